@@ -1,0 +1,199 @@
+/**
+ * @file result.h
+ * What a finished window says: the plain values that documents, rows, pictures and
+ * comparisons are made from. No function here allocates; every struct is a plain value
+ * that may be copied freely.
+ *
+ * Times are seconds from the first sample of the recording. A number that is not known
+ * is NaN (an int: has its own `known` flag), never 0 or -1.
+ */
+#ifndef FM_RESULT_H
+#define FM_RESULT_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+enum {
+    FM_BEATS_MAX = 512,    /**< S1 (or S2) onsets one window can hold: 60 s at 512 per minute */
+    FM_SPANS_MAX = 64,     /**< gaps or unusable stretches one window can hold */
+    FM_FINDINGS_MAX = 6,   /**< kinds of rhythm finding in one window */
+    FM_FINDING_TIMES = 64, /**< times kept for one finding; `count` may be larger */
+    FM_REPEAT_TEXT = 16    /**< bytes of a repeat's name, with its end mark */
+};
+
+/** How far a result is vouched for. */
+typedef enum fm_outcome {
+    FM_REFUSED, /**< no number: see the reason */
+    FM_CAUTION, /**< a number and a reason to doubt it */
+    FM_COUNTED  /**< a number that is vouched for */
+} fm_outcome;
+
+/** Why a result is refused or doubted: enumerator, and its code in documents. */
+#define FM_REASON_MAP(X)                                                              \
+    X(FM_REASON_NONE, "none")                                                         \
+    X(FM_REASON_TOO_SHORT, "too_short")                                               \
+    X(FM_REASON_TOO_QUIET, "too_quiet")                                               \
+    X(FM_REASON_CLIPPED, "clipped")                                                   \
+    X(FM_REASON_FRICTION, "friction")                                                 \
+    X(FM_REASON_SPEECH_OR_MUSIC, "speech_or_music")                                   \
+    X(FM_REASON_TONE, "tone")                                                         \
+    X(FM_REASON_NO_PERIODICITY, "no_periodicity")                                     \
+    X(FM_REASON_RATE_AMBIGUOUS, "rate_ambiguous")                                     \
+    X(FM_REASON_GAP, "gap")                                                           \
+    X(FM_REASON_ESTIMATORS_DISAGREE, "estimators_disagree")                           \
+    X(FM_REASON_NO_BREATH_CUE, "no_breath_cue")
+
+typedef enum fm_reason {
+#define X(name, code) name,
+    FM_REASON_MAP(X)
+#undef X
+    FM_REASON_COUNT
+} fm_reason;
+
+/** The code a document carries for a reason ("too_short"); never NULL. */
+const char *fm_reason_code(fm_reason reason);
+
+/** A stretch of the recording and what is the matter with it. */
+typedef struct fm_span {
+    double start_s;
+    double length_s;
+    fm_reason reason;
+} fm_span;
+
+/** The window the result speaks of: [start_s, end_s). */
+typedef struct fm_window {
+    double start_s;
+    double end_s;
+    bool full_minute; /**< 60 s long, with no gap or unusable stretch longer than a beat */
+} fm_window;
+
+/** Which part of the spectrum the heart was counted from. */
+typedef enum fm_band {
+    FM_BAND_LOW, /**< about 25-150 Hz, where heart sounds have most of their energy */
+    FM_BAND_HIGH /**< about 150-450 Hz: a small microphone has lost the low band */
+} fm_band;
+
+/**
+ * The pulse. When status is FM_REFUSED the arrays still hold what was decoded, for
+ * evaluation only: no document, row or picture may show them.
+ */
+typedef struct fm_heart {
+    fm_outcome status;
+    fm_reason reason;      /**< FM_REASON_NONE when counted without doubt */
+    fm_span reason_span;   /**< the worst stretch for that reason; length 0: all of it */
+    bool known;            /**< beats is meaningful: true unless refused */
+    int beats;             /**< S1 onsets t with start <= t < end */
+    double rate_bpm;       /**< beats for a whole clean minute, else 60(n-1)/(tn-t1); NaN */
+    double rate_low_bpm;   /**< 95 % interval of the rate; NaN when refused */
+    double rate_high_bpm;
+    double confidence;     /**< probability that the rate is within 3 of the truth, 0..1 */
+    fm_band band;
+    double usable_s;       /**< seconds of the window that could be used */
+    size_t n_s1;
+    double s1_s[FM_BEATS_MAX];      /**< onsets, ascending */
+    float s1_sureness[FM_BEATS_MAX];/**< 0..1, how clearly that beat stood out */
+    size_t n_s2;
+    double s2_s[FM_BEATS_MAX];      /**< onsets, ascending */
+} fm_heart;
+
+/** What one interval is, beside its neighbours: enumerator, word in documents. */
+#define FM_INTERVAL_MAP(X)                                                            \
+    X(FM_INTERVAL_EXPECTED, "expected")                                               \
+    X(FM_INTERVAL_EARLY, "early")                                                     \
+    X(FM_INTERVAL_AFTER_EARLY, "after_early")                                         \
+    X(FM_INTERVAL_LATE, "late")                                                       \
+    X(FM_INTERVAL_PAUSE, "pause")                                                     \
+    X(FM_INTERVAL_UNSURE, "unsure")
+
+typedef enum fm_interval_kind {
+#define X(name, word) name,
+    FM_INTERVAL_MAP(X)
+#undef X
+    FM_INTERVAL_KIND_COUNT
+} fm_interval_kind;
+
+/** The word for an interval kind ("after_early"); never NULL. */
+const char *fm_interval_word(fm_interval_kind kind);
+
+/** One S1-S1 interval. */
+typedef struct fm_interval {
+    double start_s;  /**< the S1 it starts from */
+    double length_s;
+    fm_interval_kind kind;
+} fm_interval;
+
+/** The pattern in trade words: enumerator, word in documents. */
+#define FM_PATTERN_MAP(X)                                                             \
+    X(FM_PATTERN_UNDETERMINED, "undetermined")                                        \
+    X(FM_PATTERN_REGULAR, "regular")                                                  \
+    X(FM_PATTERN_OCCASIONALLY_IRREGULAR, "occasionally irregular")                    \
+    X(FM_PATTERN_REGULARLY_IRREGULAR, "regularly irregular")                          \
+    X(FM_PATTERN_IRREGULARLY_IRREGULAR, "irregularly irregular")
+
+typedef enum fm_pattern {
+#define X(name, word) name,
+    FM_PATTERN_MAP(X)
+#undef X
+    FM_PATTERN_COUNT
+} fm_pattern;
+
+/** The words for a pattern ("regularly irregular"); never NULL. */
+const char *fm_pattern_word(fm_pattern pattern);
+
+/** A named finding about the rhythm: enumerator, word in documents. */
+#define FM_FINDING_MAP(X)                                                             \
+    X(FM_FINDING_EARLY_BEATS, "early beats")                                          \
+    X(FM_FINDING_PAUSES, "pauses")                                                    \
+    X(FM_FINDING_RATE_CHANGE, "sudden rate change")                                   \
+    X(FM_FINDING_FAST_RUN, "run of fast beats")
+
+typedef enum fm_finding_kind {
+#define X(name, word) name,
+    FM_FINDING_MAP(X)
+#undef X
+    FM_FINDING_KIND_COUNT
+} fm_finding_kind;
+
+/** The word for a finding ("early beats"); never NULL. */
+const char *fm_finding_word(fm_finding_kind kind);
+
+typedef struct fm_finding {
+    fm_finding_kind kind;
+    size_t count;                     /**< how many in the window */
+    double times_s[FM_FINDING_TIMES]; /**< when: the first min(count, FM_FINDING_TIMES) */
+} fm_finding;
+
+/** Rhythm of the minute; measures are NaN when too few intervals are sure. */
+typedef struct fm_rhythm {
+    fm_pattern pattern;
+    char repeat[FM_REPEAT_TEXT]; /**< "" none, "breathing", or a group as "4:3" */
+    bool varies_with_breathing;
+    size_t n_findings;
+    fm_finding findings[FM_FINDINGS_MAX];
+    double mean_interval_s, sdnn_ms, rmssd_ms, pnn50, cv, sd1_ms, sd2_ms;
+    size_t n_intervals;
+    fm_interval intervals[FM_BEATS_MAX];
+} fm_rhythm;
+
+/** Recording quality over the window. */
+typedef struct fm_quality {
+    double overall;          /**< 0..1 */
+    double level_dbfs;       /**< RMS level, full-scale sine = -3.01; -inf for digital silence */
+    double clipped_fraction; /**< 0..1, share of samples in runs at full scale */
+    bool low_band_missing;   /**< little energy below 150 Hz: a small microphone */
+    size_t n_gaps;
+    fm_span gaps[FM_SPANS_MAX];     /**< lost audio, reason FM_REASON_GAP */
+    size_t n_unusable;
+    fm_span unusable[FM_SPANS_MAX]; /**< stretches that could not be used, and why */
+} fm_quality;
+
+/** The final result of one window. About 40 KB: keep it on the heap or static. */
+typedef struct fm_count {
+    fm_window window;
+    fm_heart heart;
+    fm_rhythm rhythm;
+    fm_quality quality;
+} fm_count;
+
+#endif
