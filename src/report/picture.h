@@ -1,0 +1,60 @@
+/**
+ * @file picture.h
+ * One picture of a counted window: the minute dial, the interval strip, the numbers and
+ * one sentence beside them; as SVG text, or as a file by its extension.
+ *
+ * It draws the numbers it is given. It judges nothing again: verdicts, kinds of
+ * interval and pairs of tap and beat come from dsp/. A refused count is drawn without
+ * ticks and without a number, with the reason in words.
+ */
+#ifndef SRC_REPORT_PICTURE_H
+#define SRC_REPORT_PICTURE_H
+
+#include "dsp/result.h"
+#include "src/base/error.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+
+struct fm_comparison;
+
+/**
+ * What to draw. Every pointer is borrowed for the call only. Set the rest to zero:
+ * `const picture p = {.count = &count, .title = "steady-72.flac"};`
+ */
+typedef struct picture {
+    const fm_count *count;                  /**< never NULL */
+    const struct fm_comparison *comparison; /**< the learner's count and taps; NULL: none */
+    const char *title;    /**< UTF-8, what was listened to; NULL: none */
+    const char *sentence; /**< UTF-8, stands beside the dial; NULL: made from the numbers */
+    size_t n_breaths;
+    const double *breath_s; /**< breath_s[0..n_breaths-1], starts, seconds of the recording */
+} picture;
+
+/**
+ * Can path be drawn to? Looks at the extension only (.svg or .png, any case), so that a
+ * command can refuse a wrong one before it counts.
+ *
+ * @return true; false with APP_ERR_USAGE and a sentence naming both extensions
+ */
+bool picture_path_check(const char *path, app_err *err);
+
+/**
+ * Draw p and write it to path, .svg or .png by the extension. The file appears whole or
+ * not at all.
+ *
+ * @param force  replace an existing file; without it an existing file is an error
+ * @return true; false with APP_ERR_USAGE (extension, existing file) or APP_ERR_FAILED
+ *         (no memory, cannot write, the PNG part is not installed), path named
+ */
+bool picture_write(const picture *p, const char *path, bool force, app_err *err);
+
+/**
+ * The picture as SVG text, UTF-8, numbers in the C locale; same input, same bytes.
+ *
+ * @param[out] n_bytes  length without the end mark; may be NULL
+ * @return text, to be freed by the caller; NULL without memory
+ */
+char *picture_format(const picture *p, size_t *n_bytes);
+
+#endif
