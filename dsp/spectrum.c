@@ -1,0 +1,134 @@
+#include "dsp/spectrum.h"
+
+#include <kiss_fftr.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const double PI = 3.14159265358979323846;
+
+struct fm_spectrum {
+    size_t n;
+    kiss_fftr_cfg forward;
+    kiss_fftr_cfg inverse;
+    float *hann;        /* hann[0..n-1], periodic */
+    double hann_sq;     /* sum of hann[i]^2 */
+    float *work;        /* work[0..n-1] */
+    kiss_fft_cpx *bins; /* bins[0..n/2] */
+};
+
+fm_spectrum *fm_spectrum_create(size_t n)
+{
+    if (n < 2 || n > ((size_t)1 << 20) || n % 2 != 0) {
+        return NULL;
+    }
+    fm_spectrum *s = calloc(1, sizeof(*s));
+    if (!s) {
+        return NULL;
+    }
+    s->n = n;
+    s->forward = kiss_fftr_alloc((int)n, 0, NULL, NULL);
+    s->inverse = kiss_fftr_alloc((int)n, 1, NULL, NULL);
+    s->hann = malloc(n * sizeof(*s->hann));
+    s->work = malloc(n * sizeof(*s->work));
+    s->bins = malloc((n / 2 + 1) * sizeof(*s->bins));
+    if (!s->forward || !s->inverse || !s->hann || !s->work || !s->bins) {
+        fm_spectrum_destroy(s);
+        return NULL;
+    }
+    for (size_t i = 0; i < n; i++) {
+        const double w = 0.5 - 0.5 * cos(2.0 * PI * (double)i / (double)n);
+        s->hann[i] = (float)w;
+        s->hann_sq += w * w;
+    }
+    return s;
+}
+
+void fm_spectrum_destroy(fm_spectrum *s)
+{
+    if (!s) {
+        return;
+    }
+    free(s->forward);
+    free(s->inverse);
+    free(s->hann);
+    free(s->work);
+    free(s->bins);
+    free(s);
+}
+
+size_t fm_spectrum_length(const fm_spectrum *s)
+{
+    return s->n;
+}
+
+void fm_spectrum_power(fm_spectrum *s, const float *x, float *power)
+{
+    for (size_t i = 0; i < s->n; i++) {
+        s->work[i] = x[i] * s->hann[i];
+    }
+    kiss_fftr(s->forward, s->work, s->bins);
+    for (size_t k = 0; k <= s->n / 2; k++) {
+        power[k] = s->bins[k].r * s->bins[k].r + s->bins[k].i * s->bins[k].i;
+    }
+}
+
+static void add_periodogram(fm_spectrum *s,
+                            const float *x,
+                            double scale,
+                            float *density)
+{
+    double mean = 0.0;
+    for (size_t i = 0; i < s->n; i++) {
+        mean += (double)x[i];
+    }
+    mean /= (double)s->n;
+    for (size_t i = 0; i < s->n; i++) {
+        s->work[i] = (float)((double)x[i] - mean) * s->hann[i];
+    }
+    kiss_fftr(s->forward, s->work, s->bins);
+    for (size_t k = 0; k <= s->n / 2; k++) {
+        const double p = (double)s->bins[k].r * (double)s->bins[k].r +
+                         (double)s->bins[k].i * (double)s->bins[k].i;
+        const double sides = (k == 0 || k == s->n / 2) ? 1.0 : 2.0;
+        density[k] += (float)(p * sides * scale);
+    }
+}
+
+fm_status fm_spectrum_welch(
+    fm_spectrum *s, const float *x, size_t n_x, double rate_hz, float *density)
+{
+    if (n_x < s->n) {
+        return FM_ERR_SHORT;
+    }
+    const size_t hop = s->n / 2;
+    const size_t n_segments = (n_x - s->n) / hop + 1;
+    const double scale = 1.0 / (rate_hz * s->hann_sq * (double)n_segments);
+    memset(density, 0, (s->n / 2 + 1) * sizeof(*density));
+    for (size_t i = 0; i < n_segments; i++) {
+        add_periodogram(s, x + i * hop, scale, density);
+    }
+    return FM_OK;
+}
+
+fm_status fm_spectrum_autocorrelation(
+    fm_spectrum *s, const float *x, size_t n_x, float *r, size_t n_lags)
+{
+    if (n_x < 1 || n_lags < 1 || n_lags > n_x || n_x + n_lags > s->n) {
+        return FM_ERR_ARG;
+    }
+    memcpy(s->work, x, n_x * sizeof(*x));
+    memset(s->work + n_x, 0, (s->n - n_x) * sizeof(*s->work));
+    kiss_fftr(s->forward, s->work, s->bins);
+    for (size_t k = 0; k <= s->n / 2; k++) {
+        s->bins[k].r = s->bins[k].r * s->bins[k].r + s->bins[k].i * s->bins[k].i;
+        s->bins[k].i = 0.0f;
+    }
+    kiss_fftri(s->inverse, s->bins, s->work);
+    const double zero = (double)s->work[0] / (double)n_x;
+    for (size_t lag = 0; lag < n_lags; lag++) {
+        const double mean = (double)s->work[lag] / (double)(n_x - lag);
+        r[lag] = zero > 0.0 ? (float)(mean / zero) : 0.0f;
+    }
+    return FM_OK;
+}
