@@ -1,0 +1,43 @@
+/**
+ * @file text.h
+ * Small text work that must not depend on the person's locale: numbers in, and the
+ * nearest word to a mistyped one. The program never calls setlocale, so the C library
+ * works in the C locale.
+ */
+#ifndef BASE_TEXT_H
+#define BASE_TEXT_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+/**
+ * A whole text as one decimal number: [+-]digits[.digits][e[+-]digits]. No blanks, no
+ * hexadecimal, no "inf" or "nan".
+ *
+ * @param[out] out  finite; untouched when false is returned
+ * @return false if the text is anything else or too large for a double
+ */
+bool text_to_double(const char *text, double *out);
+
+/** The same for a whole number, [+-]digits; false too when it does not fit. */
+bool text_to_long(const char *text, long *out);
+
+/**
+ * Edits (insert, delete, change, swap of neighbours) that turn a into b.
+ * Texts over 32 bytes count as far away.
+ *
+ * @return 0 for equal texts
+ */
+size_t text_distance(const char *a, const char *b);
+
+/** Holds the nearest of a row of candidates offered one by one. */
+typedef struct text_nearest {
+    const char *typed;
+    const char *word; /**< nearest so far within reach; NULL: none */
+    size_t distance;
+} text_nearest;
+
+/** Offer a candidate; kept when it is nearer than all before and near enough. */
+void text_nearest_offer(text_nearest *nearest, const char *candidate);
+
+#endif
