@@ -10,32 +10,35 @@
 #ifndef SRC_REPORT_PICTURE_H
 #define SRC_REPORT_PICTURE_H
 
+#include "dsp/compare.h"
 #include "dsp/result.h"
+#include "dsp/taps.h"
 #include "src/base/error.h"
 
 #include <stdbool.h>
 #include <stddef.h>
-
-struct fm_comparison;
 
 /**
  * What to draw. Every pointer is borrowed for the call only. Set the rest to zero:
  * `const picture p = {.count = &count, .title = "steady-72.flac"};`
  */
 typedef struct picture {
-    const fm_count *count;                  /**< never NULL */
-    const struct fm_comparison *comparison; /**< the learner's count and taps; NULL: none */
-    const char *title;    /**< UTF-8, what was listened to; NULL: none */
-    const char *sentence; /**< UTF-8, stands beside the dial; NULL: made from the numbers */
+    const fm_count *count;           /**< never NULL */
+    const fm_comparison *comparison; /**< the learner's count beside it; NULL: none */
+    const fm_taps *taps; /**< the learner's taps on its beats; NULL: not tapped */
+    const char *title;   /**< UTF-8, what was listened to; NULL: none */
+    const char
+        *sentence; /**< UTF-8, stands beside the dial; NULL: made from the numbers */
     size_t n_breaths;
-    const double *breath_s; /**< breath_s[0..n_breaths-1], starts, seconds of the recording */
+    const double
+        *breath_s; /**< breath_s[0..n_breaths-1], starts, seconds of the recording */
 } picture;
 
 /**
  * Can path be drawn to? Looks at the extension only (.svg or .png, any case), so that a
  * command can refuse a wrong one before it counts.
  *
- * @return true; false with APP_ERR_USAGE and a sentence naming both extensions
+ * @return true; false with APP_USAGE and a sentence naming both extensions
  */
 bool picture_path_check(const char *path, app_err *err);
 
@@ -44,7 +47,7 @@ bool picture_path_check(const char *path, app_err *err);
  * not at all.
  *
  * @param force  replace an existing file; without it an existing file is an error
- * @return true; false with APP_ERR_USAGE (extension, existing file) or APP_ERR_FAILED
+ * @return true; false with APP_USAGE (extension, existing file) or APP_FAILED
  *         (no memory, cannot write, the PNG part is not installed), path named
  */
 bool picture_write(const picture *p, const char *path, bool force, app_err *err);
