@@ -1,0 +1,208 @@
+/* realpath belongs to the XSI part of POSIX. */
+#define _XOPEN_SOURCE 700 /* NOLINT(bugprone-reserved-identifier) */
+
+#include "src/base/file.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+enum {
+    TEMPORARY_TRIES = 100,
+    TEMPORARY_BYTES = 64
+};
+
+const char *file_base_name(const char *path)
+{
+    const char *const slash = strrchr(path, '/');
+    return slash != NULL ? slash + 1 : path;
+}
+
+static void draft_clear(file_draft *draft)
+{
+    free(draft->path);
+    free(draft->temporary);
+    *draft = (file_draft)FILE_DRAFT_NONE;
+}
+
+static bool cannot_write(const char *path, int error_number, app_err *err)
+{
+    char cause[APP_CAUSE_BYTES];
+    const char *advice = "choose another place";
+    if (error_number == ENOSPC || error_number == EDQUOT) {
+        advice = "make room and run it again; nothing was left behind";
+    } else if (error_number == ENOENT) {
+        advice = "make the folder first, or choose another place";
+    } else if (error_number == EFBIG) {
+        advice = "a limit on file size is set here; nothing was left behind";
+    }
+    return app_err_set(err, APP_FAILED, "cannot write %s: %s; %s", path,
+                       app_err_cause(error_number, cause), advice);
+}
+
+static bool already_there(const char *path, app_err *err)
+{
+    return app_err_set(err, APP_USAGE,
+                       "%s exists; give --force to replace it, or another name", path);
+}
+
+/* Makes an empty file of a fresh name beside path. */
+static bool open_temporary(file_draft *draft, app_err *err)
+{
+    const size_t folder = (size_t)(file_base_name(draft->path) - draft->path);
+    draft->temporary = malloc(folder + TEMPORARY_BYTES);
+    if (draft->temporary == NULL) {
+        return app_err_set(err, APP_FAILED, "out of memory");
+    }
+    memcpy(draft->temporary, draft->path, folder);
+    int number = 0;
+    do {
+        (void)snprintf(draft->temporary + folder, TEMPORARY_BYTES,
+                       ".fullminute-%ld-%d.part", (long)getpid(), number);
+        draft->fd = open(draft->temporary, O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
+    } while (draft->fd < 0 && errno == EEXIST && ++number < TEMPORARY_TRIES);
+    return draft->fd >= 0 || cannot_write(draft->path, errno, err);
+}
+
+static bool open_special(file_draft *draft, app_err *err)
+{
+    draft->fd = open(draft->path, O_WRONLY | O_CLOEXEC | O_NOCTTY);
+    return draft->fd >= 0 || cannot_write(draft->path, errno, err);
+}
+
+bool file_draft_open(file_draft *draft, const char *path, bool force, app_err *err)
+{
+    *draft = (file_draft)FILE_DRAFT_NONE;
+    draft->force = force;
+    struct stat info;
+    const bool exists = stat(path, &info) == 0;
+    if (exists && S_ISDIR(info.st_mode)) {
+        return app_err_set(err, APP_USAGE, "%s is a folder; give a file name in it",
+                           path);
+    }
+    const bool regular = exists && S_ISREG(info.st_mode);
+    if (regular && !force) {
+        return already_there(path, err);
+    }
+    /* A link to a file keeps its place: the file it points to is replaced. */
+    draft->path = regular ? realpath(path, NULL) : strdup(path);
+    if (draft->path == NULL) {
+        return cannot_write(path, errno, err);
+    }
+    const bool ok =
+        exists && !regular ? open_special(draft, err) : open_temporary(draft, err);
+    if (!ok) {
+        draft_clear(draft);
+    }
+    return ok;
+}
+
+bool file_draft_write(file_draft *draft, const void *bytes, size_t n, app_err *err)
+{
+    const char *at = bytes;
+    while (n > 0) {
+        const ssize_t written = write(draft->fd, at, n);
+        if (written < 0 && errno != EINTR) {
+            return cannot_write(draft->path, errno, err);
+        }
+        if (written > 0) {
+            at += written;
+            n -= (size_t)written;
+        }
+    }
+    return true;
+}
+
+/* Gives the temporary file its name without replacing another; 0 or an errno. */
+static int name_if_free(const file_draft *draft)
+{
+    if (link(draft->temporary, draft->path) == 0) {
+        (void)unlink(draft->temporary);
+        return 0;
+    }
+    if (errno == EEXIST) {
+        return EEXIST;
+    }
+    /* No hard links on this file system: a short race remains. */
+    if (access(draft->path, F_OK) == 0) {
+        return EEXIST;
+    }
+    return rename(draft->temporary, draft->path) == 0 ? 0 : errno;
+}
+
+/* Forces the new name itself to disk; best effort, some folders cannot be synced. */
+static void sync_folder(const char *path)
+{
+    char *const folder = strdup(path);
+    if (folder == NULL) {
+        return;
+    }
+    char *const slash = strrchr(folder, '/');
+    if (slash != NULL) {
+        slash[slash == folder ? 1 : 0] = '\0';
+    }
+    const int fd = open(slash != NULL ? folder : ".", O_RDONLY | O_CLOEXEC);
+    if (fd >= 0) {
+        (void)fsync(fd);
+        (void)close(fd);
+    }
+    free(folder);
+}
+
+bool file_draft_commit(file_draft *draft, app_err *err)
+{
+    int failed = 0;
+    if (draft->temporary != NULL && fsync(draft->fd) != 0) {
+        failed = errno;
+    }
+    if (close(draft->fd) != 0 && failed == 0) {
+        failed = errno;
+    }
+    if (failed == 0 && draft->temporary != NULL) {
+        if (draft->force) {
+            failed = rename(draft->temporary, draft->path) == 0 ? 0 : errno;
+        } else {
+            failed = name_if_free(draft);
+        }
+    }
+    if (failed == 0) {
+        if (draft->temporary != NULL) {
+            sync_folder(draft->path);
+        }
+    } else if (draft->temporary != NULL) {
+        (void)unlink(draft->temporary);
+    }
+    const bool ok =
+        failed == 0 || (failed == EEXIST ? already_there(draft->path, err)
+                                         : cannot_write(draft->path, failed, err));
+    draft_clear(draft);
+    return ok;
+}
+
+void file_draft_drop(file_draft *draft)
+{
+    if (draft->fd >= 0) {
+        (void)close(draft->fd);
+        if (draft->temporary != NULL) {
+            (void)unlink(draft->temporary);
+        }
+    }
+    draft_clear(draft);
+}
+
+bool file_write(const char *path, const void *bytes, size_t n, bool force, app_err *err)
+{
+    file_draft draft;
+    if (!file_draft_open(&draft, path, force, err)) {
+        return false;
+    }
+    if (!file_draft_write(&draft, bytes, n, err)) {
+        file_draft_drop(&draft);
+        return false;
+    }
+    return file_draft_commit(&draft, err);
+}

@@ -1,0 +1,60 @@
+/**
+ * @file file.h
+ * Writing files that are whole or not there at all: the bytes go to a temporary name in
+ * the same folder, are forced to disk, and take the wanted name in one step. An existing
+ * file is never overwritten unless told to.
+ *
+ * A target that exists and is not a regular file (a device, a pipe) is written directly.
+ */
+#ifndef BASE_FILE_H
+#define BASE_FILE_H
+
+#include "src/base/error.h"
+
+#include <stddef.h>
+
+/** A file in the making. Start it as FILE_DRAFT_NONE. */
+typedef struct file_draft {
+    int fd;          /**< write here, or hand it to a library; -1 when not open */
+    bool force;      /**< may replace what has the name */
+    char *path;      /**< the wanted name, owned */
+    char *temporary; /**< the name for now, owned; NULL for a device or pipe */
+} file_draft;
+
+#define FILE_DRAFT_NONE                                                                \
+    {                                                                                  \
+        -1, false, NULL, NULL                                                          \
+    }
+
+/**
+ * Open a draft for path.
+ *
+ * @param force  true: an existing file will be replaced at commit
+ * @return false with err: APP_USAGE when path exists and force is false, or is a folder;
+ *         APP_FAILED when its folder cannot be written. The draft is then empty.
+ */
+bool file_draft_open(file_draft *draft, const char *path, bool force, app_err *err);
+
+/** Write all bytes[0..n-1] to a draft; false with err APP_FAILED (disk full, ...). */
+bool file_draft_write(file_draft *draft, const void *bytes, size_t n, app_err *err);
+
+/**
+ * Force to disk and give the wanted name. Empties the draft, whatever the outcome; on
+ * failure nothing is left behind.
+ *
+ * @return false with err APP_FAILED, or APP_USAGE when a file of that name has appeared
+ *         meanwhile and force is false
+ */
+bool file_draft_commit(file_draft *draft, app_err *err);
+
+/** Throw the draft away, if it is open; nothing is left behind. */
+void file_draft_drop(file_draft *draft);
+
+/** Write bytes[0..n-1] as the file path, by the rules above. */
+bool file_write(
+    const char *path, const void *bytes, size_t n, bool force, app_err *err);
+
+/** The part of a path after the last '/'; points into path. */
+const char *file_base_name(const char *path);
+
+#endif
