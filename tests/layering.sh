@@ -1,0 +1,130 @@
+#!/usr/bin/env bash
+# Who may include whom, what stands at the top level, and a few house rules that a
+# command can hold. Called as `bash layering.sh SOURCE_DIR`; prints one line an offence
+# and exits 1 when there is any. tests/layering_catches.sh shows that each rule can fail.
+set -u
+export LC_ALL=C
+cd "${1:?usage: layering.sh SOURCE_DIR}" || exit 1
+offences=0
+
+offence()
+{
+    printf '%s\n' "$*"
+    offences=$((offences + 1))
+}
+
+# includes FILE: "name" or <name>, one a line, as written after #include.
+includes()
+{
+    sed -nE 's/^[[:space:]]*#[[:space:]]*include[[:space:]]*(["<][^">]*[">]).*/\1/p' "$1"
+}
+
+# allowed_own FILE: a pattern of our own headers that FILE may include.
+roles='capture|playback|sound|logbook|report|batch'
+allowed_own()
+{
+    case $1 in
+    dsp/*) echo '^"dsp/' ;;
+    src/base/*) echo '^"src/base/' ;;
+    src/main.c) echo '^"(src/(command|base)|dsp)/' ;;
+    src/command/*) echo "^\"(src/(command|sitting|page|base|$roles)|dsp)/" ;;
+    src/page/*) echo '^"(src/(page|sitting|base)|dsp)/' ;;
+    src/sitting/*) echo "^\"(src/(sitting|base|$roles)|dsp)/" ;;
+    src/*/*)
+        local role=${1#src/}
+        role=${role%%/*}
+        [[ $role =~ ^($roles)$ ]] || offence "$1: src/$role is not a known folder"
+        echo "^\"(src/($role|base)|dsp)/"
+        ;;
+    *) echo '^"(src|dsp|tests)/' ;;
+    esac
+}
+
+# The pure library sees numbers, memory and its two libraries; nothing that reads,
+# prints, waits, or depends on the clock or the locale.
+pure='^<(assert|complex|float|limits|math|stdalign|stdbool|stddef|stdint|stdlib|string|kiss_fft|kiss_fftr|soxr)\.h>$'
+
+check_includes()
+{
+    local file name pattern
+    while IFS= read -r file; do
+        pattern=$(allowed_own "$file")
+        while IFS= read -r name; do
+            case $name in
+            \"*)
+                [[ $name =~ $pattern ]] || offence "$file: may not include $name"
+                [ -f "$(tr -d '"' <<<"$name")" ] ||
+                    offence "$file: no file $name (write includes from the top folder)"
+                ;;
+            '<sndfile.h>')
+                [[ $file == src/sound/* || $file == tests/* ]] ||
+                    offence "$file: only src/sound may include $name"
+                ;;
+            '<portaudio.h>')
+                [[ $file == src/capture/* || $file == src/playback/* ]] ||
+                    offence "$file: only src/capture and src/playback may include $name"
+                ;;
+            *)
+                [[ $file != dsp/* || $name =~ $pure ]] ||
+                    offence "$file: the pure library may not include $name"
+                ;;
+            esac
+        done < <(includes "$file")
+    done < <(find dsp src -name '*.[ch]' | sort)
+}
+
+# Tracked entries where git can tell them; otherwise what is visible.
+check_top_level()
+{
+    local entry
+    while IFS= read -r entry; do
+        case $entry in
+        README.md | DEVELOPERS.md | CMakeLists.txt | LICENSE) ;;
+        src | dsp | tests | recordings) ;;
+        .*) ;;
+        *) offence "$entry: does not belong at the top level" ;;
+        esac
+    done < <(git ls-files 2>/dev/null | cut -d/ -f1 | sort -u | grep . || ls)
+    for entry in README.md DEVELOPERS.md CMakeLists.txt LICENSE src dsp tests recordings; do
+        [ -e "$entry" ] || offence "$entry: missing from the top level"
+    done
+}
+
+# Every library that CMake asks pkg-config for can be installed by src/setup.sh.
+check_needs()
+{
+    local module
+    while IFS= read -r module; do
+        grep -qF "|module $module|" src/setup.sh ||
+            offence "src/setup.sh: no line for the pkg-config module $module"
+    done < <(sed -nE 's/^ *pkg_check_modules\([A-Z0-9_]+ (.*)\)/\1/p' CMakeLists.txt \
+        tests/CMakeLists.txt tests/*/CMakeLists.txt 2>/dev/null |
+        tr ' ' '\n' | grep -vE '^(REQUIRED|QUIET|IMPORTED_TARGET)$' | sort -u)
+}
+
+check_lengths()
+{
+    local lines file
+    while read -r lines file; do
+        [ "$lines" -le 600 ] || offence "$file: $lines lines; 600 is the most"
+    done < <(find dsp src tests -name '*.[ch]' ! -path 'tests/data/*' -exec wc -l {} + |
+        grep -v ' total$')
+}
+
+check_words()
+{
+    local found
+    found=$(grep -rnIE "\\b(TO""DO|FIX""ME|XX""X|HA""CK)\\b" dsp src tests 2>/dev/null)
+    [ -z "$found" ] || offence "unfinished by its own word: $found"
+}
+
+check_includes
+check_top_level
+check_needs
+check_lengths
+check_words
+if [ "$offences" -gt 0 ]; then
+    echo "$offences offences against the layering"
+    exit 1
+fi
+echo "layering holds"

@@ -1,0 +1,86 @@
+#!/usr/bin/env bash
+# Shows that tests/layering.sh and src/cmake/dsp_is_pure.cmake can fail: each offence is
+# planted in a copy of a small tree and must be named. Called as
+# `bash layering_catches.sh SOURCE_DIR CMAKE NM OBJDUMP CC`.
+set -u
+export LC_ALL=C
+source_dir=$1 cmake=$2 nm=$3 objdump=$4 cc=$5
+work=$(mktemp -d)
+trap 'rm -rf "$work"' EXIT
+failures=0
+
+fail()
+{
+    printf 'FAIL: %s\n' "$*"
+    failures=$((failures + 1))
+}
+
+fresh_tree()
+{
+    rm -rf "$work/tree"
+    mkdir -p "$work/tree"/{dsp,src/{base,sound,report,command,sitting,page},tests,recordings}
+    touch "$work/tree"/{README.md,DEVELOPERS.md,LICENSE}
+    touch "$work/tree"/{dsp/a.h,src/base/b.h,src/sound/s.h,src/report/r.h,src/command/c.h}
+    echo 'pkg_check_modules(SOXR REQUIRED IMPORTED_TARGET soxr)' >"$work/tree/CMakeLists.txt"
+    echo 'libsoxr-dev|module soxr|libsoxr' >"$work/tree/src/setup.sh"
+}
+
+# catches FILE LINE WORDS [NAMED]: with LINE added to FILE the check fails, and names
+# NAMED (FILE unless given) and says WORDS.
+catches()
+{
+    fresh_tree
+    printf '%s\n' "$2" >>"$work/tree/$1"
+    local out
+    if out=$(bash "$source_dir/tests/layering.sh" "$work/tree"); then
+        fail "not caught in $1: $2"
+    elif [[ $out != *"${4:-$1}"*"$3"* ]]; then
+        fail "caught in $1 without saying '$3': $out"
+    fi
+}
+
+fresh_tree
+bash "$source_dir/tests/layering.sh" "$work/tree" || fail 'the clean tree was not accepted'
+
+catches dsp/a.c '#include "src/base/b.h"' 'may not include'
+catches dsp/a.c '#include <stdio.h>' 'pure library'
+catches dsp/a.c '#  include <time.h> /* spaced */' 'pure library'
+catches dsp/a.c '#include "a.h"' 'may not include'
+catches dsp/a.c '#include "dsp/none.h"' 'no file'
+catches src/base/b.c '#include "dsp/a.h"' 'may not include'
+catches src/base/b.c '#include "src/sound/s.h"' 'may not include'
+catches src/sound/s.c '#include "src/report/r.h"' 'may not include'
+catches src/report/r.c '#include "src/command/c.h"' 'may not include'
+catches src/report/r.c '#include <sndfile.h>' 'only src/sound'
+catches src/sitting/t.c '#include "src/command/c.h"' 'may not include'
+catches src/page/p.c '#include "src/report/r.h"' 'may not include'
+catches src/sound/s.c '#include <portaudio.h>' 'only src/capture'
+catches notes.txt 'a stray file' 'does not belong'
+catches src/long.c "$(seq 601)" '600 is the most'
+catches CMakeLists.txt 'pkg_check_modules(ZZ REQUIRED IMPORTED_TARGET zz-dsp)' 'no line' src/setup.sh
+
+# The symbol check: a clean object passes, one that prints does not.
+symbols() # SOURCE: builds a library from it as the project would, and checks that
+{
+    printf '%s\n' "$1" >"$work/x.c"
+    rm -f "$work/libx.a"
+    "$cc" -fPIC -c -o "$work/x.o" "$work/x.c" || fail 'the trial object did not build'
+    ar rcs "$work/libx.a" "$work/x.o" || fail 'the trial library was not made'
+    "$cmake" -DNM="$nm" -DOBJDUMP="$objdump" -DLIB="$work/libx.a" \
+        -P "$source_dir/src/cmake/dsp_is_pure.cmake" >"$work/out" 2>&1
+}
+symbols 'double fm_root(double x); double sqrt(double);
+double fm_root(double x) { return sqrt(x); }' || fail "pure object refused: $(cat "$work/out")"
+if symbols 'int puts(const char *s); int fm_say(void); int fm_say(void) { return puts("x"); }'; then
+    fail 'an object that prints passed as pure'
+fi
+grep -q puts "$work/out" || fail 'the impure symbol was not named'
+if symbols 'int fm_next(void); static int last; int fm_next(void) { return ++last; }'; then
+    fail 'an object that remembers passed as pure'
+fi
+grep -q last "$work/out" || fail 'the variable was not named'
+symbols 'const char *fm_word(int i); static const char *const words[] = {"a", "b"};
+const char *fm_word(int i) { return words[i]; }' || fail "constant table refused: $(cat "$work/out")"
+
+[ "$failures" -eq 0 ] && echo "every planted offence was caught"
+exit $((failures > 0))

@@ -1,0 +1,113 @@
+#!/bin/sh
+# Installs what the tests need, builds, and runs every test. Run as `sh tests/run.sh`.
+#
+#   sh tests/run.sh              all tests, plain build in .build/tests
+#   sh tests/run.sh --gcc        the same built by gcc, every warning an error
+#   sh tests/run.sh --clang      the same built by clang, every warning an error
+#   sh tests/run.sh --asan       under the address and undefined-behaviour sanitizers
+#   sh tests/run.sh --tsan       under the thread sanitizer
+#   sh tests/run.sh --analyze    a build under gcc -fanalyzer; runs nothing
+#   sh tests/run.sh --lint       clang-format, clang-tidy and cppcheck; runs nothing
+#   --build-only                 with any of these: build, and stop there
+#   --only REGEX                 with any of these: only the tests whose name matches
+#
+# Exit status: 0 all passed; 1 something failed; 2 wrong usage.
+set -eu
+cd "$(dirname "$0")/.."
+# shellcheck source=src/setup.sh
+. src/setup.sh
+
+mode=plain
+build_only=no
+only=.
+while [ $# -gt 0 ]; do
+    case $1 in
+    --gcc | --clang | --asan | --tsan | --analyze | --lint) mode=${1#--} ;;
+    --build-only) build_only=yes ;;
+    --only)
+        [ $# -ge 2 ] || { say "tests/run.sh: --only needs a name or a pattern" >&2; exit 2; }
+        only=$2
+        shift
+        ;;
+    -h | --help)
+        sed -n '2,/^$/s/^# \{0,1\}//p' tests/run.sh | sed '/^set/,$d'
+        exit 0
+        ;;
+    *)
+        say "tests/run.sh: unknown option $1 (see sh tests/run.sh --help)" >&2
+        exit 2
+        ;;
+    esac
+    shift
+done
+
+run_tests()
+{
+    [ "$build_only" = no ] || return 0
+    ctest --test-dir ".build/$1" --no-tests=error --output-on-failure \
+        --parallel "$(nproc)" -R "$only"
+}
+
+# lint_files: every C file of ours, one a line.
+lint_files()
+{
+    find dsp src tests -name '*.[ch]' | LC_ALL=C sort
+}
+
+lint()
+{
+    failed=
+    say "clang-format: $(lint_files | wc -l) files"
+    lint_files | xargs clang-format --dry-run -Werror || failed="$failed clang-format"
+
+    # The two size checks are hints to the author; all others are errors.
+    say "clang-tidy: $(lint_files | grep -c '\.c$') files"
+    lint_files | grep '\.c$' |
+        xargs -n 1 -P "$(nproc)" clang-tidy --quiet -p .build/clang \
+            --warnings-as-errors='*,-readability-function-size,-readability-function-cognitive-complexity' \
+            2>.build/clang/tidy.log || {
+        grep -v 'warnings generated' .build/clang/tidy.log || true
+        failed="$failed clang-tidy"
+    }
+
+    say "cppcheck"
+    cppcheck --quiet --std=c11 --library=posix --inline-suppr --error-exitcode=1 \
+        --enable=warning,performance,portability -j "$(nproc)" -I . \
+        --suppress=missingIncludeSystem -D_POSIX_C_SOURCE=200809L \
+        dsp src || failed="$failed cppcheck"
+    [ -z "$failed" ] || die "lint: failed:$failed"
+    say "lint: nothing found"
+}
+
+export ASAN_OPTIONS=detect_leaks=1:strict_string_checks=1
+export UBSAN_OPTIONS=print_stacktrace=1:halt_on_error=1
+
+get_needs "$needs_build$needs_test"
+case $mode in
+plain)
+    build tests release
+    run_tests tests
+    ;;
+gcc)
+    build gcc ci-gcc
+    run_tests gcc
+    ;;
+clang)
+    get_needs "$needs_clang"
+    build clang ci-clang
+    run_tests clang
+    ;;
+asan | tsan)
+    get_needs "$needs_asan"
+    build "$mode" "$mode"
+    run_tests "$mode"
+    ;;
+analyze)
+    build analyze analyze
+    ;;
+lint)
+    get_needs "$needs_lint"
+    build clang ci-clang
+    lint
+    ;;
+esac
