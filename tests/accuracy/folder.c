@@ -1,0 +1,257 @@
+/* Recordings with truth: analysed, then scored once the lag of the set is known. */
+#include "accuracy.h"
+#include "analyse.h"
+#include "match.h"
+#include "pool.h"
+#include "stats.h"
+#include "truth.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* A window this short at the end of a long recording is left out. */
+static const double LEAST_WINDOW_S = 10.0;
+
+/* S1 in [first R - 0.05, last R + 0.15] counts (the data's own README). */
+static const double BEFORE_SPAN_S = 0.05;
+static const double AFTER_SPAN_S = 0.15;
+
+/* A recording's own lag outside this range says that something else was followed; the
+ * set's lag is used then. S1 follows R by 30 to 80 ms in these sets. */
+static const double OWN_LAG_LOW_S = -0.02;
+static const double OWN_LAG_HIGH_S = 0.20;
+
+/* What is kept of one window. */
+typedef struct window_kept {
+    double start_s;
+    double end_s;
+    scored score;
+    double *s1_s;
+    double *s2_s;
+    size_t n_s1;
+    size_t n_s2;
+} window_kept;
+
+typedef struct recording_kept {
+    const recording *truth;
+    window_kept *windows;
+    size_t n;
+    bool good;
+} recording_kept;
+
+typedef struct folder_run {
+    const settings *options;
+    recording_kept *kept;
+} folder_run;
+
+static double *copy_times(const double *v, size_t n)
+{
+    double *copy = malloc((n + 1) * sizeof *copy);
+    if (copy != NULL) {
+        memcpy(copy, v, n * sizeof *copy);
+    }
+    return copy;
+}
+
+/* Called at each window: the one loop in which a count is at hand. */
+static void keep_window(const fm_count *count, void *context)
+{
+    recording_kept *r = context;
+    window_kept *grown = realloc(r->windows, (r->n + 1) * sizeof *grown);
+    if (grown == NULL) {
+        r->good = false;
+        return;
+    }
+    r->windows = grown;
+    window_kept *w = &grown[r->n++];
+    *w = (window_kept){.start_s = count->window.start_s, .end_s = count->window.end_s};
+    w->n_s1 = count->heart.n_s1;
+    w->n_s2 = count->heart.n_s2;
+    w->s1_s = copy_times(count->heart.s1_s, w->n_s1);
+    w->s2_s = copy_times(count->heart.s2_s, w->n_s2);
+    r->good = r->good && w->s1_s != NULL && w->s2_s != NULL;
+    w->score.status = count->heart.status;
+    w->score.reason = count->heart.reason;
+    w->score.confidence = count->heart.confidence;
+    w->score.pattern = count->rhythm.pattern;
+}
+
+static void analyse_recording(size_t i, void *context)
+{
+    const folder_run *run = context;
+    recording_kept *r = &run->kept[i];
+    sound s;
+    r->good = true;
+    r->good = sound_read(&s, r->truth->path) &&
+              analyse_windows(&s, LEAST_WINDOW_S, 0, keep_window, r) && r->good;
+    sound_free(&s);
+}
+
+/* The true beats and the found ones that are compared in a window. */
+typedef struct compared {
+    const double *truth;
+    const double *found;
+    size_t n_truth;
+    size_t n_found;
+} compared;
+
+static compared compare_window(const recording *r, const window_kept *w)
+{
+    compared c;
+    double low = w->start_s;
+    double high = nextafter(w->end_s, 0.0);
+    if (r->whole) {
+        c.truth = times_between(r->beats_s, r->n_beats, low, high, &c.n_truth);
+        c.found = times_between(w->s1_s, w->n_s1, low, high, &c.n_found);
+        return c;
+    }
+    low = fmax(low, r->span_start_s);
+    high = fmin(high, r->span_end_s);
+    c.truth =
+        times_between(r->beats_s, r->n_beats, low - 1e-6, high + 1e-6, &c.n_truth);
+    c.found = times_between(w->s1_s, w->n_s1, low - BEFORE_SPAN_S, high + AFTER_SPAN_S,
+                            &c.n_found);
+    return c;
+}
+
+static void score_window(const recording *r, window_kept *w, double set_lag_s)
+{
+    const compared c = compare_window(r, w);
+    scored *s = &w->score;
+    (void)snprintf(s->name, sizeof s->name, "%s", r->name);
+    (void)snprintf(s->group, sizeof s->group, "%s", r->group);
+    s->n_truth = c.n_truth;
+    s->n_found = c.n_found;
+    s->lag_s = median_lag(c.truth, c.n_truth, c.found, c.n_found);
+    const bool own = s->lag_s >= OWN_LAG_LOW_S && s->lag_s <= OWN_LAG_HIGH_S;
+    const double lags[LAGS] = {set_lag_s, own ? s->lag_s : set_lag_s};
+    for (int lag = 0; lag < LAGS; lag++) {
+        for (int i = 0; i < TOLERANCES; i++) {
+            s->hits[lag][i] = match_times(c.truth, c.n_truth, c.found, c.n_found,
+                                          lags[lag], TOLERANCE_S[i]);
+        }
+    }
+    s->truth_rate_bpm = rate_of(c.truth, c.n_truth);
+    s->found_rate_bpm = rate_of(c.found, c.n_found);
+    if (r->whole && w->end_s - w->start_s >= FM_WINDOW_MAX_S - 1e-6) {
+        s->truth_rate_bpm = (double)c.n_truth;
+        s->found_rate_bpm = (double)c.n_found;
+    }
+    const double error = fabs(s->found_rate_bpm - s->truth_rate_bpm);
+    s->error = isfinite(error) ? error : (double)INFINITY;
+}
+
+/* The lag of the set: the median of the recordings' own lags that are plausible. */
+static double set_lag(const recording_kept *kept, size_t n)
+{
+    double *lags = malloc((n + 1) * sizeof *lags);
+    size_t n_lags = 0;
+    for (size_t i = 0; lags != NULL && i < n; i++) {
+        const recording *r = kept[i].truth;
+        if (kept[i].n == 0 || !r->from_ecg) {
+            continue;
+        }
+        const compared c = compare_window(r, &kept[i].windows[0]);
+        const double lag = median_lag(c.truth, c.n_truth, c.found, c.n_found);
+        if (lag >= OWN_LAG_LOW_S && lag <= OWN_LAG_HIGH_S) {
+            lags[n_lags++] = lag;
+        }
+    }
+    double lag = 0.0;
+    if (n_lags > 0) {
+        sort_doubles(lags, n_lags);
+        lag = sorted_quantile(lags, n_lags, 0.5);
+    }
+    free(lags);
+    return lag;
+}
+
+enum {
+    GROUPS_MAX = 8
+};
+
+static tally *group_tally(tally *groups, size_t *n, const char *name)
+{
+    for (size_t i = 0; i < *n; i++) {
+        if (strcmp(groups[i].name, name) == 0) {
+            return &groups[i];
+        }
+    }
+    tally *t = &groups[*n < GROUPS_MAX ? (*n)++ : GROUPS_MAX - 1];
+    (void)snprintf(t->name, sizeof t->name, "%s", name);
+    return t;
+}
+
+static void print_tables(const settings *options, recording_kept *kept, size_t n)
+{
+    const double lag_s = set_lag(kept, n);
+    tally groups[GROUPS_MAX] = {{.name = "all"}};
+    size_t n_groups = 1;
+    bool from_ecg = false;
+    if (options->each) {
+        scored_print_heading(stdout);
+    }
+    for (size_t i = 0; i < n; i++) {
+        from_ecg = from_ecg || kept[i].truth->from_ecg;
+        for (size_t k = 0; k < kept[i].n; k++) {
+            window_kept *w = &kept[i].windows[k];
+            score_window(kept[i].truth, w, kept[i].truth->from_ecg ? lag_s : 0.0);
+            (void)tally_add(&groups[0], &w->score);
+            (void)tally_add(group_tally(groups, &n_groups, w->score.group), &w->score);
+            if (options->each) {
+                scored_print(stdout, &w->score);
+            }
+        }
+    }
+    if (from_ecg) {
+        (void)printf("constant lag of the set: S1 %.0f ms after R\n", 1000.0 * lag_s);
+    }
+    for (size_t i = 0; i < n_groups; i++) {
+        tally_print(stdout, &groups[i], from_ecg);
+        tally_free(&groups[i]);
+    }
+}
+
+static void free_kept(recording_kept *kept, size_t n)
+{
+    for (size_t i = 0; kept != NULL && i < n; i++) {
+        for (size_t k = 0; k < kept[i].n; k++) {
+            free(kept[i].windows[k].s1_s);
+            free(kept[i].windows[k].s2_s);
+        }
+        free(kept[i].windows);
+    }
+    free(kept);
+}
+
+int accuracy_folders(const settings *s, char *const folders[], size_t n)
+{
+    recordings list = {0};
+    for (size_t i = 0; i < n; i++) {
+        if (recordings_add_folder(&list, folders[i]) < 0) {
+            recordings_free(&list);
+            return EXIT_FAILED;
+        }
+    }
+    if (list.n == 0) {
+        (void)fprintf(stderr, "accuracy: no truth.csv and no truth document found\n");
+        return EXIT_SKIPPED;
+    }
+    recording_kept *kept = calloc(list.n, sizeof *kept);
+    bool good = kept != NULL;
+    for (size_t i = 0; good && i < list.n; i++) {
+        kept[i].truth = &list.items[i];
+    }
+    if (good) {
+        folder_run run = {s, kept};
+        pool_run(list.n, s->jobs, analyse_recording, &run);
+        for (size_t i = 0; i < list.n; i++) {
+            good = good && kept[i].good;
+        }
+        print_tables(s, kept, list.n);
+    }
+    free_kept(kept, list.n);
+    recordings_free(&list);
+    return good ? EXIT_DONE : EXIT_FAILED;
+}
