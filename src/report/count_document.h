@@ -1,0 +1,75 @@
+/**
+ * @file count_document.h
+ * The count document, "fullminute.count/1": one JSON object for one window of one
+ * recording. Times to 1 ms, rates to 0.1, whatever the locale; a number that is not
+ * known is null; a refused count carries its reason and no number of the heart.
+ *
+ * Members beside the contract's own, which a reader may ignore:
+ *   source.channel, source.channel_chosen, source.truncated, source.not_numbers,
+ *   window.first_beat, heart.band, heart.reason_start_s, heart.reason_length_s,
+ *   heart.usable_s, breath.reason_code, quality.low_band_missing.
+ */
+#ifndef REPORT_COUNT_DOCUMENT_H
+#define REPORT_COUNT_DOCUMENT_H
+
+#include "dsp/compare.h"
+#include "dsp/result.h"
+
+#include <jansson.h>
+
+/** Where a count came from and how it was taken. Texts are borrowed. */
+typedef struct count_source {
+    const char *name;    /**< file name without its folder, any bytes */
+    double duration_s;   /**< whole recording; NaN when not known */
+    double rate_hz;      /**< > 0 */
+    int channels;        /**< 1.. */
+    int channel;         /**< the one counted, 1..channels */
+    bool channel_chosen; /**< true: picked for its quality, not named by the person */
+    bool truncated;      /**< the header promises more than there is */
+    int64_t not_numbers; /**< samples of the counted stretch that were NaN or inf */
+    fm_convention
+        convention; /**< where the window starts; ZERO: the first S1 is none */
+} count_source;
+
+/**
+ * Beats as the person counts them: the S1 in the window, less the first one where that
+ * is called zero.
+ */
+int count_source_beats(const count_source *source, const fm_count *count);
+
+/**
+ * Rate, low and high under the same convention: of a whole minute one less where the
+ * first beat is called zero, otherwise as they stand. NaN stays NaN.
+ */
+double count_source_rate(const count_source *source,
+                         const fm_count *count,
+                         double rate_bpm);
+
+/**
+ * The document as a JSON value.
+ *
+ * @return a new reference, for json_decref; NULL without memory
+ */
+json_t *count_document_build(const count_source *source, const fm_count *count);
+
+/**
+ * Any document of ours as text, with the members in the order they were put in and the
+ * numbers as rounded at the build; one line, no line end.
+ *
+ * @return text, to be freed by the caller; NULL without memory
+ */
+char *count_document_format(const json_t *document);
+
+/** A time for a document: to 1 ms; null for NaN and infinities. New reference. */
+json_t *count_document_time(double seconds);
+
+/** A rate for a document: to 0.1; null for NaN and infinities. New reference. */
+json_t *count_document_rate(double per_min);
+
+/** A share or measure for a document, to so many decimals; null when not known. */
+json_t *count_document_number(double value, int decimals);
+
+/** Text of any bytes as JSON text: what is not UTF-8 is percent-escaped. */
+json_t *count_document_text(const char *bytes);
+
+#endif

@@ -1,0 +1,92 @@
+/**
+ * @file analyse_file.h
+ * From a sound file to counts: picks the channel, feeds the analyser the window and its
+ * context, or a row of windows, and hands out the results. Memory does not depend on
+ * the length of the recording; what lies outside the window is not decoded where the
+ * format can seek.
+ */
+#ifndef SITTING_ANALYSE_FILE_H
+#define SITTING_ANALYSE_FILE_H
+
+#include "dsp/compare.h"
+#include "dsp/result.h"
+#include "src/base/error.h"
+#include "src/base/options.h"
+#include "src/report/count_document.h"
+
+/** What to count. */
+typedef struct analyse_request {
+    const char *path;         /**< a file; "-" is standard input */
+    double start_s;           /**< window start, >= 0 */
+    double seconds;           /**< window length, > 0, at most FM_WINDOW_MAX_S */
+    bool whole;               /**< a row of windows of that length up to the end */
+    int channel;              /**< 1..; 0: the one of best quality */
+    fm_convention convention; /**< ZERO, ONE: the window starts at the first S1 */
+} analyse_request;
+
+/** Defaults: the first minute, best channel, window on the clock. */
+analyse_request analyse_request_default(const char *path);
+
+/**
+ * The options --start, --seconds, --channel and --first-beat as rows for an option
+ * table, so that they read the same in every command.
+ */
+#define ANALYSE_OPTION_START                                                           \
+    {                                                                                  \
+        "start", OPTION_NUMBER, "S",                                                   \
+            "where the window starts, in seconds from the first sample (default 0)",   \
+            0.0, 1e7, NULL                                                             \
+    }
+#define ANALYSE_OPTION_CHANNEL                                                         \
+    {                                                                                  \
+        "channel", OPTION_WHOLE, "N|best",                                             \
+            "channel to count, from 1, or 'best': the one that counts most surely "    \
+            "(default best; the result says which)",                                   \
+            1, 1024, analyse_channel_words                                             \
+    }
+#define ANALYSE_OPTION_FIRST_BEAT                                                      \
+    {                                                                                  \
+        "first-beat", OPTION_CHOICE, "zero|one",                                       \
+            "start the window at the first beat (S1) and call it zero or one; "        \
+            "without this it starts on the clock and the first beat heard is one",     \
+            0, 0, analyse_first_beat_words                                             \
+    }
+extern const char *const analyse_channel_words[];
+extern const char *const analyse_first_beat_words[];
+
+/** Read --start, --channel and --first-beat, where given, into a request. */
+void analyse_request_from_options(analyse_request *request, const options *o);
+
+/** One counted window and where it came from. About 40 KB: keep it on the heap. */
+typedef struct analysed {
+    count_source source; /**< texts live as long as the request's path */
+    fm_count count;      /**< as the analyser gave it: nothing taken off for ZERO */
+} analysed;
+
+/**
+ * Takes one result of a row.
+ *
+ * @return false with err to stop
+ */
+typedef bool (*analyse_sink)(void *context, const analysed *result, app_err *err);
+
+/**
+ * Count what was asked for; the sink gets one result a window, in order.
+ *
+ * @return false with err: APP_UNREADABLE (file missing, empty, not sound, no such
+ *         rate), APP_USAGE (start behind the end, channel that is not there),
+ *         APP_FAILED (memory), APP_INTERRUPTED, or what the sink said
+ */
+bool analyse_file(const analyse_request *request,
+                  analyse_sink sink,
+                  void *context,
+                  app_err *err);
+
+/**
+ * The same for one window (whole is ignored).
+ *
+ * @return the result, to be freed with free(); NULL with err
+ */
+analysed *analyse_file_window(const analyse_request *request, app_err *err);
+
+#endif
