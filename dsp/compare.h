@@ -17,7 +17,7 @@
 #include "dsp/status.h"
 #include "dsp/taps.h"
 
-#define FM_MANUAL_MAX 400 /**< largest raw count taken for one window: 400 a minute */
+#define FM_MANUAL_MAX 400 /**< fastest manual count taken, per minute */
 
 /** Example tolerance until the instructor sets one (common practice, no source). */
 #define FM_TOLERANCE_EXAMPLE_PER_MIN 4.0
@@ -98,7 +98,7 @@ const char *fm_no_verdict_word(fm_no_verdict why);        /**< never NULL */
 
 /** What the learner entered. */
 typedef struct fm_manual {
-    int entered; /**< raw count in those seconds, 0..FM_MANUAL_MAX */
+    int entered; /**< raw count in those seconds, 1 up; at most FM_MANUAL_MAX a minute */
     int seconds; /**< 15, 30 or 60 */
     fm_convention convention;
     fm_site site;

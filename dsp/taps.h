@@ -33,9 +33,10 @@ typedef struct fm_tap_pair {
 /** What the taps of one window say. Times are seconds of the recording, ascending. */
 typedef struct fm_taps {
     size_t n_taps;   /**< taps that fell in the window, the lag allowed for */
-    bool lag_known;  /**< false under three pairs: lag_s and lag_sd_s are NaN */
+    bool lag_known;  /**< false under three pairs: lag_s is then NaN */
     double lag_s;    /**< the person's own constant lag: positive, taps come after S1 */
-    double lag_sd_s; /**< how steady that lag was: standard deviation, n - 1 */
+    double lag_sd_s; /**< its standard deviation (n - 1) over the beats that were
+                            followed; NaN under two */
     size_t n_matched;
     fm_tap_pair matched[FM_BEATS_MAX];
     size_t n_not_tapped;

@@ -1,0 +1,420 @@
+#include "dsp/compare.h"
+
+#include <math.h>
+
+#define WORD_FUNCTION(name, type, count, map)                                          \
+    const char *name(type value)                                                       \
+    {                                                                                  \
+        static const char *const words[count] = {map(WORD_ENTRY)};                     \
+        return (unsigned)value < (unsigned)(count) ? words[value] : "unknown";         \
+    }
+#define WORD_ENTRY(name, word) [name] = (word),
+
+WORD_FUNCTION(fm_verdict_word, fm_verdict, FM_VERDICT_COUNT, FM_VERDICT_MAP)
+WORD_FUNCTION(fm_convention_word, fm_convention, FM_CONVENTION_COUNT, FM_CONVENTION_MAP)
+WORD_FUNCTION(fm_site_word, fm_site, FM_SITE_COUNT, FM_SITE_MAP)
+WORD_FUNCTION(fm_slip_word, fm_slip, FM_SLIP_COUNT, FM_SLIP_MAP)
+WORD_FUNCTION(fm_no_verdict_word, fm_no_verdict, FM_NO_VERDICT_COUNT, FM_NO_VERDICT_MAP)
+
+/* Rates are compared as printed, to 0.1: rounding noise must not move a verdict. */
+static const double EPSILON = 1e-6;
+
+/* How near double or half still looks like it: common practice, no source. */
+static const double NEAR_SHARE = 0.10;
+
+/*
+ * A window started on a beat may end this much after the analysed minute: the analysis
+ * starts a little before that beat so that it is surely inside.
+ */
+static const double END_SLACK_S = 0.06;
+
+fm_verdict fm_compare_verdict(double manual_per_min,
+                              double low_per_min,
+                              double high_per_min,
+                              double tolerance,
+                              bool doubtful)
+{
+    if (!isfinite(manual_per_min) || !isfinite(low_per_min) ||
+        !isfinite(high_per_min) || !(tolerance > 0.0)) {
+        return FM_VERDICT_NOT_COMPARABLE;
+    }
+    const double limit = tolerance + EPSILON;
+    const double most = manual_per_min - low_per_min;   /* largest difference */
+    const double least = manual_per_min - high_per_min; /* smallest, signed */
+    if (most <= limit && least >= -limit) {
+        return FM_VERDICT_AGREES;
+    }
+    if ((least > limit || most < -limit) && !doubtful) {
+        return FM_VERDICT_DIFFERS;
+    }
+    return FM_VERDICT_TOO_CLOSE;
+}
+
+static size_t first_at_or_after(const double *s1_s, size_t n_s1, double time_s)
+{
+    size_t i = 0;
+    while (i < n_s1 && s1_s[i] < time_s) {
+        i++;
+    }
+    return i;
+}
+
+int fm_compare_beats_in(const double *s1_s,
+                        size_t n_s1,
+                        double start_s,
+                        double seconds,
+                        fm_convention convention)
+{
+    const size_t first = first_at_or_after(s1_s, n_s1, start_s);
+    const size_t past = first_at_or_after(s1_s, n_s1, start_s + seconds);
+    const int inside = (int)(past - first);
+    return convention == FM_CONVENTION_ZERO && inside > 0 ? inside - 1 : inside;
+}
+
+static double median_interval_s(const double *s1_s, size_t n_s1)
+{
+    double sorted[FM_BEATS_MAX];
+    size_t n = 0;
+    for (size_t i = 1; i < n_s1 && n < FM_BEATS_MAX; i++) {
+        const double length = s1_s[i] - s1_s[i - 1];
+        size_t k = n++;
+        for (; k > 0 && sorted[k - 1] > length; k--) {
+            sorted[k] = sorted[k - 1];
+        }
+        sorted[k] = length;
+    }
+    return n > 0 ? sorted[n / 2] : (double)NAN;
+}
+
+static bool spans_touch(
+    const fm_span *spans, size_t n, double start_s, double end_s, double longest_ok_s)
+{
+    for (size_t i = 0; i < n; i++) {
+        const bool overlap =
+            spans[i].start_s < end_s && spans[i].start_s + spans[i].length_s > start_s;
+        if (overlap && spans[i].length_s > longest_ok_s) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* Does [start_s, end_s) meet missing audio longer than a beat? */
+static bool touches_hole(const fm_quality *holes,
+                         double start_s,
+                         double end_s,
+                         double interval_s)
+{
+    const double ok_s = isfinite(interval_s) ? interval_s : 1.0;
+    return holes != NULL &&
+           (spans_touch(holes->gaps, holes->n_gaps, start_s, end_s, ok_s) ||
+            spans_touch(holes->unusable, holes->n_unusable, start_s, end_s, ok_s));
+}
+
+fm_short_count fm_compare_short_counts(const double *s1_s,
+                                       size_t n_s1,
+                                       double start_s,
+                                       double end_s,
+                                       int seconds,
+                                       const fm_quality *holes)
+{
+    fm_short_count out = {.seconds = seconds,
+                          .min_per_min = (double)NAN,
+                          .max_per_min = (double)NAN,
+                          .mean_per_min = (double)NAN};
+    const double length_s = (double)seconds;
+    const double interval_s = median_interval_s(s1_s, n_s1);
+    double sum = 0.0;
+    for (int k = 0; start_s + (double)k + length_s <= end_s + EPSILON; k++) {
+        const double from_s = start_s + (double)k;
+        if (touches_hole(holes, from_s, from_s + length_s, interval_s)) {
+            continue;
+        }
+        const int beats =
+            fm_compare_beats_in(s1_s, n_s1, from_s, length_s, FM_CONVENTION_CLOCK);
+        const double per_min = (double)beats * 60.0 / length_s;
+        out.min_per_min = out.n_windows == 0 ? per_min : fmin(out.min_per_min, per_min);
+        out.max_per_min = out.n_windows == 0 ? per_min : fmax(out.max_per_min, per_min);
+        sum += per_min;
+        out.n_windows++;
+    }
+    if (out.n_windows > 0) {
+        out.mean_per_min = sum / (double)out.n_windows;
+    }
+    return out;
+}
+
+static bool valid(const fm_compare_input *in)
+{
+    const fm_manual *m = &in->manual;
+    return (m->seconds == 15 || m->seconds == 30 || m->seconds == 60) &&
+           m->entered >= 1 && m->entered * (60 / m->seconds) <= FM_MANUAL_MAX &&
+           (unsigned)m->convention < FM_CONVENTION_COUNT &&
+           (unsigned)m->site < FM_SITE_COUNT && in->tolerance_per_min > 0.0 &&
+           in->tolerance_per_min <= (double)FM_MANUAL_MAX;
+}
+
+/** The beats that are compared with: the device's, or the known ones. */
+typedef struct beats {
+    const double *s1_s;
+    size_t n_s1;
+} beats;
+
+static beats reference_beats(const fm_compare_input *in)
+{
+    if (in->known != NULL) {
+        return (beats){in->known->s1_s, in->known->n_s1};
+    }
+    return (beats){in->count->heart.s1_s, in->count->heart.n_s1};
+}
+
+/* How many of the known beats in [start_s, end_s) nobody could hear. */
+static int inaudible_in(const fm_known_beats *known, double start_s, double end_s)
+{
+    int n = 0;
+    for (size_t i = 0; known != NULL && i < known->n_inaudible; i++) {
+        const size_t k = known->inaudible[i];
+        n += k < known->n_s1 && known->s1_s[k] >= start_s && known->s1_s[k] < end_s;
+    }
+    return n;
+}
+
+static void set_no_verdict(fm_comparison *out, fm_no_verdict why)
+{
+    out->verdict = FM_VERDICT_NOT_COMPARABLE;
+    out->no_verdict = why;
+    out->reference_known = false;
+    out->beats = 0;
+    out->per_min = (double)NAN;
+    out->low_per_min = (double)NAN;
+    out->high_per_min = (double)NAN;
+    out->difference_per_min = (double)NAN;
+}
+
+static void set_minute(const fm_compare_input *in, fm_comparison *out)
+{
+    const fm_heart *heart = &in->count->heart;
+    const fm_window *window = &in->count->window;
+    out->minute_per_min = heart->rate_bpm;
+    out->minute_low_per_min = heart->rate_low_bpm;
+    out->minute_high_per_min = heart->rate_high_bpm;
+    if (in->known != NULL && window->end_s - window->start_s >= 60.0 - EPSILON) {
+        const int n = fm_compare_beats_in(in->known->s1_s, in->known->n_s1,
+                                          window->start_s, 60.0, FM_CONVENTION_CLOCK);
+        const int unheard = inaudible_in(in->known, window->start_s, window->end_s);
+        out->minute_per_min = (double)n;
+        out->minute_low_per_min = (double)(n - unheard);
+        out->minute_high_per_min = (double)n;
+    }
+    out->minute_known = heart->status != FM_REFUSED && isfinite(out->minute_per_min);
+    if (!out->minute_known) {
+        out->minute_per_min = (double)NAN;
+        out->minute_low_per_min = (double)NAN;
+        out->minute_high_per_min = (double)NAN;
+    }
+}
+
+/*
+ * The range of the reference in the learner's seconds. A count is a whole number, so
+ * only whole beats inside the device's interval are possible; in a shorter window the
+ * doubtful beats of the minute may all have fallen into it.
+ */
+static void set_range(const fm_compare_input *in, fm_comparison *out)
+{
+    const double factor = 60.0 / (double)out->manual.seconds;
+    const fm_heart *heart = &in->count->heart;
+    out->per_min = (double)out->beats * factor;
+    if (in->known != NULL) {
+        const int unheard = inaudible_in(in->known, out->start_s, out->end_s);
+        out->low_per_min = (double)(out->beats - unheard) * factor;
+        out->high_per_min = out->per_min;
+        return;
+    }
+    const double below = heart->rate_bpm - heart->rate_low_bpm;
+    const double above = heart->rate_high_bpm - heart->rate_bpm;
+    out->low_per_min = fmax(out->per_min - floor(below + EPSILON) * factor, 0.0);
+    out->high_per_min = out->per_min + floor(above + EPSILON) * factor;
+}
+
+/*
+ * A minute with missing audio: the learner may have counted what was there, or through
+ * the hole. The range holds both readings.
+ */
+static void set_range_with_hole(const fm_compare_input *in, fm_comparison *out)
+{
+    const fm_heart *heart = &in->count->heart;
+    const double found = (double)out->beats;
+    out->per_min = heart->rate_bpm;
+    out->low_per_min = fmin(found, heart->rate_low_bpm);
+    out->high_per_min = fmax(found, heart->rate_high_bpm);
+}
+
+static void set_reference(const fm_compare_input *in, fm_comparison *out)
+{
+    const beats ref = reference_beats(in);
+    const fm_window *window = &in->count->window;
+    const double seconds = (double)out->manual.seconds;
+    out->start_s = window->start_s;
+    if (out->manual.convention != FM_CONVENTION_CLOCK) {
+        const size_t first = first_at_or_after(ref.s1_s, ref.n_s1, window->start_s);
+        if (first < ref.n_s1) {
+            out->start_s = ref.s1_s[first];
+        }
+    }
+    out->end_s = out->start_s + seconds;
+    if (in->count->heart.status == FM_REFUSED) {
+        set_no_verdict(out, FM_NO_VERDICT_REFUSED);
+        return;
+    }
+    if (out->end_s > window->end_s + END_SLACK_S) {
+        set_no_verdict(out, FM_NO_VERDICT_TOO_SHORT);
+        return;
+    }
+    const bool hole =
+        in->known == NULL && touches_hole(&in->count->quality, out->start_s, out->end_s,
+                                          median_interval_s(ref.s1_s, ref.n_s1));
+    if (hole && (out->manual.seconds < 60 || !out->minute_known)) {
+        set_no_verdict(out, FM_NO_VERDICT_HOLE);
+        return;
+    }
+    out->reference_known = true;
+    out->beats = fm_compare_beats_in(ref.s1_s, ref.n_s1, out->start_s, seconds,
+                                     out->manual.convention);
+    if (hole) {
+        set_range_with_hole(in, out);
+    } else {
+        set_range(in, out);
+    }
+    out->difference_per_min = out->manual_per_min - out->per_min;
+}
+
+/*
+ * Beats of the same seconds when the clock is started on the first of them. The window
+ * then ends later by up to one interval; past the analysed end the next beat is taken
+ * to come one median interval after the last.
+ */
+static int beats_from_first(const beats *ref, double start_s, double seconds)
+{
+    const size_t first = first_at_or_after(ref->s1_s, ref->n_s1, start_s);
+    if (first >= ref->n_s1) {
+        return 0;
+    }
+    const double from_s = ref->s1_s[first];
+    int n =
+        fm_compare_beats_in(ref->s1_s, ref->n_s1, from_s, seconds, FM_CONVENTION_ONE);
+    const double next_s =
+        ref->s1_s[ref->n_s1 - 1] + median_interval_s(ref->s1_s, ref->n_s1);
+    if (next_s < from_s + seconds) {
+        n++;
+    }
+    return n;
+}
+
+static void explain_by_convention(const beats *ref, fm_comparison *out)
+{
+    const int off = out->manual.entered - out->beats;
+    if (off != 1 && off != -1) {
+        return;
+    }
+    if (out->manual.convention == FM_CONVENTION_ONE) {
+        out->convention_explains = off == -1;
+        out->explaining = FM_CONVENTION_ZERO;
+    } else if (out->manual.convention == FM_CONVENTION_ZERO) {
+        out->convention_explains = off == 1;
+        out->explaining = FM_CONVENTION_ONE;
+    } else {
+        const int one =
+            beats_from_first(ref, out->start_s, (double)out->manual.seconds);
+        const int same = off == 1 ? one : one - 1;
+        out->convention_explains = out->manual.entered == same;
+        out->explaining = off == 1 ? FM_CONVENTION_ONE : FM_CONVENTION_ZERO;
+    }
+}
+
+static bool near(double value, double target)
+{
+    return fabs(value - target) <= NEAR_SHARE * target + EPSILON;
+}
+
+/* Could a full-minute entry be a short count of this minute, multiplied up? */
+static bool looks_multiplied(const fm_comparison *c)
+{
+    if (c->manual.seconds != 60) {
+        return false;
+    }
+    for (size_t i = 0; i < c->n_short; i++) {
+        const fm_short_count *w = &c->short_counts[i];
+        if (w->n_windows > 0 && c->manual.entered % (60 / w->seconds) == 0 &&
+            c->manual_per_min >= w->min_per_min &&
+            c->manual_per_min <= w->max_per_min) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static fm_slip find_slip(const fm_comparison *c, const fm_taps *taps)
+{
+    const bool apical = c->manual.site == FM_SITE_APICAL;
+    if (c->verdict != FM_VERDICT_DIFFERS || (!apical && c->difference_per_min < 0.0)) {
+        return FM_SLIP_NONE;
+    }
+    if (taps != NULL && taps->lost) {
+        return FM_SLIP_LOST_THREAD;
+    }
+    if (apical && near(c->manual_per_min, 2.0 * c->per_min)) {
+        return FM_SLIP_BOTH_SOUNDS;
+    }
+    if (apical && near(c->manual_per_min, 0.5 * c->per_min)) {
+        return FM_SLIP_EVERY_OTHER;
+    }
+    return looks_multiplied(c) ? FM_SLIP_SHORT_COUNT : FM_SLIP_NONE;
+}
+
+static void set_short_counts(const fm_compare_input *in, fm_comparison *out)
+{
+    static const int lengths_s[] = {15, 30};
+    const beats ref = reference_beats(in);
+    const fm_window *window = &in->count->window;
+    if (in->count->heart.status == FM_REFUSED) {
+        return;
+    }
+    for (size_t i = 0; i < sizeof lengths_s / sizeof lengths_s[0]; i++) {
+        const fm_short_count w = fm_compare_short_counts(
+            ref.s1_s, ref.n_s1, window->start_s, window->end_s, lengths_s[i],
+            in->known == NULL ? &in->count->quality : NULL);
+        if (w.n_windows > 0) {
+            out->short_counts[out->n_short++] = w;
+        }
+    }
+}
+
+fm_status fm_compare(const fm_compare_input *in, fm_comparison *out)
+{
+    if (!valid(in)) {
+        return FM_ERR_ARG;
+    }
+    *out = (fm_comparison){
+        .manual = in->manual,
+        .manual_per_min =
+            (double)in->manual.entered * 60.0 / (double)in->manual.seconds,
+        .against_truth = in->known != NULL,
+        .doubtful = in->known == NULL && in->count->heart.status == FM_CAUTION,
+        .tolerance_per_min = in->tolerance_per_min,
+    };
+    const beats ref = reference_beats(in);
+    set_minute(in, out);
+    set_short_counts(in, out);
+    set_reference(in, out);
+    if (!out->reference_known) {
+        return FM_OK;
+    }
+    out->verdict =
+        fm_compare_verdict(out->manual_per_min, out->low_per_min, out->high_per_min,
+                           out->tolerance_per_min, out->doubtful);
+    explain_by_convention(&ref, out);
+    out->fewer_at_wrist = in->manual.site == FM_SITE_RADIAL &&
+                          out->manual_per_min < out->low_per_min - EPSILON;
+    out->slip = find_slip(out, in->taps);
+    return FM_OK;
+}
