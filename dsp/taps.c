@@ -313,6 +313,7 @@ static void align(const scene *s, double delay_s, fm_taps_work *work, fm_taps *o
     for (int round = 0; round < 2; round++) {
         best_pairing(s, lag_s, work);
         if (trace(s, work) < 3) {
+            lag_s = 0.0; /* too few to know it */
             break;
         }
         lag_s = median_lag(s, work);
