@@ -1,0 +1,454 @@
+#include "src/sound/sound_file.h"
+
+#include "src/base/interrupt.h"
+#include "src/sound/sound_format.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <math.h>
+#include <pthread.h>
+#include <sndfile.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+enum {
+    DROP_SAMPLES = 65536,
+    SPOOL_BYTES = 65536,
+    NAME_SHOWN = 400
+};
+
+static const double RATE_MIN_HZ = 1000.0;
+static const double RATE_MAX_HZ = 192000.0;
+
+struct sound_file {
+    int fd;
+    bool mpeg; /* its decoder talks on stderr */
+    bool may_seek;
+    SNDFILE *handle;
+    SF_INFO header;
+    sound_info info;
+    int64_t position;
+};
+
+/* The start of a file. */
+struct head {
+    unsigned char bytes[SOUND_HEAD_BYTES];
+    size_t n;
+    int64_t file_bytes;
+};
+
+/* ---- A quiet stderr round the MPEG decoder ---- */
+
+static pthread_mutex_t quiet_lock = PTHREAD_MUTEX_INITIALIZER;
+
+/* Points stderr nowhere; returns what to restore, or -1. */
+static int quiet_begin(const sound_file *file)
+{
+    if (!file->mpeg) {
+        return -1;
+    }
+    (void)pthread_mutex_lock(&quiet_lock);
+    (void)fflush(stderr);
+    const int kept = fcntl(STDERR_FILENO, F_DUPFD_CLOEXEC, 3);
+    const int nowhere = open("/dev/null", O_WRONLY | O_CLOEXEC);
+    if (kept >= 0 && nowhere >= 0) {
+        (void)dup2(nowhere, STDERR_FILENO);
+    }
+    if (nowhere >= 0) {
+        (void)close(nowhere);
+    }
+    return kept;
+}
+
+static void quiet_end(const sound_file *file, int kept)
+{
+    if (!file->mpeg) {
+        return;
+    }
+    if (kept >= 0) {
+        (void)dup2(kept, STDERR_FILENO);
+        (void)close(kept);
+    }
+    (void)pthread_mutex_unlock(&quiet_lock);
+}
+
+/* ---- Opening ---- */
+
+static const char *shown_name(const char *path)
+{
+    return strcmp(path, "-") == 0 ? "standard input" : path;
+}
+
+static bool cannot_open(const char *path, int error_number, app_err *err)
+{
+    char cause[APP_CAUSE_BYTES];
+    const char *advice = "check the name and the folder";
+    if (error_number == EACCES || error_number == EPERM) {
+        advice = "ask for permission to read it, or copy it where you can";
+    }
+    return app_err_set(err, APP_UNREADABLE, "cannot open %s: %s; %s", shown_name(path),
+                       app_err_cause(error_number, cause), advice);
+}
+
+/* Copies a pipe to a file without a name; returns its descriptor or -1. */
+static int spool(int from, const char *path, app_err *err)
+{
+    static const size_t BYTES = SPOOL_BYTES;
+    FILE *const file = tmpfile();
+    char *const block = malloc(BYTES);
+    int fd = -1;
+    bool ok = file != NULL && block != NULL;
+    while (ok && interrupt_check(err)) {
+        const ssize_t got = read(from, block, BYTES);
+        if (got == 0) {
+            (void)fflush(file);
+            fd = fcntl(fileno(file), F_DUPFD_CLOEXEC, 3);
+            break;
+        }
+        if (got < 0) {
+            ok = errno == EINTR;
+        } else {
+            ok = fwrite(block, 1, (size_t)got, file) == (size_t)got;
+        }
+    }
+    if (fd < 0 && err->text[0] == '\0') {
+        char cause[APP_CAUSE_BYTES];
+        (void)app_err_set(err, APP_FAILED,
+                          "cannot take in %s: %s; save it as a file first",
+                          shown_name(path), app_err_cause(errno, cause));
+    }
+    free(block);
+    if (file != NULL) {
+        (void)fclose(file);
+    }
+    return fd;
+}
+
+/* A descriptor that can seek, or -1 with err. */
+static int open_descriptor(const char *path, app_err *err)
+{
+    int fd =
+        strcmp(path, "-") == 0 ? dup(STDIN_FILENO) : open(path, O_RDONLY | O_CLOEXEC);
+    struct stat info;
+    if (fd < 0 || fstat(fd, &info) != 0) {
+        (void)cannot_open(path, errno, err);
+        goto fail;
+    }
+    if (S_ISDIR(info.st_mode)) {
+        (void)app_err_set(err, APP_UNREADABLE,
+                          "%s is a folder; name one sound file in it", path);
+        goto fail;
+    }
+    if (S_ISFIFO(info.st_mode) || S_ISSOCK(info.st_mode)) {
+        const int spooled = spool(fd, path, err);
+        (void)close(fd);
+        return spooled;
+    }
+    if (!S_ISREG(info.st_mode)) {
+        (void)app_err_set(err, APP_UNREADABLE,
+                          "%s is a device, not a recording; name a sound file",
+                          shown_name(path));
+        goto fail;
+    }
+    return fd;
+fail:
+    if (fd >= 0) {
+        (void)close(fd);
+    }
+    return -1;
+}
+
+/* A name fit for a shell: 'it'\''s.m4a'. Long names are shown as IN. */
+static const char *quoted(const char *path, char out[NAME_SHOWN])
+{
+    size_t used = 0;
+    out[used++] = '\'';
+    for (const char *c = path; *c != '\0'; c++) {
+        if (used + 8 > NAME_SHOWN) {
+            return "IN";
+        }
+        if (*c == '\'') {
+            memcpy(out + used, "'\\'", 3);
+            used += 3;
+        }
+        out[used++] = *c;
+    }
+    out[used++] = '\'';
+    out[used] = '\0';
+    return strcmp(path, "-") == 0 ? "IN" : out;
+}
+
+static bool not_readable(const char *path,
+                         const unsigned char *head,
+                         size_t n,
+                         app_err *err)
+{
+    const char *const name = shown_name(path);
+    const sound_format format = sound_format_guess(head->bytes, head->n);
+    char in[NAME_SHOWN];
+    switch (format.kind) {
+    case SOUND_KIND_SOUND:
+        return app_err_set(
+            err, APP_UNREADABLE,
+            "cannot read %s: it is %s; convert it once with: ffmpeg -i %s "
+            "-ac 1 OUT.wav",
+            name, format.name, quoted(path, in));
+    case SOUND_KIND_OTHER:
+        return app_err_set(
+            err, APP_UNREADABLE,
+            "cannot read %s: it is %s, not a sound file; name a recording "
+            "(WAV, FLAC, Ogg, MP3 and others)",
+            name, format.name);
+    case SOUND_KIND_UNKNOWN:
+    default:
+        return app_err_set(
+            err, APP_UNREADABLE,
+            "cannot read %s: not a sound file this program knows, or its "
+            "start is damaged (%s); if it plays elsewhere, convert it "
+            "with: ffmpeg -i %s -ac 1 OUT.wav",
+            name, sf_strerror(NULL), quoted(path, in));
+    }
+}
+
+static bool open_handle(sound_file *file)
+{
+    if (file->handle != NULL) {
+        (void)sf_close(file->handle);
+    }
+    (void)lseek(file->fd, 0, SEEK_SET);
+    file->header = (SF_INFO){0};
+    file->handle = sf_open_fd(file->fd, SFM_READ, &file->header, SF_FALSE);
+    return file->handle != NULL;
+}
+
+static bool check_header(const sound_file *file, const char *path, app_err *err)
+{
+    const char *const name = shown_name(path);
+    const double rate_hz = file->header.samplerate;
+    if (!(rate_hz >= RATE_MIN_HZ && rate_hz <= RATE_MAX_HZ)) {
+        return app_err_set(
+            err, APP_UNREADABLE,
+            "cannot use %s: its header gives a sample rate of %d Hz, and "
+            "this program takes %.0f to %.0f Hz; convert it, or correct "
+            "the header if it is wrong",
+            name, file->header.samplerate, RATE_MIN_HZ, RATE_MAX_HZ);
+    }
+    if (file->header.channels < 1 || file->header.channels > SOUND_CHANNELS_MAX) {
+        return app_err_set(
+            err, APP_UNREADABLE,
+            "cannot use %s: its header gives %d channels, and this program "
+            "takes 1 to %d",
+            name, file->header.channels, SOUND_CHANNELS_MAX);
+    }
+    if (file->header.frames <= 0) {
+        return app_err_set(
+            err, APP_UNREADABLE,
+            "cannot use %s: it has a header but no sound; record it again "
+            "or copy it again",
+            name);
+    }
+    return true;
+}
+
+/* Is the last promised frame really there? Leaves the handle anywhere. */
+static bool last_frame_is_there(sound_file *file)
+{
+    const sf_count_t last = file->header.frames - 1;
+    float *const frame = malloc((size_t)file->header.channels * sizeof *frame);
+    const bool there = frame != NULL && sf_seek(file->handle, last, SEEK_SET) == last &&
+                       sf_readf_float(file->handle, frame, 1) == 1;
+    free(frame);
+    return there;
+}
+
+/* Finds out how long the file really is, as far as that can be had without decoding. */
+static bool measure_length(sound_file *file, int64_t size)
+{
+    sound_info *const info = &file->info;
+    info->rate_hz = file->header.samplerate;
+    info->channels = file->header.channels;
+    info->frames = file->header.frames;
+    info->missing_s = (double)NAN;
+    const sound_promise promise = sound_format_promise(file->fd, size);
+    if (promise.known && promise.missing_bytes > 0) {
+        info->truncated = true;
+        info->missing_s = (double)promise.missing_bytes / promise.bytes_per_s;
+    }
+    file->may_seek = file->header.seekable != 0;
+    /* Streams with no length in the header show a number near the largest there is. */
+    const bool stated = file->header.frames < INT64_MAX / 2;
+    if (!stated) {
+        info->frames = SOUND_FRAMES_UNKNOWN;
+        file->may_seek = false;
+        return true;
+    }
+    if (!file->may_seek) {
+        info->frames = SOUND_FRAMES_UNKNOWN;
+        return true;
+    }
+    if (!last_frame_is_there(file)) {
+        info->truncated = true;
+        info->frames = SOUND_FRAMES_UNKNOWN;
+        file->may_seek = false;
+    }
+    /* A decoder that has been at the end does not always come back exactly. */
+    return open_handle(file);
+}
+
+/* The first bytes and the size of an open descriptor; false for an empty file. */
+static bool read_head(int fd, const char *path, struct head *head, app_err *err)
+{
+    struct stat status;
+    const ssize_t got = pread(fd, head->bytes, sizeof head->bytes, 0);
+    if (got < 0 || fstat(fd, &status) != 0) {
+        return cannot_open(path, errno, err);
+    }
+    if (got == 0) {
+        return app_err_set(err, APP_UNREADABLE,
+                           "%s is empty (0 bytes); record it again or copy it again",
+                           shown_name(path));
+    }
+    head->n = (size_t)got;
+    head->file_bytes = status.st_size;
+    return true;
+}
+
+/* Lets libsndfile open it and checks what it found. */
+static bool open_sound(sound_file *file,
+                       const char *path,
+                       const struct head *head,
+                       app_err *err)
+{
+    file->mpeg = sound_format_is_mpeg(head->bytes, head->n);
+    const int kept = quiet_begin(file);
+    const bool opened = open_handle(file);
+    const bool sane = opened && check_header(file, path, err);
+    const bool ready = sane && measure_length(file, head->file_bytes);
+    quiet_end(file, kept);
+    if (!opened || (sane && !ready)) {
+        return not_readable(path, head, err);
+    }
+    return ready;
+}
+
+sound_file *sound_file_open(const char *path, app_err *err)
+{
+    sound_file *const file = calloc(1, sizeof *file);
+    if (file == NULL) {
+        (void)app_err_set(err, APP_FAILED, "out of memory");
+        return NULL;
+    }
+    struct head head;
+    file->fd = open_descriptor(path, err);
+    if (file->fd < 0 || !read_head(file->fd, path, &head, err) ||
+        !open_sound(file, path, &head, err)) {
+        sound_file_close(file);
+        return NULL;
+    }
+    return file;
+}
+
+/* ---- Reading ---- */
+
+sound_info sound_file_info(const sound_file *file)
+{
+    return file->info;
+}
+
+int64_t sound_file_position(const sound_file *file)
+{
+    return file->position;
+}
+
+size_t sound_file_read(sound_file *file, float *out, size_t n)
+{
+    const size_t channels = (size_t)file->info.channels;
+    const int kept = quiet_begin(file);
+    size_t done = 0;
+    while (done < n) {
+        const sf_count_t got =
+            sf_readf_float(file->handle, out + done * channels, (sf_count_t)(n - done));
+        if (got <= 0) {
+            break;
+        }
+        done += (size_t)got;
+    }
+    quiet_end(file, kept);
+    file->position += (int64_t)done;
+    return done;
+}
+
+static bool ends_before(const sound_file *file, int64_t frame, app_err *err)
+{
+    return app_err_set(err, APP_UNREADABLE,
+                       "the recording ends at %.3f s, before %.3f s",
+                       (double)file->position / file->info.rate_hz,
+                       (double)frame / file->info.rate_hz);
+}
+
+static bool read_and_drop(sound_file *file, int64_t frame, app_err *err)
+{
+    const size_t channels = (size_t)file->info.channels;
+    const size_t n = DROP_SAMPLES / channels;
+    float *const block = malloc(n * channels * sizeof *block);
+    bool ok = block != NULL || app_err_set(err, APP_FAILED, "out of memory");
+    while (ok && file->position < frame) {
+        const int64_t left = frame - file->position;
+        const size_t want = left < (int64_t)n ? (size_t)left : n;
+        ok = interrupt_check(err);
+        if (ok && sound_file_read(file, block, want) < want) {
+            ok = ends_before(file, frame, err);
+        }
+    }
+    free(block);
+    return ok;
+}
+
+static bool start_again(sound_file *file, app_err *err)
+{
+    const int kept = quiet_begin(file);
+    const bool ok = open_handle(file);
+    quiet_end(file, kept);
+    file->position = 0;
+    return ok || app_err_set(err, APP_UNREADABLE, "the recording cannot be read again");
+}
+
+bool sound_file_seek(sound_file *file, int64_t frame, app_err *err)
+{
+    if (file->may_seek) {
+        const int kept = quiet_begin(file);
+        const sf_count_t at = sf_seek(file->handle, frame, SEEK_SET);
+        quiet_end(file, kept);
+        if (at == frame) {
+            file->position = frame;
+            return true;
+        }
+        file->may_seek = false;
+        if (!start_again(file, err)) {
+            return false;
+        }
+    }
+    if (frame < file->position && !start_again(file, err)) {
+        return false;
+    }
+    return read_and_drop(file, frame, err);
+}
+
+void sound_file_close(sound_file *file)
+{
+    if (file == NULL) {
+        return;
+    }
+    const int kept = quiet_begin(file);
+    if (file->handle != NULL) {
+        (void)sf_close(file->handle);
+    }
+    quiet_end(file, kept);
+    if (file->fd >= 0) {
+        (void)close(file->fd);
+    }
+    free(file);
+}

@@ -1,0 +1,55 @@
+/**
+ * @file sound_format.h
+ * What a file is by its leading bytes: to name a format that cannot be read, and to
+ * see that a recording was cut short.
+ */
+#ifndef SOUND_SOUND_FORMAT_H
+#define SOUND_SOUND_FORMAT_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+enum {
+    SOUND_HEAD_BYTES = 512
+};
+
+/** What kind of file it is. */
+typedef enum sound_kind {
+    SOUND_KIND_UNKNOWN, /**< not recognised, or a format that can be read */
+    SOUND_KIND_SOUND,   /**< sound or video with sound: can be converted */
+    SOUND_KIND_OTHER    /**< no sound at all: text, a picture, an archive */
+} sound_kind;
+
+/** A recognised format. */
+typedef struct sound_format {
+    sound_kind kind;
+    const char *name; /**< "MPEG-4 audio (m4a, AAC)"; NULL when unknown */
+} sound_format;
+
+/**
+ * Name a format from head[0..n-1], the first bytes of a file, n up to SOUND_HEAD_BYTES.
+ *
+ * @return kind SOUND_KIND_UNKNOWN when nothing matches
+ */
+sound_format sound_format_guess(const unsigned char *head, size_t n);
+
+/** True for bytes that start an MPEG layer 1, 2 or 3 stream or an ID3 tag. */
+bool sound_format_is_mpeg(const unsigned char *head, size_t n);
+
+/** What a WAV or AIFF header promises beside what the file holds. */
+typedef struct sound_promise {
+    bool known;            /**< the header names a length that can be compared */
+    int64_t missing_bytes; /**< 0: all there */
+    double bytes_per_s;    /**< NaN when the header does not say */
+} sound_promise;
+
+/**
+ * Compare header and size of a WAV or AIFF file. Other formats: known is false.
+ *
+ * @param fd    open for reading, can seek; its position is not changed (pread)
+ * @param size  bytes in the file
+ */
+sound_promise sound_format_promise(int fd, int64_t size);
+
+#endif
