@@ -181,10 +181,7 @@ static const char *quoted(const char *path, char out[NAME_SHOWN])
     return strcmp(path, "-") == 0 ? "IN" : out;
 }
 
-static bool not_readable(const char *path,
-                         const unsigned char *head,
-                         size_t n,
-                         app_err *err)
+static bool not_readable(const char *path, const struct head *head, app_err *err)
 {
     const char *const name = shown_name(path);
     const sound_format format = sound_format_guess(head->bytes, head->n);
