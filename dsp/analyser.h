@@ -22,8 +22,8 @@
 
 /** Settings; take the defaults and change what you need. */
 typedef struct fm_config {
-    double rate_hz;     /**< input rate, FM_RATE_MIN_HZ..FM_RATE_MAX_HZ */
-    bool provisional;   /**< also run the causal beat marker; default false */
+    double rate_hz;   /**< input rate, FM_RATE_MIN_HZ..FM_RATE_MAX_HZ */
+    bool provisional; /**< also run the causal beat marker; default false */
 } fm_config;
 
 /** Defaults for an input rate; nothing is checked here. */
@@ -57,7 +57,7 @@ void fm_analyser_reset(fm_analyser *a);
  * @param start      sample index in the recording, >= 0
  * @param n_samples  > 0, at most FM_WINDOW_MAX_S of samples
  * @return FM_OK; FM_ERR_ARG (range, overlap, or too far in the past); FM_ERR_BUSY
- *         (two windows are open: take a result first)
+ *         (two windows are open or wait to be taken: take a result first)
  */
 fm_status fm_analyser_open(fm_analyser *a, int64_t start, int64_t n_samples);
 
@@ -67,8 +67,7 @@ fm_status fm_analyser_open(fm_analyser *a, int64_t start, int64_t n_samples);
  *
  * @param in  in[0..n-1], full scale +/-1; not finite counts as 0 and as a gap
  * @param n   samples, any number
- * @return FM_OK; FM_ERR_BUSY when a finished result waits that has not been taken and
- *         another window needs its place (nothing is lost: take it and go on)
+ * @return FM_OK
  */
 fm_status fm_analyser_push(fm_analyser *a, const float *in, size_t n);
 

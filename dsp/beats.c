@@ -1,0 +1,359 @@
+#include "dsp/beats.h"
+
+#include "dsp/emission.h"
+#include "dsp/peaks.h"
+#include "dsp/systole.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum {
+    LAGS_MAX = 221, /* to 2.2 s */
+    ASSUMPTIONS_MAX = 96,
+    FINALISTS = 5,
+    REFINEMENTS = 2,
+    MEDIAN_REACH = 4 /* intervals either side for the local cycle */
+};
+
+/* The range of cycles looked for: 230 down to 30 per minute. */
+static const double CYCLE_MIN_S = 60.0 / 230.0;
+static const double CYCLE_MAX_S = 60.0 / 30.0;
+
+struct fm_beat_finder {
+    fm_candidate candidates[FM_CANDIDATES_MAX];
+    fm_decoder_memory decoder;
+    fm_path paths[FINALISTS];
+    fm_path trial;
+    fm_assumption assumptions[ASSUMPTIONS_MAX];
+    double scores[ASSUMPTIONS_MAX];
+    size_t n_assumptions;
+    float local_cycle_s[FM_CANDIDATES_MAX];
+    float acf[LAGS_MAX];
+    size_t n_lags;
+    double segment_s;
+    double noise_per_s;
+    size_t n_candidates;
+};
+
+fm_beat_finder *fm_beat_finder_create(void)
+{
+    return calloc(1, sizeof(fm_beat_finder));
+}
+
+void fm_beat_finder_destroy(fm_beat_finder *b)
+{
+    free(b);
+}
+
+/* How plausible an assumption is before the sound is heard (log, up to a constant). */
+static double prior(const fm_assumption *a)
+{
+    /* Rates about 80 per minute with a wide spread; systole within 30 ms of expected
+     * (spread between persons: SD 14 ms at rest, Weissler 1968, from memory; twice that
+     * for the sick and the young). */
+    const double rate = log(a->cycle_s / 0.75) / 0.42;
+    const double systole = (a->systole_s - fm_systole_expected_s(a->cycle_s)) / 0.030;
+    return -0.5 * (rate * rate + systole * systole) - log(a->looseness / 0.1) * 0.5;
+}
+
+static void add_assumption(fm_beat_finder *b,
+                           double cycle_s,
+                           double systole_s,
+                           double loose)
+{
+    if (!(cycle_s >= CYCLE_MIN_S) || !(cycle_s <= CYCLE_MAX_S) ||
+        b->n_assumptions >= ASSUMPTIONS_MAX) {
+        return;
+    }
+    for (size_t i = 0; i < b->n_assumptions; i++) {
+        const fm_assumption *o = &b->assumptions[i];
+        if (fabs(o->cycle_s - cycle_s) < 0.02 * cycle_s &&
+            fabs(o->systole_s - systole_s) < 0.015 &&
+            fabs(o->looseness - loose) < 0.01) {
+            return;
+        }
+    }
+    b->assumptions[b->n_assumptions++] = (fm_assumption){
+        .cycle_s = cycle_s,
+        .systole_s = systole_s,
+        .systole_sd_s = 0.03,
+        .looseness = loose,
+        .s2_heard = 0.85,
+    };
+}
+
+/* The autocorrelation's own best lag near the expected systole. */
+static double heard_systole_s(const fm_beat_finder *b, double cycle_s)
+{
+    const double expected = fm_systole_expected_s(cycle_s);
+    size_t first = (size_t)(0.7 * expected * FM_FRAME_RATE_HZ);
+    size_t last = (size_t)(1.35 * expected * FM_FRAME_RATE_HZ);
+    const size_t limit = (size_t)(0.62 * cycle_s * FM_FRAME_RATE_HZ);
+    last = last < limit ? last : limit;
+    size_t best = first;
+    for (size_t lag = first; lag <= last && lag < b->n_lags; lag++) {
+        best = b->acf[lag] > b->acf[best] ? lag : best;
+    }
+    return (double)best / FM_FRAME_RATE_HZ;
+}
+
+static void add_cycle(fm_beat_finder *b, double cycle_s)
+{
+    static const double LOOSENESS[] = {0.08, 0.25};
+    const double systoles[] = {fm_systole_expected_s(cycle_s),
+                               heard_systole_s(b, cycle_s)};
+    for (size_t s = 0; s < 2; s++) {
+        for (size_t l = 0; l < 2; l++) {
+            add_assumption(b, cycle_s, systoles[s], LOOSENESS[l]);
+        }
+    }
+}
+
+/* Cycles worth trying: peaks of the autocorrelation, their halves and doubles, and a few
+ * plain rates for rhythms too irregular to show a peak. */
+static void gather_assumptions(fm_beat_finder *b)
+{
+    static const double TIMES[] = {1.0, 2.0, 0.5};
+    fm_peak peaks[16];
+    const size_t n = fm_peaks_find(b->acf, b->n_lags, 0.02f, 0, peaks, 16);
+    b->n_assumptions = 0;
+    for (size_t round = 0; round < 6; round++) {
+        size_t best = n;
+        for (size_t i = 0; i < n; i++) {
+            if (peaks[i].index >= 24 && peaks[i].height > -1.0f &&
+                (best == n || peaks[i].height > peaks[best].height)) {
+                best = i;
+            }
+        }
+        if (best == n) {
+            break;
+        }
+        for (size_t t = 0; t < 3; t++) {
+            add_cycle(b, TIMES[t] * (double)peaks[best].index / FM_FRAME_RATE_HZ);
+        }
+        peaks[best].height = -2.0f;
+    }
+    static const double PLAIN_S[] = {1.2, 0.9, 0.7, 0.55, 0.42};
+    for (size_t i = 0; i < 5; i++) {
+        add_cycle(b, PLAIN_S[i]);
+    }
+}
+
+static void decode(fm_beat_finder *b, const fm_assumption *a, fm_path *path)
+{
+    fm_decode(b->candidates, b->n_candidates, b->segment_s, b->noise_per_s, a,
+              &b->decoder, path);
+}
+
+static double time_of(const fm_beat_finder *b, const fm_path *path, size_t i)
+{
+    return b->candidates[path->index[i]].time_s;
+}
+
+/* S1-S1 intervals of a path and where each ends; n <= FM_PATH_MAX. */
+static size_t intervals_of(const fm_beat_finder *b,
+                           const fm_path *path,
+                           float *length_s,
+                           float *end_s)
+{
+    size_t n = 0;
+    double last = -1.0;
+    for (size_t i = 0; i < path->n; i++) {
+        if (path->is_s2[i]) {
+            continue;
+        }
+        const double t = time_of(b, path, i);
+        if (last >= 0.0) {
+            length_s[n] = (float)(t - last);
+            end_s[n] = (float)t;
+            n++;
+        }
+        last = t;
+    }
+    return n;
+}
+
+/* The local cycle at every candidate: a running median of the path's intervals. */
+static void follow_rate(fm_beat_finder *b, const fm_path *path, fm_assumption *a)
+{
+    float length_s[FM_PATH_MAX];
+    float end_s[FM_PATH_MAX];
+    float smooth[FM_PATH_MAX];
+    float few[2 * MEDIAN_REACH + 1];
+    const size_t n = intervals_of(b, path, length_s, end_s);
+    if (n < 3) {
+        a->local_cycle_s = NULL;
+        return;
+    }
+    double deviation = 0.0;
+    for (size_t i = 0; i < n; i++) {
+        const size_t first = i > MEDIAN_REACH ? i - MEDIAN_REACH : 0;
+        const size_t last = i + MEDIAN_REACH < n ? i + MEDIAN_REACH : n - 1;
+        memcpy(few, length_s + first, (last - first + 1) * sizeof(*few));
+        smooth[i] = fm_quantile(few, last - first + 1, 0.5);
+        const double ratio = fabs(log((double)length_s[i] / (double)smooth[i]));
+        deviation += ratio < 0.6 ? ratio : 0.6;
+    }
+    size_t k = 0;
+    for (size_t j = 0; j < b->n_candidates; j++) {
+        while (k + 1 < n && (double)end_s[k] < b->candidates[j].time_s) {
+            k++;
+        }
+        b->local_cycle_s[j] = smooth[k];
+    }
+    a->local_cycle_s = b->local_cycle_s;
+    memcpy(smooth, length_s, n * sizeof(*smooth));
+    a->cycle_s = (double)fm_quantile(smooth, n, 0.5);
+    /* Diastole carries the whole variation of the cycle. */
+    const double diastole_s = a->cycle_s - a->systole_s;
+    const double share = diastole_s > 0.1 ? a->cycle_s / diastole_s : 3.0;
+    const double loose = deviation / (double)n * share;
+    a->looseness = loose < 0.05 ? 0.05 : (loose > 0.5 ? 0.5 : loose);
+}
+
+static void follow_systole(const fm_beat_finder *b,
+                           const fm_path *path,
+                           fm_assumption *a)
+{
+    float length_s[FM_PATH_MAX];
+    size_t n = 0;
+    size_t n_s1 = 0;
+    for (size_t i = 0; i + 1 < path->n; i++) {
+        n_s1 += !path->is_s2[i];
+        if (!path->is_s2[i] && path->is_s2[i + 1]) {
+            length_s[n++] = (float)(time_of(b, path, i + 1) - time_of(b, path, i));
+        }
+    }
+    if (n < 4 || n_s1 == 0) {
+        return;
+    }
+    const double median = (double)fm_quantile(length_s, n, 0.5);
+    for (size_t i = 0; i < n; i++) {
+        length_s[i] = fabsf(length_s[i] - (float)median);
+    }
+    const double sd = 1.4826 * (double)fm_quantile(length_s, n, 0.5);
+    a->systole_s = median;
+    a->systole_sd_s = sd < 0.012 ? 0.012 : (sd > 0.05 ? 0.05 : sd);
+    const double heard = ((double)n + 1.0) / ((double)n_s1 + 2.0);
+    a->s2_heard = heard < 0.3 ? 0.3 : (heard > 0.97 ? 0.97 : heard);
+}
+
+static double refine(fm_beat_finder *b, fm_assumption *a, fm_path *path)
+{
+    decode(b, a, path);
+    for (int round = 0; round < REFINEMENTS; round++) {
+        follow_systole(b, path, a);
+        follow_rate(b, path, a);
+        decode(b, a, path);
+    }
+    return path->score + prior(a);
+}
+
+/* The first round: score every assumption once, keep the best of each cycle. */
+static size_t choose_finalists(fm_beat_finder *b, fm_assumption *finalists)
+{
+    for (size_t i = 0; i < b->n_assumptions; i++) {
+        decode(b, &b->assumptions[i], &b->trial);
+        b->scores[i] = b->trial.score + prior(&b->assumptions[i]);
+    }
+    size_t n = 0;
+    while (n < FINALISTS) {
+        size_t best = b->n_assumptions;
+        for (size_t i = 0; i < b->n_assumptions; i++) {
+            if (isfinite(b->scores[i]) &&
+                (best == b->n_assumptions || b->scores[i] > b->scores[best])) {
+                best = i;
+            }
+        }
+        if (best == b->n_assumptions) {
+            break;
+        }
+        finalists[n++] = b->assumptions[best];
+        for (size_t i = 0; i < b->n_assumptions; i++) {
+            const double ratio =
+                b->assumptions[i].cycle_s / b->assumptions[best].cycle_s;
+            if (fabs(ratio - 1.0) < 0.06) {
+                b->scores[i] = -INFINITY;
+            }
+        }
+    }
+    return n;
+}
+
+static void second_estimate(const fm_beat_finder *b, fm_beats *out)
+{
+    const size_t lag = (size_t)(out->assumption.cycle_s * FM_FRAME_RATE_HZ + 0.5);
+    double best = -1.0;
+    for (size_t k = lag > 2 ? lag - 2 : 0; k <= lag + 2 && k < b->n_lags; k++) {
+        best = (double)b->acf[k] > best ? (double)b->acf[k] : best;
+    }
+    out->acf_at_cycle = best;
+    size_t top = 0;
+    for (size_t k = 27; k + 1 < b->n_lags; k++) {
+        if (b->acf[k] >= b->acf[k - 1] && b->acf[k] >= b->acf[k + 1] &&
+            (top == 0 || b->acf[k] > b->acf[top])) {
+            top = k;
+        }
+    }
+    out->acf_cycle_s = top > 0 ? (double)top / FM_FRAME_RATE_HZ : (double)NAN;
+}
+
+static void pick(fm_beat_finder *b,
+                 const fm_assumption *finalists,
+                 const double *scores,
+                 size_t n,
+                 fm_beats *out)
+{
+    size_t best = 0;
+    for (size_t i = 1; i < n; i++) {
+        best = scores[i] > scores[best] ? i : best;
+    }
+    out->path = b->paths[best];
+    out->assumption = finalists[best];
+    out->assumption.local_cycle_s = NULL;
+    out->score_per_s = scores[best] / b->segment_s;
+    for (size_t i = 0; i < n; i++) {
+        const double mine = (double)out->path.n_s1;
+        if (fabs((double)b->paths[i].n_s1 - mine) > 0.04 * mine + 0.5 &&
+            scores[i] / b->segment_s > out->rival_score_per_s) {
+            out->rival_score_per_s = scores[i] / b->segment_s;
+            out->rival_cycle_s = finalists[i].cycle_s;
+        }
+    }
+}
+
+void fm_beats_find(fm_beat_finder *b,
+                   fm_feature_maker *m,
+                   const fm_features *f,
+                   fm_beats *out)
+{
+    *out = (fm_beats){
+        .candidates = b->candidates,
+        .rival_score_per_s = -INFINITY,
+        .rival_cycle_s = (double)NAN,
+        .acf_cycle_s = (double)NAN,
+    };
+    b->segment_s = (double)f->n_frames / FM_FRAME_RATE_HZ;
+    b->n_lags = f->n_frames / 2 < LAGS_MAX ? f->n_frames / 2 : LAGS_MAX;
+    b->n_candidates = fm_candidates_find(f, b->candidates, FM_CANDIDATES_MAX);
+    out->n_candidates = b->n_candidates;
+    if (b->n_candidates < 2 ||
+        fm_features_autocorrelation(m, f->envelope, f->n_frames, b->acf, b->n_lags) !=
+            FM_OK) {
+        return;
+    }
+    fm_emission_score(f, b->candidates, b->n_candidates);
+    b->noise_per_s = (double)b->n_candidates / b->segment_s;
+    gather_assumptions(b);
+    fm_assumption finalists[FINALISTS];
+    double scores[FINALISTS];
+    const size_t n = choose_finalists(b, finalists);
+    for (size_t i = 0; i < n; i++) {
+        scores[i] = refine(b, &finalists[i], &b->paths[i]);
+    }
+    if (n > 0) {
+        pick(b, finalists, scores, n, out);
+        second_estimate(b, out);
+    }
+}

@@ -1,0 +1,48 @@
+/**
+ * @file beats.h
+ * S1 and S2 of one segment: several assumptions about the cycle (half and double rates
+ * among them) are decoded, the best few refined to this person's own systole and local
+ * rate, and the most likely kept. All memory is taken at create.
+ */
+#ifndef FM_BEATS_H
+#define FM_BEATS_H
+
+#include "dsp/decoder.h"
+
+/** What was decoded, and what speaks for and against it. */
+typedef struct fm_beats {
+    fm_candidate *candidates; /**< candidates[0..n_candidates-1], owned by the finder */
+    size_t n_candidates;
+    fm_path path;             /**< labels; index into candidates */
+    fm_assumption assumption; /**< refined; local_cycle_s is not kept (NULL) */
+    double score_per_s;       /**< log likelihood ratio per second */
+    double rival_score_per_s; /**< best refined assumption with another beat count (more
+                                   than 4 % away); -inf when there is none */
+    double rival_cycle_s;     /**< its cycle; NaN when there is none */
+    double acf_at_cycle;      /**< envelope autocorrelation at the cycle found, -1..1 */
+    double acf_cycle_s;       /**< cycle by the autocorrelation alone, the independent
+                                   second estimate; NaN when there is none */
+} fm_beats;
+
+/** Opaque; see fm_beat_finder_destroy. */
+typedef struct fm_beat_finder fm_beat_finder;
+
+/** New finder with all its memory; NULL when memory is short. */
+fm_beat_finder *fm_beat_finder_create(void);
+
+/** Frees b; NULL is allowed. */
+void fm_beat_finder_destroy(fm_beat_finder *b);
+
+/**
+ * Find the beats of a segment.
+ *
+ * @param m    the maker that made f (its working memory is used)
+ * @param f    features
+ * @param[out] out  path.n = 0 when nothing was found; candidates valid until next call
+ */
+void fm_beats_find(fm_beat_finder *b,
+                   fm_feature_maker *m,
+                   const fm_features *f,
+                   fm_beats *out);
+
+#endif

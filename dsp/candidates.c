@@ -1,0 +1,79 @@
+#include "dsp/candidates.h"
+
+#include "dsp/peaks.h"
+
+/* Frames (10 ms) from the candidate that a patch looks at. */
+static const int PATCH_OFFSETS[FM_PATCH_STEPS] = {-14, -9, -6, -3, 0, 3, 6, 9, 14};
+
+/* Smallest prominence worth a look, in units of a loud heart sound (tuned on the open
+ * heart data: lower ones add time and no beats). */
+static const float PROMINENCE_MIN = 0.04f;
+
+enum {
+    PROMINENCE_REACH = 25 /* frames either side for side minima */
+};
+
+/* Where a parabola through three frames has its top, -0.5..0.5 frames. */
+static double top_offset(const float *x, size_t k)
+{
+    const double a = (double)x[k - 1];
+    const double b = (double)x[k];
+    const double c = (double)x[k + 1];
+    const double curve = a - 2.0 * b + c;
+    if (!(curve < 0.0)) {
+        return 0.0;
+    }
+    const double at = 0.5 * (a - c) / curve;
+    return at < -0.5 ? -0.5 : (at > 0.5 ? 0.5 : at);
+}
+
+size_t fm_candidates_find(const fm_features *f, fm_candidate *c, size_t max)
+{
+    fm_peak peaks[FM_CANDIDATES_MAX];
+    const size_t limit = max < FM_CANDIDATES_MAX ? max : FM_CANDIDATES_MAX;
+    const size_t n = fm_peaks_find(f->envelope, f->n_frames, PROMINENCE_MIN,
+                                   PROMINENCE_REACH, peaks, limit);
+    for (size_t i = 0; i < n; i++) {
+        const size_t k = peaks[i].index;
+        c[i] = (fm_candidate){
+            .time_s = ((double)k + top_offset(f->envelope, k)) / FM_FRAME_RATE_HZ,
+            .frame = k,
+            .height = peaks[i].height,
+            .prominence = peaks[i].prominence,
+        };
+    }
+    return n;
+}
+
+static float level_at(const float *level, size_t n, long frame)
+{
+    if (frame < 0) {
+        frame = 0;
+    }
+    return level[frame < (long)n ? frame : (long)n - 1];
+}
+
+static float highest(const fm_features *f, long first, long last)
+{
+    float best = -1.0f;
+    for (long k = first; k <= last; k++) {
+        const float v = level_at(f->envelope, f->n_frames, k);
+        best = v > best ? v : best;
+    }
+    return best;
+}
+
+void fm_candidate_patch(const fm_features *f, const fm_candidate *c, float *patch)
+{
+    const long at = (long)c->frame;
+    size_t i = 0;
+    for (size_t b = 0; b < FM_BANDS; b++) {
+        for (size_t s = 0; s < FM_PATCH_STEPS; s++) {
+            patch[i++] = level_at(f->level[b], f->n_frames, at + PATCH_OFFSETS[s]);
+        }
+    }
+    patch[i++] = c->height;
+    patch[i++] = c->prominence;
+    patch[i++] = highest(f, at - 40, at - 12);
+    patch[i++] = highest(f, at + 12, at + 40);
+}

@@ -1,0 +1,45 @@
+/**
+ * @file candidates.h
+ * Places where a heart sound may be: local maxima of the combined envelope, each with
+ * scores for being S1, S2 or neither; whole-segment, mono. No allocation.
+ */
+#ifndef FM_CANDIDATES_H
+#define FM_CANDIDATES_H
+
+#include "dsp/features.h"
+
+enum {
+    FM_CANDIDATES_MAX = 2048, /**< 68 s at 30 a second */
+    FM_PATCH_STEPS = 9,       /**< frames of each band a patch looks at */
+    FM_PATCH_EXTRAS = 4,
+    FM_PATCH_SIZE = FM_BANDS * FM_PATCH_STEPS + FM_PATCH_EXTRAS
+};
+
+/** One candidate. */
+typedef struct fm_candidate {
+    double time_s;    /**< of the envelope's maximum, from the start of the segment */
+    size_t frame;     /**< nearest frame */
+    float height;     /**< envelope there, in units of a loud heart sound */
+    float prominence; /**< of the envelope's maximum */
+    float score_s1;   /**< log likelihood ratio, S1 against neither */
+    float score_s2;   /**< log likelihood ratio, S2 against neither */
+} fm_candidate;
+
+/**
+ * Find all candidates of a segment; scores are left 0.
+ *
+ * @param[in]  f    features
+ * @param[out] c    c[0..max-1], in order of time
+ * @return number found, at most max
+ */
+size_t fm_candidates_find(const fm_features *f, fm_candidate *c, size_t max);
+
+/**
+ * What the sound looks like around a candidate: every band's level at FM_PATCH_STEPS
+ * offsets, then height, prominence and the distance to the louder neighbours.
+ *
+ * @param[out] patch  patch[0..FM_PATCH_SIZE-1], dimensionless, about -1..2
+ */
+void fm_candidate_patch(const fm_features *f, const fm_candidate *c, float *patch);
+
+#endif

@@ -1,0 +1,184 @@
+#include "dsp/decoder.h"
+
+#include <math.h>
+
+enum {
+    S1 = 0,
+    S2 = 1,
+    LAG_STEPS = 1200 /* duration tables in steps of 5 ms, to 6 s */
+};
+
+static const double STEP_S = 0.005;
+static const float IMPOSSIBLE = -1e9f;
+
+/* Longest cycle looked back for, in typical cycles: two dropped beats. */
+static const double REACH_CYCLES = 3.2;
+/* Cost of losing the thread and starting again further on (natural log). */
+static const float RESTART = -9.0f;
+/* Cost for each typical cycle left unexplained at either end of the segment. */
+static const double END_COST = 1.5;
+/* Shortest S1-S1 interval, s: 240-300 ms is refractory (EVIDENCE 1.4, from memory). */
+static const double CYCLE_MIN_S = 0.24;
+
+typedef struct tables {
+    float systole[LAG_STEPS];  /* S1 -> S2 */
+    float diastole[LAG_STEPS]; /* S2 -> S1, by ratio to expected: index = log step */
+    float cycle[LAG_STEPS];    /* S1 -> S1 where S2 was not heard */
+} tables;
+
+enum {
+    RATIO_CENTRE = 600,
+    RATIO_STEPS_PER_E = 250 /* table steps per factor e */
+};
+
+static void fill_tables(const fm_assumption *a, double noise_per_s, tables *t)
+{
+    const double log_noise = log(noise_per_s);
+    const double sd = a->systole_sd_s;
+    const double b = a->looseness;
+    const double heard = log(a->s2_heard) - log(sd * 2.5066) - log_noise;
+    const double missed = log(1.0 - a->s2_heard) - log_noise;
+    for (int i = 0; i < LAG_STEPS; i++) {
+        const double z = (i * STEP_S - a->systole_s) / sd;
+        /* Gaussian core; beyond three deviations the tail falls off linearly. */
+        const double core = fabs(z) < 3.0 ? -0.5 * z * z : -4.5 - 3.0 * (fabs(z) - 3.0);
+        t->systole[i] = (float)(heard + core);
+        const double ratio = fabs((double)(i - RATIO_CENTRE)) / RATIO_STEPS_PER_E;
+        /* Laplace in the log, flattened far out so that a pause is dear but possible. */
+        const double tail = ratio / b < 6.0 ? ratio / b : 6.0 + 0.5 * (ratio / b - 6.0);
+        t->diastole[i] = (float)(-tail - log(2.0 * b) - log_noise);
+        t->cycle[i] = (float)(-tail - log(2.0 * b) + missed);
+    }
+}
+
+static int ratio_index(double actual_s, double log_expected)
+{
+    const double at = RATIO_CENTRE + RATIO_STEPS_PER_E * (log(actual_s) - log_expected);
+    if (at < 0.0) {
+        return 0;
+    }
+    return at < LAG_STEPS - 1 ? (int)at : LAG_STEPS - 1;
+}
+
+typedef struct best {
+    float value;
+    int from;
+    uint8_t state;
+} best;
+
+static void offer(best *b, float value, size_t from, uint8_t state)
+{
+    if (value > b->value) {
+        *b = (best){value, (int)from, state};
+    }
+}
+
+/* What each typical cycle left unexplained before the first or after the last sound
+ * costs. */
+static float end_cost(double unexplained_s, double cycle_s)
+{
+    const double cycles = unexplained_s / cycle_s - 1.0;
+    return cycles > 0.0 ? (float)(-END_COST * cycles) : 0.0f;
+}
+
+typedef struct search {
+    const fm_candidate *c;
+    const fm_assumption *a;
+    fm_decoder_memory *m;
+    tables t;
+} search;
+
+/* Best way to reach candidate j as S1 and as S2 from the ones within reach. */
+static void extend(search *s, size_t first, size_t j, best out[2])
+{
+    const fm_assumption *a = s->a;
+    const double cycle_s = a->local_cycle_s ? (double)a->local_cycle_s[j] : a->cycle_s;
+    const double log_cycle = log(cycle_s);
+    /* The local cycle moves diastole; systole follows it a little. */
+    const double diastole_s = cycle_s - a->systole_s;
+    const double log_diastole = log(diastole_s > 0.08 ? diastole_s : 0.08);
+    for (size_t i = first; i < j; i++) {
+        const double gap_s = s->c[j].time_s - s->c[i].time_s;
+        if (gap_s < 0.05) {
+            continue;
+        }
+        const size_t step = (size_t)(gap_s / STEP_S + 0.5);
+        if (step < LAG_STEPS && gap_s < 3.0 * a->systole_s) {
+            offer(&out[S2], s->m->value[i][S1] + s->t.systole[step], i, S1);
+        }
+        /* density of a gap = density of its logarithm / gap */
+        const int r = ratio_index(gap_s, log_diastole);
+        offer(&out[S1], s->m->value[i][S2] + s->t.diastole[r] - logf((float)gap_s), i,
+              S2);
+        if (gap_s >= CYCLE_MIN_S) {
+            const int rc = ratio_index(gap_s, log_cycle);
+            offer(&out[S1], s->m->value[i][S1] + s->t.cycle[rc] - logf((float)gap_s), i,
+                  S1);
+        }
+    }
+}
+
+static void trace_back(const fm_decoder_memory *m, int j, uint8_t state, fm_path *path)
+{
+    path->n = 0;
+    path->n_s1 = 0;
+    path->n_s2 = 0;
+    while (j >= 0 && path->n < FM_PATH_MAX) {
+        path->index[path->n] = (uint16_t)j;
+        path->is_s2[path->n] = state == S2;
+        path->n++;
+        path->n_s1 += state == S1;
+        path->n_s2 += state == S2;
+        const int before = m->back[j][state];
+        state = m->back_state[j][state];
+        j = before;
+    }
+    for (size_t i = 0; i < path->n / 2; i++) {
+        const size_t k = path->n - 1 - i;
+        const uint16_t index = path->index[i];
+        const bool is_s2 = path->is_s2[i];
+        path->index[i] = path->index[k];
+        path->is_s2[i] = path->is_s2[k];
+        path->index[k] = index;
+        path->is_s2[k] = is_s2;
+    }
+}
+
+void fm_decode(const fm_candidate *c,
+               size_t n,
+               double segment_s,
+               double noise_per_s,
+               const fm_assumption *a,
+               fm_decoder_memory *m,
+               fm_path *path)
+{
+    search s = {.c = c, .a = a, .m = m};
+    fill_tables(a, noise_per_s, &s.t);
+    const double reach_s = REACH_CYCLES * a->cycle_s;
+    best end = {0.0f, -1, S1};
+    best far = {IMPOSSIBLE, -1, S1}; /* best of those that have fallen out of reach */
+    size_t first = 0;
+    for (size_t j = 0; j < n; j++) {
+        while (c[j].time_s - c[first].time_s > reach_s) {
+            offer(&far, m->value[first][S1], first, S1);
+            offer(&far, m->value[first][S2], first, S2);
+            first++;
+        }
+        const float start = end_cost(c[j].time_s, a->cycle_s);
+        best to[2] = {{start, -1, S1}, {start, -1, S1}};
+        extend(&s, first, j, to);
+        offer(&to[S1], far.value + RESTART, (size_t)(far.from < 0 ? 0 : far.from),
+              far.state);
+        const float scores[2] = {c[j].score_s1, c[j].score_s2};
+        for (uint8_t state = S1; state <= S2; state++) {
+            m->value[j][state] = to[state].value + scores[state];
+            m->back[j][state] = (int16_t)to[state].from;
+            m->back_state[j][state] = to[state].state;
+            offer(&end,
+                  m->value[j][state] + end_cost(segment_s - c[j].time_s, a->cycle_s), j,
+                  state);
+        }
+    }
+    path->score = (double)end.value;
+    trace_back(m, end.from, end.state, path);
+}

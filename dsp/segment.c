@@ -1,0 +1,183 @@
+#include "dsp/segment.h"
+
+#include "dsp/resample.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* A run of at least three equal samples this near to full scale is clipping (EVIDENCE
+ * section 8, from memory). */
+static const float FULL_SCALE = 0.985f;
+enum {
+    CLIP_RUN = 3,
+    OUT_BLOCK = 4096
+};
+
+struct fm_collector {
+    double rate_hz;
+    fm_resampler *resampler;
+    float *x;
+    size_t n;
+    int64_t context_start;
+    int64_t window_start;
+    int64_t window_end;
+    int64_t position;
+    double sum_squares;
+    int64_t n_level;
+    int64_t clipped_in_second[FM_SEGMENT_SECONDS];
+    int64_t clipped;
+    float last;
+    int run;
+    size_t n_gaps;
+    int64_t gap_start[FM_SPANS_MAX];
+    int64_t gap_end[FM_SPANS_MAX];
+};
+
+fm_collector *fm_collector_create(double rate_hz)
+{
+    fm_collector *c = calloc(1, sizeof(*c));
+    if (!c) {
+        return NULL;
+    }
+    c->rate_hz = rate_hz;
+    c->resampler = fm_resampler_create(rate_hz, FM_WORK_RATE_HZ);
+    c->x = calloc(FM_SEGMENT_SAMPLES, sizeof(*c->x));
+    if (!c->resampler || !c->x) {
+        fm_collector_destroy(c);
+        return NULL;
+    }
+    return c;
+}
+
+void fm_collector_destroy(fm_collector *c)
+{
+    if (!c) {
+        return;
+    }
+    fm_resampler_destroy(c->resampler);
+    free(c->x);
+    free(c);
+}
+
+void fm_collector_begin(fm_collector *c,
+                        int64_t context_start,
+                        int64_t window_start,
+                        int64_t window_end)
+{
+    (void)fm_resampler_reset(c->resampler);
+    c->n = 0;
+    c->context_start = context_start;
+    c->window_start = window_start;
+    c->window_end = window_end;
+    c->position = context_start;
+    c->sum_squares = 0.0;
+    c->n_level = 0;
+    memset(c->clipped_in_second, 0, sizeof(c->clipped_in_second));
+    c->clipped = 0;
+    c->last = 0.0f;
+    c->run = 0;
+    c->n_gaps = 0;
+}
+
+/* A gap that touches the last one lengthens it; when the list is full the last gap grows
+ * over everything to the newest, so that no lost sample is ever called sound. */
+static void note_gap(fm_collector *c, int64_t start, int64_t end)
+{
+    if (c->n_gaps > 0 &&
+        (c->gap_end[c->n_gaps - 1] >= start || c->n_gaps == FM_SPANS_MAX)) {
+        c->gap_end[c->n_gaps - 1] = end;
+        return;
+    }
+    c->gap_start[c->n_gaps] = start;
+    c->gap_end[c->n_gaps] = end;
+    c->n_gaps++;
+}
+
+static void note_clipping(fm_collector *c, float v, int64_t at)
+{
+    if (fabsf(v) >= FULL_SCALE && v >= c->last && v <= c->last) {
+        c->run++;
+    } else {
+        c->run = fabsf(v) >= FULL_SCALE ? 1 : 0;
+    }
+    c->last = v;
+    if (c->run < CLIP_RUN) {
+        return;
+    }
+    const int64_t counted = c->run == CLIP_RUN ? CLIP_RUN : 1;
+    const int64_t second = (int64_t)((double)(at - c->context_start) / c->rate_hz);
+    if (second >= 0 && second < FM_SEGMENT_SECONDS) {
+        c->clipped_in_second[second] += counted;
+    }
+    if (at >= c->window_start && at < c->window_end) {
+        c->clipped += counted;
+    }
+}
+
+static void push_block(fm_collector *c, const float *in, size_t n)
+{
+    float clean[FM_RESAMPLE_BLOCK];
+    float out[OUT_BLOCK];
+    for (size_t i = 0; i < n; i++) {
+        const int64_t at = c->position + (int64_t)i;
+        float v = in ? in[i] : 0.0f;
+        if (!in || !isfinite(v)) {
+            note_gap(c, at, at + 1);
+            v = 0.0f;
+        }
+        clean[i] = v;
+        note_clipping(c, v, at);
+        if (at >= c->window_start && at < c->window_end) {
+            c->sum_squares += (double)v * (double)v;
+            c->n_level++;
+        }
+    }
+    const size_t made = fm_resampler_push(c->resampler, clean, n, out, OUT_BLOCK);
+    const size_t room = FM_SEGMENT_SAMPLES - c->n;
+    const size_t kept = made < room ? made : room;
+    memcpy(c->x + c->n, out, kept * sizeof(*out));
+    c->n += kept;
+    c->position += (int64_t)n;
+}
+
+void fm_collector_push(fm_collector *c, const float *in, size_t n)
+{
+    while (n > 0) {
+        const size_t count = n < FM_RESAMPLE_BLOCK ? n : FM_RESAMPLE_BLOCK;
+        push_block(c, in, count);
+        in = in ? in + count : NULL;
+        n -= count;
+    }
+}
+
+void fm_collector_finish(fm_collector *c, int64_t end, fm_segment *s)
+{
+    c->n += fm_resampler_flush(c->resampler, c->x + c->n, FM_SEGMENT_SAMPLES - c->n);
+    const size_t due =
+        (size_t)((double)(end - c->context_start) * FM_WORK_RATE_HZ / c->rate_hz);
+    c->n = c->n < due ? c->n : due;
+    const int64_t window_end = end < c->window_end ? end : c->window_end;
+    *s = (fm_segment){
+        .x = c->x,
+        .n = c->n,
+        .start_s = (double)c->context_start / c->rate_hz,
+        .window_start_s = (double)c->window_start / c->rate_hz,
+        .window_end_s =
+            (double)(window_end > c->window_start ? window_end : c->window_start) /
+            c->rate_hz,
+        .input_rate_hz = c->rate_hz,
+        .mean_square = c->n_level > 0 ? c->sum_squares / (double)c->n_level : 0.0,
+        .clipped_fraction =
+            c->n_level > 0 ? (double)c->clipped / (double)c->n_level : 0.0,
+        .n_gaps = c->n_gaps,
+    };
+    for (size_t i = 0; i < FM_SEGMENT_SECONDS; i++) {
+        s->clipped_in_second[i] = (float)((double)c->clipped_in_second[i] / c->rate_hz);
+    }
+    for (size_t i = 0; i < c->n_gaps; i++) {
+        s->gaps[i] = (fm_span){(double)c->gap_start[i] / c->rate_hz,
+                               (double)(c->gap_end[i] - c->gap_start[i]) / c->rate_hz,
+                               FM_REASON_GAP};
+    }
+}
