@@ -8,10 +8,14 @@ static void print_usage(FILE *out)
 {
     (void)fprintf(
         out, "usage: accuracy [-v] [-j N] FOLDER...\n"
-             "  FOLDER   a folder with truth.csv and rpeaks/, or with NAME.truth.json\n"
-             "           beside each sound file\n"
-             "  -v       a line for every window\n"
-             "  -j N     threads (default: one for each processor)\n");
+             "       accuracy [-v] [-j N] --composed N [--first-seed S]\n"
+             "  FOLDER          a folder with truth.csv and rpeaks/, or with "
+             "NAME.truth.json\n"
+             "                  beside each sound file\n"
+             "  --composed N    compose N recordings, one a seed, and measure them\n"
+             "  --first-seed S  the first of these seeds (default 1)\n"
+             "  -v              a line for every window\n"
+             "  -j N            threads (default: one for each processor)\n");
 }
 
 static bool parse_number(const char *text, uint64_t *value)
@@ -24,26 +28,46 @@ static bool parse_number(const char *text, uint64_t *value)
     return *end == '\0';
 }
 
+/* Takes one option and its value; returns how many words it was, 0 when it is wrong. */
+static int take_option(settings *s, const char *word, const char *next)
+{
+    uint64_t value = 0;
+    if (strcmp(word, "-v") == 0) {
+        s->each = true;
+        return 1;
+    }
+    if (!parse_number(next, &value)) {
+        return 0;
+    }
+    if (strcmp(word, "-j") == 0 && value > 0) {
+        s->jobs = (unsigned)value;
+    } else if (strcmp(word, "--composed") == 0 && value > 0) {
+        s->n_composed = (size_t)value;
+    } else if (strcmp(word, "--first-seed") == 0) {
+        s->first_seed = value;
+    } else {
+        return 0;
+    }
+    return 2;
+}
+
 int main(int argc, char *argv[])
 {
     settings s = {.first_seed = 1};
     int at = 1;
-    for (; at < argc && argv[at][0] == '-'; at++) {
-        uint64_t value = 0;
-        const char *next = at + 1 < argc ? argv[at + 1] : NULL;
-        if (strcmp(argv[at], "-v") == 0) {
-            s.each = true;
-        } else if (strcmp(argv[at], "-j") == 0 && parse_number(next, &value)) {
-            s.jobs = (unsigned)value;
-            at++;
-        } else {
+    while (at < argc && argv[at][0] == '-') {
+        const int used = take_option(&s, argv[at], at + 1 < argc ? argv[at + 1] : NULL);
+        if (used == 0) {
             print_usage(stderr);
             return EXIT_USAGE;
         }
+        at += used;
     }
-    if (at == argc) {
+    const size_t n_folders = (size_t)(argc - at);
+    if ((s.n_composed > 0) == (n_folders > 0)) {
         print_usage(stderr);
         return EXIT_USAGE;
     }
-    return accuracy_folders(&s, argv + at, (size_t)(argc - at));
+    return s.n_composed > 0 ? accuracy_composed(&s)
+                            : accuracy_folders(&s, argv + at, n_folders);
 }

@@ -29,4 +29,7 @@ enum {
 /** Measures folders[0..n-1] of recordings with truth; prints tables to stdout. */
 int accuracy_folders(const settings *s, char *const folders[], size_t n);
 
+/** Composes and measures s->n_composed recordings; prints tables to stdout. */
+int accuracy_composed(const settings *s);
+
 #endif

@@ -17,11 +17,6 @@ static const double LEAST_WINDOW_S = 10.0;
 static const double BEFORE_SPAN_S = 0.05;
 static const double AFTER_SPAN_S = 0.15;
 
-/* A recording's own lag outside this range says that something else was followed; the
- * set's lag is used then. S1 follows R by 30 to 80 ms in these sets. */
-static const double OWN_LAG_LOW_S = -0.02;
-static const double OWN_LAG_HIGH_S = 0.20;
-
 /* What is kept of one window. */
 typedef struct window_kept {
     double start_s;
@@ -88,58 +83,37 @@ static void analyse_recording(size_t i, void *context)
     sound_free(&s);
 }
 
-/* The true beats and the found ones that are compared in a window. */
-typedef struct compared {
-    const double *truth;
-    const double *found;
-    size_t n_truth;
-    size_t n_found;
-} compared;
-
-static compared compare_window(const recording *r, const window_kept *w)
+static beats_pair compare_window(const recording *r, const window_kept *w)
 {
-    compared c;
+    beats_pair b;
     double low = w->start_s;
     double high = nextafter(w->end_s, 0.0);
     if (r->whole) {
-        c.truth = times_between(r->beats_s, r->n_beats, low, high, &c.n_truth);
-        c.found = times_between(w->s1_s, w->n_s1, low, high, &c.n_found);
-        return c;
+        b.truth = times_between(r->beats_s, r->n_beats, low, high, &b.n_truth);
+        b.found = times_between(w->s1_s, w->n_s1, low, high, &b.n_found);
+        return b;
     }
     low = fmax(low, r->span_start_s);
     high = fmin(high, r->span_end_s);
-    c.truth =
-        times_between(r->beats_s, r->n_beats, low - 1e-6, high + 1e-6, &c.n_truth);
-    c.found = times_between(w->s1_s, w->n_s1, low - BEFORE_SPAN_S, high + AFTER_SPAN_S,
-                            &c.n_found);
-    return c;
+    b.truth =
+        times_between(r->beats_s, r->n_beats, low - 1e-6, high + 1e-6, &b.n_truth);
+    b.found = times_between(w->s1_s, w->n_s1, low - BEFORE_SPAN_S, high + AFTER_SPAN_S,
+                            &b.n_found);
+    return b;
 }
 
 static void score_window(const recording *r, window_kept *w, double set_lag_s)
 {
-    const compared c = compare_window(r, w);
+    const beats_pair b = compare_window(r, w);
     scored *s = &w->score;
     (void)snprintf(s->name, sizeof s->name, "%s", r->name);
     (void)snprintf(s->group, sizeof s->group, "%s", r->group);
-    s->n_truth = c.n_truth;
-    s->n_found = c.n_found;
-    s->lag_s = median_lag(c.truth, c.n_truth, c.found, c.n_found);
-    const bool own = s->lag_s >= OWN_LAG_LOW_S && s->lag_s <= OWN_LAG_HIGH_S;
-    const double lags[LAGS] = {set_lag_s, own ? s->lag_s : set_lag_s};
-    for (int lag = 0; lag < LAGS; lag++) {
-        for (int i = 0; i < TOLERANCES; i++) {
-            s->hits[lag][i] = match_times(c.truth, c.n_truth, c.found, c.n_found,
-                                          lags[lag], TOLERANCE_S[i]);
-        }
-    }
-    s->truth_rate_bpm = rate_of(c.truth, c.n_truth);
-    s->found_rate_bpm = rate_of(c.found, c.n_found);
+    score_beats(s, &b, set_lag_s, r->from_ecg);
     if (r->whole && w->end_s - w->start_s >= FM_WINDOW_MAX_S - 1e-6) {
-        s->truth_rate_bpm = (double)c.n_truth;
-        s->found_rate_bpm = (double)c.n_found;
+        score_rates(s, (double)b.n_truth, (double)b.n_found);
+    } else {
+        score_rates(s, rate_of(b.truth, b.n_truth), rate_of(b.found, b.n_found));
     }
-    const double error = fabs(s->found_rate_bpm - s->truth_rate_bpm);
-    s->error = isfinite(error) ? error : (double)INFINITY;
 }
 
 /* The lag of the set: the median of the recordings' own lags that are plausible. */
@@ -152,9 +126,9 @@ static double set_lag(const recording_kept *kept, size_t n)
         if (kept[i].n == 0 || !r->from_ecg) {
             continue;
         }
-        const compared c = compare_window(r, &kept[i].windows[0]);
-        const double lag = median_lag(c.truth, c.n_truth, c.found, c.n_found);
-        if (lag >= OWN_LAG_LOW_S && lag <= OWN_LAG_HIGH_S) {
+        const beats_pair b = compare_window(r, &kept[i].windows[0]);
+        const double lag = median_lag(b.truth, b.n_truth, b.found, b.n_found);
+        if (lag_is_plausible(lag)) {
             lags[n_lags++] = lag;
         }
     }

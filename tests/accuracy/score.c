@@ -1,5 +1,6 @@
 #include "score.h"
 
+#include "match.h"
 #include "stats.h"
 
 #include <math.h>
@@ -16,6 +17,39 @@ const char *status_word(fm_outcome status)
 {
     static const char *const WORDS[] = {"refused", "caution", "counted"};
     return WORDS[status];
+}
+
+/* A recording's own lag outside this range says that something else was followed; the
+ * set's lag is used then. S1 follows R by 30 to 80 ms in these sets. */
+static const double OWN_LAG_LOW_S = -0.02;
+static const double OWN_LAG_HIGH_S = 0.20;
+
+bool lag_is_plausible(double lag_s)
+{
+    return lag_s >= OWN_LAG_LOW_S && lag_s <= OWN_LAG_HIGH_S;
+}
+
+void score_beats(scored *s, const beats_pair *b, double set_lag_s, bool own_lag)
+{
+    s->n_truth = b->n_truth;
+    s->n_found = b->n_found;
+    s->lag_s = median_lag(b->truth, b->n_truth, b->found, b->n_found);
+    const bool own = own_lag && lag_is_plausible(s->lag_s);
+    const double lags[LAGS] = {set_lag_s, own ? s->lag_s : set_lag_s};
+    for (int lag = 0; lag < LAGS; lag++) {
+        for (int i = 0; i < TOLERANCES; i++) {
+            s->hits[lag][i] = match_times(b->truth, b->n_truth, b->found, b->n_found,
+                                          lags[lag], TOLERANCE_S[i]);
+        }
+    }
+}
+
+void score_rates(scored *s, double truth, double found)
+{
+    s->truth_rate_bpm = truth;
+    s->found_rate_bpm = found;
+    const double error = fabs(found - truth);
+    s->error = isfinite(error) ? error : (double)INFINITY;
 }
 
 static void tally_add_error(tally *t, const scored *s)

@@ -59,6 +59,28 @@ typedef struct tally {
     long no_rate; /**< windows in which fewer than two beats were decoded */
 } tally;
 
+/** True and found beats to be compared; both ascending, borrowed. */
+typedef struct beats_pair {
+    const double *truth;
+    const double *found;
+    size_t n_truth;
+    size_t n_found;
+} beats_pair;
+
+/**
+ * Fills the beats part of a score: numbers, hits, own lag.
+ *
+ * @param set_lag_s  constant lag of the set
+ * @param own_lag    also allow the recording's own lag where it is plausible
+ */
+void score_beats(scored *s, const beats_pair *b, double set_lag_s, bool own_lag);
+
+/** A lag of S1 after R that is believable: -20..200 ms. */
+bool lag_is_plausible(double lag_s);
+
+/** Sets the rates and the error; the error is INFINITY where a rate is not known. */
+void score_rates(scored *s, double truth, double found);
+
 /** Adds one window; false when out of memory. */
 bool tally_add(tally *t, const scored *s);
 

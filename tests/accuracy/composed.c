@@ -1,0 +1,130 @@
+/* Composes a seed's recording, analyses its first minute and scores it. */
+#include "composed.h"
+
+#include "analyse.h"
+#include "match.h"
+#include "pool.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const double CLOSE_S = 0.030; /* the bar for a clean recording */
+
+typedef struct composed_job {
+    const settings *options;
+    composed_outcome *out;
+} composed_job;
+
+/* What keep_minute needs: the truth to score against. */
+typedef struct minute {
+    composed_outcome *outcome;
+    const fm_truth *truth;
+} minute;
+
+static void keep_minute(const fm_count *count, void *context)
+{
+    const minute *m = context;
+    composed_outcome *o = m->outcome;
+    scored *s = &o->score;
+    s->status = count->heart.status;
+    s->reason = count->heart.reason;
+    s->confidence = count->heart.confidence;
+    s->pattern = count->rhythm.pattern;
+    o->band = count->heart.band;
+    const double end = nextafter(COMPOSED_WINDOW_S, 0.0);
+    beats_pair b;
+    b.truth = times_between(m->truth->s1_s, m->truth->n_s1, 0.0, end, &b.n_truth);
+    b.found = times_between(count->heart.s1_s, count->heart.n_s1, 0.0, end, &b.n_found);
+    score_beats(s, &b, 0.0, false);
+    score_rates(s, (double)b.n_truth, (double)b.n_found);
+    o->s1_within_30 = match_times(b.truth, b.n_truth, b.found, b.n_found, 0.0, CLOSE_S);
+    o->truth_pattern = m->truth->pattern;
+    memcpy(o->truth_repeat, m->truth->repeat, sizeof o->truth_repeat);
+    memcpy(o->found_repeat, count->rhythm.repeat, sizeof o->found_repeat);
+    o->pattern_right =
+        s->pattern == o->truth_pattern && strcmp(o->found_repeat, o->truth_repeat) == 0;
+    o->good = true;
+}
+
+static void run_seed(size_t i, void *context)
+{
+    const composed_job *job = context;
+    composed_outcome *o = &job->out[i];
+    *o = (composed_outcome){.asked = sample_of_seed(job->options->first_seed + i)};
+    (void)snprintf(o->score.name, sizeof o->score.name, "seed %llu",
+                   (unsigned long long)o->asked.seed);
+    sound sound = {.n = fm_recipe_samples(&o->asked.recipe),
+                   .rate_hz = o->asked.recipe.rate_hz};
+    fm_truth truth = {0};
+    sound.samples = malloc((sound.n + 1) * sizeof *sound.samples);
+    fm_status status = FM_ERR_NOMEM;
+    if (sound.samples != NULL) {
+        status = fm_compose(&o->asked.recipe, sound.samples, sound.n, &truth);
+    }
+    if (status == FM_OK) {
+        minute m = {o, &truth};
+        (void)analyse_windows(&sound, COMPOSED_WINDOW_S, 1, keep_minute, &m);
+    } else {
+        const char *fault = fm_recipe_fault(&o->asked.recipe);
+        (void)fprintf(stderr, "accuracy: %s: %s: %s\n", o->score.name,
+                      fm_status_text(status), fault != NULL ? fault : "");
+    }
+    fm_truth_free(&truth);
+    sound_free(&sound);
+}
+
+bool composed_run(const settings *s, composed_outcome *out, size_t n)
+{
+    composed_job job = {s, out};
+    pool_run(n, s->jobs, run_seed, &job);
+    bool good = true;
+    for (size_t i = 0; i < n; i++) {
+        good = good && out[i].good;
+    }
+    return good;
+}
+
+composed_figures composed_sum(const composed_outcome *o, size_t n)
+{
+    composed_figures f = {.n = (long)n};
+    tally high = {0};
+    for (size_t i = 0; i < n; i++) {
+        const scored *s = &o[i].score;
+        const bool counted = s->status == FM_COUNTED;
+        f.counted += counted;
+        f.counted_wrong += counted && !(s->error <= 3.0);
+        if (o[i].asked.kind == SAMPLE_CLEAN) {
+            f.n_clean++;
+            f.clean_exact +=
+                counted && s->n_truth == s->n_found && o[i].s1_within_30 == s->n_truth;
+            f.patterns_right_clean += counted && o[i].pattern_right;
+        }
+        if (o[i].asked.snr_db >= 10.0) {
+            (void)tally_add(&high, s);
+            f.counted_high += counted;
+            f.within2_high += counted && s->error <= 2.0;
+        }
+    }
+    f.n_high = high.n;
+    f.f1_high = f1_of(high.hits[LAG_SET][0], high.n_truth, high.n_found);
+    f.f1_high_delivered =
+        f1_of(high.hits_delivered[LAG_SET][0], high.n_truth, high.found_delivered);
+    tally_free(&high);
+    return f;
+}
+
+int accuracy_composed(const settings *s)
+{
+    composed_outcome *out = calloc(s->n_composed, sizeof *out);
+    if (out == NULL) {
+        return EXIT_FAILED;
+    }
+    const bool good = composed_run(s, out, s->n_composed);
+    if (s->each) {
+        composed_print_each(stdout, out, s->n_composed);
+    }
+    composed_print(stdout, out, s->n_composed);
+    free(out);
+    return good ? EXIT_DONE : EXIT_FAILED;
+}
