@@ -9,11 +9,13 @@ static void print_usage(FILE *out)
     (void)fprintf(
         out, "usage: accuracy [-v] [-j N] FOLDER...\n"
              "       accuracy [-v] [-j N] --composed N [--first-seed S]\n"
+             "       accuracy --refusals\n"
              "  FOLDER          a folder with truth.csv and rpeaks/, or with "
              "NAME.truth.json\n"
              "                  beside each sound file\n"
              "  --composed N    compose N recordings, one a seed, and measure them\n"
              "  --first-seed S  the first of these seeds (default 1)\n"
+             "  --refusals      sounds without a heart, each of which must be refused\n"
              "  -v              a line for every window\n"
              "  -j N            threads (default: one for each processor)\n");
 }
@@ -34,6 +36,10 @@ static int take_option(settings *s, const char *word, const char *next)
     uint64_t value = 0;
     if (strcmp(word, "-v") == 0) {
         s->each = true;
+        return 1;
+    }
+    if (strcmp(word, "--refusals") == 0) {
+        s->refusals = true;
         return 1;
     }
     if (!parse_number(next, &value)) {
@@ -64,9 +70,13 @@ int main(int argc, char *argv[])
         at += used;
     }
     const size_t n_folders = (size_t)(argc - at);
-    if ((s.n_composed > 0) == (n_folders > 0)) {
+    const int n_jobs = (s.n_composed > 0) + (n_folders > 0) + s.refusals;
+    if (n_jobs != 1) {
         print_usage(stderr);
         return EXIT_USAGE;
+    }
+    if (s.refusals) {
+        return accuracy_refusals(&s);
     }
     return s.n_composed > 0 ? accuracy_composed(&s)
                             : accuracy_folders(&s, argv + at, n_folders);

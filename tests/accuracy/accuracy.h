@@ -14,6 +14,7 @@ typedef struct settings {
     unsigned jobs;     /**< threads; 0: one for each processor */
     bool each;         /**< print a line for every window */
     const char *dump;  /**< folder for one TSV of beats a recording; NULL: none */
+    bool refusals;     /**< the sounds without a heart */
     size_t n_composed; /**< recordings to compose */
     uint64_t first_seed;
 } settings;
@@ -31,5 +32,8 @@ int accuracy_folders(const settings *s, char *const folders[], size_t n);
 
 /** Composes and measures s->n_composed recordings; prints tables to stdout. */
 int accuracy_composed(const settings *s);
+
+/** Sounds without a heart; prints a table, EXIT_FAILED when one is not refused. */
+int accuracy_refusals(const settings *s);
 
 #endif
