@@ -75,9 +75,13 @@ int main(int argc, char *argv[])
         print_usage(stderr);
         return EXIT_USAGE;
     }
+#ifndef ACCURACY_COMPOSES
+    return accuracy_folders(&s, argv + at, n_folders);
+#else
     if (s.refusals) {
         return accuracy_refusals(&s);
     }
     return s.n_composed > 0 ? accuracy_composed(&s)
                             : accuracy_folders(&s, argv + at, n_folders);
+#endif
 }
