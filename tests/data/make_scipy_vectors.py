@@ -92,7 +92,7 @@ def filter_vectors():
         poles = sorted((row[4], row[5]) for row in sos)
         impulse = signal.sosfilt(sos, np.eye(1, IMPULSE_SAMPLES)[0])
         rows.append(
-            f'{{"{kind}", {order}, {number(rate)}, {number(low)}, {number(high)}, {len(sos)},\n {{'
+            f'{{"{kind}", {number(rate)}, {number(low)}, {number(high)}, {order}, {len(sos)},\n {{'
             + ", ".join(f"{{{number(a1)}, {number(a2)}}}" for a1, a2 in poles)
             + "},\n {\n"
             + wrapped(number(v) for v in np.abs(response))
@@ -105,8 +105,8 @@ def filter_vectors():
         "   of its sections in ascending order, its gain at SCIPY_GAIN_PLACES (shares of\n"
         "   half the rate), and sosfilt of a unit impulse. */\n"
         "struct scipy_filter {\n"
-        "    const char *kind;\n    int order;\n    double rate_hz, low_hz, high_hz;\n"
-        "    int n_sections;\n"
+        "    const char *kind;\n    double rate_hz, low_hz, high_hz;\n"
+        "    int order, n_sections;\n"
         f"    double poles[{SECTIONS_MAX}][2];\n    double gain[{len(GAIN_PLACES)}];\n"
         f"    double impulse[{IMPULSE_SAMPLES}];\n}};\n"
         + array("SCIPY_GAIN_PLACES", GAIN_PLACES)
