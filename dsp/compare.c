@@ -304,7 +304,7 @@ static int beats_from_first(const beats *ref, double start_s, double seconds)
         fm_compare_beats_in(ref->s1_s, ref->n_s1, from_s, seconds, FM_CONVENTION_ONE);
     const double next_s =
         ref->s1_s[ref->n_s1 - 1] + median_interval_s(ref->s1_s, ref->n_s1);
-    if (next_s < from_s + seconds) {
+    if (next_s < from_s + seconds - EPSILON) {
         n++;
     }
     return n;
