@@ -1,0 +1,64 @@
+/**
+ * @file reference_range.h
+ * What pulse is usual at an age, where the apical pulse is felt for at that age, and
+ * where each figure comes from. A range never explains a number: context decides.
+ *
+ * Source: children: Fleming et al., Lancet 2011;377:1011, centiles of heart rate from 69
+ *         studies (143 346 children). Of the rows only four (0-3 to 9-12 months) were
+ *         read, in a second-hand copy; the rest stands from memory and says so until
+ *         checked against the paper's Table 4.
+ *         Adults: 60 to 100 per minute at rest, common practice, no source.
+ *         Site: fifth left intercostal space, fourth under about 7 years: common
+ *         practice, no source.
+ */
+#ifndef FM_REFERENCE_RANGE_H
+#define FM_REFERENCE_RANGE_H
+
+#include "dsp/status.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#define FM_AGE_MAX_MONTHS   1560.0 /**< 130 years */
+#define FM_AGE_ADULT_MONTHS 216.0  /**< 18 years: from here the adult row */
+
+/** One row: an age band and what is usual in it. Texts are constant. */
+typedef struct fm_reference_range {
+    const char *age_band;  /**< "2 to 3 years" */
+    double from_months;    /**< ages from this one ... */
+    double below_months;   /**< ... to just under this one */
+    double low_per_min;    /**< lowest usual: 1st centile for children */
+    double median_per_min; /**< NaN for adults */
+    double high_per_min;   /**< highest usual: 99th centile for children */
+    const char *meaning;   /**< what low and high are: "1st to 99th centile" */
+    const char *source;    /**< who says so */
+    bool from_memory;      /**< not yet checked against the source */
+    bool small_child; /**< under about 7 years: fourth space, always a full minute */
+    bool infant;      /**< under 1 year: asleep or calm, respirations first */
+} fm_reference_range;
+
+/** Where a rate lies in a range. */
+typedef enum fm_range_place {
+    FM_RANGE_UNKNOWN, /**< the rate is not known */
+    FM_RANGE_BELOW,
+    FM_RANGE_WITHIN, /**< the limits themselves are within */
+    FM_RANGE_ABOVE
+} fm_range_place;
+
+/**
+ * The row for an age.
+ *
+ * @param age_months  0..FM_AGE_MAX_MONTHS; 0 is the day of birth
+ * @param[out] out    untouched on error
+ * @return FM_OK; FM_ERR_ARG (out of range or NaN)
+ */
+fm_status fm_reference_range_find(double age_months, fm_reference_range *out);
+
+/** All rows, youngest first; never NULL. @param[out] n how many */
+const fm_reference_range *fm_reference_range_table(size_t *n);
+
+/** Where rate_per_min lies; NaN: FM_RANGE_UNKNOWN. */
+fm_range_place fm_reference_range_place(const fm_reference_range *range,
+                                        double rate_per_min);
+
+#endif
