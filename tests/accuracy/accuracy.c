@@ -16,6 +16,11 @@ static void print_usage(FILE *out)
              "  --composed N    compose N recordings, one a seed, and measure them\n"
              "  --first-seed S  the first of these seeds (default 1)\n"
              "  --refusals      sounds without a heart, each of which must be refused\n"
+             "  --dump FOLDER   write the beats of every window that went wrong (F1 at "
+             "100 ms\n"
+             "                  under 0.95, or off by more than 3) there, one TSV "
+             "each, and\n"
+             "                  the sound of composed ones; --all: of every window\n"
              "  -v              a line for every window\n"
              "  -j N            threads (default: one for each processor)\n");
 }
@@ -41,6 +46,14 @@ static int take_option(settings *s, const char *word, const char *next)
     if (strcmp(word, "--refusals") == 0) {
         s->refusals = true;
         return 1;
+    }
+    if (strcmp(word, "--all") == 0) {
+        s->dump_all = true;
+        return 1;
+    }
+    if (strcmp(word, "--dump") == 0 && next != NULL) {
+        s->dump = next;
+        return 2;
     }
     if (!parse_number(next, &value)) {
         return 0;
@@ -75,13 +88,9 @@ int main(int argc, char *argv[])
         print_usage(stderr);
         return EXIT_USAGE;
     }
-#ifndef ACCURACY_COMPOSES
-    return accuracy_folders(&s, argv + at, n_folders);
-#else
     if (s.refusals) {
         return accuracy_refusals(&s);
     }
     return s.n_composed > 0 ? accuracy_composed(&s)
                             : accuracy_folders(&s, argv + at, n_folders);
-#endif
 }

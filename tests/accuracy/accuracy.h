@@ -13,7 +13,8 @@
 typedef struct settings {
     unsigned jobs;     /**< threads; 0: one for each processor */
     bool each;         /**< print a line for every window */
-    const char *dump;  /**< folder for one TSV of beats a recording; NULL: none */
+    const char *dump;  /**< folder for one TSV of beats a window; NULL: none */
+    bool dump_all;     /**< dump every window, not only those that went wrong */
     bool refusals;     /**< the sounds without a heart */
     size_t n_composed; /**< recordings to compose */
     uint64_t first_seed;

@@ -2,6 +2,7 @@
 #include "composed.h"
 
 #include "analyse.h"
+#include "dump.h"
 #include "match.h"
 #include "pool.h"
 
@@ -18,9 +19,27 @@ typedef struct composed_job {
 
 /* What keep_minute needs: the truth to score against. */
 typedef struct minute {
+    const settings *options;
     composed_outcome *outcome;
     const fm_truth *truth;
+    const sound *sound;
 } minute;
+
+static void dump_minute(const minute *m, const fm_count *count)
+{
+    const scored *s = &m->outcome->score;
+    if (m->options->dump == NULL || !(m->options->dump_all || dump_is_worth_it(s))) {
+        return;
+    }
+    char path[1200];
+    if (dump_sound(m->options->dump, s->name, m->sound, path, sizeof path)) {
+        const beats_pair s1 = {m->truth->s1_s, count->heart.s1_s, m->truth->n_s1,
+                               count->heart.n_s1};
+        const dump_view v = {
+            s, path, 0.0, COMPOSED_WINDOW_S, s1, count->heart.s2_s, count->heart.n_s2};
+        (void)dump_window(m->options->dump, &v);
+    }
+}
 
 static void keep_minute(const fm_count *count, void *context)
 {
@@ -45,6 +64,7 @@ static void keep_minute(const fm_count *count, void *context)
     o->pattern_right =
         s->pattern == o->truth_pattern && strcmp(o->found_repeat, o->truth_repeat) == 0;
     o->good = true;
+    dump_minute(m, count);
 }
 
 static void run_seed(size_t i, void *context)
@@ -54,24 +74,24 @@ static void run_seed(size_t i, void *context)
     *o = (composed_outcome){.asked = sample_of_seed(job->options->first_seed + i)};
     (void)snprintf(o->score.name, sizeof o->score.name, "seed %llu",
                    (unsigned long long)o->asked.seed);
-    sound sound = {.n = fm_recipe_samples(&o->asked.recipe),
+    sound whole = {.n = fm_recipe_samples(&o->asked.recipe),
                    .rate_hz = o->asked.recipe.rate_hz};
     fm_truth truth = {0};
-    sound.samples = malloc((sound.n + 1) * sizeof *sound.samples);
+    whole.samples = malloc((whole.n + 1) * sizeof *whole.samples);
     fm_status status = FM_ERR_NOMEM;
-    if (sound.samples != NULL) {
-        status = fm_compose(&o->asked.recipe, sound.samples, sound.n, &truth);
+    if (whole.samples != NULL) {
+        status = fm_compose(&o->asked.recipe, whole.samples, whole.n, &truth);
     }
     if (status == FM_OK) {
-        minute m = {o, &truth};
-        (void)analyse_windows(&sound, COMPOSED_WINDOW_S, 1, keep_minute, &m);
+        minute m = {job->options, o, &truth, &whole};
+        (void)analyse_windows(&whole, COMPOSED_WINDOW_S, 1, keep_minute, &m);
     } else {
         const char *fault = fm_recipe_fault(&o->asked.recipe);
         (void)fprintf(stderr, "accuracy: %s: %s: %s\n", o->score.name,
                       fm_status_text(status), fault != NULL ? fault : "");
     }
     fm_truth_free(&truth);
-    sound_free(&sound);
+    sound_free(&whole);
 }
 
 bool composed_run(const settings *s, composed_outcome *out, size_t n)

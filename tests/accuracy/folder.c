@@ -1,6 +1,7 @@
 /* Recordings with truth: analysed, then scored once the lag of the set is known. */
 #include "accuracy.h"
 #include "analyse.h"
+#include "dump.h"
 #include "match.h"
 #include "pool.h"
 #include "stats.h"
@@ -102,18 +103,51 @@ static beats_pair compare_window(const recording *r, const window_kept *w)
     return b;
 }
 
-static void score_window(const recording *r, window_kept *w, double set_lag_s)
+static void dump_kept(const settings *options, const recording *r, const window_kept *w)
 {
-    const beats_pair b = compare_window(r, w);
+    if (options->dump == NULL || !(options->dump_all || dump_is_worth_it(&w->score))) {
+        return;
+    }
+    const beats_pair s1 = {r->beats_s, w->s1_s, r->n_beats, w->n_s1};
+    const dump_view v = {&w->score, r->path, w->start_s, w->end_s,
+                         s1,        w->s2_s, w->n_s2};
+    (void)dump_window(options->dump, &v);
+}
+
+static void score_pair(const recording *r,
+                       window_kept *w,
+                       const beats_pair *b,
+                       double set_lag_s)
+{
     scored *s = &w->score;
     (void)snprintf(s->name, sizeof s->name, "%s", r->name);
     (void)snprintf(s->group, sizeof s->group, "%s", r->group);
-    score_beats(s, &b, set_lag_s, r->from_ecg);
+    score_beats(s, b, set_lag_s, r->from_ecg);
     if (r->whole && w->end_s - w->start_s >= FM_WINDOW_MAX_S - 1e-6) {
-        score_rates(s, (double)b.n_truth, (double)b.n_found);
+        score_rates(s, (double)b->n_truth, (double)b->n_found);
     } else {
-        score_rates(s, rate_of(b.truth, b.n_truth), rate_of(b.found, b.n_found));
+        score_rates(s, rate_of(b->truth, b->n_truth), rate_of(b->found, b->n_found));
     }
+}
+
+/* Scores a window, with what cannot be heard left out; false when out of memory. */
+static bool score_window(const recording *r, window_kept *w, double set_lag_s)
+{
+    const beats_pair all = compare_window(r, w);
+    double *truth = copy_times(all.truth, all.n_truth);
+    double *found = copy_times(all.found, all.n_found);
+    const bool good = truth != NULL && found != NULL;
+    if (good) {
+        beats_pair b = {truth, found, all.n_truth, all.n_found};
+        if (r->inaudible != NULL) {
+            const bool *inaudible = r->inaudible + (all.truth - r->beats_s);
+            leave_out_inaudible(truth, &b.n_truth, inaudible, found, &b.n_found);
+        }
+        score_pair(r, w, &b, set_lag_s);
+    }
+    free(truth);
+    free(found);
+    return good;
 }
 
 /* The lag of the set: the median of the recordings' own lags that are plausible. */
@@ -157,12 +191,13 @@ static tally *group_tally(tally *groups, size_t *n, const char *name)
     return t;
 }
 
-static void print_tables(const settings *options, recording_kept *kept, size_t n)
+static bool print_tables(const settings *options, recording_kept *kept, size_t n)
 {
     const double lag_s = set_lag(kept, n);
     tally groups[GROUPS_MAX] = {{.name = "all"}};
     size_t n_groups = 1;
     bool from_ecg = false;
+    bool good = true;
     if (options->each) {
         scored_print_heading(stdout);
     }
@@ -170,7 +205,9 @@ static void print_tables(const settings *options, recording_kept *kept, size_t n
         from_ecg = from_ecg || kept[i].truth->from_ecg;
         for (size_t k = 0; k < kept[i].n; k++) {
             window_kept *w = &kept[i].windows[k];
-            score_window(kept[i].truth, w, kept[i].truth->from_ecg ? lag_s : 0.0);
+            const recording *r = kept[i].truth;
+            good = score_window(r, w, r->from_ecg ? lag_s : 0.0) && good;
+            dump_kept(options, r, w);
             (void)tally_add(&groups[0], &w->score);
             (void)tally_add(group_tally(groups, &n_groups, w->score.group), &w->score);
             if (options->each) {
@@ -185,6 +222,7 @@ static void print_tables(const settings *options, recording_kept *kept, size_t n
         tally_print(stdout, &groups[i], from_ecg);
         tally_free(&groups[i]);
     }
+    return good;
 }
 
 static void free_kept(recording_kept *kept, size_t n)
@@ -223,7 +261,7 @@ int accuracy_folders(const settings *s, char *const folders[], size_t n)
         for (size_t i = 0; i < list.n; i++) {
             good = good && kept[i].good;
         }
-        print_tables(s, kept, list.n);
+        good = print_tables(s, kept, list.n) && good;
     }
     free_kept(kept, list.n);
     recordings_free(&list);

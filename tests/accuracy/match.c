@@ -71,6 +71,40 @@ const double *times_between(
     return v + first;
 }
 
+static size_t nearest_to(const double *v, size_t n, double t)
+{
+    size_t best = 0;
+    for (size_t i = 1; i < n; i++) {
+        if (fabs(v[i] - t) < fabs(v[best] - t)) {
+            best = i;
+        }
+    }
+    return best;
+}
+
+void leave_out_inaudible(double *truth,
+                         size_t *n_truth,
+                         const bool *inaudible,
+                         double *found,
+                         size_t *n_found)
+{
+    size_t kept = 0;
+    for (size_t j = 0; j<*n_found && * n_truth> 0; j++) {
+        const size_t i = nearest_to(truth, *n_truth, found[j]);
+        if (!inaudible[i] || fabs(truth[i] - found[j]) > 0.150) {
+            found[kept++] = found[j];
+        }
+    }
+    *n_found = *n_truth > 0 ? kept : *n_found;
+    kept = 0;
+    for (size_t i = 0; i < *n_truth; i++) {
+        if (!inaudible[i]) {
+            truth[kept++] = truth[i];
+        }
+    }
+    *n_truth = kept;
+}
+
 double rate_of(const double *v, size_t n)
 {
     return n > 1 ? 60.0 * (double)(n - 1) / (v[n - 1] - v[0]) : (double)NAN;

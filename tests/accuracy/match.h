@@ -5,6 +5,7 @@
 #ifndef ACCURACY_MATCH_H
 #define ACCURACY_MATCH_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 /**
@@ -42,6 +43,19 @@ double median_lag(const double *truth,
  */
 const double *times_between(
     const double *v, size_t n_all, double low, double high, size_t *n);
+
+/**
+ * Leaves out, in place, true beats that cannot be heard and each found beat that stands
+ * for one of them: it is nearest to it among all true beats, and within 150 ms. Such a
+ * beat is then neither a hit, a miss nor an extra.
+ *
+ * @param inaudible  inaudible[0..*n_truth-1]
+ */
+void leave_out_inaudible(double *truth,
+                         size_t *n_truth,
+                         const bool *inaudible,
+                         double *found,
+                         size_t *n_found);
 
 /** 60 (n-1) / (last - first) per minute; NaN under two times. */
 double rate_of(const double *v, size_t n);
