@@ -103,33 +103,33 @@ typedef struct fm_recipe {
 
     /* rhythm */
     fm_compose_rhythm rhythm; /**< default steady */
-    double bpm;    /**< basic rate, 30..220 per minute; default 72. Groups with a
+    double bpm;    /**< basic rate, in fm_compose_bpm_range; default 72. Groups with a
                                    dropped beat have fewer beats than this; the others
                                    have this rate on the average */
     double jitter; /**< SD of the beat-to-beat variation of the interval as a share
-                                   of it, 0..0.05; default 0.008 */
-    double first_beat_s; /**< time of the first S1, 0..5; NaN: seeded, inside one
+                                   of it, 0..0.03; default 0.008 */
+    double first_beat_s;   /**< time of the first S1, 0..5; NaN: seeded, inside one
                                    interval */
-    double
-        events_per_min; /**< early beats (premature) or pauses (pauses), 1..30; NaN: 4 */
-    double coupling;    /**< an early beat's interval as a share of the basic one,
+    double events_per_min; /**< early beats (premature) or pauses (pauses), 1..15 and at
+                                   most a quarter of bpm; NaN: 4 */
+    double coupling;       /**< an early beat's interval as a share of the basic one,
                                    0.45..0.9; NaN: 0.65 in groups, seeded 0.6..0.75 for
                                    single ones */
-    double compensation; /**< early interval + the one after it, in basic intervals,
+    double compensation;   /**< early interval + the one after it, in basic intervals,
                                    1.5..2; default 2 (full compensatory pause) */
-    int group;           /**< dropped: basic intervals a group, one beat fewer; 2..8,
+    int group;             /**< dropped: basic intervals a group, one beat fewer; 2..8,
                                    default 4 (a 4:3 group) */
-    double group_creep;  /**< dropped: the first interval's lengthening as a share of
+    double group_creep;    /**< dropped: the first interval's lengthening as a share of
                                    the basic one, then a half, a third ..., 0..0.15;
                                    default 0.07 */
-    double spread;       /**< fibrillation: SD of intervals as a share of the mean,
+    double spread;         /**< fibrillation: SD of intervals as a share of the mean,
                                    0.1..0.35; default 0.22 */
-    double pause_length; /**< pauses: length in basic intervals, 1.5..3; default 2 */
+    double pause_length;   /**< pauses: length in basic intervals, 1.5..3; default 2 */
     double drift_percent_per_min; /**< drift: change of rate, -30..30; default 6 */
     double change_at_s; /**< rate-change and fast-run: when; NaN: in the middle of the
                                    first minute (or of a shorter recording) */
     double
-        change_bpm; /**< the rate then, 30..220; NaN: 1.4 (run: 1.6) times bpm, at most 210 */
+        change_bpm; /**< the rate then, 30..210; NaN: 1.4 (run: 1.6) times bpm, at most 210 */
     int run_beats;             /**< fast-run: beats in the run, 3..60; default 10 */
     const double *intervals_s; /**< given: intervals_s[0..n_intervals-1], each 0.2..5 s,
                                     repeated from the start when used up; borrowed for the
@@ -140,8 +140,8 @@ typedef struct fm_recipe {
     double breaths_per_min; /**< 4..80; default 15 */
     double
         breath_jitter; /**< SD of the breath length as a share of it, 0..0.3; default 0.06 */
-    double rsa_ms; /**< extreme intervals' difference from breathing, 0..600 ms,
-                                 shortest in inspiration; NaN: sinus-arrhythmia 220,
+    double rsa_ms; /**< extreme intervals' difference from breathing, 0..600 ms and
+                                 at most half the interval, shortest in inspiration; NaN: sinus-arrhythmia 220,
                                  fibrillation 0, else 20 but at most 3 % of the interval */
     double
         loudness_swing_db; /**< heart sounds loudest less softest over a breath, 0..12;
@@ -168,10 +168,12 @@ typedef struct fm_recipe {
     bool
         noise[FM_COMPOSE_NOISE_COUNT]; /**< which, mixed at equal power; default none */
     double snr_db; /**< heart over everything added (breath sounds included), 25-400 Hz,
-                        mean over the recording, -40..60; default 20. Without noise it is
+                        mean over the recording, -40..40; default 20. Breath sounds are made
+                        softer where they alone would take over half of what
+                        may be added. Without noise it is
                         not used. Without a heart it is not used */
     double hum_hz; /**< mains frequency, 40..70; default 50 */
-    double tone_hz; /**< 20..0.45 rate_hz; default 220 */
+    double tone_hz; /**< 30..390; default 220 */
 
     /* the way to the file */
     bool chest_piece; /**< a chest piece's response on heart and breath; default true */
@@ -195,6 +197,12 @@ fm_recipe fm_recipe_default(void);
  */
 const char *fm_recipe_fault(const fm_recipe *recipe);
 
+/**
+ * The basic rates that a rhythm can have, both included, per minute: an early beat must
+ * fit between the last one and the refractory time, a pause must stay under 2.5 s.
+ */
+void fm_compose_bpm_range(fm_compose_rhythm rhythm, double *low_bpm, double *high_bpm);
+
 /** Samples that a recipe makes: seconds * rate_hz, rounded; 0 when either is bad. */
 size_t fm_recipe_samples(const fm_recipe *recipe);
 
@@ -204,7 +212,7 @@ size_t fm_recipe_samples(const fm_recipe *recipe);
  * sample, ascending.
  *
  * Onset: the first time the sound's own 10 ms RMS, after all frequency responses and
- * before noise, reaches 10 % of its peak.
+ * before noise, reaches 10 % of its peak; the time is the middle of those 10 ms.
  */
 typedef struct fm_truth {
     size_t n_s1;
@@ -226,8 +234,8 @@ typedef struct fm_truth {
     bool varies_with_breathing;
     size_t n_findings;
     fm_finding findings[FM_FINDINGS_MAX]; /**< over the whole recording */
-    double
-        snr_db; /**< measured; NaN without a heart, INFINITY when nothing was added */
+    double snr_db; /**< measured; NaN without a heart. There is always a floor of
+                         white noise, 50 dB under the heart */
     double
         breath_snr_db; /**< breath sounds over the rest, 100-1000 Hz; NaN without any */
     uint64_t seed;
@@ -245,8 +253,8 @@ void fm_truth_free(fm_truth *t);
  * @param[out] out   out[0..n-1], full scale +/-1, on the 16 bit grid
  * @param n          fm_recipe_samples(recipe)
  * @param[in,out] truth  {0} or filled before; on error emptied
- * @return FM_OK; FM_ERR_ARG (fm_recipe_fault is not NULL, n differs, or the breath sounds
- *         alone exceed the snr_db asked); FM_ERR_RATE; FM_ERR_NOMEM. On error out holds
+ * @return FM_OK; FM_ERR_ARG (fm_recipe_fault is not NULL, or n
+ *         differs); FM_ERR_NOMEM. On error out holds
  *         nothing of use
  */
 fm_status fm_compose(const fm_recipe *recipe, float *out, size_t n, fm_truth *truth);
