@@ -23,15 +23,23 @@
  * `const picture p = {.count = &count, .title = "steady-72.flac"};`
  */
 typedef struct picture {
-    const fm_count *count;           /**< never NULL */
-    const fm_comparison *comparison; /**< the learner's count beside it; NULL: none */
-    const fm_taps *taps; /**< the learner's taps on its beats; NULL: not tapped */
-    const char *title;   /**< UTF-8, what was listened to; NULL: none */
-    const char
-        *sentence; /**< UTF-8, stands beside the dial; NULL: made from the numbers */
+    /** never NULL */
+    const fm_count *count;
+    /** the learner's count beside it; NULL: none */
+    const fm_comparison *comparison;
+    /** the learner's taps on its beats; NULL: not tapped */
+    const fm_taps *taps;
+    /** UTF-8, what was listened to; NULL: none */
+    const char *title;
+    /** UTF-8, a verdict in words, with its full stop; stands before what the picture
+        says of taps and rhythm; NULL: none */
+    const char *sentence;
+    /** how the window starts and what the first S1 is called: ZERO takes one off the
+        beats shown */
+    fm_convention convention;
     size_t n_breaths;
-    const double
-        *breath_s; /**< breath_s[0..n_breaths-1], starts, seconds of the recording */
+    /** breath_s[0..n_breaths-1], starts, seconds of the recording */
+    const double *breath_s;
 } picture;
 
 /**

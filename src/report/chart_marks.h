@@ -1,0 +1,60 @@
+/**
+ * @file chart_marks.h
+ * The marks that our charts share, and the legend that explains those that occur. One
+ * look for one meaning in every picture: a chart says which marks it drew, the legend
+ * shows these and no others.
+ */
+#ifndef SRC_REPORT_CHART_MARKS_H
+#define SRC_REPORT_CHART_MARKS_H
+
+#include "dsp/result.h"
+#include "src/report/svg.h"
+
+/** Width of a chart, user units; 11 px text where it is shown 360 px wide. */
+#define CHART_WIDTH 480.0
+
+/**
+ * Below this sureness an S1 is drawn as a less sure one: a drawing choice (no source);
+ * nothing is judged by it.
+ */
+#define CHART_SURE 0.5F
+
+/** What can occur in a chart; a set of them is an or of these. */
+typedef enum chart_mark {
+    CHART_BEAT = 1 << 0,
+    CHART_BEAT_UNSURE = 1 << 1,
+    CHART_TAP = 1 << 2,
+    CHART_NOT_TAPPED = 1 << 3,
+    CHART_EXTRA_TAP = 1 << 4,
+    CHART_BREATH = 1 << 5,
+    CHART_EARLY = 1 << 6,
+    CHART_AFTER_EARLY = 1 << 7,
+    CHART_LATE = 1 << 8,
+    CHART_PAUSE = 1 << 9,
+    CHART_INTERVAL_UNSURE = 1 << 10,
+    CHART_GAP = 1 << 11,
+    CHART_UNUSABLE = 1 << 12
+} chart_mark;
+
+/** A letter for a flagged interval ("E" "A" "L" "P"); NULL for the others. */
+const char *chart_interval_letter(fm_interval_kind kind);
+
+/** The mark of an interval kind; 0 for an expected one. */
+unsigned chart_interval_mark(fm_interval_kind kind);
+
+/** Part of a span that lies in [from_s, to_s). @return false when none does */
+bool chart_clip(
+    const fm_span *span, double from_s, double to_s, double *a_s, double *b_s);
+
+/** Cross through (x, y), as on a tap without a beat. */
+void chart_draw_cross(svg *s, double x, double y);
+/** Open foot at (x, y), as of a beat without a tap. */
+void chart_draw_foot(svg *s, double x, double y);
+
+/**
+ * The legend for a set of marks, in rows from y down, between x and x + width.
+ * @return the y below it; y itself for an empty set
+ */
+double chart_legend_draw(svg *s, double x, double y, double width, unsigned marks);
+
+#endif

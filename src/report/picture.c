@@ -1,0 +1,181 @@
+#include "src/report/picture.h"
+
+#include "src/base/file.h"
+#include "src/report/chart_interval_strip.h"
+#include "src/report/chart_marks.h"
+#include "src/report/chart_minute_dial.h"
+#include "src/report/picture_png.h"
+#include "src/report/picture_words.h"
+#include "src/report/svg.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+#include <strings.h>
+
+#define MARGIN     16.0
+#define TITLE_SIZE 17.0
+#define ROW_SIZE   18.0
+#define ROW_HEIGHT 26.0
+#define VALUE_X    136.0
+#define NOTE_SIZE  12.5
+
+enum {
+    PNG_WIDTH_PX = 1440 /* 240 dots an inch where a picture is 150 mm wide */
+};
+
+typedef enum picture_kind {
+    KIND_NONE,
+    KIND_SVG,
+    KIND_PNG
+} picture_kind;
+
+static picture_kind kind_of(const char *path)
+{
+    const char *dot = strrchr(file_base_name(path), '.');
+    if (dot != NULL && strcasecmp(dot, ".svg") == 0) {
+        return KIND_SVG;
+    }
+    if (dot != NULL && strcasecmp(dot, ".png") == 0) {
+        return KIND_PNG;
+    }
+    return KIND_NONE;
+}
+
+bool picture_path_check(const char *path, app_err *err)
+{
+    if (kind_of(path) != KIND_NONE) {
+        return true;
+    }
+    return app_err_set(err, APP_USAGE,
+                       "cannot tell what kind of picture %s is to be: end its name in "
+                       ".svg or .png",
+                       path);
+}
+
+/* "seconds 0 to 60": which part of the recording this is. */
+static void draw_window(svg *s, double y, const fm_window *w)
+{
+    char a[SVG_NUMBER_BYTES];
+    char b[SVG_NUMBER_BYTES];
+    char text[2 * SVG_NUMBER_BYTES + 32] = "from ";
+    strcat(text, svg_number_text(a, w->start_s, 1));
+    strcat(text, " s to ");
+    strcat(text, svg_number_text(b, w->end_s, 1));
+    strcat(text, " s");
+    svg_text(s, CHART_WIDTH - MARGIN, y,
+             (svg_type){SVG_TEXT_PX, SVG_GREY, SVG_END, false}, text);
+}
+
+static double draw_words(svg *s, double y, const picture_words *words)
+{
+    for (size_t i = 0; i < words->n_rows; i++) {
+        y += ROW_HEIGHT;
+        svg_text(s, MARGIN, y, (svg_type){SVG_TEXT_PX, SVG_GREY, SVG_START, false},
+                 words->rows[i].label);
+        svg_text(s, VALUE_X, y, (svg_type){ROW_SIZE, SVG_INK, SVG_START, false},
+                 words->rows[i].value);
+    }
+    return svg_text_block(s, MARGIN, y + ROW_HEIGHT, CHART_WIDTH - 2.0 * MARGIN,
+                          (svg_type){SVG_TEXT_PX, SVG_INK, SVG_START, false},
+                          words->sentences);
+}
+
+/* Everything below the opening of the picture; returns its height. */
+static double draw_body(svg *s, const picture *p, const picture_words *words)
+{
+    const svg_type title = {TITLE_SIZE, SVG_INK, SVG_START, true};
+    const svg_type note = {NOTE_SIZE, SVG_GREY, SVG_START, false};
+    const chart_minute_dial dial = {p->count, p->taps, p->n_breaths, p->breath_s};
+    const double inner = CHART_WIDTH - 2.0 * MARGIN;
+    draw_window(s, 26.0, &p->count->window);
+    double y = 26.0 + TITLE_SIZE * 1.35;
+    if (p->title != NULL && p->title[0] != '\0') {
+        y = svg_text_block(s, MARGIN, 26.0, inner - 150.0, title, p->title);
+    }
+    y -= TITLE_SIZE;
+    unsigned marks = chart_minute_dial_draw(s, 0.0, y, &dial);
+    y = draw_words(s, y + CHART_WIDTH, words) + 4.0;
+    marks |= chart_interval_strip_draw(s, 0.0, y, p->count);
+    y += chart_interval_strip_height(&p->count->window) + 8.0;
+    y = chart_legend_draw(s, MARGIN, y, inner, marks);
+    return svg_text_block(s, MARGIN, y + 24.0, inner, note,
+                          "In brackets: the range that holds the true rate 19 times in "
+                          "20. A learning and research aid, not a medical device.");
+}
+
+static char *description(const picture_words *words)
+{
+    svg text;
+    svg_init(&text);
+    for (size_t i = 0; i < words->n_rows; i++) {
+        svg_raw(&text, words->rows[i].label);
+        svg_raw(&text, words->rows[i].label[0] != '\0' ? ": " : "");
+        svg_raw(&text, words->rows[i].value);
+        svg_raw(&text, ". ");
+    }
+    svg_raw(&text, words->sentences);
+    return svg_take(&text, NULL);
+}
+
+/* The body first: the opening needs its height. */
+static bool put_together(svg *whole,
+                         svg *body,
+                         const picture *p,
+                         const picture_words *w)
+{
+    const double height = ceil(draw_body(body, p, w));
+    char *desc = description(w);
+    char *body_text = svg_take(body, NULL);
+    const bool ok = desc != NULL && body_text != NULL;
+    if (ok) {
+        svg_begin(whole, CHART_WIDTH, height,
+                  p->title != NULL ? p->title : "One minute", desc);
+        svg_raw(whole, body_text);
+        svg_end(whole);
+    }
+    free(body_text);
+    free(desc);
+    return ok;
+}
+
+char *picture_format(const picture *p, size_t *n_bytes)
+{
+    picture_words words;
+    svg body;
+    svg whole;
+    char *text = NULL;
+    svg_init(&body);
+    svg_init(&whole);
+    picture_words_make(p, &words);
+    if (words.sentences != NULL && put_together(&whole, &body, p, &words)) {
+        text = svg_take(&whole, n_bytes);
+    }
+    svg_free(&body);
+    svg_free(&whole);
+    picture_words_free(&words);
+    return text;
+}
+
+bool picture_write(const picture *p, const char *path, bool force, app_err *err)
+{
+    if (!picture_path_check(path, err)) {
+        return false;
+    }
+    size_t n = 0;
+    char *text = picture_format(p, &n);
+    if (text == NULL) {
+        return app_err_set(err, APP_FAILED, "cannot draw %s: out of memory", path);
+    }
+    bool ok = false;
+    if (kind_of(path) == KIND_SVG) {
+        ok = file_write(path, text, n, force, err);
+    } else {
+        size_t n_png = 0;
+        unsigned char *png = picture_png_render(text, n, PNG_WIDTH_PX, &n_png, err);
+        ok = png != NULL && file_write(path, png, n_png, force, err);
+        free(png);
+    }
+    free(text);
+    return ok;
+}

@@ -1,0 +1,303 @@
+#include "src/report/picture_words.h"
+
+#include "src/report/count_document.h"
+#include "src/report/reason_text.h"
+#include "src/report/svg.h"
+
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+
+enum {
+    TIMES_SHOWN = 8 /* more are told as first and last */
+};
+
+static const char *number_word(size_t n, char out[SVG_NUMBER_BYTES])
+{
+    static const char *const words[] = {"no",    "one",  "two", "three",
+                                        "four",  "five", "six", "seven",
+                                        "eight", "nine", "ten"};
+    if (n < sizeof words / sizeof words[0]) {
+        return words[n];
+    }
+    return svg_number_text(out, (double)n, 0);
+}
+
+static void put_seconds(svg *text, double t_s)
+{
+    svg_number(text, t_s, 0);
+    svg_raw(text, " s");
+}
+
+static void begin_sentence(svg *text)
+{
+    if (text->n_bytes > 0) {
+        svg_raw(text, " ");
+    }
+}
+
+/* Sentences are put together in small letters; the first becomes a capital. */
+static void capital_at(svg *text, size_t at)
+{
+    if (!text->failed && at < text->n_bytes && text->text[at] >= 'a' &&
+        text->text[at] <= 'z') {
+        text->text[at] = (char)(text->text[at] - 'a' + 'A');
+    }
+}
+
+static void add_row(picture_words *w, const char *label, const char *format, ...)
+    APP_PRINTF_LIKE(3, 4);
+
+static void add_row(picture_words *w, const char *label, const char *format, ...)
+{
+    if (w->n_rows < PICTURE_ROWS_MAX) {
+        picture_row *row = &w->rows[w->n_rows++];
+        (void)snprintf(row->label, sizeof row->label, "%s", label);
+        va_list args;
+        va_start(args, format);
+        (void)vsnprintf(row->value, sizeof row->value, format, args);
+        va_end(args);
+    }
+}
+
+/* "(70-72)", or nothing where no range is known. */
+static const char *range_text(char out[2 * SVG_NUMBER_BYTES + 8],
+                              double low,
+                              double high)
+{
+    char a[SVG_NUMBER_BYTES];
+    char b[SVG_NUMBER_BYTES];
+    out[0] = '\0';
+    if (isfinite(low) && isfinite(high)) {
+        (void)snprintf(out, 2 * SVG_NUMBER_BYTES + 8, " (%s-%s)",
+                       svg_number_text(a, low, 0), svg_number_text(b, high, 0));
+    }
+    return out;
+}
+
+static void add_count_row(const picture *p, picture_words *w)
+{
+    const fm_count *c = p->count;
+    const count_source as_counted = {.convention = p->convention};
+    char range[2 * SVG_NUMBER_BYTES + 8];
+    char number[SVG_NUMBER_BYTES];
+    char seconds[SVG_NUMBER_BYTES];
+    if (c->heart.status == FM_REFUSED || !c->heart.known) {
+        add_row(w, "fullminute", "no count");
+        return;
+    }
+    const int beats = count_source_beats(&as_counted, c);
+    const double rate = count_source_rate(&as_counted, c, c->heart.rate_bpm);
+    range_text(range, count_source_rate(&as_counted, c, c->heart.rate_low_bpm),
+               count_source_rate(&as_counted, c, c->heart.rate_high_bpm));
+    if (c->window.full_minute) {
+        add_row(w, "fullminute", "%d%s in the full minute", beats, range);
+        return;
+    }
+    add_row(w, "fullminute", "%d found in %s s", beats,
+            svg_number_text(seconds, c->window.end_s - c->window.start_s, 1));
+    if (isfinite(rate)) {
+        add_row(w, "", "%s%s per minute, not a full minute",
+                svg_number_text(number, rate, 1), range);
+    } else {
+        add_row(w, "", "too few for a rate");
+    }
+}
+
+static void add_learner_rows(const picture *p, picture_words *w)
+{
+    const fm_comparison *c = p->comparison;
+    char number[SVG_NUMBER_BYTES];
+    char range[2 * SVG_NUMBER_BYTES + 8];
+    const char *site = c->manual.site == FM_SITE_RADIAL ? ", at the wrist" : "";
+    if (c->manual.seconds == 60) {
+        add_row(w, "You", "%d%s", c->manual.entered, site);
+    } else {
+        add_row(w, "You", "%d in %d s: %s per minute%s", c->manual.entered,
+                c->manual.seconds, svg_number_text(number, c->manual_per_min, 0), site);
+    }
+    if (!c->reference_known) {
+        return;
+    }
+    range_text(range, c->low_per_min, c->high_per_min);
+    if (c->against_truth) {
+        add_row(w, "known beats", "%d in %d s", c->beats, c->manual.seconds);
+    } else if (c->manual.seconds != 60) {
+        add_row(w, "same seconds", "%d: %s%s per minute", c->beats,
+                svg_number_text(number, c->per_min, 0), range);
+    }
+}
+
+/* "one at 16 s, two at 41 s", or the first and the last of many. */
+static void put_times(svg *text, const double *times_s, size_t n)
+{
+    char word[SVG_NUMBER_BYTES];
+    if (n > TIMES_SHOWN) {
+        svg_raw(text, "the first at ");
+        put_seconds(text, times_s[0]);
+        svg_raw(text, ", the last at ");
+        put_seconds(text, times_s[n - 1]);
+        return;
+    }
+    for (size_t i = 0; i < n;) {
+        size_t same = 1;
+        while (i + same < n && lround(times_s[i + same]) == lround(times_s[i])) {
+            same++;
+        }
+        svg_raw(text, i > 0 ? ", " : "");
+        svg_raw(text, number_word(same, word));
+        svg_raw(text, " at ");
+        put_seconds(text, times_s[i]);
+        i += same;
+    }
+}
+
+static void put_some_at(
+    svg *text, const char *one, const char *many, const double *times_s, size_t n)
+{
+    char word[SVG_NUMBER_BYTES];
+    svg_raw(text, number_word(n, word));
+    svg_raw(text, " ");
+    svg_raw(text, n == 1 ? one : many);
+    if (n == 1) {
+        svg_raw(text, " at ");
+        put_seconds(text, times_s[0]);
+    } else if (n > 1) {
+        svg_raw(text, ": ");
+        put_times(text, times_s, n);
+    }
+}
+
+static void put_taps(svg *text, const fm_taps *taps)
+{
+    begin_sentence(text);
+    const size_t first = text->n_bytes;
+    if (taps->n_not_tapped == 0 && taps->n_extra == 0) {
+        svg_raw(text, taps->n_matched > 0 ? "every beat tapped, no tap too many."
+                                          : "no taps.");
+    } else {
+        put_some_at(text, "beat not tapped", "beats not tapped", taps->not_tapped_s,
+                    taps->n_not_tapped);
+        svg_raw(text, "; ");
+        put_some_at(text, "extra tap", "extra taps", taps->extra_s, taps->n_extra);
+        svg_raw(text, ".");
+    }
+    capital_at(text, first);
+    if (taps->lag_known) {
+        begin_sentence(text);
+        svg_raw(text, "Taps came ");
+        svg_number(text, fabs(taps->lag_s), 2);
+        svg_raw(text, taps->lag_s < 0.0 ? " s before S1" : " s after S1");
+        if (isfinite(taps->lag_sd_s)) {
+            svg_raw(text, ", give or take ");
+            svg_number(text, taps->lag_sd_s, 2);
+            svg_raw(text, " s");
+        }
+        svg_raw(text, ".");
+    }
+    if (taps->lost) {
+        begin_sentence(text);
+        svg_raw(text, "From ");
+        put_seconds(text, taps->lost_from_s);
+        svg_raw(text, " to ");
+        put_seconds(text, taps->lost_until_s);
+        svg_raw(text, " taps and beats no longer went together.");
+    }
+}
+
+static void put_findings(svg *text, const fm_rhythm *r)
+{
+    static const char *const one[FM_FINDING_KIND_COUNT] = {
+        [FM_FINDING_EARLY_BEATS] = "early beat",
+        [FM_FINDING_PAUSES] = "pause",
+        [FM_FINDING_RATE_CHANGE] = "sudden rate change",
+        [FM_FINDING_FAST_RUN] = "run of fast beats",
+    };
+    static const char *const many[FM_FINDING_KIND_COUNT] = {
+        [FM_FINDING_EARLY_BEATS] = "early beats",
+        [FM_FINDING_PAUSES] = "pauses",
+        [FM_FINDING_RATE_CHANGE] = "sudden rate changes",
+        [FM_FINDING_FAST_RUN] = "runs of fast beats",
+    };
+    char word[SVG_NUMBER_BYTES];
+    for (size_t i = 0; i < r->n_findings && i < FM_FINDINGS_MAX; i++) {
+        const fm_finding *f = &r->findings[i];
+        if ((unsigned)f->kind >= FM_FINDING_KIND_COUNT) {
+            continue;
+        }
+        svg_raw(text, i == 0 ? ": " : ", ");
+        svg_raw(text, number_word(f->count, word));
+        svg_raw(text, " ");
+        svg_raw(text, f->count == 1 ? one[f->kind] : many[f->kind]);
+    }
+}
+
+static void put_rhythm(svg *text, const fm_rhythm *r)
+{
+    begin_sentence(text);
+    const size_t first = text->n_bytes;
+    if (r->pattern == FM_PATTERN_UNDETERMINED) {
+        svg_raw(text, "pattern ");
+    }
+    svg_raw(text, fm_pattern_word(r->pattern));
+    put_findings(text, r);
+    if (r->repeat[0] != '\0' && r->varies_with_breathing) {
+        svg_raw(text, ", in step with the breathing");
+    } else if (r->repeat[0] != '\0') {
+        svg_raw(text, ", in groups of ");
+        svg_raw(text, r->repeat);
+    } else if (r->varies_with_breathing) {
+        svg_raw(text, ", varies with breathing");
+    }
+    svg_raw(text, ".");
+    capital_at(text, first);
+    if (r->pattern == FM_PATTERN_REGULAR) {
+        svg_raw(text, " Even spacing in this minute only, not a check of the heart.");
+    }
+}
+
+static void put_reason(svg *text, const fm_heart *h)
+{
+    char reason[REASON_TEXT_BYTES];
+    reason_text_format(h->reason, &h->reason_span, reason);
+    begin_sentence(text);
+    svg_raw(text, h->status == FM_REFUSED ? "No count" : "In doubt");
+    svg_raw(text, reason[0] != '\0' ? ": " : "");
+    svg_raw(text, reason);
+    svg_raw(text, ".");
+    if (h->status == FM_REFUSED) {
+        svg_raw(text, " That is not a normal finding: count by hand.");
+    }
+}
+
+void picture_words_make(const picture *p, picture_words *words)
+{
+    const fm_heart *h = &p->count->heart;
+    *words = (picture_words){0};
+    if (p->comparison != NULL) {
+        add_learner_rows(p, words);
+    }
+    add_count_row(p, words);
+    svg text;
+    svg_init(&text);
+    if (p->sentence != NULL) {
+        svg_raw(&text, p->sentence);
+    }
+    if (h->status != FM_COUNTED) {
+        put_reason(&text, h);
+    }
+    if (h->status != FM_REFUSED) {
+        if (p->taps != NULL) {
+            put_taps(&text, p->taps);
+        }
+        put_rhythm(&text, &p->count->rhythm);
+    }
+    words->sentences = svg_take(&text, NULL);
+}
+
+void picture_words_free(picture_words *words)
+{
+    free(words->sentences);
+    *words = (picture_words){0};
+}
