@@ -1,0 +1,302 @@
+#include "src/report/count_text.h"
+
+#include "src/report/reason_text.h"
+
+#include <math.h>
+#include <string.h>
+
+enum {
+    TIMES_SHOWN = 8
+};
+
+/* Highest confidence put in words: above it, more digits would promise too much. */
+static const double CONFIDENCE_SHOWN = 0.99;
+
+static bool is_irregular(const fm_rhythm *r)
+{
+    return r->pattern == FM_PATTERN_OCCASIONALLY_IRREGULAR ||
+           r->pattern == FM_PATTERN_REGULARLY_IRREGULAR ||
+           r->pattern == FM_PATTERN_IRREGULARLY_IRREGULAR;
+}
+
+static bool is_outside(double rate_bpm)
+{
+    return isless(rate_bpm, COUNT_ADULT_LOW_BPM) ||
+           isgreater(rate_bpm, COUNT_ADULT_HIGH_BPM);
+}
+
+bool count_text_is_worrying(const count_source *source, const fm_count *count)
+{
+    return count->heart.status != FM_REFUSED &&
+           (is_irregular(&count->rhythm) || count->rhythm.n_findings > 0 ||
+            is_outside(count_source_rate(source, count, count->heart.rate_bpm)));
+}
+
+/* ---- The line ---- */
+
+static void print_confidence(double confidence, FILE *to)
+{
+    if (isnan(confidence)) {
+        return;
+    }
+    if (confidence > CONFIDENCE_SHOWN) {
+        (void)fprintf(to, ", confidence above %.2f", CONFIDENCE_SHOWN);
+    } else {
+        (void)fprintf(to, ", confidence %.2f", confidence);
+    }
+}
+
+/* A whole minute's rate is a count, a short one's is an estimate to a tenth. */
+static void print_rate(const count_source *source, const fm_count *count, FILE *to)
+{
+    const fm_heart *const h = &count->heart;
+    const double rate = count_source_rate(source, count, h->rate_bpm);
+    const double low = count_source_rate(source, count, h->rate_low_bpm);
+    const double high = count_source_rate(source, count, h->rate_high_bpm);
+    if (isnan(rate)) {
+        (void)fputs(", too few for a rate per minute", to);
+        return;
+    }
+    (void)fprintf(to, " = %.*f per minute", count->window.full_minute ? 0 : 1, rate);
+    if (isfinite(low) && isfinite(high)) {
+        (void)fprintf(to, " (%.0f to %.0f)", floor(low + 0.05), ceil(high - 0.05));
+    }
+}
+
+static void print_pattern(const fm_rhythm *r, FILE *to)
+{
+    if (r->pattern == FM_PATTERN_UNDETERMINED) {
+        (void)fputs(", rhythm undetermined", to);
+        return;
+    }
+    (void)fprintf(to, ", %s", fm_pattern_word(r->pattern));
+    if (r->repeat[0] != '\0' && strcmp(r->repeat, "breathing") == 0) {
+        (void)fputs(" with breathing", to);
+    } else if (r->repeat[0] != '\0') {
+        (void)fprintf(to, " in groups of %s", r->repeat);
+    }
+}
+
+void count_text_print_line(const count_source *source, const fm_count *count, FILE *to)
+{
+    const fm_heart *const h = &count->heart;
+    char reason[REASON_TEXT_BYTES];
+    (void)reason_text_format(h->reason, &h->reason_span, reason);
+    if (h->status == FM_REFUSED) {
+        (void)fprintf(to, "No count: %s.\n",
+                      reason[0] != '\0' ? reason : "the sound cannot be counted");
+        return;
+    }
+    const double length_s = count->window.end_s - count->window.start_s;
+    (void)fprintf(to, "Apical pulse: %d in %.*f s", count_source_beats(source, count),
+                  count->window.full_minute ? 0 : 1, length_s);
+    print_rate(source, count, to);
+    print_pattern(&count->rhythm, to);
+    (void)fputs(h->status == FM_CAUTION ? ". With caution" : ". Counted", to);
+    print_confidence(h->confidence, to);
+    (void)fputs(".", to);
+    if (h->status == FM_CAUTION && reason[0] != '\0') {
+        (void)fprintf(to, " Doubt: %s.", reason);
+    }
+    (void)fputc('\n', to);
+}
+
+void count_text_print_row(const count_source *source, const fm_count *count, FILE *to)
+{
+    (void)fprintf(to, "%8.1f to %8.1f s  ", count->window.start_s, count->window.end_s);
+    count_text_print_line(source, count, to);
+}
+
+/* ---- Details ---- */
+
+static void print_label(const char *label, FILE *to)
+{
+    (void)fprintf(to, "  %-13s", label);
+}
+
+static void print_where(const count_source *source, const fm_count *count, FILE *to)
+{
+    const fm_window *const w = &count->window;
+    print_label("Recording", to);
+    (void)fprintf(to, "%s, ", source->name);
+    if (isfinite(source->duration_s)) {
+        (void)fprintf(to, "%.1f s, ", source->duration_s);
+    }
+    (void)fprintf(to, "%.0f Hz", source->rate_hz);
+    if (source->channels > 1) {
+        (void)fprintf(to, ", channel %d of %d%s", source->channel, source->channels,
+                      source->channel_chosen ? ", chosen as the best" : "");
+    }
+    (void)fputs(source->truncated ? ", cut short\n" : "\n", to);
+    print_label("Window", to);
+    (void)fprintf(to, "%.1f s to %.1f s, ", w->start_s, w->end_s);
+    switch (source->convention) {
+    case FM_CONVENTION_ONE:
+        (void)fputs("from the first beat, which is called one", to);
+        break;
+    case FM_CONVENTION_ZERO:
+        (void)fputs("from the first beat, which is called zero", to);
+        break;
+    case FM_CONVENTION_CLOCK:
+    case FM_CONVENTION_COUNT:
+    default:
+        (void)fputs("on the clock: the first beat heard is one", to);
+        break;
+    }
+    (void)fputc('\n', to);
+}
+
+static void print_short_label(const fm_count *count, FILE *to)
+{
+    const double length_s = count->window.end_s - count->window.start_s;
+    if (count->window.full_minute) {
+        return;
+    }
+    print_label("Short count", to);
+    if (length_s > 59.999) {
+        (void)fprintf(
+            to,
+            "%.0f s of this minute could be used: not a full-minute count; the\n"
+            "               rate leaves the rest out\n",
+            count->heart.usable_s);
+    } else {
+        (void)fputs("less than a full minute: an apical pulse is counted for 60 s\n",
+                    to);
+    }
+}
+
+static void print_finding(const fm_finding *f, FILE *to)
+{
+    print_label("", to);
+    (void)fprintf(to, "%s: %zu, at", fm_finding_word(f->kind), f->count);
+    const size_t kept = f->count < FM_FINDING_TIMES ? f->count : FM_FINDING_TIMES;
+    const size_t shown = kept < TIMES_SHOWN ? kept : TIMES_SHOWN;
+    for (size_t i = 0; i < shown; i++) {
+        (void)fprintf(to, "%s %.1f", i > 0 ? "," : "", f->times_s[i]);
+    }
+    (void)fprintf(to, " s%s\n", f->count > shown ? " and later" : "");
+}
+
+static void print_rhythm(const fm_rhythm *r, FILE *to)
+{
+    print_label("Rhythm", to);
+    (void)fputs(fm_pattern_word(r->pattern), to);
+    if (r->repeat[0] != '\0' && strcmp(r->repeat, "breathing") != 0) {
+        (void)fprintf(to, ", repeating %s", r->repeat);
+    }
+    if (r->varies_with_breathing) {
+        (void)fputs(", varies with breathing", to);
+    }
+    if (isfinite(r->mean_interval_s)) {
+        (void)fprintf(to, "; mean interval %.2f s", r->mean_interval_s);
+    }
+    (void)fputc('\n', to);
+    for (size_t i = 0; i < r->n_findings; i++) {
+        print_finding(&r->findings[i], to);
+    }
+}
+
+static void print_quality(const count_source *source, const fm_count *count, FILE *to)
+{
+    const fm_quality *const q = &count->quality;
+    print_label("Sound", to);
+    if (isfinite(q->overall)) {
+        (void)fprintf(to, "quality %.2f, ", q->overall);
+    }
+    if (isfinite(q->level_dbfs)) {
+        (void)fprintf(to, "level %.0f dBFS", q->level_dbfs);
+    } else {
+        (void)fputs("digital silence", to);
+    }
+    if (q->clipped_fraction > 0.0) {
+        (void)fprintf(to, ", %.2g %% of it overloaded", 100.0 * q->clipped_fraction);
+    }
+    (void)fputc('\n', to);
+    for (size_t i = 0; i < q->n_gaps; i++) {
+        print_label("", to);
+        (void)fprintf(to, "missing from %.1f s to %.1f s\n", q->gaps[i].start_s,
+                      q->gaps[i].start_s + q->gaps[i].length_s);
+    }
+    for (size_t i = 0; i < q->n_unusable; i++) {
+        char sentence[REASON_TEXT_BYTES];
+        print_label("", to);
+        (void)fprintf(
+            to, "unusable: %s\n",
+            reason_text_format(q->unusable[i].reason, &q->unusable[i], sentence));
+    }
+    if (source->not_numbers > 0) {
+        print_label("", to);
+        (void)fprintf(to, "%lld samples are not numbers and count as missing\n",
+                      (long long)source->not_numbers);
+    }
+    if (count->heart.status != FM_REFUSED && count->heart.band == FM_BAND_HIGH) {
+        print_label("", to);
+        (void)fputs("a small microphone, it seems: little sound below 150 Hz, so the\n"
+                    "               heart was counted from 150 to 450 Hz\n",
+                    to);
+    }
+}
+
+/* ---- Cautions ---- */
+
+static void print_person_first(FILE *to)
+{
+    (void)fputs(
+        "\nLook at the person first. Faint, breathless, chest pain, grey or confused:\n"
+        "stop and call for help now. Otherwise count again at the apex for a full\n"
+        "minute, and tell the instructor or the responsible clinician by local\n"
+        "protocol, even if the person feels well. A friend you practise on: the\n"
+        "finding is theirs, told privately, with the instructor.\n",
+        to);
+}
+
+static void print_cautions(const count_source *source, const fm_count *count, FILE *to)
+{
+    const fm_heart *const h = &count->heart;
+    if (h->status == FM_REFUSED) {
+        count_text_print_cautions(true, false, to);
+        return;
+    }
+    if (is_outside(count_source_rate(source, count, h->rate_bpm))) {
+        (void)fputs(
+            "\nOutside 60 to 100 per minute, the usual range of a resting adult.\n"
+            "Other ages have other ranges, and effort, fever, fitness and medicines\n"
+            "move it; that explains a number and does not replace counting again.\n",
+            to);
+    }
+    if (count_text_is_worrying(source, count)) {
+        print_person_first(to);
+    } else if (count->rhythm.pattern == FM_PATTERN_REGULAR) {
+        (void)fputs(
+            "\nRegular means evenly spaced in this minute only; it is not a check of "
+            "the\nheart.\n",
+            to);
+    }
+}
+
+void count_text_print_cautions(bool any_refused, bool any_worrying, FILE *to)
+{
+    if (any_worrying) {
+        print_person_first(to);
+    }
+    if (any_refused) {
+        (void)fputs(
+            "\nNo count is not a normal finding: count by hand for a full minute.\n",
+            to);
+    }
+}
+
+void count_text_print(const count_source *source, const fm_count *count, FILE *to)
+{
+    count_text_print_line(source, count, to);
+    print_where(source, count, to);
+    if (count->heart.status != FM_REFUSED) {
+        print_short_label(count, to);
+        print_rhythm(&count->rhythm, to);
+    }
+    print_quality(source, count, to);
+    print_label("Respirations", to);
+    (void)fputs("not counted by this version: watch the chest for a full minute\n", to);
+    print_cautions(source, count, to);
+    (void)fputs("\nFor learning and research; not a medical device.\n", to);
+}

@@ -1,0 +1,33 @@
+/**
+ * @file reason_text.h
+ * Why a count is refused or doubted, as a sentence a person can act on.
+ */
+#ifndef REPORT_REASON_TEXT_H
+#define REPORT_REASON_TEXT_H
+
+#include "dsp/result.h"
+
+#include <stddef.h>
+
+enum {
+    REASON_TEXT_BYTES = 256
+};
+
+/** What is the matter, without advice: "friction"; never NULL, "" for none. */
+const char *reason_text_what(fm_reason reason);
+
+/** What to do about it: "hold the chest piece still"; never NULL, "" for none. */
+const char *reason_text_advice(fm_reason reason);
+
+/**
+ * The sentence: "friction from 22 s to 31 s: hold the chest piece still". No full stop.
+ *
+ * @param span      the worst stretch; length 0 or not a number: no times are named
+ * @param[out] out  out[0..REASON_TEXT_BYTES-1], "" for FM_REASON_NONE
+ * @return out
+ */
+const char *reason_text_format(fm_reason reason,
+                               const fm_span *span,
+                               char out[REASON_TEXT_BYTES]);
+
+#endif
