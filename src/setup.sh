@@ -15,7 +15,9 @@ pkg-config|program pkg-config|pkg-config
 libkissfft-dev|module kissfft-float|KISS FFT, the float and shared build
 libsoxr-dev|module soxr|libsoxr, the SoX resampler library
 libsndfile1-dev|module sndfile|libsndfile
-libjansson-dev|module jansson|Jansson'
+libjansson-dev|module jansson|Jansson
+libcairo2-dev|module cairo-png|cairo, for pictures as PNG
+librsvg2-dev|module librsvg-2.0|librsvg 2.52 or later, for pictures as PNG'
 
 needs_test='
 bash|program bash|Bash
@@ -174,7 +176,7 @@ build()
         }
     fi
     say "Building $tree"
-    ninja -C "$tree" >"$tree/build.log" 2>&1 || {
+    ninja --quiet -C "$tree" >"$tree/build.log" 2>&1 || {
         cat "$tree/build.log" >&2
         die "The build in $tree failed; what the compiler said stands above."
     }

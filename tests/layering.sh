@@ -99,7 +99,7 @@ check_needs()
             offence "src/setup.sh: no line for the pkg-config module $module"
     done < <(sed -nE 's/^ *pkg_check_modules\([A-Z0-9_]+ (.*)\)/\1/p' CMakeLists.txt \
         tests/CMakeLists.txt tests/*/CMakeLists.txt 2>/dev/null |
-        tr ' ' '\n' | grep -vE '^(REQUIRED|QUIET|IMPORTED_TARGET)$' | sort -u)
+        sed -E 's/[<>=]+[0-9.]+//g' | tr ' ' '\n' | grep -vE '^(REQUIRED|QUIET|IMPORTED_TARGET)$' | sort -u)
 }
 
 check_lengths()
