@@ -5,6 +5,11 @@
 /* Frames (10 ms) from the candidate that a patch looks at. */
 static const int PATCH_OFFSETS[FM_PATCH_STEPS] = {-14, -9, -6, -3, 0, 3, 6, 9, 14};
 
+/* Frames further away, where the neighbouring sounds lie. */
+static const int CONTEXT_OFFSETS[FM_CONTEXT_STEPS] = {-76, -66, -57, -50, -44, -38, -33,
+                                                      -28, -23, -18, 18,  23,  28,  33,
+                                                      38,  44,  50,  57,  66,  76};
+
 /* Smallest prominence worth a look, in units of a loud heart sound (tuned on the open
  * heart data: lower ones add time and no beats). */
 static const float PROMINENCE_MIN = 0.04f;
@@ -71,6 +76,14 @@ void fm_candidate_patch(const fm_features *f, const fm_candidate *c, float *patc
         for (size_t s = 0; s < FM_PATCH_STEPS; s++) {
             patch[i++] = level_at(f->level[b], f->n_frames, at + PATCH_OFFSETS[s]);
         }
+    }
+    for (size_t s = 0; s < FM_CONTEXT_STEPS; s++) {
+        const long k = at + CONTEXT_OFFSETS[s];
+        const size_t n = f->n_frames;
+        patch[i++] = 0.5f * (level_at(f->level[0], n, k) + level_at(f->level[1], n, k));
+        patch[i++] = (level_at(f->level[2], n, k) + level_at(f->level[3], n, k) +
+                      level_at(f->level[4], n, k)) /
+                     3.0f;
     }
     patch[i++] = c->height;
     patch[i++] = c->prominence;

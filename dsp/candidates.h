@@ -11,8 +11,9 @@
 enum {
     FM_CANDIDATES_MAX = 2048, /**< 68 s at 30 a second */
     FM_PATCH_STEPS = 9,       /**< frames of each band a patch looks at */
+    FM_CONTEXT_STEPS = 20,    /**< frames further away, of a low and a high envelope */
     FM_PATCH_EXTRAS = 4,
-    FM_PATCH_SIZE = FM_BANDS * FM_PATCH_STEPS + FM_PATCH_EXTRAS
+    FM_PATCH_SIZE = FM_BANDS * FM_PATCH_STEPS + 2 * FM_CONTEXT_STEPS + FM_PATCH_EXTRAS
 };
 
 /** One candidate. */
@@ -36,7 +37,8 @@ size_t fm_candidates_find(const fm_features *f, fm_candidate *c, size_t max);
 
 /**
  * What the sound looks like around a candidate: every band's level at FM_PATCH_STEPS
- * offsets, then height, prominence and the distance to the louder neighbours.
+ * offsets, a low and a high envelope at FM_CONTEXT_STEPS offsets further away, then
+ * height, prominence and the highest neighbours before and after.
  *
  * @param[out] patch  patch[0..FM_PATCH_SIZE-1], dimensionless, about -1..2
  */
