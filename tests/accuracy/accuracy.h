@@ -11,12 +11,15 @@
 
 /** Options of every job. */
 typedef struct settings {
-    unsigned jobs;     /**< threads; 0: one for each processor */
-    bool each;         /**< print a line for every window */
-    const char *dump;  /**< folder for one TSV of beats a window; NULL: none */
-    bool dump_all;     /**< dump every window, not only those that went wrong */
-    bool refusals;     /**< the sounds without a heart */
-    size_t n_composed; /**< recordings to compose */
+    unsigned jobs;         /**< threads; 0: one for each processor */
+    bool each;             /**< print a line for every window */
+    const char *dump;      /**< folder for one TSV of beats a window; NULL: none */
+    bool dump_all;         /**< dump every window, not only those that went wrong */
+    bool refusals;         /**< the sounds without a heart */
+    bool guard;            /**< the composed guard */
+    const char *open_data; /**< the open data's folder, to be guarded; NULL: none */
+    int only;              /**< the one kind of noise to compose; -1: all */
+    size_t n_composed;     /**< recordings to compose */
     uint64_t first_seed;
 } settings;
 
@@ -28,8 +31,28 @@ enum {
     EXIT_SKIPPED = 77
 };
 
-/** Measures folders[0..n-1] of recordings with truth; prints tables to stdout. */
-int accuracy_folders(const settings *s, char *const folders[], size_t n);
+/** The figures of one group of recordings that bars are about. */
+typedef struct folder_figures {
+    long n;
+    long counted;
+    long counted_wrong; /**< counted, wrong by more than 3 */
+    long delivered3;    /**< within 3 and not refused */
+    double f1_set;      /**< S1 F1 at 100 ms, decoded, one lag for the set */
+    double f1_own;      /**< the same, each recording's own lag */
+} folder_figures;
+
+/**
+ * Measures folders[0..n-1] of recordings with truth; prints tables to stdout.
+ *
+ * @param group         the group that figures is filled from ("all", "high"); may be NULL
+ * @param[out] figures  may be NULL
+ * @return EXIT_DONE; EXIT_FAILED; EXIT_SKIPPED when there is no truth in them
+ */
+int accuracy_folders(const settings *s,
+                     char *const folders[],
+                     size_t n,
+                     const char *group,
+                     folder_figures *figures);
 
 /** Composes and measures s->n_composed recordings; prints tables to stdout. */
 int accuracy_composed(const settings *s);

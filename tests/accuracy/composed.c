@@ -71,7 +71,8 @@ static void run_seed(size_t i, void *context)
 {
     const composed_job *job = context;
     composed_outcome *o = &job->out[i];
-    *o = (composed_outcome){.asked = sample_of_seed(job->options->first_seed + i)};
+    *o = (composed_outcome){
+        .asked = sample_of_seed(job->options->first_seed + i, job->options->only)};
     (void)snprintf(o->score.name, sizeof o->score.name, "seed %llu",
                    (unsigned long long)o->asked.seed);
     sound whole = {.n = fm_recipe_samples(&o->asked.recipe),

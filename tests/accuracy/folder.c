@@ -191,7 +191,21 @@ static tally *group_tally(tally *groups, size_t *n, const char *name)
     return t;
 }
 
-static bool print_tables(const settings *options, recording_kept *kept, size_t n)
+static void take_figures(const tally *t, folder_figures *f)
+{
+    *f = (folder_figures){.n = t->n,
+                          .counted = t->by_status[FM_COUNTED],
+                          .counted_wrong = t->counted_wrong,
+                          .delivered3 = t->delivered3,
+                          .f1_set = f1_of(t->hits[LAG_SET][1], t->n_truth, t->n_found),
+                          .f1_own = f1_of(t->hits[LAG_OWN][1], t->n_truth, t->n_found)};
+}
+
+static bool print_tables(const settings *options,
+                         recording_kept *kept,
+                         size_t n,
+                         const char *group,
+                         folder_figures *figures)
 {
     const double lag_s = set_lag(kept, n);
     tally groups[GROUPS_MAX] = {{.name = "all"}};
@@ -220,6 +234,9 @@ static bool print_tables(const settings *options, recording_kept *kept, size_t n
     }
     for (size_t i = 0; i < n_groups; i++) {
         tally_print(stdout, &groups[i], from_ecg);
+        if (figures != NULL && strcmp(groups[i].name, group) == 0) {
+            take_figures(&groups[i], figures);
+        }
         tally_free(&groups[i]);
     }
     return good;
@@ -237,7 +254,11 @@ static void free_kept(recording_kept *kept, size_t n)
     free(kept);
 }
 
-int accuracy_folders(const settings *s, char *const folders[], size_t n)
+int accuracy_folders(const settings *s,
+                     char *const folders[],
+                     size_t n,
+                     const char *group,
+                     folder_figures *figures)
 {
     recordings list = {0};
     for (size_t i = 0; i < n; i++) {
@@ -261,7 +282,7 @@ int accuracy_folders(const settings *s, char *const folders[], size_t n)
         for (size_t i = 0; i < list.n; i++) {
             good = good && kept[i].good;
         }
-        good = print_tables(s, kept, list.n) && good;
+        good = print_tables(s, kept, list.n, group, figures) && good;
     }
     free_kept(kept, list.n);
     recordings_free(&list);

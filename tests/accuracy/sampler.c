@@ -3,6 +3,7 @@
 #include "dsp/random.h"
 
 #include <math.h>
+#include <string.h>
 
 /* The stream of a seed that this file draws from; the composer uses others. */
 static const uint64_t SAMPLER_STREAM = 0x5A3D1E;
@@ -23,6 +24,16 @@ const char *sample_kind_word(int kind)
         "clean", "white",    "pink", "speech-like",
         "room",  "friction", "hum",  "small microphone"};
     return WORDS[kind];
+}
+
+int sample_kind_of(const char *word)
+{
+    for (int kind = 0; kind < SAMPLE_KINDS; kind++) {
+        if (strcmp(word, sample_kind_word(kind)) == 0) {
+            return kind;
+        }
+    }
+    return -1;
 }
 
 double sample_level_db(int level)
@@ -128,9 +139,13 @@ static void draw_noise(sample *s, fm_random *state)
     s->recipe.noise[s->recipe.small_microphone ? small : NOISE[s->kind]] = true;
 }
 
-sample sample_of_seed(uint64_t seed)
+sample sample_of_seed(uint64_t seed, int only)
 {
-    const int cell = (int)(seed % SAMPLE_CELLS);
+    int cell = (int)(seed % SAMPLE_CELLS);
+    if (only >= 0) {
+        const int level = (int)(seed % SAMPLE_LEVELS);
+        cell = only == SAMPLE_CLEAN ? 0 : 1 + (only - 1) * SAMPLE_LEVELS + level;
+    }
     sample s = {.seed = seed, .kind = SAMPLE_CLEAN, .snr_db = (double)INFINITY};
     if (cell > 0) {
         s.kind = 1 + (cell - 1) / SAMPLE_LEVELS;

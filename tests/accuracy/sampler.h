@@ -34,11 +34,17 @@ typedef struct sample {
 /**
  * The recording of a seed. The noise and its level go by seed modulo SAMPLE_CELLS, so
  * that any run of seeds fills the table evenly; everything else is drawn.
+ *
+ * @param only  SAMPLE_CLEAN..: this kind whatever the seed, its level by seed modulo
+ *              SAMPLE_LEVELS; -1: as above
  */
-sample sample_of_seed(uint64_t seed);
+sample sample_of_seed(uint64_t seed, int only);
 
 /** "clean", "white", ..., "small microphone". */
 const char *sample_kind_word(int kind);
+
+/** The kind of a word; -1 when there is none. */
+int sample_kind_of(const char *word);
 
 /** 20, 15, 10, 5, 0 for 0..SAMPLE_LEVELS-1. */
 double sample_level_db(int level);

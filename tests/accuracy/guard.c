@@ -1,0 +1,108 @@
+#include "guard.h"
+
+#include "composed.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+/* Seeds that neither tuning nor the published table uses. */
+static const uint64_t GUARD_SEED = 900001;
+enum {
+    GUARD_RECORDINGS = 60
+};
+
+/* Bars of the composed guard: what 60 recordings gave when the bar was set, less room for
+ * a difference between machines; see RESULTS.md. */
+static const double F1_HIGH_LEAST = 0.60;
+static const double COUNTED_HIGH_LEAST = 0.80;
+static const double WITHIN2_HIGH_LEAST = 0.60;
+static const long COUNTED_WRONG_MOST = 20;
+
+/* Bars on the open data, of high-confidence truth: the issue's own. */
+static const double OPEN_F1_LEAST = 0.965;
+static const double OPEN_WITHIN3_LEAST = 0.95;
+static const double OPEN_WRONG_MOST = 0.02;
+
+static double share(long k, long n)
+{
+    return n > 0 ? (double)k / (double)n : (double)NAN;
+}
+
+/* Prints one bar; true when it is kept. NaN is never kept. */
+static bool at_least(const char *what, double value, double bar)
+{
+    const bool kept = value >= bar;
+    (void)printf("%-52s %8.4f  at least %.4f  %s\n", what, value, bar,
+                 kept ? "kept" : "MISSED");
+    return kept;
+}
+
+static bool at_most(const char *what, double value, double bar)
+{
+    const bool kept = value <= bar;
+    (void)printf("%-52s %8.4f  at most  %.4f  %s\n", what, value, bar,
+                 kept ? "kept" : "MISSED");
+    return kept;
+}
+
+static bool keeps_composed_bars(const composed_figures *f)
+{
+    bool kept = at_least("10 dB and better: S1 F1 at 60 ms, decoded", f->f1_high,
+                         F1_HIGH_LEAST);
+    kept &= at_least("10 dB and better: counted", share(f->counted_high, f->n_high),
+                     COUNTED_HIGH_LEAST);
+    kept &= at_least("10 dB and better: counted, within 2 beats",
+                     share(f->within2_high, f->counted_high), WITHIN2_HIGH_LEAST);
+    kept &= at_most("counted, off by more than 3 beats: recordings",
+                    (double)f->counted_wrong, (double)COUNTED_WRONG_MOST);
+    return kept;
+}
+
+int guard_composed(const settings *s)
+{
+    composed_outcome *out = calloc(GUARD_RECORDINGS, sizeof *out);
+    if (out == NULL) {
+        return EXIT_FAILED;
+    }
+    settings own = *s;
+    own.first_seed = GUARD_SEED;
+    own.n_composed = GUARD_RECORDINGS;
+    bool good = composed_run(&own, out, GUARD_RECORDINGS);
+    if (good) {
+        const composed_figures f = composed_sum(out, GUARD_RECORDINGS);
+        good = keeps_composed_bars(&f);
+    }
+    if (!good) {
+        composed_print_each(stdout, out, GUARD_RECORDINGS);
+    }
+    free(out);
+    return good ? EXIT_DONE : EXIT_FAILED;
+}
+
+int guard_open_data(const settings *s, const char *folder)
+{
+    const char *named = getenv("FULLMINUTE_OPEN_DATA");
+    char heart[1024];
+    (void)snprintf(heart, sizeof heart, "%s/heart-2016",
+                   named != NULL ? named : folder);
+    if (access(heart, R_OK) != 0) {
+        (void)printf("skipped: the open heart data is not at %s\n"
+                     "set FULLMINUTE_OPEN_DATA to the folder that holds heart-2016\n",
+                     heart);
+        return EXIT_SKIPPED;
+    }
+    char *folders[] = {heart};
+    folder_figures f = {0};
+    const int status = accuracy_folders(s, folders, 1, "high", &f);
+    if (status != EXIT_DONE) {
+        return status;
+    }
+    bool kept = at_least("S1 F1 at 100 ms, decoded, own lag", f.f1_own, OPEN_F1_LEAST);
+    kept &= at_least("within 3, a refusal is a miss", share(f.delivered3, f.n),
+                     OPEN_WITHIN3_LEAST);
+    kept &= at_most("counted, wrong by over 3", share(f.counted_wrong, f.counted),
+                    OPEN_WRONG_MOST);
+    return kept ? EXIT_DONE : EXIT_FAILED;
+}
