@@ -1,8 +1,11 @@
 /* The tables of the composed set. */
 #include "composed.h"
+
+#include "calibration.h"
 #include "stats.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 /* Which outcomes a row sums. */
@@ -192,6 +195,18 @@ static void print_goals(FILE *out, const composed_outcome *o, size_t n)
                f.n_clean);
 }
 
+static void print_calibration(FILE *out, const composed_outcome *o, size_t n)
+{
+    forecast *f = malloc((n + 1) * sizeof *f);
+    for (size_t i = 0; f != NULL && i < n; i++) {
+        f[i] = forecast_of(&o[i].score);
+    }
+    if (f != NULL) {
+        calibration_print(out, f, n);
+    }
+    free(f);
+}
+
 void composed_print(FILE *out, const composed_outcome *o, size_t n)
 {
     print_noises(out, o, n);
@@ -204,6 +219,7 @@ void composed_print(FILE *out, const composed_outcome *o, size_t n)
     f.low_db = 9.5;
     print_row(out, "10 dB and better", o, n, &f);
     print_confusion(out, o, n);
+    print_calibration(out, o, n);
     print_goals(out, o, n);
 }
 

@@ -1,6 +1,7 @@
 /* Recordings with truth: analysed, then scored once the lag of the set is known. */
 #include "accuracy.h"
 #include "analyse.h"
+#include "calibration.h"
 #include "dump.h"
 #include "match.h"
 #include "pool.h"
@@ -191,6 +192,25 @@ static tally *group_tally(tally *groups, size_t *n, const char *name)
     return t;
 }
 
+static void print_calibration(const recording_kept *kept, size_t n)
+{
+    size_t n_windows = 0;
+    for (size_t i = 0; i < n; i++) {
+        n_windows += kept[i].n;
+    }
+    forecast *f = malloc((n_windows + 1) * sizeof *f);
+    size_t at = 0;
+    for (size_t i = 0; f != NULL && i < n; i++) {
+        for (size_t k = 0; k < kept[i].n; k++) {
+            f[at++] = forecast_of(&kept[i].windows[k].score);
+        }
+    }
+    if (f != NULL) {
+        calibration_print(stdout, f, at);
+    }
+    free(f);
+}
+
 static void take_figures(const tally *t, folder_figures *f)
 {
     *f = (folder_figures){.n = t->n,
@@ -239,6 +259,7 @@ static bool print_tables(const settings *options,
         }
         tally_free(&groups[i]);
     }
+    print_calibration(kept, n);
     return good;
 }
 
