@@ -7,6 +7,7 @@
 #include "src/sitting/analyse_file.h"
 
 #include <stdlib.h>
+#include <string.h>
 
 static const char *const SECONDS_WORDS[] = {"whole", NULL};
 

@@ -111,7 +111,7 @@ void count_text_print_row(const count_source *source, const fm_count *count, FIL
 
 static void print_label(const char *label, FILE *to)
 {
-    (void)fprintf(to, "  %-13s", label);
+    (void)fprintf(to, "  %-14s", label);
 }
 
 static void print_where(const count_source *source, const fm_count *count, FILE *to)
@@ -129,7 +129,7 @@ static void print_where(const count_source *source, const fm_count *count, FILE 
     }
     (void)fputs(source->truncated ? ", cut short\n" : "\n", to);
     print_label("Window", to);
-    (void)fprintf(to, "%.1f s to %.1f s, ", w->start_s, w->end_s);
+    (void)fprintf(to, "%.2f s to %.2f s, ", w->start_s, w->end_s);
     switch (source->convention) {
     case FM_CONVENTION_ONE:
         (void)fputs("from the first beat, which is called one", to);
@@ -232,7 +232,7 @@ static void print_quality(const count_source *source, const fm_count *count, FIL
     if (count->heart.status != FM_REFUSED && count->heart.band == FM_BAND_HIGH) {
         print_label("", to);
         (void)fputs("a small microphone, it seems: little sound below 150 Hz, so the\n"
-                    "               heart was counted from 150 to 450 Hz\n",
+                    "                heart was counted from 150 to 450 Hz\n",
                     to);
     }
 }

@@ -294,15 +294,9 @@ static bool surer(const fm_count *a, const fm_count *b)
     return isgreater(a->quality.overall, b->quality.overall);
 }
 
-/* The channels worth a full analysis, in the order of their numbers; 0 with err. */
+/* The channels worth a full analysis, most periodic first; 0 with err. */
 static size_t shortlist(struct run *run, int channels[CHANNELS_TRIED], app_err *err)
 {
-    if (run->info.channels <= CHANNELS_TRIED) {
-        for (int i = 0; i < run->info.channels; i++) {
-            channels[i] = i + 1;
-        }
-        return (size_t)run->info.channels;
-    }
     channel_choice *const choice =
         channel_choice_create(run->info.channels, run->info.rate_hz);
     int64_t entry = 0;

@@ -2,10 +2,10 @@
 
 #include "src/base/interrupt.h"
 #include "src/sound/sound_format.h"
+#include "src/sound/sound_promise.h"
 
 #include <errno.h>
 #include <fcntl.h>
-#include <math.h>
 #include <pthread.h>
 #include <sndfile.h>
 #include <stdio.h>
@@ -268,12 +268,7 @@ static bool measure_length(sound_file *file, int64_t size)
     info->rate_hz = file->header.samplerate;
     info->channels = file->header.channels;
     info->frames = file->header.frames;
-    info->missing_s = (double)NAN;
-    const sound_promise promise = sound_format_promise(file->fd, size);
-    if (promise.known && promise.missing_bytes > 0) {
-        info->truncated = true;
-        info->missing_s = (double)promise.missing_bytes / promise.bytes_per_s;
-    }
+    info->truncated = sound_promise_is_broken(file->fd, size);
     file->may_seek = file->header.seekable != 0;
     /* Streams with no length in the header show a number near the largest there is. */
     const bool stated = file->header.frames < INT64_MAX / 2;

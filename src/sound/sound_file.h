@@ -23,11 +23,10 @@ typedef struct sound_file sound_file;
 
 /** What the header says, as far as it can be believed. */
 typedef struct sound_info {
-    double rate_hz;   /**< 1000..192000 */
-    int channels;     /**< 1..SOUND_CHANNELS_MAX */
-    int64_t frames;   /**< frames that can be reached; SOUND_FRAMES_UNKNOWN */
-    bool truncated;   /**< the header promises more than the file holds */
-    double missing_s; /**< about how much is missing; NaN when not known */
+    double rate_hz; /**< 1000..192000 */
+    int channels;   /**< 1..SOUND_CHANNELS_MAX */
+    int64_t frames; /**< frames that can be reached; SOUND_FRAMES_UNKNOWN */
+    bool truncated; /**< the header promises more than the file holds */
 } sound_info;
 
 /**

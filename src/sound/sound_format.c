@@ -1,9 +1,7 @@
 #include "src/sound/sound_format.h"
 
 #include <ctype.h>
-#include <math.h>
 #include <string.h>
-#include <unistd.h>
 
 /* Leading bytes of formats that phones, players and people put in the way. From the
  * formats' public descriptions: ISO/IEC 14496-12 (ftyp), RFC 4867 (AMR), RFC 8794
@@ -39,7 +37,7 @@ static const struct signature SIGNATURES[] = {
     {0, 4, ".RMF", SOUND_KIND_SOUND, "RealMedia (rm)"},
     {0, 4, "FLV\x01", SOUND_KIND_SOUND, "Flash video (flv)"},
     {0, 4, "OggS", SOUND_KIND_SOUND, "Ogg, but not with a codec this program reads"},
-    {0, 4, "caff", SOUND_KIND_SOUND, "Core Audio (caf), compressed"},
+    {0, 4, "caff", SOUND_KIND_SOUND, "Core Audio (caf), compressed or cut short"},
     {8, 4, "AVI ", SOUND_KIND_SOUND, "AVI film (avi)"},
     {8, 4, "AIFC", SOUND_KIND_SOUND, "compressed AIFF (aifc)"},
     {0, 4, "MThd", SOUND_KIND_OTHER, "a MIDI score, which holds no sound"},
@@ -89,58 +87,4 @@ bool sound_format_is_mpeg(const unsigned char *head, size_t n)
     /* Frame sync of eleven ones, and a layer that is not 'reserved'. */
     return n >= 2 && head[0] == 0xffU && (head[1] & 0xe0U) == 0xe0U &&
            (head[1] & 0x06U) != 0;
-}
-
-static uint32_t get_u32(const unsigned char *b, bool big_end)
-{
-    if (big_end) {
-        return (uint32_t)b[0] << 24U | (uint32_t)b[1] << 16U | (uint32_t)b[2] << 8U |
-               b[3];
-    }
-    return (uint32_t)b[3] << 24U | (uint32_t)b[2] << 16U | (uint32_t)b[1] << 8U | b[0];
-}
-
-static bool read_at(int fd, int64_t at, unsigned char *out, size_t n)
-{
-    return pread(fd, out, n, (off_t)at) == (ssize_t)n;
-}
-
-/* Bytes a second from the body of a WAV 'fmt ' chunk. */
-static double byte_rate(int fd, int64_t body)
-{
-    unsigned char b[4];
-    return read_at(fd, body + 8, b, sizeof b) ? (double)get_u32(b, false) : (double)NAN;
-}
-
-sound_promise sound_format_promise(int fd, int64_t size)
-{
-    sound_promise promise = {false, 0, (double)NAN};
-    unsigned char b[12];
-    if (!read_at(fd, 0, b, sizeof b)) {
-        return promise;
-    }
-    const bool wav = memcmp(b, "RIFF", 4) == 0 && memcmp(b + 8, "WAVE", 4) == 0;
-    const bool aiff = memcmp(b, "FORM", 4) == 0 && memcmp(b + 8, "AIF", 3) == 0;
-    const char *const sound_chunk = aiff ? "SSND" : "data";
-    if (!wav && !aiff) {
-        return promise;
-    }
-    int64_t at = 12;
-    /* No sane header has more chunks than this before its sound. */
-    for (int chunk = 0; chunk < 64 && read_at(fd, at, b, 8); chunk++) {
-        const uint32_t length = get_u32(b + 4, aiff);
-        const int64_t body = at + 8;
-        if (memcmp(b, sound_chunk, 4) == 0) {
-            /* 0 and all ones: the recorder never came back to fill the length in. */
-            promise.known = length != 0 && length != UINT32_MAX;
-            const int64_t over = body + (int64_t)length - size;
-            promise.missing_bytes = promise.known && over > 0 ? over : 0;
-            return promise;
-        }
-        if (wav && memcmp(b, "fmt ", 4) == 0) {
-            promise.bytes_per_s = byte_rate(fd, body);
-        }
-        at = body + (int64_t)length + (length & 1U);
-    }
-    return promise;
 }

@@ -1,7 +1,6 @@
 /**
  * @file sound_format.h
- * What a file is by its leading bytes: to name a format that cannot be read, and to
- * see that a recording was cut short.
+ * What a file is by its leading bytes, to name a format that cannot be read.
  */
 #ifndef SOUND_SOUND_FORMAT_H
 #define SOUND_SOUND_FORMAT_H
@@ -36,20 +35,5 @@ sound_format sound_format_guess(const unsigned char *head, size_t n);
 
 /** True for bytes that start an MPEG layer 1, 2 or 3 stream or an ID3 tag. */
 bool sound_format_is_mpeg(const unsigned char *head, size_t n);
-
-/** What a WAV or AIFF header promises beside what the file holds. */
-typedef struct sound_promise {
-    bool known;            /**< the header names a length that can be compared */
-    int64_t missing_bytes; /**< 0: all there */
-    double bytes_per_s;    /**< NaN when the header does not say */
-} sound_promise;
-
-/**
- * Compare header and size of a WAV or AIFF file. Other formats: known is false.
- *
- * @param fd    open for reading, can seek; its position is not changed (pread)
- * @param size  bytes in the file
- */
-sound_promise sound_format_promise(int fd, int64_t size);
 
 #endif

@@ -1,0 +1,121 @@
+#include "src/sound/sound_promise.h"
+
+#include <stddef.h>
+#include <string.h>
+#include <unistd.h>
+
+enum {
+    CHUNKS_MAX = 256,      /* no sane header has more before its sound */
+    OGG_TAIL_BYTES = 65536 /* one page is at most 65307 bytes, RFC 3533 */
+};
+
+static bool read_at(int fd, int64_t at, unsigned char *out, size_t n)
+{
+    return at >= 0 && pread(fd, out, n, (off_t)at) == (ssize_t)n;
+}
+
+static uint64_t little_end(const unsigned char *b, size_t n)
+{
+    uint64_t value = 0;
+    for (size_t i = n; i > 0; i--) {
+        value = value << 8U | b[i - 1];
+    }
+    return value;
+}
+
+static uint64_t big_end(const unsigned char *b, size_t n)
+{
+    uint64_t value = 0;
+    for (size_t i = 0; i < n; i++) {
+        value = value << 8U | b[i];
+    }
+    return value;
+}
+
+static bool is_beyond(int64_t body, uint64_t length, int64_t size)
+{
+    return length > (uint64_t)INT64_MAX || (int64_t)length > size - body;
+}
+
+/* WAV and AIFF: four letters and four bytes of length, padded to two. In RF64 the
+ * length of the sound stands in the ds64 chunk. */
+static bool chunks_are_broken(int fd, int64_t size, const char *sound, bool big)
+{
+    uint64_t long_length = 0;
+    int64_t at = 12;
+    for (int i = 0; i < CHUNKS_MAX; i++) {
+        unsigned char b[24];
+        if (!read_at(fd, at, b, 8)) {
+            return false;
+        }
+        uint64_t length = big ? big_end(b + 4, 4) : little_end(b + 4, 4);
+        if (memcmp(b, sound, 4) == 0) {
+            const bool is_long = length == UINT32_MAX;
+            length = is_long ? long_length : length;
+            return length != 0 && is_beyond(at + 8, length, size);
+        }
+        if (memcmp(b, "ds64", 4) == 0 && read_at(fd, at, b, sizeof b)) {
+            long_length = little_end(b + 16, 8);
+        }
+        at += 8 + (int64_t)length + (int64_t)(length & 1U);
+    }
+    return false;
+}
+
+/* Wave64: sixteen bytes of name, eight of length with the header, padded to eight. */
+static bool wave64_is_broken(int fd, int64_t size)
+{
+    int64_t at = 40;
+    for (int i = 0; i < CHUNKS_MAX; i++) {
+        unsigned char b[24];
+        if (!read_at(fd, at, b, sizeof b)) {
+            return false;
+        }
+        const uint64_t length = little_end(b + 16, 8);
+        if (memcmp(b, "data", 4) == 0) {
+            return length > sizeof b && is_beyond(at, length, size);
+        }
+        if (length < sizeof b || is_beyond(at, length, size)) {
+            return false;
+        }
+        at += (int64_t)((length + 7U) & ~(uint64_t)7U);
+    }
+    return false;
+}
+
+/* An Ogg stream ends with a page that says so; look for the last page there is. */
+static bool ogg_is_broken(int fd, int64_t size)
+{
+    static const size_t HEADER = 27;
+    unsigned char tail[OGG_TAIL_BYTES];
+    const size_t n = size < OGG_TAIL_BYTES ? (size_t)size : OGG_TAIL_BYTES;
+    if (n < HEADER || !read_at(fd, size - (int64_t)n, tail, n)) {
+        return true;
+    }
+    for (size_t i = n - HEADER + 1; i > 0; i--) {
+        const unsigned char *const page = tail + i - 1;
+        if (memcmp(page, "OggS", 4) == 0) {
+            return (page[5] & 0x04U) == 0;
+        }
+    }
+    return true;
+}
+
+bool sound_promise_is_broken(int fd, int64_t size)
+{
+    unsigned char b[12];
+    if (!read_at(fd, 0, b, sizeof b)) {
+        return false;
+    }
+    const bool riff = memcmp(b, "RIFF", 4) == 0 || memcmp(b, "RF64", 4) == 0;
+    if (riff && memcmp(b + 8, "WAVE", 4) == 0) {
+        return chunks_are_broken(fd, size, "data", false);
+    }
+    if (memcmp(b, "FORM", 4) == 0 && memcmp(b + 8, "AIF", 3) == 0) {
+        return chunks_are_broken(fd, size, "SSND", true);
+    }
+    if (memcmp(b, "riff", 4) == 0) {
+        return wave64_is_broken(fd, size);
+    }
+    return memcmp(b, "OggS", 4) == 0 && ogg_is_broken(fd, size);
+}
