@@ -82,11 +82,15 @@ static void plan_event(rhythm_state *s)
         fm_random_between(&s->random, start_s + margin_s, start_s + slot_s - margin_s);
 }
 
-/* An early beat's interval, and what is left for the one after it. */
-static double early_interval(rhythm_state *s, double basic_s, double coupling)
+/* An early beat's interval, nearly the same every time, and what is left for the one after
+ * it; the sinus node goes on with its own variation meanwhile. */
+static double early_interval(rhythm_state *s, double t, double coupling)
 {
-    const double early_s = fmax(INTERVAL_MIN_S, coupling * basic_s);
-    s->pending_s = fmin(INTERVAL_MAX_S, s->recipe->compensation * basic_s - early_s);
+    const double basic_s = 60.0 / s->recipe->bpm;
+    const double jitter = 1.0 + s->recipe->jitter * fm_random_normal(&s->random);
+    const double early_s = fmax(INTERVAL_MIN_S, coupling * basic_s * jitter);
+    const double sinus_s = sinus_interval(s, t, basic_s);
+    s->pending_s = fmin(INTERVAL_MAX_S, s->recipe->compensation * sinus_s - early_s);
     s->mark_next = FM_MARK_EARLY;
     return early_s;
 }
@@ -99,7 +103,7 @@ static double premature_interval(rhythm_state *s, double t)
     }
     plan_event(s);
     const double drawn = fm_random_between(&s->random, 0.60, 0.75);
-    return early_interval(s, basic_s,
+    return early_interval(s, t,
                           isnan(s->recipe->coupling) ? drawn : s->recipe->coupling);
 }
 
@@ -111,7 +115,7 @@ static double group_interval(rhythm_state *s, double t, int beats)
         return sinus_interval(s, t, basic_s);
     }
     s->group_place = beats; /* the pending interval counts as the group's last */
-    return early_interval(s, basic_s,
+    return early_interval(s, t,
                           isnan(s->recipe->coupling) ? 0.65 : s->recipe->coupling);
 }
 

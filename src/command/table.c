@@ -1,8 +1,10 @@
 #include "src/command/command.h"
 
 extern const struct command command_count;
+extern const struct command command_compose;
 
 const struct command *const command_table[] = {
     &command_count,
+    &command_compose,
     NULL,
 };

@@ -1,0 +1,205 @@
+#include "src/command/compose_recipe_file.h"
+
+#include "src/base/file.h"
+#include "src/command/compose_options.h"
+
+#include <errno.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const char FIRST_LINE[] = "# fullminute.recipe/1";
+static const char BLANKS[] = " \t\r";
+
+void recipe_file_free(recipe_file *file)
+{
+    free(file->path);
+    free(file->text);
+    free(file->words);
+    free(file->intervals);
+    free(file->line);
+    *file = (recipe_file){0};
+}
+
+static bool no_memory(const char *path, app_err *err)
+{
+    return app_err_set(err, APP_FAILED, "out of memory reading %s", path);
+}
+
+static bool wrong(const char *path, int number, const char *what, app_err *err)
+{
+    return app_err_set(err, APP_UNREADABLE, "%s, line %d: %s", path, number, what);
+}
+
+static bool load(const char *path, recipe_file *out, size_t *n, app_err *err)
+{
+    char cause[APP_CAUSE_BYTES];
+    FILE *const from = fopen(path, "rb");
+    if (from == NULL) {
+        return app_err_set(err, APP_UNREADABLE, "cannot open %s: %s; check the name",
+                           path, app_err_cause(errno, cause));
+    }
+    out->text = malloc(RECIPE_BYTES_MAX + 1);
+    out->path = strdup(path);
+    bool ok = out->text != NULL && out->path != NULL;
+    if (!ok) {
+        ok = no_memory(path, err);
+    } else {
+        errno = 0;
+        *n = fread(out->text, 1, RECIPE_BYTES_MAX, from);
+        if (ferror(from) != 0) {
+            ok = app_err_set(err, APP_UNREADABLE, "cannot read %s: %s", path,
+                             app_err_cause(errno != 0 ? errno : EIO, cause));
+        } else if (*n == RECIPE_BYTES_MAX) {
+            ok = app_err_set(err, APP_UNREADABLE,
+                             "%s is too large for a recipe file; the limit is 1 MiB",
+                             path);
+        } else if (memchr(out->text, '\0', *n) != NULL) {
+            ok = app_err_set(err, APP_UNREADABLE, "%s is not a text file", path);
+        } else {
+            out->text[*n] = '\0';
+        }
+    }
+    (void)fclose(from);
+    return ok;
+}
+
+/* A '#' that starts a line or follows a blank starts a comment. */
+static void cut_comment(char *line)
+{
+    for (char *c = line; *c != '\0'; c++) {
+        if (*c == '#' && (c == line || strchr(BLANKS, c[-1]) != NULL)) {
+            *c = '\0';
+            return;
+        }
+    }
+}
+
+/* Cuts a line into words at `words`; returns how many, RECIPE_WORDS_MAX + 1 for too many. */
+static int cut_words(char *line, char **words)
+{
+    int n = 0;
+    char *at = line + strspn(line, BLANKS);
+    while (*at != '\0' && n <= RECIPE_WORDS_MAX) {
+        if (n < RECIPE_WORDS_MAX) {
+            words[n] = at;
+        }
+        n++;
+        at += strcspn(at, BLANKS);
+        if (*at != '\0') {
+            *at++ = '\0';
+            at += strspn(at, BLANKS);
+        }
+    }
+    return n;
+}
+
+static bool take_line(
+    recipe_file *out, char *text, int number, size_t *used, app_err *err)
+{
+    cut_comment(text);
+    char **const words = out->words + *used;
+    const int n = cut_words(text, words);
+    if (n == 0) {
+        return true;
+    }
+    if (n > RECIPE_WORDS_MAX) {
+        return wrong(out->path, number, "too many words; 100 at most", err);
+    }
+    if (out->n == RECIPE_LINES_MAX) {
+        return wrong(out->path, number, "too many recordings; 2000 at most", err);
+    }
+    if (strchr(words[0], '/') != NULL || words[0][0] == '-') {
+        return wrong(out->path, number,
+                     "a line starts with a file name, without a folder", err);
+    }
+    for (size_t i = 0; i < out->n; i++) {
+        if (strcmp(out->line[i].word[0], words[0]) == 0) {
+            return wrong(out->path, number, "this name stands in the file already",
+                         err);
+        }
+    }
+    out->line[out->n++] = (recipe_line){number, n, words};
+    *used += (size_t)n;
+    return true;
+}
+
+static bool take_all(recipe_file *out, size_t n, app_err *err)
+{
+    out->line = calloc(RECIPE_LINES_MAX, sizeof *out->line);
+    out->words = calloc(n / 2 + RECIPE_WORDS_MAX + 1, sizeof *out->words);
+    if (out->line == NULL || out->words == NULL) {
+        return no_memory(out->path, err);
+    }
+    char *at = out->text;
+    size_t used = 0;
+    for (int number = 1; at != NULL; number++) {
+        char *const end = strchr(at, '\n');
+        if (end != NULL) {
+            *end = '\0';
+        }
+        at[strcspn(at, "\r")] = '\0';
+        if (number == 1 && strcmp(at, FIRST_LINE) != 0) {
+            return wrong(out->path, 1, "expected '# fullminute.recipe/1'", err);
+        }
+        if (!take_line(out, at, number, &used, err)) {
+            return false;
+        }
+        at = end != NULL ? end + 1 : NULL;
+    }
+    return true;
+}
+
+bool recipe_file_read(const char *path, recipe_file *out, app_err *err)
+{
+    *out = (recipe_file){0};
+    size_t n = 0;
+    const bool ok = load(path, out, &n, err) && take_all(out, n, err);
+    if (!ok) {
+        recipe_file_free(out);
+    }
+    return ok;
+}
+
+/* A file named in a recipe lies beside the recipe, wherever the program was started. */
+static bool place_intervals(recipe_file *file, options *o, app_err *err)
+{
+    size_t at = 0;
+    while (strcmp(o->specs[at].name, "intervals") != 0) {
+        at++;
+    }
+    const char *const named = o->texts[at];
+    if (named == NULL || named[0] == '/') {
+        return true;
+    }
+    const size_t folder = (size_t)(file_base_name(file->path) - file->path);
+    free(file->intervals);
+    file->intervals = malloc(folder + strlen(named) + 1);
+    if (file->intervals == NULL) {
+        return no_memory(file->path, err);
+    }
+    memcpy(file->intervals, file->path, folder);
+    memcpy(file->intervals + folder, named, strlen(named) + 1);
+    o->texts[at] = file->intervals;
+    return true;
+}
+
+bool recipe_file_options(recipe_file *file, size_t i, options *out, app_err *err)
+{
+    const recipe_line *const line = &file->line[i];
+    app_err why = APP_ERR_NONE;
+    if (!options_parse(compose_option_table, line->n_words - 1, line->word + 1, out,
+                       &why)) {
+        return wrong(file->path, line->number, why.text, err);
+    }
+    if (out->help || out->n_operands > 0) {
+        return wrong(file->path, line->number,
+                     "expected one file name and then options only", err);
+    }
+    if (options_given(out, "recipe") || options_given(out, "force") ||
+        options_given(out, "json")) {
+        return wrong(file->path, line->number,
+                     "--recipe, --force and --json belong on the command line", err);
+    }
+    return place_intervals(file, out, err);
+}

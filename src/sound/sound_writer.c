@@ -1,0 +1,132 @@
+#include "src/sound/sound_writer.h"
+
+#include <math.h>
+#include <sndfile.h>
+#include <string.h>
+#include <strings.h>
+#include <unistd.h>
+
+enum {
+    BLOCK_SAMPLES = 16384
+};
+
+static const float FULL_SCALE = 32768.0F;
+
+/* libsndfile's major format for a name; 0 when the name says none of ours. */
+static int format_of(const char *path)
+{
+    const char *const dot = strrchr(file_base_name(path), '.');
+    if (dot != NULL && strcasecmp(dot, ".wav") == 0) {
+        return SF_FORMAT_WAV;
+    }
+    if (dot != NULL && strcasecmp(dot, ".flac") == 0) {
+        return SF_FORMAT_FLAC;
+    }
+    return 0;
+}
+
+bool sound_writer_knows(const char *path, app_err *err)
+{
+    return format_of(path) != 0 ||
+           app_err_set(err, APP_USAGE,
+                       "%s: the name must end in .wav or .flac, which says the format",
+                       path);
+}
+
+static short sample_of(float x)
+{
+    const float whole = nearbyintf(x * FULL_SCALE);
+    return (short)fmaxf(-FULL_SCALE, fminf(FULL_SCALE - 1.0F, whole));
+}
+
+static bool failed(const char *path, const char *cause, app_err *err)
+{
+    return app_err_set(err, APP_FAILED,
+                       "cannot write %s: %s; make room or choose another place", path,
+                       cause);
+}
+
+static bool write_all(
+    SNDFILE *file, const char *path, const float *samples, size_t n, app_err *err)
+{
+    short block[BLOCK_SAMPLES];
+    for (size_t done = 0; done < n;) {
+        const size_t part = n - done < BLOCK_SAMPLES ? n - done : BLOCK_SAMPLES;
+        for (size_t i = 0; i < part; i++) {
+            block[i] = sample_of(samples[done + i]);
+        }
+        if (sf_write_short(file, block, (sf_count_t)part) != (sf_count_t)part) {
+            return failed(path, sf_strerror(file), err);
+        }
+        done += part;
+    }
+    return true;
+}
+
+static bool write_file(
+    int fd, const char *path, const float *samples, size_t n, int rate_hz, app_err *err)
+{
+    SF_INFO info = {.samplerate = rate_hz,
+                    .channels = 1,
+                    .format = format_of(path) | SF_FORMAT_PCM_16};
+    SNDFILE *const file = sf_open_fd(fd, SFM_WRITE, &info, SF_FALSE);
+    if (file == NULL) {
+        return failed(path, sf_strerror(NULL), err);
+    }
+    const bool ok = write_all(file, path, samples, n, err);
+    return sf_close(file) == 0 ? ok : ok && failed(path, "the end did not fit", err);
+}
+
+static bool same(SNDFILE *file, const float *samples, size_t n)
+{
+    short block[BLOCK_SAMPLES];
+    size_t done = 0;
+    while (done < n) {
+        const size_t part = n - done < BLOCK_SAMPLES ? n - done : BLOCK_SAMPLES;
+        if (sf_read_short(file, block, (sf_count_t)part) != (sf_count_t)part) {
+            return false;
+        }
+        for (size_t i = 0; i < part; i++) {
+            if (block[i] != sample_of(samples[done + i])) {
+                return false;
+            }
+        }
+        done += part;
+    }
+    return sf_read_short(file, block, 1) == 0;
+}
+
+/* A write that the disk did not take shows at the latest here. */
+static bool read_back(
+    int fd, const char *path, const float *samples, size_t n, app_err *err)
+{
+    SF_INFO info = {0};
+    SNDFILE *file = NULL;
+    if (lseek(fd, 0, SEEK_SET) == 0) {
+        file = sf_open_fd(fd, SFM_READ, &info, SF_FALSE);
+    }
+    const bool ok = file != NULL && info.channels == 1 && same(file, samples, n);
+    if (file != NULL) {
+        (void)sf_close(file);
+    }
+    return ok || failed(path, "what was written does not read back", err);
+}
+
+bool sound_writer_fill(file_draft *draft,
+                       const char *path,
+                       const float *samples,
+                       size_t n,
+                       int rate_hz,
+                       app_err *err)
+{
+    if (!sound_writer_knows(path, err)) {
+        return false;
+    }
+    if (draft->temporary == NULL) {
+        return app_err_set(err, APP_FAILED,
+                           "cannot write %s: it is no ordinary file; give a file name",
+                           path);
+    }
+    return write_file(draft->fd, path, samples, n, rate_hz, err) &&
+           read_back(draft->fd, path, samples, n, err);
+}
