@@ -191,16 +191,22 @@ static void set_no_verdict(fm_comparison *out, fm_no_verdict why)
     out->difference_per_min = (double)NAN;
 }
 
+/*
+ * What the whole analysed window gives per minute. Where a whole minute is started on a
+ * beat that is called zero, that beat is taken off, as in the count document.
+ */
 static void set_minute(const fm_compare_input *in, fm_comparison *out)
 {
     const fm_heart *heart = &in->count->heart;
     const fm_window *window = &in->count->window;
-    out->minute_per_min = heart->rate_bpm;
-    out->minute_low_per_min = heart->rate_low_bpm;
-    out->minute_high_per_min = heart->rate_high_bpm;
+    const double off =
+        in->manual.convention == FM_CONVENTION_ZERO && window->full_minute ? 1.0 : 0.0;
+    out->minute_per_min = heart->rate_bpm - off;
+    out->minute_low_per_min = heart->rate_low_bpm - off;
+    out->minute_high_per_min = heart->rate_high_bpm - off;
     if (in->known != NULL && window->end_s - window->start_s >= 60.0 - EPSILON) {
         const int n = fm_compare_beats_in(in->known->s1_s, in->known->n_s1,
-                                          window->start_s, 60.0, FM_CONVENTION_CLOCK);
+                                          window->start_s, 60.0, in->manual.convention);
         const int unheard = inaudible_in(in->known, window->start_s, window->end_s);
         out->minute_per_min = (double)n;
         out->minute_low_per_min = (double)(n - unheard);

@@ -1,0 +1,231 @@
+/* check: a learner's own count, compared with the second count of the same minute. */
+#include "src/base/text.h"
+#include "src/command/command.h"
+#include "src/report/check_document.h"
+#include "src/report/check_text.h"
+#include "src/report/picture.h"
+#include "src/sitting/checked_count.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+static const char *const SECONDS_WORDS[] = {"15", "30", "60", NULL};
+static const char *const SITE_WORDS[] = {"apical", "radial", NULL};
+
+static const option_spec OPTIONS[] = {
+    {"manual", OPTION_WHOLE, "N",
+     "your own count: the beats you counted in those seconds, not multiplied", 1.0,
+     FM_MANUAL_MAX, NULL},
+    {"seconds", OPTION_CHOICE, "15|30|60",
+     "how long you counted, in seconds (default 60); the count is multiplied up", 0, 0,
+     SECONDS_WORDS},
+    ANALYSE_OPTION_FIRST_BEAT,
+    {"site", OPTION_CHOICE, "apical|radial",
+     "where you counted: at the apex or at the wrist (default apical)", 0, 0,
+     SITE_WORDS},
+    {"taps", OPTION_TEXT, "FILE",
+     "your taps, one time in seconds a line under '# fullminute.taps/1'; without "
+     "--manual their number is your count",
+     0, 0, NULL},
+    {"age", OPTION_TEXT, "YEARS",
+     "the person's age in years, or in months as '6m': picks the reference range and "
+     "the "
+     "method",
+     0, 0, NULL},
+    {"tolerance", OPTION_NUMBER, "N",
+     "the instructor's limit, per minute; without it no pass or fail is said", 0.5,
+     50.0, NULL},
+    {"no-truth", OPTION_FLAG, NULL,
+     "compare with fullminute's count even where FILE's known beats (NAME.truth.json) "
+     "lie beside it",
+     0, 0, NULL},
+    {"json", OPTION_FLAG, NULL,
+     "print the comparison document (fullminute.check/1), one line", 0, 0, NULL},
+    {"picture", OPTION_TEXT, "FILE",
+     "also draw the minute dial with your taps and the interval strip, as .svg or .png",
+     0, 0, NULL},
+    {"force", OPTION_FLAG, NULL, "replace the picture if the file exists", 0, 0, NULL},
+    ANALYSE_OPTION_START,
+    ANALYSE_OPTION_CHANNEL,
+    {NULL, OPTION_FLAG, NULL, NULL, 0, 0, NULL},
+};
+
+/* "34" years, "6m" months, "2y" years. */
+static bool parse_age(const char *text, double *months, app_err *err)
+{
+    char digits[16];
+    const size_t n = strlen(text);
+    const char unit = n > 0 ? text[n - 1] : '\0';
+    const bool has_unit = unit == 'm' || unit == 'y';
+    const size_t kept = has_unit ? n - 1 : n;
+    double value = 0.0;
+    if (kept < sizeof digits) {
+        memcpy(digits, text, kept);
+        digits[kept] = '\0';
+        if (text_to_double(digits, &value)) {
+            *months = unit == 'm' ? value : 12.0 * value;
+            if (*months >= 0.0 && *months <= FM_AGE_MAX_MONTHS) {
+                return true;
+            }
+        }
+    }
+    return app_err_set(
+        err, APP_USAGE,
+        "--age %s: give years from 0 to %.0f ('34', '2.5'), or months as "
+        "'6m'",
+        text, FM_AGE_MAX_MONTHS / 12.0);
+}
+
+/*
+ * Ask for the count, before anything is analysed. The prompt goes to stderr, so that
+ * results alone are on stdout.
+ */
+static bool ask_entry(check_request *request, app_err *err)
+{
+    char line[64];
+    for (int attempt = 0; attempt < 3; attempt++) {
+        (void)fprintf(stderr, "Your own count in %d s (nothing is shown before it): ",
+                      request->seconds);
+        if (fgets(line, sizeof line, stdin) == NULL) {
+            break;
+        }
+        line[strcspn(line, "\r\n")] = '\0';
+        long entered = 0;
+        if (text_to_long(line, &entered) && entered >= 1 && entered <= FM_MANUAL_MAX) {
+            request->entered = (int)entered;
+            return true;
+        }
+        (void)fprintf(stderr, "Please give a whole number from 1 to %d.\n",
+                      FM_MANUAL_MAX);
+    }
+    return app_err_set(
+        err, APP_USAGE,
+        "no count entered, so nothing was compared; give it with --manual "
+        "N");
+}
+
+static bool find_entry(check_request *request, const options *o, app_err *err)
+{
+    request->entered = (int)options_whole(o, "manual", 0);
+    if (request->entered > 0 || request->taps_path != NULL) {
+        return true;
+    }
+    if (isatty(STDIN_FILENO) == 1 && strcmp(request->analyse.path, "-") != 0) {
+        return ask_entry(request, err);
+    }
+    return app_err_set(err, APP_USAGE,
+                       "no count of yours to compare; give the beats you counted with "
+                       "--manual N");
+}
+
+static bool read_request(check_request *request, const options *o, app_err *err)
+{
+    const char *const age = options_text(o, "age", NULL);
+    analyse_request_from_options(&request->analyse, o);
+    request->seconds = (int)strtol(options_text(o, "seconds", "60"), NULL, 10);
+    request->site = options_is(o, "site", "radial") ? FM_SITE_RADIAL : FM_SITE_APICAL;
+    request->taps_path = options_text(o, "taps", NULL);
+    request->tolerance_set = options_given(o, "tolerance");
+    request->tolerance_per_min = options_number(o, "tolerance", 0.0);
+    request->use_truth = !options_given(o, "no-truth");
+    request->age_known = age != NULL;
+    if (age != NULL && !parse_age(age, &request->age_months, err)) {
+        return false;
+    }
+    if (request->taps_path != NULL && strcmp(request->taps_path, "-") == 0 &&
+        strcmp(request->analyse.path, "-") == 0) {
+        return app_err_set(err, APP_USAGE,
+                           "FILE and --taps cannot both come from standard input; save "
+                           "the taps in a file");
+    }
+    return find_entry(request, o, err);
+}
+
+static bool print_text(const check_view *view, app_err *err)
+{
+    char *const text = check_text_format(view);
+    if (text == NULL) {
+        return app_err_set(err, APP_FAILED, "out of memory");
+    }
+    (void)fputs(text, stdout);
+    free(text);
+    return true;
+}
+
+static bool print_document(const check_view *view, app_err *err)
+{
+    json_t *const document = check_document_build(view);
+    char *const text = document != NULL ? count_document_format(document) : NULL;
+    const bool ok = text != NULL || app_err_set(err, APP_FAILED, "out of memory");
+    if (ok) {
+        (void)puts(text);
+    }
+    free(text);
+    json_decref(document);
+    return ok;
+}
+
+static bool draw(const check_view *view, const options *o, app_err *err)
+{
+    const char *const path = options_text(o, "picture", NULL);
+    const picture p = {.count = view->count,
+                       .convention = view->comparison->manual.convention,
+                       .comparison = view->comparison,
+                       .taps = view->taps,
+                       .title = view->source->name};
+    return path == NULL || picture_write(&p, path, options_given(o, "force"), err);
+}
+
+static int run(const options *o, app_err *err)
+{
+    check_request request = check_request_default(o->operands[0]);
+    const char *const drawing = options_text(o, "picture", NULL);
+    if ((drawing != NULL && !picture_path_check(drawing, err)) ||
+        !read_request(&request, o, err)) {
+        return APP_USAGE;
+    }
+    checked_count *const checked = checked_count_make(&request, err);
+    if (checked == NULL) {
+        return APP_FAILED;
+    }
+    const check_view *const view = checked_count_view(checked);
+    const bool ok =
+        draw(view, o, err) &&
+        (options_given(o, "json") ? print_document(view, err) : print_text(view, err));
+    const bool refused = view->count->heart.status == FM_REFUSED;
+    if (view->source->truncated) {
+        (void)fprintf(stderr,
+                      "fullminute check: warning: %s is truncated: its header promises "
+                      "more than there is\n",
+                      request.analyse.path);
+    }
+    checked_count_free(checked);
+    if (!ok) {
+        return APP_FAILED;
+    }
+    return refused ? APP_REFUSED : APP_DONE;
+}
+
+const struct command command_check = {
+    .name = "check",
+    .summary = "Compare your own count with the count of the same recording",
+    .usage = "FILE --manual N [options]",
+    .details =
+        "Count first, then check: nothing is analysed before your count is entered.\n"
+        "Without --manual you are asked for it. The comparison is with the same "
+        "seconds\n"
+        "of the same recording, and never finer than the recording allows. Where the\n"
+        "known beats of a composed recording lie beside it (NAME.truth.json), your "
+        "count\n"
+        "is judged against those. The seal guards against seeing the count by "
+        "accident,\n"
+        "not against running 'fullminute count' on the file first.\n",
+    .options = OPTIONS,
+    .min_operands = 1,
+    .max_operands = 1,
+    .exits =
+        "  4    the heart sound cannot be counted; your own count is still printed\n",
+    .run = run,
+};

@@ -1,0 +1,30 @@
+/**
+ * @file check_document.h
+ * The comparison document, "fullminute.check/1": one JSON object, the whole count
+ * document inside. Times to 1 ms, rates to 0.1; what is not known is null.
+ *
+ * Members beside the contract's own, which a reader may ignore:
+ *   manual.from_taps, difference_beats, judged_against ("device" or "truth"),
+ *   same_seconds {start_s, end_s, beats, per_min, low, high}: what `difference` and
+ *   `verdict` compare with, minute {per_min, low, high}: what the whole minute gave,
+ *   no_verdict (why there is none), in_doubt, explained_by_convention (the first-beat
+ *   convention that explains a difference of exactly one), fewer_at_wrist,
+ *   taps.lost_until_s,
+ *   reference.{age_band, age_given, meaning, from_memory, place}, tolerance.set_by ("instructor" or
+ *   "example").
+ */
+#ifndef REPORT_CHECK_DOCUMENT_H
+#define REPORT_CHECK_DOCUMENT_H
+
+#include "src/report/check_view.h"
+
+#include <jansson.h>
+
+/**
+ * The document as a JSON value.
+ *
+ * @return a new reference, for json_decref; NULL without memory
+ */
+json_t *check_document_build(const check_view *view);
+
+#endif

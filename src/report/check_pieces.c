@@ -1,0 +1,100 @@
+#include "src/report/check_text_private.h"
+
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <string.h>
+
+enum {
+    TIMES_SHOWN = 8 /* more are told as first and last */
+};
+
+void piece_put(char out[PIECE_WORDS_BYTES], const char *format, ...)
+{
+    const size_t n = strlen(out);
+    va_list args;
+    va_start(args, format);
+    (void)vsnprintf(out + n, PIECE_WORDS_BYTES - n, format, args);
+    va_end(args);
+}
+
+const char *piece_number(double value, char out[PIECE_NUMBER_BYTES])
+{
+    const bool whole = fabs(value - round(value)) < 0.05;
+    (void)snprintf(out, PIECE_NUMBER_BYTES, whole ? "%.0f" : "%.1f", value);
+    return out;
+}
+
+const char *piece_range(double low, double high, char out[PIECE_RANGE_BYTES])
+{
+    const double from = floor(low + 1e-6);
+    const double to = ceil(high - 1e-6);
+    if (to > from) {
+        (void)snprintf(out, PIECE_RANGE_BYTES, "%.0f-%.0f", from, to);
+    } else {
+        (void)snprintf(out, PIECE_RANGE_BYTES, "%.0f", from);
+    }
+    return out;
+}
+
+const char *piece_number_in_range(double value,
+                                  double low,
+                                  double high,
+                                  char out[PIECE_RANGE_BYTES])
+{
+    char middle[PIECE_NUMBER_BYTES];
+    char limits[PIECE_RANGE_BYTES];
+    piece_number(value, middle);
+    piece_range(low, high, limits);
+    if (strcmp(middle, limits) == 0) {
+        (void)snprintf(out, PIECE_RANGE_BYTES, "%s", middle);
+    } else {
+        (void)snprintf(out, PIECE_RANGE_BYTES, "%.20s (%.30s)", middle, limits);
+    }
+    return out;
+}
+
+const char *piece_counted(size_t n,
+                          const char *one,
+                          const char *many,
+                          char out[PIECE_RANGE_BYTES])
+{
+    static const char *const words[] = {"no",   "one", "two",   "three", "four",
+                                        "five", "six", "seven", "eight", "nine"};
+    const char *const noun = n == 1 ? one : many;
+    if (n < sizeof words / sizeof words[0]) {
+        (void)snprintf(out, PIECE_RANGE_BYTES, "%s %s", words[n], noun);
+    } else {
+        (void)snprintf(out, PIECE_RANGE_BYTES, "%zu %s", n, noun);
+    }
+    return out;
+}
+
+void piece_capital(char *text)
+{
+    if (text[0] >= 'a' && text[0] <= 'z') {
+        text[0] = (char)(text[0] - 'a' + 'A');
+    }
+}
+
+void piece_put_times(char out[PIECE_WORDS_BYTES], const double *times_s, size_t n)
+{
+    if (n > TIMES_SHOWN) {
+        piece_put(out, ", the first at %.0f s, the last at %.0f s", times_s[0],
+                  times_s[n - 1]);
+        return;
+    }
+    for (size_t i = 0; i < n;) {
+        size_t same = 1;
+        while (i + same < n && lround(times_s[i + same]) == lround(times_s[i])) {
+            same++;
+        }
+        const char *const before = i + same < n ? "," : " and";
+        piece_put(out, "%s%s%ld s", i == 0 ? "" : before, i == 0 ? " at " : " ",
+                  lround(times_s[i]));
+        if (same > 1) {
+            piece_put(out, " (%zu)", same);
+        }
+        i += same;
+    }
+}

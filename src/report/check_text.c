@@ -1,0 +1,284 @@
+#include "src/report/check_text.h"
+
+#include "src/report/check_text_private.h"
+#include "src/report/reason_text.h"
+
+#include <math.h>
+#include <string.h>
+
+/* ---- The numbers ---- */
+
+static const char *reason_of(const check_view *view, char out[REASON_TEXT_BYTES])
+{
+    const fm_heart *const h = &view->count->heart;
+    return reason_text_format(h->reason, &h->reason_span, out);
+}
+
+static const char *judge(const fm_comparison *c)
+{
+    return c->against_truth ? "truth" : "fullminute";
+}
+
+static void add_other_count(const check_view *view, char out[PIECE_WORDS_BYTES])
+{
+    const fm_heart *const h = &view->count->heart;
+    char n[PIECE_NUMBER_BYTES];
+    if (view->comparison->against_truth && isfinite(h->rate_bpm)) {
+        piece_put(
+            out,
+            " Judged against the recording's known beats; fullminute's own count is "
+            "%s per minute%s.",
+            piece_number(count_source_rate(view->source, view->count, h->rate_bpm), n),
+            h->status == FM_CAUTION ? ", in doubt" : "");
+    }
+    if (view->n_inaudible > 0) {
+        char words[PIECE_RANGE_BYTES];
+        piece_put(out, " Of the known beats, %s too soft for anyone to hear.",
+                  piece_counted(view->n_inaudible, "is", "are", words));
+    }
+}
+
+static void add_compared_numbers(const check_view *view, char out[PIECE_WORDS_BYTES])
+{
+    const fm_comparison *const c = view->comparison;
+    char span[PIECE_RANGE_BYTES];
+    piece_number_in_range(c->per_min, c->low_per_min, c->high_per_min, span);
+    if (c->manual.seconds < 60) {
+        char own[PIECE_NUMBER_BYTES];
+        piece_put(
+            out,
+            "You %d in %d s, %s per minute; %s %d in the same %d s, %s per minute.",
+            c->manual.entered, c->manual.seconds, piece_number(c->manual_per_min, own),
+            judge(c), c->beats, c->manual.seconds, span);
+    } else if (fabs(c->per_min - (double)c->beats) > 0.01) {
+        piece_put(
+            out,
+            "You %d; %s found %d beats in a minute with missing sound, %s per minute.",
+            c->manual.entered, judge(c), c->beats, span);
+    } else {
+        piece_put(out, "You %d, %s %s in the same full minute.", c->manual.entered,
+                  judge(c), span);
+    }
+}
+
+static void add_headline(const check_view *view, lines *to)
+{
+    const fm_comparison *const c = view->comparison;
+    char line[PIECE_WORDS_BYTES] = "";
+    char reason[REASON_TEXT_BYTES];
+    char n[PIECE_NUMBER_BYTES];
+    switch (c->no_verdict) {
+    case FM_NO_VERDICT_REFUSED:
+        piece_put(line, "You %s; fullminute could not count this recording: %s.",
+                  piece_number(c->manual_per_min, n), reason_of(view, reason));
+        break;
+    case FM_NO_VERDICT_TOO_SHORT:
+        piece_put(
+            line,
+            "You %d in %d s; the recording holds only %.1f s from the start of the "
+            "window, so those seconds cannot be compared.",
+            c->manual.entered, c->manual.seconds,
+            view->count->window.end_s - c->start_s);
+        break;
+    case FM_NO_VERDICT_HOLE:
+        piece_put(
+            line,
+            "You %d in %d s; sound is missing in those seconds, so they cannot be "
+            "compared.",
+            c->manual.entered, c->manual.seconds);
+        break;
+    case FM_NO_VERDICT_NONE:
+    case FM_NO_VERDICT_COUNT:
+        add_compared_numbers(view, line);
+        break;
+    }
+    if (!c->reference_known && c->minute_known) {
+        piece_put(line, " fullminute gives %s per minute for what there is.",
+                  piece_number(c->minute_per_min, n));
+    }
+    lines_add(to, 0, "%s", line);
+    line[0] = '\0';
+    if (c->reference_known) {
+        add_other_count(view, line);
+        lines_add(to, 0, "%s", line + (line[0] == ' '));
+    }
+}
+
+static void put_difference(const fm_comparison *c, char out[PIECE_WORDS_BYTES])
+{
+    char n[PIECE_NUMBER_BYTES];
+    const double d = c->difference_per_min;
+    if (fabs(d) < 0.05) {
+        piece_put(out, "No difference.");
+        return;
+    }
+    piece_put(out, "You are %s per minute %s", piece_number(fabs(d), n),
+              d < 0.0 ? "lower" : "higher");
+    if (c->manual.seconds < 60) {
+        const int beats = c->manual.entered - c->beats;
+        piece_put(out, ": %d beat%s in those %d s", beats < 0 ? -beats : beats,
+                  beats == 1 || beats == -1 ? "" : "s", c->manual.seconds);
+    }
+    piece_put(out, ".");
+}
+
+static void put_too_close(const check_view *view, char out[PIECE_WORDS_BYTES])
+{
+    const fm_comparison *const c = view->comparison;
+    char limits[PIECE_RANGE_BYTES];
+    char own[PIECE_NUMBER_BYTES];
+    piece_range(c->low_per_min, c->high_per_min, limits);
+    if (strchr(limits, '-') != NULL) {
+        piece_put(
+            out,
+            " Too close to call: this recording fixes the count only to %s; yours "
+            "was %s.",
+            limits, piece_number(c->manual_per_min, own));
+    } else {
+        piece_put(
+            out, " Too close to call: the count of this recording is itself in doubt.");
+    }
+}
+
+/* The instructor's limit passes or not; the example is only a scale to read by. */
+static void put_verdict(const check_view *view, char out[PIECE_WORDS_BYTES])
+{
+    const fm_comparison *const c = view->comparison;
+    char limit[PIECE_NUMBER_BYTES];
+    piece_number(c->tolerance_per_min, limit);
+    if (c->verdict == FM_VERDICT_TOO_CLOSE) {
+        put_too_close(view, out);
+    }
+    if (!view->tolerance_set) {
+        piece_put(out,
+                  " For scale: %s per minute is a common example (common practice, no "
+                  "source); the limit is your instructor's to set (--tolerance N).",
+                  limit);
+    } else if (c->verdict == FM_VERDICT_AGREES) {
+        piece_put(out, " Agrees, within your instructor's %s per minute.", limit);
+    } else if (c->verdict == FM_VERDICT_DIFFERS) {
+        piece_put(out, " Differs by more than your instructor's %s per minute.", limit);
+    } else {
+        piece_put(out, " Your instructor's limit is %s per minute.", limit);
+    }
+}
+
+static void put_doubt(const check_view *view, char out[PIECE_WORDS_BYTES])
+{
+    char reason[REASON_TEXT_BYTES];
+    if (view->comparison->doubtful) {
+        piece_put(out, " fullminute doubts its own count: %s.",
+                  reason_of(view, reason));
+    }
+}
+
+static void put_convention(const fm_comparison *c, char out[PIECE_WORDS_BYTES])
+{
+    if (!c->convention_explains) {
+        return;
+    }
+    piece_put(out,
+              " The start explains exactly this one beat: with the watch started on a "
+              "beat called '%s', the count is %d.",
+              fm_convention_word(c->explaining), c->manual.entered);
+}
+
+static void add_difference(const check_view *view, lines *to)
+{
+    const fm_comparison *const c = view->comparison;
+    char line[PIECE_WORDS_BYTES] = "";
+    if (!c->reference_known) {
+        return;
+    }
+    put_difference(c, line);
+    put_verdict(view, line);
+    lines_add(to, 0, "%s", line);
+    line[0] = '\0';
+    put_doubt(view, line);
+    put_convention(c, line);
+    if (line[0] != '\0') {
+        lines_add(to, 0, "%s", line + 1);
+    }
+}
+
+/* ---- Where it slipped ---- */
+
+static void add_wrist(const fm_comparison *c, lines *to)
+{
+    if (!c->fewer_at_wrist) {
+        return;
+    }
+    lines_add(to, 2,
+              "Fewer beats at the wrist than at the apex: a possible pulse "
+              "deficit, or missed beats: repeat with two examiners%s.",
+              c->manual.seconds < 60 ? ", both for the same full minute" : "");
+}
+
+static void add_taps(const check_view *view, lines *to)
+{
+    const fm_taps *const t = view->taps;
+    char line[PIECE_WORDS_BYTES] = "";
+    char words[PIECE_RANGE_BYTES];
+    if (t == NULL) {
+        return;
+    }
+    if (t->n_not_tapped == 0 && t->n_extra == 0 && t->n_matched > 0) {
+        piece_put(line, "Every beat tapped, no tap too many.");
+    } else {
+        piece_put(line, "%s not tapped",
+                  piece_counted(t->n_not_tapped, "beat", "beats", words));
+        piece_put_times(line, t->not_tapped_s, t->n_not_tapped);
+        piece_put(line, "; %s",
+                  piece_counted(t->n_extra, "extra tap", "extra taps", words));
+        piece_put_times(line, t->extra_s, t->n_extra);
+        piece_put(line, ".");
+        piece_capital(line);
+    }
+    if (t->lag_known) {
+        piece_put(line, " Your taps came %.0f ms %s S1", fabs(t->lag_s) * 1000.0,
+                  t->lag_s < 0.0 ? "before" : "after");
+        if (isfinite(t->lag_sd_s)) {
+            piece_put(line, ", give or take %.0f ms", t->lag_sd_s * 1000.0);
+        }
+        piece_put(line, ".");
+    }
+    if (t->lost && view->comparison->slip != FM_SLIP_LOST_THREAD) {
+        piece_put(line, " From %.0f s to %.0f s taps and beats did not go together.",
+                  t->lost_from_s, t->lost_until_s);
+    }
+    lines_add(to, 2, "%s", line);
+}
+
+static void add_slips(const check_view *view, lines *to)
+{
+    char slip[CHECK_WORDS_BYTES];
+    lines body = LINES_NONE;
+    check_view_slip_text(view, slip);
+    if (slip[0] != '\0') {
+        lines_add(&body, 2, "%s", slip);
+    }
+    add_wrist(view->comparison, &body);
+    add_taps(view, &body);
+    if (body.n > 0) {
+        lines_break(to);
+        lines_add(to, 0,
+                  view->taps != NULL ? "Beat by beat"
+                                     : "Where the difference "
+                                       "may lie");
+        lines_append(to, &body);
+    }
+    lines_drop(&body);
+}
+
+char *check_text_format(const check_view *view)
+{
+    lines to = LINES_NONE;
+    add_headline(view, &to);
+    add_difference(view, &to);
+    if (view->count->heart.status != FM_REFUSED) {
+        add_slips(view, &to);
+    }
+    check_advice_add(view, &to);
+    lines_add(&to, 0, "Learning and research aid, not a medical device.");
+    return lines_take(&to);
+}

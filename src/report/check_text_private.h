@@ -1,0 +1,49 @@
+/**
+ * @file check_text_private.h
+ * Small pieces of text that the parts of the comparison's text share.
+ */
+#ifndef REPORT_CHECK_TEXT_PRIVATE_H
+#define REPORT_CHECK_TEXT_PRIVATE_H
+
+#include "src/base/error.h"
+#include "src/report/check_view.h"
+#include "src/report/lines.h"
+
+enum {
+    PIECE_NUMBER_BYTES = 32,
+    PIECE_RANGE_BYTES = 64,
+    PIECE_WORDS_BYTES = 1024
+};
+
+/** Appends to a text of PIECE_WORDS_BYTES; what does not fit is cut. */
+void piece_put(char out[PIECE_WORDS_BYTES], const char *format, ...)
+    APP_PRINTF_LIKE(2, 3);
+
+/** "72", or "71.6" where it is no whole number. Returns out, as do the next three. */
+const char *piece_number(double value, char out[PIECE_NUMBER_BYTES]);
+
+/** "70-72" in whole beats that hold the range, "71" where both are the same. */
+const char *piece_range(double low, double high, char out[PIECE_RANGE_BYTES]);
+
+/** "71", or "71 (70-72)" where more than one count is possible. */
+const char *piece_number_in_range(double value,
+                                  double low,
+                                  double high,
+                                  char out[PIECE_RANGE_BYTES]);
+
+/** "no beats", "one beat", "four beats", "12 beats". */
+const char *piece_counted(size_t n,
+                          const char *one,
+                          const char *many,
+                          char out[PIECE_RANGE_BYTES]);
+
+/** Makes a small first letter a capital. */
+void piece_capital(char *text);
+
+/** Appends " at 16 s, 36 s and 41 s (2)", or the first and the last of many. */
+void piece_put_times(char out[PIECE_WORDS_BYTES], const double *times_s, size_t n);
+
+/** Rhythm, short counts, range, method, cautions and the next step, as they apply. */
+void check_advice_add(const check_view *view, lines *to);
+
+#endif

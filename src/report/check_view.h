@@ -1,0 +1,48 @@
+/**
+ * @file check_view.h
+ * One comparison as the sitting hands it over to be shown: the numbers of dsp/compare
+ * with what belongs beside them. The terminal's text and the document render it; neither
+ * recomputes a number or a verdict.
+ */
+#ifndef REPORT_CHECK_VIEW_H
+#define REPORT_CHECK_VIEW_H
+
+#include "dsp/compare.h"
+#include "dsp/reference_range.h"
+#include "dsp/taps.h"
+#include "src/report/count_document.h"
+
+/** Everything borrowed, for the call only. */
+typedef struct check_view {
+    const count_source *source;
+    const fm_count *count;
+    const fm_comparison *comparison;
+    const fm_taps *taps;             /**< NULL: not tapped */
+    const fm_reference_range *range; /**< never NULL: the adult row without an age */
+    bool age_known;                  /**< false: the age was not given */
+    bool tolerance_set;              /**< the instructor's; false: the example */
+    bool counted_taps;               /**< the manual count is the number of taps */
+    size_t n_inaudible; /**< known beats of the learner's seconds nobody can hear */
+    bool known_pattern; /**< the truth names the pattern of this minute */
+    fm_pattern pattern; /**< that pattern, when it does */
+} check_view;
+
+/** Is the pattern anything but even, as far as it is known? */
+bool check_view_irregular(const check_view *view);
+
+/** Where the minute's rate lies in the range; FM_RANGE_UNKNOWN without a rate. */
+fm_range_place check_view_place(const check_view *view);
+
+enum {
+    CHECK_WORDS_BYTES = 512
+};
+
+/**
+ * What the slip looks like, for a person: a full sentence.
+ *
+ * @param[out] out  out[0..CHECK_WORDS_BYTES-1]; "" for FM_SLIP_NONE
+ * @return out
+ */
+const char *check_view_slip_text(const check_view *view, char out[CHECK_WORDS_BYTES]);
+
+#endif

@@ -1,0 +1,302 @@
+#include "src/sitting/checked_count.h"
+
+#include "src/base/times_file.h"
+#include "src/report/truth_document.h"
+
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+struct checked_count {
+    analysed *result;
+    times tapped;
+    bool has_truth;
+    truth_document truth;
+    fm_known_beats known;
+    fm_comparison comparison;
+    fm_reference_range range;
+    fm_taps taps;
+    check_view view;
+};
+
+/* The truth names the pattern of its first minute only. */
+static const double FIRST_MINUTE_SLACK_S = 1.5;
+
+check_request check_request_default(const char *path)
+{
+    return (check_request){
+        .analyse = analyse_request_default(path),
+        .seconds = 60,
+        .site = FM_SITE_APICAL,
+        .tolerance_per_min = FM_TOLERANCE_EXAMPLE_PER_MIN,
+        .use_truth = true,
+    };
+}
+
+static bool no_memory(app_err *err)
+{
+    return app_err_set(err, APP_FAILED, "out of memory; close other programs");
+}
+
+/* ---- What the learner brought ---- */
+
+static bool check_entered(int entered, int seconds, app_err *err)
+{
+    const int per_min = entered * (60 / seconds);
+    if (per_min <= FM_MANUAL_MAX) {
+        return true;
+    }
+    return app_err_set(
+        err, APP_USAGE,
+        "a count of %d in %d s is %d per minute, more than the %d this "
+        "program takes; give the raw count, not the rate, and its --seconds",
+        entered, seconds, per_min, FM_MANUAL_MAX);
+}
+
+/*
+ * The count of a learner who only tapped: on the clock the taps inside the seconds, on a
+ * beat those from the first tap on.
+ */
+static int count_taps(const check_request *request, const times *tapped)
+{
+    double start_s = request->analyse.start_s;
+    if (request->analyse.convention != FM_CONVENTION_CLOCK) {
+        size_t first = 0;
+        while (first < tapped->n && tapped->s[first] < start_s) {
+            first++;
+        }
+        if (first < tapped->n) {
+            start_s = tapped->s[first];
+        }
+    }
+    return fm_compare_beats_in(tapped->s, tapped->n, start_s, (double)request->seconds,
+                               request->analyse.convention);
+}
+
+static bool take_entry(checked_count *c,
+                       const check_request *request,
+                       fm_manual *manual,
+                       app_err *err)
+{
+    *manual = (fm_manual){.entered = request->entered,
+                          .seconds = request->seconds,
+                          .convention = request->analyse.convention,
+                          .site = request->site};
+    if (request->taps_path != NULL &&
+        !times_file_read(request->taps_path, TIMES_TAPS, &c->tapped, err)) {
+        return false;
+    }
+    if (manual->entered == 0) {
+        manual->entered = count_taps(request, &c->tapped);
+        c->view.counted_taps = true;
+        if (manual->entered == 0) {
+            return app_err_set(
+                err, APP_USAGE,
+                "%s has no tap in the %d s from %g s on; check --start, or "
+                "enter the count with --manual",
+                request->taps_path, request->seconds, request->analyse.start_s);
+        }
+    }
+    return check_entered(manual->entered, manual->seconds, err);
+}
+
+/* ---- The truth beside the recording ---- */
+
+static bool find_truth(checked_count *c, const check_request *request, app_err *err)
+{
+    if (!request->use_truth || strcmp(request->analyse.path, "-") == 0) {
+        return true;
+    }
+    char *const path = truth_document_path(request->analyse.path);
+    if (path == NULL) {
+        return no_memory(err);
+    }
+    bool ok = true;
+    if (access(path, F_OK) == 0) {
+        ok = truth_document_read(path, &c->truth, err);
+        c->has_truth = ok;
+    }
+    free(path);
+    if (ok && c->has_truth) {
+        const fm_truth *const t = &c->truth.truth;
+        c->known = (fm_known_beats){.n_s1 = t->n_s1,
+                                    .s1_s = t->s1_s,
+                                    .n_inaudible = t->n_inaudible_s1,
+                                    .inaudible = t->inaudible_s1};
+    }
+    return ok;
+}
+
+static bool is_inaudible(const fm_known_beats *known, double time_s)
+{
+    for (size_t i = 0; i < known->n_inaudible; i++) {
+        const double s1_s = known->s1_s[known->inaudible[i]];
+        if (s1_s >= time_s && s1_s <= time_s) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static void describe_truth(checked_count *c)
+{
+    const fm_window *const w = &c->result->count.window;
+    const fm_truth *const t = &c->truth.truth;
+    if (!c->has_truth) {
+        return;
+    }
+    for (size_t i = 0; i < c->known.n_inaudible; i++) {
+        const double s1_s = c->known.s1_s[c->known.inaudible[i]];
+        c->view.n_inaudible +=
+            s1_s >= c->comparison.start_s && s1_s < c->comparison.end_s;
+    }
+    c->view.known_pattern = t->pattern_known && w->start_s <= FIRST_MINUTE_SLACK_S &&
+                            w->end_s - w->start_s >= 60.0;
+    c->view.pattern = t->pattern;
+}
+
+/* ---- Taps ---- */
+
+/* A beat nobody can hear is not held against the learner. */
+static void forgive_inaudible(const fm_known_beats *known, fm_taps *taps)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < taps->n_not_tapped; i++) {
+        if (!is_inaudible(known, taps->not_tapped_s[i])) {
+            taps->not_tapped_s[n++] = taps->not_tapped_s[i];
+        }
+    }
+    taps->n_not_tapped = n;
+}
+
+/* The beats of the learner's seconds, at most FM_BEATS_MAX. */
+static size_t find_beats(const checked_count *c, const double **beats_s)
+{
+    const fm_heart *const h = &c->result->count.heart;
+    const double *const s1_s = c->has_truth ? c->known.s1_s : h->s1_s;
+    const size_t n_s1 = c->has_truth ? c->known.n_s1 : h->n_s1;
+    size_t first = 0;
+    while (first < n_s1 && s1_s[first] < c->comparison.start_s) {
+        first++;
+    }
+    size_t n = 0;
+    while (first + n < n_s1 && s1_s[first + n] < c->comparison.end_s &&
+           n < FM_BEATS_MAX) {
+        n++;
+    }
+    *beats_s = s1_s + first;
+    return n;
+}
+
+static bool align_taps(checked_count *c, const char *path, app_err *err)
+{
+    const fm_window seconds = {.start_s = c->comparison.start_s,
+                               .end_s = c->comparison.end_s};
+    const double *beats_s = NULL;
+    const size_t n = find_beats(c, &beats_s);
+    fm_taps_work *const work = malloc(sizeof *work);
+    if (work == NULL) {
+        return no_memory(err);
+    }
+    const fm_status status = fm_taps_align(beats_s, n, c->tapped.s, c->tapped.n, 0.0,
+                                           &seconds, work, &c->taps);
+    free(work);
+    if (status != FM_OK) {
+        return app_err_set(
+            err, APP_UNREADABLE,
+            "cannot use %s: more than %d taps in one window is no tapping", path,
+            (int)FM_TAPS_MAX);
+    }
+    if (c->has_truth) {
+        forgive_inaudible(&c->known, &c->taps);
+    }
+    c->view.taps = &c->taps;
+    return true;
+}
+
+/* ---- The comparison ---- */
+
+/* Twice: the first tells the learner's seconds, the second knows the taps in them. */
+static bool compare(checked_count *c,
+                    const check_request *request,
+                    const fm_manual *manual,
+                    app_err *err)
+{
+    fm_compare_input in = {
+        .manual = *manual,
+        .count = &c->result->count,
+        .known = c->has_truth ? &c->known : NULL,
+        .tolerance_per_min = request->tolerance_set ? request->tolerance_per_min
+                                                    : FM_TOLERANCE_EXAMPLE_PER_MIN,
+    };
+    fm_status status = fm_compare(&in, &c->comparison);
+    if (status == FM_OK && c->comparison.reference_known &&
+        request->taps_path != NULL) {
+        if (!align_taps(c, request->taps_path, err)) {
+            return false;
+        }
+        in.taps = &c->taps;
+        status = fm_compare(&in, &c->comparison);
+    }
+    return status == FM_OK ||
+           app_err_set(err, APP_USAGE, "cannot compare: %s", fm_status_text(status));
+}
+
+static bool set_range(checked_count *c, const check_request *request, app_err *err)
+{
+    const double months =
+        request->age_known ? request->age_months : FM_AGE_ADULT_MONTHS;
+    return fm_reference_range_find(months, &c->range) == FM_OK ||
+           app_err_set(err, APP_USAGE, "an age of %g months is out of range", months);
+}
+
+static bool make(checked_count *c, const check_request *request, app_err *err)
+{
+    fm_manual manual;
+    if (!take_entry(c, request, &manual, err) || !set_range(c, request, err) ||
+        !find_truth(c, request, err)) {
+        return false;
+    }
+    c->result = analyse_file_window(&request->analyse, err);
+    if (c->result == NULL || !compare(c, request, &manual, err)) {
+        return false;
+    }
+    describe_truth(c);
+    c->view.source = &c->result->source;
+    c->view.count = &c->result->count;
+    c->view.comparison = &c->comparison;
+    c->view.range = &c->range;
+    c->view.age_known = request->age_known;
+    c->view.tolerance_set = request->tolerance_set;
+    return true;
+}
+
+checked_count *checked_count_make(const check_request *request, app_err *err)
+{
+    checked_count *c = calloc(1, sizeof *c);
+    if (c == NULL) {
+        no_memory(err);
+        return NULL;
+    }
+    c->truth = (truth_document)TRUTH_NONE;
+    if (!make(c, request, err)) {
+        checked_count_free(c);
+        return NULL;
+    }
+    return c;
+}
+
+const check_view *checked_count_view(const checked_count *c)
+{
+    return &c->view;
+}
+
+void checked_count_free(checked_count *c)
+{
+    if (c != NULL) {
+        truth_document_free(&c->truth);
+        times_free(&c->tapped);
+        free(c->result);
+        free(c);
+    }
+}
