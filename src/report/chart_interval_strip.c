@@ -8,17 +8,20 @@
 
 #define ROW_S       30.0 /* a row: E and A beside each other still have room */
 #define LEFT        38.0
-#define RIGHT       10.0
+#define RIGHT       16.0
 #define PLOT_WIDTH  (CHART_WIDTH - LEFT - RIGHT)
-#define PLOT_HEIGHT 92.0
+#define PLOT_HEIGHT 94.0
+#define LANE        13.0 /* below zero: one tick an S1 */
 #define HEAD        28.0
 #define ROW_GAP     24.0 /* below a row: its seconds */
+#define ROW_HEIGHT  (PLOT_HEIGHT + LANE + ROW_GAP)
 #define FOOT        20.0 /* below the last row: what the seconds are */
 #define BAR         3.0
-#define BAR_SPACE   0.7 /* left blank at either end of a bar */
-#define SURE_TICK   9.0 /* height of a fully sure S1 */
+#define BAR_SPACE   0.7  /* left blank at either end of a bar */
+#define SURE_TICK   10.0 /* height of a fully sure S1 */
 #define LETTER_SIZE 14.0
-#define LETTER_ROOM 9.0
+#define LETTER_ROOM 10.5
+#define LETTER_STEP 11.0
 #define LABEL_SIZE  14.0
 
 typedef struct strip_frame {
@@ -37,7 +40,7 @@ static int n_rows(const fm_window *window)
 
 double chart_interval_strip_height(const fm_window *window)
 {
-    return HEAD + n_rows(window) * (PLOT_HEIGHT + ROW_GAP) + FOOT;
+    return HEAD + n_rows(window) * ROW_HEIGHT + FOOT;
 }
 
 static bool drawable(const fm_interval *v)
@@ -52,13 +55,13 @@ static int by_value(const void *a, const void *b)
     return (x > y) - (x < y);
 }
 
-/* Median and greatest length of the intervals there are; NaN and 0 for none. */
+/* Median and greatest length of the sure intervals; NaN and 0 for none. */
 static double median_length(const fm_rhythm *r, double *greatest)
 {
     double sorted[FM_BEATS_MAX];
     size_t n = 0;
     for (size_t i = 0; i < r->n_intervals && i < FM_BEATS_MAX; i++) {
-        if (drawable(&r->intervals[i])) {
+        if (drawable(&r->intervals[i]) && r->intervals[i].kind != FM_INTERVAL_UNSURE) {
             sorted[n++] = r->intervals[i].length_s;
         }
     }
@@ -76,9 +79,10 @@ static double row_start(const strip_frame *f, int row)
     return f->start_s + row * ROW_S;
 }
 
-static double row_foot(int row)
+/* Where the row's intervals stand: zero; the seconds are LANE below. */
+static double row_zero(int row)
 {
-    return HEAD + PLOT_HEIGHT + row * (PLOT_HEIGHT + ROW_GAP);
+    return HEAD + PLOT_HEIGHT + row * ROW_HEIGHT;
 }
 
 static double x_of(const strip_frame *f, int row, double t_s)
@@ -88,39 +92,46 @@ static double x_of(const strip_frame *f, int row, double t_s)
 
 static double y_of(const strip_frame *f, int row, double length_s)
 {
-    return row_foot(row) - length_s / f->top_s * PLOT_HEIGHT;
+    return row_zero(row) - length_s / f->top_s * PLOT_HEIGHT;
 }
 
-static void draw_axes(const strip_frame *f, int row, double step_s)
+static void draw_lengths(const strip_frame *f, int row, double to_s)
+{
+    svg *s = f->s;
+    const double step_s = f->top_s > 4.0 ? 2.0 : (f->top_s > 1.6 ? 1.0 : 0.5);
+    const svg_type type = {LABEL_SIZE, SVG_GREY, SVG_END, false};
+    char text[SVG_NUMBER_BYTES];
+    svg_path(s);
+    for (double v = 0.0; v < f->top_s; v += step_s) {
+        svg_segment(s, LEFT, y_of(f, row, v), x_of(f, row, to_s), y_of(f, row, v));
+    }
+    svg_path_end(s, (svg_stroke){"#d0d0d0", 0.8, NULL});
+    for (double v = 0.0; v < f->top_s; v += step_s) {
+        svg_text(s, LEFT - 6.0, y_of(f, row, v) + LABEL_SIZE * 0.3, type,
+                 svg_number_text(text, v, 1));
+    }
+}
+
+static void draw_axes(const strip_frame *f, int row)
 {
     svg *s = f->s;
     const double from_s = row_start(f, row);
     const double to_s = fmin(f->end_s, from_s + ROW_S);
-    const double foot = row_foot(row);
-    char text[SVG_NUMBER_BYTES];
-    svg_path(s);
-    for (double v = step_s; v < f->top_s; v += step_s) {
-        svg_segment(s, LEFT, y_of(f, row, v), x_of(f, row, to_s), y_of(f, row, v));
-    }
-    svg_path_end(s, (svg_stroke){"#d0d0d0", 0.7, NULL});
+    const double foot = row_zero(row) + LANE;
+    draw_lengths(f, row, to_s);
     svg_path(s);
     svg_segment(s, LEFT, foot, x_of(f, row, to_s), foot);
-    svg_segment(s, LEFT, foot, LEFT, foot - PLOT_HEIGHT);
+    svg_segment(s, LEFT, foot, LEFT, row_zero(row) - PLOT_HEIGHT);
     for (double t = ceil(from_s); t <= to_s; t += 1.0) {
         const bool five = fmod(t, 5.0) < 0.5;
         svg_segment(s, x_of(f, row, t), foot, x_of(f, row, t),
                     foot + (five ? 6.0 : 3.0));
     }
     svg_path_end(s, (svg_stroke){SVG_INK, 1.0, NULL});
-
-    const svg_type at_foot = {LABEL_SIZE, SVG_GREY, SVG_MIDDLE, false};
+    const svg_type type = {LABEL_SIZE, SVG_GREY, SVG_MIDDLE, false};
+    char text[SVG_NUMBER_BYTES];
     for (double t = 5.0 * ceil(from_s / 5.0); t <= to_s; t += 5.0) {
-        svg_text(s, x_of(f, row, t), foot + 19.0, at_foot, svg_number_text(text, t, 0));
-    }
-    const svg_type at_side = {LABEL_SIZE, SVG_GREY, SVG_END, false};
-    for (double v = 0.0; v < f->top_s; v += step_s) {
-        svg_text(s, LEFT - 6.0, y_of(f, row, v) + LABEL_SIZE * 0.36, at_side,
-                 svg_number_text(text, v, 1));
+        svg_text(s, x_of(f, row, t), foot + 19.0, type, svg_number_text(text, t, 0));
     }
 }
 
@@ -129,37 +140,39 @@ static void draw_spans(strip_frame *f, int row)
     const fm_quality *q = &f->count->quality;
     const double from_s = row_start(f, row);
     const double to_s = fmin(f->end_s, from_s + ROW_S);
-    const double top = row_foot(row) - PLOT_HEIGHT;
+    const double top = row_zero(row) - PLOT_HEIGHT;
     double a = 0.0;
     double b = 0.0;
     for (size_t i = 0; i < q->n_gaps && i < FM_SPANS_MAX; i++) {
         if (chart_clip(&q->gaps[i], from_s, to_s, &a, &b)) {
             const double left = x_of(f, row, a);
-            svg_hatch(f->s, left, top, x_of(f, row, b) - left, PLOT_HEIGHT);
+            svg_hatch(f->s, left, top, x_of(f, row, b) - left, PLOT_HEIGHT + LANE);
             f->marks |= CHART_GAP;
         }
     }
     for (size_t i = 0; i < q->n_unusable && i < FM_SPANS_MAX; i++) {
         if (chart_clip(&q->unusable[i], from_s, to_s, &a, &b)) {
             const double left = x_of(f, row, a);
-            svg_dots(f->s, left, top, x_of(f, row, b) - left, PLOT_HEIGHT);
+            svg_dots(f->s, left, top, x_of(f, row, b) - left, PLOT_HEIGHT + LANE);
             f->marks |= CHART_UNUSABLE;
         }
     }
 }
 
+/* One tick an S1 between zero and the seconds, the taller the surer. */
 static void draw_sureness(const strip_frame *f, int row)
 {
     const fm_heart *h = &f->count->heart;
     const double from_s = row_start(f, row);
     const double to_s = fmin(f->end_s, from_s + ROW_S);
+    const double foot = row_zero(row) + LANE;
     svg_path(f->s);
     for (size_t i = 0; i < h->n_s1 && i < FM_BEATS_MAX; i++) {
         const double t = h->s1_s[i];
         const double sure = fmin(1.0, fmax(0.0, (double)h->s1_sureness[i]));
         if (t >= from_s && t < to_s) {
-            svg_segment(f->s, x_of(f, row, t), row_foot(row), x_of(f, row, t),
-                        row_foot(row) - 1.0 - SURE_TICK * sure);
+            svg_segment(f->s, x_of(f, row, t), foot, x_of(f, row, t),
+                        foot - 1.0 - SURE_TICK * sure);
         }
     }
     svg_path_end(f->s, (svg_stroke){SVG_GREY, 1.4, NULL});
@@ -184,7 +197,7 @@ static void draw_bars(strip_frame *f, int row, fm_interval_kind only, svg_stroke
     svg_path(f->s);
     for (size_t i = 0; i < r->n_intervals && i < FM_BEATS_MAX; i++) {
         const fm_interval *v = &r->intervals[i];
-        if (v->kind == only && drawable(v)) {
+        if (v->kind == only && drawable(v) && v->length_s <= f->top_s) {
             draw_bar(f, row, v);
             f->marks |= chart_interval_mark(v->kind);
         }
@@ -192,11 +205,20 @@ static void draw_bars(strip_frame *f, int row, fm_interval_kind only, svg_stroke
     svg_path_end(f->s, stroke);
 }
 
+/* Where two letters would touch, the second steps away from its bar. */
+static bool steps_away(double x, double *last_x, bool stepped)
+{
+    const bool near = x - *last_x < LETTER_ROOM;
+    *last_x = x;
+    return near && !stepped;
+}
+
 /* Early stands below its low bar, the others above: neighbours never share a place. */
 static void draw_letters(const strip_frame *f, int row)
 {
     const fm_rhythm *r = &f->count->rhythm;
     double last_x[2] = {-LETTER_ROOM, -LETTER_ROOM};
+    bool stepped[2] = {false, false};
     for (size_t i = 0; i < r->n_intervals && i < FM_BEATS_MAX; i++) {
         const fm_interval *v = &r->intervals[i];
         const char *letter = chart_interval_letter(v->kind);
@@ -207,12 +229,12 @@ static void draw_letters(const strip_frame *f, int row)
         }
         const bool below = v->kind == FM_INTERVAL_EARLY;
         const double x = x_of(f, row, middle_s);
-        const double y = y_of(f, row, v->length_s) + (below ? LETTER_SIZE + 1.0 : -5.0);
-        if (x - last_x[below] >= LETTER_ROOM) {
-            svg_text(f->s, x, y, (svg_type){LETTER_SIZE, SVG_INK, SVG_MIDDLE, true},
-                     letter);
-            last_x[below] = x;
-        }
+        stepped[below] = steps_away(x, &last_x[below], stepped[below]);
+        const double away = stepped[below] ? LETTER_STEP : 0.0;
+        const double y = y_of(f, row, v->length_s) +
+                         (below ? LETTER_SIZE + 1.0 + away : -5.0 - away);
+        svg_text(f->s, x, y, (svg_type){LETTER_SIZE, SVG_INK, SVG_MIDDLE, true},
+                 letter);
     }
 }
 
@@ -228,7 +250,7 @@ static void draw_median(const strip_frame *f, int row, double median_s)
 static void draw_head(const strip_frame *f, double median_s)
 {
     const svg_type type = {LABEL_SIZE, SVG_GREY, SVG_START, false};
-    svg_text(f->s, 6.0, 14.0, type, "interval from S1 to S1, s");
+    svg_text(f->s, 16.0, 14.0, type, "interval from S1 to S1, s");
     if (isfinite(median_s)) {
         char number[SVG_NUMBER_BYTES];
         char text[48] = "median ";
@@ -267,13 +289,12 @@ unsigned chart_interval_strip_draw(svg *s, double x, double y, const fm_count *c
     const double median_s =
         refused ? (double)NAN : median_length(&count->rhythm, &greatest_s);
     strip_frame f = {s, count, w->start_s, fmin(w->end_s, w->start_s + 60.0), 0.0, 0};
-    const double step_s = greatest_s > 1.6 ? 1.0 : 0.5;
     f.top_s = fmax(1.2, greatest_s * 1.22); /* the letter above the longest has room */
     svg_group(s, x, y, "Interval strip");
     draw_head(&f, median_s);
     for (int row = 0; row < n_rows(w) && f.end_s > f.start_s; row++) {
         draw_spans(&f, row);
-        draw_axes(&f, row, step_s);
+        draw_axes(&f, row);
         if (!refused) {
             draw_rhythm(&f, row, median_s);
         }

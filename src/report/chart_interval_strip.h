@@ -4,7 +4,9 @@
  * minute. An interval is a bar as wide as it lasts and as high as it is long, so a steady
  * rhythm is a level row and an early beat a short low step before a long high one. The
  * scale begins at 0, so that ordinary small changes stay small. A dashed line marks the
- * median. Along the foot stands one tick an S1, the taller the surer.
+ * median of the sure intervals. Along the foot stands one tick an S1, the taller the
+ * surer. An unsure interval too long for the scale, which the sure ones set, is left
+ * blank: its length is not known.
  */
 #ifndef SRC_REPORT_CHART_INTERVAL_STRIP_H
 #define SRC_REPORT_CHART_INTERVAL_STRIP_H

@@ -7,6 +7,11 @@
 #define CROSS_HALF    4.6
 #define FOOT_RADIUS   4.2
 #define TRIANGLE_HALF 5.0
+#define S1_STEM       13.0
+#define S2_STEM       8.0
+#define DOT_RADIUS    2.2
+#define WEDGE_HALF    3.2
+#define WEDGE_HEIGHT  6.5
 
 static const struct {
     fm_interval_kind kind;
@@ -37,6 +42,10 @@ static const struct {
     {CHART_INTERVAL_UNSURE, "interval, less sure"},
     {CHART_GAP, "no audio"},
     {CHART_UNUSABLE, "could not be used"},
+    {CHART_S1, "S1 found"},
+    {CHART_S2, "S2 found"},
+    {CHART_TRUE_S1, "true S1"},
+    {CHART_TRUE_S2, "true S2"},
 };
 
 enum {
@@ -86,6 +95,30 @@ void chart_draw_foot(svg *s, double x, double y)
     svg_circle(s, x, y, FOOT_RADIUS, (svg_stroke){SVG_ORANGE, 2.0, NULL});
 }
 
+void chart_draw_sound_mark(svg *s, double x, double y, bool is_s2)
+{
+    const double length = is_s2 ? S2_STEM : S1_STEM;
+    svg_path(s);
+    svg_segment(s, x, y, x, y + length);
+    svg_path_end(s, (svg_stroke){SVG_INK, is_s2 ? 1.0 : 1.8, NULL});
+    svg_circle(s, x, y + length, DOT_RADIUS,
+               (svg_stroke){SVG_INK, is_s2 ? 1.0 : 0.0, NULL});
+}
+
+void chart_draw_true_mark(svg *s, double x, double y, bool is_s2)
+{
+    svg_path(s);
+    svg_move(s, x, y);
+    svg_draw(s, x - WEDGE_HALF, y - WEDGE_HEIGHT);
+    svg_draw(s, x + WEDGE_HALF, y - WEDGE_HEIGHT);
+    svg_close(s);
+    if (is_s2) {
+        svg_path_end(s, (svg_stroke){SVG_BLUE, 1.0, NULL});
+    } else {
+        svg_path_fill(s, SVG_BLUE);
+    }
+}
+
 static void upright(svg *s, double x, double y, double half, const char *colour)
 {
     svg_path(s);
@@ -131,6 +164,14 @@ static void draw_symbol(svg *s, double x, double y, unsigned mark)
         break;
     case CHART_UNUSABLE:
         svg_dots(s, x - SYMBOL_HALF, y - SYMBOL_HALF, 2 * SYMBOL_HALF, 2 * SYMBOL_HALF);
+        break;
+    case CHART_S1:
+    case CHART_S2:
+        chart_draw_sound_mark(s, x, y - SYMBOL_HALF, mark == CHART_S2);
+        break;
+    case CHART_TRUE_S1:
+    case CHART_TRUE_S2:
+        chart_draw_true_mark(s, x, y + WEDGE_HEIGHT / 2.0, mark == CHART_TRUE_S2);
         break;
     case CHART_EARLY:
     case CHART_AFTER_EARLY:

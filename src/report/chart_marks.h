@@ -33,7 +33,11 @@ typedef enum chart_mark {
     CHART_PAUSE = 1 << 9,
     CHART_INTERVAL_UNSURE = 1 << 10,
     CHART_GAP = 1 << 11,
-    CHART_UNUSABLE = 1 << 12
+    CHART_UNUSABLE = 1 << 12,
+    CHART_S1 = 1 << 13, /**< of the sound strip, as the next three */
+    CHART_S2 = 1 << 14,
+    CHART_TRUE_S1 = 1 << 15,
+    CHART_TRUE_S2 = 1 << 16
 } chart_mark;
 
 /** A letter for a flagged interval ("E" "A" "L" "P"); NULL for the others. */
@@ -50,6 +54,11 @@ bool chart_clip(
 void chart_draw_cross(svg *s, double x, double y);
 /** Open foot at (x, y), as of a beat without a tap. */
 void chart_draw_foot(svg *s, double x, double y);
+
+/** Mark of an S1 (or S2) found, hanging from (x, y): a dot, filled (or open), on a stem. */
+void chart_draw_sound_mark(svg *s, double x, double y, bool is_s2);
+/** Mark of where an S1 (or S2) truly is, its tip at (x, y): a wedge, filled (or open). */
+void chart_draw_true_mark(svg *s, double x, double y, bool is_s2);
 
 /**
  * The legend for a set of marks, in rows from y down, between x and x + width.

@@ -4,27 +4,29 @@
 
 #include <math.h>
 
-/* Radii, user units, from the outside in; the square is CHART_WIDTH wide. */
-#define CENTRE        (CHART_WIDTH / 2.0)
-#define RIM           172.0 /* the seconds scale; S1 stand on it */
+/* Radii, user units, from the outside in. */
+#define CENTRE_X      (CHART_WIDTH / 2.0)
+#define RIM           176.0 /* the seconds scale; S1 stand on it */
 #define TICK          25.0
 #define TICK_UNSURE   12.0
-#define BRACKET       (RIM + 31.0)
+#define BRACKET       (RIM + 30.0)
 #define BRACKET_FOOT  5.0
-#define LETTER        (RIM + 43.0)
-#define LETTER_OUT    12.0 /* a letter with a near neighbour steps out by this */
-#define LETTER_ROOM   11.0 /* between the middles of two letters side by side */
+#define LETTER        (RIM + 42.0)
+#define LETTER_OUT    14.0 /* a letter with a near neighbour steps out by this */
+#define LETTER_ROOM   12.0 /* between the middles of two letters side by side */
 #define LETTER_SIZE   14.0
-#define MARK          5.0 /* one second */
+#define OUTSIDE_PLAIN (RIM + TICK + 12.0)
+#define OUTSIDE       (RIM + 62.0) /* with brackets and letters */
+#define MARK          5.0          /* one second */
 #define MARK_FIVE     9.0
 #define TAP_TOP       (RIM - 15.0)
 #define TAP_FOOT      (RIM - 32.0)
 #define TAP_MIDDLE    ((TAP_TOP + TAP_FOOT) / 2.0)
-#define NUMBER        (RIM - 26.0) /* middle of a scale number without taps */
-#define NUMBER_TAPPED (RIM - 52.0)
-#define BREATH_IN     26.0 /* from a scale number to a breath, inward */
+#define NUMBER        (RIM - 16.0) /* outer side of a scale number without taps */
+#define NUMBER_TAPPED (RIM - 39.0)
+#define BREATH_IN     16.0 /* from the inner side of a number to a breath */
 #define BREATH_HALF   6.0
-#define END_BAR       13.0
+#define END_BAR       12.0
 #define DEG_PER_S     6.0
 #define DEG_PER_RAD   57.29577951308232
 #define HATCH_DEG     1.8  /* between strokes, about 5 units at the rim */
@@ -34,7 +36,8 @@ typedef struct dial_frame {
     svg *s;
     const chart_minute_dial *in;
     double start_s, end_s;
-    double number_r;
+    double centre_y;
+    double number_r; /* outer side of the scale numbers */
     unsigned marks;
 } dial_frame;
 
@@ -45,7 +48,7 @@ static double angle(const dial_frame *f, double t_s)
 
 static svg_point at(const dial_frame *f, double r, double t_s)
 {
-    return svg_polar(CENTRE, CENTRE, r, angle(f, t_s));
+    return svg_polar(CENTRE_X, f->centre_y, r, angle(f, t_s));
 }
 
 static bool inside(const dial_frame *f, double t_s)
@@ -65,7 +68,7 @@ static void draw_scale(const dial_frame *f)
 {
     svg *s = f->s;
     svg_path(s);
-    svg_arc(s, CENTRE, CENTRE, RIM, 0.0, angle(f, f->end_s));
+    svg_arc(s, CENTRE_X, f->centre_y, RIM, 0.0, angle(f, f->end_s));
     svg_path_end(s, (svg_stroke){SVG_INK, 1.0, NULL});
     svg_path(s);
     for (double t = ceil(f->start_s); t <= f->end_s; t += 1.0) {
@@ -87,9 +90,13 @@ static void draw_scale(const dial_frame *f)
     svg_path_end(s, (svg_stroke){SVG_INK, 3.0, NULL});
     for (double t = first_s; t <= last_s; t += 5.0) {
         char text[SVG_NUMBER_BYTES];
-        const svg_point p = at(f, f->number_r, t);
-        svg_text(s, p.x, p.y + SVG_TEXT_PX * CAP_HALF, type,
-                 svg_number_text(text, t, 0));
+        svg_number_text(text, t, 0);
+        const svg_point out = svg_polar(0.0, 0.0, 1.0, angle(f, t));
+        const double half = svg_text_width(text, SVG_TEXT_PX) / 2.0;
+        const double r =
+            f->number_r - half * fabs(out.x) - SVG_TEXT_PX * CAP_HALF * fabs(out.y);
+        const svg_point p = at(f, r, t);
+        svg_text(s, p.x, p.y + SVG_TEXT_PX * CAP_HALF, type, text);
     }
 }
 
@@ -100,8 +107,10 @@ static void hatch_ring(const dial_frame *f, double from_deg, double to_deg)
     for (double c = from_deg - slant + HATCH_DEG / 2.0; c < to_deg; c += HATCH_DEG) {
         const double u0 = fmax(0.0, (from_deg - c) / slant);
         const double u1 = fmin(1.0, (to_deg - c) / slant);
-        const svg_point a = svg_polar(CENTRE, CENTRE, RIM + TICK * u0, c + slant * u0);
-        const svg_point b = svg_polar(CENTRE, CENTRE, RIM + TICK * u1, c + slant * u1);
+        const svg_point a =
+            svg_polar(CENTRE_X, f->centre_y, RIM + TICK * u0, c + slant * u0);
+        const svg_point b =
+            svg_polar(CENTRE_X, f->centre_y, RIM + TICK * u1, c + slant * u1);
         svg_segment(f->s, a.x, a.y, b.x, b.y);
     }
 }
@@ -135,7 +144,7 @@ static void draw_unusable(dial_frame *f)
         int row = 0;
         for (double r = RIM + 4.0; r < RIM + TICK; r += 5.0, row++) {
             const double shift = row % 2 == 0 ? 0.0 : 2.5 / r * DEG_PER_RAD;
-            svg_arc(f->s, CENTRE, CENTRE, r, angle(f, a) + shift, angle(f, b));
+            svg_arc(f->s, CENTRE_X, f->centre_y, r, angle(f, a) + shift, angle(f, b));
         }
     }
     svg_path_end(f->s, (svg_stroke){SVG_PALE, 1.6, SVG_DOTTED});
@@ -180,11 +189,12 @@ static void draw_intervals(dial_frame *f)
         svg_path(f->s);
         radial(f, v->start_s, BRACKET - BRACKET_FOOT, BRACKET);
         radial(f, end_s, BRACKET - BRACKET_FOOT, BRACKET);
-        svg_arc(f->s, CENTRE, CENTRE, BRACKET, angle(f, v->start_s), angle(f, end_s));
+        svg_arc(f->s, CENTRE_X, f->centre_y, BRACKET, angle(f, v->start_s),
+                angle(f, end_s));
         svg_path_end(f->s, (svg_stroke){SVG_INK, 1.5, NULL});
         const double middle = angle(f, v->start_s + v->length_s / 2.0);
         const double radius = letter_radius(middle, &previous_deg, &stepped_out);
-        const svg_point p = svg_polar(CENTRE, CENTRE, radius, middle);
+        const svg_point p = svg_polar(CENTRE_X, f->centre_y, radius, middle);
         svg_text(f->s, p.x, p.y + LETTER_SIZE * CAP_HALF,
                  (svg_type){LETTER_SIZE, SVG_INK, SVG_MIDDLE, true}, letter);
     }
@@ -230,18 +240,21 @@ static void draw_taps(dial_frame *f)
 
 static void draw_breaths(dial_frame *f)
 {
-    const double r = f->number_r - BREATH_IN;
+    char widest[SVG_NUMBER_BYTES];
+    svg_number_text(widest, f->end_s, 0);
+    const double r = f->number_r - svg_text_width(widest, SVG_TEXT_PX) - BREATH_IN;
     svg_path(f->s);
     for (size_t i = 0; i < f->in->n_breaths; i++) {
         const double t_s = f->in->breath_s[i];
         if (inside(f, t_s)) {
             const double half_deg = BREATH_HALF / r * DEG_PER_RAD;
             const double deg = angle(f, t_s);
-            const svg_point tip = svg_polar(CENTRE, CENTRE, r + BREATH_HALF, deg);
+            const svg_point tip =
+                svg_polar(CENTRE_X, f->centre_y, r + BREATH_HALF, deg);
             const svg_point a =
-                svg_polar(CENTRE, CENTRE, r - BREATH_HALF, deg - half_deg);
+                svg_polar(CENTRE_X, f->centre_y, r - BREATH_HALF, deg - half_deg);
             const svg_point b =
-                svg_polar(CENTRE, CENTRE, r - BREATH_HALF, deg + half_deg);
+                svg_polar(CENTRE_X, f->centre_y, r - BREATH_HALF, deg + half_deg);
             svg_move(f->s, tip.x, tip.y);
             svg_draw(f->s, a.x, a.y);
             svg_draw(f->s, b.x, b.y);
@@ -252,17 +265,39 @@ static void draw_breaths(dial_frame *f)
     svg_path_fill(f->s, SVG_INK);
 }
 
+static bool has_letters(const fm_count *count)
+{
+    const fm_rhythm *r = &count->rhythm;
+    for (size_t i = 0; i < r->n_intervals && i < FM_BEATS_MAX; i++) {
+        if (chart_interval_letter(r->intervals[i].kind) != NULL) {
+            return count->heart.status != FM_REFUSED;
+        }
+    }
+    return false;
+}
+
+double chart_minute_dial_height(const chart_minute_dial *dial)
+{
+    return 2.0 * (has_letters(dial->count) ? OUTSIDE : OUTSIDE_PLAIN);
+}
+
 unsigned chart_minute_dial_draw(svg *s,
                                 double x,
                                 double y,
                                 const chart_minute_dial *dial)
 {
     const fm_window *w = &dial->count->window;
-    dial_frame f = {s, dial, w->start_s, fmin(w->end_s, w->start_s + 60.0), NUMBER, 0};
     const bool refused = dial->count->heart.status == FM_REFUSED;
+    dial_frame f = {
+        .s = s,
+        .in = dial,
+        .start_s = w->start_s,
+        .end_s = fmin(w->end_s, w->start_s + 60.0),
+        .centre_y = chart_minute_dial_height(dial) / 2.0,
+        .number_r = dial->taps != NULL && !refused ? NUMBER_TAPPED : NUMBER,
+    };
     svg_group(s, x, y, "Minute dial");
     if (f.end_s > f.start_s) {
-        f.number_r = dial->taps != NULL && !refused ? NUMBER_TAPPED : NUMBER;
         draw_gaps(&f);
         draw_unusable(&f);
         draw_scale(&f);

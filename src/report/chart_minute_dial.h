@@ -25,9 +25,12 @@ typedef struct chart_minute_dial {
     const double *breath_s; /**< breath_s[0..n_breaths-1], s */
 } chart_minute_dial;
 
+/** Height the dial takes; less where no interval carries a letter. */
+double chart_minute_dial_height(const chart_minute_dial *dial);
+
 /**
- * Draws into a square of CHART_WIDTH with its upper left corner at (x, y). Times that
- * are not finite, or not in the window, are not drawn.
+ * Draws CHART_WIDTH wide with its upper left corner at (x, y). Times that are not
+ * finite, or not in the window, are not drawn.
  *
  * @return the marks that occur, an or of chart_mark, for the legend
  */

@@ -95,13 +95,21 @@ static double draw_body(svg *s, const picture *p, const picture_words *words)
     }
     y -= TITLE_SIZE;
     unsigned marks = chart_minute_dial_draw(s, 0.0, y, &dial);
-    y = draw_words(s, y + CHART_WIDTH, words) + 4.0;
-    marks |= chart_interval_strip_draw(s, 0.0, y, p->count);
-    y += chart_interval_strip_height(&p->count->window) + 8.0;
-    y = chart_legend_draw(s, MARGIN, y, inner, marks);
-    return svg_text_block(s, MARGIN, y + 24.0, inner, note,
-                          "In brackets: the range that holds the true rate 19 times in "
-                          "20. A learning and research aid, not a medical device.");
+    y = draw_words(s, y + chart_minute_dial_height(&dial), words);
+    const bool refused = p->count->heart.status == FM_REFUSED;
+    if (!refused && p->count->rhythm.n_intervals > 0) {
+        marks |= chart_interval_strip_draw(s, 0.0, y + 4.0, p->count);
+        y += chart_interval_strip_height(&p->count->window) + 8.0;
+    }
+    y = chart_legend_draw(s, MARGIN, y, inner, marks) + 24.0;
+    if (!refused && isfinite(p->count->heart.rate_low_bpm)) {
+        y = svg_text_block(
+            s, MARGIN, y, inner, note,
+            "In brackets: the range that holds the true rate 19 times in "
+            "20.");
+    }
+    return svg_text_block(s, MARGIN, y, inner, note,
+                          "A learning and research aid, not a medical device.");
 }
 
 static char *description(const picture_words *words)

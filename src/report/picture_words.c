@@ -27,7 +27,7 @@ static const char *number_word(size_t n, char out[SVG_NUMBER_BYTES])
 static void put_seconds(svg *text, double t_s)
 {
     svg_number(text, t_s, 0);
-    svg_raw(text, " s");
+    svg_raw(text, "\xC2\xA0s"); /* a space that does not break */
 }
 
 static void begin_sentence(svg *text)
@@ -91,15 +91,16 @@ static void add_count_row(const picture *p, picture_words *w)
     const double rate = count_source_rate(&as_counted, c, c->heart.rate_bpm);
     range_text(range, count_source_rate(&as_counted, c, c->heart.rate_low_bpm),
                count_source_rate(&as_counted, c, c->heart.rate_high_bpm));
+    const char *doubt = c->heart.status == FM_CAUTION ? ", in doubt" : "";
     if (c->window.full_minute) {
-        add_row(w, "fullminute", "%d%s in the full minute", beats, range);
+        add_row(w, "fullminute", "%d%s%s", beats, range,
+                doubt[0] != '\0' ? doubt : " in the full minute");
         return;
     }
     add_row(w, "fullminute", "%d found in %s s", beats,
             svg_number_text(seconds, c->window.end_s - c->window.start_s, 1));
     if (isfinite(rate)) {
-        add_row(w, "", "%s%s per minute, not a full minute",
-                svg_number_text(number, rate, 1), range);
+        add_row(w, "", "%s%s per minute", svg_number_text(number, rate, 1), range);
     } else {
         add_row(w, "", "too few for a rate");
     }
@@ -257,17 +258,42 @@ static void put_rhythm(svg *text, const fm_rhythm *r)
     }
 }
 
+static void put_refusal(svg *text, const char *reason)
+{
+    const size_t first = text->n_bytes;
+    if (reason[0] != '\0') {
+        svg_raw(text, reason);
+        capital_at(text, first);
+        svg_raw(text, ". ");
+    }
+    svg_raw(text, "No count is not a normal finding: count by hand.");
+}
+
 static void put_reason(svg *text, const fm_heart *h)
 {
     char reason[REASON_TEXT_BYTES];
     reason_text_format(h->reason, &h->reason_span, reason);
     begin_sentence(text);
-    svg_raw(text, h->status == FM_REFUSED ? "No count" : "In doubt");
+    if (h->status == FM_REFUSED) {
+        put_refusal(text, reason);
+        return;
+    }
+    svg_raw(text, "In doubt");
     svg_raw(text, reason[0] != '\0' ? ": " : "");
     svg_raw(text, reason);
     svg_raw(text, ".");
-    if (h->status == FM_REFUSED) {
-        svg_raw(text, " That is not a normal finding: count by hand.");
+}
+
+/* A short count, or a minute with a hole, is always called so. */
+static void put_shortness(svg *text, const fm_window *w)
+{
+    if (!w->full_minute) {
+        begin_sentence(text);
+        svg_raw(text,
+                w->end_s - w->start_s >= 60.0
+                    ? "Not a full minute: some of it could not be heard, and no beat "
+                      "is made up there."
+                    : "A short count, not a full minute.");
     }
 }
 
@@ -288,6 +314,7 @@ void picture_words_make(const picture *p, picture_words *words)
         put_reason(&text, h);
     }
     if (h->status != FM_REFUSED) {
+        put_shortness(&text, &p->count->window);
         if (p->taps != NULL) {
             put_taps(&text, p->taps);
         }

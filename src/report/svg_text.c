@@ -33,6 +33,8 @@ static double width_of(const char *text, size_t n, double size)
         const unsigned char c = (unsigned char)text[i];
         if (c >= 32U && c < 127U) {
             sum += ADVANCE[c - 32U];
+        } else if (c == 0xC2U && i + 1 < n && (unsigned char)text[i + 1] == 0xA0U) {
+            sum += ADVANCE[0]; /* a space that does not break, U+00A0 */
         } else if ((c & 0xC0U) != 0x80U) {
             sum += OTHER_WIDTH; /* once for each UTF-8 character */
         }
