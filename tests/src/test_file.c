@@ -1,0 +1,190 @@
+/* Files are whole or not there at all; nothing is overwritten unless told. */
+#include "tests/support.h"
+
+#include "src/base/file.h"
+
+#include <dirent.h>
+#include <fcntl.h>
+#include <signal.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/resource.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+static char folder[64];
+static char path[128];
+
+static int make_folder(void **state)
+{
+    (void)state;
+    (void)snprintf(folder, sizeof folder, "/tmp/fullminute-test-XXXXXX");
+    if (mkdtemp(folder) == NULL) {
+        return -1;
+    }
+    (void)snprintf(path, sizeof path, "%s/a.txt", folder);
+    return 0;
+}
+
+/* Names in the folder; the folder is emptied where told. */
+static int list_folder(bool empty_it)
+{
+    DIR *const dir = opendir(folder);
+    assert_non_null(dir);
+    int n = 0;
+    for (const struct dirent *e = readdir(dir); e != NULL; e = readdir(dir)) {
+        if (strcmp(e->d_name, ".") != 0 && strcmp(e->d_name, "..") != 0) {
+            n++;
+            if (empty_it) {
+                (void)unlinkat(dirfd(dir), e->d_name, 0);
+            }
+        }
+    }
+    (void)closedir(dir);
+    return n;
+}
+
+static int remove_folder(void **state)
+{
+    (void)state;
+    (void)list_folder(true);
+    return rmdir(folder);
+}
+
+static void assert_holds(const char *name, const char *wanted)
+{
+    char text[64] = "";
+    FILE *const file = fopen(name, "r");
+    assert_non_null(file);
+    (void)fgets(text, sizeof text, file);
+    (void)fclose(file);
+    assert_string_equal(text, wanted);
+}
+
+static void a_new_file_appears_whole(void **state)
+{
+    (void)state;
+    app_err err = APP_ERR_NONE;
+    assert_true(file_write(path, "hello", 5, false, &err));
+    assert_holds(path, "hello");
+    assert_int_equal(list_folder(false), 1);
+}
+
+static void an_existing_file_stays_without_force(void **state)
+{
+    (void)state;
+    app_err err = APP_ERR_NONE;
+    assert_true(file_write(path, "old", 3, false, &err));
+    assert_false(file_write(path, "new", 3, false, &err));
+    assert_int_equal(err.code, APP_USAGE);
+    assert_non_null(strstr(err.text, "--force"));
+    assert_non_null(strstr(err.text, path));
+    assert_holds(path, "old");
+    assert_true(file_write(path, "new", 3, true, &err));
+    assert_holds(path, "new");
+    assert_int_equal(list_folder(false), 1);
+}
+
+static void a_name_taken_meanwhile_is_not_overwritten(void **state)
+{
+    (void)state;
+    app_err err = APP_ERR_NONE;
+    file_draft draft;
+    assert_true(file_draft_open(&draft, path, false, &err));
+    assert_true(file_draft_write(&draft, "mine", 4, &err));
+    FILE *const other = fopen(path, "w");
+    assert_non_null(other);
+    (void)fputs("theirs", other);
+    (void)fclose(other);
+    assert_false(file_draft_commit(&draft, &err));
+    assert_int_equal(err.code, APP_USAGE);
+    assert_holds(path, "theirs");
+    assert_int_equal(list_folder(false), 1);
+}
+
+static void a_dropped_draft_leaves_nothing(void **state)
+{
+    (void)state;
+    app_err err = APP_ERR_NONE;
+    file_draft draft;
+    assert_true(file_draft_open(&draft, path, false, &err));
+    assert_true(file_draft_write(&draft, "half", 4, &err));
+    assert_int_equal(list_folder(false), 1);
+    file_draft_drop(&draft);
+    assert_int_equal(list_folder(false), 0);
+    file_draft_drop(&draft);
+}
+
+static void a_link_keeps_its_place(void **state)
+{
+    (void)state;
+    app_err err = APP_ERR_NONE;
+    char link_path[160];
+    struct stat info;
+    (void)snprintf(link_path, sizeof link_path, "%s/link", folder);
+    assert_true(file_write(path, "old", 3, false, &err));
+    assert_int_equal(symlink(path, link_path), 0);
+    assert_true(file_write(link_path, "new", 3, true, &err));
+    assert_int_equal(lstat(link_path, &info), 0);
+    assert_true(S_ISLNK(info.st_mode));
+    assert_holds(path, "new");
+}
+
+static void folders_and_missing_folders_are_named(void **state)
+{
+    (void)state;
+    app_err err = APP_ERR_NONE;
+    assert_false(file_write(folder, "x", 1, true, &err));
+    assert_int_equal(err.code, APP_USAGE);
+    assert_non_null(strstr(err.text, "is a folder"));
+    char deep[160];
+    (void)snprintf(deep, sizeof deep, "%s/none/a.txt", folder);
+    assert_false(file_write(deep, "x", 1, false, &err));
+    assert_int_equal(err.code, APP_FAILED);
+    assert_non_null(strstr(err.text, "make the folder first"));
+}
+
+static void a_full_device_is_a_clear_failure(void **state)
+{
+    (void)state;
+    app_err err = APP_ERR_NONE;
+    assert_false(file_write("/dev/full", "x", 1, false, &err));
+    assert_int_equal(err.code, APP_FAILED);
+    assert_non_null(strstr(err.text, "no space left on device"));
+    assert_non_null(strstr(err.text, "make room"));
+}
+
+/* A limit on file size stands in for the full disk of a real folder. */
+static void a_write_that_fails_half_way_leaves_nothing(void **state)
+{
+    (void)state;
+    static char big[1 << 16];
+    app_err err = APP_ERR_NONE;
+    struct rlimit before;
+    assert_int_equal(getrlimit(RLIMIT_FSIZE, &before), 0);
+    const struct rlimit small = {4096, before.rlim_max};
+    (void)signal(SIGXFSZ, SIG_IGN);
+    assert_int_equal(setrlimit(RLIMIT_FSIZE, &small), 0);
+    const bool ok = file_write(path, big, sizeof big, false, &err);
+    assert_int_equal(setrlimit(RLIMIT_FSIZE, &before), 0);
+    assert_false(ok);
+    assert_int_equal(err.code, APP_FAILED);
+    assert_int_equal(list_folder(false), 0);
+}
+
+int main(void)
+{
+#define EACH(test) cmocka_unit_test_setup_teardown(test, make_folder, remove_folder)
+    const struct CMUnitTest tests[] = {
+        EACH(a_new_file_appears_whole),
+        EACH(an_existing_file_stays_without_force),
+        EACH(a_name_taken_meanwhile_is_not_overwritten),
+        EACH(a_dropped_draft_leaves_nothing),
+        EACH(a_link_keeps_its_place),
+        EACH(folders_and_missing_folders_are_named),
+        EACH(a_full_device_is_a_clear_failure),
+        EACH(a_write_that_fails_half_way_leaves_nothing),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

@@ -1,0 +1,92 @@
+/* Numbers from text, and the nearest word to a mistyped one. */
+#include "tests/support.h"
+
+#include "src/base/text.h"
+
+static void reads_decimal_numbers_whole(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *text;
+        double value;
+    } good[] = {
+        {"0", 0.0},  {"72", 72.0}, {"-5", -5.0},    {"+3", 3.0},      {"0.25", 0.25},
+        {".5", 0.5}, {"7.", 7.0},  {"1e3", 1000.0}, {"1.5E-1", 0.15}, {"007", 7.0},
+    };
+    for (size_t i = 0; i < sizeof good / sizeof *good; i++) {
+        double value = -1.0;
+        assert_true(text_to_double(good[i].text, &value));
+        assert_within(value, good[i].value, 1e-15);
+    }
+}
+
+static void turns_everything_else_away(void **state)
+{
+    (void)state;
+    static const char *const bad[] = {
+        "",     " ",  "seventy", "1 2", " 1", "1 ",  "1,5", "0x10", "nan",   "inf",
+        "-inf", "1e", "1e+",     ".",   "-",  "+-1", "--1", "1..2", "1e5.5", "1e999",
+    };
+    for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
+        double value = 42.0;
+        assert_false(text_to_double(bad[i], &value));
+        assert_within(value, 42.0, 0.0);
+    }
+    double value = 0.0;
+    assert_false(text_to_double(NULL, &value));
+}
+
+static void reads_whole_numbers_that_fit(void **state)
+{
+    (void)state;
+    long value = 0;
+    assert_true(text_to_long("-12", &value));
+    assert_int_equal(value, -12);
+    assert_false(text_to_long("12.0", &value));
+    assert_false(text_to_long("99999999999999999999", &value));
+    assert_false(text_to_long("", &value));
+    assert_false(text_to_long("-", &value));
+    assert_int_equal(value, -12);
+}
+
+/*
+ * Against worked examples.
+ *   Source:    optimal string alignment distance by hand: one change, one left out, one
+ *              too many, one swap of neighbours; kitten to sitting is 3 (Wagner and
+ *              Fischer's edit distance, from memory).
+ *   Tolerance: none.
+ */
+static void counts_the_slips_of_typing(void **state)
+{
+    (void)state;
+    assert_int_equal(text_distance("count", "count"), 0);
+    assert_int_equal(text_distance("count", "cuont"), 1);
+    assert_int_equal(text_distance("count", "cont"), 1);
+    assert_int_equal(text_distance("count", "countt"), 1);
+    assert_int_equal(text_distance("kitten", "sitting"), 3);
+    assert_int_equal(text_distance("", "abc"), 3);
+    assert_true(text_distance("a", "a long text of more than thirty-two bytes") > 30);
+}
+
+static void offers_only_what_is_near(void **state)
+{
+    (void)state;
+    text_nearest nearest = {"cuont", NULL, 0};
+    text_nearest_offer(&nearest, "check");
+    assert_null(nearest.word);
+    text_nearest_offer(&nearest, "count");
+    text_nearest_offer(&nearest, "compose");
+    assert_string_equal(nearest.word, "count");
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(reads_decimal_numbers_whole),
+        cmocka_unit_test(turns_everything_else_away),
+        cmocka_unit_test(reads_whole_numbers_that_fit),
+        cmocka_unit_test(counts_the_slips_of_typing),
+        cmocka_unit_test(offers_only_what_is_near),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
