@@ -221,33 +221,49 @@ static bool open_handle(sound_file *file)
     return file->handle != NULL;
 }
 
+static bool check_rate(double rate_hz, const char *name, app_err *err)
+{
+    return (rate_hz >= RATE_MIN_HZ && rate_hz <= RATE_MAX_HZ) ||
+           app_err_set(
+               err, APP_UNREADABLE,
+               "cannot use %s: its header gives a sample rate of %.0f Hz, and this "
+               "program takes %.0f to %.0f Hz; convert it, or correct the header if "
+               "it is wrong",
+               name, rate_hz, RATE_MIN_HZ, RATE_MAX_HZ);
+}
+
+static bool check_channels(double channels, const char *name, app_err *err)
+{
+    return (channels >= 1.0 && channels <= SOUND_CHANNELS_MAX) ||
+           app_err_set(
+               err, APP_UNREADABLE,
+               "cannot use %s: its header gives %.0f channels, and this program "
+               "takes 1 to %d; correct the header or record it again",
+               name, channels, SOUND_CHANNELS_MAX);
+}
+
+/* libsndfile has no good words for some absurd headers: look before it does. */
+static bool check_first_bytes(const struct head *head, const char *path, app_err *err)
+{
+    const sound_wav_header wav = sound_format_wav_header(head->bytes, head->n);
+    const char *const name = shown_name(path);
+    return !wav.found || (check_rate((double)wav.rate_hz, name, err) &&
+                          check_channels((double)wav.channels, name, err));
+}
+
 static bool check_header(const sound_file *file, const char *path, app_err *err)
 {
     const char *const name = shown_name(path);
-    const double rate_hz = file->header.samplerate;
-    if (!(rate_hz >= RATE_MIN_HZ && rate_hz <= RATE_MAX_HZ)) {
-        return app_err_set(
-            err, APP_UNREADABLE,
-            "cannot use %s: its header gives a sample rate of %d Hz, and "
-            "this program takes %.0f to %.0f Hz; convert it, or correct "
-            "the header if it is wrong",
-            name, file->header.samplerate, RATE_MIN_HZ, RATE_MAX_HZ);
+    if (!check_rate(file->header.samplerate, name, err) ||
+        !check_channels(file->header.channels, name, err)) {
+        return false;
     }
-    if (file->header.channels < 1 || file->header.channels > SOUND_CHANNELS_MAX) {
-        return app_err_set(
-            err, APP_UNREADABLE,
-            "cannot use %s: its header gives %d channels, and this program "
-            "takes 1 to %d",
-            name, file->header.channels, SOUND_CHANNELS_MAX);
-    }
-    if (file->header.frames <= 0) {
-        return app_err_set(
-            err, APP_UNREADABLE,
-            "cannot use %s: it has a header but no sound; record it again "
-            "or copy it again",
-            name);
-    }
-    return true;
+    return file->header.frames > 0 ||
+           app_err_set(
+               err, APP_UNREADABLE,
+               "cannot use %s: its header says it holds no sound; record it again "
+               "or copy it again",
+               name);
 }
 
 /* Is the last promised frame really there? Leaves the handle anywhere. */
@@ -314,6 +330,9 @@ static bool open_sound(sound_file *file,
                        const struct head *head,
                        app_err *err)
 {
+    if (!check_first_bytes(head, path, err)) {
+        return false;
+    }
     file->mpeg = sound_format_is_mpeg(head->bytes, head->n);
     const int kept = quiet_begin(file);
     const bool opened = open_handle(file);

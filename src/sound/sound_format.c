@@ -88,3 +88,18 @@ bool sound_format_is_mpeg(const unsigned char *head, size_t n)
     return n >= 2 && head[0] == 0xffU && (head[1] & 0xe0U) == 0xe0U &&
            (head[1] & 0x06U) != 0;
 }
+
+sound_wav_header sound_format_wav_header(const unsigned char *head, size_t n)
+{
+    sound_wav_header header = {false, 0, 0};
+    if (n < 28 || memcmp(head, "RIFF", 4) != 0 ||
+        memcmp(head + 8, "WAVEfmt ", 8) != 0) {
+        return header;
+    }
+    header.found = true;
+    header.channels = (uint32_t)head[22] | (uint32_t)head[23] << 8U;
+    for (size_t i = 28; i > 24; i--) {
+        header.rate_hz = header.rate_hz << 8U | head[i - 1];
+    }
+    return header;
+}

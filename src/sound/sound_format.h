@@ -36,4 +36,14 @@ sound_format sound_format_guess(const unsigned char *head, size_t n);
 /** True for bytes that start an MPEG layer 1, 2 or 3 stream or an ID3 tag. */
 bool sound_format_is_mpeg(const unsigned char *head, size_t n);
 
+/** What a WAV header says of its sound. */
+typedef struct sound_wav_header {
+    bool found; /**< the other two mean something */
+    uint32_t rate_hz;
+    uint32_t channels;
+} sound_wav_header;
+
+/** Reads a WAV header whose format chunk comes first, as it mostly does. */
+sound_wav_header sound_format_wav_header(const unsigned char *head, size_t n);
+
 #endif
