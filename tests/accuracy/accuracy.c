@@ -50,9 +50,9 @@ static bool parse_number(const char *text, uint64_t *value)
 static bool take_flag(settings *s, const char *word)
 {
     bool *const flags[] = {&s->each, &s->dump_all, &s->refusals, &s->guard};
-    static const char *const WORDS[] = {"-v", "--all", "--refusals", "--guard"};
-    for (size_t i = 0; i < sizeof WORDS / sizeof *WORDS; i++) {
-        if (strcmp(word, WORDS[i]) == 0) {
+    static const char *const words[] = {"-v", "--all", "--refusals", "--guard"};
+    for (size_t i = 0; i < sizeof words / sizeof *words; i++) {
+        if (strcmp(word, words[i]) == 0) {
             *flags[i] = true;
             return true;
         }

@@ -41,6 +41,24 @@ static void dump_minute(const minute *m, const fm_count *count)
     }
 }
 
+/* Every true beat not within 30 ms of an end is found, and every such found beat is true:
+ * a beat at the very end may honestly fall on either side. */
+static bool is_exact_inside(const fm_truth *truth, const fm_count *count)
+{
+    const double low = CLOSE_S;
+    const double high = COMPOSED_WINDOW_S - CLOSE_S;
+    size_t n_inner = 0;
+    const double *inner = times_between(truth->s1_s, truth->n_s1, low, high, &n_inner);
+    const size_t found_of_inner =
+        match_times(inner, n_inner, count->heart.s1_s, count->heart.n_s1, 0.0, CLOSE_S);
+    size_t n_said = 0;
+    const double *said =
+        times_between(count->heart.s1_s, count->heart.n_s1, low, high, &n_said);
+    const size_t true_of_said =
+        match_times(truth->s1_s, truth->n_s1, said, n_said, 0.0, CLOSE_S);
+    return found_of_inner == n_inner && true_of_said == n_said;
+}
+
 static void keep_minute(const fm_count *count, void *context)
 {
     const minute *m = context;
@@ -57,7 +75,7 @@ static void keep_minute(const fm_count *count, void *context)
     b.found = times_between(count->heart.s1_s, count->heart.n_s1, 0.0, end, &b.n_found);
     score_beats(s, &b, 0.0, false);
     score_rates(s, (double)b.n_truth, (double)b.n_found);
-    o->s1_within_30 = match_times(b.truth, b.n_truth, b.found, b.n_found, 0.0, CLOSE_S);
+    o->exact_inside = is_exact_inside(m->truth, count);
     o->truth_pattern = m->truth->pattern;
     memcpy(o->truth_repeat, m->truth->repeat, sizeof o->truth_repeat);
     memcpy(o->found_repeat, count->rhythm.repeat, sizeof o->found_repeat);
@@ -117,8 +135,8 @@ composed_figures composed_sum(const composed_outcome *o, size_t n)
         f.counted_wrong += counted && !(s->error <= 3.0);
         if (o[i].asked.kind == SAMPLE_CLEAN) {
             f.n_clean++;
-            f.clean_exact +=
-                counted && s->n_truth == s->n_found && o[i].s1_within_30 == s->n_truth;
+            f.clean_exact += counted && s->exact;
+            f.clean_exact_inside += counted && o[i].exact_inside;
             f.patterns_right_clean += counted && o[i].pattern_right;
         }
         if (o[i].asked.snr_db >= 10.0) {

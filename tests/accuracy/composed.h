@@ -16,9 +16,9 @@ typedef struct composed_outcome {
     char truth_repeat[FM_REPEAT_TEXT];
     char found_repeat[FM_REPEAT_TEXT];
     fm_band band;
-    size_t s1_within_30; /**< S1 within 30 ms of truth */
-    bool pattern_right;  /**< pattern and repeat as the truth says */
-    bool good;           /**< false: could not be composed or analysed */
+    bool exact_inside;  /**< exact but for beats within 30 ms of the window's ends */
+    bool pattern_right; /**< pattern and repeat as the truth says */
+    bool good;          /**< false: could not be composed or analysed */
 } composed_outcome;
 
 /** The window of every composed recording: [0, 60) s. */
@@ -49,7 +49,8 @@ typedef struct composed_figures {
     long counted;
     long counted_wrong; /**< counted, and off by more than 3 */
     long n_clean;
-    long clean_exact; /**< clean, count exact and every S1 within 30 ms */
+    long clean_exact;        /**< clean, counted, count exact, every S1 within 30 ms */
+    long clean_exact_inside; /**< the same but for beats within 30 ms of an end */
     long patterns_right_clean;
 } composed_figures;
 

@@ -126,24 +126,24 @@ static void print_rhythms(
 
 static void print_rates(FILE *out, const composed_outcome *o, size_t n)
 {
-    static const double EDGES[] = {0.0,   50.0,  70.0,  90.0, 110.0,
+    static const double edges[] = {0.0,   50.0,  70.0,  90.0, 110.0,
                                    130.0, 150.0, 175.0, 260.0};
     print_heading(out, "beats in the minute");
-    for (size_t i = 0; i + 1 < sizeof EDGES / sizeof *EDGES; i++) {
+    for (size_t i = 0; i + 1 < sizeof edges / sizeof *edges; i++) {
         row_filter f = ANY;
         char name[48];
-        f.low_bpm = EDGES[i];
-        f.high_bpm = EDGES[i + 1];
-        (void)snprintf(name, sizeof name, "%.0f to under %.0f", EDGES[i], EDGES[i + 1]);
+        f.low_bpm = edges[i];
+        f.high_bpm = edges[i + 1];
+        (void)snprintf(name, sizeof name, "%.0f to under %.0f", edges[i], edges[i + 1]);
         print_row(out, name, o, n, &f);
     }
-    static const double HZ[] = {2000.0, 4000.0, 44100.0};
+    static const double rates_hz[] = {2000.0, 4000.0, 44100.0};
     print_heading(out, "sample rate");
-    for (size_t i = 0; i < sizeof HZ / sizeof *HZ; i++) {
+    for (size_t i = 0; i < sizeof rates_hz / sizeof *rates_hz; i++) {
         row_filter f = ANY;
         char name[48];
-        f.rate_hz = HZ[i];
-        (void)snprintf(name, sizeof name, "%.0f Hz", HZ[i]);
+        f.rate_hz = rates_hz[i];
+        (void)snprintf(name, sizeof name, "%.0f Hz", rates_hz[i]);
         print_row(out, name, o, n, &f);
     }
 }
@@ -191,6 +191,8 @@ static void print_goals(FILE *out, const composed_outcome *o, size_t n)
                f.counted);
     print_goal(out, "clean: counted, exact, every S1 within 30 ms", f.clean_exact,
                f.n_clean);
+    print_goal(out, "the same but for beats within 30 ms of an end",
+               f.clean_exact_inside, f.n_clean);
     print_goal(out, "clean: counted, pattern and repeat right", f.patterns_right_clean,
                f.n_clean);
 }

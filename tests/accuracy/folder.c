@@ -37,11 +37,6 @@ typedef struct recording_kept {
     bool good;
 } recording_kept;
 
-typedef struct folder_run {
-    const settings *options;
-    recording_kept *kept;
-} folder_run;
-
 static double *copy_times(const double *v, size_t n)
 {
     double *copy = malloc((n + 1) * sizeof *copy);
@@ -76,8 +71,7 @@ static void keep_window(const fm_count *count, void *context)
 
 static void analyse_recording(size_t i, void *context)
 {
-    const folder_run *run = context;
-    recording_kept *r = &run->kept[i];
+    recording_kept *r = &((recording_kept *)context)[i];
     sound s;
     r->good = true;
     r->good = sound_read(&s, r->truth->path) &&
@@ -123,6 +117,7 @@ static void score_pair(const recording *r,
     scored *s = &w->score;
     (void)snprintf(s->name, sizeof s->name, "%s", r->name);
     (void)snprintf(s->group, sizeof s->group, "%s", r->group);
+    (void)snprintf(s->truth_pattern, sizeof s->truth_pattern, "%s", r->pattern);
     score_beats(s, b, set_lag_s, r->from_ecg);
     if (r->whole && w->end_s - w->start_s >= FM_WINDOW_MAX_S - 1e-6) {
         score_rates(s, (double)b->n_truth, (double)b->n_found);
@@ -252,11 +247,14 @@ static bool print_tables(const settings *options,
     if (from_ecg) {
         (void)printf("constant lag of the set: S1 %.0f ms after R\n", 1000.0 * lag_s);
     }
-    for (size_t i = 0; i < n_groups; i++) {
+    const size_t first = n_groups == 2 ? 1 : 0; /* one group is the same as all */
+    for (size_t i = first; i < n_groups; i++) {
         tally_print(stdout, &groups[i], from_ecg);
         if (figures != NULL && strcmp(groups[i].name, group) == 0) {
             take_figures(&groups[i], figures);
         }
+    }
+    for (size_t i = 0; i < n_groups; i++) {
         tally_free(&groups[i]);
     }
     print_calibration(kept, n);
@@ -298,8 +296,7 @@ int accuracy_folders(const settings *s,
         kept[i].truth = &list.items[i];
     }
     if (good) {
-        folder_run run = {s, kept};
-        pool_run(list.n, s->jobs, analyse_recording, &run);
+        pool_run(list.n, s->jobs, analyse_recording, kept);
         for (size_t i = 0; i < list.n; i++) {
             good = good && kept[i].good;
         }

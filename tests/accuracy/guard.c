@@ -83,6 +83,7 @@ int guard_composed(const settings *s)
 
 int guard_open_data(const settings *s, const char *folder)
 {
+    /* NOLINTNEXTLINE(concurrency-mt-unsafe): no thread is running yet */
     const char *named = getenv("FULLMINUTE_OPEN_DATA");
     char heart[1024];
     (void)snprintf(heart, sizeof heart, "%s/heart-2016",

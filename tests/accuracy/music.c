@@ -18,7 +18,6 @@ enum {
 static const uint64_t MUSIC_STREAM = 0x3C51C;
 
 typedef struct sheet {
-    const piece *p;
     double rate_hz;
     float *out;
     size_t n;
@@ -116,7 +115,7 @@ static void scale_peak(float *out, size_t n, float peak)
 
 void music_play(const piece *p, double rate_hz, float *out, size_t n)
 {
-    const sheet s = {p, rate_hz, out, n};
+    const sheet s = {rate_hz, out, n};
     const double quarter_s = 60.0 / p->quarter_per_min;
     const double total_s = (double)n / rate_hz;
     fm_random r = fm_random_init(p->seed, MUSIC_STREAM);

@@ -111,18 +111,18 @@ static int judge_white(void)
 
 static int judge_tones(void)
 {
-    static const double HZ[] = {40.0, 60.0, 100.0, 220.0, 440.0, 1000.0};
+    static const double tones_hz[] = {40.0, 60.0, 100.0, 220.0, 440.0, 1000.0};
     int wrong = 0;
-    for (size_t k = 0; k < sizeof HZ / sizeof *HZ; k++) {
+    for (size_t k = 0; k < sizeof tones_hz / sizeof *tones_hz; k++) {
         without_heart w;
         char name[64];
-        (void)snprintf(name, sizeof name, "constant tone, %.0f Hz", HZ[k]);
+        (void)snprintf(name, sizeof name, "constant tone, %.0f Hz", tones_hz[k]);
         if (!make_empty(&w, name, FITS(FM_REASON_TONE), RATE_HZ)) {
             return wrong + 1;
         }
         for (size_t i = 0; i < w.sound.n; i++) {
             w.sound.samples[i] =
-                (float)(0.3 * sin(TWO_PI * HZ[k] * (double)i / RATE_HZ));
+                (float)(0.3 * sin(TWO_PI * tones_hz[k] * (double)i / RATE_HZ));
         }
         wrong += !judge(&w);
     }
@@ -158,11 +158,11 @@ static int judge_composed_noise(fm_compose_noise noise, unsigned fits)
 
 static int judge_music(void)
 {
-    static const double TEMPI[] = {60.0, 76.0, 92.0, 108.0, 126.0, 152.0};
-    static const char *const TIMBRES[] = {"flute", "reed", "plucked"};
+    static const double tempi[] = {60.0, 76.0, 92.0, 108.0, 126.0, 152.0};
+    static const char *const timbres[] = {"flute", "reed", "plucked"};
     int wrong = 0;
     for (int k = 0; k < 18; k++) {
-        const piece p = {.quarter_per_min = TEMPI[k % 6],
+        const piece p = {.quarter_per_min = tempi[k % 6],
                          .melody = (timbre)(k % (int)TIMBRE_COUNT),
                          .bass = k >= 6,
                          .drums = k >= 12,
@@ -170,7 +170,7 @@ static int judge_music(void)
         without_heart w;
         char name[64];
         (void)snprintf(name, sizeof name, "music, %.0f a minute, %s%s%s",
-                       p.quarter_per_min, TIMBRES[p.melody], p.bass ? ", bass" : "",
+                       p.quarter_per_min, timbres[p.melody], p.bass ? ", bass" : "",
                        p.drums ? ", drums" : "");
         if (!make_empty(&w, name, FITS(FM_REASON_SPEECH_OR_MUSIC), RATE_HZ)) {
             return wrong + 1;

@@ -20,10 +20,10 @@ static size_t below(fm_random *state, size_t n)
 
 const char *sample_kind_word(int kind)
 {
-    static const char *const WORDS[SAMPLE_KINDS] = {
+    static const char *const words[SAMPLE_KINDS] = {
         "clean", "white",    "pink", "speech-like",
         "room",  "friction", "hum",  "small microphone"};
-    return WORDS[kind];
+    return words[kind];
 }
 
 int sample_kind_of(const char *word)
@@ -63,8 +63,8 @@ static fm_compose_rhythm draw_rhythm(fm_random *state, double bpm)
     enum {
         N = sizeof LIMITS / sizeof *LIMITS
     };
-    fm_compose_rhythm possible[N];
-    size_t n = 0;
+    fm_compose_rhythm possible[N] = {FM_COMPOSE_STEADY};
+    size_t n = 0; /* never stays 0: steady has no limits */
     for (size_t i = 0; i < N; i++) {
         if (bpm >= LIMITS[i].low_bpm && bpm <= LIMITS[i].high_bpm) {
             possible[n++] = LIMITS[i].rhythm;
@@ -118,14 +118,14 @@ static void draw_sounds(fm_recipe *r, fm_random *state)
  * in is one that comes through the air, or the microphone's own (white). */
 static fm_compose_noise draw_small_microphone_noise(fm_random *state)
 {
-    static const fm_compose_noise CHOICE[] = {FM_COMPOSE_WHITE, FM_COMPOSE_PINK,
+    static const fm_compose_noise choice[] = {FM_COMPOSE_WHITE, FM_COMPOSE_PINK,
                                               FM_COMPOSE_ROOM, FM_COMPOSE_SPEECH};
-    return CHOICE[below(state, sizeof CHOICE / sizeof *CHOICE)];
+    return choice[below(state, sizeof choice / sizeof *choice)];
 }
 
 static void draw_noise(sample *s, fm_random *state)
 {
-    static const fm_compose_noise NOISE[SAMPLE_KINDS] = {
+    static const fm_compose_noise noise[SAMPLE_KINDS] = {
         [SAMPLE_WHITE] = FM_COMPOSE_WHITE,       [SAMPLE_PINK] = FM_COMPOSE_PINK,
         [SAMPLE_SPEECH] = FM_COMPOSE_SPEECH,     [SAMPLE_ROOM] = FM_COMPOSE_ROOM,
         [SAMPLE_FRICTION] = FM_COMPOSE_FRICTION, [SAMPLE_HUM] = FM_COMPOSE_HUM};
@@ -136,7 +136,7 @@ static void draw_noise(sample *s, fm_random *state)
     }
     s->recipe.snr_db = s->snr_db;
     s->recipe.small_microphone = s->kind == SAMPLE_SMALL_MICROPHONE;
-    s->recipe.noise[s->recipe.small_microphone ? small : NOISE[s->kind]] = true;
+    s->recipe.noise[s->recipe.small_microphone ? small : noise[s->kind]] = true;
 }
 
 sample sample_of_seed(uint64_t seed, int only)

@@ -5,6 +5,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 const double TOLERANCE_S[TOLERANCES] = {0.060, 0.100, 0.150};
 
@@ -15,14 +16,17 @@ static const double IEC_PER_MIN = 5.0;
 
 const char *status_word(fm_outcome status)
 {
-    static const char *const WORDS[] = {"refused", "caution", "counted"};
-    return WORDS[status];
+    static const char *const words[] = {"refused", "caution", "counted"};
+    return words[status];
 }
 
 /* A recording's own lag outside this range says that something else was followed; the
  * set's lag is used then. S1 follows R by 30 to 80 ms in these sets. */
 static const double OWN_LAG_LOW_S = -0.02;
 static const double OWN_LAG_HIGH_S = 0.20;
+
+/* How near its true onset every beat of a clean recording must be (the issue). */
+static const double CLOSE_S = 0.030;
 
 bool lag_is_plausible(double lag_s)
 {
@@ -42,6 +46,9 @@ void score_beats(scored *s, const beats_pair *b, double set_lag_s, bool own_lag)
                                           lags[lag], TOLERANCE_S[i]);
         }
     }
+    const size_t close =
+        match_times(b->truth, b->n_truth, b->found, b->n_found, lags[LAG_OWN], CLOSE_S);
+    s->exact = b->n_truth == b->n_found && close == b->n_truth;
 }
 
 void score_rates(scored *s, double truth, double found)
@@ -61,6 +68,11 @@ static void tally_add_error(tally *t, const scored *s)
     t->counted2 += s->error <= 2.0 && s->status == FM_COUNTED;
     t->counted_wrong += !(s->error <= 3.0) && s->status == FM_COUNTED;
     t->iec += s->error <= fmax(IEC_SHARE * s->truth_rate_bpm, IEC_PER_MIN);
+    if (s->truth_pattern[0] != '\0') {
+        t->with_pattern++;
+        t->pattern_right += strcmp(s->truth_pattern, fm_pattern_word(s->pattern)) == 0;
+    }
+    t->exact += s->exact && s->status != FM_REFUSED;
     const double ratio = s->found_rate_bpm / s->truth_rate_bpm;
     t->half += ratio > 0.45 && ratio < 0.55;
     t->doubled += ratio > 1.8 && ratio < 2.2;
@@ -141,12 +153,12 @@ static void print_beats(FILE *out,
 
 static void print_all_beats(FILE *out, const tally *t, bool from_ecg)
 {
-    static const char *const DECODED[] = {"decoded, set lag", "decoded, own lag"};
-    static const char *const DELIVERED[] = {"delivered, set lag", "delivered, own lag"};
+    static const char *const decoded[] = {"decoded, set lag", "decoded, own lag"};
+    static const char *const delivered[] = {"delivered, set lag", "delivered, own lag"};
     for (int lag = 0; lag < (from_ecg ? LAGS : 1); lag++) {
-        print_beats(out, from_ecg ? DECODED[lag] : "decoded", t->hits[lag], t->n_truth,
+        print_beats(out, from_ecg ? decoded[lag] : "decoded", t->hits[lag], t->n_truth,
                     t->n_found);
-        print_beats(out, from_ecg ? DELIVERED[lag] : "delivered",
+        print_beats(out, from_ecg ? delivered[lag] : "delivered",
                     t->hits_delivered[lag], t->n_truth, t->found_delivered);
     }
 }
@@ -177,23 +189,34 @@ void tally_print(FILE *out, tally *t, bool from_ecg)
     print_line(out, "refused", t->by_status[FM_REFUSED], t->n);
     print_line(out, "counted, and wrong by over 3", t->counted_wrong,
                t->by_status[FM_COUNTED]);
+    if (!from_ecg) {
+        print_line(out, "exact, every S1 within 30 ms", t->exact, t->n);
+    }
+    if (t->with_pattern > 0) {
+        print_line(out, "pattern right, decoded", t->pattern_right, t->with_pattern);
+    }
     print_line(out, "half the rate, decoded", t->half, t->n);
     print_line(out, "double the rate, decoded", t->doubled, t->n);
 }
 
 void scored_print_heading(FILE *out)
 {
-    (void)fprintf(out, "%-24s %-9s %7s %7s %-8s %-20s %6s %6s %6s %6s\n", "recording",
-                  "group", "truth", "found", "status", "reason", "conf", "F1", "F1own",
-                  "lag ms");
+    (void)fprintf(out, "%-20s %-9s %7s %7s %-8s %-19s %6s %6s %6s %6s %s\n",
+                  "recording", "group", "truth", "found", "status", "reason", "conf",
+                  "F1", "F1own", "lag ms", "");
 }
 
 void scored_print(FILE *out, const scored *s)
 {
-    (void)fprintf(out, "%-24s %-9s %7.2f %7.2f %-8s %-20s %6.3f %6.3f %6.3f %6.0f\n",
+    (void)fprintf(out, "%-20s %-9s %7.2f %7.2f %-8s %-19s %6.3f %6.3f %6.3f %6.0f %s",
                   s->name, s->group, s->truth_rate_bpm, s->found_rate_bpm,
                   status_word(s->status), fm_reason_code(s->reason), s->confidence,
                   f1_of(s->hits[LAG_SET][1], s->n_truth, s->n_found),
-                  f1_of(s->hits[LAG_OWN][1], s->n_truth, s->n_found),
-                  1000.0 * s->lag_s);
+                  f1_of(s->hits[LAG_OWN][1], s->n_truth, s->n_found), 1000.0 * s->lag_s,
+                  s->exact ? "exact" : "");
+    const char *found = fm_pattern_word(s->pattern);
+    if (s->truth_pattern[0] != '\0' && strcmp(s->truth_pattern, found) != 0) {
+        (void)fprintf(out, " pattern: %s, said: %s", s->truth_pattern, found);
+    }
+    (void)fputc('\n', out);
 }

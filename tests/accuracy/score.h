@@ -27,11 +27,13 @@ typedef struct scored {
     fm_outcome status;
     fm_reason reason;
     fm_pattern pattern;
+    char truth_pattern[40]; /**< in words; "" when not known */
     double confidence;
     double truth_rate_bpm;
     double found_rate_bpm; /**< of what was decoded, also when refused */
     double error; /**< |found - truth|, per minute or beats; INFINITY: no rate */
     double lag_s; /**< the recording's own lag */
+    bool exact;   /**< as many as there are, each within 30 ms of its own */
     size_t n_truth;
     size_t n_found;
     size_t hits[LAGS][TOLERANCES];
@@ -47,6 +49,9 @@ typedef struct tally {
     long iec;           /**< within the greater of 10 % and 5 per minute, decoded */
     long counted2;      /**< counted, error <= 2 */
     long counted_wrong; /**< counted, error > 3 */
+    long exact;         /**< counted or caution, and exact */
+    long with_pattern;  /**< the true pattern is known */
+    long pattern_right; /**< of those, the pattern's word is the true one */
     long half;
     long doubled;
     size_t n_truth;

@@ -7,11 +7,10 @@
 static double binomial_at_most(long k, long n, double p)
 {
     double sum = 0.0;
-    const double top = lgamma((double)n + 1.0);
+    double log_choose = 0.0; /* of i out of n */
     for (long i = 0; i <= k; i++) {
-        const double choose =
-            top - lgamma((double)i + 1.0) - lgamma((double)(n - i) + 1.0);
-        sum += exp(choose + (double)i * log(p) + (double)(n - i) * log1p(-p));
+        sum += exp(log_choose + (double)i * log(p) + (double)(n - i) * log1p(-p));
+        log_choose += log((double)(n - i)) - log((double)(i + 1));
     }
     return sum;
 }

@@ -207,9 +207,9 @@ static bool read_json_beats(recording *r, const json_t *root)
 /* The sound beside NAME.truth.json: the first of these that is there. */
 static bool find_sound(char *path, size_t size, const char *folder, const char *stem)
 {
-    static const char *const ENDINGS[] = {".flac", ".wav", ".ogg", ".aiff"};
-    for (size_t i = 0; i < sizeof ENDINGS / sizeof *ENDINGS; i++) {
-        const int n = snprintf(path, size, "%s/%s%s", folder, stem, ENDINGS[i]);
+    static const char *const endings[] = {".flac", ".wav", ".ogg", ".aiff"};
+    for (size_t i = 0; i < sizeof endings / sizeof *endings; i++) {
+        const int n = snprintf(path, size, "%s/%s%s", folder, stem, endings[i]);
         if (n > 0 && (size_t)n < size && access(path, R_OK) == 0) {
             return true;
         }
@@ -267,6 +267,8 @@ static long add_documents(recordings *list, const char *folder)
     const size_t before = list->n;
     bool good = true;
     const struct dirent *entry = NULL;
+    /* cppcheck-suppress readdirCalled */
+    /* NOLINTNEXTLINE(concurrency-mt-unsafe): no thread is running yet */
     while (good && (entry = readdir(d)) != NULL) {
         if (ends_with(entry->d_name, ".truth.json") && strlen(entry->d_name) < 128) {
             good = add_document(list, folder, entry->d_name);
@@ -286,6 +288,8 @@ static long add_inner_folders(recordings *list, const char *folder)
     DIR *d = opendir(folder);
     long added = 0;
     const struct dirent *entry = NULL;
+    /* cppcheck-suppress readdirCalled */
+    /* NOLINTNEXTLINE(concurrency-mt-unsafe): no thread is running yet */
     while (d != NULL && added >= 0 && (entry = readdir(d)) != NULL) {
         char inner[1024];
         char csv[1024];

@@ -242,6 +242,7 @@ static bool run_all(const options *o, const float *samples, size_t n, char *path
 
 static bool parse(options *o, int argc, char *argv[])
 {
+    /* NOLINTNEXTLINE(concurrency-mt-unsafe): one thread */
     const char *script = getenv("FULLMINUTE_TRIAL_SCRIPT");
     *o = (options){BENCH_PROGRAM, script != NULL ? script : BENCH_SCRIPT, false};
     for (int i = 1; i < argc; i++) {
