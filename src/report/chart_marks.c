@@ -1,5 +1,7 @@
 #include "src/report/chart_marks.h"
 
+#include <math.h>
+
 #define SYMBOL_WIDTH  26.0 /* room for a symbol before its words */
 #define ITEM_GAP      18.0
 #define ROW_HEIGHT    23.0
@@ -77,9 +79,14 @@ bool chart_clip(
     const fm_span *span, double from_s, double to_s, double *a_s, double *b_s)
 {
     const double end_s = span->start_s + span->length_s;
+    *a_s = 0.0;
+    *b_s = 0.0;
+    if (!isfinite(end_s)) {
+        return false;
+    }
     *a_s = span->start_s > from_s ? span->start_s : from_s;
     *b_s = end_s < to_s ? end_s : to_s;
-    return *b_s > *a_s; /* false for NaN too */
+    return *b_s > *a_s;
 }
 
 void chart_draw_cross(svg *s, double x, double y)

@@ -46,7 +46,10 @@ const char *chart_interval_letter(fm_interval_kind kind);
 /** The mark of an interval kind; 0 for an expected one. */
 unsigned chart_interval_mark(fm_interval_kind kind);
 
-/** Part of a span that lies in [from_s, to_s). @return false when none does */
+/**
+ * Part of a span that lies in [from_s, to_s).
+ * @return false when none does, or the span is not finite
+ */
 bool chart_clip(
     const fm_span *span, double from_s, double to_s, double *a_s, double *b_s);
 
