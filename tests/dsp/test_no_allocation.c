@@ -95,11 +95,11 @@ static size_t bytes_in_use(void)
 static void nothing_is_asked_for_and_nothing_grows(void **state)
 {
     (void)state;
-    const int rates[] = {1000, 2000, 8000, 44100, 48000};
-    for (size_t i = 0; i < 2 * sizeof(rates) / sizeof(rates[0]); i++) {
-        const size_t n = (size_t)rates[i / 2];
+    const int rates[] = {1000, 2000, 8000, 44100};
+    for (size_t i = 0; i < sizeof(rates) / sizeof(rates[0]); i++) {
+        const size_t n = (size_t)rates[i];
         fm_config config = fm_config_default((double)n);
-        config.provisional = i % 2 == 1;
+        config.provisional = true;
         fm_analyser *a = fm_analyser_create(&config, NULL);
         float *x = malloc(n * sizeof(*x));
         fm_count *c = malloc(sizeof(*c));
