@@ -1,5 +1,5 @@
 #include "dsp/interval_measures.h"
-#include "support.h"
+#include "tests/support.h"
 
 enum {
     MOST = 32
