@@ -213,6 +213,9 @@ static void set_minute(const fm_compare_input *in, fm_comparison *out)
         out->minute_high_per_min = (double)n;
     }
     out->minute_known = heart->status != FM_REFUSED && isfinite(out->minute_per_min);
+    out->minute_whole = out->minute_known &&
+                        (window->full_minute || in->known != NULL) &&
+                        window->end_s - window->start_s >= 60.0 - EPSILON;
     if (!out->minute_known) {
         out->minute_per_min = (double)NAN;
         out->minute_low_per_min = (double)NAN;

@@ -81,7 +81,9 @@ typedef enum fm_slip {
     X(FM_NO_VERDICT_NONE, "none")       /* there is one */                             \
     X(FM_NO_VERDICT_REFUSED, "refused") /* the reference could not be counted */       \
     X(FM_NO_VERDICT_TOO_SHORT, "recording too short") /* does not cover the seconds */ \
-    X(FM_NO_VERDICT_HOLE, "audio missing") /* lost or unusable audio in a short count */
+    X(FM_NO_VERDICT_HOLE,                                                              \
+      "audio missing") /* lost or unusable audio in a short count */                   \
+    X(FM_NO_VERDICT_NO_RATE, "rate not known") /* counted, but too little for a rate */
 
 typedef enum fm_no_verdict {
 #define X(name, word) name,
@@ -143,7 +145,8 @@ typedef struct fm_comparison {
     int beats; /**< the reference's count of those seconds, their convention */
     double per_min, low_per_min, high_per_min; /**< multiplied up, with its range */
     double difference_per_min;                 /**< manual - reference, those seconds */
-    bool minute_known;                         /**< the whole minute has a rate */
+    bool minute_known;                         /**< the analysed window has a rate */
+    bool minute_whole; /**< it is that of a full minute, nothing missing */
     double minute_per_min, minute_low_per_min, minute_high_per_min;
 
     fm_verdict verdict;

@@ -45,6 +45,9 @@ static void add_rhythm(const check_view *view, lines *to)
     }
     put_findings(r, line);
     piece_put(line, ".");
+    if (view->known_pattern && view->pattern != r->pattern) {
+        piece_put(line, " The recording was made %s.", fm_pattern_word(view->pattern));
+    }
     if (r->pattern == FM_PATTERN_REGULAR) {
         piece_put(line, " Even spacing in this minute only, not a check of the heart.");
     }
@@ -57,7 +60,7 @@ static void add_rhythm(const check_view *view, lines *to)
 static void add_lesson_sentence(const check_view *view, lines *to)
 {
     const fm_comparison *const c = view->comparison;
-    if (c->manual.seconds < 60 && c->minute_known && view->count->window.full_minute) {
+    if (c->manual.seconds < 60 && c->minute_whole) {
         char own[PIECE_NUMBER_BYTES];
         char minute[PIECE_NUMBER_BYTES];
         char off[PIECE_NUMBER_BYTES];
@@ -92,7 +95,7 @@ static void add_short_counts(const check_view *view, lines *to)
         lines_add_row(to, "  %-14s %7.0f %7.1f %8.0f %6zu", label, w->min_per_min,
                       w->mean_per_min, w->max_per_min, w->n_windows);
     }
-    if (view->count->window.full_minute && c->minute_known) {
+    if (c->minute_whole) {
         lines_add_row(to, "  %-14s %15.0f", "full minute", c->minute_per_min);
     }
     add_lesson_sentence(view, to);
@@ -161,9 +164,8 @@ static void add_range(const check_view *view, lines *to)
                   places[place]);
     }
     piece_put(line, ".%s", view->age_known ? "" : " For a child give --age.");
-    piece_put(line,
-              " Context (effort, fever, medicines, an athlete's heart) decides what a "
-              "number means; it never replaces counting again and reporting.");
+    piece_put(line, " Effort, fever, medicines or training may explain a number; they "
+                    "never replace counting again and reporting it.");
     lines_break(to);
     lines_add(to, 0, "%s", line);
 }
@@ -181,37 +183,36 @@ static void add_cautions(const check_view *view, lines *to)
     if (!irregular && !outside) {
         return;
     }
-    const bool both = irregular && outside;
-    const char *const why = irregular ? "Irregular" : "Outside the range";
+    const char *const one = irregular ? "Irregular" : "Outside the range";
+    const bool person = !view->comparison->against_truth;
+    lines_break(to);
     lines_add(
         to, 0,
-        "%s: %slook at the person first. Faint, breathless, chest pain, grey or "
-        "confused: stop and call for help now. Otherwise count again at the apex "
-        "for a full minute and tell the instructor or the responsible clinician by "
-        "local protocol, even if the person feels well. A friend's unexpected "
-        "finding is theirs: tell them privately, with the instructor.",
-        both ? "Irregular and outside the range" : why,
-        view->comparison->against_truth ? "were this a person, " : "");
+        "%s. %s the person first. Faint, breathless, chest pain, grey or confused: "
+        "stop and call for help now. Otherwise count again at the apex for a full "
+        "minute and tell the instructor or the responsible clinician by local "
+        "protocol, even if the person feels well.%s",
+        irregular && outside ? "Irregular, and outside the range" : one,
+        person ? "Look at" : "If this were a person: look at",
+        person ? " A friend's unexpected finding is theirs: tell them privately, "
+                 "with the instructor."
+               : "");
 }
 
 static const char *next_step(const check_view *view)
 {
     const fm_comparison *const c = view->comparison;
     if (c->no_verdict == FM_NO_VERDICT_REFUSED) {
-        return "put the cause above right and record another minute; your count is "
-               "kept.";
+        return "put the cause right, then record another minute; your count is kept.";
     }
     if (c->no_verdict != FM_NO_VERDICT_NONE) {
         return "record a longer stretch, and check again with the same seconds.";
     }
     if (c->fewer_at_wrist) {
-        return "two examiners, one at the apex, one at the wrist, the same full "
-               "minute.";
+        return "two examiners, apex and wrist, the same full minute.";
     }
     if (check_view_irregular(view)) {
-        return "with a second examiner at the wrist, the same full minute: do all "
-               "beats "
-               "arrive?";
+        return "a second examiner at the wrist, the same minute: do all beats arrive?";
     }
     if (c->manual.seconds < 60) {
         return "count the whole minute of this recording: --manual N --seconds 60.";
@@ -220,9 +221,7 @@ static const char *next_step(const check_view *view)
         return "an uneven rhythm, counted the same way for the full minute.";
     }
     if (view->taps == NULL) {
-        return "tap along while you count and add --taps FILE: the beats that slipped "
-               "are "
-               "then named.";
+        return "tap along as you count and add --taps FILE: it names what slipped.";
     }
     return "listen again at the seconds named above, then count the minute anew.";
 }

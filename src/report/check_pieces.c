@@ -46,7 +46,7 @@ const char *piece_number_in_range(double value,
     char limits[PIECE_RANGE_BYTES];
     piece_number(value, middle);
     piece_range(low, high, limits);
-    if (strcmp(middle, limits) == 0) {
+    if (!isfinite(low) || !isfinite(high) || strcmp(middle, limits) == 0) {
         (void)snprintf(out, PIECE_RANGE_BYTES, "%s", middle);
     } else {
         (void)snprintf(out, PIECE_RANGE_BYTES, "%.20s (%.30s)", middle, limits);

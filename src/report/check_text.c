@@ -19,22 +19,38 @@ static const char *judge(const fm_comparison *c)
     return c->against_truth ? "truth" : "fullminute";
 }
 
+/* What else a reader must know about the numbers in the first line. */
 static void add_other_count(const check_view *view, char out[PIECE_WORDS_BYTES])
 {
+    const fm_comparison *const c = view->comparison;
     const fm_heart *const h = &view->count->heart;
+    char words[PIECE_RANGE_BYTES];
     char n[PIECE_NUMBER_BYTES];
-    if (view->comparison->against_truth && isfinite(h->rate_bpm)) {
+    if (c->manual.convention != FM_CONVENTION_CLOCK) {
+        piece_put(out, " Both from a beat that is called '%s'.",
+                  fm_convention_word(c->manual.convention));
+    }
+    if (c->against_truth && isfinite(h->rate_bpm)) {
         piece_put(
             out,
-            " Judged against the recording's known beats; fullminute's own count is "
+            " Truth: the known beats of this recording; fullminute's own count is "
             "%s per minute%s.",
             piece_number(count_source_rate(view->source, view->count, h->rate_bpm), n),
             h->status == FM_CAUTION ? ", in doubt" : "");
     }
     if (view->n_inaudible > 0) {
-        char words[PIECE_RANGE_BYTES];
         piece_put(out, " Of the known beats, %s too soft for anyone to hear.",
                   piece_counted(view->n_inaudible, "is", "are", words));
+    }
+    if (view->source->channels > 1) {
+        piece_put(out, " Channel %d of %d%s.", view->source->channel,
+                  view->source->channels,
+                  view->source->channel_chosen ? ", the clearest" : "");
+    }
+    if (h->band == FM_BAND_HIGH) {
+        piece_put(out,
+                  " Counted from the higher sounds only: the low ones are missing, "
+                  "as with a small microphone.");
     }
 }
 
@@ -86,6 +102,12 @@ static void add_headline(const check_view *view, lines *to)
             "You %d in %d s; sound is missing in those seconds, so they cannot be "
             "compared.",
             c->manual.entered, c->manual.seconds);
+        break;
+    case FM_NO_VERDICT_NO_RATE:
+        piece_put(line,
+                  "You %d in %d s; there is too little sound for a rate, so there is "
+                  "nothing to compare with.",
+                  c->manual.entered, c->manual.seconds);
         break;
     case FM_NO_VERDICT_NONE:
     case FM_NO_VERDICT_COUNT:

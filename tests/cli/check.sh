@@ -1,0 +1,156 @@
+#!/bin/bash
+# The comparison as a person gets it: wording, document, exit status, bad input.
+# usage: check.sh PROGRAM SOURCE_DIR
+set -u
+export LC_ALL=C
+program=$1
+recordings=$2/recordings
+work=$(mktemp -d)
+export HOME=$work
+trap 'rm -rf "$work"' EXIT
+failures=0
+
+fail() {
+    echo "FAILED: $*"
+    failures=$((failures + 1))
+}
+
+# run STATUS ARGUMENT...: check, with its streams kept
+run() {
+    local wanted=$1
+    shift
+    "$program" check "$@" >"$work/out" 2>"$work/err" </dev/null
+    local got=$?
+    [ $got -eq "$wanted" ] || fail "check $*: exit $got, expected $wanted: $(cat "$work/err")"
+}
+
+# flat STREAM: without line ends, so that a sentence is found wherever it wraps
+flat() {
+    tr '\n' ' ' <"$work/$1" | tr -s ' '
+}
+
+says() {
+    flat out | grep -qF -- "$1" || fail "not said: $1"
+}
+
+silent_on() {
+    ! flat out | grep -qF -- "$1" || fail "said: $1"
+}
+
+complains() {
+    flat err | grep -qF -- "$1" || fail "no complaint about: $1 ($(flat err))"
+    [ ! -s "$work/out" ] || fail "a result beside the error: $1"
+}
+
+cp "$recordings/steady-072.flac" "$work/alone.flac"
+
+# help names every option
+run 0 --help
+for option in manual seconds first-beat site taps age tolerance no-truth json picture; do
+    says "--$option"
+done
+
+# a composed recording is judged against its known beats
+run 0 "$recordings/steady-072.flac" --manual 68
+head -n 1 "$work/out" | grep -q '^You 68, truth 72 in the same full minute\.' ||
+    fail "first line: $(head -n 1 "$work/out")"
+says "15 s x 4"
+says "not a medical device"
+silent_on "Agrees"
+awk 'length > 80 { exit 1 }' "$work/out" || fail "a line over 80 columns"
+[ "$(wc -l <"$work/out")" -le 34 ] || fail "more than a screen"
+
+# the device's own count
+run 0 "$work/alone.flac" --manual 72 --tolerance 4
+grep -q '^You 72, fullminute 72' "$work/out" || fail "first line: $(head -n 1 "$work/out")"
+says "Agrees, within your instructor's 4 per minute."
+run 0 "$work/alone.flac" --manual 144 --tolerance 4
+says "perhaps both sounds were counted"
+run 0 "$recordings/steady-072.flac" --no-truth --manual 72
+grep -q '^You 72, fullminute 72' "$work/out" || fail "--no-truth: $(head -n 1 "$work/out")"
+
+# short counts, sites, conventions
+run 0 "$work/alone.flac" --manual 18 --seconds 15
+says "You 18 in 15 s, 72 per minute;"
+says "An apical pulse is counted for the full minute."
+run 0 "$work/alone.flac" --manual 60 --site radial
+says "a possible pulse deficit, or missed beats: repeat with two examiners"
+run 0 "$work/alone.flac" --manual 71 --first-beat one
+says "called 'zero'"
+
+# age
+run 0 "$recordings/steady-132.flac" --manual 132 --age 6m
+says "fourth left intercostal space"
+says "98-168"
+run 0 "$recordings/steady-132.flac" --manual 132
+says "132 is above it"
+says "look at the person first"
+
+# taps: every known beat but two, 40 ms late
+{
+    echo '# fullminute.taps/1'
+    tr -d '\n ' <"$recordings/steady-072.truth.json" |
+        sed 's/.*"s1_s":\[\([^]]*\)\].*/\1/' | tr ',' '\n' |
+        awk 'NR != 11 && NR != 31 && $1 < 60 { printf "%.3f\n", $1 + 0.04 }'
+} >"$work/taps.txt"
+run 0 "$recordings/steady-072.flac" --manual 70 --taps "$work/taps.txt"
+says "Two beats not tapped"
+says "no extra taps"
+says "Your taps came 40 ms after S1"
+run 0 "$recordings/steady-072.flac" --taps "$work/taps.txt"
+grep -q '^You 70,' "$work/out" || fail "taps as the count: $(head -n 1 "$work/out")"
+run 0 "$recordings/steady-072.flac" --manual 70 --taps "$work/taps.txt" --json
+says '"matched": 70'
+says '"verdict": "agrees"'
+says '"schema": "fullminute.check/1"'
+[ "$(wc -l <"$work/out")" -eq 1 ] || fail "the document is not one line"
+
+# pictures
+run 0 "$work/alone.flac" --manual 70 --picture "$work/dial.svg"
+[ -s "$work/dial.svg" ] || fail "no picture"
+run 2 "$work/alone.flac" --manual 70 --picture "$work/dial.svg"
+complains "dial.svg"
+run 0 "$work/alone.flac" --manual 70 --picture "$work/dial.svg" --force
+
+# refused: the learner's count stays, no verdict, exit 4
+run 4 "$recordings/unusable.flac" --manual 70
+grep -q '^You 70;' "$work/out" || fail "refused first line: $(head -n 1 "$work/out")"
+says "No count is not a normal finding: count by hand."
+run 4 "$recordings/unusable.flac" --manual 70 --json
+says '"entered": 70'
+says '"verdict": "not comparable"'
+
+# bad counts: a clear sentence and exit 2
+for bad in -5 0 4000 seventy '' 7.5 1e2; do
+    run 2 "$work/alone.flac" --manual "$bad"
+    complains "manual"
+done
+run 2 "$work/alone.flac"
+complains "--manual N"
+run 2 "$work/alone.flac" --manual 101 --seconds 15
+complains "404 per minute"
+run 2 "$work/alone.flac" --manual 18 --seconds 20
+complains "seconds"
+run 2 "$work/alone.flac" --manual 72 --site neck
+complains "site"
+run 2 "$work/alone.flac" --manual 72 --age old
+complains "age"
+run 2 "$work/alone.flac" --manual 72 --age -1
+complains "age"
+run 2 "$work/alone.flac" --manual 72 --tolerance 0
+complains "tolerance"
+run 2 "$work/alone.flac" --manual 72 --nonsense
+complains "nonsense"
+run 3 "$work/missing.flac" --manual 72
+complains "missing.flac"
+echo 'half past' >"$work/bad.txt"
+run 3 "$work/alone.flac" --manual 72 --taps "$work/bad.txt"
+complains "line 1"
+
+# the same bytes every time
+"$program" check "$work/alone.flac" --manual 70 --json >"$work/one"
+"$program" check "$work/alone.flac" --manual 70 --json >"$work/two"
+cmp -s "$work/one" "$work/two" || fail "two runs differ"
+
+echo "$failures failure(s)"
+[ "$failures" -eq 0 ]

@@ -1,0 +1,461 @@
+#include "tests/support.h"
+
+#include "src/report/check_document.h"
+#include "src/report/check_text.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+/* Everything one view is made from, and how it is made by default. */
+static fm_count count;
+static fm_comparison comparison;
+static fm_taps taps;
+static fm_reference_range range;
+static count_source source;
+static check_view view;
+static char *text;
+
+static void make_count(double interval_s, double length_s)
+{
+    memset(&count, 0, sizeof count);
+    count.window = (fm_window){0.0, length_s, length_s >= 60.0};
+    fm_heart *const h = &count.heart;
+    h->status = FM_COUNTED;
+    h->known = true;
+    for (double t = 0.2; t < length_s && h->n_s1 < FM_BEATS_MAX; t += interval_s) {
+        h->s1_s[h->n_s1++] = t;
+    }
+    h->beats = (int)h->n_s1;
+    h->rate_bpm = length_s >= 60.0 ? (double)h->n_s1 : 60.0 / interval_s;
+    h->rate_low_bpm = h->rate_bpm - 0.3;
+    h->rate_high_bpm = h->rate_bpm + 0.3;
+    count.rhythm.pattern = FM_PATTERN_REGULAR;
+}
+
+static void start(double rate_per_min, double length_s)
+{
+    make_count(60.0 / rate_per_min, length_s);
+    source = (count_source){.name = "minute.wav",
+                            .duration_s = length_s,
+                            .rate_hz = 4000.0,
+                            .channels = 1,
+                            .channel = 1};
+    assert_int_equal(fm_reference_range_find(FM_AGE_ADULT_MONTHS, &range), FM_OK);
+    view = (check_view){
+        .source = &source, .count = &count, .comparison = &comparison, .range = &range};
+}
+
+static void compare(int entered, int seconds, fm_site site)
+{
+    const fm_compare_input in = {
+        .manual = {entered, seconds, source.convention, site},
+        .count = &count,
+        .taps = view.taps,
+        .tolerance_per_min = FM_TOLERANCE_EXAMPLE_PER_MIN,
+    };
+    assert_int_equal(fm_compare(&in, &comparison), FM_OK);
+    free(text);
+    text = check_text_format(&view);
+    assert_non_null(text);
+}
+
+/* The text with line ends as blanks, so that a sentence is found wherever it wraps. */
+static const char *unwrapped(void)
+{
+    static char flat[8192];
+    size_t n = 0;
+    for (const char *c = text; *c != '\0' && n + 1 < sizeof flat; c++) {
+        const bool blank = *c == '\n' || *c == ' ';
+        if (!blank || (n > 0 && flat[n - 1] != ' ')) {
+            flat[n++] = *c;
+            if (blank) {
+                flat[n - 1] = ' ';
+            }
+        }
+    }
+    flat[n] = '\0';
+    return flat;
+}
+
+static void assert_says(const char *words)
+{
+    if (strstr(unwrapped(), words) == NULL) {
+        fail_msg("not said: '%s' in:\n%s", words, text);
+    }
+}
+
+static void assert_silent_on(const char *words)
+{
+    if (strstr(unwrapped(), words) != NULL) {
+        fail_msg("said: '%s' in:\n%s", words, text);
+    }
+}
+
+static void assert_fits_a_screen(void)
+{
+    size_t n_lines = 0;
+    for (const char *line = text; *line != '\0'; line = strchr(line, '\n') + 1) {
+        assert_true(strcspn(line, "\n") <= 80);
+        n_lines++;
+    }
+    if (n_lines > 34) {
+        fail_msg("%zu lines:\n%s", n_lines, text);
+    }
+    for (const char *c = text; *c != '\0'; c++) {
+        assert_true(*c == '\n' || (*c >= ' ' && *c <= '~'));
+    }
+}
+
+static void first_line_holds_both_numbers(void **state)
+{
+    (void)state;
+    start(71.0, 60.0);
+    count.heart.rate_low_bpm = 70.0;
+    count.heart.rate_high_bpm = 72.0;
+    compare(68, 60, FM_SITE_APICAL);
+    assert_int_equal(
+        strncmp(text, "You 68, fullminute 71 (70-72) in the same full minute.\n", 55),
+        0);
+    assert_fits_a_screen();
+    assert_says("Even spacing in this minute only, not a check of the heart.");
+    assert_says("Learning and research aid, not a medical device.");
+}
+
+/* Until the instructor sets a limit there is no pass or fail wording. */
+static void without_a_limit_nothing_passes_or_fails(void **state)
+{
+    (void)state;
+    static const char *const banned[] = {"Agrees",  "Differs", "pass",  "fail",
+                                         "correct", "wrong",   "right", "within your"};
+    for (int entered = 40; entered <= 160; entered++) {
+        start(72.0, 60.0);
+        compare(entered, 60, FM_SITE_APICAL);
+        for (size_t i = 0; i < sizeof banned / sizeof banned[0]; i++) {
+            assert_silent_on(banned[i]);
+        }
+        assert_says("4 per minute is a common example (common practice, no source)");
+    }
+    view.tolerance_set = true;
+    compare(72, 60, FM_SITE_APICAL);
+    assert_says("Agrees, within your instructor's 4 per minute.");
+    compare(80, 60, FM_SITE_APICAL);
+    assert_says("Differs by more than your instructor's 4 per minute.");
+}
+
+static void too_close_names_the_range_and_the_count(void **state)
+{
+    (void)state;
+    start(71.0, 60.0);
+    count.heart.rate_low_bpm = 69.0;
+    count.heart.rate_high_bpm = 73.0;
+    compare(68, 60, FM_SITE_APICAL);
+    assert_says(
+        "Too close to call: this recording fixes the count only to 69-73; yours "
+        "was 68.");
+}
+
+static void doubt_and_its_reason_are_said(void **state)
+{
+    (void)state;
+    start(72.0, 60.0);
+    count.heart.status = FM_CAUTION;
+    count.heart.reason = FM_REASON_FRICTION;
+    count.heart.reason_span = (fm_span){22.0, 9.0, FM_REASON_FRICTION};
+    compare(90, 60, FM_SITE_APICAL);
+    assert_says("Too close to call");
+    assert_says("fullminute doubts its own count: friction");
+}
+
+static void refusal_keeps_the_count_and_shows_no_other_number(void **state)
+{
+    (void)state;
+    start(73.0, 60.0);
+    count.heart.status = FM_REFUSED;
+    count.heart.reason = FM_REASON_NO_PERIODICITY;
+    compare(70, 60, FM_SITE_APICAL);
+    assert_int_equal(strncmp(text, "You 70; fullminute could not count", 34), 0);
+    assert_says("No count is not a normal finding: count by hand.");
+    assert_says("then record another minute; your count is kept.");
+    assert_silent_on("73");
+    assert_silent_on("Rhythm");
+    assert_silent_on("beats");
+    assert_fits_a_screen();
+}
+
+static void taps_name_the_beats_that_slipped(void **state)
+{
+    (void)state;
+    start(72.0, 60.0);
+    memset(&taps, 0, sizeof taps);
+    taps.n_matched = 68;
+    taps.lag_known = true;
+    taps.lag_s = 0.045;
+    taps.lag_sd_s = 0.028;
+    taps.n_not_tapped = 4;
+    taps.not_tapped_s[0] = 16.1;
+    taps.not_tapped_s[1] = 36.0;
+    taps.not_tapped_s[2] = 40.8;
+    taps.not_tapped_s[3] = 41.4;
+    taps.n_extra = 1;
+    taps.extra_s[0] = 33.0;
+    view.taps = &taps;
+    compare(69, 60, FM_SITE_APICAL);
+    assert_says(
+        "Four beats not tapped at 16 s, 36 s and 41 s (2); one extra tap at 33 s.");
+    assert_says("Your taps came 45 ms after S1, give or take 28 ms.");
+    assert_fits_a_screen();
+    taps.lost = true;
+    taps.lost_from_s = 44.0;
+    taps.lost_until_s = 59.0;
+    compare(60, 60, FM_SITE_APICAL);
+    assert_int_equal(comparison.slip, FM_SLIP_LOST_THREAD);
+    assert_says("The thread was lost at 44 s");
+}
+
+static void slips_are_named_as_possible(void **state)
+{
+    (void)state;
+    start(72.0, 60.0);
+    compare(144, 60, FM_SITE_APICAL);
+    assert_says("perhaps both sounds were counted");
+    compare(36, 60, FM_SITE_APICAL);
+    assert_says("perhaps every other beat was counted");
+}
+
+static void fewer_at_the_wrist_is_told_as_a_possible_deficit(void **state)
+{
+    (void)state;
+    start(72.0, 60.0);
+    compare(60, 60, FM_SITE_RADIAL);
+    assert_says(
+        "Fewer beats at the wrist than at the apex: a possible pulse deficit, or "
+        "missed beats: repeat with two examiners.");
+    assert_silent_on("perhaps");
+}
+
+static void one_beat_of_convention_is_explained(void **state)
+{
+    (void)state;
+    start(72.0, 60.0);
+    source.convention = FM_CONVENTION_ONE;
+    count.window = (fm_window){0.19, 60.19, true};
+    compare(71, 60, FM_SITE_APICAL);
+    assert_says("with the watch started on a beat called 'zero', the count is 71.");
+    assert_says("Both from a beat that is called 'one'.");
+}
+
+static void irregular_or_outside_asks_to_look_at_the_person(void **state)
+{
+    (void)state;
+    start(72.0, 60.0);
+    compare(72, 60, FM_SITE_APICAL);
+    assert_silent_on("the person first");
+    static const fm_pattern uneven[] = {FM_PATTERN_OCCASIONALLY_IRREGULAR,
+                                        FM_PATTERN_REGULARLY_IRREGULAR,
+                                        FM_PATTERN_IRREGULARLY_IRREGULAR};
+    for (size_t i = 0; i < 3; i++) {
+        count.rhythm.pattern = uneven[i];
+        compare(72, 60, FM_SITE_APICAL);
+        assert_says(
+            "Irregular. Look at the person first. Faint, breathless, chest pain, "
+            "grey or confused: stop and call for help now.");
+        assert_says("even if the person feels well");
+        assert_says("tell them privately, with the instructor");
+        assert_says("second examiner");
+        assert_silent_on("not a check of the heart");
+        assert_fits_a_screen();
+    }
+    start(104.0, 60.0);
+    compare(104, 60, FM_SITE_APICAL);
+    assert_says("104 is above it");
+    assert_says("Outside the range. Look at the person first.");
+    count.rhythm.pattern = FM_PATTERN_IRREGULARLY_IRREGULAR;
+    compare(104, 60, FM_SITE_APICAL);
+    assert_says("Irregular, and outside the range. Look at the person first.");
+}
+
+/* Trade rules: what belongs to site, seconds and age. */
+static void the_method_belongs_to_site_and_age(void **state)
+{
+    (void)state;
+    start(72.0, 60.0);
+    compare(36, 30, FM_SITE_APICAL);
+    assert_says("An apical pulse is counted for the full minute.");
+    compare(36, 30, FM_SITE_RADIAL);
+    assert_says(
+        "A regular adult radial pulse counted 30 s x 2 is accepted by many local "
+        "protocols");
+    count.rhythm.pattern = FM_PATTERN_IRREGULARLY_IRREGULAR;
+    compare(36, 30, FM_SITE_RADIAL);
+    assert_silent_on("accepted by many local protocols");
+    assert_says("An irregular pulse is counted for the full minute, at the apex.");
+    start(130.0, 60.0);
+    view.age_known = true;
+    assert_int_equal(fm_reference_range_find(6.0, &range), FM_OK);
+    compare(130, 60, FM_SITE_APICAL);
+    assert_says("fourth left intercostal space, at or just outside the mid-clavicular "
+                "line; asleep or calm, respirations first, before touching");
+    assert_says("Fleming et al. 2011");
+    assert_says("98-168");
+    assert_says("130 is within it");
+    assert_silent_on("Look at the person first");
+    compare(65, 30, FM_SITE_RADIAL);
+    assert_silent_on("accepted by many local protocols");
+    assert_int_equal(fm_reference_range_find(60.0, &range), FM_OK);
+    compare(130, 60, FM_SITE_APICAL);
+    assert_says("from memory, unchecked");
+}
+
+static void short_counts_stand_beside_the_minute(void **state)
+{
+    (void)state;
+    start(71.3, 60.0);
+    compare(17, 15, FM_SITE_APICAL);
+    assert_int_equal(
+        strncmp(text, "You 17 in 15 s, 68 per minute; fullminute 18 in", 47), 0);
+    assert_says("15 s x 4");
+    assert_says("30 s x 2");
+    assert_says("full minute 72");
+    assert_says("Your 15 s said 68, the whole minute 72: 4 too few.");
+    assert_fits_a_screen();
+}
+
+static void what_cannot_be_compared_says_why(void **state)
+{
+    (void)state;
+    start(72.0, 40.0);
+    compare(72, 60, FM_SITE_APICAL);
+    assert_says("the recording holds only 40.0 s");
+    assert_says("72 per minute for what there is");
+    start(72.0, 60.0);
+    count.window.full_minute = false;
+    count.quality.n_gaps = 1;
+    count.quality.gaps[0] = (fm_span){5.0, 3.0, FM_REASON_GAP};
+    compare(18, 15, FM_SITE_APICAL);
+    assert_says("sound is missing in those seconds");
+}
+
+/* ---- The document ---- */
+
+static json_t *document(void)
+{
+    json_t *const d = check_document_build(&view);
+    assert_non_null(d);
+    return d;
+}
+
+static void the_document_holds_the_contract(void **state)
+{
+    (void)state;
+    static const char *const members[] = {
+        "schema",    "count", "manual", "difference",   "verdict",
+        "tolerance", "slip",  "taps",   "short_counts", "reference"};
+    start(72.0, 60.0);
+    compare(144, 60, FM_SITE_APICAL);
+    json_t *const d = document();
+    for (size_t i = 0; i < sizeof members / sizeof members[0]; i++) {
+        assert_non_null(json_object_get(d, members[i]));
+    }
+    assert_string_equal(json_string_value(json_object_get(d, "schema")),
+                        "fullminute.check/1");
+    assert_string_equal(json_string_value(json_object_get(d, "verdict")), "differs");
+    const json_t *const manual = json_object_get(d, "manual");
+    assert_int_equal(json_integer_value(json_object_get(manual, "entered")), 144);
+    assert_int_equal(json_integer_value(json_object_get(manual, "seconds")), 60);
+    assert_string_equal(json_string_value(json_object_get(manual, "convention")),
+                        "clock");
+    assert_string_equal(json_string_value(json_object_get(manual, "site")), "apical");
+    assert_within(json_number_value(json_object_get(d, "difference")), 72.0, 1e-12);
+    const json_t *const slip = json_object_get(d, "slip");
+    assert_string_equal(json_string_value(json_object_get(slip, "kind")),
+                        "both sounds counted");
+    assert_true(json_is_null(json_object_get(d, "taps")));
+    assert_int_equal(json_array_size(json_object_get(d, "short_counts")), 2);
+    const json_t *const reference = json_object_get(d, "reference");
+    const json_t *const limits = json_object_get(reference, "range");
+    assert_within(json_number_value(json_array_get(limits, 0)), 60.0, 0.0);
+    assert_within(json_number_value(json_array_get(limits, 1)), 100.0, 0.0);
+    assert_string_equal(json_string_value(json_object_get(reference, "source")),
+                        "common practice, no source");
+    json_decref(d);
+}
+
+static void a_refused_document_has_the_entry_and_nulls(void **state)
+{
+    (void)state;
+    start(73.0, 60.0);
+    count.heart.status = FM_REFUSED;
+    count.heart.reason = FM_REASON_TOO_QUIET;
+    compare(70, 60, FM_SITE_APICAL);
+    json_t *const d = document();
+    assert_string_equal(json_string_value(json_object_get(d, "verdict")),
+                        "not comparable");
+    assert_string_equal(json_string_value(json_object_get(d, "no_verdict")), "refused");
+    assert_true(json_is_null(json_object_get(d, "difference")));
+    assert_true(json_is_null(json_object_get(d, "slip")));
+    const json_t *const manual = json_object_get(d, "manual");
+    assert_int_equal(json_integer_value(json_object_get(manual, "entered")), 70);
+    const json_t *const same = json_object_get(d, "same_seconds");
+    assert_true(json_is_null(json_object_get(same, "beats")));
+    assert_int_equal(json_array_size(json_object_get(d, "short_counts")), 0);
+    char *const bytes = count_document_format(d);
+    assert_non_null(bytes);
+    assert_null(strstr(bytes, "73"));
+    free(bytes);
+    json_decref(d);
+}
+
+static void times_are_to_the_millisecond_and_rates_to_a_tenth(void **state)
+{
+    (void)state;
+    start(72.0, 60.0);
+    memset(&taps, 0, sizeof taps);
+    taps.n_matched = 71;
+    taps.lag_s = 0.0123456;
+    taps.lag_sd_s = (double)NAN;
+    taps.lost_from_s = (double)NAN;
+    taps.lost_until_s = (double)NAN;
+    taps.n_not_tapped = 1;
+    taps.not_tapped_s[0] = 16.0006;
+    view.taps = &taps;
+    compare(71, 60, FM_SITE_APICAL);
+    json_t *const d = document();
+    char *const bytes = count_document_format(d);
+    assert_non_null(strstr(bytes, "\"lag_s\": 0.012,"));
+    assert_non_null(strstr(bytes, "\"lag_sd_s\": null"));
+    assert_non_null(strstr(bytes, "\"not_tapped_s\": [16.001]"));
+    assert_non_null(strstr(bytes, "\"lost_from_s\": null"));
+    assert_null(strstr(bytes, "nan"));
+    free(bytes);
+    json_decref(d);
+}
+
+static int clean_up(void **state)
+{
+    (void)state;
+    free(text);
+    return 0;
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(first_line_holds_both_numbers),
+        cmocka_unit_test(without_a_limit_nothing_passes_or_fails),
+        cmocka_unit_test(too_close_names_the_range_and_the_count),
+        cmocka_unit_test(doubt_and_its_reason_are_said),
+        cmocka_unit_test(refusal_keeps_the_count_and_shows_no_other_number),
+        cmocka_unit_test(taps_name_the_beats_that_slipped),
+        cmocka_unit_test(slips_are_named_as_possible),
+        cmocka_unit_test(fewer_at_the_wrist_is_told_as_a_possible_deficit),
+        cmocka_unit_test(one_beat_of_convention_is_explained),
+        cmocka_unit_test(irregular_or_outside_asks_to_look_at_the_person),
+        cmocka_unit_test(the_method_belongs_to_site_and_age),
+        cmocka_unit_test(short_counts_stand_beside_the_minute),
+        cmocka_unit_test(what_cannot_be_compared_says_why),
+        cmocka_unit_test(the_document_holds_the_contract),
+        cmocka_unit_test(a_refused_document_has_the_entry_and_nulls),
+        cmocka_unit_test(times_are_to_the_millisecond_and_rates_to_a_tenth),
+    };
+    return cmocka_run_group_tests_name("src.check_text", tests, NULL, clean_up);
+}
