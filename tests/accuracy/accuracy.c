@@ -12,7 +12,7 @@ static void print_usage(FILE *out)
     (void)fputs(
         "usage: accuracy [options] FOLDER...\n"
         "       accuracy [options] --composed N [--first-seed S] [--only NOISE]\n"
-        "       accuracy --refusals | --guard | --open-data FOLDER\n"
+        "       accuracy --refusals | --guard | --open-data F | --recordings F\n"
         "  FOLDER          a folder with truth.csv and rpeaks/, or with "
         "NAME.truth.json\n"
         "                  beside each sound file\n"
@@ -26,6 +26,8 @@ static void print_usage(FILE *out)
         "  --open-data F   the open heart data in F/heart-2016 against its bars; "
         "status 77\n"
         "                  where it is not there\n"
+        "  --recordings F  the demonstration recordings, each exact or refused as it "
+        "must\n"
         "options:\n"
         "  -v              a line for every window\n"
         "  -j N            threads (default: one for each processor)\n"
@@ -71,6 +73,10 @@ static bool take_value(settings *s, const char *word, const char *text)
         s->open_data = text;
         return true;
     }
+    if (strcmp(word, "--recordings") == 0) {
+        s->recordings = text;
+        return true;
+    }
     if (strcmp(word, "--only") == 0) {
         s->only = sample_kind_of(text);
         return s->only >= 0;
@@ -101,6 +107,9 @@ static int run_job(const settings *s, char *const folders[], size_t n_folders)
     if (s->open_data != NULL) {
         return guard_open_data(s, s->open_data);
     }
+    if (s->recordings != NULL) {
+        return guard_recordings(s, s->recordings);
+    }
     return s->n_composed > 0 ? accuracy_composed(s)
                              : accuracy_folders(s, folders, n_folders, NULL, NULL);
 }
@@ -118,8 +127,8 @@ int main(int argc, char *argv[])
             at += 2;
         }
     }
-    const int jobs =
-        (s.n_composed > 0) + (at < argc) + s.refusals + s.guard + (s.open_data != NULL);
+    const int jobs = (s.n_composed > 0) + (at < argc) + s.refusals + s.guard +
+                     (s.open_data != NULL) + (s.recordings != NULL);
     if (!good || jobs != 1) {
         print_usage(stderr);
         return EXIT_USAGE;

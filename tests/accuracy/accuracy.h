@@ -11,15 +11,16 @@
 
 /** Options of every job. */
 typedef struct settings {
-    unsigned jobs;         /**< threads; 0: one for each processor */
-    bool each;             /**< print a line for every window */
-    const char *dump;      /**< folder for one TSV of beats a window; NULL: none */
-    bool dump_all;         /**< dump every window, not only those that went wrong */
-    bool refusals;         /**< the sounds without a heart */
-    bool guard;            /**< the composed guard */
-    const char *open_data; /**< the open data's folder, to be guarded; NULL: none */
-    int only;              /**< the one kind of noise to compose; -1: all */
-    size_t n_composed;     /**< recordings to compose */
+    unsigned jobs;          /**< threads; 0: one for each processor */
+    bool each;              /**< print a line for every window */
+    const char *dump;       /**< folder for one TSV of beats a window; NULL: none */
+    bool dump_all;          /**< dump every window, not only those that went wrong */
+    bool refusals;          /**< the sounds without a heart */
+    bool guard;             /**< the composed guard */
+    const char *open_data;  /**< the open data's folder, to be guarded; NULL: none */
+    const char *recordings; /**< the demonstration recordings; NULL: none */
+    int only;               /**< the one kind of noise to compose; -1: all */
+    size_t n_composed;      /**< recordings to compose */
     uint64_t first_seed;
 } settings;
 
@@ -37,8 +38,12 @@ typedef struct folder_figures {
     long counted;
     long counted_wrong; /**< counted, wrong by more than 3 */
     long delivered3;    /**< within 3 and not refused */
-    double f1_set;      /**< S1 F1 at 100 ms, decoded, one lag for the set */
-    double f1_own;      /**< the same, each recording's own lag */
+    long
+        documents_wrong; /**< whole minutes of truth documents that are not as they must
+                               be: refused where the heart lies under the noise, else
+                               counted, exact, pattern and findings right */
+    double f1_set;       /**< S1 F1 at 100 ms, decoded, one lag for the set */
+    double f1_own;       /**< the same, each recording's own lag */
 } folder_figures;
 
 /**

@@ -59,6 +59,16 @@ static bool is_exact_inside(const fm_truth *truth, const fm_count *count)
     return found_of_inner == n_inner && true_of_said == n_said;
 }
 
+static rhythm_truth rhythm_of(const fm_truth *truth)
+{
+    rhythm_truth r = {.known = truth->pattern_known,
+                      .pattern = truth->pattern,
+                      .n_findings = truth->n_findings};
+    memcpy(r.repeat, truth->repeat, sizeof r.repeat);
+    memcpy(r.findings, truth->findings, sizeof r.findings);
+    return r;
+}
+
 static void keep_minute(const fm_count *count, void *context)
 {
     const minute *m = context;
@@ -67,7 +77,6 @@ static void keep_minute(const fm_count *count, void *context)
     s->status = count->heart.status;
     s->reason = count->heart.reason;
     s->confidence = count->heart.confidence;
-    s->pattern = count->rhythm.pattern;
     o->band = count->heart.band;
     const double end = nextafter(COMPOSED_WINDOW_S, 0.0);
     beats_pair b;
@@ -76,11 +85,8 @@ static void keep_minute(const fm_count *count, void *context)
     score_beats(s, &b, 0.0, false);
     score_rates(s, (double)b.n_truth, (double)b.n_found);
     o->exact_inside = is_exact_inside(m->truth, count);
-    o->truth_pattern = m->truth->pattern;
-    memcpy(o->truth_repeat, m->truth->repeat, sizeof o->truth_repeat);
-    memcpy(o->found_repeat, count->rhythm.repeat, sizeof o->found_repeat);
-    o->pattern_right =
-        s->pattern == o->truth_pattern && strcmp(o->found_repeat, o->truth_repeat) == 0;
+    const rhythm_truth rhythm = rhythm_of(m->truth);
+    s->rhythm = score_rhythm(&rhythm, count);
     o->good = true;
     dump_minute(m, count);
 }
@@ -137,7 +143,8 @@ composed_figures composed_sum(const composed_outcome *o, size_t n)
             f.n_clean++;
             f.clean_exact += counted && s->exact;
             f.clean_exact_inside += counted && o[i].exact_inside;
-            f.patterns_right_clean += counted && o[i].pattern_right;
+            f.patterns_right_clean += counted && s->rhythm.pattern_right;
+            f.findings_right_clean += counted && s->rhythm.findings_right;
         }
         if (o[i].asked.snr_db >= 10.0) {
             (void)tally_add(&high, s);

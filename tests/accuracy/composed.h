@@ -12,13 +12,9 @@
 typedef struct composed_outcome {
     sample asked;
     scored score; /**< error and rates are beats in [0, 60) */
-    fm_pattern truth_pattern;
-    char truth_repeat[FM_REPEAT_TEXT];
-    char found_repeat[FM_REPEAT_TEXT];
     fm_band band;
-    bool exact_inside;  /**< exact but for beats within 30 ms of the window's ends */
-    bool pattern_right; /**< pattern and repeat as the truth says */
-    bool good;          /**< false: could not be composed or analysed */
+    bool exact_inside; /**< exact but for beats within 30 ms of the window's ends */
+    bool good;         /**< false: could not be composed or analysed */
 } composed_outcome;
 
 /** The window of every composed recording: [0, 60) s. */
@@ -51,7 +47,8 @@ typedef struct composed_figures {
     long n_clean;
     long clean_exact;        /**< clean, counted, count exact, every S1 within 30 ms */
     long clean_exact_inside; /**< the same but for beats within 30 ms of an end */
-    long patterns_right_clean;
+    long patterns_right_clean; /**< clean, counted, pattern and repeat right */
+    long findings_right_clean; /**< the same of findings */
 } composed_figures;
 
 /** Sums the figures. */

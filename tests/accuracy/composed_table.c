@@ -40,9 +40,9 @@ static double percent(long k, long n)
 
 static void print_heading(FILE *out, const char *what)
 {
-    (void)fprintf(out, "\n%-28s %4s %7s %7s %6s %6s %6s %7s %7s %7s %7s %8s\n", what,
-                  "n", "F1 60ms", "deliv.", "in 1", "in 2", "in 3", "counted",
-                  "caution", "refused", "wrong>3", "pattern");
+    (void)fprintf(out, "\n%-28s %4s %7s %7s %6s %6s %6s %7s %7s %7s %7s %8s %8s\n",
+                  what, "n", "F1 60ms", "deliv.", "in 1", "in 2", "in 3", "counted",
+                  "caution", "refused", "wrong>3", "pattern", "findings");
 }
 
 /* wrong>3 is a number of recordings: counted, and off by more than 3. */
@@ -53,24 +53,22 @@ static void print_row(FILE *out,
                       const row_filter *f)
 {
     tally t = {0};
-    long patterns = 0;
     for (size_t i = 0; i < n; i++) {
         if (passes(f, &o[i])) {
             (void)tally_add(&t, &o[i].score);
-            patterns += o[i].pattern_right;
         }
     }
     if (t.n > 0) {
         (void)fprintf(out,
                       "%-28s %4ld %7.4f %7.4f %5.1f%% %5.1f%% %5.1f%% %6.1f%% %6.1f%% "
-                      "%6.1f%% %7ld %7.1f%%\n",
+                      "%6.1f%% %7ld %7.1f%% %7.1f%%\n",
                       name, t.n, f1_of(t.hits[LAG_SET][0], t.n_truth, t.n_found),
                       f1_of(t.hits_delivered[LAG_SET][0], t.n_truth, t.found_delivered),
                       percent(t.within[0], t.n), percent(t.within[1], t.n),
                       percent(t.within[2], t.n), percent(t.by_status[FM_COUNTED], t.n),
                       percent(t.by_status[FM_CAUTION], t.n),
                       percent(t.by_status[FM_REFUSED], t.n), t.counted_wrong,
-                      percent(patterns, t.n));
+                      percent(t.pattern_right, t.n), percent(t.findings_right, t.n));
     }
     tally_free(&t);
 }
@@ -154,7 +152,7 @@ static void print_confusion(FILE *out, const composed_outcome *o, size_t n)
     long cells[FM_PATTERN_COUNT][FM_PATTERN_COUNT] = {{0}};
     for (size_t i = 0; i < n; i++) {
         if (o[i].good && o[i].score.status == FM_COUNTED) {
-            cells[o[i].truth_pattern][o[i].score.pattern]++;
+            cells[o[i].score.rhythm.truth][o[i].score.rhythm.said]++;
         }
     }
     (void)fprintf(out, "\n%-26s said of counted minutes:\n%-26s", "true pattern", "");
@@ -194,6 +192,8 @@ static void print_goals(FILE *out, const composed_outcome *o, size_t n)
     print_goal(out, "the same but for beats within 30 ms of an end",
                f.clean_exact_inside, f.n_clean);
     print_goal(out, "clean: counted, pattern and repeat right", f.patterns_right_clean,
+               f.n_clean);
+    print_goal(out, "clean: counted, findings right", f.findings_right_clean,
                f.n_clean);
 }
 
@@ -241,9 +241,9 @@ void composed_print_each(FILE *out, const composed_outcome *o, size_t n)
             fm_compose_rhythm_word(r->rhythm), r->bpm, s->truth_rate_bpm,
             s->found_rate_bpm, status_word(s->status), fm_reason_code(s->reason),
             s->confidence, f1_of(s->hits[LAG_SET][0], s->n_truth, s->n_found),
-            o[i].pattern_right ? "" : "! ", fm_pattern_word(o[i].truth_pattern),
-            o[i].truth_repeat, fm_pattern_word(s->pattern), o[i].found_repeat,
-            r->murmur != FM_COMPOSE_NO_MURMUR ? ", murmur" : "",
+            s->rhythm.pattern_right ? "" : "! ", fm_pattern_word(s->rhythm.truth),
+            s->rhythm.truth_repeat, fm_pattern_word(s->rhythm.said),
+            s->rhythm.said_repeat, r->murmur != FM_COMPOSE_NO_MURMUR ? ", murmur" : "",
             r->s1_db < -4.0 ? ", soft S1" : "",
             o[i].band == FM_BAND_HIGH ? ", high" : "");
     }

@@ -66,7 +66,7 @@ static void keep_window(const fm_count *count, void *context)
     w->score.status = count->heart.status;
     w->score.reason = count->heart.reason;
     w->score.confidence = count->heart.confidence;
-    w->score.pattern = count->rhythm.pattern;
+    w->score.rhythm = score_rhythm(&r->truth->rhythm, count);
 }
 
 static void analyse_recording(size_t i, void *context)
@@ -117,7 +117,6 @@ static void score_pair(const recording *r,
     scored *s = &w->score;
     (void)snprintf(s->name, sizeof s->name, "%s", r->name);
     (void)snprintf(s->group, sizeof s->group, "%s", r->group);
-    (void)snprintf(s->truth_pattern, sizeof s->truth_pattern, "%s", r->pattern);
     score_beats(s, b, set_lag_s, r->from_ecg);
     if (r->whole && w->end_s - w->start_s >= FM_WINDOW_MAX_S - 1e-6) {
         score_rates(s, (double)b->n_truth, (double)b->n_found);
@@ -206,6 +205,38 @@ static void print_calibration(const recording_kept *kept, size_t n)
     free(f);
 }
 
+/* With the heart this far under everything else nobody counts it. */
+static const double MUST_REFUSE_DB = -10.0;
+
+static bool is_as_it_must_be(const recording *r, const scored *s)
+{
+    if (r->snr_db < MUST_REFUSE_DB) {
+        return s->status == FM_REFUSED;
+    }
+    return s->status == FM_COUNTED && s->exact && s->rhythm.pattern_right &&
+           s->rhythm.findings_right;
+}
+
+static long count_documents_wrong(const recording_kept *kept, size_t n)
+{
+    long wrong = 0;
+    for (size_t i = 0; i < n; i++) {
+        for (size_t k = 0; k < kept[i].n; k++) {
+            const window_kept *w = &kept[i].windows[k];
+            if (!kept[i].truth->rhythm.known ||
+                w->end_s - w->start_s < FM_WINDOW_MAX_S - 1e-6) {
+                continue;
+            }
+            const bool right = is_as_it_must_be(kept[i].truth, &w->score);
+            if (!right) {
+                (void)printf("not as it must be: %s\n", w->score.name);
+            }
+            wrong += !right;
+        }
+    }
+    return wrong;
+}
+
 static void take_figures(const tally *t, folder_figures *f)
 {
     *f = (folder_figures){.n = t->n,
@@ -258,6 +289,9 @@ static bool print_tables(const settings *options,
         tally_free(&groups[i]);
     }
     print_calibration(kept, n);
+    if (figures != NULL) {
+        figures->documents_wrong = count_documents_wrong(kept, n);
+    }
     return good;
 }
 

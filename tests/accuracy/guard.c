@@ -107,3 +107,21 @@ int guard_open_data(const settings *s, const char *folder)
                     OPEN_WRONG_MOST);
     return kept ? EXIT_DONE : EXIT_FAILED;
 }
+
+int guard_recordings(const settings *s, const char *folder)
+{
+    char path[1024];
+    (void)snprintf(path, sizeof path, "%s", folder);
+    char *folders[] = {path};
+    folder_figures f = {0};
+    settings each = *s;
+    each.each = true;
+    const int status = accuracy_folders(&each, folders, 1, "composed", &f);
+    if (status != EXIT_DONE || f.n == 0) {
+        return EXIT_FAILED;
+    }
+    return at_most("recordings that are not as they must be", (double)f.documents_wrong,
+                   0.0)
+               ? EXIT_DONE
+               : EXIT_FAILED;
+}

@@ -18,4 +18,10 @@ int guard_composed(const settings *s);
  */
 int guard_open_data(const settings *s, const char *folder);
 
+/**
+ * The demonstration recordings: each whole minute counted, exact, with the right pattern
+ * and findings, or refused where its truth says that the heart lies under the noise.
+ */
+int guard_recordings(const settings *s, const char *folder);
+
 #endif

@@ -68,10 +68,9 @@ static void tally_add_error(tally *t, const scored *s)
     t->counted2 += s->error <= 2.0 && s->status == FM_COUNTED;
     t->counted_wrong += !(s->error <= 3.0) && s->status == FM_COUNTED;
     t->iec += s->error <= fmax(IEC_SHARE * s->truth_rate_bpm, IEC_PER_MIN);
-    if (s->truth_pattern[0] != '\0') {
-        t->with_pattern++;
-        t->pattern_right += strcmp(s->truth_pattern, fm_pattern_word(s->pattern)) == 0;
-    }
+    t->with_rhythm += s->rhythm.known;
+    t->pattern_right += s->rhythm.pattern_right;
+    t->findings_right += s->rhythm.findings_right;
     t->exact += s->exact && s->status != FM_REFUSED;
     const double ratio = s->found_rate_bpm / s->truth_rate_bpm;
     t->half += ratio > 0.45 && ratio < 0.55;
@@ -192,8 +191,9 @@ void tally_print(FILE *out, tally *t, bool from_ecg)
     if (!from_ecg) {
         print_line(out, "exact, every S1 within 30 ms", t->exact, t->n);
     }
-    if (t->with_pattern > 0) {
-        print_line(out, "pattern right, decoded", t->pattern_right, t->with_pattern);
+    if (t->with_rhythm > 0) {
+        print_line(out, "pattern right, decoded", t->pattern_right, t->with_rhythm);
+        print_line(out, "findings right, decoded", t->findings_right, t->with_rhythm);
     }
     print_line(out, "half the rate, decoded", t->half, t->n);
     print_line(out, "double the rate, decoded", t->doubled, t->n);
@@ -214,9 +214,11 @@ void scored_print(FILE *out, const scored *s)
                   f1_of(s->hits[LAG_SET][1], s->n_truth, s->n_found),
                   f1_of(s->hits[LAG_OWN][1], s->n_truth, s->n_found), 1000.0 * s->lag_s,
                   s->exact ? "exact" : "");
-    const char *found = fm_pattern_word(s->pattern);
-    if (s->truth_pattern[0] != '\0' && strcmp(s->truth_pattern, found) != 0) {
-        (void)fprintf(out, " pattern: %s, said: %s", s->truth_pattern, found);
+    const rhythm_score *r = &s->rhythm;
+    if (r->known && !r->pattern_right) {
+        (void)fprintf(out, " pattern: %s %s, said: %s %s", fm_pattern_word(r->truth),
+                      r->truth_repeat, fm_pattern_word(r->said), r->said_repeat);
     }
-    (void)fputc('\n', out);
+    (void)fprintf(out, "%s\n",
+                  r->known && !r->findings_right ? " findings differ" : "");
 }

@@ -5,6 +5,7 @@
 #ifndef ACCURACY_SCORE_H
 #define ACCURACY_SCORE_H
 
+#include "describe.h"
 #include "dsp/result.h"
 
 #include <stdio.h>
@@ -26,8 +27,7 @@ typedef struct scored {
     char group[32];
     fm_outcome status;
     fm_reason reason;
-    fm_pattern pattern;
-    char truth_pattern[40]; /**< in words; "" when not known */
+    rhythm_score rhythm;
     double confidence;
     double truth_rate_bpm;
     double found_rate_bpm; /**< of what was decoded, also when refused */
@@ -43,15 +43,16 @@ typedef struct scored {
 typedef struct tally {
     char name[48];
     long n;
-    long by_status[3];  /**< by fm_outcome */
-    long within[3];     /**< error <= 1, 2, 3, decoded */
-    long delivered3;    /**< error <= 3 and not refused */
-    long iec;           /**< within the greater of 10 % and 5 per minute, decoded */
-    long counted2;      /**< counted, error <= 2 */
-    long counted_wrong; /**< counted, error > 3 */
-    long exact;         /**< counted or caution, and exact */
-    long with_pattern;  /**< the true pattern is known */
-    long pattern_right; /**< of those, the pattern's word is the true one */
+    long by_status[3];   /**< by fm_outcome */
+    long within[3];      /**< error <= 1, 2, 3, decoded */
+    long delivered3;     /**< error <= 3 and not refused */
+    long iec;            /**< within the greater of 10 % and 5 per minute, decoded */
+    long counted2;       /**< counted, error <= 2 */
+    long counted_wrong;  /**< counted, error > 3 */
+    long exact;          /**< counted or caution, and exact */
+    long with_rhythm;    /**< the true rhythm is known */
+    long pattern_right;  /**< of those, pattern and repeat said as they are */
+    long findings_right; /**< of those, findings said as they are */
     long half;
     long doubled;
     size_t n_truth;

@@ -204,6 +204,29 @@ static bool read_json_beats(recording *r, const json_t *root)
     return true;
 }
 
+static void read_json_finding(fm_finding *f, const json_t *finding)
+{
+    const char *kind = json_string_value(json_object_get(finding, "kind"));
+    const json_t *times = json_object_get(finding, "times_s");
+    *f = (fm_finding){.kind = finding_of_word(kind != NULL ? kind : "")};
+    for (size_t i = 0; i < json_array_size(times) && i < FM_FINDING_TIMES; i++) {
+        f->times_s[f->count++] = json_number_value(json_array_get(times, i));
+    }
+}
+
+static void read_json_rhythm(rhythm_truth *r, const json_t *root)
+{
+    const char *pattern = json_string_value(json_object_get(root, "pattern"));
+    const char *repeat = json_string_value(json_object_get(root, "repeat"));
+    r->pattern = pattern_of_word(pattern != NULL ? pattern : "");
+    r->known = r->pattern != FM_PATTERN_COUNT;
+    copy_text(r->repeat, sizeof r->repeat, repeat != NULL ? repeat : "");
+    const json_t *findings = json_object_get(root, "findings");
+    for (size_t i = 0; i < json_array_size(findings) && i < FM_FINDINGS_MAX; i++) {
+        read_json_finding(&r->findings[r->n_findings++], json_array_get(findings, i));
+    }
+}
+
 /* The sound beside NAME.truth.json: the first of these that is there. */
 static bool find_sound(char *path, size_t size, const char *folder, const char *stem)
 {
@@ -235,9 +258,10 @@ static bool add_document(recordings *list, const char *folder, const char *file)
                 read_json_beats(r, root);
     if (good) {
         const char *origin = json_string_value(json_object_get(root, "origin"));
-        const char *pattern = json_string_value(json_object_get(root, "pattern"));
         copy_text(r->group, sizeof r->group, origin != NULL ? origin : "documents");
-        copy_text(r->pattern, sizeof r->pattern, pattern != NULL ? pattern : "");
+        read_json_rhythm(&r->rhythm, root);
+        const json_t *snr = json_object_get(root, "snr_db");
+        r->snr_db = json_is_number(snr) ? json_number_value(snr) : (double)NAN;
     } else {
         (void)fprintf(stderr, "accuracy: cannot read %s or its sound\n", path);
     }

@@ -6,6 +6,8 @@
 #ifndef ACCURACY_TRUTH_H
 #define ACCURACY_TRUTH_H
 
+#include "describe.h"
+
 #include <stdbool.h>
 #include <stddef.h>
 
@@ -20,8 +22,9 @@ typedef struct recording {
     double span_end_s;   /**< last true beat that counts */
     double *beats_s;     /**< beats_s[0..n_beats-1], ascending */
     size_t n_beats;
-    bool *inaudible;  /**< inaudible[0..n_beats-1]; NULL when all can be heard */
-    char pattern[40]; /**< the true pattern in words; "" when not known */
+    bool *inaudible;     /**< inaudible[0..n_beats-1]; NULL when all can be heard */
+    double snr_db;       /**< of a truth document; NaN when not known */
+    rhythm_truth rhythm; /**< not known beside an ECG */
 } recording;
 
 /** A growing list; start from {0}, free with recordings_free. */
