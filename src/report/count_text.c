@@ -21,8 +21,8 @@ static bool is_irregular(const fm_rhythm *r)
 
 static bool is_outside(double rate_bpm)
 {
-    return isless(rate_bpm, COUNT_ADULT_LOW_BPM) ||
-           isgreater(rate_bpm, COUNT_ADULT_HIGH_BPM);
+    return isless(round(rate_bpm), COUNT_ADULT_LOW_BPM) ||
+           isgreater(round(rate_bpm), COUNT_ADULT_HIGH_BPM);
 }
 
 bool count_text_is_worrying(const count_source *source, const fm_count *count)

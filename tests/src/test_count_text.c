@@ -1,0 +1,237 @@
+/* A count in words: a number only where there is one, cautions where they belong. */
+#include "tests/support.h"
+
+#include "src/report/count_text.h"
+#include "src/report/reason_text.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+static fm_count count;
+static count_source source;
+
+static int fill(void **state)
+{
+    (void)state;
+    memset(&count, 0, sizeof count);
+    source = (count_source){.name = "a.wav",
+                            .duration_s = 70.0,
+                            .rate_hz = 4000.0,
+                            .channels = 1,
+                            .channel = 1,
+                            .convention = FM_CONVENTION_CLOCK};
+    count.window = (fm_window){0.0, 60.0, true};
+    count.heart.status = FM_COUNTED;
+    count.heart.known = true;
+    count.heart.beats = 72;
+    count.heart.rate_bpm = 72.0;
+    count.heart.rate_low_bpm = 71.0;
+    count.heart.rate_high_bpm = 73.0;
+    count.heart.confidence = 0.98;
+    count.heart.usable_s = 60.0;
+    count.rhythm.pattern = FM_PATTERN_REGULAR;
+    count.rhythm.mean_interval_s = 60.0 / 72.0;
+    count.quality.overall = 0.9;
+    count.quality.level_dbfs = -20.0;
+    return 0;
+}
+
+static char *printed(void (*print)(const count_source *, const fm_count *, FILE *))
+{
+    char *text = NULL;
+    size_t n = 0;
+    FILE *const to = open_memstream(&text, &n);
+    assert_non_null(to);
+    print(&source, &count, to);
+    assert_int_equal(fclose(to), 0);
+    return text;
+}
+
+static void assert_line(const char *wanted)
+{
+    char *const text = printed(count_text_print_line);
+    assert_string_equal(text, wanted);
+    free(text);
+}
+
+static void assert_says(const char *words, bool wanted)
+{
+    char *const text = printed(count_text_print);
+    if ((strstr(text, words) != NULL) != wanted) {
+        fail_msg("'%s' %s in:\n%s", words, wanted ? "is not" : "is", text);
+    }
+    free(text);
+}
+
+static void a_full_minute_is_one_line(void **state)
+{
+    (void)state;
+    assert_line(
+        "Apical pulse: 72 in 60 s = 72 per minute (71 to 73), regular. Counted, "
+        "confidence 0.98.\n");
+}
+
+static void confidence_is_never_told_as_certainty(void **state)
+{
+    (void)state;
+    count.heart.confidence = 0.9999;
+    assert_line(
+        "Apical pulse: 72 in 60 s = 72 per minute (71 to 73), regular. Counted, "
+        "confidence above 0.99.\n");
+}
+
+static void a_short_count_is_called_one(void **state)
+{
+    (void)state;
+    count.window = (fm_window){0.0, 35.5, false};
+    count.heart.beats = 42;
+    count.heart.rate_bpm = 71.6;
+    count.heart.rate_low_bpm = 69.7;
+    count.heart.rate_high_bpm = 73.5;
+    assert_line("Apical pulse: 42 in 35.5 s = 71.6 per minute (69 to 74), regular. "
+                "Counted, confidence 0.98.\n");
+    assert_says("Short count", true);
+    count.window = (fm_window){0.0, 60.0, false};
+    count.heart.usable_s = 52.0;
+    assert_says("52 s of this minute could be used", true);
+}
+
+static void doubt_is_told_beside_the_number(void **state)
+{
+    (void)state;
+    count.heart.status = FM_CAUTION;
+    count.heart.reason = FM_REASON_FRICTION;
+    count.heart.reason_span = (fm_span){22.0, 9.0, FM_REASON_FRICTION};
+    assert_line("Apical pulse: 72 in 60 s = 72 per minute (71 to 73), regular. With "
+                "caution, confidence 0.98. Doubt: friction from 22 s to 31 s: hold the "
+                "chest piece still, clear of clothing.\n");
+}
+
+/* No digit of the count, the rate or the confidence may reach the page. */
+static void a_refusal_prints_no_number_of_the_heart(void **state)
+{
+    (void)state;
+    count.heart.status = FM_REFUSED;
+    count.heart.reason = FM_REASON_TOO_QUIET;
+    count.heart.n_s1 = 72;
+    count.rhythm.sdnn_ms = 72.0;
+    char *const text = printed(count_text_print);
+    assert_int_equal(strncmp(text, "No count: too quiet: ", 21), 0);
+    assert_null(strstr(text, "72"));
+    assert_null(strstr(text, "0.98"));
+    assert_null(strstr(text, "regular"));
+    assert_non_null(strstr(text, "not a normal finding: count by hand"));
+    free(text);
+}
+
+static void cautions_stand_where_they_belong(void **state)
+{
+    (void)state;
+    assert_says("not a check of the", true);
+    assert_says("Look at the person first", false);
+    assert_says("not a medical device", true);
+    count.rhythm.pattern = FM_PATTERN_IRREGULARLY_IRREGULAR;
+    assert_says("Look at the person first", true);
+    assert_says("not a check of the", false);
+    count.rhythm.pattern = FM_PATTERN_REGULAR;
+    count.heart.rate_bpm = 101.0;
+    assert_says("Outside 60 to 100", true);
+    assert_says("Look at the person first", true);
+    count.heart.rate_bpm = 59.0;
+    assert_says("Outside 60 to 100", true);
+    count.heart.rate_bpm = 60.0;
+    assert_says("Outside 60 to 100", false);
+    count.heart.rate_bpm = 100.0;
+    assert_says("Outside 60 to 100", false);
+}
+
+static void the_window_and_the_source_are_told(void **state)
+{
+    (void)state;
+    assert_says("on the clock", true);
+    source.convention = FM_CONVENTION_ZERO;
+    assert_says("first beat, which is called zero", true);
+    assert_says("71 in 60 s = 71 per minute", true);
+    source.channels = 64;
+    source.channel = 41;
+    source.channel_chosen = true;
+    assert_says("channel 41 of 64, chosen as the best", true);
+    source.truncated = true;
+    assert_says("cut short", true);
+    count.heart.band = FM_BAND_HIGH;
+    assert_says("small microphone", true);
+    source.not_numbers = 7;
+    assert_says("7 samples are not numbers", true);
+}
+
+static void findings_are_told_with_their_times(void **state)
+{
+    (void)state;
+    count.rhythm.pattern = FM_PATTERN_OCCASIONALLY_IRREGULAR;
+    count.rhythm.n_findings = 1;
+    count.rhythm.findings[0].kind = FM_FINDING_EARLY_BEATS;
+    count.rhythm.findings[0].count = 2;
+    count.rhythm.findings[0].times_s[0] = 12.34;
+    count.rhythm.findings[0].times_s[1] = 41.0;
+    assert_says("early beats: 2, at 12.3, 41.0 s", true);
+    count.rhythm.findings[0].count = 500;
+    assert_says("and later", true);
+}
+
+static void every_reason_has_a_sentence_and_advice(void **state)
+{
+    (void)state;
+    char text[REASON_TEXT_BYTES];
+    const fm_span nowhere = {0.0, 0.0, FM_REASON_NONE};
+    assert_string_equal(reason_text_format(FM_REASON_NONE, &nowhere, text), "");
+    for (int r = FM_REASON_NONE + 1; r < FM_REASON_COUNT; r++) {
+        assert_true(strlen(reason_text_what((fm_reason)r)) > 4);
+        assert_true(strlen(reason_text_advice((fm_reason)r)) > 4);
+        const char *const s = reason_text_format((fm_reason)r, &nowhere, text);
+        assert_non_null(strstr(s, ": "));
+        assert_null(strstr(s, " from 0 s"));
+    }
+    const fm_span nan_span = {(double)NAN, (double)NAN, FM_REASON_TONE};
+    (void)reason_text_format(FM_REASON_TONE, &nan_span, text);
+    assert_null(strstr(text, "nan"));
+    (void)reason_text_format((fm_reason)99, NULL, text);
+    assert_non_null(strstr(text, "count by hand"));
+}
+
+static void nothing_unknown_is_printed_as_a_number(void **state)
+{
+    (void)state;
+    count.heart.rate_bpm = (double)NAN;
+    count.heart.rate_low_bpm = (double)NAN;
+    count.heart.rate_high_bpm = (double)NAN;
+    count.heart.confidence = (double)NAN;
+    count.rhythm.mean_interval_s = (double)NAN;
+    count.rhythm.pattern = FM_PATTERN_UNDETERMINED;
+    count.quality.overall = (double)NAN;
+    count.quality.level_dbfs = -(double)INFINITY;
+    source.duration_s = (double)NAN;
+    char *const text = printed(count_text_print);
+    assert_null(strstr(text, "nan"));
+    assert_null(strstr(text, "inf"));
+    assert_non_null(strstr(text, "too few for a rate per minute"));
+    assert_non_null(strstr(text, "digital silence"));
+    free(text);
+}
+
+int main(void)
+{
+#define EACH(test) cmocka_unit_test_setup(test, fill)
+    const struct CMUnitTest tests[] = {
+        EACH(a_full_minute_is_one_line),
+        EACH(confidence_is_never_told_as_certainty),
+        EACH(a_short_count_is_called_one),
+        EACH(doubt_is_told_beside_the_number),
+        EACH(a_refusal_prints_no_number_of_the_heart),
+        EACH(cautions_stand_where_they_belong),
+        EACH(the_window_and_the_source_are_told),
+        EACH(findings_are_told_with_their_times),
+        EACH(every_reason_has_a_sentence_and_advice),
+        EACH(nothing_unknown_is_printed_as_a_number),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
