@@ -1,0 +1,52 @@
+/* Errors: kept whole, cut at a whole character, in plain words. */
+#include "tests/support.h"
+
+#include "src/base/error.h"
+
+#include <errno.h>
+#include <string.h>
+
+static void a_sentence_is_kept_with_its_code(void **state)
+{
+    (void)state;
+    app_err err = APP_ERR_NONE;
+    assert_false(app_err_set(&err, APP_UNREADABLE, "cannot open %s", "a.wav"));
+    assert_int_equal(err.code, APP_UNREADABLE);
+    assert_string_equal(err.text, "cannot open a.wav");
+    assert_false(app_err_set(NULL, APP_FAILED, "nobody listens"));
+}
+
+static void a_long_text_is_cut_between_characters(void **state)
+{
+    (void)state;
+    static char name[3 * APP_ERR_TEXT_BYTES];
+    for (size_t shift = 0; shift < 3; shift++) {
+        memset(name, 'x', shift);
+        for (size_t i = shift; i + 3 < sizeof name; i += 3) {
+            memcpy(name + i, "\xe2\x99\xa5", 3);
+        }
+        app_err err = APP_ERR_NONE;
+        (void)app_err_set(&err, APP_FAILED, "%s", name);
+        const size_t n = strlen(err.text);
+        assert_true(n > APP_ERR_TEXT_BYTES - 5 && n < APP_ERR_TEXT_BYTES);
+        assert_int_equal((n - shift) % 3, 0);
+    }
+}
+
+static void causes_are_words_in_a_sentence(void **state)
+{
+    (void)state;
+    char cause[APP_CAUSE_BYTES];
+    assert_string_equal(app_err_cause(ENOENT, cause), "no such file or directory");
+    assert_true(strlen(app_err_cause(99999, cause)) > 5);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_sentence_is_kept_with_its_code),
+        cmocka_unit_test(a_long_text_is_cut_between_characters),
+        cmocka_unit_test(causes_are_words_in_a_sentence),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
