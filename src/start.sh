@@ -15,13 +15,13 @@ build release release -DBUILD_TESTING=OFF
 # The commands below are shown as they can be typed from where the person stands.
 prefix=
 [ "$here" = "$root" ] || prefix=$root/
-recording=recordings/early-beats.flac
+recording=recordings/premature-beats.flac
 count=68
 
 quoted()
 {
     case $1 in
-    *[!A-Za-z0-9._/-]*) printf "'%s'" "$1" ;;
+    *[!A-Za-z0-9._/-]*) printf "'%s'" "$(printf '%s' "$1" | sed "s/'/'\\\\''/g")" ;;
     *) printf '%s' "$1" ;;
     esac
 }
