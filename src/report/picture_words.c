@@ -8,9 +8,11 @@
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 enum {
-    TIMES_SHOWN = 8 /* more are told as first and last */
+    TIMES_SHOWN = 8, /* more are told as first and last */
+    RANGE_BYTES = 2 * SVG_NUMBER_BYTES + 8
 };
 
 static const char *number_word(size_t n, char out[SVG_NUMBER_BYTES])
@@ -61,17 +63,20 @@ static void add_row(picture_words *w, const char *label, const char *format, ...
     }
 }
 
-/* "(70-72)", or nothing where no range is known. */
-static const char *range_text(char out[2 * SVG_NUMBER_BYTES + 8],
+/* " (70-72)", whole numbers outward as in the text; nothing where it says no more. */
+static const char *range_text(char out[RANGE_BYTES],
                               double low,
-                              double high)
+                              double high,
+                              double middle)
 {
     char a[SVG_NUMBER_BYTES];
     char b[SVG_NUMBER_BYTES];
+    const double from = floor(low + 0.05);
+    const double to = ceil(high - 0.05);
     out[0] = '\0';
-    if (isfinite(low) && isfinite(high)) {
-        (void)snprintf(out, 2 * SVG_NUMBER_BYTES + 8, " (%s-%s)",
-                       svg_number_text(a, low, 0), svg_number_text(b, high, 0));
+    if (isfinite(from) && isfinite(to) && (from < middle || to > middle)) {
+        (void)snprintf(out, RANGE_BYTES, " (%s-%s)", svg_number_text(a, from, 0),
+                       svg_number_text(b, to, 0));
     }
     return out;
 }
@@ -80,7 +85,7 @@ static void add_count_row(const picture *p, picture_words *w)
 {
     const fm_count *c = p->count;
     const count_source as_counted = {.convention = p->convention};
-    char range[2 * SVG_NUMBER_BYTES + 8];
+    char range[RANGE_BYTES];
     char number[SVG_NUMBER_BYTES];
     char seconds[SVG_NUMBER_BYTES];
     if (c->heart.status == FM_REFUSED || !c->heart.known) {
@@ -90,7 +95,7 @@ static void add_count_row(const picture *p, picture_words *w)
     const int beats = count_source_beats(&as_counted, c);
     const double rate = count_source_rate(&as_counted, c, c->heart.rate_bpm);
     range_text(range, count_source_rate(&as_counted, c, c->heart.rate_low_bpm),
-               count_source_rate(&as_counted, c, c->heart.rate_high_bpm));
+               count_source_rate(&as_counted, c, c->heart.rate_high_bpm), rate);
     const char *doubt = c->heart.status == FM_CAUTION ? ", in doubt" : "";
     if (c->window.full_minute) {
         add_row(w, "fullminute", "%d%s%s", beats, range,
@@ -110,7 +115,7 @@ static void add_learner_rows(const picture *p, picture_words *w)
 {
     const fm_comparison *c = p->comparison;
     char number[SVG_NUMBER_BYTES];
-    char range[2 * SVG_NUMBER_BYTES + 8];
+    char range[RANGE_BYTES];
     const char *site = c->manual.site == FM_SITE_RADIAL ? ", at the wrist" : "";
     if (c->manual.seconds == 60) {
         add_row(w, "You", "%d%s", c->manual.entered, site);
@@ -121,7 +126,7 @@ static void add_learner_rows(const picture *p, picture_words *w)
     if (!c->reference_known) {
         return;
     }
-    range_text(range, c->low_per_min, c->high_per_min);
+    range_text(range, c->low_per_min, c->high_per_min, c->per_min);
     if (c->against_truth) {
         add_row(w, "known beats", "%d in %d s", c->beats, c->manual.seconds);
     } else if (c->manual.seconds != 60) {
@@ -243,7 +248,7 @@ static void put_rhythm(svg *text, const fm_rhythm *r)
     }
     svg_raw(text, fm_pattern_word(r->pattern));
     put_findings(text, r);
-    if (r->repeat[0] != '\0' && r->varies_with_breathing) {
+    if (strcmp(r->repeat, "breathing") == 0) {
         svg_raw(text, ", in step with the breathing");
     } else if (r->repeat[0] != '\0') {
         svg_raw(text, ", in groups of ");

@@ -88,6 +88,150 @@ static void refused_shows_no_beat_and_no_number(void **state)
     free(c);
 }
 
+static void only_svg_and_png_are_known(void **state)
+{
+    (void)state;
+    static const char *const good[] = {"a.svg", "a.PNG", "dir.x/b.c.Svg", ".svg"};
+    static const char *const bad[] = {"a.pdf",    "a",         "",      "svg",
+                                      "a.svg.gz", "dir.svg/a", "a.svg "};
+    for (size_t i = 0; i < sizeof good / sizeof good[0]; i++) {
+        app_err err = APP_ERR_NONE;
+        assert_true(picture_path_check(good[i], &err));
+        assert_int_equal(err.code, APP_DONE);
+    }
+    for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++) {
+        app_err err = APP_ERR_NONE;
+        assert_false(picture_path_check(bad[i], &err));
+        assert_int_equal(err.code, APP_USAGE);
+        assert_non_null(strstr(err.text, ".svg or .png"));
+    }
+}
+
+/* A private folder; its name in path, to be removed by folder_remove. */
+static void folder_create(char path[64])
+{
+    (void)snprintf(path, 64, "fm-picture-XXXXXX");
+    assert_non_null(mkdtemp(path));
+}
+
+static void an_existing_file_is_kept_unless_forced(void **state)
+{
+    (void)state;
+    char folder[64];
+    char path[96];
+    folder_create(folder);
+    (void)snprintf(path, sizeof path, "%s/minute.svg", folder);
+    fm_count *c = minute_steady();
+    const picture p = {.count = c, .title = "first"};
+    const picture q = {.count = c, .title = "second"};
+    app_err err = APP_ERR_NONE;
+    assert_true(picture_write(&p, path, false, &err));
+    assert_false(picture_write(&q, path, false, &err));
+    assert_int_equal(err.code, APP_USAGE);
+    char *text = read_whole(path);
+    assert_non_null(text);
+    assert_non_null(strstr(text, "first"));
+    free(text);
+    assert_true(picture_write(&q, path, true, &err));
+    text = read_whole(path);
+    char *drawn = picture_format(&q, NULL);
+    assert_non_null(text);
+    assert_string_equal(text, drawn);
+    free(drawn);
+    free(text);
+    assert_int_equal(unlink(path), 0);
+    assert_int_equal(rmdir(folder), 0); /* nothing else was left there */
+    free(c);
+}
+
+static void a_folder_that_is_not_there_is_named(void **state)
+{
+    (void)state;
+    fm_count *c = minute_steady();
+    const picture p = {.count = c};
+    app_err err = APP_ERR_NONE;
+    assert_false(picture_write(&p, "/nonexistent-folder/a.svg", false, &err));
+    assert_int_equal(err.code, APP_FAILED);
+    assert_non_null(strstr(err.text, "/nonexistent-folder"));
+    free(c);
+}
+
+/* The module lies in the folder above the test programs of the build tree. */
+static bool module_is_built(void)
+{
+    char path[4200];
+    const ssize_t n = readlink("/proc/self/exe", path, 4096);
+    if (n <= 0) {
+        return false;
+    }
+    path[n] = '\0';
+    *strrchr(path, '/') = '\0';
+    (void)snprintf(path + strlen(path), 64, "/../fullminute_png.so");
+    return access(path, R_OK) == 0;
+}
+
+/*
+ * Against a published source.
+ *   Source:    PNG (Portable Network Graphics) Specification, W3C, 2003: 5.2 signature,
+ *              11.2.2 IHDR.
+ *   It says:   eight bytes 137 80 78 71 13 10 26 10, then IHDR with width and height as
+ *              four bytes each, most significant first.
+ *   Input:     the steady invented minute.
+ *   Tolerance: one pixel of height, for the rounding of the picture's proportions.
+ */
+static void png_is_drawn_by_the_module(void **state)
+{
+    (void)state;
+    static const unsigned char signature[] = {137, 80, 78, 71, 13, 10, 26, 10};
+    char folder[64];
+    char path[96];
+    if (!module_is_built()) {
+        print_message("skipped: fullminute_png.so was not built (librsvg missing)\n");
+        skip();
+    }
+    folder_create(folder);
+    (void)snprintf(path, sizeof path, "%s/minute.png", folder);
+    fm_count *c = minute_steady();
+    const picture p = {.count = c, .title = "steady-72.flac"};
+    app_err err = APP_ERR_NONE;
+    const bool ok = picture_write(&p, path, false, &err);
+    assert_string_equal(err.text, "");
+    assert_true(ok);
+    unsigned char head[24] = {0};
+    FILE *file = fopen(path, "rb");
+    assert_non_null(file);
+    assert_int_equal(fread(head, 1, sizeof head, file), sizeof head);
+    assert_int_equal(fclose(file), 0);
+    assert_memory_equal(head, signature, sizeof signature);
+    assert_memory_equal(head + 12, "IHDR", 4);
+    const int width = head[16] << 24 | head[17] << 16 | head[18] << 8 | head[19];
+    const int height = head[20] << 24 | head[21] << 16 | head[22] << 8 | head[23];
+    char *svg_text_of_it = picture_format(&p, NULL);
+    assert_non_null(svg_text_of_it);
+    const double box_height = strtod(strstr(svg_text_of_it, "0 0 480 ") + 8, NULL);
+    assert_int_equal(width, 1440);
+    assert_within(height, 3.0 * box_height, 1.0);
+    free(svg_text_of_it);
+    assert_int_equal(unlink(path), 0);
+    assert_int_equal(rmdir(folder), 0);
+    free(c);
+}
+
+static void the_same_input_gives_the_same_bytes(void **state)
+{
+    (void)state;
+    fm_count *c = minute_irregular();
+    fm_taps *t = taps_on(c);
+    const picture p = {.count = c, .taps = t};
+    char *a = picture_format(&p, NULL);
+    char *b = picture_format(&p, NULL);
+    assert_string_equal(a, b);
+    free(a);
+    free(b);
+    free(t);
+    free(c);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -96,6 +240,11 @@ int main(void)
         cmocka_unit_test(crowded_letters),
         cmocka_unit_test(short_window_with_a_gap),
         cmocka_unit_test(refused_shows_no_beat_and_no_number),
+        cmocka_unit_test(only_svg_and_png_are_known),
+        cmocka_unit_test(an_existing_file_is_kept_unless_forced),
+        cmocka_unit_test(a_folder_that_is_not_there_is_named),
+        cmocka_unit_test(png_is_drawn_by_the_module),
+        cmocka_unit_test(the_same_input_gives_the_same_bytes),
     };
     return cmocka_run_group_tests_name("src.picture", tests, NULL, NULL);
 }

@@ -1,0 +1,242 @@
+#include "tests/src/chart_support.h"
+
+#include "src/report/picture_words.h"
+
+#define NBSP "\xC2\xA0"
+
+static void expect(const picture *p, const char *rows, const char *sentences)
+{
+    picture_words w;
+    char got[1024] = "";
+    picture_words_make(p, &w);
+    assert_non_null(w.sentences);
+    for (size_t i = 0; i < w.n_rows; i++) {
+        (void)snprintf(got + strlen(got), sizeof got - strlen(got), "%s|%s\n",
+                       w.rows[i].label, w.rows[i].value);
+    }
+    assert_string_equal(got, rows);
+    assert_string_equal(w.sentences, sentences);
+    picture_words_free(&w);
+}
+
+static fm_comparison learner(int entered, int seconds)
+{
+    return (fm_comparison){
+        .manual = {entered, seconds, FM_CONVENTION_CLOCK, FM_SITE_APICAL},
+        .manual_per_min = entered * 60.0 / seconds,
+        .reference_known = true,
+        .beats = 71,
+        .per_min = 71.0,
+        .low_per_min = 70.0,
+        .high_per_min = 72.0};
+}
+
+static void regular_is_no_check_of_the_heart(void **state)
+{
+    (void)state;
+    fm_count *c = minute_steady();
+    const picture p = {.count = c};
+    expect(&p, "fullminute|72 (71-73) in the full minute\n",
+           "Regular. Even spacing in this minute only, not a check of the heart.");
+    free(c);
+}
+
+static void a_range_that_says_no_more_is_left_out(void **state)
+{
+    (void)state;
+    fm_count *c = minute_steady();
+    c->heart.rate_low_bpm = 71.97;
+    c->heart.rate_high_bpm = 72.04;
+    c->rhythm.pattern = FM_PATTERN_UNDETERMINED;
+    const picture p = {.count = c};
+    expect(&p, "fullminute|72 in the full minute\n", "Pattern undetermined.");
+    c->heart.rate_high_bpm = 72.3; /* rounded outward, never to less than it is */
+    expect(&p, "fullminute|72 (72-73) in the full minute\n", "Pattern undetermined.");
+    free(c);
+}
+
+static void first_beat_zero_takes_one_off(void **state)
+{
+    (void)state;
+    fm_count *c = minute_steady();
+    c->rhythm.pattern = FM_PATTERN_IRREGULARLY_IRREGULAR;
+    const picture p = {.count = c, .convention = FM_CONVENTION_ZERO};
+    expect(&p, "fullminute|71 (70-72) in the full minute\n", "Irregularly irregular.");
+    free(c);
+}
+
+/*
+ * The sentence of the design: 'Four beats not tapped: one at 16 s, one at 36 s, two at
+ * 41 s; one extra tap at 33 s.'
+ */
+static void taps_in_words(void **state)
+{
+    (void)state;
+    fm_count *c = minute_irregular();
+    fm_taps t = {.n_taps = 68,
+                 .lag_known = true,
+                 .lag_s = 0.21,
+                 .lag_sd_s = 0.034,
+                 .n_matched = 67,
+                 .n_not_tapped = 4,
+                 .not_tapped_s = {16.2, 35.8, 40.9, 41.4},
+                 .n_extra = 1,
+                 .extra_s = {33.1}};
+    const fm_comparison m = learner(68, 60);
+    const picture p = {.count = c, .comparison = &m, .taps = &t};
+    expect(&p, "You|68\nfullminute|71 (70-72) in the full minute\n",
+           "Four beats not tapped: one at 16" NBSP "s, one at 36" NBSP
+           "s, two at 41" NBSP "s; one extra tap at 33" NBSP
+           "s. Taps came 0.21 s after S1, give or take 0.03 "
+           "s. Occasionally irregular: three early beats, one pause.");
+    t.n_not_tapped = 0;
+    t.n_extra = 0;
+    t.lag_s = -0.05;
+    t.lost = true;
+    t.lost_from_s = 35.2;
+    t.lost_until_s = 47.9;
+    expect(
+        &p, "You|68\nfullminute|71 (70-72) in the full minute\n",
+        "Every beat tapped, no tap too many. Taps came 0.05 s before S1, give or take "
+        "0.03 s. From 35" NBSP "s to 48" NBSP "s taps and beats no longer went "
+        "together. Occasionally irregular: three early beats, one pause.");
+    free(c);
+}
+
+static void many_times_are_told_as_first_and_last(void **state)
+{
+    (void)state;
+    fm_count *c = minute_steady();
+    c->rhythm.pattern = FM_PATTERN_UNDETERMINED;
+    fm_taps t = {.n_not_tapped = 12, .lag_s = (double)NAN, .n_matched = 60};
+    for (size_t i = 0; i < 12; i++) {
+        t.not_tapped_s[i] = 3.0 + 4.0 * (double)i;
+    }
+    const picture p = {.count = c, .taps = &t};
+    expect(&p, "fullminute|72 (71-73) in the full minute\n",
+           "12 beats not tapped: the first at 3" NBSP "s, the last at 47" NBSP
+           "s; no extra taps. Pattern undetermined.");
+    fm_taps none = {.n_taps = 0};
+    const picture q = {.count = c, .taps = &none};
+    expect(&q, "fullminute|72 (71-73) in the full minute\n",
+           "No taps. Pattern undetermined.");
+    free(c);
+}
+
+static void a_short_count_is_called_so(void **state)
+{
+    (void)state;
+    fm_count *c = minute_create(0.0, 30.0);
+    for (size_t i = 0; i < 36; i++) {
+        minute_add_beat(c, 0.2 + (double)i * 30.0 / 36.0, 0.9F);
+    }
+    minute_finish(c);
+    fm_comparison m = learner(17, 15);
+    m.beats = 18;
+    m.per_min = 72.0;
+    m.low_per_min = 68.0;
+    m.high_per_min = 76.0;
+    const picture p = {.count = c, .comparison = &m};
+    expect(
+        &p,
+        "You|17 in 15 s: 68 per minute\n"
+        "same seconds|18: 72 (68-76) per minute\n"
+        "fullminute|36 found in 30 s\n"
+        "|72 (71-73) per minute\n",
+        "A short count, not a full minute. Regular. Even spacing in this minute only, "
+        "not a check of the heart.");
+    c->heart.rate_bpm = (double)NAN;
+    c->heart.rate_low_bpm = (double)NAN;
+    c->heart.rate_high_bpm = (double)NAN;
+    c->rhythm.pattern = FM_PATTERN_UNDETERMINED;
+    const picture q = {.count = c};
+    expect(&q, "fullminute|36 found in 30 s\n|too few for a rate\n",
+           "A short count, not a full minute. Pattern undetermined.");
+    free(c);
+}
+
+static void a_hole_is_no_full_minute(void **state)
+{
+    (void)state;
+    fm_count *c = minute_steady();
+    c->window.full_minute = false;
+    c->rhythm.pattern = FM_PATTERN_UNDETERMINED;
+    const picture p = {.count = c, .sentence = "You agree."};
+    expect(
+        &p, "fullminute|72 found in 60 s\n|72 (71-73) per minute\n",
+        "You agree. Not a full minute: some of it could not be heard, and no beat is "
+        "made up there. Pattern undetermined.");
+    free(c);
+}
+
+static void doubt_stands_beside_the_number(void **state)
+{
+    (void)state;
+    fm_count *c = minute_steady();
+    c->heart.status = FM_CAUTION;
+    c->heart.reason = FM_REASON_FRICTION;
+    c->heart.reason_span = (fm_span){22.0, 9.0, FM_REASON_FRICTION};
+    c->rhythm.pattern = FM_PATTERN_UNDETERMINED;
+    const picture p = {.count = c};
+    picture_words w;
+    picture_words_make(&p, &w);
+    assert_string_equal(w.rows[0].value, "72 (71-73), in doubt");
+    assert_non_null(strstr(w.sentences, "In doubt: friction from 22 s to 31 s"));
+    picture_words_free(&w);
+    free(c);
+}
+
+/* What was decoded of a refused minute reaches no word. */
+static void refused_gives_no_number(void **state)
+{
+    (void)state;
+    fm_count *c = minute_refused();
+    fm_taps *t = taps_on(c);
+    c->heart.reason_span.length_s = 0.0;
+    fm_comparison m = learner(68, 60);
+    m.reference_known = false;
+    const picture p = {.count = c, .taps = t, .comparison = &m};
+    picture_words w;
+    picture_words_make(&p, &w);
+    assert_int_equal(w.n_rows, 2);
+    assert_string_equal(w.rows[0].value, "68"); /* the learner's own count is kept */
+    assert_string_equal(w.rows[1].value, "no count");
+    assert_null(strpbrk(w.sentences, "0123456789"));
+    assert_non_null(strstr(w.sentences, "No count is not a normal finding"));
+    picture_words_free(&w);
+    free(t);
+    free(c);
+}
+
+static void groups_and_breathing(void **state)
+{
+    (void)state;
+    fm_count *c = minute_steady();
+    c->rhythm.pattern = FM_PATTERN_REGULARLY_IRREGULAR;
+    (void)snprintf(c->rhythm.repeat, sizeof c->rhythm.repeat, "4:3");
+    const picture p = {.count = c};
+    expect(&p, "fullminute|72 (71-73) in the full minute\n",
+           "Regularly irregular, in groups of 4:3.");
+    (void)snprintf(c->rhythm.repeat, sizeof c->rhythm.repeat, "breathing");
+    c->rhythm.varies_with_breathing = true;
+    expect(&p, "fullminute|72 (71-73) in the full minute\n",
+           "Regularly irregular, in step with the breathing.");
+    free(c);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(regular_is_no_check_of_the_heart),
+        cmocka_unit_test(a_range_that_says_no_more_is_left_out),
+        cmocka_unit_test(first_beat_zero_takes_one_off),
+        cmocka_unit_test(taps_in_words),
+        cmocka_unit_test(many_times_are_told_as_first_and_last),
+        cmocka_unit_test(a_short_count_is_called_so),
+        cmocka_unit_test(a_hole_is_no_full_minute),
+        cmocka_unit_test(doubt_stands_beside_the_number),
+        cmocka_unit_test(refused_gives_no_number),
+        cmocka_unit_test(groups_and_breathing),
+    };
+    return cmocka_run_group_tests_name("src.picture_words", tests, NULL, NULL);
+}
