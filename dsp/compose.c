@@ -46,20 +46,6 @@ fm_cascade fm_compose_microphone(const fm_recipe *recipe)
     return c;
 }
 
-double fm_compose_band_power(
-    const float *x, size_t n, double rate_hz, double low_hz, double high_hz)
-{
-    fm_cascade band = {0};
-    fm_cascade_highpass_4th(&band, rate_hz, low_hz);
-    fm_cascade_lowpass_4th(&band, rate_hz, high_hz);
-    double power = 0.0;
-    for (size_t i = 0; i < n; i++) {
-        const double y = fm_cascade_step(&band, (double)x[i]);
-        power += y * y;
-    }
-    return n == 0 ? 0.0 : power / (double)n;
-}
-
 /* The signals of one recording while it is made. */
 typedef struct desk {
     const fm_recipe *recipe;
@@ -68,12 +54,13 @@ typedef struct desk {
     float *breath;
     float *noise;
     float *work;
+    fm_band_meter *meter;
     double heart_power; /* 25-400 Hz; 1 without a heart */
 } desk;
 
 static double snr_band_power(const desk *d, const float *x)
 {
-    return fm_compose_band_power(x, d->n, d->recipe->rate_hz, SNR_LOW_HZ, SNR_HIGH_HZ);
+    return fm_band_meter_power(d->meter, x, d->n, SNR_LOW_HZ, SNR_HIGH_HZ);
 }
 
 static void scale(float *x, size_t n, double gain)
@@ -184,10 +171,10 @@ static void measure(const desk *d, fm_truth *truth)
             d->work[i] = d->heart[i] + d->noise[i];
         }
         truth->breath_snr_db =
-            ratio_db(fm_compose_band_power(d->breath, d->n, r->rate_hz, BREATH_LOW_HZ,
-                                           BREATH_HIGH_HZ),
-                     fm_compose_band_power(d->work, d->n, r->rate_hz, BREATH_LOW_HZ,
-                                           BREATH_HIGH_HZ));
+            ratio_db(fm_band_meter_power(d->meter, d->breath, d->n, BREATH_LOW_HZ,
+                                         BREATH_HIGH_HZ),
+                     fm_band_meter_power(d->meter, d->work, d->n, BREATH_LOW_HZ,
+                                         BREATH_HIGH_HZ));
     }
 }
 
@@ -295,9 +282,11 @@ fm_status fm_compose(const fm_recipe *recipe, float *out, size_t n, fm_truth *tr
               .heart = fm_compose_memory(n, sizeof(float)),
               .breath = fm_compose_memory(n, sizeof(float)),
               .noise = fm_compose_memory(n, sizeof(float)),
-              .work = fm_compose_memory(n, sizeof(float))};
+              .work = fm_compose_memory(n, sizeof(float)),
+              .meter = fm_band_meter_create(recipe->rate_hz)};
     fm_status status = FM_ERR_NOMEM;
-    if (d.heart != NULL && d.breath != NULL && d.noise != NULL && d.work != NULL) {
+    if (d.heart != NULL && d.breath != NULL && d.noise != NULL && d.work != NULL &&
+        d.meter != NULL) {
         status = fm_breathing_make(recipe, &breathing);
     }
     if (status == FM_OK) {
@@ -311,5 +300,6 @@ fm_status fm_compose(const fm_recipe *recipe, float *out, size_t n, fm_truth *tr
     free(d.breath);
     free(d.noise);
     free(d.work);
+    fm_band_meter_destroy(d.meter);
     return status;
 }

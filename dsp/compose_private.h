@@ -6,6 +6,7 @@
 #define FM_COMPOSE_PRIVATE_H
 
 #include "dsp/compose.h"
+#include "dsp/compose_band.h"
 #include "dsp/compose_filter.h"
 #include "dsp/random.h"
 
@@ -108,10 +109,6 @@ void fm_music_render(double rate_hz, fm_random *random, float *out, size_t n);
 
 /** Pattern, repeat, findings of a recipe and its beats, once onsets are in truth. */
 void fm_truth_judge(const fm_recipe *recipe, const fm_beats *beats, fm_truth *truth);
-
-/** Mean power of x[0..n-1] between two frequencies (Butterworth, 24 dB an octave). */
-double fm_compose_band_power(
-    const float *x, size_t n, double rate_hz, double low_hz, double high_hz);
 
 /** 10^(db / 20). */
 double fm_db_gain(double db);
