@@ -12,11 +12,15 @@ static const double SURE_MIN = 0.3; /* a beat under it may be none; ours */
  * thew-project.org; others take 160). Under 40 ms the swing is not said; ours. */
 static const double BREATHING_IRREGULAR_S = 0.120;
 static const double BREATHING_SEEN_S = 0.035;
-/* Share of the variance one sinusoid must explain: independent intervals reach 0.3 to 0.5
- * in a stretch of 20 s, breathing 0.6 and more; tuned on composed rhythms. */
-static const double SWING_STRONG = 0.62;
-static const double SWING_SEEN = 0.50;
-static const double SWING_SAME = 0.55;
+/* Share of the variance, beyond chance, that sinusoids must explain: independent intervals
+ * stay near 0, breathing has 0.5 and more; tuned on composed rhythms. */
+static const double SWING_STRONG = 0.45;
+static const double SWING_SEEN = 0.40;
+static const double SWING_SAME = 0.55; /* share of stretches with one period; ours */
+
+/* Intervals in fibrillation are independent (from memory); in a swing the next one is much
+ * like this one. Correlation over which a wide spread is no sign of fibrillation: ours. */
+static const double SMOOTH = 0.40;
 
 /* RMSSD / mean over which fibrillation is suspected (Dash 2009); timing errors of 15 ms
  * alone make sqrt 6 times that of RMSSD, which counts at fast rates (EVIDENCE 3.2). */
@@ -28,7 +32,11 @@ static const double EXPECTED_SHARE =
     0.5;                                /* a base must hold half the intervals; ours */
 static const double UNSURE_SHARE = 0.2; /* more doubtful ones: no pattern; ours */
 static const double MANY_PER_MIN = 5.5; /* six a minute and more are not occasional */
-static const double DRIFT_MAX = 0.10;   /* change of rate within a minute */
+
+/* A straight drift of 10 % in the window and more is no longer even; the rate of a person
+ * at rest wanders by as much to and fro, which is. Share of variance on the line: ours. */
+static const double DRIFT_MAX = 0.10;
+static const double DRIFT_STRAIGHT = 0.80;
 
 static bool in_hole(double from_s, double to_s, const fm_span *holes, size_t n_holes)
 {
@@ -133,14 +141,16 @@ static void add_events(const fm_rhythm_series *s, fm_rhythm *out)
     add_finding(out, FM_FINDING_PAUSES, n_pauses, pauses_s);
 }
 
-/* RMSSD over mean of the intervals that lie near what was expected. */
-static double base_ratio(const fm_rhythm_series *s)
+/* RMSSD over mean: of all sure intervals, or of those that lie near what was expected. */
+static double rmssd_ratio(const fm_rhythm_series *s, bool expected_only)
 {
     fm_measured_interval x[FM_BEATS_MAX];
     size_t n = 0;
     bool linked = false;
     for (size_t i = 0; i < s->n; i++) {
-        const bool in = s->beat[i].kind == FM_INTERVAL_EXPECTED;
+        const fm_interval_kind kind = s->beat[i].kind;
+        const bool in =
+            expected_only ? kind == FM_INTERVAL_EXPECTED : kind != FM_INTERVAL_UNSURE;
         if (in) {
             x[n++] = (fm_measured_interval){.length_s = s->beat[i].length_s,
                                             .follows = linked && s->beat[i].follows};
@@ -151,36 +161,38 @@ static double base_ratio(const fm_rhythm_series *s)
     return m.rmssd_ms / 1000.0 / m.mean_interval_s;
 }
 
-/* Change of the interval over a minute as a share of it: Theil-Sen slope (Sen, J. Am.
- * Stat. Assoc. 63:1379, 1968) of means over blocks of eight, which breathing moves little. */
-static double drift_per_min(const fm_rhythm_series *s)
+static double even_length(const fm_rhythm_beat *b)
 {
-    enum {
-        BLOCK = 8,
-        BLOCKS_MAX = FM_BEATS_MAX / BLOCK
-    };
-    double t[BLOCKS_MAX];
-    double y[BLOCKS_MAX];
-    size_t n = 0;
-    for (size_t first = 0; first + BLOCK <= s->n; first += BLOCK) {
-        double x[BLOCK];
-        double sum_s = 0.0;
-        for (size_t k = 0; k < BLOCK; k++) {
-            const fm_rhythm_beat *b = &s->beat[first + k];
-            x[k] = b->kind == FM_INTERVAL_EXPECTED ? b->length_s : b->base_s;
-            sum_s += x[k];
-        }
-        t[n] = 0.5 * (s->beat[first].start_s + s->beat[first + BLOCK - 1].start_s);
-        y[n++] = log(sum_s / BLOCK);
+    return b->kind == FM_INTERVAL_EXPECTED ? b->length_s : b->base_s;
+}
+
+/* Does the rate drift straight on through the window by more than a resting one does? A
+ * straight line through the logarithms of the intervals, events replaced. */
+static bool drifts(const fm_rhythm_series *s)
+{
+    double t = 0.0;
+    double y = 0.0;
+    double tt = 0.0;
+    double ty = 0.0;
+    double yy = 0.0;
+    const double t0 = s->beat[0].start_s;
+    const double y0 = log(even_length(&s->beat[0]));
+    for (size_t i = 0; i < s->n; i++) {
+        const double ti = s->beat[i].start_s - t0;
+        const double yi = log(even_length(&s->beat[i])) - y0;
+        t += ti;
+        y += yi;
+        tt += ti * ti;
+        ty += ti * yi;
+        yy += yi * yi;
     }
-    double slopes[BLOCKS_MAX * (BLOCKS_MAX - 1) / 2];
-    size_t pairs = 0;
-    for (size_t i = 0; i < n; i++) {
-        for (size_t k = i + 1; k < n; k++) {
-            slopes[pairs++] = (y[k] - y[i]) / (t[k] - t[i]);
-        }
-    }
-    return pairs == 0 ? 0.0 : 60.0 * fm_rhythm_median(slopes, pairs);
+    const double n = (double)s->n;
+    const double ctt = tt - t * t / n;
+    const double cty = ty - t * y / n;
+    const double cyy = yy - y * y / n;
+    const double span_s = s->beat[s->n - 1].start_s - t0;
+    return fabs(span_s * cty / ctt) > DRIFT_MAX &&
+           cty * cty > DRIFT_STRAIGHT * ctt * cyy;
 }
 
 static void set_repeat_group(fm_rhythm *out, const fm_rhythm_group *g)
@@ -210,13 +222,48 @@ static void judge_events(const fm_rhythm_series *s, bool breathing, fm_rhythm *o
     }
 }
 
-static bool base_unsteady(const fm_rhythm_series *s, double limit)
+/* Correlation of an interval with the next one, about the mean. */
+static double smoothness(const fm_rhythm_series *s)
+{
+    const double mean_s = listed_s(s) / (double)s->n;
+    double sum = 0.0;
+    double squares = 0.0;
+    for (size_t i = 0; i < s->n; i++) {
+        const double off_s = s->beat[i].length_s - mean_s;
+        squares += off_s * off_s;
+        if (i > 0 && s->beat[i].follows) {
+            sum += off_s * (s->beat[i - 1].length_s - mean_s);
+        }
+    }
+    return squares > 0.0 ? sum / squares : 0.0;
+}
+
+typedef enum steadiness {
+    STEADY,
+    DOUBTFUL,
+    UNSTEADY
+} steadiness;
+
+/* How steady the base is under single events: by RMSSD / mean of the expected intervals.
+ * Setting events aside trims a fibrillation too, so near the limit the whole series and
+ * the robust spread (root two of it is RMSSD for independent intervals) decide. */
+static steadiness base_steadiness(const fm_rhythm_series *s)
 {
     const double mean_s = listed_s(s) / (double)s->n;
     const double expected = (double)count_kind(s, FM_INTERVAL_EXPECTED);
     const double sure = (double)(s->n - count_kind(s, FM_INTERVAL_UNSURE));
-    return expected < EXPECTED_SHARE * sure ||
-           !(base_ratio(s) < fmax(limit, UNSTEADY_TIMING_S / mean_s));
+    const double timing = UNSTEADY_TIMING_S / mean_s;
+    const double limit = fmax(UNSTEADY_RATIO, timing);
+    const double ratio = rmssd_ratio(s, true);
+    if (expected < EXPECTED_SHARE * sure || !(ratio < limit)) {
+        return UNSTEADY;
+    }
+    if (ratio < fmax(DOUBT_RATIO, timing)) {
+        return STEADY;
+    }
+    const bool wide =
+        rmssd_ratio(s, false) >= limit && fm_rhythm_spread(s) * sqrt(2.0) >= limit;
+    return wide ? UNSTEADY : DOUBTFUL;
 }
 
 static void judge_plain(fm_rhythm_series *s, fm_rhythm *out)
@@ -225,28 +272,27 @@ static void judge_plain(fm_rhythm_series *s, fm_rhythm *out)
     fm_rhythm_set_base(s);
     fm_rhythm_name_kinds(s);
     fm_rhythm_find_swing(s, &swing);
-    const bool unsteady = base_unsteady(s, UNSTEADY_RATIO);
-    const bool same = swing.same >= SWING_SAME && swing.range_s >= BREATHING_SEEN_S;
-    const bool strong = same && swing.share >= SWING_STRONG;
-    out->varies_with_breathing =
-        same && swing.share >= (unsteady ? SWING_STRONG : SWING_SEEN);
-    if (strong) {
+    const steadiness base = base_steadiness(s);
+    const double needed = base == STEADY ? SWING_SEEN : SWING_STRONG;
+    const bool swings = swing.same >= SWING_SAME && swing.range_s >= BREATHING_SEEN_S &&
+                        swing.share >= needed;
+    const bool breathing = swings && swing.range_s > BREATHING_IRREGULAR_S;
+    out->varies_with_breathing = swings;
+    if (swings && swing.share >= SWING_STRONG) {
         for (size_t i = 0; i < s->n; i++) {
             s->beat[i].base_s = swing.fit_s[i];
         }
         fm_rhythm_name_kinds(s);
-        judge_events(s, swing.range_s > BREATHING_IRREGULAR_S, out);
-    } else if (unsteady) {
-        out->pattern = FM_PATTERN_IRREGULARLY_IRREGULAR;
-    } else if (base_unsteady(s, DOUBT_RATIO)) {
+        judge_events(s, breathing, out);
+    } else if (base == UNSTEADY) {
+        out->pattern = smoothness(s) < SMOOTH ? FM_PATTERN_IRREGULARLY_IRREGULAR
+                                              : FM_PATTERN_UNDETERMINED;
+    } else if (base == DOUBTFUL) {
         out->pattern = FM_PATTERN_UNDETERMINED;
     } else {
-        judge_events(
-            s, out->varies_with_breathing && swing.range_s > BREATHING_IRREGULAR_S,
-            out);
+        judge_events(s, breathing, out);
     }
-    const bool even = out->pattern == FM_PATTERN_REGULAR;
-    if (even && fabs(drift_per_min(s)) > DRIFT_MAX) {
+    if (out->pattern == FM_PATTERN_REGULAR && drifts(s)) {
         out->pattern = FM_PATTERN_UNDETERMINED;
     }
 }

@@ -16,8 +16,7 @@ enum {
 
 static const double NEAR = 0.12;      /* of its level: belongs to it; ours */
 static const double JUMP_SHARE = 0.6; /* of the change happens in one beat; ours */
-static const double CHANGE_MIN =
-    1.15; /* ratio of levels that counts as a change; ours */
+static const double CHANGE_MIN = 1.25; /* levels: the shorter 20 % under, as the HRT rule */
 static const double RUN_RATIO = 0.80; /* fast: as early as an early beat (HRT rule) */
 static const double STEADY_SHARE = 0.85; /* of all intervals near their level; ours */
 

@@ -17,8 +17,9 @@
 static const double NEAR_SHARE = 0.08; /* of the mean interval */
 static const double NEAR_LEAST_S = 0.035;
 
-static const double COVERAGE_MIN = 0.85;       /* ours; tuned on composed rhythms */
-static const double SLIPS_PER_INTERVAL = 0.06; /* lost places allowed; ours */
+static const double COVERAGE_MIN = 0.85;    /* ours; tuned on composed rhythms */
+static const double SLIPS_PER_GROUP = 0.15; /* lost places allowed; ours */
+static const double LOOSEST_SHARE = 0.05;   /* RMS off the places, of the mean; ours */
 
 /* Inside a group: an early beat comes >= 20 % early (HRT filter rule, librasch.org/hrt);
  * here against the middle interval of the group. Down to 12 % (between 0.85 and 0.90 for
@@ -33,14 +34,17 @@ static const double COMPENSATED = 1.05; /* the interval after an early beat; our
 static const double DROPPED_MIN = 1.41;
 static const double OTHERS_NEAR = 0.20; /* basic intervals beside each other; ours */
 
-/* Two intervals, short and long, can be an early beat every second beat or a 3:2 group.
- * In a 3:2 group with lengthening the long one is under twice the short one; (2 - c) /
- * (1 + c) with c to 0.2 gives 1.5 to 2. A fully compensated early beat that comes a third
- * early or more gives 2 and more. Between, sound alone cannot tell; we take the 3:2 group
- * unless the short interval is shorter than a usual sinus one. Limits ours. */
-static const double PAIR_DROPPED_MIN = 1.5;
-static const double PAIR_DROPPED_MAX = 1.95;
-static const double PAIR_DROPPED_SHORT_S = 0.42;
+/* Two intervals, short and long: an early beat every second beat, or a 3:2 group. 20 %
+ * early with the same drawn out after it gives a ratio of 1.5; 11 % gives 1.25, the least
+ * we name (breathing of two beats a breath stays under it; ours).
+ * In a 3:2 group that lengthens by c the ratio is (2 - c) / (1 + c), so under 2: 1.68 to
+ * 1.92 for c of 3 to 12 %. A fully compensated early beat that comes a third early or more
+ * gives 2 and more. Between, sound alone cannot tell; we say 3:2 where the short interval
+ * can be a basic one (resting rates seldom pass 120, from memory), else 2:2. */
+static const double PAIR_MIN = 1.25;
+static const double PAIR_DROPPED_MIN = 1.68;
+static const double PAIR_DROPPED_MAX = 1.92;
+static const double PAIR_DROPPED_SHORT_S = 0.50;
 
 double fm_rhythm_median(double *x, size_t n)
 {
@@ -186,13 +190,13 @@ static bool near_basic(const fm_rhythm_group *g, size_t a, size_t b)
 }
 
 /* Two intervals to the group. */
-static bool name_pair(fm_rhythm_group *g, bool exact)
+static bool name_pair(fm_rhythm_group *g)
 {
     const size_t at = shortest_place(g);
     const double short_s = g->shape_s[at];
     const double long_s = g->shape_s[1 - at];
     const double ratio = long_s / short_s;
-    if (ratio < (exact ? COMPENSATED / EARLY_WEAK : COMPENSATED / EARLY_STRONG)) {
+    if (ratio < PAIR_MIN) {
         return false;
     }
     g->early = ratio < PAIR_DROPPED_MIN || ratio > PAIR_DROPPED_MAX ||
@@ -202,22 +206,9 @@ static bool name_pair(fm_rhythm_group *g, bool exact)
     return true;
 }
 
-/* Three and more: one early beat, or one dropped beat, among even ones. */
-static bool name_longer(fm_rhythm_group *g, bool exact)
+/* One early beat among even ones. */
+static bool name_early(fm_rhythm_group *g, bool exact)
 {
-    const size_t longest = longest_place(g);
-    g->basic_s = middle_without(g, longest, longest);
-    if (g->shape_s[longest] >= DROPPED_MIN * g->basic_s &&
-        near_basic(g, longest, longest)) {
-        double span_s = 0.0;
-        for (size_t i = 0; i < g->n; i++) {
-            span_s += g->shape_s[i];
-        }
-        const double others_s = (span_s - g->shape_s[longest]) / (double)(g->n - 1);
-        g->early = false;
-        g->n_basic = (int)lround(span_s / others_s);
-        return g->n_basic > (int)g->n && g->n_basic < 10;
-    }
     const size_t early = shortest_place(g);
     const size_t after = (early + 1) % g->n;
     g->basic_s = middle_without(g, early, after);
@@ -227,6 +218,27 @@ static bool name_longer(fm_rhythm_group *g, bool exact)
            g->shape_s[after] >= COMPENSATED * g->basic_s && near_basic(g, early, after);
 }
 
+/* One dropped beat among even ones. */
+static bool name_dropped(fm_rhythm_group *g)
+{
+    const size_t longest = longest_place(g);
+    double span_s = 0.0;
+    for (size_t i = 0; i < g->n; i++) {
+        span_s += g->shape_s[i];
+    }
+    g->basic_s = middle_without(g, longest, longest);
+    const double others_s = (span_s - g->shape_s[longest]) / (double)(g->n - 1);
+    g->early = false;
+    g->n_basic = (int)lround(span_s / others_s);
+    return g->shape_s[longest] >= DROPPED_MIN * g->basic_s &&
+           near_basic(g, longest, longest) && g->n_basic > (int)g->n && g->n_basic < 10;
+}
+
+static bool name_longer(fm_rhythm_group *g, bool exact)
+{
+    return name_early(g, exact) || name_dropped(g);
+}
+
 static bool explains(const fm_rhythm_series *s,
                      fm_rhythm_group *g,
                      double near_s,
@@ -234,13 +246,16 @@ static bool explains(const fm_rhythm_series *s,
 {
     const following f = follow(s, g, near_s, NULL);
     g->coverage = f.sure == 0 ? 0.0 : (double)f.inside / (double)f.sure;
-    const double slips_max = 1.0 + SLIPS_PER_INTERVAL * (double)s->n;
-    if (g->coverage < COVERAGE_MIN || (double)f.slips > slips_max) {
+    const double groups = (double)s->n / (double)g->n;
+    if (g->coverage < COVERAGE_MIN || (double)f.slips > SLIPS_PER_GROUP * groups) {
         return false;
     }
     const double rms_s = sqrt(f.squares / (double)f.inside);
+    if (rms_s > LOOSEST_SHARE * mean_s) {
+        return false;
+    }
     const bool exact = rms_s <= EXACT_SHARE * mean_s && f.slips <= 1;
-    return g->n == 2 ? name_pair(g, exact) : name_longer(g, exact);
+    return g->n == 2 ? name_pair(g) : name_longer(g, exact);
 }
 
 void fm_rhythm_find_group(const fm_rhythm_series *series, fm_rhythm_group *out)

@@ -19,6 +19,9 @@ static const double LATE = 1.20;
  * interval is drawn out by as much, so that a swing or jitter does not pass for one. */
 static const double EARLY_SOFT = 0.88;
 static const double AFTER_SOFT = 1.08;
+static const double SOFT_SPREAD = 0.03; /* widest base for it; ours */
+
+static const double MAD_TO_SD = 1.4826; /* of a normal distribution */
 
 /* A pause: a dropped beat leaves 1.85 to 2 basic intervals (EVIDENCE 3.5 trace 1920 after
  * 1040 ms); 1.4 is halfway on a ratio scale. Or 2 s and longer, as long-term recordings
@@ -30,29 +33,60 @@ static const double PAUSE_S = 2.0;
 static const double WHOLE_NEAR = 0.12;  /* ours */
 static const double AFTER_EARLY = 1.05; /* ours: the interval is drawn out at all */
 
+/* Up to `most` nearest intervals of the same level before i; returns how many. */
+static size_t take_before(const fm_rhythm_series *s, size_t i, size_t most, double *x)
+{
+    size_t n = 0;
+    for (size_t k = i; k > 0 && n < most; k--) {
+        if (s->beat[k - 1].level == s->beat[i].level) {
+            x[n++] = s->beat[k - 1].length_s;
+        }
+    }
+    return n;
+}
+
+static size_t take_after(const fm_rhythm_series *s, size_t i, size_t most, double *x)
+{
+    size_t n = 0;
+    for (size_t k = i + 1; k < s->n && n < most; k++) {
+        if (s->beat[k].level == s->beat[i].level) {
+            x[n++] = s->beat[k].length_s;
+        }
+    }
+    return n;
+}
+
+/* At an end only the nearest three, so that a slow change does not look like an event. */
 void fm_rhythm_set_base(fm_rhythm_series *series)
 {
     for (size_t i = 0; i < series->n; i++) {
         double near_s[2 * NEIGHBOURS];
-        size_t n = 0;
-        const size_t level = series->beat[i].level;
-        size_t taken = 0;
-        for (size_t k = i; k > 0 && taken < NEIGHBOURS; k--) {
-            if (series->beat[k - 1].level == level) {
-                near_s[n++] = series->beat[k - 1].length_s;
-                taken++;
-            }
+        const size_t before = take_before(series, i, NEIGHBOURS, near_s);
+        const size_t after = take_after(series, i, NEIGHBOURS, near_s + before);
+        const double *from = near_s;
+        size_t n = before + after;
+        if (before < 2 && after >= NEIGHBOURS) {
+            from = near_s + before;
+            n = 3;
+        } else if (after < 2 && before >= NEIGHBOURS) {
+            n = 3;
         }
-        taken = 0;
-        for (size_t k = i + 1; k < series->n && taken < NEIGHBOURS; k++) {
-            if (series->beat[k].level == level) {
-                near_s[n++] = series->beat[k].length_s;
-                taken++;
-            }
+        double x[2 * NEIGHBOURS];
+        for (size_t k = 0; k < n; k++) {
+            x[k] = from[k];
         }
         series->beat[i].base_s =
-            n == 0 ? series->beat[i].length_s : fm_rhythm_median(near_s, n);
+            n == 0 ? series->beat[i].length_s : fm_rhythm_median(x, n);
     }
+}
+
+double fm_rhythm_spread(const fm_rhythm_series *series)
+{
+    double off[FM_BEATS_MAX];
+    for (size_t i = 0; i < series->n; i++) {
+        off[i] = fabs(series->beat[i].length_s / series->beat[i].base_s - 1.0);
+    }
+    return series->n == 0 ? 0.0 : MAD_TO_SD * fm_rhythm_median(off, series->n);
 }
 
 static bool next_follows(const fm_rhythm_series *s, size_t i)
@@ -61,7 +95,7 @@ static bool next_follows(const fm_rhythm_series *s, size_t i)
 }
 
 /* The interval against what was expected, without its neighbours' kinds. */
-static fm_interval_kind kind_alone(const fm_rhythm_series *s, size_t i)
+static fm_interval_kind kind_alone(const fm_rhythm_series *s, size_t i, bool soft)
 {
     const fm_rhythm_beat *b = &s->beat[i];
     const double ratio = b->length_s / b->base_s;
@@ -74,7 +108,7 @@ static fm_interval_kind kind_alone(const fm_rhythm_series *s, size_t i)
     if (ratio <= EARLY) {
         return FM_INTERVAL_EARLY;
     }
-    if (ratio <= EARLY_SOFT && next_follows(s, i) &&
+    if (soft && ratio <= EARLY_SOFT && next_follows(s, i) &&
         s->beat[i + 1].length_s / s->beat[i + 1].base_s >= AFTER_SOFT) {
         return FM_INTERVAL_EARLY;
     }
@@ -95,8 +129,9 @@ static bool halves(const fm_rhythm_series *s, size_t i)
 
 void fm_rhythm_name_kinds(fm_rhythm_series *series)
 {
+    const bool soft = fm_rhythm_spread(series) <= SOFT_SPREAD;
     for (size_t i = 0; i < series->n; i++) {
-        series->beat[i].kind = kind_alone(series, i);
+        series->beat[i].kind = kind_alone(series, i, soft);
     }
     for (size_t i = 0; i < series->n; i++) {
         fm_rhythm_beat *b = &series->beat[i];

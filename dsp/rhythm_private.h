@@ -41,7 +41,8 @@ typedef struct fm_rhythm_group {
 
 /** A smooth periodic swing of the intervals. */
 typedef struct fm_rhythm_swing {
-    double share;    /**< share of the variance that one sinusoid explains, 0..1 */
+    double
+        share; /**< share of the variance that sinusoids explain beyond chance, 0..1 */
     double same;     /**< share of stretches with about the usual period, 0..1 */
     double range_s;  /**< longest less shortest interval of the fitted swing, s */
     double period_s; /**< its usual period, s; NaN when nothing could be fitted */
@@ -74,6 +75,9 @@ void fm_rhythm_find_change(fm_rhythm_series *series, fm_rhythm_change *out);
 
 /** Set base_s from the neighbours in the same level: a running median. */
 void fm_rhythm_set_base(fm_rhythm_series *series);
+
+/** Robust standard deviation of length_s / base_s; 0 for none. */
+double fm_rhythm_spread(const fm_rhythm_series *series);
 
 /** Name the kinds of intervals beside base_s. */
 void fm_rhythm_name_kinds(fm_rhythm_series *series);

@@ -16,9 +16,12 @@ static const double SLOWEST_HZ = 0.10;
 static const double FASTEST_HZ = 0.70;
 static const double STEP_HZ = 0.01;
 
+static const double NYQUIST_SHARE = 0.48; /* of the beat rate; ours */
+
 static const double STRETCH_S = 20.0; /* ours */
 static const size_t STRETCH_MIN = 10; /* intervals; ours: the fit has four numbers */
-static const double OUTLIER = 0.35;   /* off the base: an event, not a swing; ours */
+static const double OUTLIER_SPREADS = 3.5; /* robust SDs off the base: an event; ours */
+static const double OUTLIER_LEAST = 0.05;  /* but not under this; ours */
 static const double SAME_PERIOD =
     0.30; /* of the usual period: the same breathing; ours */
 
@@ -29,17 +32,29 @@ enum {
 
 typedef struct fitted {
     size_t first, last; /* intervals [first, last) */
+    double limit;       /* outliers lie further off their base */
     double middle_s;
     double hz;
     double c[TERMS];
-    double rest;  /* sum of squares left */
-    double trend; /* sum of squares left by level and slope alone */
+    double chance; /* share of variance the best sinusoid takes from noise */
+    double rest;   /* sum of squares left */
+    double trend;  /* sum of squares left by level and slope alone */
 } fitted;
 
-static bool counts(const fm_rhythm_beat *b)
+static double off_base(const fm_rhythm_beat *b)
 {
-    return fabs(b->length_s / b->base_s - 1.0) <= OUTLIER &&
-           b->kind != FM_INTERVAL_UNSURE;
+    return fabs(b->length_s / b->base_s - 1.0);
+}
+
+/* How far off its base an interval may be to belong to a swing and not be an event. */
+static double outlier_limit(const fm_rhythm_series *s)
+{
+    return fmax(OUTLIER_LEAST, OUTLIER_SPREADS * fm_rhythm_spread(s));
+}
+
+static bool counts(const fm_rhythm_beat *b, double limit)
+{
+    return off_base(b) <= limit && b->kind != FM_INTERVAL_UNSURE;
 }
 
 static double middle_of(const fm_rhythm_beat *b)
@@ -98,7 +113,7 @@ static double fit(
     double x[TERMS];
     const double level_s = s->beat[f->first].base_s;
     for (size_t i = f->first; i < f->last; i++) {
-        if (!counts(&s->beat[i])) {
+        if (!counts(&s->beat[i], f->limit)) {
             continue;
         }
         const double y = s->beat[i].length_s - level_s;
@@ -126,20 +141,46 @@ static double fit(
     return fmax(squares, 0.0);
 }
 
+/* Median share of the variance that the best of m independent sinusoids takes from n
+ * independent normal values, two of them used up by level and slope: each share has the
+ * distribution 1 - (1 - x)^((n - 4) / 2) (least squares with two free numbers). */
+static double chance_share(size_t n, double fastest_hz, double span_s)
+{
+    const double m = fmax(1.0, span_s * (fastest_hz - SLOWEST_HZ));
+    return 1.0 - pow(1.0 - pow(0.5, 1.0 / m), 2.0 / ((double)n - TERMS));
+}
+
+/* Longest less shortest fitted interval of a stretch, level and slope left out, at the
+ * beats there are. */
+static double fitted_range(const fm_rhythm_series *s, const fitted *f)
+{
+    double lowest_s = (double)INFINITY;
+    double highest_s = -(double)INFINITY;
+    for (size_t i = f->first; i < f->last; i++) {
+        double x[TERMS];
+        terms_at(middle_of(&s->beat[i]) - f->middle_s, f->hz, x);
+        const double swing_s = f->c[2] * x[2] + f->c[3] * x[3];
+        lowest_s = fmin(lowest_s, swing_s);
+        highest_s = fmax(highest_s, swing_s);
+    }
+    return highest_s - lowest_s;
+}
+
 /* The best sinusoid of one stretch; false when it holds too little. */
 static bool fit_stretch(const fm_rhythm_series *s, fitted *f)
 {
     size_t n = 0;
     double span_s = 0.0;
     for (size_t i = f->first; i < f->last; i++) {
-        n += counts(&s->beat[i]) ? 1 : 0;
+        n += counts(&s->beat[i], f->limit) ? 1 : 0;
         span_s += s->beat[i].length_s;
     }
     if (n < STRETCH_MIN) {
         return false;
     }
     const double beats_hz = (double)(f->last - f->first) / span_s;
-    const double fastest_hz = fmin(FASTEST_HZ, 0.5 * beats_hz);
+    const double fastest_hz = fmin(FASTEST_HZ, NYQUIST_SHARE * beats_hz);
+    f->chance = chance_share(n, fastest_hz, span_s);
     f->middle_s =
         0.5 * (middle_of(&s->beat[f->first]) + middle_of(&s->beat[f->last - 1]));
     f->trend = fit(s, f, 0.0, 2, f->c);
@@ -164,6 +205,7 @@ static size_t fit_stretches(const fm_rhythm_series *s, fitted *all)
 {
     size_t n = 0;
     size_t first = 0;
+    const double limit = outlier_limit(s);
     while (first < s->n && n < STRETCHES_MAX) {
         size_t last = first;
         size_t half = first;
@@ -172,7 +214,7 @@ static size_t fit_stretches(const fm_rhythm_series *s, fitted *all)
             half += s->beat[last].start_s < start_s + 0.5 * STRETCH_S ? 1 : 0;
             last++;
         }
-        all[n] = (fitted){.first = first, .last = last};
+        all[n] = (fitted){.first = first, .last = last, .limit = limit};
         n += fit_stretch(s, &all[n]) ? 1 : 0;
         if (last == s->n) {
             break;
@@ -227,15 +269,17 @@ void fm_rhythm_find_swing(const fm_rhythm_series *series, fm_rhythm_swing *out)
     out->period_s = usual_period(all, n);
     double rest = 0.0;
     double trend = 0.0;
+    double chance = 0.0;
     size_t same = 0;
     for (size_t k = 0; k < n; k++) {
         rest += all[k].rest;
         trend += all[k].trend;
         const double off = fabs(1.0 / all[k].hz / out->period_s - 1.0);
         same += off <= SAME_PERIOD ? 1 : 0;
-        const double range_s = 2.0 * hypot(all[k].c[2], all[k].c[3]);
-        out->range_s = fmax(out->range_s, range_s);
+        out->range_s = fmax(out->range_s, fitted_range(series, &all[k]));
+        chance += all[k].chance / (double)n;
     }
-    out->share = trend > 0.0 ? 1.0 - rest / trend : 0.0;
+    const double share = trend > 0.0 ? 1.0 - rest / trend : 0.0;
+    out->share = fmax(0.0, (share - chance) / (1.0 - chance));
     out->same = (double)same / (double)n;
 }
