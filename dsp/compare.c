@@ -73,7 +73,7 @@ int fm_compare_beats_in(const double *s1_s,
 
 static double median_interval_s(const double *s1_s, size_t n_s1)
 {
-    double sorted[FM_BEATS_MAX];
+    double sorted[FM_BEATS_MAX] = {0.0};
     size_t n = 0;
     for (size_t i = 1; i < n_s1 && n < FM_BEATS_MAX; i++) {
         const double length = s1_s[i] - s1_s[i - 1];

@@ -92,11 +92,11 @@ typedef enum fm_no_verdict {
     FM_NO_VERDICT_COUNT
 } fm_no_verdict;
 
-const char *fm_verdict_word(fm_verdict verdict);          /**< never NULL */
-const char *fm_convention_word(fm_convention convention); /**< never NULL */
-const char *fm_site_word(fm_site site);                   /**< never NULL */
-const char *fm_slip_word(fm_slip slip);                   /**< never NULL */
-const char *fm_no_verdict_word(fm_no_verdict why);        /**< never NULL */
+const char *fm_verdict_word(fm_verdict value);       /**< never NULL */
+const char *fm_convention_word(fm_convention value); /**< never NULL */
+const char *fm_site_word(fm_site value);             /**< never NULL */
+const char *fm_slip_word(fm_slip value);             /**< never NULL */
+const char *fm_no_verdict_word(fm_no_verdict value); /**< never NULL */
 
 /** What the learner entered. */
 typedef struct fm_manual {

@@ -331,42 +331,45 @@ static void align(const scene *s, double delay_s, fm_taps_work *work, fm_taps *o
     }
 }
 
-fm_status fm_taps_align(const double *beats_s,
-                        size_t n_beats,
-                        const double *taps_s,
-                        size_t n_taps,
-                        double delay_s,
-                        const fm_window *window,
-                        fm_taps_work *work,
-                        fm_taps *out)
+/* The beats in the window and the taps near it; false: more taps than there is room. */
+static bool set_scene(const fm_taps_input *in, fm_taps_work *work, scene *s)
 {
-    if (n_beats > FM_BEATS_MAX || !(fabs(delay_s) <= 1.0) ||
-        !ascending(beats_s, n_beats) || !ascending(taps_s, n_taps)) {
-        return FM_ERR_ARG;
-    }
-    scene s = {
-        .tap_s = work->tap_s, .start_s = window->start_s, .end_s = window->end_s};
+    *s = (scene){.beat_s = in->beats_s,
+                 .tap_s = work->tap_s,
+                 .start_s = in->window.start_s,
+                 .end_s = in->window.end_s};
     size_t first = 0;
-    s.beat_s = beats_s;
-    while (first < n_beats && beats_s[first] < s.start_s) {
+    while (first < in->n_beats && in->beats_s[first] < s->start_s) {
         first++;
     }
-    if (first < n_beats) {
-        s.beat_s = beats_s + first;
+    if (first < in->n_beats) {
+        s->beat_s = in->beats_s + first;
     }
-    while (first + s.n_beats < n_beats && s.beat_s[s.n_beats] < s.end_s) {
-        s.n_beats++;
+    while (first + s->n_beats < in->n_beats && s->beat_s[s->n_beats] < s->end_s) {
+        s->n_beats++;
     }
-    for (size_t i = 0; i < n_taps; i++) {
-        const double tap_s = taps_s[i] - delay_s;
-        if (tap_s >= s.start_s - REACH_S && tap_s < s.end_s + REACH_S) {
-            if (s.n_taps == FM_TAPS_MAX) {
-                return FM_ERR_ARG;
-            }
-            work->tap_s[s.n_taps++] = tap_s;
+    for (size_t i = 0; i < in->n_taps; i++) {
+        const double tap_s = in->taps_s[i] - in->delay_s;
+        if (tap_s < s->start_s - REACH_S || tap_s >= s->end_s + REACH_S) {
+            continue;
         }
+        if (s->n_taps == FM_TAPS_MAX) {
+            return false;
+        }
+        work->tap_s[s->n_taps++] = tap_s;
+    }
+    return true;
+}
+
+fm_status fm_taps_align(const fm_taps_input *in, fm_taps_work *work, fm_taps *out)
+{
+    scene s;
+    if (in->n_beats > FM_BEATS_MAX || !(fabs(in->delay_s) <= 1.0) ||
+        !ascending(in->beats_s, in->n_beats) || !ascending(in->taps_s, in->n_taps) ||
+        !set_scene(in, work, &s)) {
+        return FM_ERR_ARG;
     }
     start_empty(out);
-    align(&s, delay_s, work, out);
+    align(&s, in->delay_s, work, out);
     return FM_OK;
 }

@@ -58,28 +58,29 @@ typedef struct fm_taps_work {
     double sorted[FM_BEATS_MAX];
 } fm_taps_work;
 
+/** What is aligned. Borrowed for the call only. */
+typedef struct fm_taps_input {
+    const double *beats_s; /**< beats_s[0..n_beats-1], S1 onsets, ascending, s */
+    size_t n_beats;        /**< 0..FM_BEATS_MAX */
+    const double
+        *taps_s; /**< taps_s[0..n_taps-1], as recorded, ascending, s; those more
+                                than half a second outside the window are left out */
+    size_t n_taps;
+    double
+        delay_s; /**< known delay of playback and capture, taken from every tap first;
+                           -1..1, 0 when they listened with a stethoscope */
+    fm_window window; /**< the seconds compared; beats outside are left out */
+} fm_taps_input;
+
 /**
  * Align taps to beats.
  *
- * @param beats_s   beats_s[0..n_beats-1], S1 onsets, ascending, s; n_beats <= FM_BEATS_MAX
- * @param taps_s    taps_s[0..n_taps-1], taps as recorded, ascending, s; those more than
- *                  half a second outside the window are left out
- * @param delay_s   known delay of playback and capture, taken from every tap first;
- *                  -1..1, 0 when they listened with a stethoscope
- * @param window    the seconds that are compared; beats outside it are left out
  * @param work      room, overwritten
- * @param[out] out  the alignment; unspecified on error
+ * @param[out] out  the alignment; untouched on error
  * @return FM_OK (also for no taps or no beats); FM_ERR_ARG: n_beats or the taps in the
  *         window beyond their maximum, delay out of range, times not finite or not
  *         ascending
  */
-fm_status fm_taps_align(const double *beats_s,
-                        size_t n_beats,
-                        const double *taps_s,
-                        size_t n_taps,
-                        double delay_s,
-                        const fm_window *window,
-                        fm_taps_work *work,
-                        fm_taps *out);
+fm_status fm_taps_align(const fm_taps_input *in, fm_taps_work *work, fm_taps *out);
 
 #endif

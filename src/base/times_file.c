@@ -34,7 +34,7 @@ typedef struct parser {
 static void shown(const char *text, char out[SHOWN_BYTES + 1])
 {
     size_t i = 0;
-    for (; text[i] != '\0' && i < SHOWN_BYTES; i++) {
+    for (; i < SHOWN_BYTES && text[i] != '\0'; i++) {
         const unsigned char c = (unsigned char)text[i];
         out[i] = text[i];
         if (c < 0x20 || c >= 0x7f) {

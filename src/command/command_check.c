@@ -6,6 +6,7 @@
 #include "src/report/picture.h"
 #include "src/sitting/checked_count.h"
 
+#include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -57,15 +58,15 @@ static bool parse_age(const char *text, double *months, app_err *err)
 {
     char digits[16];
     const size_t n = strlen(text);
-    const char unit = n > 0 ? text[n - 1] : '\0';
-    const bool has_unit = unit == 'm' || unit == 'y';
-    const size_t kept = has_unit ? n - 1 : n;
+    const bool in_months = n > 0 && text[n - 1] == 'm';
+    const bool in_years = n > 0 && text[n - 1] == 'y';
+    const size_t kept = in_months || in_years ? n - 1 : n;
     double value = 0.0;
     if (kept < sizeof digits) {
         memcpy(digits, text, kept);
         digits[kept] = '\0';
         if (text_to_double(digits, &value)) {
-            *months = unit == 'm' ? value : 12.0 * value;
+            *months = in_months ? value : 12.0 * value;
             if (*months >= 0.0 && *months <= FM_AGE_MAX_MONTHS) {
                 return true;
             }
@@ -76,6 +77,15 @@ static bool parse_age(const char *text, double *months, app_err *err)
         "--age %s: give years from 0 to %.0f ('34', '2.5'), or months as "
         "'6m'",
         text, FM_AGE_MAX_MONTHS / 12.0);
+}
+
+/* Nobody should count and type for a file that is not there. */
+static bool check_file_is_there(const char *path, app_err *err)
+{
+    char cause[APP_CAUSE_BYTES];
+    return access(path, R_OK) == 0 ||
+           app_err_set(err, APP_UNREADABLE, "cannot open %s: %s; check the name", path,
+                       app_err_cause(errno, cause));
 }
 
 /*
@@ -89,6 +99,7 @@ static bool ask_entry(check_request *request, app_err *err)
         (void)fprintf(stderr, "Your own count in %d s (nothing is shown before it): ",
                       request->seconds);
         if (fgets(line, sizeof line, stdin) == NULL) {
+            (void)fputc('\n', stderr);
             break;
         }
         line[strcspn(line, "\r\n")] = '\0';
@@ -113,7 +124,8 @@ static bool find_entry(check_request *request, const options *o, app_err *err)
         return true;
     }
     if (isatty(STDIN_FILENO) == 1 && strcmp(request->analyse.path, "-") != 0) {
-        return ask_entry(request, err);
+        return check_file_is_there(request->analyse.path, err) &&
+               ask_entry(request, err);
     }
     return app_err_set(err, APP_USAGE,
                        "no count of yours to compare; give the beats you counted with "

@@ -2,20 +2,18 @@
 
 #include <stdio.h>
 
+static bool uneven(fm_pattern pattern)
+{
+    return pattern == FM_PATTERN_OCCASIONALLY_IRREGULAR ||
+           pattern == FM_PATTERN_REGULARLY_IRREGULAR ||
+           pattern == FM_PATTERN_IRREGULARLY_IRREGULAR;
+}
+
 bool check_view_irregular(const check_view *view)
 {
-    switch (view->count->rhythm.pattern) {
-    case FM_PATTERN_OCCASIONALLY_IRREGULAR:
-    case FM_PATTERN_REGULARLY_IRREGULAR:
-    case FM_PATTERN_IRREGULARLY_IRREGULAR:
-        return true;
-    case FM_PATTERN_UNDETERMINED:
-        return view->count->rhythm.n_findings > 0;
-    case FM_PATTERN_REGULAR:
-    case FM_PATTERN_COUNT:
-        break;
-    }
-    return false;
+    const fm_rhythm *const r = &view->count->rhythm;
+    return uneven(r->pattern) || (view->known_pattern && uneven(view->pattern)) ||
+           (r->pattern == FM_PATTERN_UNDETERMINED && r->n_findings > 0);
 }
 
 fm_range_place check_view_place(const check_view *view)

@@ -27,7 +27,7 @@ typedef struct check_view {
     fm_pattern pattern; /**< that pattern, when it does */
 } check_view;
 
-/** Is the pattern anything but even, as far as it is known? */
+/** Is the pattern anything but even, as heard or as the truth names it? */
 bool check_view_irregular(const check_view *view);
 
 /** Where the minute's rate lies in the range; FM_RANGE_UNKNOWN without a rate. */

@@ -190,16 +190,17 @@ static size_t find_beats(const checked_count *c, const double **beats_s)
 
 static bool align_taps(checked_count *c, const char *path, app_err *err)
 {
-    const fm_window seconds = {.start_s = c->comparison.start_s,
-                               .end_s = c->comparison.end_s};
-    const double *beats_s = NULL;
-    const size_t n = find_beats(c, &beats_s);
+    fm_taps_input in = {
+        .taps_s = c->tapped.s,
+        .n_taps = c->tapped.n,
+        .window = {.start_s = c->comparison.start_s, .end_s = c->comparison.end_s},
+    };
+    in.n_beats = find_beats(c, &in.beats_s);
     fm_taps_work *const work = malloc(sizeof *work);
     if (work == NULL) {
         return no_memory(err);
     }
-    const fm_status status = fm_taps_align(beats_s, n, c->tapped.s, c->tapped.n, 0.0,
-                                           &seconds, work, &c->taps);
+    const fm_status status = fm_taps_align(&in, work, &c->taps);
     free(work);
     if (status != FM_OK) {
         return app_err_set(

@@ -147,6 +147,24 @@ echo 'half past' >"$work/bad.txt"
 run 3 "$work/alone.flac" --manual 72 --taps "$work/bad.txt"
 complains "line 1"
 
+# on a terminal the count is asked for, and nothing is shown before it is given
+if command -v script >/dev/null; then
+    asked() {
+        printf '%s\n' "$@" |
+            script -qec "'$program' check '$recordings/steady-072.flac'" /dev/null |
+            tr -d '\r' >"$work/out"
+    }
+    asked seventy 70
+    says "Your own count in 60 s"
+    says "whole number from 1 to 400"
+    says "You 70, truth 72 in the same full minute."
+    asked seventy 4000 -5
+    says "no count entered, so nothing was compared"
+    silent_on "72"
+else
+    echo "skipped: no 'script' to make a terminal with, so the question is not tried"
+fi
+
 # the same bytes every time
 "$program" check "$work/alone.flac" --manual 70 --json >"$work/one"
 "$program" check "$work/alone.flac" --manual 70 --json >"$work/two"

@@ -32,8 +32,10 @@ static void make_count(double first_s, double interval_s, double length_s, doubl
     fm_heart *h = &count.heart;
     h->status = FM_COUNTED;
     h->known = true;
-    for (double t = first_s; t < length_s && h->n_s1 < FM_BEATS_MAX; t += interval_s) {
+    double t = first_s;
+    while (t < length_s && h->n_s1 < FM_BEATS_MAX) {
         h->s1_s[h->n_s1++] = t;
+        t += interval_s;
     }
     h->beats = (int)h->n_s1;
     h->rate_bpm = length_s >= 60.0 ? (double)h->n_s1 : 60.0 / interval_s;
@@ -119,8 +121,10 @@ static double mean_bias(int seconds, fm_convention convention, double *worst)
         const double start_s =
             convention == FM_CONVENTION_CLOCK ? interval_s * uniform() : 0.0;
         size_t n = 0;
-        for (double t = 0.0; t < start_s + (double)seconds + 3.0; t += interval_s) {
+        double t = 0.0;
+        while (t < start_s + (double)seconds + 3.0) {
             s1_s[n++] = t;
+            t += interval_s;
         }
         const int beats =
             fm_compare_beats_in(s1_s, n, start_s, (double)seconds, convention);
@@ -335,8 +339,10 @@ static void short_counts_are_compared_with_the_same_seconds(void **state)
     make_count(0.5, 1.0, 60.0, 0.0);
     fm_heart *h = &count.heart;
     h->n_s1 = 15;
-    for (double t = 15.5; t < 60.0; t += 60.0 / 90.0) {
+    double t = 15.5;
+    while (t < 60.0) {
         h->s1_s[h->n_s1++] = t;
+        t += 60.0 / 90.0;
     }
     h->beats = (int)h->n_s1;
     h->rate_bpm = h->rate_low_bpm = h->rate_high_bpm = (double)h->n_s1;
@@ -495,8 +501,10 @@ static void an_uneven_minute_can_explain_a_multiplied_short_count(void **state)
     make_count(0.5, 1.0, 60.0, 0.0);
     fm_heart *h = &count.heart;
     h->n_s1 = 30;
-    for (double t = 30.4; t < 60.0; t += 0.5) {
+    double t = 30.4;
+    while (t < 60.0) {
         h->s1_s[h->n_s1++] = t;
+        t += 0.5;
     }
     h->beats = (int)h->n_s1;
     h->rate_bpm = h->rate_low_bpm = h->rate_high_bpm = (double)h->n_s1; /* 90 */

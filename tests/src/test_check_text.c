@@ -22,8 +22,10 @@ static void make_count(double interval_s, double length_s)
     fm_heart *const h = &count.heart;
     h->status = FM_COUNTED;
     h->known = true;
-    for (double t = 0.2; t < length_s && h->n_s1 < FM_BEATS_MAX; t += interval_s) {
+    double t = 0.2;
+    while (t < length_s && h->n_s1 < FM_BEATS_MAX) {
         h->s1_s[h->n_s1++] = t;
+        t += interval_s;
     }
     h->beats = (int)h->n_s1;
     h->rate_bpm = length_s >= 60.0 ? (double)h->n_s1 : 60.0 / interval_s;
