@@ -21,7 +21,11 @@ void interrupt_install(void)
     (void)sigemptyset(&action.sa_mask);
     (void)sigaction(SIGINT, &action, NULL);
     (void)sigaction(SIGTERM, &action, NULL);
-    (void)sigaction(SIGHUP, &action, NULL);
+    struct sigaction hangup;
+    /* Started with nohup: a hang-up is to be ignored. */
+    if (sigaction(SIGHUP, NULL, &hangup) == 0 && hangup.sa_handler != SIG_IGN) {
+        (void)sigaction(SIGHUP, &action, NULL);
+    }
     action.sa_handler = SIG_IGN;
     (void)sigaction(SIGXFSZ, &action, NULL);
 }

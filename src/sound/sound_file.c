@@ -134,7 +134,8 @@ static int open_descriptor(const char *path, app_err *err)
         strcmp(path, "-") == 0 ? dup(STDIN_FILENO) : open(path, O_RDONLY | O_CLOEXEC);
     struct stat info;
     if (fd < 0 || fstat(fd, &info) != 0) {
-        (void)cannot_open(path, errno, err);
+        const int failed = errno;
+        (void)(interrupt_check(err) && cannot_open(path, failed, err));
         goto fail;
     }
     if (S_ISDIR(info.st_mode)) {
