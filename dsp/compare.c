@@ -258,37 +258,55 @@ static void set_range_with_hole(const fm_compare_input *in, fm_comparison *out)
     out->high_per_min = fmax(found, heart->rate_high_bpm);
 }
 
-static void set_reference(const fm_compare_input *in, fm_comparison *out)
+static void set_seconds(const fm_compare_input *in, fm_comparison *out)
 {
     const beats ref = reference_beats(in);
-    const fm_window *window = &in->count->window;
-    const double seconds = (double)out->manual.seconds;
-    out->start_s = window->start_s;
+    out->start_s = in->count->window.start_s;
     if (out->manual.convention != FM_CONVENTION_CLOCK) {
-        const size_t first = first_at_or_after(ref.s1_s, ref.n_s1, window->start_s);
+        const size_t first = first_at_or_after(ref.s1_s, ref.n_s1, out->start_s);
         if (first < ref.n_s1) {
             out->start_s = ref.s1_s[first];
         }
     }
-    out->end_s = out->start_s + seconds;
-    if (in->count->heart.status == FM_REFUSED) {
-        set_no_verdict(out, FM_NO_VERDICT_REFUSED);
-        return;
+    out->end_s = out->start_s + (double)out->manual.seconds;
+}
+
+static fm_no_verdict why_no_verdict(const fm_compare_input *in,
+                                    const fm_comparison *out,
+                                    bool hole)
+{
+    const fm_heart *heart = &in->count->heart;
+    if (heart->status == FM_REFUSED) {
+        return FM_NO_VERDICT_REFUSED;
     }
-    if (out->end_s > window->end_s + END_SLACK_S) {
-        set_no_verdict(out, FM_NO_VERDICT_TOO_SHORT);
-        return;
+    if (out->end_s > in->count->window.end_s + END_SLACK_S) {
+        return FM_NO_VERDICT_TOO_SHORT;
     }
+    if (hole && (out->manual.seconds < 60 || !out->minute_known)) {
+        return FM_NO_VERDICT_HOLE;
+    }
+    if (in->known == NULL && !(heart->rate_low_bpm <= heart->rate_high_bpm)) {
+        return FM_NO_VERDICT_NO_RATE; /* either is NaN */
+    }
+    return FM_NO_VERDICT_NONE;
+}
+
+static void set_reference(const fm_compare_input *in, fm_comparison *out)
+{
+    const beats ref = reference_beats(in);
+    set_seconds(in, out);
     const bool hole =
         in->known == NULL && touches_hole(&in->count->quality, out->start_s, out->end_s,
                                           median_interval_s(ref.s1_s, ref.n_s1));
-    if (hole && (out->manual.seconds < 60 || !out->minute_known)) {
-        set_no_verdict(out, FM_NO_VERDICT_HOLE);
+    const fm_no_verdict why = why_no_verdict(in, out, hole);
+    if (why != FM_NO_VERDICT_NONE) {
+        set_no_verdict(out, why);
         return;
     }
     out->reference_known = true;
-    out->beats = fm_compare_beats_in(ref.s1_s, ref.n_s1, out->start_s, seconds,
-                                     out->manual.convention);
+    out->beats =
+        fm_compare_beats_in(ref.s1_s, ref.n_s1, out->start_s,
+                            (double)out->manual.seconds, out->manual.convention);
     if (hole) {
         set_range_with_hole(in, out);
     } else {

@@ -395,6 +395,19 @@ static void seconds_the_recording_does_not_cover_have_no_verdict(void **state)
     assert_int_equal(result.verdict, FM_VERDICT_AGREES);
 }
 
+static void a_count_without_a_rate_has_no_verdict(void **state)
+{
+    (void)state;
+    make_count(0.2, 60.0 / 72.0, 60.0, 0.4);
+    count.heart.rate_low_bpm = (double)NAN;
+    count.heart.rate_high_bpm = (double)NAN;
+    const fm_compare_input in = minute_input(72);
+    compare(&in);
+    assert_int_equal(result.no_verdict, FM_NO_VERDICT_NO_RATE);
+    assert_int_equal(result.verdict, FM_VERDICT_NOT_COMPARABLE);
+    assert_false(result.reference_known);
+}
+
 static void a_hole_widens_a_minute_and_stops_a_short_count(void **state)
 {
     (void)state;
@@ -623,6 +636,7 @@ int main(void)
         cmocka_unit_test(short_counts_are_compared_with_the_same_seconds),
         cmocka_unit_test(doubtful_beats_may_all_lie_in_the_short_window),
         cmocka_unit_test(seconds_the_recording_does_not_cover_have_no_verdict),
+        cmocka_unit_test(a_count_without_a_rate_has_no_verdict),
         cmocka_unit_test(a_hole_widens_a_minute_and_stops_a_short_count),
         cmocka_unit_test(the_other_convention_is_named_when_it_explains_exactly_one),
         cmocka_unit_test(slips_are_named_only_where_they_fit),
