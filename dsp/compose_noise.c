@@ -9,7 +9,8 @@
 static const double PI = 3.14159265358979323846;
 
 /* 1/f from white: a ladder of poles and zeros an octave apart, poles two octaves apart,
- * falls 3 dB an octave with under 1 dB of ripple between 5 Hz and half the rate. */
+ * falls 3 dB an octave with under 1 dB of ripple between 5 Hz and a fifth of the rate, and
+ * faster above. */
 static fm_cascade pink_filter(double rate_hz)
 {
     fm_cascade c = {0};
@@ -41,7 +42,7 @@ static void knock_add(
 {
     const double frequency_hz = fm_random_between(random, 60.0, 260.0);
     const double decay_s = fm_random_between(random, 0.02, 0.08);
-    const double gain = fm_db_gain(fm_random_between(random, 6.0, 15.0));
+    const double gain = fm_db_gain(fm_random_between(random, 20.0, 30.0));
     fm_cascade body = {0};
     fm_cascade_bandpass(&body, rate_hz, frequency_hz, 2.0);
     const double decay = exp(-1.0 / (rate_hz * decay_s));
