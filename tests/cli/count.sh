@@ -1,0 +1,130 @@
+#!/bin/bash
+# Counting as a person gets it: one line, the document, windows, pictures, help.
+# usage: count.sh PROGRAM SOURCE_DIR
+set -u
+export LC_ALL=C
+program=$1
+recordings=$2/recordings
+work=$(mktemp -d)
+export HOME=$work
+trap 'rm -rf "$work"' EXIT
+cd "$work" || exit 1
+failures=0
+
+fail() {
+    echo "FAILED: $*"
+    failures=$((failures + 1))
+}
+
+# run STATUS ARGUMENT...: the program, with its streams kept
+run() {
+    local wanted=$1
+    shift
+    "$program" "$@" >out 2>err </dev/null
+    local got=$?
+    [ $got -eq "$wanted" ] || fail "$*: exit $got, expected $wanted: $(cat err)"
+}
+
+flat() {
+    tr '\n' ' ' <"$1" | tr -s ' '
+}
+
+says() {
+    flat out | grep -qF -- "$1" || fail "not said: $1 (in: $(flat out))"
+}
+
+quiet() {
+    [ ! -s err ] || fail "on stderr: $(cat err)"
+}
+
+# The program itself
+run 0 --version
+grep -qE '^fullminute [0-9]+\.[0-9]+\.[0-9]+$' out || fail "version: $(cat out)"
+run 0 --help
+says "count"
+says "not a medical device"
+run 0 help count
+cp out help_count
+run 0 count --help
+cmp -s out help_count || fail "help count and count --help differ"
+for option in json picture start seconds channel first-beat force; do
+    says "--$option"
+done
+for status in 0 1 2 3 4 130; do
+    grep -qE "^  $status +[a-z]" out || fail "exit status $status is not explained"
+done
+awk 'length > 80 { exit 1 }' out || fail "help over 80 columns"
+
+# One line at a glance, then what it rests on
+minute=$recordings/steady-072.flac
+run 0 count "$minute"
+quiet
+grep -qE '^Apical pulse: 7[12] in 60 s = 7[12] per minute \([0-9]+ to [0-9]+\), regular\. Counted, confidence (0|above 0)\.[0-9]{2}\.$' out ||
+    fail "first line: $(head -n 1 out)"
+says "not a check of the heart"
+says "not a medical device"
+says "steady-072.flac"
+says "0.00 s to 60.00 s"
+says "not counted by this version"
+
+# The document: one line, the contract's first and last member, the same bytes again
+run 0 count "$minute" --json
+quiet
+[ "$(wc -l <out)" -eq 1 ] || fail "the document is not one line"
+grep -qE '^\{"schema": "fullminute\.count/1", .*"unusable": \[.*\]\}\}$' out ||
+    fail "document: $(head -c 200 out)"
+grep -qF '"full_minute": true' out || fail "not a full minute"
+cp out first.json
+run 0 count --json -- "$minute"
+cmp -s out first.json || fail "two runs, two documents"
+"$program" count - --json <"$minute" | sed 's/"standard input"/"steady-072.flac"/' >out
+cmp -s out first.json || fail "standard input gives another document"
+cat "$minute" | "$program" count - --json | sed 's/"standard input"/"steady-072.flac"/' >out
+cmp -s out first.json || fail "a pipe gives another document"
+
+# Windows
+run 0 count "$minute" --start 10 --seconds 30 --json
+grep -qF '"window": {"start_s": 10.0, "end_s": 40.0, "full_minute": false' out ||
+    fail "window: $(cat out)"
+run 0 count "$minute" --start 10 --seconds 30
+says "Short count"
+run 0 count "$minute" --seconds whole --json
+[ "$(wc -l <out)" -eq 2 ] || fail "whole: $(wc -l <out) documents"
+cut -d, -f1-20 out | head -n 1 >whole_first
+cut -d, -f1-20 first.json | cmp -s - whole_first || fail "whole starts with another minute"
+run 0 count "$minute" --seconds whole
+[ "$(grep -c '^ .* s  \(Apical pulse\|No count\)' out)" -eq 2 ] || fail "whole: $(cat out)"
+run 0 count "$minute" --first-beat one --json
+one=$(sed 's/.*"beats": \([0-9]*\),.*/\1/' out)
+grep -qF '"first_beat": "one"' out || fail "first beat: $(head -c 300 out)"
+run 0 count "$minute" --first-beat zero --json
+zero=$(sed 's/.*"beats": \([0-9]*\),.*/\1/' out)
+[ "$zero" -eq $((one - 1)) ] || fail "first beat zero: $zero, one: $one"
+
+# A refusal prints its document, with the reason and without a number of the heart
+run 4 count "$recordings/unusable.flac"
+grep -qE '^No count: .+: .+\.$' out || fail "refusal: $(head -n 1 out)"
+says "not a normal finding"
+run 4 count "$recordings/unusable.flac" --json
+grep -qF '"status": "refused", "beats": null, "rate_bpm": null' out || fail "refusal: $(cat out)"
+grep -qE '"reason_code": "[a-z_]+"' out || fail "no reason code: $(cat out)"
+grep -qF '"s1_s": [], "s2_s": []' out || fail "a refusal shows beats"
+
+# An irregular minute sends the person to the patient first
+run 0 count "$recordings/fibrillation.flac"
+says "Look at the person first."
+
+# Pictures
+run 0 count "$minute" --picture p.svg
+head -c 300 p.svg | grep -q '<svg' || fail "no SVG"
+run 2 count "$minute" --picture p.svg
+grep -qF -- '--force' err || fail "no word of --force"
+[ ! -s out ] || fail "a result beside the error"
+run 0 count "$minute" --picture p.svg --force
+run 2 count "$minute" --picture p.gif
+run 2 count "$minute" --picture p2.svg --seconds whole
+run 2 count "$minute" --first-beat one --seconds whole
+[ "$(ls -A | grep -c 'part$')" -eq 0 ] || fail "a temporary file is left"
+
+[ $failures -eq 0 ] || echo "$failures failures"
+exit $((failures > 0))
