@@ -202,6 +202,7 @@ static void add_cautions(const check_view *view, lines *to)
 static const char *next_step(const check_view *view)
 {
     const fm_comparison *const c = view->comparison;
+    const bool irregular = check_view_irregular(view);
     if (c->no_verdict == FM_NO_VERDICT_REFUSED) {
         return "put the cause right, then record another minute; your count is kept.";
     }
@@ -211,14 +212,16 @@ static const char *next_step(const check_view *view)
     if (c->fewer_at_wrist) {
         return "two examiners, apex and wrist, the same full minute.";
     }
-    if (check_view_irregular(view)) {
+    if (irregular && !c->against_truth) {
         return "a second examiner at the wrist, the same minute: do all beats arrive?";
     }
     if (c->manual.seconds < 60) {
         return "count the whole minute of this recording: --manual N --seconds 60.";
     }
     if (c->verdict == FM_VERDICT_AGREES) {
-        return "an uneven rhythm, counted the same way for the full minute.";
+        return irregular
+                   ? "another uneven rhythm, or this one again with --taps FILE."
+                   : "an uneven rhythm, counted the same way for the full minute.";
     }
     if (view->taps == NULL) {
         return "tap along as you count and add --taps FILE: it names what slipped.";

@@ -164,6 +164,7 @@ static void doubt_and_its_reason_are_said(void **state)
     count.heart.reason = FM_REASON_FRICTION;
     count.heart.reason_span = (fm_span){22.0, 9.0, FM_REASON_FRICTION};
     compare(90, 60, FM_SITE_APICAL);
+    assert_says("You 90, fullminute 72, in doubt, in the same full minute.");
     assert_says("Too close to call");
     assert_says("fullminute doubts its own count: friction");
 }
@@ -274,6 +275,31 @@ static void irregular_or_outside_asks_to_look_at_the_person(void **state)
     count.rhythm.pattern = FM_PATTERN_IRREGULARLY_IRREGULAR;
     compare(104, 60, FM_SITE_APICAL);
     assert_says("Irregular, and outside the range. Look at the person first.");
+}
+
+/* A recording has no wrist: the second examiner is for people. */
+static void a_known_recording_is_not_taken_for_a_person(void **state)
+{
+    (void)state;
+    start(72.0, 60.0);
+    const fm_known_beats known = {count.heart.n_s1, count.heart.s1_s, 0, NULL};
+    const fm_compare_input in = {
+        .manual = {72, 60, FM_CONVENTION_CLOCK, FM_SITE_APICAL},
+        .count = &count,
+        .known = &known,
+        .tolerance_per_min = FM_TOLERANCE_EXAMPLE_PER_MIN,
+    };
+    view.known_pattern = true;
+    view.pattern = FM_PATTERN_REGULARLY_IRREGULAR;
+    assert_int_equal(fm_compare(&in, &comparison), FM_OK);
+    free(text);
+    text = check_text_format(&view);
+    assert_says("You 72, truth 72 in the same full minute.");
+    assert_says("The recording was made regularly irregular.");
+    assert_says("If this were a person: look at the person first.");
+    assert_silent_on("second examiner");
+    assert_silent_on("friend");
+    assert_fits_a_screen();
 }
 
 /* Trade rules: what belongs to site, seconds and age. */
@@ -452,6 +478,7 @@ int main(void)
         cmocka_unit_test(fewer_at_the_wrist_is_told_as_a_possible_deficit),
         cmocka_unit_test(one_beat_of_convention_is_explained),
         cmocka_unit_test(irregular_or_outside_asks_to_look_at_the_person),
+        cmocka_unit_test(a_known_recording_is_not_taken_for_a_person),
         cmocka_unit_test(the_method_belongs_to_site_and_age),
         cmocka_unit_test(short_counts_stand_beside_the_minute),
         cmocka_unit_test(what_cannot_be_compared_says_why),
