@@ -176,7 +176,7 @@ build()
         }
     fi
     say "Building $tree"
-    ninja --quiet -C "$tree" >"$tree/build.log" 2>&1 || {
+    ninja --quiet -k 20 -C "$tree" >"$tree/build.log" 2>&1 || {
         cat "$tree/build.log" >&2
         die "The build in $tree failed; what the compiler said stands above."
     }
