@@ -6,8 +6,8 @@
 #define ITEM_GAP      18.0
 #define ROW_HEIGHT    23.0
 #define SYMBOL_HALF   8.0
-#define CROSS_HALF    4.6
-#define FOOT_RADIUS   4.2
+#define CROSS_HALF    5.0
+#define FOOT_RADIUS   4.5
 #define TRIANGLE_HALF 5.0
 #define S1_STEM       13.0
 #define S2_STEM       8.0
@@ -94,7 +94,7 @@ void chart_draw_cross(svg *s, double x, double y)
     svg_path(s);
     svg_segment(s, x - CROSS_HALF, y - CROSS_HALF, x + CROSS_HALF, y + CROSS_HALF);
     svg_segment(s, x - CROSS_HALF, y + CROSS_HALF, x + CROSS_HALF, y - CROSS_HALF);
-    svg_path_end(s, (svg_stroke){SVG_ORANGE, 2.0, NULL});
+    svg_path_end(s, (svg_stroke){SVG_ORANGE, 2.2, NULL});
 }
 
 void chart_draw_foot(svg *s, double x, double y)
@@ -149,8 +149,8 @@ static void draw_symbol(svg *s, double x, double y, unsigned mark)
         chart_draw_foot(s, x, y);
         break;
     case CHART_EXTRA_TAP:
-        upright(s, x, y, SYMBOL_HALF, SVG_BLUE);
-        chart_draw_cross(s, x, y);
+        upright(s, x, y - 2.0, SYMBOL_HALF, SVG_BLUE);
+        chart_draw_cross(s, x, y + SYMBOL_HALF - 2.0);
         break;
     case CHART_BREATH:
         svg_path(s);

@@ -22,8 +22,9 @@
 #define TAP_TOP       (RIM - 15.0)
 #define TAP_FOOT      (RIM - 32.0)
 #define TAP_MIDDLE    ((TAP_TOP + TAP_FOOT) / 2.0)
+#define TAP_CROSS     (TAP_FOOT - 2.0)
 #define NUMBER        (RIM - 16.0) /* outer side of a scale number without taps */
-#define NUMBER_TAPPED (RIM - 39.0)
+#define NUMBER_TAPPED (RIM - 42.0)
 #define BREATH_IN     16.0 /* from the inner side of a number to a breath */
 #define BREATH_HALF   6.0
 #define END_BAR       12.0
@@ -232,7 +233,7 @@ static void draw_taps(dial_frame *f)
         }
     }
     for (size_t i = 0; i < taps->n_extra && i < FM_TAPS_MAX; i++) {
-        const svg_point p = at(f, TAP_MIDDLE, taps->extra_s[i]);
+        const svg_point p = at(f, TAP_CROSS, taps->extra_s[i]);
         chart_draw_cross(s, p.x, p.y);
         f->marks |= CHART_EXTRA_TAP;
     }
@@ -288,13 +289,14 @@ unsigned chart_minute_dial_draw(svg *s,
 {
     const fm_window *w = &dial->count->window;
     const bool refused = dial->count->heart.status == FM_REFUSED;
+    const bool tapped = dial->taps != NULL && (!refused || dial->taps_on_known);
     dial_frame f = {
         .s = s,
         .in = dial,
         .start_s = w->start_s,
         .end_s = fmin(w->end_s, w->start_s + 60.0),
         .centre_y = chart_minute_dial_height(dial) / 2.0,
-        .number_r = dial->taps != NULL && !refused ? NUMBER_TAPPED : NUMBER,
+        .number_r = tapped ? NUMBER_TAPPED : NUMBER,
     };
     svg_group(s, x, y, "Minute dial");
     if (f.end_s > f.start_s) {
@@ -304,9 +306,9 @@ unsigned chart_minute_dial_draw(svg *s,
         if (!refused) {
             draw_beats(&f);
             draw_intervals(&f);
-            if (dial->taps != NULL) {
-                draw_taps(&f);
-            }
+        }
+        if (tapped) {
+            draw_taps(&f);
         }
         draw_breaths(&f);
     }

@@ -21,6 +21,8 @@
 typedef struct chart_minute_dial {
     const fm_count *count; /**< never NULL; refused: the scale and the spans only */
     const fm_taps *taps;   /**< NULL: not tapped */
+    bool taps_on_known;    /**< taps lie on known beats, not on what was counted: drawn
+                                even where the count is refused */
     size_t n_breaths;
     const double *breath_s; /**< breath_s[0..n_breaths-1], s */
 } chart_minute_dial;

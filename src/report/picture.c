@@ -86,7 +86,13 @@ static double draw_body(svg *s, const picture *p, const picture_words *words)
 {
     const svg_type title = {TITLE_SIZE, SVG_INK, SVG_START, true};
     const svg_type note = {NOTE_SIZE, SVG_GREY, SVG_START, false};
-    const chart_minute_dial dial = {p->count, p->taps, p->n_breaths, p->breath_s};
+    const chart_minute_dial dial = {
+        .count = p->count,
+        .taps = p->taps,
+        .taps_on_known = p->comparison != NULL && p->comparison->against_truth,
+        .n_breaths = p->n_breaths,
+        .breath_s = p->breath_s,
+    };
     const double inner = CHART_WIDTH - 2.0 * MARGIN;
     draw_window(s, 26.0, &p->count->window);
     double y = 26.0 + TITLE_SIZE * 1.35;

@@ -318,11 +318,15 @@ void picture_words_make(const picture *p, picture_words *words)
     if (h->status != FM_COUNTED) {
         put_reason(&text, h);
     }
-    if (h->status != FM_REFUSED) {
+    const bool refused = h->status == FM_REFUSED;
+    const bool on_known = p->comparison != NULL && p->comparison->against_truth;
+    if (!refused) {
         put_shortness(&text, &p->count->window);
-        if (p->taps != NULL) {
-            put_taps(&text, p->taps);
-        }
+    }
+    if (p->taps != NULL && (!refused || on_known)) {
+        put_taps(&text, p->taps);
+    }
+    if (!refused) {
         put_rhythm(&text, &p->count->rhythm);
     }
     words->sentences = svg_take(&text, NULL);

@@ -6,10 +6,11 @@
 #include <string.h>
 
 #define PI             3.14159265358979323846
-#define COORD_DECIMALS 2   /* 0.01 unit is 0.003 mm on A4 */
-#define NUMBER_MAX     1e9 /* keeps v * 10^6 inside 64 bits */
-#define PX_PER_UNIT    1.5
-#define HATCH_STEP     5.0 /* between strokes: still open when printed 90 mm wide */
+#define COORD_DECIMALS 2      /* 0.01 unit is 0.003 mm on A4 */
+#define NUMBER_MAX     1e9    /* keeps v * 10^6 inside 64 bits */
+#define PX_PER_UNIT    1.5    /* shown at most so large */
+#define PAGE_PX        1020.0 /* 270 mm at 96 px an inch: an A4 page with its margins */
+#define HATCH_STEP     5.0    /* between strokes: still open when printed 90 mm wide */
 #define DOT_STEP       5.0
 #define DOT_SIZE       1.6
 
@@ -207,8 +208,9 @@ static void element_text(svg *s, const char *name, const char *text)
 void svg_begin(svg *s, double width, double height, const char *title, const char *desc)
 {
     svg_raw(s, "<svg xmlns=\"http://www.w3.org/2000/svg\"");
-    attribute(s, "width", width * PX_PER_UNIT);
-    attribute(s, "height", height * PX_PER_UNIT);
+    const double scale = fmin(PX_PER_UNIT, PAGE_PX / height);
+    attribute(s, "width", width * scale);
+    attribute(s, "height", height * scale);
     svg_raw(s, " viewBox=\"0 0 ");
     svg_number(s, width, COORD_DECIMALS);
     svg_raw(s, " ");

@@ -74,7 +74,8 @@ void svg_number(svg *s, double v, int decimals);
 
 /**
  * Opens a picture of width x height units, white, with its title and description for
- * readers that do not see it. Shown at 1.5 px a unit where there is room.
+ * readers that do not see it. Its natural size fits one A4 page; where there is less
+ * room, on a phone, it shrinks to the width there is.
  */
 void svg_begin(
     svg *s, double width, double height, const char *title, const char *desc);

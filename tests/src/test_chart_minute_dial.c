@@ -231,6 +231,12 @@ static void refused_has_a_scale_and_no_tick(void **state)
     assert_null(path_with(text, TAP_STROKE));
     assert_int_equal(occurrences(text, ">E</text>"), 0);
     free(text);
+    /* taps on the known beats of a composed recording give nothing away */
+    const chart_minute_dial known = {.count = c, .taps = t, .taps_on_known = true};
+    text = draw(&known, NULL);
+    assert_null(path_with(text, BEAT_STROKE));
+    assert_non_null(path_with(text, TAP_STROKE));
+    free(text);
     free(t);
     free(c);
 }
