@@ -9,9 +9,9 @@
 static const double SURE_MIN = 0.3; /* a beat under it may be none; ours */
 
 /* Sinus arrhythmia: extreme intervals differ by more than 120 ms (THEW definitions,
- * thew-project.org; others take 160). Under 40 ms the swing is not said; ours. */
+ * thew-project.org; others take 160). Under 45 ms the swing is not said; ours. */
 static const double BREATHING_IRREGULAR_S = 0.120;
-static const double BREATHING_SEEN_S = 0.035;
+static const double BREATHING_SEEN_S = 0.045;
 /* Share of the variance, beyond chance, that sinusoids must explain: independent intervals
  * stay near 0, breathing has 0.5 and more; tuned on composed rhythms. */
 static const double SWING_STRONG = 0.45;
@@ -22,10 +22,11 @@ static const double SWING_SAME = 0.55; /* share of stretches with one period; ou
  * like this one. Correlation over which a wide spread is no sign of fibrillation: ours. */
 static const double SMOOTH = 0.40;
 
-/* RMSSD / mean over which fibrillation is suspected (Dash 2009); timing errors of 15 ms
- * alone make sqrt 6 times that of RMSSD, which counts at fast rates (EVIDENCE 3.2). */
+/* RMSSD / mean over which fibrillation is suspected (Dash 2009). Timing errors alone give
+ * sqrt 6 of their SD (EVIDENCE 3.2): 44 ms for the worst we expect, 18 ms, which counts at
+ * fast rates. */
 static const double UNSTEADY_RATIO = 0.10;
-static const double UNSTEADY_TIMING_S = 0.037;
+static const double UNSTEADY_TIMING_S = 0.044;
 static const double DOUBT_RATIO = 0.075; /* between: no pattern is named; ours */
 
 static const double EXPECTED_SHARE =

@@ -14,9 +14,12 @@ enum {
     STAY_MIN = 6    /* a change of rate lasts this many intervals at least; ours */
 };
 
-static const double NEAR = 0.12;      /* of its level: belongs to it; ours */
+static const double NEAR = 0.12; /* of its level: belongs to it; ours */
+static const double NEAR_LEAST_S =
+    0.050;                            /* timing errors of 15 ms, in an interval 21 */
 static const double JUMP_SHARE = 0.6; /* of the change happens in one beat; ours */
-static const double CHANGE_MIN = 1.25; /* levels: the shorter 20 % under, as the HRT rule */
+static const double CHANGE_MIN =
+    1.25; /* levels: the shorter 20 % under, as the HRT rule */
 static const double RUN_RATIO = 0.80; /* fast: as early as an early beat (HRT rule) */
 static const double STEADY_SHARE = 0.85; /* of all intervals near their level; ours */
 
@@ -29,6 +32,11 @@ static double level_of(const fm_rhythm_series *s, size_t first, size_t n)
     return fm_rhythm_median(x, n);
 }
 
+static bool is_near(double length_s, double level_s)
+{
+    return fabs(length_s - level_s) <= fmax(NEAR * level_s, NEAR_LEAST_S);
+}
+
 static size_t near_count(const fm_rhythm_series *s,
                          size_t first,
                          size_t n,
@@ -36,7 +44,7 @@ static size_t near_count(const fm_rhythm_series *s,
 {
     size_t inside = 0;
     for (size_t i = first; i < first + n; i++) {
-        inside += fabs(s->beat[i].length_s / level_s - 1.0) <= NEAR ? 1 : 0;
+        inside += is_near(s->beat[i].length_s, level_s) ? 1 : 0;
     }
     return inside;
 }
@@ -58,7 +66,7 @@ static bool jumps(const fm_rhythm_series *s,
     const double step_s = *after_s - *before_s;
     const double jump_s = s->beat[k].length_s - s->beat[k - 1].length_s;
     return near_count(s, k - back, back, *before_s) + 1 >= back &&
-           near_count(s, k, ahead, *after_s) == ahead &&
+           near_count(s, k, ahead, *after_s) + (ahead > RUN_MIN ? 1 : 0) >= ahead &&
            fabs(step_s) >= (CHANGE_MIN - 1.0) * fmin(*before_s, *after_s) &&
            jump_s / step_s >= JUMP_SHARE;
 }
@@ -135,7 +143,7 @@ static bool is_steady(fm_rhythm_series *s)
     size_t counted = 0;
     for (size_t i = 0; i < s->n; i++) {
         const fm_rhythm_beat *b = &s->beat[i];
-        const bool near = fabs(b->length_s / b->base_s - 1.0) <= NEAR;
+        const bool near = is_near(b->length_s, b->base_s);
         inside += near ? 1 : 0;
         counted += near || !b->doubtful ? 1 : 0;
     }

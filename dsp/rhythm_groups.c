@@ -11,28 +11,28 @@
 
 #include <math.h>
 
-/* How near an interval must lie to its place in the group. Ours: wide enough for 15 ms of
- * timing error (an interval's SD is then 21 ms) and a slow drift of the rate, narrow
+/* How near an interval must lie to its place in the group. Ours: wide enough for a slow
+ * drift of the rate and 15 ms of timing error (which makes 21 ms in an interval), narrow
  * against the differences inside a group. */
-static const double NEAR_SHARE = 0.08; /* of the mean interval */
-static const double NEAR_LEAST_S = 0.035;
+static const double NEAR_SHARE = 0.08; /* of the mean interval, or of a longer place */
+static const double NEAR_LEAST_S = 0.050;
+static const double RMS_OF_NEAR = 0.60; /* RMS distance allowed, in these; ours */
 
 static const double COVERAGE_MIN = 0.85;    /* ours; tuned on composed rhythms */
 static const double SLIPS_PER_GROUP = 0.15; /* lost places allowed; ours */
-static const double LOOSEST_SHARE = 0.05;   /* RMS off the places, of the mean; ours */
 
 /* Inside a group: an early beat comes >= 20 % early (HRT filter rule, librasch.org/hrt);
  * here against the middle interval of the group. Down to 12 % (between 0.85 and 0.90 for
  * atrial early beats, from memory) when the repeat is exact. */
 static const double EARLY_STRONG = 0.82;
 static const double EARLY_WEAK = 0.90;
-static const double EXACT_SHARE = 0.030;
-static const double COMPENSATED = 1.05; /* the interval after an early beat; ours */
+static const double EXACT_OF_NEAR = 0.35; /* RMS distance in an exact repeat; ours */
+static const double COMPENSATED = 1.05;   /* the interval after an early beat; ours */
 
 /* A dropped beat leaves an interval of nearly two basic ones: 1.85 in the MSD Manual's 4:3
  * trace (1920 against 1040 ms). Halfway on a ratio scale to one: 1.41. */
 static const double DROPPED_MIN = 1.41;
-static const double OTHERS_NEAR = 0.20; /* basic intervals beside each other; ours */
+static const double OTHERS_NEAR = 0.12; /* basic intervals beside each other; ours */
 
 /* Two intervals, short and long: an early beat every second beat, or a 3:2 group. 20 %
  * early with the same drawn out after it gives a ratio of 1.5; 11 % gives 1.25, the least
@@ -110,16 +110,21 @@ static size_t find_place(const fm_rhythm_series *s,
 }
 
 typedef struct following {
-    size_t inside; /* intervals in their place */
-    size_t sure;   /* intervals that count: in place, or out of it without doubt */
-    size_t slips;  /* how often the place was lost */
-    double squares;
+    size_t inside;  /* intervals in their place */
+    size_t sure;    /* intervals that count: in place, or out of it without doubt */
+    size_t slips;   /* how often the place was lost */
+    double squares; /* of their distances from it, in what is near */
 } following;
+
+static double near_s(double mean_s, double place_s)
+{
+    return fmax(NEAR_LEAST_S, NEAR_SHARE * fmax(mean_s, place_s));
+}
 
 /* Follow the series through a shape; `place_of` (may be NULL) gets the places. */
 static following follow(const fm_rhythm_series *s,
                         const fm_rhythm_group *g,
-                        double near_s,
+                        double mean_s,
                         size_t *place_of)
 {
     following f = {0};
@@ -129,16 +134,17 @@ static following follow(const fm_rhythm_series *s,
         if (i > 0 && !b->follows) {
             place = find_place(s, i, g->shape_s, g->n);
         }
-        double off_s = b->length_s - g->shape_s[place];
-        if (fabs(off_s) > near_s) {
+        double off =
+            (b->length_s - g->shape_s[place]) / near_s(mean_s, g->shape_s[place]);
+        if (fabs(off) > 1.0) {
             place = find_place(s, i, g->shape_s, g->n);
             f.slips += b->doubtful ? 0 : 1;
-            off_s = b->length_s - g->shape_s[place];
+            off = (b->length_s - g->shape_s[place]) / near_s(mean_s, g->shape_s[place]);
         }
-        const bool inside = fabs(off_s) <= near_s;
+        const bool inside = fabs(off) <= 1.0;
         f.inside += inside ? 1 : 0;
         f.sure += inside || !b->doubtful ? 1 : 0;
-        f.squares += inside ? off_s * off_s : 0.0;
+        f.squares += inside ? off * off : 0.0;
         if (place_of != NULL) {
             place_of[i] = inside ? place : g->n;
         }
@@ -239,22 +245,19 @@ static bool name_longer(fm_rhythm_group *g, bool exact)
     return name_early(g, exact) || name_dropped(g);
 }
 
-static bool explains(const fm_rhythm_series *s,
-                     fm_rhythm_group *g,
-                     double near_s,
-                     double mean_s)
+static bool explains(const fm_rhythm_series *s, fm_rhythm_group *g, double mean_s)
 {
-    const following f = follow(s, g, near_s, NULL);
+    const following f = follow(s, g, mean_s, NULL);
     g->coverage = f.sure == 0 ? 0.0 : (double)f.inside / (double)f.sure;
     const double groups = (double)s->n / (double)g->n;
     if (g->coverage < COVERAGE_MIN || (double)f.slips > SLIPS_PER_GROUP * groups) {
         return false;
     }
-    const double rms_s = sqrt(f.squares / (double)f.inside);
-    if (rms_s > LOOSEST_SHARE * mean_s) {
+    const double rms = sqrt(f.squares / (double)f.inside);
+    if (rms > RMS_OF_NEAR) {
         return false;
     }
-    const bool exact = rms_s <= EXACT_SHARE * mean_s && f.slips <= 1;
+    const bool exact = rms <= EXACT_OF_NEAR && f.slips <= 1;
     return g->n == 2 ? name_pair(g) : name_longer(g, exact);
 }
 
@@ -265,12 +268,11 @@ void fm_rhythm_find_group(const fm_rhythm_series *series, fm_rhythm_group *out)
         return;
     }
     const double mean_s = mean_length(series);
-    const double near_s = fmax(NEAR_LEAST_S, NEAR_SHARE * mean_s);
     for (size_t n = 2; n <= FM_GROUP_MAX; n++) {
         for (size_t first = 0; first + 3 * n <= series->n; first += n) {
             fm_rhythm_group g = {.n = n};
             if (take_shape(series, first, n, g.shape_s) &&
-                explains(series, &g, near_s, mean_s) &&
+                explains(series, &g, mean_s) &&
                 (!out->found || g.coverage > out->coverage)) {
                 *out = g;
                 out->found = true;
@@ -285,8 +287,7 @@ void fm_rhythm_find_group(const fm_rhythm_series *series, fm_rhythm_group *out)
 void fm_rhythm_name_group(fm_rhythm_series *series, const fm_rhythm_group *group)
 {
     size_t place_of[FM_BEATS_MAX];
-    const double near_s = fmax(NEAR_LEAST_S, NEAR_SHARE * mean_length(series));
-    (void)follow(series, group, near_s, place_of);
+    (void)follow(series, group, mean_length(series), place_of);
     const size_t early = group->early ? shortest_place(group) : group->n;
     const size_t after = group->early ? (early + 1) % group->n : group->n;
     const size_t longest = group->early ? group->n : longest_place(group);

@@ -15,6 +15,11 @@ enum {
 static const double EARLY = 0.80;
 static const double LATE = 1.20;
 
+/* Where the base itself is wider (timing errors at a fast rate), so many robust SDs are
+ * asked, to a limit: ours. */
+static const double EVENT_SPREADS = 3.5;
+static const double EVENT_WIDEST = 0.30;
+
 /* Softer: 0.85 to 0.90 is used for atrial early beats (from memory); only where the next
  * interval is drawn out by as much, so that a swing or jitter does not pass for one. */
 static const double EARLY_SOFT = 0.88;
@@ -94,21 +99,23 @@ static bool next_follows(const fm_rhythm_series *s, size_t i)
     return i + 1 < s->n && s->beat[i + 1].follows;
 }
 
-/* The interval against what was expected, without its neighbours' kinds. */
-static fm_interval_kind kind_alone(const fm_rhythm_series *s, size_t i, bool soft)
+/* The interval against what was expected, without its neighbours' kinds. `spread` is the
+ * base's robust SD. */
+static fm_interval_kind kind_alone(const fm_rhythm_series *s, size_t i, double spread)
 {
     const fm_rhythm_beat *b = &s->beat[i];
     const double ratio = b->length_s / b->base_s;
+    const double wide = fmin(EVENT_SPREADS * spread, EVENT_WIDEST);
     if (ratio >= PAUSE || (b->length_s >= PAUSE_S && ratio >= LATE)) {
         return FM_INTERVAL_PAUSE;
     }
-    if (ratio >= LATE) {
+    if (ratio >= fmax(LATE, 1.0 + wide)) {
         return FM_INTERVAL_LATE;
     }
-    if (ratio <= EARLY) {
+    if (ratio <= fmin(EARLY, 1.0 - wide)) {
         return FM_INTERVAL_EARLY;
     }
-    if (soft && ratio <= EARLY_SOFT && next_follows(s, i) &&
+    if (spread <= SOFT_SPREAD && ratio <= EARLY_SOFT && next_follows(s, i) &&
         s->beat[i + 1].length_s / s->beat[i + 1].base_s >= AFTER_SOFT) {
         return FM_INTERVAL_EARLY;
     }
@@ -129,9 +136,9 @@ static bool halves(const fm_rhythm_series *s, size_t i)
 
 void fm_rhythm_name_kinds(fm_rhythm_series *series)
 {
-    const bool soft = fm_rhythm_spread(series) <= SOFT_SPREAD;
+    const double spread = fm_rhythm_spread(series);
     for (size_t i = 0; i < series->n; i++) {
-        series->beat[i].kind = kind_alone(series, i, soft);
+        series->beat[i].kind = kind_alone(series, i, spread);
     }
     for (size_t i = 0; i < series->n; i++) {
         fm_rhythm_beat *b = &series->beat[i];
