@@ -1,5 +1,6 @@
 #include "dsp/beats.h"
 
+#include "dsp/adapt.h"
 #include "dsp/emission.h"
 #include "dsp/peaks.h"
 #include "dsp/systole.h"
@@ -20,8 +21,16 @@ enum {
 static const double CYCLE_MIN_S = 60.0 / 230.0;
 static const double CYCLE_MAX_S = 60.0 / 30.0;
 
+/* Share of intervals out of step before anything is known (tuned as in decoder.c). */
+static const double SURPRISE = 0.06;
+/* |ln ratio| to the running median beyond which an interval is out of step: 20 % early
+ * or more (EVIDENCE 3.4). */
+static const double OUT_OF_STEP = 0.22;
+
 struct fm_beat_finder {
-    fm_candidate candidates[FM_CANDIDATES_MAX];
+    fm_candidate candidates[FM_CANDIDATES_MAX];  /* with the network's scores */
+    fm_candidate heard_again[FM_CANDIDATES_MAX]; /* with this person's */
+    const fm_features *features;
     fm_decoder_memory decoder;
     fm_path paths[FINALISTS];
     fm_path trial;
@@ -80,6 +89,7 @@ static void add_assumption(fm_beat_finder *b,
         .systole_sd_s = 0.03,
         .looseness = loose,
         .s2_heard = 0.85,
+        .surprise = SURPRISE,
     };
 }
 
@@ -140,10 +150,13 @@ static void gather_assumptions(fm_beat_finder *b)
     }
 }
 
-static void decode(fm_beat_finder *b, const fm_assumption *a, fm_path *path)
+static void decode(fm_beat_finder *b,
+                   const fm_candidate *candidates,
+                   const fm_assumption *a,
+                   fm_path *path)
 {
-    fm_decode(b->candidates, b->n_candidates, b->segment_s, b->noise_per_s, a,
-              &b->decoder, path);
+    fm_decode(candidates, b->n_candidates, b->segment_s, b->noise_per_s, a, &b->decoder,
+              path);
 }
 
 static double time_of(const fm_beat_finder *b, const fm_path *path, size_t i)
@@ -187,13 +200,17 @@ static void follow_rate(fm_beat_finder *b, const fm_path *path, fm_assumption *a
         return;
     }
     double deviation = 0.0;
+    size_t in_step = 0;
     for (size_t i = 0; i < n; i++) {
         const size_t first = i > MEDIAN_REACH ? i - MEDIAN_REACH : 0;
         const size_t last = i + MEDIAN_REACH < n ? i + MEDIAN_REACH : n - 1;
         memcpy(few, length_s + first, (last - first + 1) * sizeof(*few));
         smooth[i] = fm_quantile(few, last - first + 1, 0.5);
         const double ratio = fabs(log((double)length_s[i] / (double)smooth[i]));
-        deviation += ratio < 0.6 ? ratio : 0.6;
+        if (ratio < OUT_OF_STEP) {
+            deviation += ratio;
+            in_step++;
+        }
     }
     size_t k = 0;
     for (size_t j = 0; j < b->n_candidates; j++) {
@@ -208,8 +225,9 @@ static void follow_rate(fm_beat_finder *b, const fm_path *path, fm_assumption *a
     /* Diastole carries the whole variation of the cycle. */
     const double diastole_s = a->cycle_s - a->systole_s;
     const double share = diastole_s > 0.1 ? a->cycle_s / diastole_s : 3.0;
-    const double loose = deviation / (double)n * share;
+    const double loose = in_step > 0 ? deviation / (double)in_step * share : 0.1;
     a->looseness = loose < 0.05 ? 0.05 : (loose > 0.5 ? 0.5 : loose);
+    a->surprise = ((double)(n - in_step) + 20.0 * SURPRISE) / ((double)n + 20.0);
 }
 
 static void follow_systole(const fm_beat_finder *b,
@@ -239,22 +257,37 @@ static void follow_systole(const fm_beat_finder *b,
     a->s2_heard = heard < 0.3 ? 0.3 : (heard > 0.97 ? 0.97 : heard);
 }
 
+/* Fit an assumption to what it finds. Scores stay the network's, so that assumptions
+ * compete by the same evidence. */
 static double refine(fm_beat_finder *b, fm_assumption *a, fm_path *path)
 {
-    decode(b, a, path);
+    decode(b, b->candidates, a, path);
     for (int round = 0; round < REFINEMENTS; round++) {
         follow_systole(b, path, a);
         follow_rate(b, path, a);
-        decode(b, a, path);
+        decode(b, b->candidates, a, path);
     }
     return path->score + prior(a);
+}
+
+/* The winner listens again, now knowing this person's sounds. */
+static void hear_again(fm_beat_finder *b, fm_beats *out)
+{
+    for (int round = 0; round < REFINEMENTS; round++) {
+        follow_rate(b, &out->path, &out->assumption);
+        fm_adapt_scores(b->features, b->candidates, b->n_candidates, &out->path,
+                        b->heard_again);
+        decode(b, b->heard_again, &out->assumption, &out->path);
+        follow_systole(b, &out->path, &out->assumption);
+    }
+    out->assumption.local_cycle_s = NULL;
 }
 
 /* The first round: score every assumption once, keep the best of each cycle. */
 static size_t choose_finalists(fm_beat_finder *b, fm_assumption *finalists)
 {
     for (size_t i = 0; i < b->n_assumptions; i++) {
-        decode(b, &b->assumptions[i], &b->trial);
+        decode(b, b->candidates, &b->assumptions[i], &b->trial);
         b->scores[i] = b->trial.score + prior(&b->assumptions[i]);
     }
     size_t n = 0;
@@ -274,7 +307,7 @@ static size_t choose_finalists(fm_beat_finder *b, fm_assumption *finalists)
             const double ratio =
                 b->assumptions[i].cycle_s / b->assumptions[best].cycle_s;
             if (fabs(ratio - 1.0) < 0.06) {
-                b->scores[i] = -INFINITY;
+                b->scores[i] = (double)-INFINITY;
             }
         }
     }
@@ -311,7 +344,6 @@ static void pick(fm_beat_finder *b,
     }
     out->path = b->paths[best];
     out->assumption = finalists[best];
-    out->assumption.local_cycle_s = NULL;
     out->score_per_s = scores[best] / b->segment_s;
     for (size_t i = 0; i < n; i++) {
         const double mine = (double)out->path.n_s1;
@@ -330,10 +362,11 @@ void fm_beats_find(fm_beat_finder *b,
 {
     *out = (fm_beats){
         .candidates = b->candidates,
-        .rival_score_per_s = -INFINITY,
+        .rival_score_per_s = (double)-INFINITY,
         .rival_cycle_s = (double)NAN,
         .acf_cycle_s = (double)NAN,
     };
+    b->features = f;
     b->segment_s = (double)f->n_frames / FM_FRAME_RATE_HZ;
     b->n_lags = f->n_frames / 2 < LAGS_MAX ? f->n_frames / 2 : LAGS_MAX;
     b->n_candidates = fm_candidates_find(f, b->candidates, FM_CANDIDATES_MAX);
@@ -354,6 +387,7 @@ void fm_beats_find(fm_beat_finder *b,
     }
     if (n > 0) {
         pick(b, finalists, scores, n, out);
+        hear_again(b, out);
         second_estimate(b, out);
     }
 }

@@ -68,7 +68,28 @@ static float highest(const fm_features *f, long first, long last)
     return best;
 }
 
-void fm_candidate_patch(const fm_features *f, const fm_candidate *c, float *patch)
+void fm_candidates_summary(const fm_features *f,
+                           const fm_candidate *c,
+                           size_t n,
+                           float *minute)
+{
+    static const double QUANTILES[] = {0.3, 0.6, 0.8, 0.95};
+    float heights[FM_CANDIDATES_MAX];
+    for (size_t b = 0; b < FM_BANDS; b++) {
+        minute[b] = 4.0f * (float)f->weight[b];
+    }
+    for (size_t i = 0; i < n; i++) {
+        heights[i] = c[i].height;
+    }
+    for (size_t q = 0; q < 4; q++) {
+        minute[FM_BANDS + q] = n > 0 ? fm_quantile(heights, n, QUANTILES[q]) : 0.0f;
+    }
+}
+
+void fm_candidate_patch(const fm_features *f,
+                        const fm_candidate *c,
+                        const float *minute,
+                        float *patch)
 {
     const long at = (long)c->frame;
     size_t i = 0;
@@ -89,4 +110,7 @@ void fm_candidate_patch(const fm_features *f, const fm_candidate *c, float *patc
     patch[i++] = c->prominence;
     patch[i++] = highest(f, at - 40, at - 12);
     patch[i++] = highest(f, at + 12, at + 40);
+    for (size_t k = 0; k < FM_PATCH_MINUTE; k++) {
+        patch[i++] = minute[k];
+    }
 }

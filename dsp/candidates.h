@@ -12,8 +12,10 @@ enum {
     FM_CANDIDATES_MAX = 2048, /**< 68 s at 30 a second */
     FM_PATCH_STEPS = 9,       /**< frames of each band a patch looks at */
     FM_CONTEXT_STEPS = 20,    /**< frames further away, of a low and a high envelope */
-    FM_PATCH_EXTRAS = 4,
-    FM_PATCH_SIZE = FM_BANDS * FM_PATCH_STEPS + 2 * FM_CONTEXT_STEPS + FM_PATCH_EXTRAS
+    FM_PATCH_EXTRAS = 4,      /**< height, prominence, neighbours */
+    FM_PATCH_MINUTE = FM_BANDS + 4, /**< what the whole segment is like */
+    FM_PATCH_SIZE = FM_BANDS * FM_PATCH_STEPS + 2 * FM_CONTEXT_STEPS + FM_PATCH_EXTRAS +
+                    FM_PATCH_MINUTE
 };
 
 /** One candidate. */
@@ -38,10 +40,27 @@ size_t fm_candidates_find(const fm_features *f, fm_candidate *c, size_t max);
 /**
  * What the sound looks like around a candidate: every band's level at FM_PATCH_STEPS
  * offsets, a low and a high envelope at FM_CONTEXT_STEPS offsets further away, then
- * height, prominence and the highest neighbours before and after.
+ * height, prominence and the highest neighbours before and after; last, what the whole
+ * segment is like, so that a faint sound is judged by how loud this segment's sounds are.
  *
+ * @param minute        minute[0..FM_PATCH_MINUTE-1], from fm_candidates_summary
  * @param[out] patch  patch[0..FM_PATCH_SIZE-1], dimensionless, about -1..2
  */
-void fm_candidate_patch(const fm_features *f, const fm_candidate *c, float *patch);
+void fm_candidate_patch(const fm_features *f,
+                        const fm_candidate *c,
+                        const float *minute,
+                        float *patch);
+
+/**
+ * What all candidates of a segment are like: the bands' weights and four quantiles of
+ * the candidates' heights.
+ *
+ * @param c           c[0..n-1], n <= FM_CANDIDATES_MAX
+ * @param[out] minute minute[0..FM_PATCH_MINUTE-1]
+ */
+void fm_candidates_summary(const fm_features *f,
+                           const fm_candidate *c,
+                           size_t n,
+                           float *minute);
 
 #endif

@@ -17,6 +17,9 @@ static const double REACH_CYCLES = 3.2;
 static const float RESTART = -9.0f;
 /* Cost for each typical cycle left unexplained at either end of the segment. */
 static const double END_COST = 1.5;
+/* Scale of |ln ratio| of an interval out of step (tuned on composed rhythms and the open
+ * heart data). */
+static const double SURPRISE_SCALE = 0.45;
 /* Shortest S1-S1 interval, s: 240-300 ms is refractory (EVIDENCE 1.4, from memory). */
 static const double CYCLE_MIN_S = 0.24;
 
@@ -44,10 +47,12 @@ static void fill_tables(const fm_assumption *a, double noise_per_s, tables *t)
         const double core = fabs(z) < 3.0 ? -0.5 * z * z : -4.5 - 3.0 * (fabs(z) - 3.0);
         t->systole[i] = (float)(heard + core);
         const double ratio = fabs((double)(i - RATIO_CENTRE)) / RATIO_STEPS_PER_E;
-        /* Laplace in the log, flattened far out so that a pause is dear but possible. */
-        const double tail = ratio / b < 6.0 ? ratio / b : 6.0 + 0.5 * (ratio / b - 6.0);
-        t->diastole[i] = (float)(-tail - log(2.0 * b) - log_noise);
-        t->cycle[i] = (float)(-tail - log(2.0 * b) + missed);
+        /* Laplace in the log; now and then, wider: an early beat or a pause. */
+        const double log_density =
+            log((1.0 - a->surprise) * exp(-ratio / b) / (2.0 * b) +
+                a->surprise * exp(-ratio / SURPRISE_SCALE) / (2.0 * SURPRISE_SCALE));
+        t->diastole[i] = (float)(log_density - log_noise);
+        t->cycle[i] = (float)(log_density + missed);
     }
 }
 

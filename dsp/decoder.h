@@ -31,6 +31,7 @@ typedef struct fm_assumption {
     double systole_s;    /**< typical S1-S2 interval */
     double systole_sd_s; /**< its spread */
     double looseness; /**< scale of |ln(diastole / expected)|: small = steady rhythm */
+    double surprise;  /**< share of intervals out of step: early beats, pauses; 0..1 */
     double s2_heard;  /**< probability that S2 is among the candidates, 0..1 */
     const float *local_cycle_s; /**< per candidate, or NULL: cycle_s everywhere */
 } fm_assumption;

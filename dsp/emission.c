@@ -5,8 +5,9 @@
 #endif
 #include FM_EMISSION_WEIGHTS
 
-/* No single sound decides a minute: scores are kept within +-6 (natural log). */
-static const float SCORE_LIMIT = 6.0f;
+/* No single sound decides a minute: scores are kept in bounds (natural log). */
+static const float SCORE_LOW = -9.0f;
+static const float SCORE_HIGH = 6.0f;
 
 /* out[j] = bias[j] + sum over i of in[i] * weights[i][j], columns side by side. */
 static void layer(const float *in,
@@ -37,18 +38,19 @@ static void rectify(float *x, size_t n)
 
 static float limited(float score)
 {
-    return score < -SCORE_LIMIT ? -SCORE_LIMIT
-                                : (score > SCORE_LIMIT ? SCORE_LIMIT : score);
+    return score < SCORE_LOW ? SCORE_LOW : (score > SCORE_HIGH ? SCORE_HIGH : score);
 }
 
 void fm_emission_score(const fm_features *f, fm_candidate *c, size_t n)
 {
+    float minute[FM_PATCH_MINUTE];
+    fm_candidates_summary(f, c, n, minute);
     for (size_t i = 0; i < n; i++) {
         float patch[FM_PATCH_SIZE];
         float first[FM_EMISSION_HIDDEN_1];
         float second[FM_EMISSION_HIDDEN_2];
         float out[FM_EMISSION_CLASSES];
-        fm_candidate_patch(f, &c[i], patch);
+        fm_candidate_patch(f, &c[i], minute, patch);
         layer(patch, FM_PATCH_SIZE, &WEIGHTS_1[0][0], BIAS_1, first,
               FM_EMISSION_HIDDEN_1);
         rectify(first, FM_EMISSION_HIDDEN_1);
