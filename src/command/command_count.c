@@ -1,5 +1,6 @@
 /* count: one recording in, the full-minute apical count out. */
 #include "dsp/analyser.h"
+#include "src/base/progress.h"
 #include "src/command/command.h"
 #include "src/report/count_document.h"
 #include "src/report/count_text.h"
@@ -36,6 +37,7 @@ struct tally {
     int refused;
     bool worrying;
     bool truncated;
+    progress shown; /* how far a row has come */
 };
 
 static bool print_document(const analysed *result, app_err *err)
@@ -59,6 +61,10 @@ static bool take_result(void *context, const analysed *result, app_err *err)
     tally->counted += !refused;
     tally->worrying |= count_text_is_worrying(&result->source, &result->count);
     tally->truncated |= result->source.truncated;
+    if (tally->row) {
+        progress_show(&tally->shown, result->count.window.end_s,
+                      result->source.duration_s);
+    }
     if (tally->json) {
         return print_document(result, err);
     }
@@ -83,7 +89,10 @@ static void warn(const char *path, const struct tally *tally)
 
 static int count_row(const analyse_request *request, struct tally *tally, app_err *err)
 {
-    if (!analyse_file(request, take_result, tally, err)) {
+    tally->shown = progress_start("counting");
+    const bool ok = analyse_file(request, take_result, tally, err);
+    progress_end(&tally->shown);
+    if (!ok) {
         return APP_FAILED;
     }
     if (!tally->json) {
