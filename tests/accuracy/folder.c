@@ -19,6 +19,9 @@ static const double LEAST_WINDOW_S = 10.0;
 static const double BEFORE_SPAN_S = 0.05;
 static const double AFTER_SPAN_S = 0.15;
 
+/* The span is written to 1 ms, the R peaks to 0.1 ms. */
+static const double ROUNDING_S = 0.001;
+
 /* What is kept of one window. */
 typedef struct window_kept {
     double start_s;
