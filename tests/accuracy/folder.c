@@ -94,8 +94,8 @@ static beats_pair compare_window(const recording *r, const window_kept *w)
     }
     low = fmax(low, r->span_start_s);
     high = fmin(high, r->span_end_s);
-    b.truth =
-        times_between(r->beats_s, r->n_beats, low - 1e-6, high + 1e-6, &b.n_truth);
+    b.truth = times_between(r->beats_s, r->n_beats, low - ROUNDING_S, high + ROUNDING_S,
+                            &b.n_truth);
     b.found = times_between(w->s1_s, w->n_s1, low - BEFORE_SPAN_S, high + AFTER_SPAN_S,
                             &b.n_found);
     return b;
