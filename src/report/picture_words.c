@@ -5,7 +5,6 @@
 #include "src/report/svg.h"
 
 #include <math.h>
-#include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -48,19 +47,13 @@ static void capital_at(svg *text, size_t at)
     }
 }
 
-static void add_row(picture_words *w, const char *label, const char *format, ...)
-    APP_PRINTF_LIKE(3, 4);
-
-static void add_row(picture_words *w, const char *label, const char *format, ...)
+/* Room for the value of a new row; the last row's again when there are too many. */
+static char *add_row(picture_words *w, const char *label)
 {
-    if (w->n_rows < PICTURE_ROWS_MAX) {
-        picture_row *row = &w->rows[w->n_rows++];
-        (void)snprintf(row->label, sizeof row->label, "%s", label);
-        va_list args;
-        va_start(args, format);
-        (void)vsnprintf(row->value, sizeof row->value, format, args);
-        va_end(args);
-    }
+    w->n_rows += w->n_rows < PICTURE_ROWS_MAX;
+    picture_row *row = &w->rows[w->n_rows - 1];
+    (void)snprintf(row->label, sizeof row->label, "%s", label);
+    return row->value;
 }
 
 /* " (70-72)", whole numbers outward as in the text; nothing where it says no more. */
@@ -89,7 +82,7 @@ static void add_count_row(const picture *p, picture_words *w)
     char number[SVG_NUMBER_BYTES];
     char seconds[SVG_NUMBER_BYTES];
     if (c->heart.status == FM_REFUSED || !c->heart.known) {
-        add_row(w, "fullminute", "no count");
+        (void)snprintf(add_row(w, "fullminute"), PICTURE_VALUE_BYTES, "no count");
         return;
     }
     const int beats = count_source_beats(&as_counted, c);
@@ -98,16 +91,18 @@ static void add_count_row(const picture *p, picture_words *w)
                count_source_rate(&as_counted, c, c->heart.rate_high_bpm), rate);
     const char *doubt = c->heart.status == FM_CAUTION ? ", in doubt" : "";
     if (c->window.full_minute) {
-        add_row(w, "fullminute", "%d%s%s", beats, range,
-                doubt[0] != '\0' ? doubt : " in the full minute");
+        (void)snprintf(add_row(w, "fullminute"), PICTURE_VALUE_BYTES, "%d%s%s", beats,
+                       range, doubt[0] != '\0' ? doubt : " in the full minute");
         return;
     }
-    add_row(w, "fullminute", "%d found in %s s", beats,
-            svg_number_text(seconds, c->window.end_s - c->window.start_s, 1));
+    (void)snprintf(add_row(w, "fullminute"), PICTURE_VALUE_BYTES, "%d found in %s s",
+                   beats,
+                   svg_number_text(seconds, c->window.end_s - c->window.start_s, 1));
     if (isfinite(rate)) {
-        add_row(w, "", "%s%s per minute", svg_number_text(number, rate, 1), range);
+        (void)snprintf(add_row(w, ""), PICTURE_VALUE_BYTES, "%s%s per minute",
+                       svg_number_text(number, rate, 1), range);
     } else {
-        add_row(w, "", "too few for a rate");
+        (void)snprintf(add_row(w, ""), PICTURE_VALUE_BYTES, "too few for a rate");
     }
 }
 
@@ -118,20 +113,25 @@ static void add_learner_rows(const picture *p, picture_words *w)
     char range[RANGE_BYTES];
     const char *site = c->manual.site == FM_SITE_RADIAL ? ", at the wrist" : "";
     if (c->manual.seconds == 60) {
-        add_row(w, "You", "%d%s", c->manual.entered, site);
+        (void)snprintf(add_row(w, "You"), PICTURE_VALUE_BYTES, "%d%s",
+                       c->manual.entered, site);
     } else {
-        add_row(w, "You", "%d in %d s: %s per minute%s", c->manual.entered,
-                c->manual.seconds, svg_number_text(number, c->manual_per_min, 0), site);
+        (void)snprintf(add_row(w, "You"), PICTURE_VALUE_BYTES,
+                       "%d in %d s: %s per minute%s", c->manual.entered,
+                       c->manual.seconds, svg_number_text(number, c->manual_per_min, 0),
+                       site);
     }
     if (!c->reference_known) {
         return;
     }
     range_text(range, c->low_per_min, c->high_per_min, c->per_min);
     if (c->against_truth) {
-        add_row(w, "known beats", "%d in %d s", c->beats, c->manual.seconds);
+        (void)snprintf(add_row(w, "known beats"), PICTURE_VALUE_BYTES, "%d in %d s",
+                       c->beats, c->manual.seconds);
     } else if (c->manual.seconds != 60) {
-        add_row(w, "same seconds", "%d: %s%s per minute", c->beats,
-                svg_number_text(number, c->per_min, 0), range);
+        (void)snprintf(add_row(w, "same seconds"), PICTURE_VALUE_BYTES,
+                       "%d: %s%s per minute", c->beats,
+                       svg_number_text(number, c->per_min, 0), range);
     }
 }
 

@@ -101,7 +101,7 @@ static size_t forced_cut(const char *text, double width, svg_type type)
 {
     const double room = type.bold ? width / BOLD_WIDER : width;
     size_t n = 1;
-    while (text[n] != '\0' && n < LINE_BYTES - 4 &&
+    while (n < LINE_BYTES - 4 && text[n] != '\0' &&
            ((((unsigned char)text[n]) & 0xC0U) == 0x80U ||
             width_of(text, n + 1, type.size) <= room)) {
         n++;

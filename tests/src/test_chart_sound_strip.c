@@ -24,8 +24,8 @@ static void found_beside_the_truth(void **state)
 {
     (void)state;
     static float envelope[N];
-    double s1[40];
-    double s2[40];
+    double s1[40] = {0};
+    double s2[40] = {0};
     size_t n = 0;
     for (; 0.9 * (double)n + 0.5 < 25.0; n++) {
         s1[n] = 0.9 * (double)n + 0.06;
