@@ -142,10 +142,15 @@ static size_t read_block(struct run *run)
 {
     const size_t channels = (size_t)run->info.channels;
     const size_t n = sound_file_read(run->file, run->frames, run->block_frames);
+    const float *from = run->frames + run->channel - 1;
+    float *const mono = run->mono;
+    int64_t not_numbers = 0;
     for (size_t i = 0; i < n; i++) {
-        run->mono[i] = run->frames[i * channels + (size_t)run->channel - 1];
-        run->not_numbers += !isfinite(run->mono[i]);
+        mono[i] = *from;
+        not_numbers += !isfinite(*from);
+        from += channels;
     }
+    run->not_numbers += not_numbers;
     run->ended = n < run->block_frames;
     return n;
 }
@@ -370,8 +375,11 @@ analysed *analyse_file_window(const analyse_request *request, app_err *err)
 {
     struct run run = {0};
     analysed *const out = calloc(1, sizeof *out);
-    bool ok = out != NULL || no_memory(err);
-    ok = ok && run_open(&run, request, err) && choose_channel(&run, err);
+    if (out == NULL) {
+        (void)no_memory(err);
+        return NULL;
+    }
+    bool ok = run_open(&run, request, err) && choose_channel(&run, err);
     if (ok && request->convention == FM_CONVENTION_CLOCK) {
         ok = count_window(&run, request->start_s, out, err);
     } else if (ok) {
@@ -444,9 +452,11 @@ bool analyse_file(const analyse_request *request,
     }
     struct run run = {0};
     analysed *const result = calloc(1, sizeof *result);
-    bool ok = result != NULL || no_memory(err);
-    ok = ok && run_open(&run, request, err) && choose_channel(&run, err) &&
-         count_row(&run, result, sink, context, err);
+    if (result == NULL) {
+        return no_memory(err);
+    }
+    const bool ok = run_open(&run, request, err) && choose_channel(&run, err) &&
+                    count_row(&run, result, sink, context, err);
     run_close(&run);
     free(result);
     return ok;

@@ -14,7 +14,7 @@ static const double LOW_HZ = 25.0;
 static const double HIGH_HZ = 400.0;
 /* 30 to 240 beats a minute. */
 static const size_t LAG_MIN_FRAMES = FRAMES_A_SECOND / 4;
-static const size_t LAG_MAX_FRAMES = FRAMES_A_SECOND * 2;
+static const size_t LAG_MAX_FRAMES = (size_t)FRAMES_A_SECOND * 2;
 /* A floor under the envelope, so that digital silence is flat: -120 dBFS. */
 static const double ENVELOPE_FLOOR = 1e-6;
 static const double PI = 3.14159265358979323846;

@@ -153,8 +153,8 @@ static void what_lies_far_outside_the_window_changes_nothing(void **state)
     SF_INFO info = {0};
     SNDFILE *file = sf_open(path, SFM_READ, &info);
     assert_non_null(file);
-    const sf_count_t from = 120 * RATE_HZ;
-    const sf_count_t n = 40 * RATE_HZ;
+    const sf_count_t from = (sf_count_t)120 * RATE_HZ;
+    const sf_count_t n = (sf_count_t)40 * RATE_HZ;
     short *const samples = malloc((size_t)n * sizeof *samples);
     assert_non_null(samples);
     assert_int_equal(sf_seek(file, from, SEEK_SET), from);

@@ -41,7 +41,7 @@ static int remove_folder(void **state)
 /* A ramp that tells every frame and channel apart, within 16 bits. */
 static float ramp(int64_t frame, int channel)
 {
-    return (float)((frame * 7 + channel * 1000) % 32768) / 32768.0F;
+    return (float)((frame * 7 + (int64_t)channel * 1000) % 32768) / 32768.0F;
 }
 
 static void write_sound(int format, int rate_hz, int channels, int frames)
