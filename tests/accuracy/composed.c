@@ -76,6 +76,7 @@ static void keep_minute(const fm_count *count, void *context)
     scored *s = &o->score;
     s->status = count->heart.status;
     s->reason = count->heart.reason;
+    s->printed_rate_bpm = count->heart.rate_bpm;
     s->confidence = count->heart.confidence;
     o->band = count->heart.band;
     const double end = nextafter(COMPOSED_WINDOW_S, 0.0);

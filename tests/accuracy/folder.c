@@ -68,6 +68,7 @@ static void keep_window(const fm_count *count, void *context)
     r->good = r->good && w->s1_s != NULL && w->s2_s != NULL;
     w->score.status = count->heart.status;
     w->score.reason = count->heart.reason;
+    w->score.printed_rate_bpm = count->heart.rate_bpm;
     w->score.confidence = count->heart.confidence;
     w->score.rhythm = score_rhythm(&r->truth->rhythm, count);
 }
@@ -148,11 +149,13 @@ static bool score_window(const recording *r, window_kept *w, double set_lag_s)
     return good;
 }
 
-/* The lag of the set: the median of the recordings' own lags that are plausible. */
+/* The lag of the set: the median of the recordings' own lags that are plausible. Prints
+ * how those lie. */
 static double set_lag(const recording_kept *kept, size_t n)
 {
     double *lags = malloc((n + 1) * sizeof *lags);
     size_t n_lags = 0;
+    size_t n_ecg = 0;
     for (size_t i = 0; lags != NULL && i < n; i++) {
         const recording *r = kept[i].truth;
         if (kept[i].n == 0 || !r->from_ecg) {
@@ -160,6 +163,7 @@ static double set_lag(const recording_kept *kept, size_t n)
         }
         const beats_pair b = compare_window(r, &kept[i].windows[0]);
         const double lag = median_lag(b.truth, b.n_truth, b.found, b.n_found);
+        n_ecg++;
         if (lag_is_plausible(lag)) {
             lags[n_lags++] = lag;
         }
@@ -168,6 +172,11 @@ static double set_lag(const recording_kept *kept, size_t n)
     if (n_lags > 0) {
         sort_doubles(lags, n_lags);
         lag = sorted_quantile(lags, n_lags, 0.5);
+        (void)printf("constant lag of the set: S1 %.0f ms after R; own lags: 5th "
+                     "percentile %.0f, 95th %.0f ms; %zu of %zu not plausible\n",
+                     1000.0 * lag, 1000.0 * sorted_quantile(lags, n_lags, 0.05),
+                     1000.0 * sorted_quantile(lags, n_lags, 0.95), n_ecg - n_lags,
+                     n_ecg);
     }
     free(lags);
     return lag;
@@ -277,9 +286,6 @@ static bool print_tables(const settings *options,
                 scored_print(stdout, &w->score);
             }
         }
-    }
-    if (from_ecg) {
-        (void)printf("constant lag of the set: S1 %.0f ms after R\n", 1000.0 * lag_s);
     }
     const size_t first = n_groups == 2 ? 1 : 0; /* one group is the same as all */
     for (size_t i = first; i < n_groups; i++) {

@@ -65,6 +65,8 @@ static void tally_add_error(tally *t, const scored *s)
         t->within[i] += s->error <= (double)(i + 1);
     }
     t->delivered3 += s->error <= 3.0 && s->status != FM_REFUSED;
+    t->printed3 +=
+        s->status != FM_REFUSED && fabs(s->printed_rate_bpm - s->truth_rate_bpm) <= 3.0;
     t->counted2 += s->error <= 2.0 && s->status == FM_COUNTED;
     t->counted_wrong += !(s->error <= 3.0) && s->status == FM_COUNTED;
     t->iec += s->error <= fmax(IEC_SHARE * s->truth_rate_bpm, IEC_PER_MIN);
@@ -183,6 +185,7 @@ void tally_print(FILE *out, tally *t, bool from_ecg)
     print_line(out, "within 3, a refusal is a miss", t->delivered3, t->n);
     const long spoken = t->n - t->by_status[FM_REFUSED];
     print_line(out, "within 3 of counted and caution", t->delivered3, spoken);
+    print_line(out, "the printed rate within 3, of these", t->printed3, spoken);
     print_line(out, "counted", t->by_status[FM_COUNTED], t->n);
     print_line(out, "caution", t->by_status[FM_CAUTION], t->n);
     print_line(out, "refused", t->by_status[FM_REFUSED], t->n);

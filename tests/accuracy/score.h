@@ -30,7 +30,8 @@ typedef struct scored {
     rhythm_score rhythm;
     double confidence;
     double truth_rate_bpm;
-    double found_rate_bpm; /**< of what was decoded, also when refused */
+    double found_rate_bpm;   /**< of what was decoded, also when refused */
+    double printed_rate_bpm; /**< what the result prints; NaN when refused */
     double error; /**< |found - truth|, per minute or beats; INFINITY: no rate */
     double lag_s; /**< the recording's own lag */
     bool exact;   /**< as many as there are, each within 30 ms of its own */
@@ -46,6 +47,7 @@ typedef struct tally {
     long by_status[3];   /**< by fm_outcome */
     long within[3];      /**< error <= 1, 2, 3, decoded */
     long delivered3;     /**< error <= 3 and not refused */
+    long printed3;       /**< not refused, and the printed rate within 3 */
     long iec;            /**< within the greater of 10 % and 5 per minute, decoded */
     long counted2;       /**< counted, error <= 2 */
     long counted_wrong;  /**< counted, error > 3 */
