@@ -164,8 +164,13 @@ static void add_range(const check_view *view, lines *to)
                   places[place]);
     }
     piece_put(line, ".%s", view->age_known ? "" : " For a child give --age.");
-    piece_put(line, " Effort, fever, medicines or training may explain a number; they "
-                    "never replace counting again and reporting it.");
+    if (place == FM_RANGE_BELOW || place == FM_RANGE_ABOVE) {
+        piece_put(line, " Context decides what that means: effort, fever, medicines or "
+                        "training may explain it, and never replace counting again and "
+                        "reporting it.");
+    } else {
+        piece_put(line, " Context decides what that means.");
+    }
     lines_break(to);
     lines_add(to, 0, "%s", line);
 }

@@ -57,24 +57,24 @@ static void add_other_count(const check_view *view, char out[PIECE_WORDS_BYTES])
 static void add_compared_numbers(const check_view *view, char out[PIECE_WORDS_BYTES])
 {
     const fm_comparison *const c = view->comparison;
-    const char *const doubt = c->doubtful ? ", in doubt," : "";
+    const char *const doubt = c->doubtful ? ", in doubt" : "";
     char span[PIECE_RANGE_BYTES];
     piece_number_in_range(c->per_min, c->low_per_min, c->high_per_min, span);
     if (c->manual.seconds < 60) {
         char own[PIECE_NUMBER_BYTES];
         piece_put(out,
-                  "You %d in %d s, %s per minute; %s %d in the same %d s, %s%s per "
-                  "minute.",
+                  "You %d in %d s, %s per minute; %s %d in the same %d s, %s per "
+                  "minute%s.",
                   c->manual.entered, c->manual.seconds,
                   piece_number(c->manual_per_min, own), judge(c), c->beats,
                   c->manual.seconds, span, doubt);
     } else if (fabs(c->per_min - (double)c->beats) > 0.01) {
         piece_put(out,
-                  "You %d; %s found %d beats in a minute with missing sound, %s%s "
-                  "per minute.",
+                  "You %d; %s found %d beats in a minute with missing sound, %s per "
+                  "minute%s.",
                   c->manual.entered, judge(c), c->beats, span, doubt);
     } else {
-        piece_put(out, "You %d, %s %s%s in the same full minute.", c->manual.entered,
+        piece_put(out, "You %d, %s %s in the same full minute%s.", c->manual.entered,
                   judge(c), span, doubt);
     }
 }
@@ -175,8 +175,8 @@ static void put_verdict(const check_view *view, char out[PIECE_WORDS_BYTES])
     }
     if (!view->tolerance_set) {
         piece_put(out,
-                  " For scale: %s per minute is a common example (common practice, no "
-                  "source); the limit is your instructor's to set (--tolerance N).",
+                  " For scale: %s per minute (an example: common practice, no source); "
+                  "your instructor sets the limit (--tolerance N).",
                   limit);
     } else if (c->verdict == FM_VERDICT_AGREES) {
         piece_put(out, " Agrees, within your instructor's %s per minute.", limit);

@@ -93,19 +93,25 @@ static void assert_silent_on(const char *words)
     }
 }
 
-static void assert_fits_a_screen(void)
+/* Thirty lines as a rule; everything that can come together, 44. */
+static void assert_fits(size_t most)
 {
     size_t n_lines = 0;
     for (const char *line = text; *line != '\0'; line = strchr(line, '\n') + 1) {
         assert_true(strcspn(line, "\n") <= 80);
         n_lines++;
     }
-    if (n_lines > 34) {
+    if (n_lines > most) {
         fail_msg("%zu lines:\n%s", n_lines, text);
     }
     for (const char *c = text; *c != '\0'; c++) {
         assert_true(*c == '\n' || (*c >= ' ' && *c <= '~'));
     }
+}
+
+static void assert_fits_a_screen(void)
+{
+    assert_fits(30);
 }
 
 static void first_line_holds_both_numbers(void **state)
@@ -135,7 +141,7 @@ static void without_a_limit_nothing_passes_or_fails(void **state)
         for (size_t i = 0; i < sizeof banned / sizeof banned[0]; i++) {
             assert_silent_on(banned[i]);
         }
-        assert_says("4 per minute is a common example (common practice, no source)");
+        assert_says("For scale: 4 per minute (an example: common practice, no source)");
     }
     view.tolerance_set = true;
     compare(72, 60, FM_SITE_APICAL);
@@ -164,7 +170,7 @@ static void doubt_and_its_reason_are_said(void **state)
     count.heart.reason = FM_REASON_FRICTION;
     count.heart.reason_span = (fm_span){22.0, 9.0, FM_REASON_FRICTION};
     compare(90, 60, FM_SITE_APICAL);
-    assert_says("You 90, fullminute 72, in doubt, in the same full minute.");
+    assert_says("You 90, fullminute 72 in the same full minute, in doubt.");
     assert_says("Too close to call");
     assert_says("fullminute doubts its own count: friction");
 }
@@ -363,6 +369,83 @@ static void what_cannot_be_compared_says_why(void **state)
     assert_says("sound is missing in those seconds");
 }
 
+static uint64_t seed_state = 7;
+
+static size_t below(size_t n)
+{
+    seed_state = seed_state * 6364136223846793005ULL + 1442695040888963407ULL;
+    return (size_t)((seed_state >> 33) % n);
+}
+
+static void random_rhythm(void)
+{
+    fm_rhythm *const r = &count.rhythm;
+    r->pattern = (fm_pattern)below(FM_PATTERN_COUNT);
+    r->varies_with_breathing = below(2) == 0;
+    (void)strcpy(r->repeat, below(3) == 0 ? "breathing" : below(2) == 0 ? "4:3" : "");
+    r->n_findings = below(3);
+    for (size_t i = 0; i < r->n_findings; i++) {
+        r->findings[i].kind = (fm_finding_kind)below(FM_FINDING_KIND_COUNT);
+        r->findings[i].count = 1 + below(FM_FINDING_TIMES + 10);
+        for (size_t k = 0; k < FM_FINDING_TIMES; k++) {
+            r->findings[i].times_s[k] = 0.9 * (double)k;
+        }
+    }
+}
+
+static void random_taps(void)
+{
+    memset(&taps, 0, sizeof taps);
+    taps.n_matched = below(70);
+    taps.lag_known = taps.n_matched > 2;
+    taps.lag_s = taps.lag_known ? 0.001 * (double)below(300) - 0.1 : (double)NAN;
+    taps.lag_sd_s = below(5) == 0 ? (double)NAN : 0.03;
+    taps.n_not_tapped = below(20);
+    taps.n_extra = below(12);
+    for (size_t i = 0; i < 20; i++) {
+        taps.not_tapped_s[i] = 2.9 * (double)i;
+        taps.extra_s[i] = 3.7 * (double)i;
+    }
+    taps.lost = below(3) == 0;
+    taps.lost_from_s = taps.lost ? 31.4 : (double)NAN;
+    taps.lost_until_s = taps.lost ? 59.1 : (double)NAN;
+    view.taps = below(2) == 0 ? &taps : NULL;
+}
+
+/* Whatever comes together: it fits, says no stray NaN, and the document is whole. */
+static void everything_together_fits(void **state)
+{
+    (void)state;
+    static const int seconds[] = {15, 30, 60};
+    for (int run = 0; run < 4000; run++) {
+        const int s = seconds[below(3)];
+        start(40.0 + (double)below(140), below(4) == 0 ? 35.0 : 60.0);
+        random_rhythm();
+        random_taps();
+        count.heart.status = (fm_outcome)below(3);
+        count.heart.reason = (fm_reason)below(FM_REASON_COUNT);
+        count.heart.reason_span = (fm_span){22.0, 9.0, count.heart.reason};
+        count.heart.rate_low_bpm -= (double)below(4);
+        count.heart.band = below(4) == 0 ? FM_BAND_HIGH : FM_BAND_LOW;
+        source.convention = (fm_convention)below(FM_CONVENTION_COUNT);
+        source.channels = 1 + (int)below(2);
+        view.tolerance_set = below(2) == 0;
+        view.age_known = below(2) == 0;
+        const double age = view.age_known ? (double)below(400) : FM_AGE_ADULT_MONTHS;
+        assert_int_equal(fm_reference_range_find(age, &range), FM_OK);
+        compare(1 + (int)below(200) / (60 / s), s, (fm_site)below(FM_SITE_COUNT));
+        assert_fits(44);
+        assert_silent_on("nan");
+        assert_silent_on("(null)");
+        json_t *const d = check_document_build(&view);
+        char *const bytes = count_document_format(d);
+        assert_non_null(bytes);
+        assert_null(strstr(bytes, "nan"));
+        free(bytes);
+        json_decref(d);
+    }
+}
+
 /* ---- The document ---- */
 
 static json_t *document(void)
@@ -482,6 +565,7 @@ int main(void)
         cmocka_unit_test(the_method_belongs_to_site_and_age),
         cmocka_unit_test(short_counts_stand_beside_the_minute),
         cmocka_unit_test(what_cannot_be_compared_says_why),
+        cmocka_unit_test(everything_together_fits),
         cmocka_unit_test(the_document_holds_the_contract),
         cmocka_unit_test(a_refused_document_has_the_entry_and_nulls),
         cmocka_unit_test(times_are_to_the_millisecond_and_rates_to_a_tenth),
