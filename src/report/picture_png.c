@@ -89,6 +89,24 @@ static void *open_module(void)
     return module;
 }
 
+#if defined(__SANITIZE_ADDRESS__)
+#define WITH_ADDRESS_SANITIZER
+#elif defined(__has_feature)
+#if __has_feature(address_sanitizer)
+#define WITH_ADDRESS_SANITIZER
+#endif
+#endif
+
+#ifdef WITH_ADDRESS_SANITIZER
+/* Fontconfig, behind the module, keeps its fonts to the end of the process. */
+const char *__lsan_default_suppressions(void);
+
+const char *__lsan_default_suppressions(void)
+{
+    return "leak:libfontconfig\n";
+}
+#endif
+
 unsigned char *picture_png_render(
     const char *svg, size_t n, int width_px, size_t *n_png, app_err *err)
 {
