@@ -109,7 +109,8 @@ typedef struct fm_recipe {
     double jitter; /**< SD of the beat-to-beat variation of the interval as a share
                                    of it, 0..0.03; default 0.008 */
     double first_beat_s;   /**< time of the first S1, 0..5; NaN: seeded, inside one
-                                   interval */
+                                   interval and such that no S1 is cut by the
+                                   start */
     double events_per_min; /**< early beats (premature) or pauses (pauses), 1..15 and at
                                    most a quarter of bpm; NaN: 4 */
     double coupling;       /**< an early beat's interval as a share of the basic one,
@@ -167,7 +168,8 @@ typedef struct fm_recipe {
     /* what is added */
     bool
         noise[FM_COMPOSE_NOISE_COUNT]; /**< which, mixed at equal power; default none */
-    double snr_db; /**< heart over everything added (breath sounds included), 25-400 Hz,
+    double snr_db; /**< heart (S1 to S4 and murmur) over everything added (breath sounds
+                        included), 25-400 Hz,
                         mean over the recording, -40..40; default 20. Breath sounds are made
                         softer where they alone would take over half of what
                         may be added. Without noise it is

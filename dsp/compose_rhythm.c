@@ -21,6 +21,7 @@ static const double FIBRILLATION_MIN_S = 0.24;
 static const double NO_VALVE_COUPLING = 0.52; /* earlier: no S2; ours, no source */
 static const double USUAL_WEIGHT = 0.2;       /* of the newest interval; ours */
 static const double GIVEN_FIRST_BEAT_S = 0.3;
+static const double CUT_S1_S = 0.12;
 static const double EVENT_MARGIN_S = 2.5; /* keeps events off the minute's edge; ours */
 
 typedef struct rhythm_state {
@@ -289,7 +290,9 @@ static double first_time(rhythm_state *s)
         return isnan(r->first_beat_s) ? GIVEN_FIRST_BEAT_S : r->first_beat_s;
     }
     const double basic_s = 60.0 / r->bpm;
-    const double drawn_s = fm_random_between(&s->random, 0.05, 0.05 + basic_s);
+    /* no S1 is cut by the start: whether that one counts nobody could say */
+    const double last_s = fmax(0.06, basic_s - CUT_S1_S);
+    const double drawn_s = fm_random_between(&s->random, 0.05, last_s);
     return (isnan(r->first_beat_s) ? drawn_s : r->first_beat_s) - basic_s;
 }
 
