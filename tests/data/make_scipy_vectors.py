@@ -182,6 +182,21 @@ def peak_vectors():
     )
 
 
+def envelope_vectors():
+    n = np.arange(2000)
+    swell = 0.6 + 0.4 * np.cos(2 * np.pi * 3 * n / 2000)
+    x = single(swell * np.sin(2 * np.pi * 117 * n / 2000))
+    envelope = np.abs(signal.hilbert(x))
+    weight = signal.get_window("hann", 128) ** 2
+    smooth = np.convolve(envelope**2 / 2, weight[::-1])[64 - 1 :] / weight.sum()
+    return (
+        "/* abs(hilbert(x))^2 / 2 of a swelling tone at 117 Hz, averaged under the square of\n"
+        "   get_window('hann', 128) centred on every 20th sample. */\n"
+        + array("SCIPY_ENVELOPE_IN", x, "float")
+        + array("SCIPY_ENVELOPE_POWER", smooth[:2000:20])
+    )
+
+
 def resample_vectors():
     out = (
         "/* A burst exp(-((t - 0.5) / 0.1)^2) * (sin 2 pi 60 t + 0.5 sin 2 pi 333 t), 1 s,\n"
@@ -210,6 +225,7 @@ def make():
                 notch_vectors(),
                 spectrum_vectors(),
                 peak_vectors(),
+                envelope_vectors(),
                 resample_vectors(),
             )
         )
