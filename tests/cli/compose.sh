@@ -1,0 +1,177 @@
+#!/bin/bash
+# `compose`: help, good runs, the same bytes again, nothing overwritten, wrong usage, bad
+# recipe and interval files, no half file when the disk is full.
+# usage: compose.sh PROGRAM SOURCE_DIR
+set -u
+export LC_ALL=C
+program=$(realpath "$1")
+source=$(realpath "$2")
+work=$(mktemp -d)
+export HOME=$work
+trap 'chmod -R u+rwx "$work"; rm -rf "$work"' EXIT
+cd "$work" || exit 1
+failures=0
+
+fail() {
+    echo "FAILED: $*"
+    failures=$((failures + 1))
+}
+
+# rejects STATUS WORDS ARGUMENT...: exit status, words on stderr, nothing on stdout, and
+# no file made
+rejects() {
+    local wanted=$1 words=$2
+    shift 2
+    local before after
+    before=$(ls -A . made 2>/dev/null)
+    "$program" compose "$@" >../out 2>../err </dev/null
+    local got=$?
+    [ $got -eq "$wanted" ] || fail "$*: exit $got, expected $wanted ($(cat ../err))"
+    grep -qF -- "$words" ../err || fail "$*: not said: $words ($(cat ../err))"
+    [ ! -s ../out ] || fail "$*: a result beside the error"
+    [ "$(wc -l <../err)" -eq 1 ] || fail "$*: more than one sentence: $(cat ../err)"
+    after=$(ls -A . made 2>/dev/null)
+    [ "$before" = "$after" ] || fail "$*: files appeared: $after"
+}
+
+mkdir in
+cd in || exit 1
+
+# ---- Help ----
+"$program" compose --help >help 2>err || fail "--help: $(cat err)"
+for word in --rhythm --seed --noise --snr --intervals --small-microphone --recipe --force \
+    bigeminy fibrillation friction 'OUT.wav|OUT.flac'; do
+    grep -qF -- "$word" help || fail "help does not name $word"
+done
+awk 'length > 80 { exit 1 }' help || fail "help is wider than 80 columns"
+rm help err
+
+# ---- A good run of each format ----
+"$program" compose a.flac --seconds 62 --bpm 66 --seed 5 >out 2>err || fail "a: $(cat err)"
+grep -qF 'a.flac: 62.0 s' out || fail "a: $(cat out)"
+grep -qF 'a.truth.json' out || fail "a: no word of the truth: $(cat out)"
+[ ! -s err ] || fail "a: $(cat err)"
+"$program" compose a.wav --seconds 62 --bpm 66 --seed 5 --force >out 2>err ||
+    fail "a.wav: $(cat err)"
+[ "$(head -c 4 a.flac)" = fLaC ] || fail "a.flac is no FLAC"
+[ "$(head -c 4 a.wav)" = RIFF ] || fail "a.wav is no WAV"
+[ "$(stat -c %s a.wav)" -eq $((62 * 4000 * 2 + 44)) ] || fail "a.wav: size"
+[ "$(ls -A)" = "$(printf 'a.flac\na.truth.json\na.wav\nerr\nout')" ] ||
+    fail "other files: $(ls -A)"
+for member in '"schema": "fullminute.truth/1"' '"s1_s": [' '"s2_s": [' \
+    '"inaudible_s1": []' '"breath_starts_s": [' '"radial_s": [' '"pattern": "regular"' \
+    '"findings": []' '"seed": 5' '"sample_rate_hz": 4000' '"origin": "composed"' \
+    '"licence": "MIT"' '"recipe": "--seconds 62 --seed 5 --bpm 66"'; do
+    grep -qF -- "$member" a.truth.json || fail "truth has no $member"
+done
+
+# ---- The same bytes every time; another seed gives others ----
+cp a.flac first.flac
+cp a.truth.json first.json
+"$program" compose a.flac --seconds 62 --bpm 66 --seed 5 --force >/dev/null || fail again
+cmp -s a.flac first.flac || fail "the same seed gave other sound"
+cmp -s a.truth.json first.json || fail "the same seed gave another truth"
+"$program" compose a.flac --seconds 62 --bpm 66 --seed 6 --force >/dev/null || fail other
+cmp -s a.flac first.flac && fail "another seed gave the same sound"
+
+# ---- Nothing is overwritten unasked ----
+rejects 2 '--force' a.flac
+rm a.flac
+rejects 2 'a.truth.json exists' a.flac
+rm -f a.truth.json a.wav first.flac first.json out err
+
+# ---- JSON on stdout is the truth document ----
+"$program" compose j.wav --seconds 30 --rhythm bigeminy --json >out 2>err || fail json
+cmp -s out j.truth.json || fail "--json is not the document"
+grep -qF '"repeat": "2:2"' out || fail "bigeminy: $(cat out)"
+rm -f j.* out err
+
+# ---- Intervals from a file ----
+printf '# fullminute.intervals/1\n0.8\n0.7\n0.9\n' >i.txt
+"$program" compose i.wav --seconds 20 --intervals i.txt --first-beat-at 1 >out 2>err ||
+    fail "intervals: $(cat err)"
+grep -qF '"s1_s": [1.0, 1.8, 2.5, 3.4, 4.2, 4.9, 5.8' i.truth.json ||
+    fail "intervals: $(head -c 200 i.truth.json)"
+grep -qF '"pattern": null' i.truth.json || fail "intervals: a pattern that nobody knows"
+grep -qF -- '--intervals i.txt' i.truth.json || fail "intervals: recipe"
+rm -f i.wav i.truth.json out err
+rejects 2 'say two things' x.wav --intervals i.txt --rhythm steady
+rejects 2 '--intervals FILE' x.wav --rhythm given
+rejects 3 'no-such.txt' x.wav --intervals no-such.txt
+printf '# fullminute.intervals/1\n0.8\n9.5\n' >long.txt
+rejects 2 'interval' x.wav --intervals long.txt
+rm -f i.txt long.txt
+
+# ---- Wrong usage ----
+rejects 2 'OUT.wav' # nothing named
+rejects 2 '.wav or .flac' x.mp3
+rejects 2 '.wav or .flac' x
+rejects 2 'did you mean --seed?' x.wav --sede 4
+rejects 2 '--bpm 500' x.wav --bpm 500
+rejects 2 '--bpm fast' x.wav --bpm fast
+rejects 2 '--snr nan' x.wav --snr nan
+rejects 2 '--seed -1' x.wav --seed -1
+rejects 2 '--rhythm waltz' x.wav --rhythm waltz
+rejects 2 'thunder' x.wav --noise speech,thunder
+rejects 2 'none of' x.wav --noise speech,
+rejects 2 'bpm is outside' x.wav --rhythm bigeminy --bpm 200
+rejects 2 '40 million' x.wav --seconds 7200 --rate 48000
+rejects 2 'too much' x.wav y.wav
+rejects 1 'folder' no-such-folder/x.wav
+mkdir d.wav
+rejects 2 'folder' d.wav
+rmdir d.wav
+ln -s /dev/full device.wav
+rejects 1 'no ordinary file' device.wav --force
+rm device.wav
+
+# ---- Recipe files ----
+mkdir made
+recipe() { # recipe TEXT: a recipe file
+    printf '%b' "$1" >../r.txt
+}
+recipe '# fullminute.recipe/1\n# two\n\none.wav --seconds 3 # short\ntwo.flac --seconds 4\n'
+"$program" compose made --recipe ../r.txt >out 2>err || fail "recipe: $(cat err)"
+[ "$(ls made)" = "$(printf 'one.truth.json\none.wav\ntwo.flac\ntwo.truth.json')" ] ||
+    fail "recipe: $(ls made)"
+rm -f out err
+rejects 2 'one.wav exists' made --recipe ../r.txt
+rejects 2 'does not go with --recipe' made --recipe ../r.txt --bpm 80
+recipe 'one.wav --seconds 3\n'
+rejects 3 'line 1: expected' made --recipe ../r.txt
+recipe '# fullminute.recipe/1\nthree.wav --bpm 9\n'
+rejects 3 'line 2: --bpm 9' made --recipe ../r.txt
+recipe '# fullminute.recipe/1\nthree.wav\nthree.wav\n'
+rejects 3 'line 3: this name' made --recipe ../r.txt
+recipe '# fullminute.recipe/1\n../three.wav\n'
+rejects 3 'without a folder' made --recipe ../r.txt
+recipe '# fullminute.recipe/1\nthree.wav four.wav\n'
+rejects 3 'line 2' made --recipe ../r.txt
+recipe '# fullminute.recipe/1\nthree.wav --force\n'
+rejects 3 'command line' made --recipe ../r.txt
+recipe '# fullminute.recipe/1\nthree\0.wav\n'
+rejects 3 'not a text file' made --recipe ../r.txt
+rejects 3 'no-such' made --recipe no-such
+rejects 3 'made' made --recipe made
+
+# ---- The recordings' own recipes name every recording ----
+for flac in "$source"/recordings/*.flac; do
+    grep -q "^$(basename "$flac") " "$source/recordings/recipes.txt" ||
+        fail "recipes.txt does not make $(basename "$flac")"
+done
+
+# ---- A full disk: said, and nothing left ----
+for name in full.wav full.flac; do
+    before=$(ls -A)
+    (
+        ulimit -f 64
+        exec "$program" compose $name --noise white
+    ) >../out 2>../err
+    got=$?
+    [ $got -eq 1 ] || fail "$name on a full disk: exit $got ($(cat ../err))"
+    grep -qF "cannot write $name" ../err || fail "$name on a full disk: $(cat ../err)"
+    [ "$(ls -A)" = "$before" ] || fail "$name on a full disk: left $(ls -A)"
+done
+
+[ $failures -eq 0 ] && echo "compose: all as expected"
+exit $((failures > 0))
