@@ -82,7 +82,8 @@ static void warn(const char *path, const struct tally *tally)
         (void)fprintf(
             stderr,
             "fullminute count: warning: %s is truncated: its header promises more "
-            "than there is; copy or record it again if the minute matters\n",
+            "than there is; what is there was counted, copy it again if it should be "
+            "longer\n",
             path);
     }
 }
