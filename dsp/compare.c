@@ -28,6 +28,12 @@ static const double NEAR_SHARE = 0.10;
  */
 static const double END_SLACK_S = 0.06;
 
+/*
+ * The device starts a window on the beat where it hears it, which may be this much after
+ * the known onset: half an interval at 300 per minute, so never as far as another beat.
+ */
+static const double ONSET_ERROR_S = 0.1;
+
 fm_verdict fm_compare_verdict(double manual_per_min,
                               double low_per_min,
                               double high_per_min,
@@ -191,6 +197,21 @@ static void set_no_verdict(fm_comparison *out, fm_no_verdict why)
     out->difference_per_min = (double)NAN;
 }
 
+static void set_seconds(const fm_compare_input *in, fm_comparison *out)
+{
+    const beats ref = reference_beats(in);
+    const double early_s = in->known != NULL ? ONSET_ERROR_S : 0.0;
+    out->start_s = in->count->window.start_s;
+    if (out->manual.convention != FM_CONVENTION_CLOCK) {
+        const size_t first =
+            first_at_or_after(ref.s1_s, ref.n_s1, out->start_s - early_s);
+        if (first < ref.n_s1) {
+            out->start_s = ref.s1_s[first];
+        }
+    }
+    out->end_s = out->start_s + (double)out->manual.seconds;
+}
+
 /*
  * What the whole analysed window gives per minute. Where a whole minute is started on a
  * beat that is called zero, that beat is taken off, as in the count document.
@@ -206,8 +227,8 @@ static void set_minute(const fm_compare_input *in, fm_comparison *out)
     out->minute_high_per_min = heart->rate_high_bpm - off;
     if (in->known != NULL && window->end_s - window->start_s >= 60.0 - EPSILON) {
         const int n = fm_compare_beats_in(in->known->s1_s, in->known->n_s1,
-                                          window->start_s, 60.0, in->manual.convention);
-        const int unheard = inaudible_in(in->known, window->start_s, window->end_s);
+                                          out->start_s, 60.0, in->manual.convention);
+        const int unheard = inaudible_in(in->known, out->start_s, out->start_s + 60.0);
         out->minute_per_min = (double)n;
         out->minute_low_per_min = (double)(n - unheard);
         out->minute_high_per_min = (double)n;
@@ -258,17 +279,14 @@ static void set_range_with_hole(const fm_compare_input *in, fm_comparison *out)
     out->high_per_min = fmax(found, heart->rate_high_bpm);
 }
 
-static void set_seconds(const fm_compare_input *in, fm_comparison *out)
+/* How far the reference reaches: a known beat may lie a little beside the device's. */
+static double last_end_s(const fm_compare_input *in, const fm_comparison *out)
 {
-    const beats ref = reference_beats(in);
-    out->start_s = in->count->window.start_s;
-    if (out->manual.convention != FM_CONVENTION_CLOCK) {
-        const size_t first = first_at_or_after(ref.s1_s, ref.n_s1, out->start_s);
-        if (first < ref.n_s1) {
-            out->start_s = ref.s1_s[first];
-        }
+    const fm_window *window = &in->count->window;
+    if (in->known == NULL) {
+        return window->end_s;
     }
-    out->end_s = out->start_s + (double)out->manual.seconds;
+    return fmax(window->end_s, out->start_s + window->end_s - window->start_s);
 }
 
 static fm_no_verdict why_no_verdict(const fm_compare_input *in,
@@ -279,7 +297,7 @@ static fm_no_verdict why_no_verdict(const fm_compare_input *in,
     if (heart->status == FM_REFUSED) {
         return FM_NO_VERDICT_REFUSED;
     }
-    if (out->end_s > in->count->window.end_s + END_SLACK_S) {
+    if (out->end_s > last_end_s(in, out) + END_SLACK_S) {
         return FM_NO_VERDICT_TOO_SHORT;
     }
     if (hole && (out->manual.seconds < 60 || !out->minute_known)) {
@@ -294,7 +312,6 @@ static fm_no_verdict why_no_verdict(const fm_compare_input *in,
 static void set_reference(const fm_compare_input *in, fm_comparison *out)
 {
     const beats ref = reference_beats(in);
-    set_seconds(in, out);
     const bool hole =
         in->known == NULL && touches_hole(&in->count->quality, out->start_s, out->end_s,
                                           median_interval_s(ref.s1_s, ref.n_s1));
@@ -430,6 +447,7 @@ fm_status fm_compare(const fm_compare_input *in, fm_comparison *out)
         .tolerance_per_min = in->tolerance_per_min,
     };
     const beats ref = reference_beats(in);
+    set_seconds(in, out);
     set_minute(in, out);
     set_short_counts(in, out);
     set_reference(in, out);

@@ -227,15 +227,20 @@ static void add_difference(const check_view *view, lines *to)
 
 /* ---- Where it slipped ---- */
 
-static void add_wrist(const fm_comparison *c, lines *to)
+static void add_wrist(const check_view *view, lines *to)
 {
-    if (!c->fewer_at_wrist) {
-        return;
+    const fm_comparison *const c = view->comparison;
+    if (c->fewer_at_wrist) {
+        lines_add(
+            to, 2,
+            "Fewer beats at the wrist than at the apex: a possible pulse deficit, "
+            "or missed beats: repeat with two examiners%s.",
+            c->manual.seconds < 60 ? ", both for the same full minute" : "");
     }
-    lines_add(to, 2,
-              "Fewer beats at the wrist than at the apex: a possible pulse "
-              "deficit, or missed beats: repeat with two examiners%s.",
-              c->manual.seconds < 60 ? ", both for the same full minute" : "");
+    if (c->manual.site == FM_SITE_RADIAL && view->known_wrist) {
+        lines_add(to, 2, "Truth: of these %d beats %d reach the wrist.", c->beats,
+                  view->at_wrist);
+    }
 }
 
 static void add_taps(const check_view *view, lines *to)
@@ -281,7 +286,7 @@ static void add_slips(const check_view *view, lines *to)
     if (slip[0] != '\0') {
         lines_add(&body, 2, "%s", slip);
     }
-    add_wrist(view->comparison, &body);
+    add_wrist(view, &body);
     add_taps(view, &body);
     if (body.n > 0) {
         lines_break(to);

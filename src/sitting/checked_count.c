@@ -150,6 +150,10 @@ static void describe_truth(checked_count *c)
         c->view.n_inaudible +=
             s1_s >= c->comparison.start_s && s1_s < c->comparison.end_s;
     }
+    c->view.known_wrist = t->has_radial && c->comparison.reference_known;
+    c->view.at_wrist = fm_compare_beats_in(
+        t->radial_s, t->n_radial, c->comparison.start_s,
+        c->comparison.end_s - c->comparison.start_s, c->comparison.manual.convention);
     c->view.known_pattern = t->pattern_known && w->start_s <= FIRST_MINUTE_SLACK_S &&
                             w->end_s - w->start_s >= 60.0;
     c->view.pattern = t->pattern;

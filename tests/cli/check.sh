@@ -78,6 +78,11 @@ says "a possible pulse deficit, or missed beats: repeat with two examiners"
 run 0 "$work/alone.flac" --manual 71 --first-beat one
 says "called 'zero'"
 
+run 0 "$recordings/bigeminy.flac" --manual 74 --first-beat one
+grep -q '^You 74, truth 7[45]' "$work/out" || fail "on a beat: $(head -n 1 "$work/out")"
+run 0 "$recordings/weak-early-beats.flac" --manual 67 --site radial
+says "reach the wrist"
+
 # age
 run 0 "$recordings/steady-132.flac" --manual 132 --age 6m
 says "fourth left intercostal space"

@@ -391,6 +391,31 @@ static void known_beats_are_judged_against_and_inaudible_ones_widen(void **state
     assert_within(result.minute_per_min, 74.0, 1e-12);
 }
 
+/* The device hears the first beat late or early; the known one is still the first. */
+static void a_window_on_a_beat_starts_on_the_known_beat(void **state)
+{
+    (void)state;
+    static double s1_s[90];
+    for (size_t i = 0; i < 90; i++) {
+        s1_s[i] = 0.5 + (double)i * 60.0 / 74.0;
+    }
+    const fm_known_beats known = {90, s1_s, 0, NULL};
+    for (int late_ms = -60; late_ms <= 60; late_ms += 5) {
+        make_count(0.5, 60.0 / 74.0, 60.0, 0.3);
+        const double start_s = 0.49 + 0.001 * (double)late_ms;
+        count.window = (fm_window){start_s, start_s + 60.0, true};
+        fm_compare_input in = minute_input(74);
+        in.manual.convention = FM_CONVENTION_ONE;
+        in.known = &known;
+        compare(&in);
+        assert_int_equal(result.no_verdict, FM_NO_VERDICT_NONE);
+        assert_within(result.start_s, 0.5, 1e-12);
+        assert_int_equal(result.beats, 74);
+        assert_true(result.minute_whole);
+        assert_within(result.minute_per_min, 74.0, 1e-12);
+    }
+}
+
 static void arguments_out_of_range_are_refused(void **state)
 {
     (void)state;
@@ -458,6 +483,7 @@ int main(void)
         cmocka_unit_test(an_uneven_minute_can_explain_a_multiplied_short_count),
         cmocka_unit_test(fewer_at_the_wrist_is_never_a_slip),
         cmocka_unit_test(known_beats_are_judged_against_and_inaudible_ones_widen),
+        cmocka_unit_test(a_window_on_a_beat_starts_on_the_known_beat),
         cmocka_unit_test(arguments_out_of_range_are_refused),
         cmocka_unit_test(every_word_is_its_own),
     };
