@@ -89,8 +89,10 @@ int main(int argc, char **argv)
     int status = dispatch(argc - 1, argv + 1, &name, &err);
     status = close_stdout(status, &err);
     if (err.text[0] != '\0') {
-        (void)fprintf(stderr, "fullminute%s%s: %s\n", name != NULL ? " " : "",
-                      name != NULL ? name : "", err.text);
+        (void)fprintf(stderr, "fullminute%s%s: ", name != NULL ? " " : "",
+                      name != NULL ? name : "");
+        text_print_clean(err.text, stderr);
+        (void)fputc('\n', stderr);
     }
     return status;
 }

@@ -115,3 +115,11 @@ void text_nearest_offer(text_nearest *nearest, const char *candidate)
         nearest->distance = distance;
     }
 }
+
+void text_print_clean(const char *text, FILE *to)
+{
+    for (const char *c = text; *c != '\0'; c++) {
+        const unsigned char byte = (unsigned char)*c;
+        (void)fputc(byte < 0x20U || byte == 0x7fU ? '?' : byte, to);
+    }
+}

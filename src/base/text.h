@@ -1,7 +1,7 @@
 /**
  * @file text.h
- * Small text work that must not depend on the person's locale: numbers in, and the
- * nearest word to a mistyped one. The program never calls setlocale, so the C library
+ * Small text work that must not depend on the person's locale: numbers in, the nearest
+ * word to a mistyped one, names of any bytes out. The program never calls setlocale, so the C library
  * works in the C locale.
  */
 #ifndef BASE_TEXT_H
@@ -9,6 +9,7 @@
 
 #include <stdbool.h>
 #include <stddef.h>
+#include <stdio.h>
 
 /**
  * A whole text as one decimal number: [+-]digits[.digits][e[+-]digits]. No blanks, no
@@ -39,5 +40,11 @@ typedef struct text_nearest {
 
 /** Offer a candidate; kept when it is nearer than all before and near enough. */
 void text_nearest_offer(text_nearest *nearest, const char *candidate);
+
+/**
+ * Print text that may hold a file name of any bytes: control characters, which could
+ * move the cursor or colour the screen, become '?'.
+ */
+void text_print_clean(const char *text, FILE *to);
 
 #endif

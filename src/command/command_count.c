@@ -1,6 +1,7 @@
 /* count: one recording in, the full-minute apical count out. */
 #include "dsp/analyser.h"
 #include "src/base/progress.h"
+#include "src/base/text.h"
 #include "src/command/command.h"
 #include "src/report/count_document.h"
 #include "src/report/count_text.h"
@@ -78,14 +79,15 @@ static bool take_result(void *context, const analysed *result, app_err *err)
 
 static void warn(const char *path, const struct tally *tally)
 {
-    if (tally->truncated) {
-        (void)fprintf(
-            stderr,
-            "fullminute count: warning: %s is truncated: its header promises more "
-            "than there is; what is there was counted, copy it again if it should be "
-            "longer\n",
-            path);
+    if (!tally->truncated) {
+        return;
     }
+    (void)fputs("fullminute count: warning: ", stderr);
+    text_print_clean(strcmp(path, "-") == 0 ? "standard input" : path, stderr);
+    (void)fputs(
+        " is truncated: its header promises more than there is; what is there was "
+        "counted, copy it again if it should be longer\n",
+        stderr);
 }
 
 static int count_row(const analyse_request *request, struct tally *tally, app_err *err)

@@ -1,5 +1,6 @@
 #include "src/report/count_text.h"
 
+#include "src/base/text.h"
 #include "src/report/reason_text.h"
 
 #include <math.h>
@@ -118,7 +119,8 @@ static void print_where(const count_source *source, const fm_count *count, FILE 
 {
     const fm_window *const w = &count->window;
     print_label("Recording", to);
-    (void)fprintf(to, "%s, ", source->name);
+    text_print_clean(source->name, to);
+    (void)fputs(", ", to);
     if (isfinite(source->duration_s)) {
         (void)fprintf(to, "%.1f s, ", source->duration_s);
     }

@@ -3,6 +3,8 @@
 
 #include "src/base/text.h"
 
+#include <stdlib.h>
+
 static void reads_decimal_numbers_whole(void **state)
 {
     (void)state;
@@ -79,6 +81,19 @@ static void offers_only_what_is_near(void **state)
     assert_string_equal(nearest.word, "count");
 }
 
+static void names_cannot_move_the_cursor(void **state)
+{
+    (void)state;
+    char *text = NULL;
+    size_t n = 0;
+    FILE *const to = open_memstream(&text, &n);
+    assert_non_null(to);
+    text_print_clean("a\x1b[2J\n\x7f h\xc3\xb6r.wav", to);
+    assert_int_equal(fclose(to), 0);
+    assert_string_equal(text, "a?[2J?? h\xc3\xb6r.wav");
+    free(text);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -87,6 +102,7 @@ int main(void)
         cmocka_unit_test(reads_whole_numbers_that_fit),
         cmocka_unit_test(counts_the_slips_of_typing),
         cmocka_unit_test(offers_only_what_is_near),
+        cmocka_unit_test(names_cannot_move_the_cursor),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
