@@ -193,12 +193,12 @@ static void put_taps(svg *text, const fm_taps *taps)
     if (taps->lag_known) {
         begin_sentence(text);
         svg_raw(text, "Taps came ");
-        svg_number(text, fabs(taps->lag_s), 2);
-        svg_raw(text, taps->lag_s < 0.0 ? " s before S1" : " s after S1");
+        svg_number(text, fabs(taps->lag_s) * 1000.0, 0);
+        svg_raw(text, taps->lag_s < 0.0 ? " ms before S1" : " ms after S1");
         if (isfinite(taps->lag_sd_s)) {
             svg_raw(text, ", give or take ");
-            svg_number(text, taps->lag_sd_s, 2);
-            svg_raw(text, " s");
+            svg_number(text, taps->lag_sd_s * 1000.0, 0);
+            svg_raw(text, " ms");
         }
         svg_raw(text, ".");
     }
@@ -208,7 +208,7 @@ static void put_taps(svg *text, const fm_taps *taps)
         put_seconds(text, taps->lost_from_s);
         svg_raw(text, " to ");
         put_seconds(text, taps->lost_until_s);
-        svg_raw(text, " taps and beats no longer went together.");
+        svg_raw(text, " taps and beats did not go together.");
     }
 }
 

@@ -87,8 +87,8 @@ static void taps_in_words(void **state)
     expect(&p, "You|68\nfullminute|71 (70-72) in the full minute\n",
            "Four beats not tapped: one at 16" NBSP "s, one at 36" NBSP
            "s, two at 41" NBSP "s; one extra tap at 33" NBSP
-           "s. Taps came 0.21 s after S1, give or take 0.03 "
-           "s. Occasionally irregular: three early beats, one pause.");
+           "s. Taps came 210 ms after S1, give or take 34 "
+           "ms. Occasionally irregular: three early beats, one pause.");
     t.n_not_tapped = 0;
     t.n_extra = 0;
     t.lag_s = -0.05;
