@@ -12,7 +12,8 @@ static void print_usage(FILE *out)
     (void)fputs(
         "usage: accuracy [options] FOLDER...\n"
         "       accuracy [options] --composed N [--first-seed S] [--only NOISE]\n"
-        "       accuracy --refusals | --guard | --open-data F | --recordings F\n"
+        "       accuracy --refusals | --guard | --open-data F | --recordings F | "
+        "--quality F\n"
         "  FOLDER          a folder with truth.csv and rpeaks/, or with "
         "NAME.truth.json\n"
         "                  beside each sound file\n"
@@ -28,6 +29,7 @@ static void print_usage(FILE *out)
         "                  where it is not there\n"
         "  --recordings F  the demonstration recordings, each exact or refused as it "
         "must\n"
+        "  --quality F     recordings labelled usable or too noisy in F/quality.csv\n"
         "options:\n"
         "  -v              a line for every window\n"
         "  -j N            threads (default: one for each processor)\n"
@@ -62,19 +64,25 @@ static bool take_flag(settings *s, const char *word)
     return false;
 }
 
+static bool take_folder(settings *s, const char *word, const char *text)
+{
+    const char **const folders[] = {&s->dump, &s->open_data, &s->recordings,
+                                    &s->quality};
+    static const char *const words[] = {"--dump", "--open-data", "--recordings",
+                                        "--quality"};
+    for (size_t i = 0; i < sizeof words / sizeof *words; i++) {
+        if (strcmp(word, words[i]) == 0) {
+            *folders[i] = text;
+            return true;
+        }
+    }
+    return false;
+}
+
 static bool take_value(settings *s, const char *word, const char *text)
 {
     uint64_t value = 0;
-    if (strcmp(word, "--dump") == 0) {
-        s->dump = text;
-        return true;
-    }
-    if (strcmp(word, "--open-data") == 0) {
-        s->open_data = text;
-        return true;
-    }
-    if (strcmp(word, "--recordings") == 0) {
-        s->recordings = text;
+    if (take_folder(s, word, text)) {
         return true;
     }
     if (strcmp(word, "--only") == 0) {
@@ -110,6 +118,9 @@ static int run_job(const settings *s, char *const folders[], size_t n_folders)
     if (s->recordings != NULL) {
         return guard_recordings(s, s->recordings);
     }
+    if (s->quality != NULL) {
+        return accuracy_quality(s, s->quality);
+    }
     return s->n_composed > 0 ? accuracy_composed(s)
                              : accuracy_folders(s, folders, n_folders, NULL, NULL);
 }
@@ -128,7 +139,8 @@ int main(int argc, char *argv[])
         }
     }
     const int jobs = (s.n_composed > 0) + (at < argc) + s.refusals + s.guard +
-                     (s.open_data != NULL) + (s.recordings != NULL);
+                     (s.open_data != NULL) + (s.recordings != NULL) +
+                     (s.quality != NULL);
     if (!good || jobs != 1) {
         print_usage(stderr);
         return EXIT_USAGE;

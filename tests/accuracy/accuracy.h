@@ -18,6 +18,7 @@ typedef struct settings {
     bool refusals;          /**< the sounds without a heart */
     bool guard;             /**< the composed guard */
     const char *open_data;  /**< the open data's folder, to be guarded; NULL: none */
+    const char *quality;    /**< folder with quality.csv; NULL: none */
     const char *recordings; /**< the demonstration recordings; NULL: none */
     int only;               /**< the one kind of noise to compose; -1: all */
     size_t n_composed;      /**< recordings to compose */
@@ -61,6 +62,9 @@ int accuracy_folders(const settings *s,
 
 /** Composes and measures s->n_composed recordings; prints tables to stdout. */
 int accuracy_composed(const settings *s);
+
+/** Recordings with a publisher's quality label, listed in folder/quality.csv. */
+int accuracy_quality(const settings *s, const char *folder);
 
 /** Sounds without a heart; prints a table, EXIT_FAILED when one is not refused. */
 int accuracy_refusals(const settings *s);
