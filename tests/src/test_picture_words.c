@@ -97,9 +97,9 @@ static void taps_in_words(void **state)
     t.lost_until_s = 47.9;
     expect(
         &p, "You|68\nfullminute|71 (70-72) in the full minute\n",
-        "Every beat tapped, no tap too many. Taps came 0.05 s before S1, give or take "
-        "0.03 s. From 35" NBSP "s to 48" NBSP "s taps and beats no longer went "
-        "together. Occasionally irregular: three early beats, one pause.");
+        "Every beat tapped, no tap too many. Taps came 50 ms before S1, give or take "
+        "34 ms. From 35" NBSP "s to 48" NBSP "s taps and beats did not go together. "
+        "Occasionally irregular: three early beats, one pause.");
     free(c);
 }
 
