@@ -102,12 +102,13 @@ check_needs()
         sed -E 's/[<>=]+[0-9.]+//g' | tr ' ' '\n' | grep -vE '^(REQUIRED|QUIET|IMPORTED_TARGET)$' | sort -u)
 }
 
+# Tables of numbers are not for reading and may be longer.
 check_lengths()
 {
     local lines file
     while read -r lines file; do
         [ "$lines" -le 600 ] || offence "$file: $lines lines; 600 is the most"
-    done < <(find dsp src tests -name '*.[ch]' ! -path 'tests/data/*' -exec wc -l {} + |
+    done < <(find dsp src tests -name '*.[ch]' ! -name '*_weights.h' ! -path 'tests/data/*' -exec wc -l {} + |
         grep -v ' total$')
 }
 

@@ -234,10 +234,15 @@ def make():
 
 
 def pieces(text):
-    """The text without its version line, cut at its numbers, and the numbers."""
+    """The text without its version line, cut at its numbers, and the numbers.
+
+    White space is left out: where a line breaks hangs on the last digits, which differ
+    from one linear algebra library to the next.
+    """
     text = text.split("\n", 1)[1]
     pattern = r"(?<![\w.])-?\d+(?:\.\d+)?(?:e[+-]?\d+)?"
-    return re.split(pattern, text), [float(v) for v in re.findall(pattern, text)]
+    names = ["".join(piece.split()) for piece in re.split(pattern, text)]
+    return names, [float(v) for v in re.findall(pattern, text)]
 
 
 def check(path):
