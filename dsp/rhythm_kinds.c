@@ -6,7 +6,8 @@
 #include <math.h>
 
 enum {
-    NEIGHBOURS = 5 /* each side: the HRT filter rule takes the last five */
+    NEIGHBOURS = 5,    /* each side: the HRT filter rule takes the last five */
+    END_NEIGHBOURS = 3 /* at an end; ours */
 };
 
 /* HRT filter rule (librasch.org/hrt): a beat is early when its interval is >= 20 % under
@@ -38,48 +39,57 @@ static const double PAUSE_S = 2.0;
 static const double WHOLE_NEAR = 0.12;  /* ours */
 static const double AFTER_EARLY = 1.05; /* ours: the interval is drawn out at all */
 
-/* Up to `most` nearest intervals of the same level before i; returns how many. */
-static size_t take_before(const fm_rhythm_series *s, size_t i, size_t most, double *x)
+/* May interval k tell what is expected at i? Only a sure one of the same level. */
+static bool tells(const fm_rhythm_series *s, size_t k, size_t i, bool doubtful_too)
 {
-    size_t n = 0;
-    for (size_t k = i; k > 0 && n < most; k--) {
-        if (s->beat[k - 1].level == s->beat[i].level) {
-            x[n++] = s->beat[k - 1].length_s;
-        }
-    }
-    return n;
+    return s->beat[k].level == s->beat[i].level &&
+           (doubtful_too || !s->beat[k].doubtful);
 }
 
-static size_t take_after(const fm_rhythm_series *s, size_t i, size_t most, double *x)
+/* The nearest intervals that tell what to expect at i, up to NEIGHBOURS each side; at an
+ * end only the nearest three, so that a slow change does not look like an event. Returns
+ * how many. */
+static size_t take_near(const fm_rhythm_series *s,
+                        size_t i,
+                        bool doubtful_too,
+                        double *x)
 {
-    size_t n = 0;
-    for (size_t k = i + 1; k < s->n && n < most; k++) {
-        if (s->beat[k].level == s->beat[i].level) {
-            x[n++] = s->beat[k].length_s;
+    double before_s[NEIGHBOURS];
+    double after_s[NEIGHBOURS];
+    size_t before = 0;
+    size_t after = 0;
+    for (size_t k = i; k > 0 && before < NEIGHBOURS; k--) {
+        if (tells(s, k - 1, i, doubtful_too)) {
+            before_s[before++] = s->beat[k - 1].length_s;
         }
     }
-    return n;
+    for (size_t k = i + 1; k < s->n && after < NEIGHBOURS; k++) {
+        if (tells(s, k, i, doubtful_too)) {
+            after_s[after++] = s->beat[k].length_s;
+        }
+    }
+    if (before < 2 && after == NEIGHBOURS) {
+        before = 0;
+        after = END_NEIGHBOURS;
+    } else if (after < 2 && before == NEIGHBOURS) {
+        after = 0;
+        before = END_NEIGHBOURS;
+    }
+    for (size_t k = 0; k < before; k++) {
+        x[k] = before_s[k];
+    }
+    for (size_t k = 0; k < after; k++) {
+        x[before + k] = after_s[k];
+    }
+    return before + after;
 }
 
-/* At an end only the nearest three, so that a slow change does not look like an event. */
 void fm_rhythm_set_base(fm_rhythm_series *series)
 {
     for (size_t i = 0; i < series->n; i++) {
-        double near_s[2 * NEIGHBOURS];
-        const size_t before = take_before(series, i, NEIGHBOURS, near_s);
-        const size_t after = take_after(series, i, NEIGHBOURS, near_s + before);
-        const double *from = near_s;
-        size_t n = before + after;
-        if (before < 2 && after >= NEIGHBOURS) {
-            from = near_s + before;
-            n = 3;
-        } else if (after < 2 && before >= NEIGHBOURS) {
-            n = 3;
-        }
         double x[2 * NEIGHBOURS];
-        for (size_t k = 0; k < n; k++) {
-            x[k] = from[k];
-        }
+        size_t n = take_near(series, i, false, x);
+        n = n < END_NEIGHBOURS ? take_near(series, i, true, x) : n;
         series->beat[i].base_s =
             n == 0 ? series->beat[i].length_s : fm_rhythm_median(x, n);
     }
