@@ -63,7 +63,9 @@ static double prior(const fm_assumption *a)
      * for the sick and the young). */
     const double rate = log(a->cycle_s / 0.75) / 0.42;
     const double systole = (a->systole_s - fm_systole_expected_s(a->cycle_s)) / 0.030;
-    return -0.5 * (rate * rate + systole * systole) - log(a->looseness / 0.1) * 0.5;
+    /* A rhythm in which S2 is missing again and again is seldom the right one. */
+    return -0.5 * (rate * rate + systole * systole) - log(a->looseness / 0.1) * 0.5 +
+           20.0 * log(a->s2_heard);
 }
 
 static void add_assumption(fm_beat_finder *b,
@@ -280,6 +282,20 @@ static void hear_again(fm_beat_finder *b, fm_beats *out)
         decode(b, b->heard_again, &out->assumption, &out->path);
         follow_systole(b, &out->path, &out->assumption);
     }
+    out->candidates = b->heard_again;
+}
+
+/* The same assumption with candidates scored by their height alone. */
+static void hear_plainly(fm_beat_finder *b, fm_beats *out)
+{
+    for (size_t i = 0; i < b->n_candidates; i++) {
+        const float score = 6.0f * (b->candidates[i].height - 0.42f);
+        const float limited = score < -4.0f ? -4.0f : (score > 4.0f ? 4.0f : score);
+        b->candidates[i].score_s1 = limited;
+        b->candidates[i].score_s2 = limited;
+    }
+    decode(b, b->candidates, &out->assumption, &b->trial);
+    out->plain_n_s1 = b->trial.n_s1;
     out->assumption.local_cycle_s = NULL;
 }
 
@@ -388,6 +404,7 @@ void fm_beats_find(fm_beat_finder *b,
     if (n > 0) {
         pick(b, finalists, scores, n, out);
         hear_again(b, out);
+        hear_plainly(b, out);
         second_estimate(b, out);
     }
 }

@@ -15,6 +15,8 @@ typedef struct fm_beats {
     size_t n_candidates;
     fm_path path;             /**< labels; index into candidates */
     fm_assumption assumption; /**< refined; local_cycle_s is not kept (NULL) */
+    size_t plain_n_s1;        /**< S1 found when loudness alone scores the candidates: a
+                                   second hearing that knows nothing of spectra */
     double score_per_s;       /**< log likelihood ratio per second */
     double rival_score_per_s; /**< best refined assumption with another beat count (more
                                    than 4 % away); -inf when there is none */

@@ -12,8 +12,12 @@ enum {
     ACF_N = 16384,     /* two longest segments of frames */
     FLOOR_HOP = 25,    /* frames between floor estimates: 0.25 s */
     FLOOR_REACH = 150, /* frames either side that a floor estimate looks at: 1.5 s */
-    LAG_MIN = 27,      /* 220 per minute */
-    LAG_MAX = 200      /* 30 per minute */
+    HIGH_FROM = 4,     /* first band counted as high */
+    FLAT_FIRST = 7,    /* bins of the flatness: 109 Hz up */
+    FLAT_LAST = 58,
+    FLAT_EVERY = 4, /* frames from one flatness to the next */
+    LAG_MIN = 27,   /* 220 per minute */
+    LAG_MAX = 200   /* 30 per minute */
 };
 
 /* First bin of each band and one past the last: 23-55, 55-86, 86-148, 148-211, 211-305,
@@ -69,8 +73,26 @@ void fm_feature_maker_destroy(fm_feature_maker *m)
     free(m);
 }
 
-static void frame_powers(fm_feature_maker *m, const float *x, size_t n, size_t n_frames)
+/* Geometric over arithmetic mean of the bins where voices have their overtones. */
+static double flatness_of(const float *power)
 {
+    double sum = 0.0;
+    double log_sum = 0.0;
+    for (size_t bin = FLAT_FIRST; bin < FLAT_LAST; bin++) {
+        sum += (double)power[bin];
+        log_sum += (double)logf(power[bin] + 1e-20f);
+    }
+    const double count = FLAT_LAST - FLAT_FIRST;
+    return exp(log_sum / count) / (sum / count + 1e-20);
+}
+
+static void frame_powers(
+    fm_feature_maker *m, const float *x, size_t n, size_t n_frames, fm_features *f)
+{
+    double total = 0.0;
+    double high = 0.0;
+    double flat = 0.0;
+    double flat_weight = 1e-20;
     float block[FFT_N];
     float power[FFT_N / 2 + 1];
     /* Hann window: mean square of a stretch = sum of |X|^2 / (n * sum of window^2). */
@@ -88,8 +110,20 @@ static void frame_powers(fm_feature_maker *m, const float *x, size_t n, size_t n
                 sum += power[bin];
             }
             m->power[b][k] = sum * scale;
+            total += (double)sum;
+            high += b >= HIGH_FROM ? (double)sum : 0.0;
+        }
+        if (k % FLAT_EVERY == 0) {
+            double weight = 0.0;
+            for (size_t b = HIGH_FROM; b < FM_BANDS; b++) {
+                weight += (double)m->power[b][k];
+            }
+            flat += weight * flatness_of(power);
+            flat_weight += weight;
         }
     }
+    f->high_share = total > 0.0 ? high / total : 0.0;
+    f->flatness = flat / flat_weight;
 }
 
 /* The local floor: the 30th percentile within reach, interpolated between estimates. */
@@ -203,7 +237,7 @@ fm_status fm_features_make(fm_feature_maker *m,
         return FM_ERR_SHORT;
     }
     f->n_frames = n / FM_FRAME_SAMPLES;
-    frame_powers(m, x, n, f->n_frames);
+    frame_powers(m, x, n, f->n_frames, f);
     for (size_t b = 0; b < FM_BANDS; b++) {
         f->power[b] = m->power[b];
         f->level[b] = m->level[b];

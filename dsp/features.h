@@ -34,7 +34,10 @@ typedef struct fm_features {
                                  the louder heart sounds of the window; dimensionless */
     float *
         power[FM_BANDS]; /**< power[b][0..n_frames-1]: band power, full scale squared */
-    float *envelope;     /**< envelope[0..n_frames-1]: weighted mean of the levels */
+    double high_share;   /**< share of the power that lies above 211 Hz, 0..1 */
+    double flatness; /**< spectral flatness from 117 to 898 Hz, weighted by power: noise
+                              about 0.55, voices and tunes well under 0.3 */
+    float *envelope; /**< envelope[0..n_frames-1]: weighted mean of the levels */
     double weight[FM_BANDS]; /**< share of each band in the envelope, sum 1 */
     double
         periodicity[FM_BANDS]; /**< highest autocorrelation of each band's level between

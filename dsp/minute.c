@@ -1,18 +1,33 @@
 #include "dsp/minute.h"
 
+#include "dsp/analyser.h"
 #include "dsp/beats.h"
 #include "dsp/condition.h"
+#include "dsp/confidence.h"
 #include "dsp/features.h"
+#include "dsp/filter.h"
+#include "dsp/holes.h"
+#include "dsp/onset.h"
+#include "dsp/rhythm.h"
+#include "dsp/verdict.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
+/* Below these shares the low band counts as missing. A 250 Hz high-pass of 24 dB an
+ * octave takes 32 dB off 100 Hz (EVIDENCE section 8), which leaves far less than this. */
+static const double LOW_POWER_SHARE = 0.15;
+static const double LOW_WEIGHT_SHARE = 0.2;
 struct fm_minute {
     fm_spectrum *spectrum;
     fm_feature_maker *maker;
     fm_beat_finder *finder;
+    fm_onset_memory *onsets;
     fm_beats beats;
+    fm_evidence evidence;
+    double times_s[FM_BEATS_MAX];
+    float sureness[FM_BEATS_MAX];
 };
 
 fm_minute *fm_minute_create(void)
@@ -24,7 +39,8 @@ fm_minute *fm_minute_create(void)
     m->spectrum = fm_spectrum_create(FM_CONDITION_FFT);
     m->maker = fm_feature_maker_create();
     m->finder = fm_beat_finder_create();
-    if (!m->spectrum || !m->maker || !m->finder) {
+    m->onsets = fm_onset_memory_create();
+    if (!m->spectrum || !m->maker || !m->finder || !m->onsets) {
         fm_minute_destroy(m);
         return NULL;
     }
@@ -39,6 +55,7 @@ void fm_minute_destroy(fm_minute *m)
     fm_spectrum_destroy(m->spectrum);
     fm_feature_maker_destroy(m->maker);
     fm_beat_finder_destroy(m->finder);
+    fm_onset_memory_destroy(m->onsets);
     free(m);
 }
 
@@ -64,38 +81,174 @@ static void start_result(const fm_segment *s, fm_count *out)
     memcpy(out->quality.gaps, s->gaps, s->n_gaps * sizeof(s->gaps[0]));
 }
 
+/* Limit the conditioned signal to the band counted from, for the onsets. */
+static void limit_band(float *x, size_t n, bool low_missing)
+{
+    fm_filter filter;
+    const double low_hz = low_missing ? 150.0 : 25.0;
+    const double high_hz = low_missing ? 450.0 : 300.0;
+    if (fm_filter_init_bandpass(&filter, 2, FM_WORK_RATE_HZ, low_hz, high_hz) ==
+        FM_OK) {
+        fm_filter_zero_phase(&filter, x, n);
+    }
+}
+
+/* Is the band where heart sounds are strongest missing? By power, or because what beats
+ * there is not in the low bands (noise has filled them). */
+static bool low_band_missing(const fm_features *f)
+{
+    double low = 0.0;
+    double all = 1e-20;
+    double low_weight = 0.0;
+    for (size_t b = 0; b < FM_BANDS; b++) {
+        for (size_t k = 0; k < f->n_frames; k++) {
+            all += (double)f->power[b][k];
+            low += b < FM_LOW_BANDS ? (double)f->power[b][k] : 0.0;
+        }
+        low_weight += b < FM_LOW_BANDS ? f->weight[b] : 0.0;
+    }
+    return low / all < LOW_POWER_SHARE || low_weight < LOW_WEIGHT_SHARE;
+}
+
+/* Times of one kind of sound in the recording, refined to onsets; sureness of S1. */
+static size_t place_sounds(fm_minute *m, const fm_segment *s, bool s2, double *time_s)
+{
+    const fm_path *p = &m->beats.path;
+    size_t n = 0;
+    for (size_t i = 0; i < p->n && n < FM_BEATS_MAX; i++) {
+        if (p->is_s2[i] == s2) {
+            m->sureness[n] = fm_sureness(&m->beats, i);
+            time_s[n++] = m->beats.candidates[p->index[i]].time_s;
+        }
+    }
+    fm_onset_refine(m->onsets, time_s, n, time_s);
+    for (size_t i = 0; i < n; i++) {
+        time_s[i] += s->start_s;
+    }
+    return n;
+}
+
+static size_t keep_inside(const fm_count *c,
+                          const double *from,
+                          size_t n,
+                          double *to,
+                          const float *sureness,
+                          float *sure_to)
+{
+    size_t kept = 0;
+    for (size_t i = 0; i < n; i++) {
+        if (from[i] < c->window.start_s || from[i] >= c->window.end_s ||
+            fm_holes_contain(c->quality.unusable, c->quality.n_unusable, from[i]) ||
+            fm_holes_contain(c->quality.gaps, c->quality.n_gaps, from[i])) {
+            continue;
+        }
+        if (sure_to) {
+            sure_to[kept] = sureness[i];
+        }
+        to[kept++] = from[i];
+    }
+    return kept;
+}
+
+/* 60(n-1)/(tn-t1) over the stretches between holes; NaN under five intervals or 6 s. */
+static double rate_between_holes(const fm_count *c)
+{
+    const fm_heart *h = &c->heart;
+    double sum_s = 0.0;
+    int n = 0;
+    for (size_t i = 1; i < h->n_s1; i++) {
+        const double middle_s = 0.5 * (h->s1_s[i] + h->s1_s[i - 1]);
+        if (!fm_holes_contain(c->quality.unusable, c->quality.n_unusable, middle_s) &&
+            !fm_holes_contain(c->quality.gaps, c->quality.n_gaps, middle_s)) {
+            sum_s += h->s1_s[i] - h->s1_s[i - 1];
+            n++;
+        }
+    }
+    return n >= FM_INTERVALS_MIN && sum_s >= FM_USABLE_MIN_S * 0.5 ? 60.0 * n / sum_s
+                                                                   : (double)NAN;
+}
+
+static void count_beats(fm_minute *m,
+                        const fm_segment *s,
+                        const fm_features *f,
+                        fm_count *out)
+{
+    fm_heart *h = &out->heart;
+    const size_t n_s1 = place_sounds(m, s, false, m->times_s);
+    fm_holes_find(s, f, m->times_s, m->sureness, n_s1, m->beats.assumption.cycle_s,
+                  &out->quality);
+    h->n_s1 = keep_inside(out, m->times_s, n_s1, h->s1_s, m->sureness, h->s1_sureness);
+    const size_t n_s2 = place_sounds(m, s, true, m->times_s);
+    h->n_s2 = keep_inside(out, m->times_s, n_s2, h->s2_s, NULL, NULL);
+    h->beats = (int)h->n_s1;
+    const double window_s = out->window.end_s - out->window.start_s;
+    const double hole_s =
+        fm_holes_longest_s(&out->quality, out->window.start_s, out->window.end_s);
+    const bool clean = hole_s <= m->beats.assumption.cycle_s;
+    out->window.full_minute = clean && window_s > FM_WINDOW_MAX_S - 1e-6;
+    h->rate_bpm = out->window.full_minute ? (double)h->beats : rate_between_holes(out);
+}
+
+static void judge(fm_minute *m,
+                  const fm_features *f,
+                  const fm_conditioned *conditioned,
+                  fm_count *out)
+{
+    const double window_s = out->window.end_s - out->window.start_s;
+    const double usable_s =
+        fm_holes_usable_s(&out->quality, out->window.start_s, out->window.end_s);
+    fm_evidence_gather(&m->beats, f, conditioned, window_s,
+                       window_s > 0.0 ? usable_s / window_s : 0.0, &m->evidence);
+    const fm_case c = {
+        .evidence = &m->evidence,
+        .conditioned = conditioned,
+        .confidence = fm_confidence_estimate(&m->evidence),
+        .window_s = window_s,
+        .usable_s = usable_s,
+    };
+    fm_verdict_give(&c, out);
+}
+
+/* The rhythm's holes are the gaps and the unusable stretches together. */
+static void describe_rhythm(fm_count *out)
+{
+    fm_span holes[2 * FM_SPANS_MAX];
+    const fm_quality *q = &out->quality;
+    memcpy(holes, q->gaps, q->n_gaps * sizeof(*holes));
+    memcpy(holes + q->n_gaps, q->unusable, q->n_unusable * sizeof(*holes));
+    fm_rhythm_describe(out->heart.s1_s, out->heart.s1_sureness, out->heart.n_s1, holes,
+                       q->n_gaps + q->n_unusable, out->window.start_s,
+                       out->window.end_s, &out->rhythm);
+}
+
+const fm_evidence *fm_minute_evidence(const fm_minute *m)
+{
+    return &m->evidence;
+}
+
 void fm_minute_analyse(fm_minute *m, fm_segment *segment, fm_count *out)
 {
     start_result(segment, out);
+    memset(&m->evidence, 0, sizeof(m->evidence));
     fm_conditioned conditioned;
     fm_condition(m->spectrum, segment->x, segment->n, &conditioned);
     fm_features features;
-    if (fm_features_make(m->maker, segment->x, segment->n, &features) != FM_OK) {
+    const double window_s = segment->window_end_s - segment->window_start_s;
+    if (window_s < FM_USABLE_MIN_S ||
+        fm_features_make(m->maker, segment->x, segment->n, &features) != FM_OK) {
         out->heart.reason = FM_REASON_TOO_SHORT;
         return;
     }
+    if (!(conditioned.power > 0.0)) {
+        out->heart.reason = FM_REASON_TOO_QUIET;
+        return;
+    }
     fm_beats_find(m->finder, m->maker, &features, &m->beats);
-    fm_heart *h = &out->heart;
-    const fm_path *p = &m->beats.path;
-    for (size_t i = 0; i < p->n; i++) {
-        const double t =
-            segment->start_s + m->beats.candidates[p->index[i]].time_s - 0.03;
-        if (t < out->window.start_s || t >= out->window.end_s) {
-            continue;
-        }
-        if (p->is_s2[i] && h->n_s2 < FM_BEATS_MAX) {
-            h->s2_s[h->n_s2++] = t;
-        } else if (!p->is_s2[i] && h->n_s1 < FM_BEATS_MAX) {
-            h->s1_sureness[h->n_s1] = 1.0f;
-            h->s1_s[h->n_s1++] = t;
-        }
-    }
-    h->beats = (int)h->n_s1;
-    h->known = true;
-    h->status = FM_COUNTED;
-    h->confidence = 0.5;
-    if (h->n_s1 > 1) {
-        h->rate_bpm =
-            60.0 * (double)(h->n_s1 - 1) / (h->s1_s[h->n_s1 - 1] - h->s1_s[0]);
-    }
+    out->quality.low_band_missing = low_band_missing(&features);
+    out->heart.band = out->quality.low_band_missing ? FM_BAND_HIGH : FM_BAND_LOW;
+    limit_band(segment->x, segment->n, out->quality.low_band_missing);
+    fm_onset_load(m->onsets, segment->x, segment->n);
+    count_beats(m, segment, &features, out);
+    judge(m, &features, &conditioned, out);
+    describe_rhythm(out);
 }

@@ -6,6 +6,7 @@
 #ifndef FM_MINUTE_H
 #define FM_MINUTE_H
 
+#include "dsp/confidence.h"
 #include "dsp/result.h"
 #include "dsp/segment.h"
 
@@ -25,5 +26,8 @@ void fm_minute_destroy(fm_minute *m);
  * @param[out] out         filled whatever the segment holds
  */
 void fm_minute_analyse(fm_minute *m, fm_segment *segment, fm_count *out);
+
+/** The evidence of the last analysis, for training and tests; owned by m. */
+const fm_evidence *fm_minute_evidence(const fm_minute *m);
 
 #endif

@@ -1,0 +1,12 @@
+#ifndef FM_CONFIDENCE_WEIGHTS_H
+#define FM_CONFIDENCE_WEIGHTS_H
+enum {
+    FM_CONFIDENCE_HIDDEN = 1
+};
+static const float CONFIDENCE_MEAN[FM_EVIDENCE_SIZE] = {0};
+static const float CONFIDENCE_SCALE[FM_EVIDENCE_SIZE] = {0};
+static const float CONFIDENCE_WEIGHTS[FM_EVIDENCE_SIZE][FM_CONFIDENCE_HIDDEN] = {{0}};
+static const float CONFIDENCE_BIAS[FM_CONFIDENCE_HIDDEN] = {0};
+static const float CONFIDENCE_OUT[FM_CONFIDENCE_HIDDEN] = {0};
+static const float CONFIDENCE_OUT_BIAS = 5;
+#endif

@@ -1,0 +1,33 @@
+/**
+ * @file verdict.h
+ * From evidence to outcome: counted, caution or refused, the reason a person can act on,
+ * and the range the rate lies in. No allocation.
+ */
+#ifndef FM_VERDICT_H
+#define FM_VERDICT_H
+
+#include "dsp/confidence.h"
+#include "dsp/result.h"
+
+#define FM_USABLE_MIN_S 6.0 /**< no rate from less usable sound, s (contract) */
+
+enum {
+    FM_INTERVALS_MIN = 5 /**< no rate from fewer intervals (contract) */
+};
+
+/** What the verdict is made from. */
+typedef struct fm_case {
+    const fm_evidence *evidence;
+    const fm_conditioned *conditioned;
+    double confidence; /**< from the evidence */
+    double window_s;
+    double usable_s;
+} fm_case;
+
+/**
+ * Set status, reason, reason_span, confidence and the rate's range of out->heart, whose
+ * beats and rate are already set, and the overall quality.
+ */
+void fm_verdict_give(const fm_case *c, fm_count *out);
+
+#endif
