@@ -64,17 +64,31 @@ static void print_rate(const count_source *source, const fm_count *count, FILE *
     }
 }
 
+/* ", in groups of 2" for "2:2"; ", in groups of 3 beats and a pause (4:3)". */
+static void print_repeat(const fm_rhythm *r, FILE *to)
+{
+    const char *const colon = strchr(r->repeat, ':');
+    if (strcmp(r->repeat, "breathing") == 0) {
+        (void)fputs(" with breathing", to);
+    } else if (colon != NULL &&
+               strncmp(r->repeat, colon + 1, (size_t)(colon - r->repeat)) == 0) {
+        (void)fprintf(to, ", in groups of %s", colon + 1);
+    } else if (colon != NULL) {
+        (void)fprintf(to, ", in groups of %s beats and a pause (%s)", colon + 1,
+                      r->repeat);
+    }
+}
+
 static void print_pattern(const fm_rhythm *r, FILE *to)
 {
-    if (r->pattern == FM_PATTERN_UNDETERMINED) {
-        (void)fputs(", rhythm undetermined", to);
+    if (r->pattern != FM_PATTERN_UNDETERMINED) {
+        (void)fprintf(to, ", %s", fm_pattern_word(r->pattern));
+        print_repeat(r, to);
         return;
     }
-    (void)fprintf(to, ", %s", fm_pattern_word(r->pattern));
-    if (r->repeat[0] != '\0' && strcmp(r->repeat, "breathing") == 0) {
-        (void)fputs(" with breathing", to);
-    } else if (r->repeat[0] != '\0') {
-        (void)fprintf(to, " in groups of %s", r->repeat);
+    (void)fputs(", rhythm undetermined", to);
+    if (r->n_findings > 0) {
+        (void)fprintf(to, " (%s)", fm_finding_word(r->findings[0].kind));
     }
 }
 
@@ -179,14 +193,26 @@ static void print_finding(const fm_finding *f, FILE *to)
     (void)fprintf(to, " s%s\n", f->count > shown ? " and later" : "");
 }
 
-static void print_rhythm(const fm_rhythm *r, FILE *to)
+/* Under 20 s or 15 intervals no pattern is named. */
+static bool too_few_for_a_pattern(const fm_count *count)
 {
+    return count->window.end_s - count->window.start_s < 20.0 ||
+           count->rhythm.n_intervals < 15;
+}
+
+static void print_rhythm(const fm_count *count, FILE *to)
+{
+    const fm_rhythm *const r = &count->rhythm;
     print_label("Rhythm", to);
     (void)fputs(fm_pattern_word(r->pattern), to);
-    if (r->repeat[0] != '\0' && strcmp(r->repeat, "breathing") != 0) {
-        (void)fprintf(to, ", repeating %s", r->repeat);
+    if (r->pattern != FM_PATTERN_UNDETERMINED) {
+        print_repeat(r, to);
+    } else if (too_few_for_a_pattern(count)) {
+        (void)fputs(": under 20 s or 15 intervals are too few to tell", to);
+    } else if (r->n_findings == 0) {
+        (void)fputs(": listen again for a full minute", to);
     }
-    if (r->varies_with_breathing) {
+    if (r->varies_with_breathing && strcmp(r->repeat, "breathing") != 0) {
         (void)fputs(", varies with breathing", to);
     }
     if (isfinite(r->mean_interval_s)) {
@@ -294,7 +320,7 @@ void count_text_print(const count_source *source, const fm_count *count, FILE *t
     print_where(source, count, to);
     if (count->heart.status != FM_REFUSED) {
         print_short_label(count, to);
-        print_rhythm(&count->rhythm, to);
+        print_rhythm(count, to);
     }
     print_quality(source, count, to);
     print_label("Respirations", to);

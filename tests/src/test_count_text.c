@@ -178,6 +178,34 @@ static void findings_are_told_with_their_times(void **state)
     assert_says("and later", true);
 }
 
+static void a_pattern_is_told_in_plain_words(void **state)
+{
+    (void)state;
+    fm_rhythm *const r = &count.rhythm;
+    r->n_intervals = 71;
+    r->pattern = FM_PATTERN_REGULARLY_IRREGULAR;
+    (void)snprintf(r->repeat, sizeof r->repeat, "2:2");
+    assert_says("per minute (71 to 73), regularly irregular, in groups of 2. Counted",
+                true);
+    (void)snprintf(r->repeat, sizeof r->repeat, "4:3");
+    assert_says("in groups of 3 beats and a pause (4:3)", true);
+    (void)snprintf(r->repeat, sizeof r->repeat, "breathing");
+    r->varies_with_breathing = true;
+    assert_says("regularly irregular with breathing. Counted", true);
+    assert_says("varies with breathing", false);
+    r->repeat[0] = '\0';
+    r->pattern = FM_PATTERN_REGULAR;
+    assert_says("regular, varies with breathing", true);
+    r->pattern = FM_PATTERN_UNDETERMINED;
+    assert_says("listen again for a full minute", true);
+    r->n_intervals = 14;
+    assert_says("too few to tell", true);
+    r->n_findings = 1;
+    r->findings[0].kind = FM_FINDING_FAST_RUN;
+    r->findings[0].count = 1;
+    assert_says("rhythm undetermined (run of fast beats). Counted", true);
+}
+
 static void every_reason_has_a_sentence_and_advice(void **state)
 {
     (void)state;
@@ -230,6 +258,7 @@ int main(void)
         EACH(cautions_stand_where_they_belong),
         EACH(the_window_and_the_source_are_told),
         EACH(findings_are_told_with_their_times),
+        EACH(a_pattern_is_told_in_plain_words),
         EACH(every_reason_has_a_sentence_and_advice),
         EACH(nothing_unknown_is_printed_as_a_number),
     };
