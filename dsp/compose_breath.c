@@ -77,24 +77,25 @@ double fm_breathing_volume(const fm_breathing *b, double time_s)
     return out >= 1.0 ? 0.0 : 0.5 + 0.5 * cos(PI * out);
 }
 
-/* One phase of one breath: noise under half a sine, raised a little to its middle as flow
- * is, added through the phase's own filter. */
-static void add_phase(fm_random *random,
-                      fm_cascade filter,
-                      double rate_hz,
-                      double start_s,
-                      double length_s,
-                      double gain,
-                      float *out,
-                      size_t n)
+/* One phase of one breath. */
+typedef struct phase {
+    fm_cascade filter;
+    double start_s;
+    double length_s;
+    double gain;
+} phase;
+
+/* Noise under half a sine, raised a little to its middle as flow is, through the phase's
+ * own filter. */
+static void add_phase(fm_random *random, phase p, double rate_hz, float *out, size_t n)
 {
-    const double first = fmax(0.0, start_s * rate_hz);
-    const double last = fmin((double)n, (start_s + length_s) * rate_hz);
+    const double first = fmax(0.0, p.start_s * rate_hz);
+    const double last = fmin((double)n, (p.start_s + p.length_s) * rate_hz);
     for (double at = ceil(first); at < last; at += 1.0) {
-        const double share = (at / rate_hz - start_s) / length_s;
+        const double share = (at / rate_hz - p.start_s) / p.length_s;
         const double flow = sin(PI * fmax(0.0, fmin(1.0, share)));
         const double sound = flow * sqrt(flow) * fm_random_normal(random);
-        out[(size_t)at] += (float)(gain * fm_cascade_step(&filter, sound));
+        out[(size_t)at] += (float)(p.gain * fm_cascade_step(&p.filter, sound));
     }
 }
 
@@ -123,9 +124,10 @@ void fm_breath_render(const fm_recipe *recipe,
         const double in_s = INSPIRATION_SHARE * length_s;
         const double ex_s = (length_s - in_s) * EXPIRATION_HEARD_SHARE;
         const double depth = fm_db_gain(1.5 * fm_random_normal(&random));
-        add_phase(&random, in, rate_hz, start_s, in_s, depth, out, n);
-        add_phase(&random, ex, rate_hz, start_s + in_s, ex_s,
-                  depth * fm_db_gain(EXPIRATION_DB), out, n);
+        add_phase(&random, (phase){in, start_s, in_s, depth}, rate_hz, out, n);
+        add_phase(&random,
+                  (phase){ex, start_s + in_s, ex_s, depth * fm_db_gain(EXPIRATION_DB)},
+                  rate_hz, out, n);
     }
     fm_cascade response = fm_compose_response(recipe);
     fm_cascade_process(&response, out, n);

@@ -118,68 +118,86 @@ void fm_compose_bpm_range(fm_compose_rhythm rhythm, double *low_bpm, double *hig
     }
 }
 
-/* A number's range, and whether NaN (take the default) or -INFINITY (none) is allowed. */
 static bool in_range(double x, double low, double high)
 {
     return x >= low && x <= high;
 }
 
-static bool in_range_or_nan(double x, double low, double high)
-{
-    return isnan(x) || in_range(x, low, high);
-}
+/* What may stand in a field beside its range: NaN (the default) or -INFINITY (none). */
+typedef enum range_word {
+    NO_WORD,
+    NAN_TOO,
+    NONE_TOO
+} range_word;
 
-static bool in_range_or_none(double x, double low, double high)
-{
-    return (isinf(x) && x < 0.0) || in_range(x, low, high);
-}
+/* One field that is a number: where it is, its range, and the sentence when it is out. */
+typedef struct range {
+    size_t offset;
+    double low;
+    double high;
+    range_word word;
+    const char *fault;
+} range;
 
-/* The plain ranges of compose.h: field, test, low, high, unit. */
-#define RANGES(X)                                                                      \
-    X(seconds, in_range, 1, 7200, " s")                                                \
-    X(rate_hz, in_range, 1000, 192000, " Hz")                                          \
-    X(jitter, in_range, 0, 0.03, "")                                                   \
-    X(first_beat_s, in_range_or_nan, 0, 5, " s")                                       \
-    X(events_per_min, in_range_or_nan, 1, 15, " per minute")                           \
-    X(coupling, in_range_or_nan, 0.45, 0.9, " of the interval")                        \
-    X(compensation, in_range, 1.5, 2, " intervals")                                    \
-    X(group, in_range, 2, 8, " intervals")                                             \
-    X(group_creep, in_range, 0, 0.15, " of the interval")                              \
-    X(spread, in_range, 0.1, 0.35, " of the interval")                                 \
-    X(pause_length, in_range, 1.5, 3, " intervals")                                    \
-    X(drift_percent_per_min, in_range, -30, 30, " % per minute")                       \
-    X(change_at_s, in_range_or_nan, 0, 7200, " s")                                     \
-    X(change_bpm, in_range_or_nan, 30, 210, " per minute")                             \
-    X(run_beats, in_range, 3, 60, " beats")                                            \
-    X(breaths_per_min, in_range, 4, 80, " per minute")                                 \
-    X(breath_jitter, in_range, 0, 0.3, " of the breath")                               \
-    X(rsa_ms, in_range_or_nan, 0, 600, " ms")                                          \
-    X(loudness_swing_db, in_range, 0, 12, " dB")                                       \
-    X(breath_db, in_range_or_none, -60, 20, " dB")                                     \
-    X(s1_db, in_range, -80, 12, " dB")                                                 \
-    X(s2_db, in_range, -80, 12, " dB")                                                 \
-    X(s3_db, in_range_or_none, -40, 0, " dB")                                          \
-    X(s4_db, in_range_or_none, -40, 0, " dB")                                          \
-    X(s2_split_ms, in_range, 0, 80, " ms")                                             \
-    X(systole_scale, in_range, 0.8, 1.2, " times the usual")                           \
-    X(loudness_jitter_db, in_range, 0, 6, " dB")                                       \
-    X(murmur_db, in_range, -40, 6, " dB")                                              \
-    X(snr_db, in_range, -40, 40, " dB")                                                \
-    X(hum_hz, in_range, 40, 70, " Hz")                                                 \
-    X(tone_hz, in_range, 30, 390, " Hz")                                               \
-    X(peak_dbfs, in_range, -60, 0, " dBFS")                                            \
-    X(gain_db, in_range, -60, 60, " dB")                                               \
-    X(lost_start_s, in_range, 0, 7200, " s")                                           \
-    X(lost_length_s, in_range, 0, 7200, " s")
+#define RANGE(field, low, high, word, unit)                                            \
+    {                                                                                  \
+        offsetof(fm_recipe, field), low, high, word,                                   \
+            #field " must be " #low " to " #high unit                                  \
+    }
+
+static const range RANGES[] = {
+    RANGE(seconds, 1, 7200, NO_WORD, " s"),
+    RANGE(rate_hz, 1000, 192000, NO_WORD, " Hz"),
+    RANGE(jitter, 0, 0.03, NO_WORD, ""),
+    RANGE(first_beat_s, 0, 5, NAN_TOO, " s"),
+    RANGE(events_per_min, 1, 15, NAN_TOO, " per minute"),
+    RANGE(coupling, 0.45, 0.9, NAN_TOO, " of the interval"),
+    RANGE(compensation, 1.5, 2, NO_WORD, " intervals"),
+    RANGE(group_creep, 0, 0.15, NO_WORD, " of the interval"),
+    RANGE(spread, 0.1, 0.35, NO_WORD, " of the interval"),
+    RANGE(pause_length, 1.5, 3, NO_WORD, " intervals"),
+    RANGE(drift_percent_per_min, -30, 30, NO_WORD, " % per minute"),
+    RANGE(change_at_s, 0, 7200, NAN_TOO, " s"),
+    RANGE(change_bpm, 30, 210, NAN_TOO, " per minute"),
+    RANGE(breaths_per_min, 4, 80, NO_WORD, " per minute"),
+    RANGE(breath_jitter, 0, 0.3, NO_WORD, " of the breath"),
+    RANGE(rsa_ms, 0, 600, NAN_TOO, " ms"),
+    RANGE(loudness_swing_db, 0, 12, NO_WORD, " dB"),
+    RANGE(breath_db, -60, 20, NONE_TOO, " dB"),
+    RANGE(s1_db, -80, 12, NO_WORD, " dB"),
+    RANGE(s2_db, -80, 12, NO_WORD, " dB"),
+    RANGE(s3_db, -40, 0, NONE_TOO, " dB"),
+    RANGE(s4_db, -40, 0, NONE_TOO, " dB"),
+    RANGE(s2_split_ms, 0, 80, NO_WORD, " ms"),
+    RANGE(systole_scale, 0.8, 1.2, NO_WORD, " times the usual"),
+    RANGE(loudness_jitter_db, 0, 6, NO_WORD, " dB"),
+    RANGE(murmur_db, -40, 6, NO_WORD, " dB"),
+    RANGE(snr_db, -40, 40, NO_WORD, " dB"),
+    RANGE(hum_hz, 40, 70, NO_WORD, " Hz"),
+    RANGE(tone_hz, 30, 390, NO_WORD, " Hz"),
+    RANGE(peak_dbfs, -60, 0, NO_WORD, " dBFS"),
+    RANGE(gain_db, -60, 60, NO_WORD, " dB"),
+    RANGE(lost_start_s, 0, 7200, NO_WORD, " s"),
+    RANGE(lost_length_s, 0, 7200, NO_WORD, " s"),
+};
 
 static const char *plain_fault(const fm_recipe *r)
 {
-#define X(field, test, low, high, unit)                                                \
-    if (!test((double)r->field, low, high)) {                                          \
-        return #field " must be " #low " to " #high unit;                              \
+    for (size_t i = 0; i < sizeof RANGES / sizeof RANGES[0]; i++) {
+        const range *const f = &RANGES[i];
+        const double x = *(const double *)(const void *)((const char *)r + f->offset);
+        const bool is_word = (f->word == NAN_TOO && isnan(x)) ||
+                             (f->word == NONE_TOO && isinf(x) && x < 0.0);
+        if (!is_word && !in_range(x, f->low, f->high)) {
+            return f->fault;
+        }
     }
-    RANGES(X)
-#undef X
+    if (r->group < 2 || r->group > 8) {
+        return "group must be 2 to 8 intervals";
+    }
+    if (r->run_beats < 3 || r->run_beats > 60) {
+        return "run_beats must be 3 to 60 beats";
+    }
     return NULL;
 }
 

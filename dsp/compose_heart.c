@@ -87,7 +87,6 @@ typedef struct heart {
     size_t n_scratch;
     float *out;
     size_t n;
-    double unit; /* peak of S1's 10 ms RMS, before the responses */
 } heart;
 
 double fm_db_gain(double db)
@@ -415,8 +414,8 @@ fm_status fm_heart_render(const fm_recipe *recipe,
                .who = person_make(recipe->seed),
                .response = fm_compose_response(recipe),
                .n_scratch = (size_t)(SCRATCH_S * recipe->rate_hz),
-               .out = out,
                .n = n};
+    h.out = out;
     h.scratch = fm_compose_memory(h.n_scratch, sizeof *h.scratch);
     truth->s1_s = fm_compose_memory(beats->n, sizeof *truth->s1_s);
     truth->s2_s = fm_compose_memory(beats->n, sizeof *truth->s2_s);

@@ -114,7 +114,8 @@ static bool take_line(
                      "a line starts with a file name, without a folder", err);
     }
     for (size_t i = 0; i < out->n; i++) {
-        if (strcmp(out->line[i].word[0], words[0]) == 0) {
+        char *const *const word = out->line[i].word;
+        if (word != NULL && strcmp(word[0], words[0]) == 0) {
             return wrong(out->path, number, "this name stands in the file already",
                          err);
         }

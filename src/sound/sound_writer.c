@@ -46,12 +46,18 @@ static bool failed(const char *path, const char *cause, app_err *err)
                        cause);
 }
 
+static size_t block_size(size_t left)
+{
+    return left < BLOCK_SAMPLES ? left : BLOCK_SAMPLES;
+}
+
 static bool write_all(
     SNDFILE *file, const char *path, const float *samples, size_t n, app_err *err)
 {
     short block[BLOCK_SAMPLES];
-    for (size_t done = 0; done < n;) {
-        const size_t part = n - done < BLOCK_SAMPLES ? n - done : BLOCK_SAMPLES;
+    size_t done = 0;
+    while (done < n) {
+        const size_t part = block_size(n - done);
         for (size_t i = 0; i < part; i++) {
             block[i] = sample_of(samples[done + i]);
         }
@@ -82,7 +88,7 @@ static bool same(SNDFILE *file, const float *samples, size_t n)
     short block[BLOCK_SAMPLES];
     size_t done = 0;
     while (done < n) {
-        const size_t part = n - done < BLOCK_SAMPLES ? n - done : BLOCK_SAMPLES;
+        const size_t part = block_size(n - done);
         if (sf_read_short(file, block, (sf_count_t)part) != (sf_count_t)part) {
             return false;
         }

@@ -240,7 +240,7 @@ static double onset_again(const composed *c, double rate_hz, double from_s, doub
 static void onsets_are_where_the_definition_puts_them(void **state)
 {
     (void)state;
-    for (int k = 0; k < 8; k++) {
+    for (unsigned k = 0; k < 8; k++) {
         fm_recipe r = fm_recipe_default();
         const bool second = (k & 1) != 0;
         r.small_microphone = (k & 2) != 0;
@@ -251,7 +251,7 @@ static void onsets_are_where_the_definition_puts_them(void **state)
         r.peak_dbfs = -1.0;
         r.first_beat_s = 0.4;
         r.seconds = 30.0;
-        r.seed = (uint64_t)(60 + k);
+        r.seed = 60U + k;
         composed c = compose_or_fail(&r);
         const double *const at = second ? c.truth.s2_s : c.truth.s1_s;
         const size_t n = second ? c.truth.n_s2 : c.truth.n_s1;

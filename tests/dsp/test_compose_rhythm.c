@@ -38,12 +38,12 @@ static void every_rhythm_keeps_its_bounds(void **state)
 {
     (void)state;
     for (int k = 0; k < FM_COMPOSE_GIVEN; k++) {
-        for (int step = 0; step <= 4; step++) {
+        for (unsigned step = 0; step <= 4; step++) {
             double low = 0.0;
             double high = 0.0;
             fm_compose_bpm_range((fm_compose_rhythm)k, &low, &high);
             const double bpm = low + (high - low) * step / 4.0;
-            fm_recipe r = recipe_of((fm_compose_rhythm)k, bpm, (uint64_t)(100 + step));
+            fm_recipe r = recipe_of((fm_compose_rhythm)k, bpm, 100U + step);
             composed c = compose_or_fail(&r);
             const fm_truth *const t = &c.truth;
             const double least = k == FM_COMPOSE_FIBRILLATION ? 0.240 : 0.270;
@@ -252,36 +252,36 @@ static void patterns_follow_the_table(void **state)
     (void)state;
     struct {
         fm_compose_rhythm rhythm;
-        double events, rsa_ms, drift;
         fm_pattern pattern;
+        double events, rsa_ms, drift;
         const char *repeat;
-        bool breathing;
         size_t findings;
+        bool breathing;
     } const rows[] = {
-        {FM_COMPOSE_STEADY, 4, 20, 6, FM_PATTERN_REGULAR, "", false, 0},
-        {FM_COMPOSE_STEADY, 4, 80, 6, FM_PATTERN_REGULAR, "", true, 0},
-        {FM_COMPOSE_DRIFT, 4, 20, 9, FM_PATTERN_REGULAR, "", false, 0},
-        {FM_COMPOSE_SINUS_ARRHYTHMIA, 4, 220, 6, FM_PATTERN_REGULARLY_IRREGULAR,
-         "breathing", true, 0},
-        {FM_COMPOSE_BIGEMINY, 4, 20, 6, FM_PATTERN_REGULARLY_IRREGULAR, "2:2", false,
-         0},
-        {FM_COMPOSE_TRIGEMINY, 4, 20, 6, FM_PATTERN_REGULARLY_IRREGULAR, "3:3", false,
-         0},
-        {FM_COMPOSE_QUADRIGEMINY, 4, 20, 6, FM_PATTERN_REGULARLY_IRREGULAR, "4:4",
-         false, 0},
-        {FM_COMPOSE_DROPPED, 4, 20, 6, FM_PATTERN_REGULARLY_IRREGULAR, "4:3", false, 0},
-        {FM_COMPOSE_PREMATURE, 1, 20, 6, FM_PATTERN_OCCASIONALLY_IRREGULAR, "", false,
-         1},
-        {FM_COMPOSE_PREMATURE, 5, 20, 6, FM_PATTERN_OCCASIONALLY_IRREGULAR, "", false,
-         1},
-        {FM_COMPOSE_PREMATURE, 6, 20, 6, FM_PATTERN_IRREGULARLY_IRREGULAR, "", false,
-         1},
-        {FM_COMPOSE_PAUSES, 3, 20, 6, FM_PATTERN_OCCASIONALLY_IRREGULAR, "", false, 1},
-        {FM_COMPOSE_PAUSES, 7, 20, 6, FM_PATTERN_IRREGULARLY_IRREGULAR, "", false, 1},
-        {FM_COMPOSE_FIBRILLATION, 4, 0, 6, FM_PATTERN_IRREGULARLY_IRREGULAR, "", false,
-         0},
-        {FM_COMPOSE_RATE_CHANGE, 4, 20, 6, FM_PATTERN_UNDETERMINED, "", false, 1},
-        {FM_COMPOSE_FAST_RUN, 4, 20, 6, FM_PATTERN_UNDETERMINED, "", false, 1},
+        {FM_COMPOSE_STEADY, FM_PATTERN_REGULAR, 4, 20, 6, "", 0, false},
+        {FM_COMPOSE_STEADY, FM_PATTERN_REGULAR, 4, 80, 6, "", 0, true},
+        {FM_COMPOSE_DRIFT, FM_PATTERN_REGULAR, 4, 20, 9, "", 0, false},
+        {FM_COMPOSE_SINUS_ARRHYTHMIA, FM_PATTERN_REGULARLY_IRREGULAR, 4, 220, 6,
+         "breathing", 0, true},
+        {FM_COMPOSE_BIGEMINY, FM_PATTERN_REGULARLY_IRREGULAR, 4, 20, 6, "2:2", 0,
+         false},
+        {FM_COMPOSE_TRIGEMINY, FM_PATTERN_REGULARLY_IRREGULAR, 4, 20, 6, "3:3", 0,
+         false},
+        {FM_COMPOSE_QUADRIGEMINY, FM_PATTERN_REGULARLY_IRREGULAR, 4, 20, 6, "4:4", 0,
+         false},
+        {FM_COMPOSE_DROPPED, FM_PATTERN_REGULARLY_IRREGULAR, 4, 20, 6, "4:3", 0, false},
+        {FM_COMPOSE_PREMATURE, FM_PATTERN_OCCASIONALLY_IRREGULAR, 1, 20, 6, "", 1,
+         false},
+        {FM_COMPOSE_PREMATURE, FM_PATTERN_OCCASIONALLY_IRREGULAR, 5, 20, 6, "", 1,
+         false},
+        {FM_COMPOSE_PREMATURE, FM_PATTERN_IRREGULARLY_IRREGULAR, 6, 20, 6, "", 1,
+         false},
+        {FM_COMPOSE_PAUSES, FM_PATTERN_OCCASIONALLY_IRREGULAR, 3, 20, 6, "", 1, false},
+        {FM_COMPOSE_PAUSES, FM_PATTERN_IRREGULARLY_IRREGULAR, 7, 20, 6, "", 1, false},
+        {FM_COMPOSE_FIBRILLATION, FM_PATTERN_IRREGULARLY_IRREGULAR, 4, 0, 6, "", 0,
+         false},
+        {FM_COMPOSE_RATE_CHANGE, FM_PATTERN_UNDETERMINED, 4, 20, 6, "", 1, false},
+        {FM_COMPOSE_FAST_RUN, FM_PATTERN_UNDETERMINED, 4, 20, 6, "", 1, false},
     };
     for (size_t k = 0; k < sizeof rows / sizeof rows[0]; k++) {
         for (uint64_t seed = 1; seed <= 3; seed++) {
