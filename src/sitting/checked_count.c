@@ -114,7 +114,7 @@ static bool find_truth(checked_count *c, const check_request *request, app_err *
     bool ok = true;
     if (access(path, F_OK) == 0) {
         ok = truth_document_read(path, &c->truth, err);
-        c->has_truth = ok;
+        c->has_truth = ok && c->truth.truth.n_s1 > 0; /* else it knows no beats */
     }
     free(path);
     if (ok && c->has_truth) {

@@ -120,6 +120,22 @@ static void without_a_truth_the_device_is_judged_against(void **state)
     checked_count_free(c);
 }
 
+/* An annotated recording may know breaths only. */
+static void a_truth_without_beats_is_no_judge(void **state)
+{
+    (void)state;
+    write_text("alone.truth.json",
+               "{\"schema\": \"fullminute.truth/1\", \"s1_s\": [], \"s2_s\": [], "
+               "\"origin\": \"annotated\"}");
+    checked_count *const c = check("alone.flac", 72, NULL);
+    (void)unlink(path_of("alone.truth.json"));
+    if (c == NULL) {
+        fail_msg("%s", err.text);
+    }
+    assert_false(checked_count_view(c)->comparison->against_truth);
+    checked_count_free(c);
+}
+
 static void taps_find_the_beats_left_out(void **state)
 {
     (void)state;
@@ -183,6 +199,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_truth_beside_the_recording_is_judged_against),
         cmocka_unit_test(without_a_truth_the_device_is_judged_against),
+        cmocka_unit_test(a_truth_without_beats_is_no_judge),
         cmocka_unit_test(taps_find_the_beats_left_out),
         cmocka_unit_test(taps_alone_are_the_count),
         cmocka_unit_test(what_cannot_be_read_is_named),
