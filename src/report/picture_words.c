@@ -239,6 +239,24 @@ static void put_findings(svg *text, const fm_rhythm *r)
     }
 }
 
+/* "2:2" is groups of 2; "4:3" is groups of 3 beats and a pause. */
+static void put_repeat(svg *text, const fm_rhythm *r)
+{
+    const char *colon = strchr(r->repeat, ':');
+    if (strcmp(r->repeat, "breathing") == 0) {
+        svg_raw(text, ", in step with the breathing");
+    } else if (colon != NULL) {
+        const size_t n = (size_t)(colon - r->repeat);
+        const bool even =
+            strlen(colon + 1) == n && strncmp(r->repeat, colon + 1, n) == 0;
+        svg_raw(text, ", in groups of ");
+        svg_raw(text, colon + 1);
+        svg_raw(text, even ? " beats" : " beats and a pause");
+    } else if (r->varies_with_breathing) {
+        svg_raw(text, ", varies with breathing");
+    }
+}
+
 static void put_rhythm(svg *text, const fm_rhythm *r)
 {
     begin_sentence(text);
@@ -248,14 +266,7 @@ static void put_rhythm(svg *text, const fm_rhythm *r)
     }
     svg_raw(text, fm_pattern_word(r->pattern));
     put_findings(text, r);
-    if (strcmp(r->repeat, "breathing") == 0) {
-        svg_raw(text, ", in step with the breathing");
-    } else if (r->repeat[0] != '\0') {
-        svg_raw(text, ", in groups of ");
-        svg_raw(text, r->repeat);
-    } else if (r->varies_with_breathing) {
-        svg_raw(text, ", varies with breathing");
-    }
+    put_repeat(text, r);
     svg_raw(text, ".");
     capital_at(text, first);
     if (r->pattern == FM_PATTERN_REGULAR) {
