@@ -106,6 +106,12 @@ static bool adult(const check_view *view)
     return !view->age_known || view->range->from_months >= FM_AGE_ADULT_MONTHS;
 }
 
+static bool outside_range(const check_view *view)
+{
+    const fm_range_place place = check_view_place(view);
+    return place == FM_RANGE_BELOW || place == FM_RANGE_ABOVE;
+}
+
 /*
  * When a full minute is asked for: common practice, no source; fast 15 s counts: Hollerbach
  * and Sneed, Heart Lung 1990;19:258 (abstract).
@@ -129,18 +135,22 @@ static void add_method(const check_view *view, lines *to)
     }
     if (c->manual.site == FM_SITE_APICAL) {
         lines_add(to, 0, "An apical pulse is counted for the full minute.");
-    } else if (check_view_irregular(view)) {
-        lines_add(to, 0,
-                  "An irregular pulse is counted for the full minute, at the apex.");
+    } else if (check_view_irregular(view) || outside_range(view)) {
+        lines_add(
+            to, 0,
+            "An irregular or out-of-range pulse is counted for the full minute, at "
+            "the apex.");
     } else if (c->manual.seconds == 30 && adult(view)) {
         lines_add(to, 0,
                   "A regular adult radial pulse counted 30 s x 2 is accepted by "
                   "many local protocols; a first count, or one before a medicine "
                   "that needs it, takes the full minute.");
     } else {
-        lines_add(to, 0,
-                  "Among 103 nurses, 15 s counts of fast pulses were the least "
-                  "accurate (Hollerbach and Sneed 1990).");
+        lines_add(
+            to, 0,
+            "In %d s one beat is %d per minute; among 103 nurses 15 s counts of fast "
+            "pulses were the least accurate (Hollerbach and Sneed 1990).",
+            c->manual.seconds, 60 / c->manual.seconds);
     }
 }
 
@@ -164,7 +174,7 @@ static void add_range(const check_view *view, lines *to)
                   places[place]);
     }
     piece_put(line, ".%s", view->age_known ? "" : " For a child give --age.");
-    if (place == FM_RANGE_BELOW || place == FM_RANGE_ABOVE) {
+    if (outside_range(view)) {
         piece_put(line, " Context decides what that means: effort, fever, medicines or "
                         "training may explain it, and never replace counting again and "
                         "reporting it.");
@@ -177,10 +187,9 @@ static void add_range(const check_view *view, lines *to)
 
 static void add_cautions(const check_view *view, lines *to)
 {
-    const fm_range_place place = check_view_place(view);
     const bool irregular =
         view->count->heart.status != FM_REFUSED && check_view_irregular(view);
-    const bool outside = place == FM_RANGE_BELOW || place == FM_RANGE_ABOVE;
+    const bool outside = outside_range(view);
     if (view->count->heart.status == FM_REFUSED) {
         lines_add(to, 0, "No count is not a normal finding: count by hand.");
         return;

@@ -4,6 +4,7 @@
 #include "src/report/reason_text.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 /* ---- The numbers ---- */
@@ -139,9 +140,11 @@ static void put_difference(const fm_comparison *c, char out[PIECE_WORDS_BYTES])
     piece_put(out, "You are %s per minute %s", piece_number(fabs(d), n),
               d < 0.0 ? "lower" : "higher");
     if (c->manual.seconds < 60) {
-        const int beats = c->manual.entered - c->beats;
-        piece_put(out, ": %d beat%s in those %d s", beats < 0 ? -beats : beats,
-                  beats == 1 || beats == -1 ? "" : "s", c->manual.seconds);
+        const int beats = abs(c->manual.entered - c->beats);
+        char words[PIECE_RANGE_BYTES];
+        piece_put(out, ", %s in those %d s",
+                  piece_counted((size_t)beats, "beat", "beats", words),
+                  c->manual.seconds);
     }
     piece_put(out, ".");
 }

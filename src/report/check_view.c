@@ -49,9 +49,11 @@ const char *check_view_slip_text(const check_view *view, char out[CHECK_WORDS_BY
                        "and S2 together ('lub-dub') are one beat.");
         break;
     case FM_SLIP_EVERY_OTHER:
-        (void)snprintf(out, CHECK_WORDS_BYTES,
-                       "Yours is close to half: perhaps every other beat was counted. "
-                       "Early beats can be soft; each S1 counts.");
+        (void)snprintf(
+            out, CHECK_WORDS_BYTES,
+            "Yours is close to half: perhaps every other beat was counted. %s",
+            check_view_irregular(view) ? "Early beats can be soft; each S1 counts."
+                                       : "Each S1 counts, however fast they come.");
         break;
     case FM_SLIP_SHORT_COUNT:
         short_count_words(c, out);

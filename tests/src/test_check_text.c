@@ -322,7 +322,10 @@ static void the_method_belongs_to_site_and_age(void **state)
     count.rhythm.pattern = FM_PATTERN_IRREGULARLY_IRREGULAR;
     compare(36, 30, FM_SITE_RADIAL);
     assert_silent_on("accepted by many local protocols");
-    assert_says("An irregular pulse is counted for the full minute, at the apex.");
+    assert_says("An irregular or out-of-range pulse is counted for the full minute");
+    start(104.0, 60.0);
+    compare(52, 30, FM_SITE_RADIAL);
+    assert_says("An irregular or out-of-range pulse is counted for the full minute");
     start(130.0, 60.0);
     view.age_known = true;
     assert_int_equal(fm_reference_range_find(6.0, &range), FM_OK);
