@@ -4,7 +4,9 @@
 #include "src/command/command.h"
 
 #include <errno.h>
+#include <fcntl.h>
 #include <string.h>
+#include <unistd.h>
 
 static bool is_one_of(const char *word, const char *a, const char *b)
 {
@@ -77,8 +79,22 @@ static int close_stdout(int status, app_err *err)
     return APP_FAILED;
 }
 
+/* A closed standard stream must not lend its number to a file that is opened next.
+ * Read-only, so that writing a result to it still fails. */
+static void fill_standard_streams(void)
+{
+    int fd = 0;
+    do {
+        fd = open("/dev/null", O_RDONLY);
+    } while (fd >= 0 && fd <= STDERR_FILENO);
+    if (fd >= 0) {
+        (void)close(fd);
+    }
+}
+
 int main(int argc, char **argv)
 {
+    fill_standard_streams();
     interrupt_install();
     app_err err = APP_ERR_NONE;
     const char *name = NULL;

@@ -203,6 +203,10 @@ rejects 2 "is a folder" count "$minute" --picture "$(mkdir d.svg && echo d.svg)"
 grep -qF "cannot write the result: no space left on device" err || fail "stdout full: $(cat err)"
 "$program" count "$minute" --json >/dev/full 2>err
 [ $? -eq 1 ] || fail "stdout full, JSON: not 1"
+"$program" count "$minute" --picture closed.svg >&- 2>err
+[ $? -eq 1 ] || fail "stdout closed: not 1"
+grep -q '^</svg>' closed.svg || fail "stdout closed: the picture is not whole"
+! grep -q 'Apical pulse:.*Counted' closed.svg || fail "stdout closed: the result is in the picture"
 ln -s /dev/full full.svg
 rejects 1 "no space left on device" count "$minute" --picture full.svg
 mkdir small && (
