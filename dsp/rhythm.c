@@ -343,6 +343,7 @@ static void measure(const fm_rhythm_series *s, fm_rhythm *out)
     out->sd2_ms = m.sd2_ms;
 }
 
+/* Eight arguments are the price of a plain call. NOLINTNEXTLINE(*-function-size) */
 void fm_rhythm_describe(const double *s1_s,
                         const float *sureness,
                         size_t n,

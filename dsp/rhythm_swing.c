@@ -14,7 +14,7 @@ static const double PI = 3.14159265358979323846;
  * deep breaths reach 0.1. The beats sample it, so nothing over half their rate shows. */
 static const double SLOWEST_HZ = 0.10;
 static const double FASTEST_HZ = 0.70;
-static const double STEP_HZ = 0.01;
+static const double STEP_HZ = 0.0125; /* a quarter of what a stretch resolves */
 
 static const double NYQUIST_SHARE = 0.48; /* of the beat rate; ours */
 

@@ -204,7 +204,10 @@ static void a_run_of_fast_beats_is_named_and_timed(void **state)
         const fm_rhythm r = describe(&s);
         assert_int_equal(r.pattern, FM_PATTERN_UNDETERMINED);
         const fm_finding *run = finding_of(&r, FM_FINDING_FAST_RUN);
-        assert_non_null(run);
+        if (run == NULL) {
+            fail_msg("no run of %zu fast beats was found", beats);
+            return;
+        }
         assert_int_equal(run->count, 1);
         assert_within(run->times_s[0], 25 * 0.85, 1e-9);
         assert_null(finding_of(&r, FM_FINDING_RATE_CHANGE));
@@ -407,7 +410,7 @@ static void random_input_gives_a_result_within_bounds(void **state)
 {
     (void)state;
     fm_random random = fm_random_init(7, 7);
-    for (int trial = 0; trial < 2000; trial++) {
+    for (int trial = 0; trial < 500; trial++) {
         series s = {0};
         const size_t n = (size_t)fm_random_between(&random, 0.0, FM_BEATS_MAX + 0.99);
         const double most_s = fm_random_between(&random, 1e-6, 3.0);

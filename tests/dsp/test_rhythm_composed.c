@@ -23,9 +23,9 @@ static const double ERROR_S = 0.005;
 static const double TIME_NEAR_S = 0.05; /* a finding's time against the truth's */
 
 typedef struct rhythm_case {
-    fm_compose_rhythm rhythm;
     double low_bpm;
     double high_bpm;
+    fm_compose_rhythm rhythm;
     bool findings; /* the truth's findings are asked for as well */
 } rhythm_case;
 
@@ -33,18 +33,18 @@ typedef struct rhythm_case {
  * intervals under about 0.3 s), a pause of two intervals would be none, or breathing hardly
  * moves the interval. No early beat or pause makes up the findings of a repeating group. */
 static const rhythm_case CASES[] = {
-    {FM_COMPOSE_STEADY, 40, 180, true},
-    {FM_COMPOSE_SINUS_ARRHYTHMIA, 40, 110, true},
-    {FM_COMPOSE_PREMATURE, 40, 130, true},
-    {FM_COMPOSE_BIGEMINY, 40, 120, true},
-    {FM_COMPOSE_TRIGEMINY, 40, 120, true},
-    {FM_COMPOSE_QUADRIGEMINY, 40, 120, true},
-    {FM_COMPOSE_DROPPED, 50, 120, true},
-    {FM_COMPOSE_FIBRILLATION, 40, 180, false},
-    {FM_COMPOSE_PAUSES, 40, 110, true},
-    {FM_COMPOSE_DRIFT, 40, 180, true},
-    {FM_COMPOSE_RATE_CHANGE, 40, 140, true},
-    {FM_COMPOSE_FAST_RUN, 40, 130, true},
+    {40, 180, FM_COMPOSE_STEADY, true},
+    {40, 110, FM_COMPOSE_SINUS_ARRHYTHMIA, true},
+    {40, 130, FM_COMPOSE_PREMATURE, true},
+    {40, 120, FM_COMPOSE_BIGEMINY, true},
+    {40, 120, FM_COMPOSE_TRIGEMINY, true},
+    {40, 120, FM_COMPOSE_QUADRIGEMINY, true},
+    {50, 120, FM_COMPOSE_DROPPED, true},
+    {40, 180, FM_COMPOSE_FIBRILLATION, false},
+    {40, 110, FM_COMPOSE_PAUSES, true},
+    {40, 180, FM_COMPOSE_DRIFT, true},
+    {40, 140, FM_COMPOSE_RATE_CHANGE, true},
+    {40, 130, FM_COMPOSE_FAST_RUN, true},
 };
 
 static fm_recipe draw_recipe(fm_compose_rhythm rhythm,
@@ -170,7 +170,7 @@ static void every_rhythm_is_named_in_95_of_100_minutes(void **state)
 static void a_steady_heart_badly_timed_is_not_called_irregular(void **state)
 {
     (void)state;
-    const rhythm_case steady = {FM_COMPOSE_STEADY, 40, 200, true};
+    const rhythm_case steady = {40, 200, FM_COMPOSE_STEADY, true};
     const tally t = ask_all(&steady, 2.0 * ERROR_S);
     print_tally("steady, 10 ms", &t);
     assert_true(50 * t.patterns[FM_PATTERN_IRREGULARLY_IRREGULAR] < t.asked);
