@@ -59,7 +59,7 @@ static bool judge(without_heart *w)
     (void)analyse_windows(&w->sound, 60.0, 1, keep_verdict, &v);
     const bool fits = (w->fits & FITS(v.reason)) != 0;
     const bool right = v.heard && v.status == FM_REFUSED && fits;
-    (void)printf("%-36s %-8s %-20s %s\n", w->name,
+    (void)printf("%-42s %-8s %-20s %s\n", w->name,
                  v.heard ? status_word(v.status) : "failed", fm_reason_code(v.reason),
                  right                    ? "as it should"
                  : v.status == FM_REFUSED ? "REASON DOES NOT FIT"
@@ -198,7 +198,7 @@ static int judge_speech(void)
 int accuracy_refusals(const settings *s)
 {
     (void)s;
-    (void)printf("%-36s %-8s %-20s %s\n", "sound", "status", "reason", "");
+    (void)printf("%-42s %-8s %-20s %s\n", "sound", "status", "reason", "");
     int wrong = judge_silence() + judge_white() + judge_tones() + judge_speech();
     wrong += judge_composed_noise(FM_COMPOSE_SPEECH, FITS(FM_REASON_SPEECH_OR_MUSIC));
     wrong += judge_music();
