@@ -100,7 +100,7 @@ int guard_open_data(const settings *s, const char *folder)
     if (status != EXIT_DONE) {
         return status;
     }
-    bool kept = at_least("S1 F1 at 100 ms, decoded, own lag", f.f1_own, OPEN_F1_LEAST);
+    bool kept = at_least("S1 F1 at 100 ms, decoded, set lag", f.f1_set, OPEN_F1_LEAST);
     kept &= at_least("within 3, a refusal is a miss", share(f.delivered3, f.n),
                      OPEN_WITHIN3_LEAST);
     kept &= at_most("counted, wrong by over 3", share(f.counted_wrong, f.counted),
