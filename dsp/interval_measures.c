@@ -55,7 +55,7 @@ fm_interval_measures fm_interval_measures_estimate(const fm_measured_interval *i
         .sdnn_ms = MS_PER_S * sdnn_s,
         .rmssd_ms = enough ? MS_PER_S * sqrt(squares / (double)pairs) : (double)NAN,
         .pnn50 = enough ? (double)over / (double)pairs : (double)NAN,
-        .cv = sdnn_s / lengths.mean,
+        .cv = n < FM_MEASURES_SPREAD_MIN ? (double)NAN : sdnn_s / lengths.mean,
         .sd1_ms = MS_PER_S * deviation(&across, FM_MEASURES_POINCARE_MIN),
         .sd2_ms = MS_PER_S * deviation(&along, FM_MEASURES_POINCARE_MIN),
     };
