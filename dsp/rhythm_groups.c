@@ -121,7 +121,13 @@ static double near_s(double mean_s, double place_s)
     return fmax(NEAR_LEAST_S, NEAR_SHARE * fmax(mean_s, place_s));
 }
 
-/* Follow the series through a shape; `place_of` (may be NULL) gets the places. */
+static bool too_many(size_t slips, const fm_rhythm_series *s, const fm_rhythm_group *g)
+{
+    return (double)(slips * g->n) > SLIPS_PER_GROUP * (double)s->n;
+}
+
+/* Follow the series through a shape; `place_of` gets the places. When it is NULL, stops
+ * where the place was lost too often. */
 static following follow(const fm_rhythm_series *s,
                         const fm_rhythm_group *g,
                         double mean_s,
@@ -139,6 +145,9 @@ static following follow(const fm_rhythm_series *s,
         if (fabs(off) > 1.0) {
             place = find_place(s, i, g->shape_s, g->n);
             f.slips += b->doubtful ? 0 : 1;
+            if (place_of == NULL && too_many(f.slips, s, g)) {
+                break;
+            }
             off = (b->length_s - g->shape_s[place]) / near_s(mean_s, g->shape_s[place]);
         }
         const bool inside = fabs(off) <= 1.0;
@@ -249,8 +258,7 @@ static bool explains(const fm_rhythm_series *s, fm_rhythm_group *g, double mean_
 {
     const following f = follow(s, g, mean_s, NULL);
     g->coverage = f.sure == 0 ? 0.0 : (double)f.inside / (double)f.sure;
-    const double groups = (double)s->n / (double)g->n;
-    if (g->coverage < COVERAGE_MIN || (double)f.slips > SLIPS_PER_GROUP * groups) {
+    if (g->coverage < COVERAGE_MIN || too_many(f.slips, s, g)) {
         return false;
     }
     const double rms = sqrt(f.squares / (double)f.inside);
