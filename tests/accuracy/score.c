@@ -75,9 +75,8 @@ static void tally_add_error(tally *t, const scored *s)
     t->pattern_right += s->rhythm.pattern_right;
     t->findings_right += s->rhythm.findings_right;
     t->exact += s->exact && s->status != FM_REFUSED;
-    const double ratio = s->truth_rate_bpm > 0.0
-                             ? s->found_rate_bpm / s->truth_rate_bpm
-                             : (double)NAN;
+    const double ratio =
+        s->truth_rate_bpm > 0.0 ? s->found_rate_bpm / s->truth_rate_bpm : (double)NAN;
     t->half += ratio > 0.45 && ratio < 0.55;
     t->doubled += ratio > 1.8 && ratio < 2.2;
 }
