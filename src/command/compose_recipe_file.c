@@ -31,37 +31,34 @@ static bool wrong(const char *path, int number, const char *what, app_err *err)
     return app_err_set(err, APP_UNREADABLE, "%s, line %d: %s", path, number, what);
 }
 
-static bool load(const char *path, recipe_file *out, size_t *n, app_err *err)
+/* The whole file, at most RECIPE_BYTES_MAX bytes; to be freed. NULL with err. */
+static char *load(const char *path, size_t *n, app_err *err)
 {
     char cause[APP_CAUSE_BYTES];
     FILE *const from = fopen(path, "rb");
     if (from == NULL) {
-        return app_err_set(err, APP_UNREADABLE, "cannot open %s: %s; check the name",
-                           path, app_err_cause(errno, cause));
+        (void)app_err_set(err, APP_UNREADABLE, "cannot open %s: %s; check the name",
+                          path, app_err_cause(errno, cause));
+        return NULL;
     }
-    out->text = malloc(RECIPE_BYTES_MAX + 1);
-    out->path = strdup(path);
-    bool ok = out->text != NULL && out->path != NULL;
+    char *bytes = malloc(RECIPE_BYTES_MAX + 1);
+    bool ok = bytes != NULL;
     if (!ok) {
-        ok = no_memory(path, err);
+        (void)no_memory(path, err);
     } else {
         errno = 0;
-        *n = fread(out->text, 1, RECIPE_BYTES_MAX, from);
+        *n = fread(bytes, 1, RECIPE_BYTES_MAX + 1, from);
         if (ferror(from) != 0) {
             ok = app_err_set(err, APP_UNREADABLE, "cannot read %s: %s", path,
                              app_err_cause(errno != 0 ? errno : EIO, cause));
-        } else if (*n == RECIPE_BYTES_MAX) {
-            ok = app_err_set(err, APP_UNREADABLE,
-                             "%s is too large for a recipe file; the limit is 1 MiB",
-                             path);
-        } else if (memchr(out->text, '\0', *n) != NULL) {
-            ok = app_err_set(err, APP_UNREADABLE, "%s is not a text file", path);
-        } else {
-            out->text[*n] = '\0';
         }
     }
     (void)fclose(from);
-    return ok;
+    if (!ok) {
+        free(bytes);
+        bytes = NULL;
+    }
+    return bytes;
 }
 
 /* A '#' that starts a line or follows a blank starts a comment. */
@@ -151,14 +148,45 @@ static bool take_all(recipe_file *out, size_t n, app_err *err)
     return true;
 }
 
+static bool take_text(recipe_file *out, const char *bytes, size_t n, app_err *err)
+{
+    if (n > RECIPE_BYTES_MAX) {
+        return app_err_set(err, APP_UNREADABLE,
+                           "%s is too large for a recipe file; the limit is 1 MiB",
+                           out->path);
+    }
+    if (memchr(bytes, '\0', n) != NULL) {
+        return app_err_set(err, APP_UNREADABLE, "%s is not a text file", out->path);
+    }
+    out->text = malloc(n + 1);
+    if (out->text == NULL) {
+        return no_memory(out->path, err);
+    }
+    memcpy(out->text, bytes, n);
+    out->text[n] = '\0';
+    return true;
+}
+
+bool recipe_file_parse(
+    const char *name, const char *bytes, size_t n, recipe_file *out, app_err *err)
+{
+    *out = (recipe_file){.path = strdup(name)};
+    const bool ok = out->path == NULL
+                        ? no_memory(name, err)
+                        : take_text(out, bytes, n, err) && take_all(out, n, err);
+    if (!ok) {
+        recipe_file_free(out);
+    }
+    return ok;
+}
+
 bool recipe_file_read(const char *path, recipe_file *out, app_err *err)
 {
     *out = (recipe_file){0};
     size_t n = 0;
-    const bool ok = load(path, out, &n, err) && take_all(out, n, err);
-    if (!ok) {
-        recipe_file_free(out);
-    }
+    char *const bytes = load(path, &n, err);
+    const bool ok = bytes != NULL && recipe_file_parse(path, bytes, n, out, err);
+    free(bytes);
     return ok;
 }
 

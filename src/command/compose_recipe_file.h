@@ -45,6 +45,15 @@ typedef struct recipe_file {
 bool recipe_file_read(const char *path, recipe_file *out, app_err *err);
 
 /**
+ * The same from memory.
+ *
+ * @param name   what errors call it; options' file names are taken from its folder
+ * @param bytes  bytes[0..n-1], any bytes, at most RECIPE_BYTES_MAX
+ */
+bool recipe_file_parse(
+    const char *name, const char *bytes, size_t n, recipe_file *out, app_err *err);
+
+/**
  * Parse one line's options.
  *
  * @param i         0..n-1

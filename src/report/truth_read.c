@@ -6,6 +6,8 @@
 #include <string.h>
 
 static const char SCHEMA[] = "fullminute.truth/1";
+static const double TIME_MAX_S = 1e9; /* thirty years: more is no time in a recording */
+static const double NUMBER_MAX = 1e9; /* no level, rate or length is larger */
 
 /* What is being read, for errors and for stopping at the first. */
 struct reader {
@@ -34,7 +36,7 @@ static void *memory(struct reader *r, size_t n, size_t size)
     return got;
 }
 
-/* The times of an array: finite, >= 0, not going back. NULL once something is wrong. */
+/* The times of an array: 0 to TIME_MAX_S, not going back. NULL once something is wrong. */
 static double *read_times(struct reader *r,
                           const char *member,
                           const json_t *array,
@@ -54,7 +56,7 @@ static double *read_times(struct reader *r,
     for (size_t i = 0; i < length; i++) {
         const json_t *const item = json_array_get(array, i);
         const double t = json_number_value(item);
-        if (!json_is_number(item) || !(t >= last_s) || !isfinite(t)) {
+        if (!json_is_number(item) || !(t >= last_s && t <= TIME_MAX_S)) {
             wrong(r, member, "holds something that is no time, or goes back in time");
             free(times_s);
             return NULL;
@@ -101,8 +103,8 @@ static double read_number(struct reader *r, const char *member)
     if (value == NULL || json_is_null(value)) {
         return (double)NAN;
     }
-    if (!json_is_number(value)) {
-        wrong(r, member, "is not a number");
+    if (!json_is_number(value) || !(fabs(json_number_value(value)) <= NUMBER_MAX)) {
+        wrong(r, member, "is not a number, or far too large");
     }
     return json_number_value(value);
 }
@@ -165,8 +167,9 @@ static void read_finding(struct reader *r, const json_t *item, fm_finding *f)
     size_t n = 0;
     double *const times_s =
         read_times(r, "findings", json_object_get(item, "times_s"), &n);
-    if (n > FM_FINDING_TIMES || n > f->count) {
-        wrong(r, "findings", "holds more times than its count");
+    const size_t kept = f->count < FM_FINDING_TIMES ? f->count : FM_FINDING_TIMES;
+    if (n != kept) {
+        wrong(r, "findings", "holds one whose times are not as many as its count");
     }
     for (size_t i = 0; r->ok && i < n; i++) {
         f->times_s[i] = times_s[i];
