@@ -1,7 +1,11 @@
 #!/usr/bin/env python3
 """Beat intervals of the ECG that SciPy ships, for tests/dsp/test_compose_ecg.c.
 
-Run: /usr/bin/python3 make_scipy_ecg_intervals.py > scipy_ecg_intervals.txt
+    python3 make_scipy_ecg_intervals.py > scipy_ecg_intervals.txt
+    python3 make_scipy_ecg_intervals.py --check scipy_ecg_intervals.txt
+
+The check makes them again and compares to one sample of the ECG (1/360 s); it exits 77
+(skipped) where NumPy or a SciPy that brings the ECG along is not installed.
 
 scipy.misc.electrocardiogram: 5 minutes of lead MLII at 360 Hz, a person with early beats;
 taken by SciPy from record 208 of the MIT-BIH Arrhythmia Database (Moody, Mark, IEEE Eng
@@ -15,15 +19,19 @@ series, not as a cardiologist's reading. Only the two long stretches without ele
 artefact are used (the trace drifts away near 42, 97 and 210 s), one after the other.
 """
 import sys
+import warnings
 
-import numpy as np
-import scipy
-from scipy import signal
+SKIPPED = 77
 
+warnings.simplefilter("ignore", DeprecationWarning)
 try:
+    import numpy as np
+    import scipy
+    from scipy import signal
     from scipy.misc import electrocardiogram
-except ImportError:  # SciPy 1.10 and later keep it in datasets (a download)
-    sys.exit("this SciPy has no scipy.misc.electrocardiogram; use SciPy 1.10")
+except ImportError as error:
+    print("skipped: %s" % error, file=sys.stderr)
+    sys.exit(SKIPPED)
 
 FS = 360.0
 STRETCHES_S = [(100.5, 207.0), (216.0, 300.0)]
@@ -43,12 +51,25 @@ def r_peaks(x):
     return np.array(exact) / FS
 
 
-def main():
-    import warnings
-    warnings.simplefilter("ignore", DeprecationWarning)
+def make():
     times = r_peaks(electrocardiogram())
-    intervals = np.concatenate(
+    return np.concatenate(
         [np.diff(times[(times >= a) & (times < b)]) for a, b in STRETCHES_S])
+
+
+def check(path):
+    kept = np.loadtxt(path)
+    again = make()
+    if len(kept) != len(again):
+        sys.exit("%s: %d intervals, made again: %d" % (path, len(kept), len(again)))
+    worst = np.max(np.abs(kept - again))
+    if not worst <= 1.0 / FS:
+        sys.exit("%s: an interval differs by %.4f s" % (path, worst))
+    print("%d intervals, largest difference %.6f s" % (len(kept), worst))
+
+
+def write():
+    intervals = make()
     print("# fullminute.intervals/1")
     print("# RR intervals of scipy.misc.electrocardiogram, SciPy %s, NumPy %s;"
           % (scipy.__version__, np.__version__))
@@ -59,4 +80,9 @@ def main():
 
 
 if __name__ == "__main__":
-    main()
+    if len(sys.argv) == 3 and sys.argv[1] == "--check":
+        check(sys.argv[2])
+    elif len(sys.argv) == 1:
+        write()
+    else:
+        sys.exit(__doc__)
