@@ -31,7 +31,7 @@ while [ $# -gt 0 ]; do
         shift
         ;;
     -h | --help)
-        sed -n '2,/^$/s/^# \{0,1\}//p' tests/run.sh | sed '/^set/,$d'
+        sed -n '2,/^set/s/^# \{0,1\}//p' tests/run.sh
         exit 0
         ;;
     *)
