@@ -1,5 +1,6 @@
 #include "src/sound/sound_writer.h"
 
+#include <errno.h>
 #include <math.h>
 #include <sndfile.h>
 #include <string.h>
@@ -51,6 +52,13 @@ static size_t block_size(size_t left)
     return left < BLOCK_SAMPLES ? left : BLOCK_SAMPLES;
 }
 
+/* The system's reason where there is one; else libsndfile's words. */
+static bool failed_write(const char *path, const char *words, app_err *err)
+{
+    char cause[APP_CAUSE_BYTES];
+    return failed(path, errno != 0 ? app_err_cause(errno, cause) : words, err);
+}
+
 static bool write_all(
     SNDFILE *file, const char *path, const float *samples, size_t n, app_err *err)
 {
@@ -62,7 +70,7 @@ static bool write_all(
             block[i] = sample_of(samples[done + i]);
         }
         if (sf_write_short(file, block, (sf_count_t)part) != (sf_count_t)part) {
-            return failed(path, sf_strerror(file), err);
+            return failed_write(path, sf_strerror(file), err);
         }
         done += part;
     }
@@ -75,12 +83,14 @@ static bool write_file(
     SF_INFO info = {.samplerate = rate_hz,
                     .channels = 1,
                     .format = format_of(path) | SF_FORMAT_PCM_16};
+    errno = 0;
     SNDFILE *const file = sf_open_fd(fd, SFM_WRITE, &info, SF_FALSE);
     if (file == NULL) {
-        return failed(path, sf_strerror(NULL), err);
+        return failed_write(path, sf_strerror(NULL), err);
     }
     const bool ok = write_all(file, path, samples, n, err);
-    return sf_close(file) == 0 ? ok : ok && failed(path, "the end did not fit", err);
+    return sf_close(file) == 0 ? ok
+                               : ok && failed_write(path, "the end did not fit", err);
 }
 
 static bool same(SNDFILE *file, const float *samples, size_t n)
