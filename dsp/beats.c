@@ -65,7 +65,7 @@ static double prior(const fm_assumption *a)
     const double systole = (a->systole_s - fm_systole_expected_s(a->cycle_s)) / 0.030;
     /* A rhythm in which S2 is missing again and again is seldom the right one. */
     return -0.5 * (rate * rate + systole * systole) - log(a->looseness / 0.1) * 0.5 +
-           20.0 * log(a->s2_heard);
+           40.0 * log(a->s2_heard);
 }
 
 static void add_assumption(fm_beat_finder *b,
@@ -285,6 +285,29 @@ static void hear_again(fm_beat_finder *b, fm_beats *out)
     out->candidates = b->heard_again;
 }
 
+/* Candidates left over by the path: how many a beat the network takes for a heart sound,
+ * and how clearly it does not. */
+static void weigh_rest(const fm_beat_finder *b, fm_beats *out)
+{
+    size_t next = 0;
+    double missed = 0.0;
+    double sum = 0.0;
+    double n = 0.0;
+    for (size_t i = 0; i < b->n_candidates; i++) {
+        if (next < out->path.n && out->path.index[next] == i) {
+            next++;
+            continue;
+        }
+        const fm_candidate *c = &b->candidates[i];
+        const float best = c->score_s1 > c->score_s2 ? c->score_s1 : c->score_s2;
+        missed += best > 1.0f ? 1.0 : 0.0;
+        sum += (double)best;
+        n += 1.0;
+    }
+    out->missed_share = out->path.n_s1 > 0 ? missed / (double)out->path.n_s1 : 1.0;
+    out->rest_score = n > 0.0 ? sum / n : 0.0;
+}
+
 /* The same assumption with candidates scored by their height alone. */
 static void hear_plainly(fm_beat_finder *b, fm_beats *out)
 {
@@ -404,6 +427,7 @@ void fm_beats_find(fm_beat_finder *b,
     if (n > 0) {
         pick(b, finalists, scores, n, out);
         hear_again(b, out);
+        weigh_rest(b, out);
         hear_plainly(b, out);
         second_estimate(b, out);
     }

@@ -15,9 +15,12 @@ typedef struct fm_beats {
     size_t n_candidates;
     fm_path path;             /**< labels; index into candidates */
     fm_assumption assumption; /**< refined; local_cycle_s is not kept (NULL) */
-    size_t plain_n_s1;        /**< S1 found when loudness alone scores the candidates: a
+    double missed_share; /**< candidates left over that the network takes for a heart
+                                   sound, per beat */
+    double rest_score;   /**< mean of the network's better score over those left over */
+    size_t plain_n_s1;   /**< S1 found when loudness alone scores the candidates: a
                                    second hearing that knows nothing of spectra */
-    double score_per_s;       /**< log likelihood ratio per second */
+    double score_per_s;  /**< log likelihood ratio per second */
     double rival_score_per_s; /**< best refined assumption with another beat count (more
                                    than 4 % away); -inf when there is none */
     double rival_cycle_s;     /**< its cycle; NaN when there is none */

@@ -4,11 +4,13 @@
 #include "dsp/filter.h"
 #include "dsp/peaks.h"
 
+#include <math.h>
 #include <string.h>
 
 enum {
     BINS = FM_CONDITION_FFT / 2 + 1,
-    NEAR = 12 /* bins either side that a line is compared with */
+    BLOCK = 200, /* 100 ms */
+    NEAR = 12    /* bins either side that a line is compared with */
 };
 
 /* Below this lies hand and breath movement, no heart sound (S3 and S4 begin at about
@@ -17,6 +19,8 @@ static const double RUMBLE_HZ = 18.0;
 /* A line stands this far above its neighbours (power). Beats repeat 0.5 to 4 times a
  * second, so their own lines are blurred to less (tuned on composed hum). */
 static const float LINE_RATIO = 25.0f;
+/* A bin and a half: how far a multiple of the lowest line may lie off, for each order. */
+static const double MULTIPLE_NEAR_HZ = 1.5;
 static const double NOTCH_WIDTH_HZ = 2.0;
 
 static double mean_square(const float *x, size_t n)
@@ -69,6 +73,21 @@ static void find_lines(const float *density, fm_conditioned *found)
     }
 }
 
+static bool are_multiples(const double *line_hz, size_t n)
+{
+    double lowest = line_hz[0];
+    for (size_t i = 1; i < n; i++) {
+        lowest = line_hz[i] < lowest ? line_hz[i] : lowest;
+    }
+    for (size_t i = 0; i < n; i++) {
+        const double order = floor(line_hz[i] / lowest + 0.5);
+        if (fabs(line_hz[i] - order * lowest) > MULTIPLE_NEAR_HZ * order) {
+            return false;
+        }
+    }
+    return n > 0;
+}
+
 /* The centre of a line, better than a bin: centre of mass of three bins. */
 static double line_centre_hz(const float *density, double near_hz)
 {
@@ -82,6 +101,20 @@ static double line_centre_hz(const float *density, double near_hz)
     return mass > 0.0 ? moment / mass * FM_WORK_RATE_HZ / FM_CONDITION_FFT : near_hz;
 }
 
+static double restlessness(const float *x, size_t n)
+{
+    float power[FM_SEGMENT_SAMPLES / BLOCK];
+    const size_t n_blocks = n / BLOCK;
+    if (n_blocks < 2) {
+        return 0.0;
+    }
+    for (size_t i = 0; i < n_blocks; i++) {
+        power[i] = logf((float)mean_square(x + i * BLOCK, BLOCK) + 1e-12f);
+    }
+    const float low = fm_quantile(power, n_blocks, 0.1);
+    return (double)(fm_quantile(power, n_blocks, 0.9) - low);
+}
+
 void fm_condition(fm_spectrum *spectrum, float *x, size_t n, fm_conditioned *found)
 {
     fm_filter filter;
@@ -91,6 +124,7 @@ void fm_condition(fm_spectrum *spectrum, float *x, size_t n, fm_conditioned *fou
         fm_filter_zero_phase(&filter, x, n);
     }
     found->power = mean_square(x, n);
+    found->restlessness = restlessness(x, n);
     if (!(found->power > 0.0) ||
         fm_spectrum_welch(spectrum, x, n, FM_WORK_RATE_HZ, density) != FM_OK) {
         return;
@@ -103,6 +137,7 @@ void fm_condition(fm_spectrum *spectrum, float *x, size_t n, fm_conditioned *fou
             fm_filter_zero_phase(&filter, x, n);
         }
     }
+    found->one_voice = are_multiples(found->line_hz, found->n_lines);
     if (found->n_lines > 0) {
         found->line_share = 1.0 - mean_square(x, n) / found->power;
     }

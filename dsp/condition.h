@@ -8,6 +8,7 @@
 
 #include "dsp/spectrum.h"
 
+#include <stdbool.h>
 #include <stddef.h>
 
 enum {
@@ -17,8 +18,11 @@ enum {
 
 /** What conditioning found. */
 typedef struct fm_conditioned {
-    double power;      /**< mean square after DC removal, full scale squared */
-    double line_share; /**< share of that power in narrow steady lines, 0..1 */
+    double power;        /**< mean square after DC removal, full scale squared */
+    double restlessness; /**< how far the power of 100 ms ranges, 10th to 90th
+                                  percentile, natural log; a tone or hum alone under 0.5 */
+    double line_share;   /**< share of that power in narrow steady lines, 0..1 */
+    bool one_voice;      /**< all lines are multiples of the lowest: hum, or one tone */
     size_t n_lines;
     double line_hz[FM_CONDITION_LINES_MAX]; /**< lines notched out, strongest first */
 } fm_conditioned;

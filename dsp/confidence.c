@@ -65,29 +65,6 @@ static sums over_beats(const fm_beats *beats)
     return s;
 }
 
-/* Candidates left over: how many a beat sound like one, and how clearly they do not. */
-static void over_rest(const fm_beats *beats, double *missed_share, double *mean_score)
-{
-    size_t next = 0;
-    double missed = 0.0;
-    double sum = 0.0;
-    double n = 0.0;
-    for (size_t i = 0; i < beats->n_candidates; i++) {
-        if (next < beats->path.n && beats->path.index[next] == i) {
-            next++;
-            continue;
-        }
-        const fm_candidate *c = &beats->candidates[i];
-        const double best =
-            (double)(c->score_s1 > c->score_s2 ? c->score_s1 : c->score_s2);
-        missed += best > 1.0 ? 1.0 : 0.0;
-        sum += best;
-        n += 1.0;
-    }
-    *missed_share = beats->path.n_s1 > 0 ? missed / (double)beats->path.n_s1 : 1.0;
-    *mean_score = n > 0.0 ? sum / n : 0.0;
-}
-
 static double agreement(double a, double b, double within)
 {
     return fabs(a - b) <= within * b ? 1.0 : 0.0;
@@ -104,9 +81,6 @@ void fm_evidence_gather(const fm_beats *beats,
     const double n = s.n_s1 > 0.0 ? s.n_s1 : 1.0;
     const double segment_s = (double)f->n_frames / FM_FRAME_RATE_HZ;
     const fm_assumption *a = &beats->assumption;
-    double missed_share;
-    double rest_score;
-    over_rest(beats, &missed_share, &rest_score);
     float minute[FM_PATCH_MINUTE];
     fm_candidates_summary(f, beats->candidates, beats->n_candidates, minute);
     double heard = 0.0;
@@ -147,8 +121,8 @@ void fm_evidence_gather(const fm_beats *beats,
         high_weight,
         (double)beats->n_candidates / segment_s / 10.0,
         1.0 - usable_share,
-        clamp(missed_share, 0.0, 2.0),
-        clamp(rest_score / 4.0, -3.0, 1.0),
+        clamp(beats->missed_share, 0.0, 2.0),
+        clamp(beats->rest_score / 4.0, -3.0, 1.0),
         f->high_share,
         f->flatness,
     };

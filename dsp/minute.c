@@ -190,6 +190,7 @@ static void count_beats(fm_minute *m,
 }
 
 static void judge(fm_minute *m,
+                  const fm_segment *segment,
                   const fm_features *f,
                   const fm_conditioned *conditioned,
                   fm_count *out)
@@ -202,6 +203,10 @@ static void judge(fm_minute *m,
     const fm_case c = {
         .evidence = &m->evidence,
         .conditioned = conditioned,
+        .in_band_share = segment->mean_square > 0.0
+                             ? conditioned->power / segment->mean_square
+                             : 1.0,
+        .single_tone = segment->single_tone,
         .confidence = fm_confidence_estimate(&m->evidence),
         .window_s = window_s,
         .usable_s = usable_s,
@@ -249,6 +254,6 @@ void fm_minute_analyse(fm_minute *m, fm_segment *segment, fm_count *out)
     limit_band(segment->x, segment->n, out->quality.low_band_missing);
     fm_onset_load(m->onsets, segment->x, segment->n);
     count_beats(m, segment, &features, out);
-    judge(m, &features, &conditioned, out);
+    judge(m, segment, &features, &conditioned, out);
     describe_rhythm(out);
 }

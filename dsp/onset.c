@@ -26,6 +26,11 @@ static const double ONSET_POWER = 0.01;
  * unevenness. */
 static const double CLEAR_OF_NOISE = 3.0;
 
+/* Half the peak's RMS; and the longest that a heart sound takes from its onset to there
+ * (composed: 8 to 18 ms). Beyond it lies something else: an S4, a murmur, noise. */
+static const double RISE_POWER = 0.25;
+static const double RISE_MAX_MS = 15.0;
+
 struct fm_onset_memory {
     size_t n;
     double sum[FM_SEGMENT_SAMPLES + 1]; /* running sum of squares */
@@ -154,26 +159,26 @@ static double onset_in_shape(const double *power)
     double threshold = ONSET_POWER * height;
     threshold = threshold > clear ? threshold : clear;
     threshold = threshold < 0.5 * height ? threshold : 0.5 * height;
-    size_t k = peak;
+    size_t rise = peak;
+    while (rise > 0 && power[rise - 1] - floor > RISE_POWER * height) {
+        rise--;
+    }
+    size_t k = rise;
     while (k > 0 && power[k - 1] - floor > threshold) {
         k--;
     }
-    /* Where noise hides the first part, go on back along the rise: from threshold to 1 %
-     * at the pace of the rise from threshold to half the peak. */
+    /* Where noise hides the first part, go on back along the rise: from the threshold to
+     * 1 % at the pace from the rise's foot to half the peak's RMS. */
     double hidden_ms = 0.0;
     if (threshold > 1.5 * ONSET_POWER * height) {
-        size_t half = k;
-        while (half < peak && power[half] - floor < 0.5 * height) {
-            half++;
-        }
-        const double seen_nepers = log(0.5 * height / threshold);
+        const double seen_nepers = log(RISE_POWER * height / threshold);
         const double hidden_nepers = log(threshold / (ONSET_POWER * height));
-        if (seen_nepers > 0.1) {
-            hidden_ms = (double)(half - k) * hidden_nepers / seen_nepers;
-        }
-        hidden_ms = hidden_ms < 25.0 ? hidden_ms : 25.0;
+        hidden_ms = seen_nepers > 0.2 ? (double)(rise - k) * hidden_nepers / seen_nepers
+                                      : RISE_MAX_MS;
     }
-    return (double)k - hidden_ms;
+    const double onset = (double)k - hidden_ms;
+    const double earliest = (double)rise - RISE_MAX_MS;
+    return onset > earliest ? onset : earliest;
 }
 
 void fm_onset_refine(fm_onset_memory *m,

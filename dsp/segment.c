@@ -9,6 +9,8 @@
 /* A run of at least three equal samples this near to full scale is clipping (EVIDENCE
  * section 8, from memory). */
 static const float FULL_SCALE = 0.985f;
+/* Share of the power that prediction leaves over of a sine in a quiet room (tuned). */
+static const double TONE_LEFT_OVER = 0.02;
 enum {
     CLIP_RUN = 3,
     OUT_BLOCK = 4096
@@ -23,8 +25,9 @@ struct fm_collector {
     int64_t window_start;
     int64_t window_end;
     int64_t position;
-    double sum_squares;
     int64_t n_level;
+    double lag_products[3]; /* x[t] x[t-k] over the window, k = 0, 1, 2 */
+    float before[2];        /* the last two samples */
     int64_t clipped_in_second[FM_SEGMENT_SECONDS];
     int64_t clipped;
     float last;
@@ -71,7 +74,8 @@ void fm_collector_begin(fm_collector *c,
     c->window_start = window_start;
     c->window_end = window_end;
     c->position = context_start;
-    c->sum_squares = 0.0;
+    memset(c->lag_products, 0, sizeof(c->lag_products));
+    memset(c->before, 0, sizeof(c->before));
     c->n_level = 0;
     memset(c->clipped_in_second, 0, sizeof(c->clipped_in_second));
     c->clipped = 0;
@@ -129,9 +133,13 @@ static void push_block(fm_collector *c, const float *in, size_t n)
         clean[i] = v;
         note_clipping(c, v, at);
         if (at >= c->window_start && at < c->window_end) {
-            c->sum_squares += (double)v * (double)v;
+            c->lag_products[0] += (double)v * (double)v;
+            c->lag_products[1] += (double)v * (double)c->before[0];
+            c->lag_products[2] += (double)v * (double)c->before[1];
             c->n_level++;
         }
+        c->before[1] = c->before[0];
+        c->before[0] = v;
     }
     const size_t made = fm_resampler_push(c->resampler, clean, n, out, OUT_BLOCK);
     const size_t room = FM_SEGMENT_SAMPLES - c->n;
@@ -151,6 +159,19 @@ void fm_collector_push(fm_collector *c, const float *in, size_t n)
     }
 }
 
+/* Second-order linear prediction (Yule-Walker): what is left over of a sine is nothing. */
+static bool is_single_tone(const double *r)
+{
+    const double determinant = r[0] * r[0] - r[1] * r[1];
+    if (!(r[0] > 0.0) || !(determinant > 0.0)) {
+        return false;
+    }
+    const double a1 = r[1] * (r[0] - r[2]) / determinant;
+    const double a2 = (r[0] * r[2] - r[1] * r[1]) / determinant;
+    const double left_over = 1.0 - (a1 * r[1] + a2 * r[2]) / r[0];
+    return left_over < TONE_LEFT_OVER;
+}
+
 void fm_collector_finish(fm_collector *c, int64_t end, fm_segment *s)
 {
     c->n += fm_resampler_flush(c->resampler, c->x + c->n, FM_SEGMENT_SAMPLES - c->n);
@@ -167,7 +188,8 @@ void fm_collector_finish(fm_collector *c, int64_t end, fm_segment *s)
             (double)(window_end > c->window_start ? window_end : c->window_start) /
             c->rate_hz,
         .input_rate_hz = c->rate_hz,
-        .mean_square = c->n_level > 0 ? c->sum_squares / (double)c->n_level : 0.0,
+        .mean_square = c->n_level > 0 ? c->lag_products[0] / (double)c->n_level : 0.0,
+        .single_tone = is_single_tone(c->lag_products),
         .clipped_fraction =
             c->n_level > 0 ? (double)c->clipped / (double)c->n_level : 0.0,
         .n_gaps = c->n_gaps,

@@ -24,6 +24,7 @@ typedef struct fm_segment {
     double window_end_s;
     double input_rate_hz;
     double mean_square; /**< of the window's samples, DC included, full scale squared */
+    bool single_tone;   /**< two samples predict the next: one sine, little else */
     double clipped_fraction;
     float clipped_in_second[FM_SEGMENT_SECONDS]; /**< share, by second from start_s */
     size_t n_gaps;

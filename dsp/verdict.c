@@ -12,8 +12,12 @@ static const double QUIET_POWER =
     1e-9;                             /* -90 dBFS: nothing but the converter's noise */
 static const double TONE_SHARE = 0.6; /* of the power in steady lines */
 static const double CLIPPED_FRACTION = 0.01;
-static const float VOICE_FLATNESS = 0.34f; /* tuned on speech and music, composed */
-static const float VOICE_HIGH_SHARE = 0.25f;
+/* Tuned on speech, music and noises without a heart, composed. */
+static const float VOICE_FLATNESS = 0.21f;
+static const float VOICE_HIGH_SHARE = 0.15f;
+static const double TONE_RESTLESSNESS = 0.6;
+static const double OUT_OF_BAND_SHARE = 1e-3;
+static const float HEARD_LITTLE = 0.2f;
 static const float MARGIN_SMALL = 0.25f;
 
 /* The longest unusable stretch for a reason; length 0 when there is none. */
@@ -41,17 +45,27 @@ static double stretches_s(const fm_quality *q, fm_reason reason)
     return sum;
 }
 
-static bool sounds_like_voice(const fm_evidence *e)
+static bool sounds_like_voice(const fm_case *c)
 {
-    return e->value[FM_EVIDENCE_FLATNESS] < VOICE_FLATNESS &&
-           e->value[FM_EVIDENCE_HIGH_SHARE] > VOICE_HIGH_SHARE;
+    const float *e = c->evidence->value;
+    return (e[FM_EVIDENCE_FLATNESS] < VOICE_FLATNESS &&
+            e[FM_EVIDENCE_HIGH_SHARE] > VOICE_HIGH_SHARE) ||
+           c->conditioned->line_share > TONE_SHARE;
+}
+
+/* Steady lines and nothing else, or a single sine outside the band of heart sounds. */
+static bool sounds_like_tone(const fm_case *c)
+{
+    return (c->conditioned->line_share > TONE_SHARE && c->conditioned->one_voice &&
+            c->conditioned->restlessness < TONE_RESTLESSNESS) ||
+           (c->single_tone && c->in_band_share < OUT_OF_BAND_SHARE);
 }
 
 /* The first that holds is the reason: what a person can mend comes first. */
 static fm_reason find_reason(const fm_case *c, const fm_count *out)
 {
     const float *e = c->evidence->value;
-    if (c->conditioned->line_share > TONE_SHARE) {
+    if (sounds_like_tone(c)) {
         return FM_REASON_TONE;
     }
     if (c->window_s - c->usable_s > 0.15 * c->window_s && out->quality.n_gaps > 0 &&
@@ -64,8 +78,11 @@ static fm_reason find_reason(const fm_case *c, const fm_count *out)
     if (stretches_s(&out->quality, FM_REASON_FRICTION) > 0.05 * c->window_s) {
         return FM_REASON_FRICTION;
     }
-    if (sounds_like_voice(c->evidence)) {
+    if (sounds_like_voice(c)) {
         return FM_REASON_SPEECH_OR_MUSIC;
+    }
+    if (e[FM_EVIDENCE_HEARD] < HEARD_LITTLE && e[FM_EVIDENCE_ACF] < HEARD_LITTLE) {
+        return FM_REASON_NO_PERIODICITY;
     }
     if (e[FM_EVIDENCE_SURENESS] > 0.55f && e[FM_EVIDENCE_MARGIN] < MARGIN_SMALL) {
         return FM_REASON_RATE_AMBIGUOUS;
@@ -109,15 +126,14 @@ void fm_verdict_give(const fm_case *c, fm_count *out)
         c->confidence * c->usable_s / (c->window_s > 0.0 ? c->window_s : 1.0);
     if (c->window_s < FM_USABLE_MIN_S) {
         refuse(h, FM_REASON_TOO_SHORT);
-    } else if (c->conditioned->power < QUIET_POWER) {
+    } else if (c->conditioned->power < QUIET_POWER && !sounds_like_tone(c)) {
         refuse(h, FM_REASON_TOO_QUIET);
     } else if (c->usable_s < FM_USABLE_MIN_S || h->beats <= FM_INTERVALS_MIN ||
                !isfinite(h->rate_bpm)) {
         const fm_reason reason = find_reason(c, out);
         refuse(h, reason);
     } else if (c->confidence < CAUTION_FROM ||
-               c->conditioned->line_share > TONE_SHARE ||
-               sounds_like_voice(c->evidence)) {
+               (c->confidence < COUNTED_FROM && sounds_like_voice(c))) {
         refuse(h, find_reason(c, out));
     } else {
         const double half = half_width_bpm(c->confidence, c->window_s);

@@ -19,7 +19,9 @@ enum {
 typedef struct fm_case {
     const fm_evidence *evidence;
     const fm_conditioned *conditioned;
-    double confidence; /**< from the evidence */
+    double in_band_share; /**< power at the working rate over power at the input rate */
+    bool single_tone;     /**< the input is one sine and little else */
+    double confidence;    /**< from the evidence */
     double window_s;
     double usable_s;
 } fm_case;
