@@ -21,6 +21,8 @@ static const double RUMBLE_HZ = 18.0;
 static const float LINE_RATIO = 25.0f;
 /* A bin and a half: how far a multiple of the lowest line may lie off, for each order. */
 static const double MULTIPLE_NEAR_HZ = 1.5;
+/* Beside the strongest line (power), weaker ones are its own side lobes. */
+static const float WEAK_LINE = 0.003f;
 static const double NOTCH_WIDTH_HZ = 2.0;
 
 static double mean_square(const float *x, size_t n)
@@ -44,6 +46,25 @@ static float neighbourhood(const float *density, size_t k)
         }
     }
     return n > 0 ? fm_quantile(around, n, 0.5) : 0.0f;
+}
+
+/* Are all lines of some strength multiples of the lowest of them? */
+static bool are_multiples(const double *line_hz, const float *height, size_t n)
+{
+    double lowest = line_hz[0];
+    for (size_t i = 1; i < n; i++) {
+        if (height[i] > WEAK_LINE * height[0] && line_hz[i] < lowest) {
+            lowest = line_hz[i];
+        }
+    }
+    for (size_t i = 0; i < n; i++) {
+        const double order = floor(line_hz[i] / lowest + 0.5);
+        if (height[i] > WEAK_LINE * height[0] &&
+            fabs(line_hz[i] - order * lowest) > MULTIPLE_NEAR_HZ * order) {
+            return false;
+        }
+    }
+    return n > 0;
 }
 
 static void find_lines(const float *density, fm_conditioned *found)
@@ -71,21 +92,7 @@ static void find_lines(const float *density, fm_conditioned *found)
         found->line_hz[place] = (double)k * FM_WORK_RATE_HZ / FM_CONDITION_FFT;
         found->n_lines = kept + 1;
     }
-}
-
-static bool are_multiples(const double *line_hz, size_t n)
-{
-    double lowest = line_hz[0];
-    for (size_t i = 1; i < n; i++) {
-        lowest = line_hz[i] < lowest ? line_hz[i] : lowest;
-    }
-    for (size_t i = 0; i < n; i++) {
-        const double order = floor(line_hz[i] / lowest + 0.5);
-        if (fabs(line_hz[i] - order * lowest) > MULTIPLE_NEAR_HZ * order) {
-            return false;
-        }
-    }
-    return n > 0;
+    found->one_voice = are_multiples(found->line_hz, height, found->n_lines);
 }
 
 /* The centre of a line, better than a bin: centre of mass of three bins. */
@@ -137,7 +144,6 @@ void fm_condition(fm_spectrum *spectrum, float *x, size_t n, fm_conditioned *fou
             fm_filter_zero_phase(&filter, x, n);
         }
     }
-    found->one_voice = are_multiples(found->line_hz, found->n_lines);
     if (found->n_lines > 0) {
         found->line_share = 1.0 - mean_square(x, n) / found->power;
     }
