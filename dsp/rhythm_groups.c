@@ -16,10 +16,23 @@
  * against the differences inside a group. */
 static const double NEAR_SHARE = 0.08; /* of the mean interval, or of a longer place */
 static const double NEAR_LEAST_S = 0.050;
+static const double NEAR_WIDER = 1.6; /* times that, for groups that stand out: ours */
 static const double RMS_OF_NEAR = 0.60; /* RMS distance allowed, in these; ours */
 
-static const double COVERAGE_MIN = 0.85;    /* ours; tuned on composed rhythms */
-static const double SLIPS_PER_GROUP = 0.15; /* lost places allowed; ours */
+/* Share of intervals in their place, and lost places allowed to a group; more for short
+ * groups that stand out. Ours; tuned on composed rhythms. */
+static const double COVERAGE = 0.85;
+static const double COVERAGE_STRONG = 0.80;
+static const double COVERAGE_ALL = 0.75; /* doubtful intervals counted too */
+static const double SLIPS = 0.15;
+static const double SLIPS_STRONG = 0.25;
+static const double SLIP_DOUBTFUL =
+    0.4; /* a place lost at a doubtful interval counts */
+static const double SHORTEST_STRONG =
+    0.80; /* of the middle one: as early as an early beat */
+enum {
+    SHORT_GROUP = 4
+};
 
 /* Inside a group: an early beat comes >= 20 % early (HRT filter rule, librasch.org/hrt);
  * here against the middle interval of the group. Down to 12 % (between 0.85 and 0.90 for
@@ -112,54 +125,16 @@ static size_t find_place(const fm_rhythm_series *s,
 typedef struct following {
     size_t inside;  /* intervals in their place */
     size_t sure;    /* intervals that count: in place, or out of it without doubt */
-    size_t slips;   /* how often the place was lost */
+    double slips;   /* how often the place was lost */
     double squares; /* of their distances from it, in what is near */
 } following;
 
-static double near_s(double mean_s, double place_s)
+/* How far an interval lies from a place, in what is near. */
+static double off_place(const fm_rhythm_group *g, size_t place, double length_s)
 {
-    return fmax(NEAR_LEAST_S, NEAR_SHARE * fmax(mean_s, place_s));
-}
-
-static bool too_many(size_t slips, const fm_rhythm_series *s, const fm_rhythm_group *g)
-{
-    return (double)(slips * g->n) > SLIPS_PER_GROUP * (double)s->n;
-}
-
-/* Follow the series through a shape; `place_of` gets the places. When it is NULL, stops
- * where the place was lost too often. */
-static following follow(const fm_rhythm_series *s,
-                        const fm_rhythm_group *g,
-                        double mean_s,
-                        size_t *place_of)
-{
-    following f = {0};
-    size_t place = find_place(s, 0, g->shape_s, g->n);
-    for (size_t i = 0; i < s->n; i++) {
-        const fm_rhythm_beat *b = &s->beat[i];
-        if (i > 0 && !b->follows) {
-            place = find_place(s, i, g->shape_s, g->n);
-        }
-        double off =
-            (b->length_s - g->shape_s[place]) / near_s(mean_s, g->shape_s[place]);
-        if (fabs(off) > 1.0) {
-            place = find_place(s, i, g->shape_s, g->n);
-            f.slips += b->doubtful ? 0 : 1;
-            if (place_of == NULL && too_many(f.slips, s, g)) {
-                break;
-            }
-            off = (b->length_s - g->shape_s[place]) / near_s(mean_s, g->shape_s[place]);
-        }
-        const bool inside = fabs(off) <= 1.0;
-        f.inside += inside ? 1 : 0;
-        f.sure += inside || !b->doubtful ? 1 : 0;
-        f.squares += inside ? off * off : 0.0;
-        if (place_of != NULL) {
-            place_of[i] = inside ? place : g->n;
-        }
-        place = (place + 1) % g->n;
-    }
-    return f;
+    const double near_s =
+        fmax(NEAR_LEAST_S, NEAR_SHARE * fmax(g->mean_s, g->shape_s[place]));
+    return (length_s - g->shape_s[place]) / (g->wider * near_s);
 }
 
 static size_t shortest_place(const fm_rhythm_group *g)
@@ -178,6 +153,62 @@ static size_t longest_place(const fm_rhythm_group *g)
         at = g->shape_s[i] > g->shape_s[at] ? i : at;
     }
     return at;
+}
+
+/* Short groups with a beat that is early beyond doubt repeat often enough, and stand out
+ * enough, to be followed through a decoder's errors. */
+static bool stands_out(const fm_rhythm_group *g)
+{
+    double shape_s[FM_GROUP_MAX];
+    for (size_t i = 0; i < g->n; i++) {
+        shape_s[i] = g->shape_s[i];
+    }
+    const double middle_s = fm_rhythm_median(shape_s, g->n);
+    return g->n <= SHORT_GROUP && shape_s[0] <= SHORTEST_STRONG * middle_s;
+}
+
+static bool too_many(double slips, const fm_rhythm_series *s, const fm_rhythm_group *g)
+{
+    const double most = stands_out(g) ? SLIPS_STRONG : SLIPS;
+    return slips * (double)g->n > most * (double)s->n;
+}
+
+/* Follow the series through a shape; `place_of` gets the places. When it is NULL, stops
+ * where the place was lost too often. */
+static following follow(const fm_rhythm_series *s,
+                        const fm_rhythm_group *g,
+                        size_t *place_of)
+{
+    following f = {0};
+    const bool strong = stands_out(g);
+    size_t place = find_place(s, 0, g->shape_s, g->n);
+    for (size_t i = 0; i < s->n; i++) {
+        const fm_rhythm_beat *b = &s->beat[i];
+        if (i > 0 && !b->follows) {
+            place = find_place(s, i, g->shape_s, g->n);
+        }
+        double off = off_place(g, place, b->length_s);
+        if (fabs(off) > 1.0) {
+            const size_t found = find_place(s, i, g->shape_s, g->n);
+            if (found != place || !(strong || b->doubtful)) {
+                f.slips += b->doubtful ? SLIP_DOUBTFUL : 1.0;
+            }
+            place = found;
+            if (place_of == NULL && too_many(f.slips, s, g)) {
+                break;
+            }
+            off = off_place(g, place, b->length_s);
+        }
+        const bool inside = fabs(off) <= 1.0;
+        f.inside += inside ? 1 : 0;
+        f.sure += inside || !b->doubtful ? 1 : 0;
+        f.squares += inside ? off * off : 0.0;
+        if (place_of != NULL) {
+            place_of[i] = inside ? place : g->n;
+        }
+        place = (place + 1) % g->n;
+    }
+    return f;
 }
 
 /* Middle interval of a shape without the places a and b. */
@@ -254,19 +285,39 @@ static bool name_longer(fm_rhythm_group *g, bool exact)
     return name_early(g, exact) || name_dropped(g);
 }
 
-static bool explains(const fm_rhythm_series *s, fm_rhythm_group *g, double mean_s)
+static bool explains(const fm_rhythm_series *s, fm_rhythm_group *g)
 {
-    const following f = follow(s, g, mean_s, NULL);
+    const following f = follow(s, g, NULL);
     g->coverage = f.sure == 0 ? 0.0 : (double)f.inside / (double)f.sure;
-    if (g->coverage < COVERAGE_MIN || too_many(f.slips, s, g)) {
+    if ((double)f.inside < COVERAGE_ALL * (double)s->n) {
+        return false;
+    }
+    if (g->coverage < (stands_out(g) ? COVERAGE_STRONG : COVERAGE) ||
+        too_many(f.slips, s, g)) {
         return false;
     }
     const double rms = sqrt(f.squares / (double)f.inside);
     if (rms > RMS_OF_NEAR) {
         return false;
     }
-    const bool exact = rms <= EXACT_OF_NEAR && f.slips <= 1;
-    return g->n == 2 ? name_pair(g) : name_longer(g, exact);
+    const bool exact = rms <= EXACT_OF_NEAR && f.slips <= 1.0 && !(g->wider > 1.0);
+    const bool named = g->n == 2 ? name_pair(g) : name_longer(g, exact);
+    return named && (!(g->wider > 1.0) || stands_out(g));
+}
+
+/* The group of n that explains most; out stays as it is when there is none. */
+static void find_group_of(const fm_rhythm_series *s,
+                          const fm_rhythm_group *like,
+                          fm_rhythm_group *out)
+{
+    for (size_t first = 0; first + 3 * like->n <= s->n; first += like->n) {
+        fm_rhythm_group g = *like;
+        if (take_shape(s, first, g.n, g.shape_s) && explains(s, &g) &&
+            (!out->found || g.coverage > out->coverage)) {
+            *out = g;
+            out->found = true;
+        }
+    }
 }
 
 void fm_rhythm_find_group(const fm_rhythm_series *series, fm_rhythm_group *out)
@@ -275,19 +326,11 @@ void fm_rhythm_find_group(const fm_rhythm_series *series, fm_rhythm_group *out)
     if (series->n == 0) {
         return;
     }
-    const double mean_s = mean_length(series);
-    for (size_t n = 2; n <= FM_GROUP_MAX; n++) {
-        for (size_t first = 0; first + 3 * n <= series->n; first += n) {
-            fm_rhythm_group g = {.n = n};
-            if (take_shape(series, first, n, g.shape_s) &&
-                explains(series, &g, mean_s) &&
-                (!out->found || g.coverage > out->coverage)) {
-                *out = g;
-                out->found = true;
-            }
-        }
-        if (out->found) {
-            return;
+    fm_rhythm_group like = {.mean_s = mean_length(series)};
+    for (int pass = 0; pass < 2 && !out->found; pass++) {
+        like.wider = pass == 0 ? 1.0 : NEAR_WIDER;
+        for (like.n = 2; like.n <= FM_GROUP_MAX && !out->found; like.n++) {
+            find_group_of(series, &like, out);
         }
     }
 }
@@ -295,7 +338,7 @@ void fm_rhythm_find_group(const fm_rhythm_series *series, fm_rhythm_group *out)
 void fm_rhythm_name_group(fm_rhythm_series *series, const fm_rhythm_group *group)
 {
     size_t place_of[FM_BEATS_MAX];
-    (void)follow(series, group, mean_length(series), place_of);
+    (void)follow(series, group, place_of);
     const size_t early = group->early ? shortest_place(group) : group->n;
     const size_t after = group->early ? (early + 1) % group->n : group->n;
     const size_t longest = group->early ? group->n : longest_place(group);

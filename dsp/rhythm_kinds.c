@@ -21,6 +21,11 @@ static const double LATE = 1.20;
 static const double EVENT_SPREADS = 3.5;
 static const double EVENT_WIDEST = 0.30;
 
+/* Early by so much at least: a beat badly timed in noise lies up to 50 ms off (seen on
+ * composed recordings with friction), which is 15 % of an interval at 180 a minute. */
+static const double EARLY_LEAST_S = 0.060;
+static const double EARLY_SOFT_LEAST_S = 0.080;
+
 /* Softer: 0.85 to 0.90 is used for atrial early beats (from memory); only where the next
  * interval is drawn out by as much, so that a swing or jitter does not pass for one. */
 static const double EARLY_SOFT = 0.88;
@@ -34,6 +39,10 @@ static const double MAD_TO_SD = 1.4826; /* of a normal distribution */
  * list it (from memory), where that is late for this heart. */
 static const double PAUSE = 1.40;
 static const double PAUSE_S = 2.0;
+
+/* A gap that is no longer than a usual interval at 80 a minute is called late, no pause: at
+ * a fast rate a beat that was not heard looks just so. Ours. */
+static const double PAUSE_LEAST_S = 0.75;
 
 /* Two halves of one interval, or two run into one: a beat the decoder added or missed. */
 static const double WHOLE_NEAR = 0.12;  /* ours */
@@ -116,16 +125,19 @@ static fm_interval_kind kind_alone(const fm_rhythm_series *s, size_t i, double s
     const fm_rhythm_beat *b = &s->beat[i];
     const double ratio = b->length_s / b->base_s;
     const double wide = fmin(EVENT_SPREADS * spread, EVENT_WIDEST);
-    if (ratio >= PAUSE || (b->length_s >= PAUSE_S && ratio >= LATE)) {
+    if ((ratio >= PAUSE && b->length_s >= PAUSE_LEAST_S) ||
+        (ratio >= LATE && b->length_s >= PAUSE_S)) {
         return FM_INTERVAL_PAUSE;
     }
     if (ratio >= fmax(LATE, 1.0 + wide)) {
         return FM_INTERVAL_LATE;
     }
-    if (ratio <= fmin(EARLY, 1.0 - wide)) {
+    const double early_s = b->base_s - b->length_s;
+    if (ratio <= fmin(EARLY, 1.0 - wide) && early_s >= EARLY_LEAST_S) {
         return FM_INTERVAL_EARLY;
     }
-    if (spread <= SOFT_SPREAD && ratio <= EARLY_SOFT && next_follows(s, i) &&
+    if (spread <= SOFT_SPREAD && ratio <= EARLY_SOFT && early_s >= EARLY_SOFT_LEAST_S &&
+        next_follows(s, i) &&
         s->beat[i + 1].length_s / s->beat[i + 1].base_s >= AFTER_SOFT) {
         return FM_INTERVAL_EARLY;
     }

@@ -36,6 +36,8 @@ typedef struct fm_rhythm_group {
     bool early;      /**< holds an early beat (else it ends in a dropped one) */
     double basic_s;  /**< the basic interval */
     double coverage; /**< share of intervals that lie where the group puts them */
+    double mean_s;   /**< mean interval of the series */
+    double wider;    /**< what counts as near a place, times the usual */
     double shape_s[FM_GROUP_MAX];
 } fm_rhythm_group;
 
