@@ -22,7 +22,8 @@ librsvg2-dev|module librsvg-2.0|librsvg 2.52 or later, for pictures as PNG'
 needs_test='
 bash|program bash|Bash
 libcmocka-dev|module cmocka|cmocka
-jq|program jq|jq
+locales|file /usr/share/i18n/locales/de_DE|the definitions of languages, for a decimal comma
+espeak-ng|program espeak-ng|espeak-ng: spoken words, which must be refused
 python3|program python3|Python 3
 python3-scipy|python scipy|SciPy and NumPy for Python 3'
 
@@ -63,6 +64,7 @@ is_there()
     case $1 in
     program) command -v "$2" >/dev/null 2>&1 ;;
     module) pkg-config --exists "$2" >/dev/null 2>&1 ;;
+    file) [ -e "$2" ] ;;
     python) /usr/bin/python3 -c "import $2" >/dev/null 2>&1 ;;
     compiler) printf '#include <stdio.h>\n' | "$2" -E -x c - >/dev/null 2>&1 ;;
     sanitizer)
