@@ -21,13 +21,12 @@ static const double RMS_OF_NEAR = 0.60; /* RMS distance allowed, in these; ours 
 
 /* Share of intervals in their place, and lost places allowed to a group; more for short
  * groups that stand out. Ours; tuned on composed rhythms. */
-static const double COVERAGE = 0.85;
-static const double COVERAGE_STRONG = 0.80;
+static const double COVERAGE = 0.85;     /* doubtful intervals not counted */
 static const double COVERAGE_ALL = 0.75; /* doubtful intervals counted too */
 static const double SLIPS = 0.15;
 static const double SLIPS_STRONG = 0.25;
-static const double SLIP_DOUBTFUL =
-    0.4; /* a place lost at a doubtful interval counts */
+static const double SLIP_DOUBTFUL = 0.4; /* of a place, where an interval is doubtful */
+static const double SLIP_ALONE = 0.5;    /* of one sure interval, the place kept */
 static const double SHORTEST_STRONG =
     0.80; /* of the middle one: as early as an early beat */
 enum {
@@ -173,6 +172,15 @@ static bool too_many(double slips, const fm_rhythm_series *s, const fm_rhythm_gr
     return slips * (double)g->n > most * (double)s->n;
 }
 
+/* What an interval out of its place costs. */
+static double slip_of(bool doubtful, bool moved, bool strong)
+{
+    if (doubtful) {
+        return moved ? SLIP_DOUBTFUL : 0.0;
+    }
+    return strong && !moved ? SLIP_ALONE : 1.0;
+}
+
 /* Follow the series through a shape; `place_of` gets the places. When it is NULL, stops
  * where the place was lost too often. */
 static following follow(const fm_rhythm_series *s,
@@ -190,9 +198,7 @@ static following follow(const fm_rhythm_series *s,
         double off = off_place(g, place, b->length_s);
         if (fabs(off) > 1.0) {
             const size_t found = find_place(s, i, g->shape_s, g->n);
-            if (found != place || !(strong || b->doubtful)) {
-                f.slips += b->doubtful ? SLIP_DOUBTFUL : 1.0;
-            }
+            f.slips += slip_of(b->doubtful, found != place, strong);
             place = found;
             if (place_of == NULL && too_many(f.slips, s, g)) {
                 break;
@@ -292,8 +298,7 @@ static bool explains(const fm_rhythm_series *s, fm_rhythm_group *g)
     if ((double)f.inside < COVERAGE_ALL * (double)s->n) {
         return false;
     }
-    if (g->coverage < (stands_out(g) ? COVERAGE_STRONG : COVERAGE) ||
-        too_many(f.slips, s, g)) {
+    if (g->coverage < COVERAGE || too_many(f.slips, s, g)) {
         return false;
     }
     const double rms = sqrt(f.squares / (double)f.inside);
