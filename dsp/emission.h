@@ -13,8 +13,8 @@
 #include "dsp/candidates.h"
 
 enum {
-    FM_EMISSION_HIDDEN_1 = 32,
-    FM_EMISSION_HIDDEN_2 = 16,
+    FM_EMISSION_HIDDEN_1 = 48,
+    FM_EMISSION_HIDDEN_2 = 24,
     FM_EMISSION_CLASSES = 3 /**< neither, S1, S2 */
 };
 

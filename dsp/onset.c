@@ -29,7 +29,7 @@ static const double CLEAR_OF_NOISE = 3.0;
 /* Half the peak's RMS; and the longest that a heart sound takes from its onset to there
  * (composed: 8 to 18 ms). Beyond it lies something else: an S4, a murmur, noise. */
 static const double RISE_POWER = 0.25;
-static const double RISE_MAX_MS = 15.0;
+static const double RISE_MAX_MS = 12.0;
 
 struct fm_onset_memory {
     size_t n;

@@ -33,6 +33,8 @@ static void print_usage(FILE *out)
         "options:\n"
         "  -v              a line for every window\n"
         "  -j N            threads (default: one for each processor)\n"
+        "  --save FILE     write every window's result there (folders only)\n"
+        "  --load FILE     score results saved so instead of analysing\n"
         "  --dump FOLDER   write the beats of every window that went wrong (F1 at 100 "
         "ms\n"
         "                  under 0.95, or off by more than 3) there, one TSV each, "
@@ -66,10 +68,10 @@ static bool take_flag(settings *s, const char *word)
 
 static bool take_folder(settings *s, const char *word, const char *text)
 {
-    const char **const folders[] = {&s->dump, &s->open_data, &s->recordings,
-                                    &s->quality};
-    static const char *const words[] = {"--dump", "--open-data", "--recordings",
-                                        "--quality"};
+    const char **const folders[] = {&s->dump,    &s->open_data, &s->recordings,
+                                    &s->quality, &s->save,      &s->load};
+    static const char *const words[] = {"--dump",    "--open-data", "--recordings",
+                                        "--quality", "--save",      "--load"};
     for (size_t i = 0; i < sizeof words / sizeof *words; i++) {
         if (strcmp(word, words[i]) == 0) {
             *folders[i] = text;

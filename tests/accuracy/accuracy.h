@@ -20,8 +20,10 @@ typedef struct settings {
     const char *open_data;  /**< the open data's folder, to be guarded; NULL: none */
     const char *quality;    /**< folder with quality.csv; NULL: none */
     const char *recordings; /**< the demonstration recordings; NULL: none */
-    int only;               /**< the one kind of noise to compose; -1: all */
-    size_t n_composed;      /**< recordings to compose */
+    const char *save;  /**< file that every window's result is written to, or NULL */
+    const char *load;  /**< file of results that are scored instead, or NULL */
+    int only;          /**< the one kind of noise to compose; -1: all */
+    size_t n_composed; /**< recordings to compose */
     uint64_t first_seed;
 } settings;
 

@@ -5,6 +5,7 @@
 #include "dump.h"
 #include "match.h"
 #include "pool.h"
+#include "saved.h"
 #include "stats.h"
 #include "truth.h"
 
@@ -35,6 +36,8 @@ typedef struct window_kept {
 
 typedef struct recording_kept {
     const recording *truth;
+    FILE *save;        /* where results are written to, or NULL */
+    const saved *load; /* results to take instead of analysing, or NULL */
     window_kept *windows;
     size_t n;
     bool good;
@@ -53,6 +56,9 @@ static double *copy_times(const double *v, size_t n)
 static void keep_window(const fm_count *count, void *context)
 {
     recording_kept *r = context;
+    if (r->save != NULL && !saved_write(r->save, r->truth->name, count)) {
+        r->good = false;
+    }
     window_kept *grown = realloc(r->windows, (r->n + 1) * sizeof *grown);
     if (grown == NULL) {
         r->good = false;
@@ -78,6 +84,10 @@ static void analyse_recording(size_t i, void *context)
     recording_kept *r = &((recording_kept *)context)[i];
     sound s;
     r->good = true;
+    if (r->load != NULL) {
+        r->good = saved_visit(r->load, r->truth->name, keep_window, r) > 0 && r->good;
+        return;
+    }
     r->good = sound_read(&s, r->truth->path) &&
               analyse_windows(&s, LEAST_WINDOW_S, 0, keep_window, r) && r->good;
     sound_free(&s);
@@ -334,9 +344,13 @@ int accuracy_folders(const settings *s,
         return EXIT_SKIPPED;
     }
     recording_kept *kept = calloc(list.n, sizeof *kept);
-    bool good = kept != NULL;
+    FILE *save = s->save != NULL ? fopen(s->save, "wb") : NULL;
+    saved load = {0};
+    bool good = kept != NULL && (s->save == NULL || save != NULL) &&
+                (s->load == NULL || saved_read(&load, s->load));
     for (size_t i = 0; good && i < list.n; i++) {
-        kept[i].truth = &list.items[i];
+        kept[i] = (recording_kept){&list.items[i], save, s->load ? &load : NULL,
+                                   NULL,           0,    true};
     }
     if (good) {
         pool_run(list.n, s->jobs, analyse_recording, kept);
@@ -345,7 +359,11 @@ int accuracy_folders(const settings *s,
         }
         good = print_tables(s, kept, list.n, group, figures) && good;
     }
+    if (save != NULL) {
+        good = fclose(save) == 0 && good;
+    }
     free_kept(kept, list.n);
+    saved_free(&load);
     recordings_free(&list);
     return good ? EXIT_DONE : EXIT_FAILED;
 }

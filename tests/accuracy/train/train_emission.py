@@ -173,7 +173,7 @@ def main():
         x, y, weight = (np.concatenate(p) for p in ((hx, x), (hy, y), (share, weight)))
         n_heart = len(heart)
     log_prior = np.log([weight[y == k].sum() / weight.sum() for k in range(3)])
-    layers = train(x, y, weight, (x.shape[1], 32, 16, 3), o.epochs, o.fold + 1)
+    layers = train(x, y, weight, (x.shape[1], 48, 24, 3), o.epochs, o.fold + 1)
     write_table(o.out, layers, log_prior,
                 f" * Made by tests/accuracy/train/train_emission.py from {len(composed)} composed and\n"
                 f" * {n_heart} open recordings; do not edit. What they are: tests/accuracy/train/README.md.\n")

@@ -1,0 +1,48 @@
+#!/usr/bin/env bash
+# Scores the open heart recordings, each decoded with the emission table that was trained
+# without its fold, and leaves their evidence for train_confidence.py.
+#   usage: cross_validate.sh HEART_FOLDER WORK_FOLDER COMPOSED_PATCHES...
+# Run from the top of the source. WORK_FOLDER gets tables, builds and results; tables that are
+# there already are not trained again.
+set -eu
+heart=$(cd "$1" && pwd)
+work=$2
+shift 2
+here=tests/accuracy/train
+mkdir -p "$work"
+work=$(cd "$work" && pwd)
+export OPENBLAS_NUM_THREADS=1
+python=${PYTHON:-/usr/bin/python3}
+
+flags="-std=c17 -O2 -ffp-contract=off -D_POSIX_C_SOURCE=200809L -I. -Itests/accuracy"
+flags="$flags $(pkg-config --cflags kissfft-float)"
+libraries="$(pkg-config --libs kissfft-float soxr sndfile jansson) -lpthread -lm"
+evaluation=$(ls tests/accuracy/*.c | grep -v test_arithmetic)
+
+build() { # fold
+    cc $flags -DFM_EMISSION_WEIGHTS="\"$work/emission_$1.h\"" \
+        -o "$work/accuracy_$1" $evaluation dsp/*.c $libraries
+    cc $flags -DFM_EMISSION_WEIGHTS="\"$work/emission_$1.h\"" \
+        -o "$work/export_$1" $here/export*.c tests/accuracy/{analyse,sampler,truth,describe}.c \
+        dsp/*.c $libraries
+}
+
+for fold in 0 1 2 3 4; do
+    if [ ! -f "$work/emission_$fold.h" ]; then
+        [ -f "$work/heart.bin" ] ||
+            .build/release/tests/accuracy/accuracy_export patches "$work/heart.bin" folder "$heart"
+        "$python" $here/train_emission.py --out "$work/emission_$fold.h" --fold $fold \
+            --folds $here/folds.csv --heart "$work/heart.bin" --truth "$heart/truth.csv" "$@"
+    fi
+    build $fold
+    # A folder like the whole, with this fold's rows alone.
+    part=$work/fold_$fold
+    mkdir -p "$part"
+    for inside in a rpeaks; do ln -sfn "$heart/$inside" "$part/$inside"; done
+    awk -F, -v fold=$fold 'NR == FNR { if ($2 == fold) keep[$1] = 1; next }
+        FNR == 1 || ($1 in keep)' $here/folds.csv "$heart/truth.csv" > "$part/truth.csv"
+    "$work/accuracy_$fold" --save "$work/results_$fold.bin" "$part" > /dev/null
+    "$work/export_$fold" evidence "$work/evidence_$fold.txt" folder "$part" 10
+done
+cat "$work"/results_[0-4].bin > "$work/results.bin"
+"$work/accuracy_0" --load "$work/results.bin" "$heart"
