@@ -9,6 +9,9 @@
 #define WORD_ENTRY(name, word) [name] = (word),
 
 WORD_FUNCTION(fm_reason_code, fm_reason, FM_REASON_COUNT, FM_REASON_MAP)
-WORD_FUNCTION(fm_interval_word, fm_interval_kind, FM_INTERVAL_KIND_COUNT, FM_INTERVAL_MAP)
+WORD_FUNCTION(fm_interval_word,
+              fm_interval_kind,
+              FM_INTERVAL_KIND_COUNT,
+              FM_INTERVAL_MAP)
 WORD_FUNCTION(fm_pattern_word, fm_pattern, FM_PATTERN_COUNT, FM_PATTERN_MAP)
 WORD_FUNCTION(fm_finding_word, fm_finding_kind, FM_FINDING_KIND_COUNT, FM_FINDING_MAP)

@@ -15,7 +15,8 @@
 #include <stdint.h>
 
 enum {
-    FM_BEATS_MAX = 512,    /**< S1 (or S2) onsets one window can hold: 60 s at 512 per minute */
+    FM_BEATS_MAX =
+        512, /**< S1 (or S2) onsets one window can hold: 60 s at 512 per minute */
     FM_SPANS_MAX = 64,     /**< gaps or unusable stretches one window can hold */
     FM_FINDINGS_MAX = 6,   /**< kinds of rhythm finding in one window */
     FM_FINDING_TIMES = 64, /**< times kept for one finding; `count` may be larger */
@@ -30,18 +31,18 @@ typedef enum fm_outcome {
 } fm_outcome;
 
 /** Why a result is refused or doubted: enumerator, and its code in documents. */
-#define FM_REASON_MAP(X)                                                              \
-    X(FM_REASON_NONE, "none")                                                         \
-    X(FM_REASON_TOO_SHORT, "too_short")                                               \
-    X(FM_REASON_TOO_QUIET, "too_quiet")                                               \
-    X(FM_REASON_CLIPPED, "clipped")                                                   \
-    X(FM_REASON_FRICTION, "friction")                                                 \
-    X(FM_REASON_SPEECH_OR_MUSIC, "speech_or_music")                                   \
-    X(FM_REASON_TONE, "tone")                                                         \
-    X(FM_REASON_NO_PERIODICITY, "no_periodicity")                                     \
-    X(FM_REASON_RATE_AMBIGUOUS, "rate_ambiguous")                                     \
-    X(FM_REASON_GAP, "gap")                                                           \
-    X(FM_REASON_ESTIMATORS_DISAGREE, "estimators_disagree")                           \
+#define FM_REASON_MAP(X)                                                               \
+    X(FM_REASON_NONE, "none")                                                          \
+    X(FM_REASON_TOO_SHORT, "too_short")                                                \
+    X(FM_REASON_TOO_QUIET, "too_quiet")                                                \
+    X(FM_REASON_CLIPPED, "clipped")                                                    \
+    X(FM_REASON_FRICTION, "friction")                                                  \
+    X(FM_REASON_SPEECH_OR_MUSIC, "speech_or_music")                                    \
+    X(FM_REASON_TONE, "tone")                                                          \
+    X(FM_REASON_NO_PERIODICITY, "no_periodicity")                                      \
+    X(FM_REASON_RATE_AMBIGUOUS, "rate_ambiguous")                                      \
+    X(FM_REASON_GAP, "gap")                                                            \
+    X(FM_REASON_ESTIMATORS_DISAGREE, "estimators_disagree")                            \
     X(FM_REASON_NO_BREATH_CUE, "no_breath_cue")
 
 typedef enum fm_reason {
@@ -65,7 +66,8 @@ typedef struct fm_span {
 typedef struct fm_window {
     double start_s;
     double end_s;
-    bool full_minute; /**< 60 s long, with no gap or unusable stretch longer than a beat */
+    bool
+        full_minute; /**< 60 s long, with no gap or unusable stretch longer than a beat */
 } fm_window;
 
 /** Which part of the spectrum the heart was counted from. */
@@ -80,30 +82,30 @@ typedef enum fm_band {
  */
 typedef struct fm_heart {
     fm_outcome status;
-    fm_reason reason;      /**< FM_REASON_NONE when counted without doubt */
-    fm_span reason_span;   /**< the worst stretch for that reason; length 0: all of it */
-    bool known;            /**< beats is meaningful: true unless refused */
-    int beats;             /**< S1 onsets t with start <= t < end */
-    double rate_bpm;       /**< beats for a whole clean minute, else 60(n-1)/(tn-t1); NaN */
-    double rate_low_bpm;   /**< 95 % interval of the rate; NaN when refused */
+    fm_reason reason;    /**< FM_REASON_NONE when counted without doubt */
+    fm_span reason_span; /**< the worst stretch for that reason; length 0: all of it */
+    bool known;          /**< beats is meaningful: true unless refused */
+    int beats;           /**< S1 onsets t with start <= t < end */
+    double rate_bpm; /**< beats for a whole clean minute, else 60(n-1)/(tn-t1); NaN */
+    double rate_low_bpm; /**< 95 % interval of the rate; NaN when refused */
     double rate_high_bpm;
-    double confidence;     /**< probability that the rate is within 3 of the truth, 0..1 */
+    double confidence; /**< probability that the rate is within 3 of the truth, 0..1 */
     fm_band band;
-    double usable_s;       /**< seconds of the window that could be used */
+    double usable_s; /**< seconds of the window that could be used */
     size_t n_s1;
-    double s1_s[FM_BEATS_MAX];      /**< onsets, ascending */
-    float s1_sureness[FM_BEATS_MAX];/**< 0..1, how clearly that beat stood out */
+    double s1_s[FM_BEATS_MAX];       /**< onsets, ascending */
+    float s1_sureness[FM_BEATS_MAX]; /**< 0..1, how clearly that beat stood out */
     size_t n_s2;
-    double s2_s[FM_BEATS_MAX];      /**< onsets, ascending */
+    double s2_s[FM_BEATS_MAX]; /**< onsets, ascending */
 } fm_heart;
 
 /** What one interval is, beside its neighbours: enumerator, word in documents. */
-#define FM_INTERVAL_MAP(X)                                                            \
-    X(FM_INTERVAL_EXPECTED, "expected")                                               \
-    X(FM_INTERVAL_EARLY, "early")                                                     \
-    X(FM_INTERVAL_AFTER_EARLY, "after_early")                                         \
-    X(FM_INTERVAL_LATE, "late")                                                       \
-    X(FM_INTERVAL_PAUSE, "pause")                                                     \
+#define FM_INTERVAL_MAP(X)                                                             \
+    X(FM_INTERVAL_EXPECTED, "expected")                                                \
+    X(FM_INTERVAL_EARLY, "early")                                                      \
+    X(FM_INTERVAL_AFTER_EARLY, "after_early")                                          \
+    X(FM_INTERVAL_LATE, "late")                                                        \
+    X(FM_INTERVAL_PAUSE, "pause")                                                      \
     X(FM_INTERVAL_UNSURE, "unsure")
 
 typedef enum fm_interval_kind {
@@ -118,17 +120,17 @@ const char *fm_interval_word(fm_interval_kind kind);
 
 /** One S1-S1 interval. */
 typedef struct fm_interval {
-    double start_s;  /**< the S1 it starts from */
+    double start_s; /**< the S1 it starts from */
     double length_s;
     fm_interval_kind kind;
 } fm_interval;
 
 /** The pattern in trade words: enumerator, word in documents. */
-#define FM_PATTERN_MAP(X)                                                             \
-    X(FM_PATTERN_UNDETERMINED, "undetermined")                                        \
-    X(FM_PATTERN_REGULAR, "regular")                                                  \
-    X(FM_PATTERN_OCCASIONALLY_IRREGULAR, "occasionally irregular")                    \
-    X(FM_PATTERN_REGULARLY_IRREGULAR, "regularly irregular")                          \
+#define FM_PATTERN_MAP(X)                                                              \
+    X(FM_PATTERN_UNDETERMINED, "undetermined")                                         \
+    X(FM_PATTERN_REGULAR, "regular")                                                   \
+    X(FM_PATTERN_OCCASIONALLY_IRREGULAR, "occasionally irregular")                     \
+    X(FM_PATTERN_REGULARLY_IRREGULAR, "regularly irregular")                           \
     X(FM_PATTERN_IRREGULARLY_IRREGULAR, "irregularly irregular")
 
 typedef enum fm_pattern {
@@ -142,10 +144,10 @@ typedef enum fm_pattern {
 const char *fm_pattern_word(fm_pattern pattern);
 
 /** A named finding about the rhythm: enumerator, word in documents. */
-#define FM_FINDING_MAP(X)                                                             \
-    X(FM_FINDING_EARLY_BEATS, "early beats")                                          \
-    X(FM_FINDING_PAUSES, "pauses")                                                    \
-    X(FM_FINDING_RATE_CHANGE, "sudden rate change")                                   \
+#define FM_FINDING_MAP(X)                                                              \
+    X(FM_FINDING_EARLY_BEATS, "early beats")                                           \
+    X(FM_FINDING_PAUSES, "pauses")                                                     \
+    X(FM_FINDING_RATE_CHANGE, "sudden rate change")                                    \
     X(FM_FINDING_FAST_RUN, "run of fast beats")
 
 typedef enum fm_finding_kind {
@@ -160,8 +162,9 @@ const char *fm_finding_word(fm_finding_kind kind);
 
 typedef struct fm_finding {
     fm_finding_kind kind;
-    size_t count;                     /**< how many in the window */
-    double times_s[FM_FINDING_TIMES]; /**< when: the first min(count, FM_FINDING_TIMES) */
+    size_t count; /**< how many in the window */
+    double
+        times_s[FM_FINDING_TIMES]; /**< when: the first min(count, FM_FINDING_TIMES) */
 } fm_finding;
 
 /** Rhythm of the minute; measures are NaN when too few intervals are sure. */
@@ -178,12 +181,13 @@ typedef struct fm_rhythm {
 
 /** Recording quality over the window. */
 typedef struct fm_quality {
-    double overall;          /**< 0..1 */
-    double level_dbfs;       /**< RMS level, full-scale sine = -3.01; -inf for digital silence */
+    double overall; /**< 0..1 */
+    double
+        level_dbfs; /**< RMS level, full-scale sine = -3.01; -inf for digital silence */
     double clipped_fraction; /**< 0..1, share of samples in runs at full scale */
     bool low_band_missing;   /**< little energy below 150 Hz: a small microphone */
     size_t n_gaps;
-    fm_span gaps[FM_SPANS_MAX];     /**< lost audio, reason FM_REASON_GAP */
+    fm_span gaps[FM_SPANS_MAX]; /**< lost audio, reason FM_REASON_GAP */
     size_t n_unusable;
     fm_span unusable[FM_SPANS_MAX]; /**< stretches that could not be used, and why */
 } fm_quality;

@@ -6,12 +6,12 @@
 #define FM_STATUS_H
 
 /** Every status a dsp/ function can return, with the text shown to people. */
-#define FM_STATUS_MAP(X)                                                              \
-    X(FM_OK, "ok")                                                                    \
-    X(FM_ERR_ARG, "argument out of its documented range")                             \
-    X(FM_ERR_RATE, "sample rate not supported")                                       \
-    X(FM_ERR_SHORT, "too few samples for the requested analysis")                     \
-    X(FM_ERR_BUSY, "too many windows are open at once")                               \
+#define FM_STATUS_MAP(X)                                                               \
+    X(FM_OK, "ok")                                                                     \
+    X(FM_ERR_ARG, "argument out of its documented range")                              \
+    X(FM_ERR_RATE, "sample rate not supported")                                        \
+    X(FM_ERR_SHORT, "too few samples for the requested analysis")                      \
+    X(FM_ERR_BUSY, "too many windows are open at once")                                \
     X(FM_ERR_NOMEM, "out of memory")
 
 typedef enum fm_status {
