@@ -115,16 +115,40 @@ static double overlap_s(const fm_span *span, double start_s, double end_s)
     return to > from ? to - from : 0.0;
 }
 
+/* From at_s on: the end of the spans that cover it, or at_s; *next_s is brought down to
+ * the nearest start of a later one. */
+static double covered_until(const fm_span *spans, size_t n, double at_s, double *next_s)
+{
+    double until_s = at_s;
+    for (size_t i = 0; i < n; i++) {
+        const double from_s = spans[i].start_s;
+        const double to_s = from_s + spans[i].length_s;
+        if (from_s <= at_s && to_s > until_s) {
+            until_s = to_s;
+        } else if (from_s > at_s && from_s < *next_s) {
+            *next_s = from_s;
+        }
+    }
+    return until_s;
+}
+
+/* Gaps and unusable stretches may overlap: no second is taken off twice. */
 double fm_holes_usable_s(const fm_quality *q, double start_s, double end_s)
 {
-    double usable_s = end_s - start_s;
-    for (size_t i = 0; i < q->n_gaps; i++) {
-        usable_s -= overlap_s(&q->gaps[i], start_s, end_s);
+    double usable_s = 0.0;
+    double at_s = start_s;
+    while (at_s < end_s) {
+        double next_s = end_s;
+        const double gap_s = covered_until(q->gaps, q->n_gaps, at_s, &next_s);
+        const double bad_s = covered_until(q->unusable, q->n_unusable, at_s, &next_s);
+        if (gap_s > at_s || bad_s > at_s) {
+            at_s = fmax(gap_s, bad_s);
+        } else {
+            usable_s += next_s - at_s;
+            at_s = next_s;
+        }
     }
-    for (size_t i = 0; i < q->n_unusable; i++) {
-        usable_s -= overlap_s(&q->unusable[i], start_s, end_s);
-    }
-    return usable_s > 0.0 ? usable_s : 0.0;
+    return usable_s;
 }
 
 double fm_holes_longest_s(const fm_quality *q, double start_s, double end_s)
