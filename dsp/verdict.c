@@ -120,10 +120,11 @@ static void refuse(fm_heart *h, fm_reason reason)
 void fm_verdict_give(const fm_case *c, fm_count *out)
 {
     fm_heart *h = &out->heart;
-    h->confidence = c->confidence;
+    const double confidence = isfinite(c->confidence) ? c->confidence : 0.0;
+    h->confidence = confidence;
     h->usable_s = c->usable_s;
     out->quality.overall =
-        c->confidence * c->usable_s / (c->window_s > 0.0 ? c->window_s : 1.0);
+        confidence * c->usable_s / (c->window_s > 0.0 ? c->window_s : 1.0);
     if (c->window_s < FM_USABLE_MIN_S) {
         refuse(h, FM_REASON_TOO_SHORT);
     } else if (c->conditioned->power < QUIET_POWER && !sounds_like_tone(c)) {
@@ -132,19 +133,19 @@ void fm_verdict_give(const fm_case *c, fm_count *out)
                !isfinite(h->rate_bpm)) {
         const fm_reason reason = find_reason(c, out);
         refuse(h, reason);
-    } else if (c->confidence < CAUTION_FROM ||
+    } else if (!(c->confidence >= CAUTION_FROM) || /* also when it is not a number */
                (c->confidence < COUNTED_FROM && sounds_like_voice(c))) {
         refuse(h, find_reason(c, out));
     } else {
         const double half = half_width_bpm(c->confidence, c->window_s);
         h->known = true;
-        h->rate_low_bpm = h->rate_bpm - half;
+        h->rate_low_bpm = fmax(0.0, h->rate_bpm - half);
         h->rate_high_bpm = h->rate_bpm + half;
         h->status = c->confidence >= COUNTED_FROM ? FM_COUNTED : FM_CAUTION;
         h->reason = h->status == FM_CAUTION ? find_reason(c, out) : FM_REASON_NONE;
     }
     if (h->status == FM_REFUSED) {
-        h->confidence = fmin(c->confidence, CAUTION_FROM);
+        h->confidence = fmin(confidence, CAUTION_FROM);
     }
     h->reason_span = worst_stretch(&out->quality, h->reason);
 }
