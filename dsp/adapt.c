@@ -112,8 +112,8 @@ void fm_adapt_scores(const fm_features *f,
     uint8_t class_of[FM_CANDIDATES_MAX];
     fm_voice voices[CLASSES];
     label(path, n, class_of);
-    for (uint8_t k = 0; k < CLASSES; k++) {
-        learn(f, first, n, class_of, k, &voices[k]);
+    for (unsigned k = 0; k < CLASSES; k++) {
+        learn(f, first, n, class_of, (uint8_t)k, &voices[k]);
     }
     for (size_t i = 0; i < n; i++) {
         second[i] = first[i];

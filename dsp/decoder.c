@@ -175,13 +175,13 @@ void fm_decode(const fm_candidate *c,
         offer(&to[S1], far.value + RESTART, (size_t)(far.from < 0 ? 0 : far.from),
               far.state);
         const float scores[2] = {c[j].score_s1, c[j].score_s2};
-        for (uint8_t state = S1; state <= S2; state++) {
+        for (unsigned state = S1; state <= S2; state++) {
             m->value[j][state] = to[state].value + scores[state];
             m->back[j][state] = (int16_t)to[state].from;
             m->back_state[j][state] = to[state].state;
             offer(&end,
                   m->value[j][state] + end_cost(segment_s - c[j].time_s, a->cycle_s), j,
-                  state);
+                  (uint8_t)state);
         }
     }
     path->score = (double)end.value;

@@ -1,6 +1,6 @@
 #include "dsp/result.h"
 
-#define WORD_FUNCTION(name, type, count, map)                                          \
+#define WORD_FUNCTION(name, type, value, count, map)                                   \
     const char *name(type value)                                                       \
     {                                                                                  \
         static const char *const words[count] = {map(WORD_ENTRY)};                     \
@@ -8,10 +8,9 @@
     }
 #define WORD_ENTRY(name, word) [name] = (word),
 
-WORD_FUNCTION(fm_reason_code, fm_reason, FM_REASON_COUNT, FM_REASON_MAP)
-WORD_FUNCTION(fm_interval_word,
-              fm_interval_kind,
-              FM_INTERVAL_KIND_COUNT,
-              FM_INTERVAL_MAP)
-WORD_FUNCTION(fm_pattern_word, fm_pattern, FM_PATTERN_COUNT, FM_PATTERN_MAP)
-WORD_FUNCTION(fm_finding_word, fm_finding_kind, FM_FINDING_KIND_COUNT, FM_FINDING_MAP)
+WORD_FUNCTION(fm_reason_code, fm_reason, reason, FM_REASON_COUNT, FM_REASON_MAP)
+WORD_FUNCTION(
+    fm_interval_word, fm_interval_kind, kind, FM_INTERVAL_KIND_COUNT, FM_INTERVAL_MAP)
+WORD_FUNCTION(fm_pattern_word, fm_pattern, pattern, FM_PATTERN_COUNT, FM_PATTERN_MAP)
+WORD_FUNCTION(
+    fm_finding_word, fm_finding_kind, kind, FM_FINDING_KIND_COUNT, FM_FINDING_MAP)

@@ -52,14 +52,17 @@ static const double OTHERS_NEAR = 0.12; /* basic intervals beside each other; ou
  * In a 3:2 group that lengthens by c the ratio is (2 - c) / (1 + c), so under 2: 1.68 to
  * 1.92 for c of 3 to 12 %. A fully compensated early beat that comes a third early or more
  * gives 2 and more. Between, sound alone cannot tell; we say 3:2 where the short interval
- * can be a basic one (resting rates seldom pass 120, from memory), else 2:2. */
+ * can be a basic one (of a rate to about 140 a minute; ours), else 2:2. */
 static const double PAIR_MIN = 1.25;
 static const double PAIR_DROPPED_MIN = 1.68;
 static const double PAIR_DROPPED_MAX = 1.92;
-static const double PAIR_DROPPED_SHORT_S = 0.50;
+static const double PAIR_DROPPED_SHORT_S = 0.45;
 
 double fm_rhythm_median(double *x, size_t n)
 {
+    if (n == 0) {
+        return (double)NAN;
+    }
     for (size_t i = 1; i < n; i++) {
         const double v = x[i];
         size_t k = i;
@@ -67,6 +70,9 @@ double fm_rhythm_median(double *x, size_t n)
             x[k] = x[k - 1];
         }
         x[k] = v;
+    }
+    if (n == 0) {
+        return (double)NAN;
     }
     return n % 2 == 1 ? x[n / 2] : 0.5 * (x[n / 2 - 1] + x[n / 2]);
 }

@@ -60,7 +60,7 @@ typedef struct fm_rhythm_change {
     double runs_s[FM_FINDING_TIMES];
 } fm_rhythm_change;
 
-/** Middle value of x[0..n-1], n > 0; x is reordered. */
+/** Middle value of x[0..n-1], which is reordered; NaN when n is 0. */
 double fm_rhythm_median(double *x, size_t n);
 
 /** Look for a repeating group. `series` needs length_s, follows, doubtful. */

@@ -91,9 +91,12 @@ lint()
         failed="$failed clang-tidy"
     }
 
+    # Its search for values never set errs on arrays filled by a call; the analyzer of
+    # clang-tidy looks for the same and does not.
     say "cppcheck"
     cppcheck --quiet --std=c11 --library=posix --inline-suppr --error-exitcode=1 \
         --enable=warning,performance,portability -j "$(nproc)" -I . \
+        --suppress=uninitvar --suppress=legacyUninitvar \
         --suppress=missingIncludeSystem -D_POSIX_C_SOURCE=200809L \
         dsp src || failed="$failed cppcheck"
     [ -z "$failed" ] || die "lint: failed:$failed"
