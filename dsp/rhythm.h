@@ -15,6 +15,19 @@
  *               Biomed Eng 37:1701, 2009); share of differences over 31 ms (Bus,
  *               Jedrzejewski, Guzik, J Clin Med 12:687, 2023, one-minute recordings).
  * How they are put together for a minute of sound is ours.
+ *
+ * What it cannot tell, and what it says then:
+ *   - an early beat every second beat that is not fully made up for, from a 3:2 group that
+ *     lengthens: long to short 1.68 to 1.92 with the short one over 0.45 s is "3:2", else
+ *     "2:2"; the pattern is the same;
+ *   - breathing of just two beats a breath from a pair: over a ratio of 1.25 "2:2";
+ *   - a beat missed from a pause: by its sureness, and under 0.75 s only 'late', which is
+ *     no finding (six events a minute and more, late ones too, are irregular all the same);
+ *   - beats timed worse than about 20 ms at a fast rate from fibrillation: by their
+ *     correlation (a beat heard late makes one interval longer and the next shorter); then
+ *     undetermined, never regular;
+ *   - a wide swing that is smooth but has no period, from either: undetermined;
+ *   - a straight drift of 10 % in the window and more: undetermined, without a finding.
  */
 #ifndef FM_RHYTHM_H
 #define FM_RHYTHM_H

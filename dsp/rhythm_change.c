@@ -23,6 +23,11 @@ static const double CHANGE_MIN =
 static const double RUN_RATIO = 0.80; /* fast: as early as an early beat (HRT rule) */
 static const double STEADY_SHARE = 0.85; /* of all intervals near their level; ours */
 
+static size_t at_most(size_t n, size_t most)
+{
+    return n < most ? n : most;
+}
+
 static double level_of(const fm_rhythm_series *s, size_t first, size_t n)
 {
     double x[BEFORE];
@@ -57,7 +62,7 @@ static bool jumps(const fm_rhythm_series *s,
                   double *before_s,
                   double *after_s)
 {
-    const size_t back = k - start < BEFORE ? k - start : BEFORE;
+    const size_t back = at_most(k - start, BEFORE);
     if (back < BEFORE_MIN || k + ahead > s->n || !s->beat[k].follows) {
         return false;
     }
@@ -92,8 +97,7 @@ static void note(size_t *n, double *times_s, double time_s)
 /* Is the rate after a run the one before it? */
 static bool comes_back(const fm_rhythm_series *s, size_t e, double before_s)
 {
-    const size_t left = s->n - e;
-    const size_t n = left < BEFORE ? left : BEFORE;
+    const size_t n = at_most(s->n - e, BEFORE);
     return n == 0 || fabs(level_of(s, e, n) / before_s - 1.0) <= 1.5 * NEAR;
 }
 

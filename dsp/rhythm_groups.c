@@ -71,9 +71,6 @@ double fm_rhythm_median(double *x, size_t n)
         }
         x[k] = v;
     }
-    if (n == 0) {
-        return (double)NAN;
-    }
     return n % 2 == 1 ? x[n / 2] : 0.5 * (x[n / 2 - 1] + x[n / 2]);
 }
 
@@ -164,7 +161,7 @@ static size_t longest_place(const fm_rhythm_group *g)
  * enough, to be followed through a decoder's errors. */
 static bool stands_out(const fm_rhythm_group *g)
 {
-    double shape_s[FM_GROUP_MAX];
+    double shape_s[FM_GROUP_MAX] = {0};
     for (size_t i = 0; i < g->n; i++) {
         shape_s[i] = g->shape_s[i];
     }
@@ -226,14 +223,14 @@ static following follow(const fm_rhythm_series *s,
 /* Middle interval of a shape without the places a and b. */
 static double middle_without(const fm_rhythm_group *g, size_t a, size_t b)
 {
-    double rest[FM_GROUP_MAX];
+    double rest[FM_GROUP_MAX] = {0};
     size_t n = 0;
     for (size_t i = 0; i < g->n; i++) {
         if (i != a && i != b) {
             rest[n++] = g->shape_s[i];
         }
     }
-    return n == 0 ? (double)NAN : fm_rhythm_median(rest, n);
+    return fm_rhythm_median(rest, n);
 }
 
 static bool near_basic(const fm_rhythm_group *g, size_t a, size_t b)

@@ -63,8 +63,8 @@ static size_t take_near(const fm_rhythm_series *s,
                         bool doubtful_too,
                         double *x)
 {
-    double before_s[NEIGHBOURS];
-    double after_s[NEIGHBOURS];
+    double before_s[NEIGHBOURS] = {0};
+    double after_s[NEIGHBOURS] = {0};
     size_t before = 0;
     size_t after = 0;
     for (size_t k = i; k > 0 && before < NEIGHBOURS; k--) {
