@@ -272,6 +272,7 @@ static void voices_are_refused(void **state)
     /* many lines that are no multiples of one: music */
     trial *t = clean_minute(0.2);
     t->conditioned.line_share = 0.9;
+    t->conditioned.restlessness = 0.1;
     assert_refused_for(t, FM_REASON_SPEECH_OR_MUSIC);
 }
 
