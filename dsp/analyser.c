@@ -172,25 +172,31 @@ fm_status fm_analyser_open(fm_analyser *a, int64_t start, int64_t n_samples)
 
 static void remember(fm_analyser *a, const float *in, int64_t n)
 {
-    for (int64_t i = 0; i < n; i++) {
-        const size_t place = (size_t)((a->position + i) % (int64_t)a->n_history);
-        a->history[place] = in ? in[i] : NAN;
+    while (n > 0) {
+        const size_t place = (size_t)(a->position % (int64_t)a->n_history);
+        const size_t room = a->n_history - place;
+        const size_t run = (size_t)n < room ? (size_t)n : room;
+        for (size_t i = 0; i < run; i++) {
+            a->history[place + i] = in ? in[i] : NAN;
+        }
+        in = in ? in + run : NULL;
+        n -= (int64_t)run;
+        a->position += (int64_t)run;
     }
 }
 
 static void push_block(fm_analyser *a, const float *in, int64_t n)
 {
-    remember(a, in, n);
     for (size_t i = 0; i < SLOTS; i++) {
         slot *s = &a->slots[i];
         if (s->state == SLOT_OPEN) {
             feed(s, a->position, in, n);
         }
     }
+    remember(a, in, n);
     if (a->marker) {
         fm_provisional_marker_push(a->marker, in, (size_t)n);
     }
-    a->position += n;
     for (size_t i = 0; i < SLOTS; i++) {
         slot *s = &a->slots[i];
         if (s->state == SLOT_OPEN && a->position >= s->context_end) {

@@ -34,31 +34,45 @@ enum {
     RATIO_STEPS_PER_E = 250 /* table steps per factor e */
 };
 
+/* Log density of |ln(actual / expected)|, both sides alike: Laplace; now and then, wider:
+ * an early beat or a pause. The two falls go down by a constant factor a step. */
+static void fill_ratio_tables(const fm_assumption *a, double log_noise, tables *t)
+{
+    const double missed = log(1.0 - a->s2_heard) - log_noise;
+    const double fall = exp(-1.0 / (RATIO_STEPS_PER_E * a->looseness));
+    const double wide_fall = exp(-1.0 / (RATIO_STEPS_PER_E * SURPRISE_SCALE));
+    double narrow = (1.0 - a->surprise) / (2.0 * a->looseness);
+    double wide = a->surprise / (2.0 * SURPRISE_SCALE);
+    for (int i = 0; i <= RATIO_CENTRE; i++) {
+        const double log_density = log(narrow + wide);
+        t->diastole[RATIO_CENTRE - i] = (float)(log_density - log_noise);
+        t->cycle[RATIO_CENTRE - i] = (float)(log_density + missed);
+        if (RATIO_CENTRE + i < LAG_STEPS) {
+            t->diastole[RATIO_CENTRE + i] = t->diastole[RATIO_CENTRE - i];
+            t->cycle[RATIO_CENTRE + i] = t->cycle[RATIO_CENTRE - i];
+        }
+        narrow *= fall;
+        wide *= wide_fall;
+    }
+}
+
 static void fill_tables(const fm_assumption *a, double noise_per_s, tables *t)
 {
     const double log_noise = log(noise_per_s);
     const double sd = a->systole_sd_s;
-    const double b = a->looseness;
     const double heard = log(a->s2_heard) - log(sd * 2.5066) - log_noise;
-    const double missed = log(1.0 - a->s2_heard) - log_noise;
     for (int i = 0; i < LAG_STEPS; i++) {
         const double z = (i * STEP_S - a->systole_s) / sd;
         /* Gaussian core; beyond three deviations the tail falls off linearly. */
         const double core = fabs(z) < 3.0 ? -0.5 * z * z : -4.5 - 3.0 * (fabs(z) - 3.0);
         t->systole[i] = (float)(heard + core);
-        const double ratio = fabs((double)(i - RATIO_CENTRE)) / RATIO_STEPS_PER_E;
-        /* Laplace in the log; now and then, wider: an early beat or a pause. */
-        const double log_density =
-            log((1.0 - a->surprise) * exp(-ratio / b) / (2.0 * b) +
-                a->surprise * exp(-ratio / SURPRISE_SCALE) / (2.0 * SURPRISE_SCALE));
-        t->diastole[i] = (float)(log_density - log_noise);
-        t->cycle[i] = (float)(log_density + missed);
     }
+    fill_ratio_tables(a, log_noise, t);
 }
 
-static int ratio_index(double actual_s, double log_expected)
+static int ratio_index(double log_actual, double log_expected)
 {
-    const double at = RATIO_CENTRE + RATIO_STEPS_PER_E * (log(actual_s) - log_expected);
+    const double at = RATIO_CENTRE + RATIO_STEPS_PER_E * (log_actual - log_expected);
     if (at < 0.0) {
         return 0;
     }
@@ -112,12 +126,12 @@ static void extend(search *s, size_t first, size_t j, best out[2])
             offer(&out[S2], s->m->value[i][S1] + s->t.systole[step], i, S1);
         }
         /* density of a gap = density of its logarithm / gap */
-        const int r = ratio_index(gap_s, log_diastole);
-        offer(&out[S1], s->m->value[i][S2] + s->t.diastole[r] - logf((float)gap_s), i,
-              S2);
+        const double log_gap = log(gap_s);
+        const int r = ratio_index(log_gap, log_diastole);
+        offer(&out[S1], s->m->value[i][S2] + s->t.diastole[r] - (float)log_gap, i, S2);
         if (gap_s >= CYCLE_MIN_S) {
-            const int rc = ratio_index(gap_s, log_cycle);
-            offer(&out[S1], s->m->value[i][S1] + s->t.cycle[rc] - logf((float)gap_s), i,
+            const int rc = ratio_index(log_gap, log_cycle);
+            offer(&out[S1], s->m->value[i][S1] + s->t.cycle[rc] - (float)log_gap, i,
                   S1);
         }
     }

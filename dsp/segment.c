@@ -27,7 +27,7 @@ struct fm_collector {
     int64_t position;
     int64_t n_level;
     double lag_products[3]; /* x[t] x[t-k] over the window, k = 0, 1, 2 */
-    float before[2];        /* the last two samples */
+    float before[2];        /* the last two samples, older first */
     int64_t clipped_in_second[FM_SEGMENT_SECONDS];
     int64_t clipped;
     float last;
@@ -98,17 +98,9 @@ static void note_gap(fm_collector *c, int64_t start, int64_t end)
     c->n_gaps++;
 }
 
-static void note_clipping(fm_collector *c, float v, int64_t at)
+/* A run at full scale that ends here, or goes on past the block. */
+static void note_clipped(fm_collector *c, int64_t at)
 {
-    if (fabsf(v) >= FULL_SCALE && v >= c->last && v <= c->last) {
-        c->run++;
-    } else {
-        c->run = fabsf(v) >= FULL_SCALE ? 1 : 0;
-    }
-    c->last = v;
-    if (c->run < CLIP_RUN) {
-        return;
-    }
     const int64_t counted = c->run == CLIP_RUN ? CLIP_RUN : 1;
     const int64_t second = (int64_t)((double)(at - c->context_start) / c->rate_hz);
     if (second >= 0 && second < FM_SEGMENT_SECONDS) {
@@ -119,28 +111,65 @@ static void note_clipping(fm_collector *c, float v, int64_t at)
     }
 }
 
+static void look_for_clipping(fm_collector *c, const float *x, size_t n)
+{
+    for (size_t i = 0; i < n; i++) {
+        const float v = x[i];
+        if (fabsf(v) < FULL_SCALE) {
+            c->run = 0;
+        } else {
+            c->run = c->run > 0 && v >= c->last && v <= c->last ? c->run + 1 : 1;
+            if (c->run >= CLIP_RUN) {
+                note_clipped(c, c->position + (int64_t)i);
+            }
+        }
+        c->last = v;
+    }
+}
+
+/* Copy, with what is lost or not finite as zeros and noted as a gap. */
+static void take_clean(fm_collector *c, const float *in, size_t n, float *clean)
+{
+    for (size_t i = 0; i < n; i++) {
+        clean[i] = in ? in[i] : NAN;
+        if (!isfinite(clean[i])) {
+            note_gap(c, c->position + (int64_t)i, c->position + (int64_t)i + 1);
+            clean[i] = 0.0f;
+        }
+    }
+}
+
+/* Level and the products that single_tone is told by, inside the window only. x[-1] and
+ * x[-2] are the two samples before. */
+static void measure(fm_collector *c, const float *x, size_t n)
+{
+    int64_t first = c->window_start - c->position;
+    int64_t last = c->window_end - c->position;
+    first = first < 0 ? 0 : first;
+    last = last > (int64_t)n ? (int64_t)n : last;
+    double sums[3] = {0.0, 0.0, 0.0};
+    for (int64_t i = first; i < last; i++) {
+        const double v = (double)x[i];
+        sums[0] += v * v;
+        sums[1] += v * (double)x[i - 1];
+        sums[2] += v * (double)x[i - 2];
+    }
+    for (size_t k = 0; k < 3; k++) {
+        c->lag_products[k] += sums[k];
+    }
+    c->n_level += last > first ? last - first : 0;
+}
+
 static void push_block(fm_collector *c, const float *in, size_t n)
 {
-    float clean[FM_RESAMPLE_BLOCK];
+    float block[2 + FM_RESAMPLE_BLOCK] = {c->before[0], c->before[1]};
+    float *const clean = block + 2;
     float out[OUT_BLOCK];
-    for (size_t i = 0; i < n; i++) {
-        const int64_t at = c->position + (int64_t)i;
-        float v = in ? in[i] : 0.0f;
-        if (!in || !isfinite(v)) {
-            note_gap(c, at, at + 1);
-            v = 0.0f;
-        }
-        clean[i] = v;
-        note_clipping(c, v, at);
-        if (at >= c->window_start && at < c->window_end) {
-            c->lag_products[0] += (double)v * (double)v;
-            c->lag_products[1] += (double)v * (double)c->before[0];
-            c->lag_products[2] += (double)v * (double)c->before[1];
-            c->n_level++;
-        }
-        c->before[1] = c->before[0];
-        c->before[0] = v;
-    }
+    take_clean(c, in, n, clean);
+    look_for_clipping(c, clean, n);
+    measure(c, clean, n);
+    c->before[0] = block[n];
+    c->before[1] = block[n + 1];
     const size_t made = fm_resampler_push(c->resampler, clean, n, out, OUT_BLOCK);
     const size_t room = FM_SEGMENT_SAMPLES - c->n;
     const size_t kept = made < room ? made : room;
