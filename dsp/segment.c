@@ -147,16 +147,16 @@ static void measure(fm_collector *c, const float *x, size_t n)
     int64_t last = c->window_end - c->position;
     first = first < 0 ? 0 : first;
     last = last > (int64_t)n ? (int64_t)n : last;
-    double sums[3] = {0.0, 0.0, 0.0};
+    /* One running sum over all blocks: its order, and so its last bit, must not depend on
+     * the caller's cuts. */
+    double sums[3] = {c->lag_products[0], c->lag_products[1], c->lag_products[2]};
     for (int64_t i = first; i < last; i++) {
         const double v = (double)x[i];
         sums[0] += v * v;
         sums[1] += v * (double)x[i - 1];
         sums[2] += v * (double)x[i - 2];
     }
-    for (size_t k = 0; k < 3; k++) {
-        c->lag_products[k] += sums[k];
-    }
+    memcpy(c->lag_products, sums, sizeof(sums));
     c->n_level += last > first ? last - first : 0;
 }
 
