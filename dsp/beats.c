@@ -24,7 +24,7 @@ static const double CYCLE_MAX_S = 60.0 / 30.0;
 /* Share of intervals out of step before anything is known (tuned as in decoder.c). */
 static const double SURPRISE = 0.06;
 /* |ln ratio| to the running median beyond which an interval is out of step: 20 % early
- * or more (EVIDENCE 3.4). */
+ * or more (HRT filter rule, librasch.org/hrt). */
 static const double OUT_OF_STEP = 0.22;
 
 struct fm_beat_finder {

@@ -13,7 +13,7 @@ static const double SNR_HIGH_HZ = 400.0;
 static const double BREATH_LOW_HZ = 100.0;
 static const double BREATH_HIGH_HZ = 1000.0;
 static const double FLOOR_DB = -50.0;      /* white noise of the electronics; ours */
-static const double MICROPHONE_HZ = 250.0; /* 24 dB an octave (EVIDENCE 8) */
+static const double MICROPHONE_HZ = 250.0; /* 24 dB an octave: see compose.h */
 static const double FULL_SCALE = 32768.0;
 
 void *fm_compose_memory(size_t n, size_t size)

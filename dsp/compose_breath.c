@@ -3,7 +3,7 @@
  *
  * Inspiration takes 40 % of the cycle (in : out about 2 : 3 at rest; from memory).
  * Sound over the chest: 100-1000 Hz, falling from about 200 Hz ("Computerized lung sound
- * analysis" table read as EVIDENCE 8, PMC10521503: vesicular 100-1000 Hz, falling at
+ * analysis", PMC10521503, table 1: vesicular 100-1000 Hz, falling at
  * about 200 Hz). Inspiration is the louder and the longer heard (Moussavi 2000);
  * expiration 8 dB softer and heard in its first 60 % only (from memory).
  */

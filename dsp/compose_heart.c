@@ -5,7 +5,7 @@
  * S1 has most energy at 30-150 Hz and lasts 70-150 ms, S2 reaches 200 Hz and lasts
  * 60-120 ms, S3 and S4 lie at 20-70 Hz, murmurs at 100-600 Hz; S3 comes 120-180 ms after
  * S2, S4 80-140 ms before S1, the parts of S2 lie 30-80 ms apart when split (all from
- * memory, EVIDENCE 1.2, 1.4 and 8). The component tables below are ours, compared with
+ * memory). The component tables below are ours, compared with
  * average spectra of open heart sound recordings. Sounds have a weak part to 300 Hz, so
  * that a small microphone still hears something.
  */
@@ -66,7 +66,7 @@ static const double S3_ROOM_S = 0.20; /* diastole shorter than this: no S3; ours
 static const double S4_ROOM_S = 0.30; /* shorter than this: no S4; ours */
 static const double SCRATCH_S = 0.40;
 static const double LEAD_S = 0.02;        /* zeros before the sound in the scratch */
-static const double RMS_WINDOW_S = 0.010; /* DESIGN of the truth: 10 ms RMS, */
+static const double RMS_WINDOW_S = 0.010; /* the onset by definition: 10 ms RMS, */
 static const double ONSET_SHARE = 0.10;   /* 10 % of its peak */
 static const double FIBRILLATION_S1_DB = 2.0; /* S1 varies with filling; from memory */
 

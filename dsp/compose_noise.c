@@ -84,7 +84,7 @@ static void room_render(double rate_hz, fm_random *random, float *out, size_t n)
 
 /* One rub of skin or cloth on the chest piece: broadband, weighted over 200 Hz but with
  * low thuds in it, crackling, 0.15-1.2 s (broadband, non-periodic, over 200 Hz: from
- * memory, EVIDENCE 8). */
+ * memory). */
 static void rub_add(double rate_hz, fm_random *random, size_t at, float *out, size_t n)
 {
     const double length_s = fm_random_between(random, 0.15, 1.2);

@@ -1,8 +1,8 @@
 /*
  * When the beats come: one interval after another by the rhythm's rule.
  *
- * Bounds: no beat within 270 ms of the last (220 per minute; EVIDENCE 3, refractory time
- * 240-300 ms, from memory), none later than 2.5 s. Early beats with a full compensatory
+ * Bounds: no beat within 270 ms of the last (220 per minute; refractory time 240-300 ms,
+ * from memory), none later than 2.5 s. Early beats with a full compensatory
  * pause: coupling + pause = two basic intervals (from memory). Dropped beats after
  * Wenckebach: the group lasts n basic intervals, its intervals shorten towards the drop,
  * and the last is shorter than twice any other (worked trace 1080, 1040, 1920 ms of the

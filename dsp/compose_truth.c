@@ -13,7 +13,7 @@ static const double SHORT_S = 20.0;       /* under this, or */
 static const size_t SHORT_INTERVALS = 15; /* under this many: undetermined */
 static const double BREATHING_REGULAR_S =
     0.120; /* extremes further apart: sinus arrhythmia
-                                    (THEW definitions, EVIDENCE 3.5) */
+                                    (THEW definitions) */
 static const double BREATHING_SEEN_S =
     0.040;                              /* asked swing from which intervals are said
                                     to vary with breathing; ours, no source */

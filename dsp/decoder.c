@@ -20,7 +20,7 @@ static const double END_COST = 1.5;
 /* Scale of |ln ratio| of an interval out of step (tuned on composed rhythms and the open
  * heart data). */
 static const double SURPRISE_SCALE = 0.45;
-/* Shortest S1-S1 interval, s: 240-300 ms is refractory (EVIDENCE 1.4, from memory). */
+/* Shortest S1-S1 interval, s: 240-300 ms is refractory (from memory). */
 static const double CYCLE_MIN_S = 0.24;
 
 typedef struct tables {

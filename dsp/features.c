@@ -21,9 +21,9 @@ enum {
 };
 
 /* First bin of each band and one past the last: 23-55, 55-86, 86-148, 148-211, 211-305,
- * 305-445, 445-617, 617-898 Hz. Heart sounds lie mostly in the first three (EVIDENCE:
- * S1 about 30-150 Hz, S2 to about 200 Hz, from memory); the rest serve small microphones
- * and tell speech and friction. */
+ * 305-445, 445-617, 617-898 Hz. Heart sounds lie mostly in the first three (S1 about
+ * 30-150 Hz, S2 to about 200 Hz, from memory); the rest serve small microphones and tell
+ * speech and friction. */
 static const size_t BAND_EDGES[FM_BANDS + 1] = {2, 4, 6, 10, 14, 20, 29, 40, 58};
 
 struct fm_feature_maker {

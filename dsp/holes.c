@@ -5,7 +5,7 @@
 /* A beat less sure than this is not vouched for (the scale is fm_sureness's). */
 static const float SURE = 0.3f;
 /* So many typical cycles, and so many seconds, without a sure beat are a hole and not a
- * pause: pauses over 3 s are rare and named (EVIDENCE 3.4), yet steady sound around a
+ * pause: pauses over 3 s are rare and named (from memory), yet steady sound around a
  * pause is quiet, so a quiet stretch is given more. */
 static const double CYCLES_MIN = 3.2;
 static const double HOLE_MIN_S = 2.2;

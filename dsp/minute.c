@@ -16,7 +16,7 @@
 #include <string.h>
 
 /* Below these shares the low band counts as missing. A 250 Hz high-pass of 24 dB an
- * octave takes 32 dB off 100 Hz (EVIDENCE section 8), which leaves far less than this. */
+ * octave takes 32 dB off 100 Hz (closed form), which leaves far less than this. */
 static const double LOW_POWER_SHARE = 0.15;
 static const double LOW_WEIGHT_SHARE = 0.2;
 struct fm_minute {

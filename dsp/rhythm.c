@@ -30,7 +30,7 @@ static const double TIMING_NEXT = -0.30;
 static const double TIMING_SUMS = 0.40;
 
 /* RMSSD / mean over which fibrillation is suspected (Dash 2009). Timing errors alone give
- * sqrt 6 of their SD (EVIDENCE 3.2): 44 ms for the worst we expect, 18 ms, which counts at
+ * sqrt 6 of their SD (closed form): 44 ms for the worst we expect, 18 ms, which counts at
  * fast rates. */
 static const double UNSTEADY_RATIO = 0.10;
 static const double UNSTEADY_TIMING_S = 0.044;

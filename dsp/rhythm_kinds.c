@@ -34,9 +34,9 @@ static const double SOFT_SPREAD = 0.03; /* widest base for it; ours */
 
 static const double MAD_TO_SD = 1.4826; /* of a normal distribution */
 
-/* A pause: a dropped beat leaves 1.85 to 2 basic intervals (EVIDENCE 3.5 trace 1920 after
- * 1040 ms); 1.4 is halfway on a ratio scale. Or 2 s and longer, as long-term recordings
- * list it (from memory), where that is late for this heart. */
+/* A pause: a dropped beat leaves 1.85 to 2 basic intervals (1920 after 1040 ms in the
+ * trace of a 4:3 group, MSD Manual); 1.4 is halfway on a ratio scale. Or 2 s and longer,
+ * as long-term recordings list it (from memory), where that is late for this heart. */
 static const double PAUSE = 1.40;
 static const double PAUSE_S = 2.0;
 

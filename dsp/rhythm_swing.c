@@ -10,7 +10,7 @@
 
 static const double PI = 3.14159265358979323846;
 
-/* Breathing lies in 0.15-0.4 Hz, in infants to about 1 Hz (EVIDENCE 3.5, PMC3225923); slow
+/* Breathing lies in 0.15-0.4 Hz, in infants to about 1 Hz (PMC3225923); slow
  * deep breaths reach 0.1. The beats sample it, so nothing over half their rate shows. */
 static const double SLOWEST_HZ = 0.10;
 static const double FASTEST_HZ = 0.70;

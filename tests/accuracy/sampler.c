@@ -43,7 +43,7 @@ double sample_level_db(int level)
 
 /* Basic rates at which a rhythm is drawn, per minute. No source gives such limits; they
  * follow from intervals a heart can have: no interval under about 0.3 s (refractory time,
- * EVIDENCE section 1.4), breathing moves the interval little at fast rates, and a pause of
+ * from memory), breathing moves the interval little at fast rates, and a pause of
  * two intervals should stay a pause and not a standstill. README.md tells them. */
 typedef struct rhythm_limits {
     fm_compose_rhythm rhythm;

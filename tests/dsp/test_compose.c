@@ -1,8 +1,8 @@
 /*
  * Composed recordings against the definitions: onset, SNR, systole, level, sameness.
- *   Sources:   DESIGN section 6 (onset, SNR); systole: Chest 80:613, 1981, less 60-90 ms
- *              (from memory) up to 110 per minute; 0.45-0.5 of the interval from 120 (from
- *              memory).
+ *   Sources:   DEVELOPERS.md, Definitions (onset, SNR); systole: Chest 80:613, 1981,
+ *              less 60-90 ms (from memory) up to 110 per minute; 0.45-0.5 of the interval
+ *              from 120 (from memory).
  *   Input:     composed here, seeds in each test.
  *   Tolerance: in each test.
  */

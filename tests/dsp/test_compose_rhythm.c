@@ -1,6 +1,6 @@
 /*
  * What the beats of composed recordings do, against published rules.
- *   Sources:   see each test (EVIDENCE figures; from memory where it says so).
+ *   Sources:   see each test (from memory where it says so).
  *   Input:     composed here, seeds in each test; onsets as measured for the truth.
  *   Tolerance: in each test, from the jitter asked (SD 0.8 % of the interval).
  */
@@ -191,7 +191,7 @@ static void a_dropped_group_resembles_the_worked_trace(void **state)
     composed_free(&c);
 }
 
-/* Sinus arrhythmia: the shortest intervals lie in inspiration (EVIDENCE 3.5), one swing a
+/* Sinus arrhythmia: the shortest intervals lie in inspiration (thew-project.org), one swing a
  * breath, and the extremes differ by about what was asked. */
 static void breathing_shortens_intervals_in_inspiration(void **state)
 {
@@ -246,7 +246,7 @@ static void given_intervals_come_back_to_the_sample(void **state)
     composed_free(&c);
 }
 
-/* The table of DESIGN section 2. */
+/* The table of patterns in DEVELOPERS.md. */
 static void patterns_follow_the_table(void **state)
 {
     (void)state;

@@ -56,7 +56,7 @@ static void published_groups_are_named_by_their_repeat(void **state)
 }
 
 /*
- * Groups of every length, each exact, against the names of DESIGN's table: n basic
+ * Groups of every length, each exact, by the table in DEVELOPERS.md: n basic
  * intervals, m beats. A group's shape: even with one early beat and its pause, or even
  * with one dropped beat.
  */
@@ -94,7 +94,7 @@ static void groups_of_every_length_are_named(void **state)
  *   Source:    HRT filter rule, librasch.org/hrt: early by >= 20 % of the mean of the last
  *              five, the next interval >= 20 % longer.
  *   It says:   480 after 800 is early (0.60), 1120 its pause (1.40).
- *   Input:     one such beat in the middle of even ones (EVIDENCE 3.6), at 15.2 s + 0.48.
+ *   Input:     one such beat in the middle of even ones, at 15.2 s + 0.48.
  *   Tolerance: 1 us in the time.
  */
 static void one_early_beat_is_occasionally_irregular(void **state)
@@ -133,8 +133,8 @@ static void a_pause_is_named_by_the_beat_it_starts_from(void **state)
     assert_int_equal(r.intervals[10].kind, FM_INTERVAL_PAUSE);
 }
 
-/* DESIGN's table: one to five a minute occasional, six and more without repeat not. The
- * spacings never repeat, so that no group is found. */
+/* The table in DEVELOPERS.md: one to five a minute occasional, six and more without
+ * repeat not. The spacings never repeat, so that no group is found. */
 static void six_early_beats_a_minute_are_no_longer_occasional(void **state)
 {
     (void)state;
@@ -232,7 +232,7 @@ static void a_couplet_is_two_early_beats(void **state)
     assert_int_equal(r.findings[0].count, 2);
 }
 
-/* DESIGN's table: a drift under 10 % a minute is regular. A straight one well over it is
+/* The table in DEVELOPERS.md: a drift under 10 % a minute is regular. One well over it is
  * neither regular nor any of the irregular patterns. */
 static void a_drift_is_regular_up_to_ten_percent(void **state)
 {

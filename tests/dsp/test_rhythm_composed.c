@@ -29,9 +29,10 @@ typedef struct rhythm_case {
     bool findings; /* the truth's findings are asked for as well */
 } rhythm_case;
 
-/* Above these rates an early beat would come before the heart can answer (EVIDENCE 1.4:
- * intervals under about 0.3 s), a pause of two intervals would be none, or breathing hardly
- * moves the interval. No early beat or pause makes up the findings of a repeating group. */
+/* Above these rates an early beat would come before the heart can answer (intervals
+ * under about 0.3 s, from memory), a pause of two intervals would be none, or breathing
+ * hardly moves the interval. No early beat or pause makes up the findings of a repeating
+ * group. */
 static const rhythm_case CASES[] = {
     {40, 180, FM_COMPOSE_STEADY, true},
     {40, 110, FM_COMPOSE_SINUS_ARRHYTHMIA, true},

@@ -176,7 +176,7 @@ static void fast_rates_are_recovered_for_usual_lags(void **state)
 
 /*
  * Irregular beats: fibrillation-like intervals (uniform 0.4-1.2 s); the taps are
- * reactions, +200 ms with 40 ms spread (from memory, EVIDENCE of the tapping papers).
+ * reactions, +200 ms with 40 ms spread (from memory).
  */
 static void irregular_beats_with_reaction_taps_are_recovered(void **state)
 {
