@@ -140,7 +140,7 @@ get_needs()
     if [ "$(id -u)" -ne 0 ]; then
         command -v sudo >/dev/null 2>&1 ||
             die "Missing packages, and neither root nor sudo here. As root, run:
-apt-get install --no-install-recommends $packages"
+apt-get update && apt-get install --no-install-recommends $packages"
         as_root=sudo
     fi
     say "Installing from Debian, a minute or two: $packages"
