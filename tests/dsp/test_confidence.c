@@ -110,6 +110,7 @@ static void sureness_rises_with_what_was_heard(void **state)
     assert_true(with > without);
     assert_within((double)unlike, (double)without, 0.0);
     /* the last of the path has none after it */
+    h->beats.path.is_s2[1] = true;
     h->beats.path.n = 1;
     assert_within((double)fm_sureness(&h->beats, 0), (double)without, 0.0);
     free(h);
