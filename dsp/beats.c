@@ -23,6 +23,8 @@ static const double CYCLE_MAX_S = 60.0 / 30.0;
 
 /* Share of intervals out of step before anything is known (tuned as in decoder.c). */
 static const double SURPRISE = 0.06;
+/* Share of early beats before anything is known, and never taken for less. */
+static const double EARLY = 0.03;
 /* |ln ratio| to the running median beyond which an interval is out of step: 20 % early
  * or more (HRT filter rule, librasch.org/hrt). */
 static const double OUT_OF_STEP = 0.22;
@@ -92,6 +94,7 @@ static void add_assumption(fm_beat_finder *b,
         .looseness = loose,
         .s2_heard = 0.85,
         .surprise = SURPRISE,
+        .early = EARLY,
     };
 }
 
@@ -203,6 +206,7 @@ static void follow_rate(fm_beat_finder *b, const fm_path *path, fm_assumption *a
     }
     double deviation = 0.0;
     size_t in_step = 0;
+    size_t early = 0;
     for (size_t i = 0; i < n; i++) {
         const size_t first = i > MEDIAN_REACH ? i - MEDIAN_REACH : 0;
         const size_t last = i + MEDIAN_REACH < n ? i + MEDIAN_REACH : n - 1;
@@ -212,6 +216,8 @@ static void follow_rate(fm_beat_finder *b, const fm_path *path, fm_assumption *a
         if (ratio < OUT_OF_STEP) {
             deviation += ratio;
             in_step++;
+        } else {
+            early += length_s[i] < smooth[i] ? 1 : 0;
         }
     }
     size_t k = 0;
@@ -229,6 +235,8 @@ static void follow_rate(fm_beat_finder *b, const fm_path *path, fm_assumption *a
     const double share = diastole_s > 0.1 ? a->cycle_s / diastole_s : 3.0;
     const double loose = in_step > 0 ? deviation / (double)in_step * share : 0.1;
     a->looseness = loose < 0.05 ? 0.05 : (loose > 0.5 ? 0.5 : loose);
+    const double share_early = ((double)early + 20.0 * EARLY) / ((double)n + 20.0);
+    a->early = share_early < EARLY ? EARLY : share_early;
     a->surprise = ((double)(n - in_step) + 20.0 * SURPRISE) / ((double)n + 20.0);
 }
 

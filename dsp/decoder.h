@@ -1,12 +1,14 @@
 /**
  * @file decoder.h
- * Which candidates are S1 and S2: the best path through a two-state chain with explicit
- * durations, under one assumption about cycle length, systole and steadiness; whole
- * segment. No allocation.
+ * Which candidates are S1 and S2: the best path through a chain of four states with
+ * explicit durations, under one assumption about cycle length, systole and steadiness;
+ * whole segment. No allocation.
  *
  * Systole (S1 to S2) is given a narrow density, diastole a wide, heavy-tailed one around
- * the local cycle, so that an irregular rhythm costs little and a wrong label much. The
- * score of a path is a log likelihood ratio against 'nothing but noise', so paths under
+ * the local cycle, so that an irregular rhythm costs little and a wrong label much. An
+ * early beat has states of its own: it comes after a diastole of any shorter length, and a
+ * longer one is then expected, so that early beat and pause are one surprise and not two.
+ * The score of a path is a log likelihood ratio against 'nothing but noise', so paths under
  * different assumptions can be compared.
  *
  * Source: duration-explicit Viterbi decoding as in Schmidt et al., Physiol. Meas. 31
@@ -32,6 +34,7 @@ typedef struct fm_assumption {
     double systole_sd_s; /**< its spread */
     double looseness; /**< scale of |ln(diastole / expected)|: small = steady rhythm */
     double surprise;  /**< share of intervals out of step: early beats, pauses; 0..1 */
+    double early;     /**< share of beats that come early, 0..1 */
     double s2_heard;  /**< probability that S2 is among the candidates, 0..1 */
     const float *local_cycle_s; /**< per candidate, or NULL: cycle_s everywhere */
 } fm_assumption;
@@ -46,11 +49,15 @@ typedef struct fm_path {
     size_t n_s2;
 } fm_path;
 
+enum {
+    FM_DECODER_STATES = 4 /**< S1, S2, and both of an early beat */
+};
+
 /** Working memory of the decoder; contents are its own. */
 typedef struct fm_decoder_memory {
-    float value[FM_CANDIDATES_MAX][2];
-    int16_t back[FM_CANDIDATES_MAX][2];
-    uint8_t back_state[FM_CANDIDATES_MAX][2];
+    float value[FM_CANDIDATES_MAX][FM_DECODER_STATES];
+    int16_t back[FM_CANDIDATES_MAX][FM_DECODER_STATES];
+    uint8_t back_state[FM_CANDIDATES_MAX][FM_DECODER_STATES];
 } fm_decoder_memory;
 
 /**
