@@ -11,6 +11,7 @@
 #   sh tests/run.sh --fuzz       every reader of outside bytes, ten seconds each
 #   --build-only                 with any of these: build, and stop there
 #   --only REGEX                 with any of these: only the tests whose name matches
+#   --again                      run them even where nothing has changed since all passed
 #
 # Exit status: 0 all passed; 1 something failed; 2 wrong usage.
 set -eu
@@ -21,10 +22,12 @@ cd "$(dirname "$0")/.."
 mode=plain
 build_only=no
 only=.
+again=no
 while [ $# -gt 0 ]; do
     case $1 in
     --gcc | --clang | --asan | --tsan | --analyze | --lint | --fuzz) mode=${1#--} ;;
     --build-only) build_only=yes ;;
+    --again) again=yes ;;
     --only)
         [ $# -ge 2 ] || { say "tests/run.sh: --only needs a name or a pattern" >&2; exit 2; }
         only=$2
@@ -42,11 +45,39 @@ while [ $# -gt 0 ]; do
     shift
 done
 
+# Everything a test's outcome hangs on, as one number: our files, the compiler, the
+# libraries, and whether open data lie beside this folder.
+state()
+{
+    {
+        find . -path ./.git -prune -o -path ./.build -prune -o \
+            -type f ! -name '*.pyc' -print | LC_ALL=C sort | xargs cksum
+        gcc --version
+        pkg-config --modversion kissfft-float soxr sndfile jansson librsvg-2.0 cmocka
+        ls ../shared/open-data
+    } 2>/dev/null | cksum
+}
+
+# run_tests NAME: all tests of .build/NAME; remembers when every one of them passed.
 run_tests()
 {
     [ "$build_only" = no ] || return 0
-    ctest --test-dir ".build/$1" --no-tests=error --output-on-failure \
-        --parallel "$(nproc)" -R "$only"
+    tree=.build/$1
+    now=$(state)
+    if [ "$only" = . ] && [ "$again" = no ] && [ -f "$tree/passed" ] &&
+        [ "$(head -n 1 "$tree/passed")" = "$now" ]; then
+        sed 1d "$tree/passed"
+        say "That was on $(date -r "$tree/passed" '+%Y-%m-%d at %H:%M'). Nothing has changed since;"
+        say "to run them all the same: sh tests/run.sh --again"
+        return 0
+    fi
+    rm -f "$tree/passed"
+    ctest --test-dir "$tree" --no-tests=error --output-on-failure \
+        --parallel "$(nproc)" -R "$only" --output-log "$PWD/$tree/ctest.log"
+    [ "$only" != . ] || {
+        say "$now"
+        sed -n '/tests passed/,$p' "$tree/ctest.log"
+    } >"$tree/passed"
 }
 
 # Debian's sound libraries leak on damaged files, so leaks are not looked for here.
