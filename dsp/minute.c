@@ -2,6 +2,7 @@
 
 #include "dsp/analyser.h"
 #include "dsp/beats.h"
+#include "dsp/breath.h"
 #include "dsp/condition.h"
 #include "dsp/confidence.h"
 #include "dsp/features.h"
@@ -79,6 +80,7 @@ static void start_result(const fm_segment *s, fm_count *out)
     out->quality.clipped_fraction = s->clipped_fraction;
     out->quality.n_gaps = s->n_gaps;
     memcpy(out->quality.gaps, s->gaps, s->n_gaps * sizeof(s->gaps[0]));
+    fm_breath_begin(&out->window, &out->breath);
 }
 
 /* Limit the conditioned signal to the band counted from, for the onsets. */

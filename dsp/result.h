@@ -17,6 +17,7 @@
 enum {
     FM_BEATS_MAX =
         512, /**< S1 (or S2) onsets one window can hold: 60 s at 512 per minute */
+    FM_BREATHS_MAX = 160,  /**< breath starts one window can hold: over twice 70 */
     FM_SPANS_MAX = 64,     /**< gaps or unusable stretches one window can hold */
     FM_FINDINGS_MAX = 6,   /**< kinds of rhythm finding in one window */
     FM_FINDING_TIMES = 64, /**< times kept for one finding; `count` may be larger */
@@ -192,12 +193,56 @@ typedef struct fm_quality {
     fm_span unusable[FM_SPANS_MAX]; /**< stretches that could not be used, and why */
 } fm_quality;
 
+/** What respirations are heard from: enumerator, word in documents. */
+#define FM_CUE_MAP(X)                                                                  \
+    X(FM_CUE_SOUND, "breath sound")                                                    \
+    X(FM_CUE_LOUDNESS, "heart sound loudness")                                         \
+    X(FM_CUE_INTERVALS, "beat intervals")
+
+typedef enum fm_cue {
+#define X(name, word) name,
+    FM_CUE_MAP(X)
+#undef X
+    FM_CUE_COUNT
+} fm_cue;
+
+/** The words for a cue ("beat intervals"); never NULL. */
+const char *fm_cue_word(fm_cue cue);
+
+/**
+ * The respirations. When status is FM_REFUSED the numbers of the cues and the array still
+ * hold what was decoded, for evaluation only: no document, row or picture may show them.
+ */
+typedef struct fm_breath {
+    fm_outcome status;
+    fm_reason reason; /**< FM_REASON_NONE when counted without doubt */
+    bool known;       /**< breaths is meaningful: true unless refused */
+    fm_window window; /**< full_minute: 60 s without a hole longer than a breath's
+                              quarter */
+    int breaths;      /**< breath starts t with start <= t < end */
+    double
+        rate_per_min; /**< breaths for a whole clean minute, else 60(n-1)/(tn-t1); NaN
+                              when refused */
+    double rate_low_per_min; /**< 95 % interval of the rate; NaN when refused */
+    double rate_high_per_min;
+    double confidence; /**< probability that the rate is within 2 of the truth, 0..1 */
+    double usable_s;   /**< seconds of the window that could be used */
+    size_t n;
+    double starts_s[FM_BREATHS_MAX];  /**< starts of inspiration, ascending; where the
+                                          phase is not heard, of the rise of the cue */
+    double cue_quality[FM_CUE_COUNT]; /**< 0 not there .. 1 clear */
+    double cue_rate_per_min[FM_CUE_COUNT]; /**< rate by that cue alone; NaN: none */
+    int cue_count[FM_CUE_COUNT]; /**< cycles of that cue alone in the window; meaningful
+                                      where its rate is not NaN */
+} fm_breath;
+
 /** The final result of one window. About 40 KB: keep it on the heap or static. */
 typedef struct fm_count {
     fm_window window;
     fm_heart heart;
     fm_rhythm rhythm;
     fm_quality quality;
+    fm_breath breath;
 } fm_count;
 
 #endif
