@@ -151,7 +151,7 @@ static double labelling_score(const problem *t, const uint8_t *label)
 /* Every labelling there is. */
 static answer enumerate(const problem *t)
 {
-    answer best = {.score = -INFINITY, .second = -INFINITY};
+    answer best = {.score = (double)-INFINITY, .second = (double)-INFINITY};
     size_t n_labellings = 1;
     for (size_t j = 0; j < t->n; j++) {
         n_labellings *= 3;
@@ -301,7 +301,7 @@ static double best_cycle(const fm_candidate *c,
                          fm_path *path)
 {
     static fm_decoder_memory memory;
-    double best_score = -INFINITY;
+    double best_score = (double)-INFINITY;
     double best_s = 0.0;
     for (size_t k = 0; k < n_cycles; k++) {
         const fm_assumption a = {

@@ -104,7 +104,7 @@ static void the_contract_holds_for_every_confidence(void **state)
     for (size_t w = 0; w < N_ELEMENTS(windows_s); w++) {
         for (size_t k = 0; k < N_ELEMENTS(rates_bpm); k++) {
             fm_outcome last = FM_REFUSED;
-            double last_width = INFINITY;
+            double last_width = (double)INFINITY;
             for (int percent = 0; percent <= 1000; percent += 5) {
                 trial *t = clean_minute(percent / 1000.0);
                 t->c.window_s = windows_s[w];
