@@ -3,6 +3,7 @@
 #include "analyse.h"
 #include "calibration.h"
 #include "dump.h"
+#include "ecg_rhythm.h"
 #include "match.h"
 #include "pool.h"
 #include "saved.h"
@@ -269,6 +270,23 @@ static void take_figures(const tally *t, folder_figures *f)
                           .f1_own = f1_of(t->hits[LAG_OWN][1], t->n_truth, t->n_found)};
 }
 
+/* Rhythm beside the ECG, of recordings that were not refused. */
+static void print_rhythm(const recording_kept *kept, size_t n, double lag_s)
+{
+    ecg_rhythm sums = {0};
+    for (size_t i = 0; i < n; i++) {
+        for (size_t k = 0; kept[i].truth->from_ecg && k < kept[i].n; k++) {
+            const window_kept *w = &kept[i].windows[k];
+            if (w->score.status != FM_REFUSED) {
+                const beats_pair b = compare_window(kept[i].truth, w);
+                ecg_rhythm_add(&sums, b.truth, b.n_truth, b.found, b.n_found, lag_s);
+            }
+        }
+    }
+    ecg_rhythm_print(&sums);
+    ecg_rhythm_free(&sums);
+}
+
 static bool print_tables(const settings *options,
                          recording_kept *kept,
                          size_t n,
@@ -307,6 +325,7 @@ static bool print_tables(const settings *options,
     for (size_t i = 0; i < n_groups; i++) {
         tally_free(&groups[i]);
     }
+    print_rhythm(kept, n, lag_s);
     print_calibration(kept, n);
     if (figures != NULL) {
         figures->documents_wrong = count_documents_wrong(kept, n);

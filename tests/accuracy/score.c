@@ -20,11 +20,11 @@ const char *status_word(fm_outcome status)
     return words[status];
 }
 
-/* A recording's own lag outside this range says that something else was followed; S1
- * follows R by 30 to 80 ms in these sets, so the later is taken then. */
-static const double OWN_LAG_LOW_S = -0.02;
+/* A recording's own lag outside this range says that something else was followed; the
+ * set's lag is taken then. R peaks by a detector lie a little before or after the true
+ * peak, so S1 may seem to come first. */
+static const double OWN_LAG_LOW_S = -0.06;
 static const double OWN_LAG_HIGH_S = 0.20;
-static const double OWN_LAG_ELSE_S = 0.08;
 
 /* How near its true onset every beat of a clean recording must be (the issue). */
 static const double CLOSE_S = 0.030;
@@ -39,7 +39,7 @@ void score_beats(scored *s, const beats_pair *b, double set_lag_s, bool own_lag)
     s->n_truth = b->n_truth;
     s->n_found = b->n_found;
     s->lag_s = median_lag(b->truth, b->n_truth, b->found, b->n_found);
-    const double plausible = lag_is_plausible(s->lag_s) ? s->lag_s : OWN_LAG_ELSE_S;
+    const double plausible = lag_is_plausible(s->lag_s) ? s->lag_s : set_lag_s;
     const double lags[LAGS] = {set_lag_s, own_lag ? plausible : set_lag_s};
     for (int lag = 0; lag < LAGS; lag++) {
         for (int i = 0; i < TOLERANCES; i++) {

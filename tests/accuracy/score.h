@@ -83,7 +83,7 @@ typedef struct beats_pair {
  */
 void score_beats(scored *s, const beats_pair *b, double set_lag_s, bool own_lag);
 
-/** A lag of S1 after R that is believable: -20..200 ms. */
+/** A lag of S1 after R that is believable: -60..200 ms. */
 bool lag_is_plausible(double lag_s);
 
 /** Sets the rates and the error; the error is INFINITY where a rate is not known. */
