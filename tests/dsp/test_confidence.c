@@ -65,11 +65,11 @@ static heard *steady_beats(void)
                                           .surprise = 0.05,
                                           .s2_heard = 0.95};
     fm_path *p = &h->beats.path;
-    for (size_t i = 0; i < (size_t)(2 * BEATS); i++) {
+    for (size_t i = 0; i < 2 * (size_t)BEATS; i++) {
         p->index[i] = (uint16_t)i;
         p->is_s2[i] = i % 2 == 1;
     }
-    p->n = (size_t)(2 * BEATS);
+    p->n = 2 * (size_t)BEATS;
     p->n_s1 = BEATS;
     p->n_s2 = BEATS;
     return h;
