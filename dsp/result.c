@@ -4,7 +4,7 @@
     const char *name(type value)                                                       \
     {                                                                                  \
         static const char *const words[count] = {map(WORD_ENTRY)};                     \
-        return (unsigned)value < (unsigned)(count) ? words[(value)] : "unknown";       \
+        return (unsigned)(value) < (unsigned)(count) ? words[(value)] : "unknown";     \
     }
 #define WORD_ENTRY(name, word) [name] = (word),
 
