@@ -1,9 +1,9 @@
 /*
- * Against a slow exact version: every labelling (neither, S1, S2) of small sets of
- * candidates is scored in double by the model that dsp/decoder.h describes, written here
- * once more, and the best is compared with what the decoder found.
- *   Input:     sets of 0 to 9 candidates, 400 seeds: trains of beats with strays, or
- *              times and scores wholly by chance; with and without a local cycle.
+ * Against a slow exact version: every labelling (neither, S1, S2, and both of an early
+ * beat) of small sets of candidates is scored in double by the model that dsp/decoder.h
+ * describes, written here once more, and the best is compared with what the decoder found.
+ *   Input:     sets of 0 to 9 candidates, 1500 seeds: trains of beats with strays and early
+ *              beats, or times and scores wholly by chance; with and without a local cycle.
  *   Tolerance: with the durations rounded to the decoder's table steps the score must
  *              agree to 2e-3 (its sums are in single precision); without rounding to what
  *              one table step is worth, for each step of the path.
@@ -22,10 +22,14 @@
 
 enum {
     SET_MAX = 9,
+    LABELLINGS = 19683, /* 3 to the power of SET_MAX */
     NEITHER = 0,
     S1 = 1,
     S2 = 2,
-    SEEDS = 400
+    EARLY_S1 = 3,
+    EARLY_S2 = 4,
+    LABELS = 5,
+    SEEDS = 1500
 };
 
 static const double PI = 3.14159265358979323846;
@@ -43,13 +47,13 @@ typedef struct problem {
     double segment_s;
     double noise_per_s;
     fm_assumption a;
-    double step[SET_MAX][3][SET_MAX][3]; /* from i as p to j as q */
+    double step[SET_MAX][LABELS][SET_MAX][LABELS]; /* from i as p to j as q */
 } problem;
 
+/* Best score of every labelling as neither, S1 or S2, early or not; and the best. */
 typedef struct answer {
-    double score;
-    double second; /* best of all other labellings */
-    uint8_t label[SET_MAX];
+    double score_of[LABELLINGS];
+    size_t best;
 } answer;
 
 /* Laplace in ln(actual / expected); now and then a wider one: an early beat, a pause. */
@@ -79,6 +83,42 @@ static double log_systole_density(const fm_assumption *a, double gap_s, bool rou
     return core - log(a->systole_sd_s * sqrt(2.0 * PI));
 }
 
+/* The S1 of an early beat: after any shorter diastole alike, or a shorter interval where
+ * the S2 between was not heard; seldom after another early beat. */
+static double early_score(const fm_assumption *a, int p, double log_shorter)
+{
+    if (log_shorter < 0.15 || log_shorter > 1.9) {
+        return NEVER;
+    }
+    const double share = p == EARLY_S2 ? 0.1 : a->early;
+    return log(share / (1.9 - 0.15)) + (p == S1 ? log(1.0 - a->s2_heard) : 0.0);
+}
+
+/* The S1 after an early beat: at its place or later, up to a factor e, all alike. */
+static double after_early_score(int p, double log_longer)
+{
+    if (log_longer < -0.1 || log_longer > 1.0) {
+        return NEVER;
+    }
+    return -log(1.1) + (p == EARLY_S1 ? log(1.0 - 0.8) : 0.0);
+}
+
+/* An S1 at the end of a gap, by what came before the gap, whose usual length is known. */
+static double to_s1_score(
+    const fm_assumption *a, int p, int q, double gap_s, double usual_s, bool rounded)
+{
+    const double log_ratio = log(gap_s) - log(usual_s);
+    const bool p_early = p == EARLY_S1 || p == EARLY_S2;
+    if (q == EARLY_S1) {
+        return p == EARLY_S1 ? NEVER : early_score(a, p, -log_ratio) - log(gap_s);
+    }
+    if (p_early) {
+        return after_early_score(p, log_ratio) - log(gap_s);
+    }
+    return log_ratio_density(a, gap_s, usual_s, rounded) +
+           (p == S1 ? log(1.0 - a->s2_heard) : 0.0);
+}
+
 /* What it is worth that label q at j follows label p at i, nothing labelled between. */
 static double step_score(
     const problem *t, size_t i, int p, size_t j, int q, bool rounded)
@@ -90,20 +130,21 @@ static double step_score(
     if (gap_s > 3.2 * a->cycle_s) {
         return q == S1 ? -9.0 : NEVER; /* the thread was lost and is taken up again */
     }
-    if (gap_s < 0.05 || (p == S2 && q == S2)) {
+    if (gap_s < 0.05) {
         return NEVER;
     }
-    if (q == S2) {
-        return gap_s < 3.0 * a->systole_s && gap_s < 5.9975
-                   ? log(a->s2_heard) + log_systole_density(a, gap_s, rounded) - noise
+    if (q == S2 || q == EARLY_S2) {
+        const bool of_this_beat = p == (q == S2 ? S1 : EARLY_S1);
+        return of_this_beat && gap_s < 3.0 * a->systole_s && gap_s < 5.9975
+                   ? log(q == S2 ? a->s2_heard : 0.8) +
+                         log_systole_density(a, gap_s, rounded) - noise
                    : NEVER;
     }
-    if (p == S2) {
+    if (p == S2 || p == EARLY_S2) {
         const double diastole_s = fmax(cycle_s - a->systole_s, 0.08);
-        return log_ratio_density(a, gap_s, diastole_s, rounded) - noise;
+        return to_s1_score(a, p, q, gap_s, diastole_s, rounded) - noise;
     }
-    return gap_s >= 0.24 ? log(1.0 - a->s2_heard) +
-                               log_ratio_density(a, gap_s, cycle_s, rounded) - noise
+    return gap_s >= 0.24 ? to_s1_score(a, p, q, gap_s, cycle_s, rounded) - noise
                          : NEVER;
 }
 
@@ -116,8 +157,8 @@ static void fill_steps(problem *t, bool rounded)
 {
     for (size_t i = 0; i < t->n; i++) {
         for (size_t j = i + 1; j < t->n; j++) {
-            for (int p = S1; p <= S2; p++) {
-                for (int q = S1; q <= S2; q++) {
+            for (int p = S1; p < LABELS; p++) {
+                for (int q = S1; q < LABELS; q++) {
                     t->step[i][p][j][q] = step_score(t, i, p, j, q, rounded);
                 }
             }
@@ -125,54 +166,77 @@ static void fill_steps(problem *t, bool rounded)
     }
 }
 
-static double own_score(const fm_candidate *c, int label)
-{
-    return label == S1 ? (double)c->score_s1 : (double)c->score_s2;
-}
+/* A labelling on the way: what is labelled so far, and its number in base 3. */
+typedef struct partial {
+    size_t next;
+    size_t last;
+    int last_label;
+    double score;
+    size_t number;
+    size_t place;
+} partial;
 
-/* Score of one labelling. */
-static double labelling_score(const problem *t, const uint8_t *label)
+/* Every way to go on from here. */
+static void go_on(const problem *t, partial p, answer *out)
 {
-    double score = 0.0;
-    size_t last = SET_MAX;
-    for (size_t j = 0; j < t->n; j++) {
-        if (label[j] == NEITHER) {
-            continue;
-        }
-        score += own_score(&t->c[j], label[j]);
-        score += last == SET_MAX ? end_score(t, t->c[j].time_s)
-                                 : t->step[last][label[last]][j][label[j]];
-        last = j;
+    if (p.next == t->n) {
+        const double score =
+            p.last == SET_MAX
+                ? 0.0
+                : p.score + end_score(t, t->segment_s - t->c[p.last].time_s);
+        out->score_of[p.number] = fmax(out->score_of[p.number], score);
+        return;
     }
-    return last == SET_MAX ? 0.0
-                           : score + end_score(t, t->segment_s - t->c[last].time_s);
+    const size_t j = p.next;
+    partial with = {j + 1, p.last, p.last_label, p.score, p.number, p.place * 3};
+    go_on(t, with, out);
+    for (int label = S1; label < LABELS; label++) {
+        const bool second = label == S2 || label == EARLY_S2;
+        const double own = (double)(second ? t->c[j].score_s2 : t->c[j].score_s1);
+        const bool is_first = p.last == SET_MAX;
+        const double step = is_first ? end_score(t, t->c[j].time_s)
+                                     : t->step[p.last][p.last_label][j][label];
+        if (step > 0.5 * NEVER && !(is_first && label >= EARLY_S1)) {
+            with = (partial){j + 1,
+                             j,
+                             label,
+                             p.score + own + step,
+                             p.number + p.place * (second ? S2 : S1),
+                             p.place * 3};
+            go_on(t, with, out);
+        }
+    }
 }
 
 /* Every labelling there is. */
-static answer enumerate(const problem *t)
+static void enumerate(const problem *t, answer *out)
 {
-    answer best = {.score = (double)-INFINITY, .second = (double)-INFINITY};
-    size_t n_labellings = 1;
-    for (size_t j = 0; j < t->n; j++) {
-        n_labellings *= 3;
+    for (size_t k = 0; k < LABELLINGS; k++) {
+        out->score_of[k] = (double)-INFINITY;
     }
-    for (size_t code = 0; code < n_labellings; code++) {
-        uint8_t label[SET_MAX];
-        size_t rest = code;
-        for (size_t j = 0; j < t->n; j++) {
-            label[j] = (uint8_t)(rest % 3);
-            rest /= 3;
-        }
-        const double score = labelling_score(t, label);
-        if (score > best.score) {
-            best.second = best.score;
-            best.score = score;
-            memcpy(best.label, label, t->n);
-        } else {
-            best.second = fmax(best.second, score);
-        }
+    go_on(t, (partial){.last = SET_MAX, .place = 1}, out);
+    out->best = 0;
+    for (size_t k = 0; k < LABELLINGS; k++) {
+        out->best = out->score_of[k] > out->score_of[out->best] ? k : out->best;
     }
-    return best;
+}
+
+static double second_best(const answer *a)
+{
+    double second = (double)-INFINITY;
+    for (size_t k = 0; k < LABELLINGS; k++) {
+        second = k != a->best ? fmax(second, a->score_of[k]) : second;
+    }
+    return second;
+}
+
+static size_t number_of(const uint8_t *label, size_t n)
+{
+    size_t number = 0;
+    for (size_t j = n; j-- > 0;) {
+        number = 3 * number + label[j];
+    }
+    return number;
 }
 
 /* A path as labels; checks on the way that it is a path at all. */
@@ -193,11 +257,15 @@ static void labels_of(const fm_path *path, size_t n, uint8_t *label)
 /* Times by chance on a grid of 5 ms, or a train of beats with strays. */
 static void draw_times(problem *t, fm_random *r, bool train)
 {
+    const bool early = fm_random_uniform(r) < 0.5;
     double at_s = fm_random_between(r, 0.0, 1.2);
     for (size_t j = 0; j < t->n; j++) {
         t->c[j] = (fm_candidate){.time_s = floor(at_s / 0.005 + 0.5) * 0.005};
         if (train && fm_random_uniform(r) < 0.8) {
-            at_s += j % 2 == 0 ? t->a.systole_s : t->a.cycle_s - t->a.systole_s;
+            const double diastole_s = t->a.cycle_s - t->a.systole_s;
+            at_s += j % 2 == 0 ? t->a.systole_s
+                               : diastole_s * (j % 4 == 1 && early ? 0.4 : 1.0);
+            at_s += j % 4 == 3 && early ? 0.6 * diastole_s : 0.0;
             at_s += 0.015 * fm_random_normal(r);
         } else {
             at_s += fm_random_uniform(r) < 0.3 ? fm_random_between(r, 2.0, 5.0)
@@ -223,6 +291,7 @@ static problem draw(uint64_t seed)
         .looseness = fm_random_between(&r, 0.05, 0.5),
         .surprise = fm_random_between(&r, 0.02, 0.2),
         .s2_heard = fm_random_between(&r, 0.3, 0.97),
+        .early = fm_random_between(&r, 0.005, 0.2),
     };
     t.a.systole_s = t.a.cycle_s * fm_random_between(&r, 0.3, 0.5);
     draw_times(&t, &r, seed % 3 != 0);
@@ -238,25 +307,28 @@ static void the_best_labelling_of_all_is_found(void **state)
 {
     (void)state;
     static fm_decoder_memory memory;
+    static answer exact;
     size_t n_empty = 0;
     size_t n_restarts = 0;
     size_t n_skipped_s2 = 0;
+    size_t n_early = 0;
     size_t n_sounds = 0;
     for (uint64_t seed = 0; seed < SEEDS; seed++) {
         problem t = draw(seed);
         t.a.local_cycle_s = seed % 2 == 0 ? t.local_cycle_s : NULL;
         fill_steps(&t, true);
-        const answer best = enumerate(&t);
+        enumerate(&t, &exact);
+        const double best = exact.score_of[exact.best];
         fm_path path;
         memset(&path, 0x55, sizeof(path));
         fm_decode(t.c, t.n, t.segment_s, t.noise_per_s, &t.a, &memory, &path);
-        assert_within(path.score, best.score, 2e-3);
+        assert_within(path.score, best, 2e-3);
         uint8_t label[SET_MAX];
         labels_of(&path, t.n, label);
         /* the labels are worth what the decoder says, and the same unless two tie */
-        assert_within(labelling_score(&t, label), best.score, 2e-3);
-        if (best.score - best.second > 4e-3) {
-            assert_memory_equal(label, best.label, t.n);
+        assert_within(exact.score_of[number_of(label, t.n)], best, 2e-3);
+        if (best - second_best(&exact) > 4e-3) {
+            assert_int_equal(number_of(label, t.n), exact.best);
         }
         n_empty += path.n == 0;
         n_sounds += path.n;
@@ -266,10 +338,16 @@ static void the_best_labelling_of_all_is_found(void **state)
             n_restarts += gap_s > 3.2 * t.a.cycle_s;
             n_skipped_s2 += !path.is_s2[i] && !path.is_s2[i - 1];
         }
+        /* without early beats the best would be worth less */
+        problem plain = t;
+        plain.a.early = 1e-30;
+        fill_steps(&plain, true);
+        enumerate(&plain, &exact);
+        n_early += exact.score_of[exact.best] < best - 0.01;
     }
     /* Every part of the model was put to the test. */
     assert_true(n_empty >= 20 && n_restarts >= 20 && n_skipped_s2 >= 20);
-    assert_true(n_sounds >= 2 * SEEDS);
+    assert_true(n_early >= 20 && n_sounds >= 2 * SEEDS);
 }
 
 /* The tables' steps cost no more than they must. */
@@ -277,18 +355,20 @@ static void table_steps_cost_little(void **state)
 {
     (void)state;
     static fm_decoder_memory memory;
+    static answer exact;
     for (uint64_t seed = 1000; seed < 1200; seed++) {
         problem t = draw(seed);
         fill_steps(&t, false);
-        const answer best = enumerate(&t);
+        enumerate(&t, &exact);
+        const double best = exact.score_of[exact.best];
         fm_path path;
         fm_decode(t.c, t.n, t.segment_s, t.noise_per_s, &t.a, &memory, &path);
         uint8_t label[SET_MAX];
         labels_of(&path, t.n, label);
         const double one_step = 1.0 / RATIO_STEPS / t.a.looseness;
         const double allowed = (double)t.n * one_step + 2e-3;
-        assert_within(path.score, best.score, allowed);
-        assert_true(labelling_score(&t, label) >= best.score - 2.0 * allowed);
+        assert_within(path.score, best, allowed);
+        assert_true(exact.score_of[number_of(label, t.n)] >= best - 2.0 * allowed);
     }
 }
 
@@ -311,6 +391,7 @@ static double best_cycle(const fm_candidate *c,
             .looseness = 0.25,
             .surprise = 0.06,
             .s2_heard = 0.85,
+            .early = 0.03,
         };
         fm_path trial;
         fm_decode(c, n, segment_s, (double)n / segment_s, &a, &memory, &trial);
@@ -405,7 +486,8 @@ static void nothing_to_label_gives_an_empty_path(void **state)
                              .systole_sd_s = 0.03,
                              .looseness = 0.1,
                              .surprise = 0.06,
-                             .s2_heard = 0.85};
+                             .s2_heard = 0.85,
+                             .early = 0.03};
     fm_path path;
     memset(&path, 0x55, sizeof(path));
     fm_decode(NULL, 0, 60.0, 1.0, &a, &memory, &path);
@@ -435,7 +517,8 @@ static void a_crowd_of_candidates_fits(void **state)
                              .systole_sd_s = 0.05,
                              .looseness = 0.5,
                              .surprise = 0.2,
-                             .s2_heard = 0.9};
+                             .s2_heard = 0.9,
+                             .early = 0.03};
     for (size_t i = 0; i < FM_CANDIDATES_MAX; i++) {
         c[i] = (fm_candidate){.time_s = (double)i * 68.0 / FM_CANDIDATES_MAX,
                               .score_s1 = 6.0f,

@@ -255,6 +255,9 @@ static void marks_not_taken_stay_in_their_room(void **state)
         assert_true(marks[i].time_s > marks[i - 1].time_s);
     }
     assert_int_equal(fm_provisional_marker_take(m, marks, 200), 0);
+    fm_provisional_marker_push(m, c.x, c.n);
+    fm_provisional_marker_reset(m); /* forgets what was not taken */
+    assert_int_equal(fm_provisional_marker_take(m, marks, 200), 0);
     fm_provisional_marker_destroy(m);
     fm_provisional_marker_destroy(NULL);
     composed_free(&c);
