@@ -87,11 +87,16 @@ static double added_power(const desk *d)
                             : 1.0;
 }
 
-/* Breath sounds at their level; at most half of what may be added. */
+static bool level_by_snr(const fm_recipe *r)
+{
+    return !isnan(r->breath_snr_db);
+}
+
+/* Breath sounds at their level against the heart, if it is that which is given; at most half of what may be added. */
 static void make_breath(desk *d, const fm_breathing *breathing)
 {
     const fm_recipe *r = d->recipe;
-    if (isinf(r->breath_db)) {
+    if (isinf(r->breath_db) || level_by_snr(r)) {
         return; /* the buffer is zero */
     }
     fm_breath_render(r, breathing, d->breath, d->n);
@@ -150,6 +155,25 @@ static void set_noise_level(desk *d)
     scale(d->noise, d->n, gain);
 }
 
+/* Breath sounds at their level over all the rest, if it is that which is given. */
+static void make_breath_over_rest(desk *d, const fm_breathing *breathing)
+{
+    const fm_recipe *r = d->recipe;
+    if (!level_by_snr(r)) {
+        return;
+    }
+    fm_breath_render(r, breathing, d->breath, d->n);
+    for (size_t i = 0; i < d->n; i++) {
+        d->work[i] = d->heart[i] + d->noise[i];
+    }
+    const double rest =
+        fm_band_meter_power(d->meter, d->work, d->n, BREATH_LOW_HZ, BREATH_HIGH_HZ);
+    const double power =
+        fm_band_meter_power(d->meter, d->breath, d->n, BREATH_LOW_HZ, BREATH_HIGH_HZ);
+    const double wanted = rest * pow(10.0, r->breath_snr_db / 10.0);
+    scale(d->breath, d->n, power > 0.0 ? sqrt(wanted / power) : 0.0);
+}
+
 static double ratio_db(double over, double under)
 {
     return under > 0.0 ? 10.0 * log10(over / under) : (double)INFINITY;
@@ -166,7 +190,7 @@ static void measure(const desk *d, fm_truth *truth)
         }
         truth->snr_db = ratio_db(d->heart_power, snr_band_power(d, d->work));
     }
-    if (!isinf(r->breath_db)) {
+    if (level_by_snr(r) || !isinf(r->breath_db)) {
         for (size_t i = 0; i < d->n; i++) {
             d->work[i] = d->heart[i] + d->noise[i];
         }
@@ -262,6 +286,7 @@ static fm_status make_all(desk *d,
         set_noise_level(d);
     }
     add_floor(d);
+    make_breath_over_rest(d, breathing);
     measure(d, truth);
     to_file(d, out);
     return FM_OK;
@@ -295,7 +320,7 @@ fm_status fm_compose(const fm_recipe *recipe, float *out, size_t n, fm_truth *tr
     if (status != FM_OK) {
         fm_truth_free(truth);
     }
-    free(breathing.starts_s);
+    fm_breathing_free(&breathing);
     free(d.heart);
     free(d.breath);
     free(d.noise);

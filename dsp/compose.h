@@ -92,6 +92,23 @@ typedef enum fm_compose_murmur {
 /** The word for a murmur ("ejection"); never NULL. */
 const char *fm_compose_murmur_word(fm_compose_murmur murmur);
 
+/** How breaths follow one another: enumerator, word on the command line. */
+#define FM_COMPOSE_BREATHING_MAP(X)                                                    \
+    X(FM_COMPOSE_EVEN_BREATHING, "even")                                               \
+    X(FM_COMPOSE_IRREGULAR_BREATHING, "irregular")                                     \
+    X(FM_COMPOSE_PAUSED_BREATHING, "pause")                                            \
+    X(FM_COMPOSE_WAXING_BREATHING, "waxing")
+
+typedef enum fm_compose_breathing {
+#define X(name, word) name,
+    FM_COMPOSE_BREATHING_MAP(X)
+#undef X
+    FM_COMPOSE_BREATHING_COUNT
+} fm_compose_breathing;
+
+/** The word for how breaths follow one another ("waxing"); never NULL. */
+const char *fm_compose_breathing_word(fm_compose_breathing breathing);
+
 /**
  * What to compose. Take fm_recipe_default() and change what you need. A field whose
  * default is NaN takes the rhythm's own default, given in its comment.
@@ -137,10 +154,44 @@ typedef struct fm_recipe {
                                     call. Used as they are: no jitter, no breathing */
     size_t n_intervals;
 
-    /* breathing */
-    double breaths_per_min; /**< 4..80; default 15 */
+    /* breathing: when */
+    fm_compose_breathing breathing; /**< default even */
+    double breaths_per_min; /**< 4..80; default 15. Waxing breathing with pauses has
+                                 fewer a minute than this, the pauses being added */
     double
         breath_jitter; /**< SD of the breath length as a share of it, 0..0.3; default 0.06 */
+    double
+        breath_spread; /**< irregular: SD of the breath length as a share of its mean,
+                               0.1..0.5; default 0.3; depth varies by as much */
+    double breath_pause_s;    /**< pause: how long no breath is taken, beyond the usual
+                                length of one, 3..60 s; NaN: 15. Waxing: the same once a
+                                swell, 0..60 s; NaN: 0, none */
+    double breath_pause_at_s; /**< pause: the last breath before it is the one taken at
+                                   this time, 0..7200 s; NaN: seeded, 20 to 35 s */
+    double swell_s; /**< waxing: seconds from one waning to the next, its pause
+                         included, 12..120; default 40 */
+    const double *breath_lengths_s; /**< breath_lengths_s[0..n_breath_lengths-1]: the
+                                         lengths of successive breaths, each 0.3..30 s,
+                                         repeated from the start when used up, used as
+                                         they are (breathing must be even); borrowed for
+                                         the call. The first one begins before 0, by a
+                                         seeded share of itself */
+    size_t n_breath_lengths;        /**< default 0: none given */
+
+    /* breathing: how deep, how it sounds and what it does to the heart */
+    double breath_depth; /**< share of the usual swing of lung volume, 0.05..1; default
+                              1. Shallow: what rsa_ms, loudness_swing_db and s2_split_ms
+                              do shrinks with it. The sound's level is
+                              breath_db or breath_snr_db all the same */
+    double inspiration_share; /**< of the breath, 0.2..0.6; default 0.4 */
+    double expiration_db; /**< expiration's sound against inspiration's, peak, -40..12;
+                               -INFINITY: not heard; default -8 */
+    double expiration_pitch; /**< where expiration's spectrum falls, against where
+                                  inspiration's does, 0.4..1; NaN: 1 / 1.3 */
+    double
+        expiration_heard; /**< share of expiration that is heard, 0.2..1; default 0.6 */
+    double crackles;      /**< mean number in an inspiration, 0..20; default 0 */
+    double wheeze; /**< share of breaths whose expiration whistles, 0..1; default 0 */
     double rsa_ms; /**< extreme intervals' difference from breathing, 0..600 ms and
                                  at most half the interval, shortest in inspiration; NaN: sinus-arrhythmia 220,
                                  fibrillation 0, else 20 but at most 3 % of the interval */
@@ -149,6 +200,10 @@ typedef struct fm_recipe {
                                    default 2 */
     double breath_db;      /**< breath sounds against the heart, dB of mean power in
                                  25-400 Hz, -60..20; -INFINITY none; default -26 */
+    double breath_snr_db;  /**< breath sounds over all the rest, dB of mean power in
+                            100-1000 Hz, -40..40; NaN (default): breath_db holds. If
+                            given, it holds instead of breath_db, snr_db is that of the
+                            heart over noise alone, and there must be a heart or noise */
 
     /* heart sounds */
     bool heart;   /**< false: no heart at all, only what is added; default true */

@@ -23,6 +23,12 @@ static const char *const MURMUR_WORDS[] = {
 #undef X
 };
 
+static const char *const BREATHING_WORDS[] = {
+#define X(name, word) word,
+    FM_COMPOSE_BREATHING_MAP(X)
+#undef X
+};
+
 const char *fm_compose_rhythm_word(fm_compose_rhythm rhythm)
 {
     const unsigned k = (unsigned)rhythm;
@@ -39,6 +45,12 @@ const char *fm_compose_murmur_word(fm_compose_murmur murmur)
 {
     const unsigned k = (unsigned)murmur;
     return k < FM_COMPOSE_MURMUR_COUNT ? MURMUR_WORDS[k] : "unknown";
+}
+
+const char *fm_compose_breathing_word(fm_compose_breathing breathing)
+{
+    const unsigned k = (unsigned)breathing;
+    return k < FM_COMPOSE_BREATHING_COUNT ? BREATHING_WORDS[k] : "unknown";
 }
 
 fm_recipe fm_recipe_default(void)
@@ -64,9 +76,19 @@ fm_recipe fm_recipe_default(void)
         .run_beats = 10,
         .breaths_per_min = 15.0,
         .breath_jitter = 0.06,
+        .breath_spread = 0.3,
+        .breath_pause_s = (double)NAN,
+        .breath_pause_at_s = (double)NAN,
+        .swell_s = 40.0,
+        .breath_depth = 1.0,
+        .inspiration_share = 0.4,
+        .expiration_db = -8.0,
+        .expiration_pitch = (double)NAN,
+        .expiration_heard = 0.6,
         .rsa_ms = (double)NAN,
         .loudness_swing_db = 2.0,
         .breath_db = -26.0,
+        .breath_snr_db = (double)NAN,
         .heart = true,
         .s3_db = -(double)INFINITY,
         .s4_db = -(double)INFINITY,
@@ -161,9 +183,21 @@ static const range RANGES[] = {
     RANGE(change_bpm, 30, 210, NAN_TOO, " per minute"),
     RANGE(breaths_per_min, 4, 80, NO_WORD, " per minute"),
     RANGE(breath_jitter, 0, 0.3, NO_WORD, " of the breath"),
+    RANGE(breath_spread, 0.1, 0.5, NO_WORD, " of the breath"),
+    RANGE(breath_pause_s, 0, 60, NAN_TOO, " s"),
+    RANGE(breath_pause_at_s, 0, 7200, NAN_TOO, " s"),
+    RANGE(swell_s, 12, 120, NO_WORD, " s"),
+    RANGE(breath_depth, 0.05, 1, NO_WORD, " of the usual"),
+    RANGE(inspiration_share, 0.2, 0.6, NO_WORD, " of the breath"),
+    RANGE(expiration_db, -40, 12, NONE_TOO, " dB"),
+    RANGE(expiration_pitch, 0.4, 1, NAN_TOO, " of inspiration's"),
+    RANGE(expiration_heard, 0.2, 1, NO_WORD, " of expiration"),
+    RANGE(crackles, 0, 20, NO_WORD, " a breath"),
+    RANGE(wheeze, 0, 1, NO_WORD, " of the breaths"),
     RANGE(rsa_ms, 0, 600, NAN_TOO, " ms"),
     RANGE(loudness_swing_db, 0, 12, NO_WORD, " dB"),
     RANGE(breath_db, -60, 20, NONE_TOO, " dB"),
+    RANGE(breath_snr_db, -40, 40, NAN_TOO, " dB"),
     RANGE(s1_db, -80, 12, NO_WORD, " dB"),
     RANGE(s2_db, -80, 12, NO_WORD, " dB"),
     RANGE(s3_db, -40, 0, NONE_TOO, " dB"),
@@ -242,11 +276,52 @@ static const char *rhythm_fault(const fm_recipe *r)
     return r->rhythm == FM_COMPOSE_GIVEN ? given_fault(r) : NULL;
 }
 
+static bool any_noise(const fm_recipe *r)
+{
+    for (int k = 0; k < FM_COMPOSE_NOISE_COUNT; k++) {
+        if (r->noise[k]) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static const char *breathing_fault(const fm_recipe *r)
+{
+    if ((unsigned)r->breathing >= FM_COMPOSE_BREATHING_COUNT) {
+        return "breathing is not one of the known ways";
+    }
+    if (r->n_breath_lengths > 0 && r->breathing != FM_COMPOSE_EVEN_BREATHING) {
+        return "given breath lengths are used as they are: breathing must be even";
+    }
+    for (size_t i = 0; i < r->n_breath_lengths; i++) {
+        if (!in_range(r->breath_lengths_s[i], 0.3, 30.0)) {
+            return "every given breath length must be 0.3 to 30 s";
+        }
+    }
+    if (r->breathing == FM_COMPOSE_PAUSED_BREATHING && r->breath_pause_s < 3.0) {
+        return "breath_pause_s must be 3 to 60 s for a single pause";
+    }
+    if (r->breathing == FM_COMPOSE_WAXING_BREATHING &&
+        (isnan(r->breath_pause_s) ? 0.0 : r->breath_pause_s) +
+                180.0 / r->breaths_per_min >
+            r->swell_s) {
+        return "swell_s must leave room for three breaths beside its pause";
+    }
+    if (!isnan(r->breath_snr_db) && !r->heart && !any_noise(r)) {
+        return "breath_snr_db needs a heart or noise to be measured against";
+    }
+    return NULL;
+}
+
 const char *fm_recipe_fault(const fm_recipe *recipe)
 {
     const char *fault = plain_fault(recipe);
     if (fault == NULL) {
         fault = rhythm_fault(recipe);
+    }
+    if (fault == NULL) {
+        fault = breathing_fault(recipe);
     }
     if (fault == NULL &&
         recipe->seconds * recipe->rate_hz > (double)FM_COMPOSE_SAMPLES_MAX) {

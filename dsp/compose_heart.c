@@ -229,7 +229,7 @@ static double render_at(heart *h, double gain, double onset_s)
 static double loudness_db(heart *h, double time_s)
 {
     const double volume = fm_breathing_volume(h->breathing, time_s);
-    return -h->recipe->loudness_swing_db * (volume - 0.5) +
+    return -h->recipe->loudness_swing_db * (volume - h->breathing->middle) +
            h->recipe->loudness_jitter_db * fm_random_normal(&h->random);
 }
 

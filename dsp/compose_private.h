@@ -18,13 +18,20 @@ enum {
     FM_STREAM_HEART,
     FM_STREAM_BREATH_SOUND,
     FM_STREAM_FLOOR,
-    FM_STREAM_NOISE = 100 /**< plus the kind of noise */
+    FM_STREAM_BREATHING_EXTRA, /**< what other than even breathing draws */
+    FM_STREAM_ADVENTITIOUS,    /**< crackles and wheezes */
+    FM_STREAM_NOISE = 100      /**< plus the kind of noise */
 };
 
 /** Breathing: cycle starts that cover the recording and one cycle either side. */
 typedef struct fm_breathing {
     double *starts_s; /**< starts_s[0..n-1], ascending; the last only ends a cycle */
+    double *rest_s;   /**< rest_s[0..n-1]: the end of the cycle in which nothing moves,
+                           beyond the rest of any breath: a pause */
+    double *depth;    /**< depth[0..n-1]: swing of lung volume, 1 usual */
     size_t n;
+    double middle; /**< half the mean depth: what lung volumes swing about */
+    double inspiration_share;
 } fm_breathing;
 
 /** What happens at a beat that a finding or a pattern speaks of. */
@@ -56,10 +63,16 @@ typedef struct fm_beats {
 /** Memory for n items of size bytes each, zeroed; NULL when none or too much. */
 void *fm_compose_memory(size_t n, size_t size);
 
-/** Cycle starts for a recipe. FM_OK or FM_ERR_NOMEM. Free with free(b->starts_s). */
+/** Cycles for a recipe. FM_OK or FM_ERR_NOMEM. Free with fm_breathing_free. */
 fm_status fm_breathing_make(const fm_recipe *recipe, fm_breathing *b);
 
-/** How full the lungs are at a time: 0 empty .. 1 full. */
+/** Frees what is inside and zeroes it; b itself is the caller's. */
+void fm_breathing_free(fm_breathing *b);
+
+/** Seconds in which cycle k (0 <= k < n - 1) moves: its length less its pause. */
+double fm_breathing_length_s(const fm_breathing *b, size_t k);
+
+/** How full the lungs are at a time: 0 empty .. 1 full after a usual breath. */
 double fm_breathing_volume(const fm_breathing *b, double time_s);
 
 /** All beats from just before 0 to the end. FM_OK or FM_ERR_NOMEM. Free b->beat. */
@@ -96,6 +109,12 @@ void fm_breath_render(const fm_recipe *recipe,
                       const fm_breathing *breathing,
                       float *out,
                       size_t n);
+
+/** Add a recipe's crackles and wheezes to breath sounds, before the responses. */
+void fm_adventitious_add(const fm_recipe *recipe,
+                         const fm_breathing *breathing,
+                         float *out,
+                         size_t n);
 
 /** Write one kind of noise to out[0..n-1], at any level, after the microphone. */
 void fm_noise_render(const fm_recipe *recipe,

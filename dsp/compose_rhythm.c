@@ -67,7 +67,7 @@ static double sinus_interval(rhythm_state *s, double t, double basic_s)
 {
     const double middle_s = t + 0.5 * basic_s;
     const double volume = fm_breathing_volume(s->breathing, middle_s);
-    const double breathed_s = basic_s + s->rsa_s * (0.5 - volume);
+    const double breathed_s = basic_s + s->rsa_s * (s->breathing->middle - volume);
     return breathed_s * (1.0 + s->recipe->jitter * fm_random_normal(&s->random));
 }
 
