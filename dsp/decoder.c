@@ -253,8 +253,10 @@ void fm_decode(const fm_candidate *c,
                                       {IMPOSSIBLE, -1, S1},
                                       {IMPOSSIBLE, -1, S1}};
         extend(&s, first, j, to);
-        offer(&to[S1], far.value + RESTART, (size_t)(far.from < 0 ? 0 : far.from),
-              far.state);
+        /* Behind a hole the first sound heard may as well be an S2. */
+        const size_t far_from = (size_t)(far.from < 0 ? 0 : far.from);
+        offer(&to[S1], far.value + RESTART, far_from, far.state);
+        offer(&to[S2], far.value + RESTART, far_from, far.state);
         const float scores[FM_DECODER_STATES] = {c[j].score_s1, c[j].score_s2,
                                                  c[j].score_s1, c[j].score_s2};
         for (unsigned state = S1; state < FM_DECODER_STATES; state++) {

@@ -128,7 +128,9 @@ static double step_score(
     const double cycle_s = a->local_cycle_s ? (double)a->local_cycle_s[j] : a->cycle_s;
     const double noise = log(t->noise_per_s);
     if (gap_s > 3.2 * a->cycle_s) {
-        return q == S1 ? -9.0 : NEVER; /* the thread was lost and is taken up again */
+        return q == S1 || q == S2
+                   ? -9.0
+                   : NEVER; /* the thread was lost and is taken up again */
     }
     if (gap_s < 0.05) {
         return NEVER;
