@@ -136,6 +136,7 @@ lint()
 }
 
 export ASAN_OPTIONS=detect_leaks=1:strict_string_checks=1
+export TSAN_OPTIONS="suppressions='$PWD/tests/tsan.supp'"
 export UBSAN_OPTIONS=print_stacktrace=1:halt_on_error=1
 
 get_needs "$needs_build$needs_test"
