@@ -100,8 +100,8 @@ static bool run_one(
     const options *o, const char *path, bool force, bool json, app_err *err)
 {
     fm_recipe recipe;
-    times intervals;
-    if (!compose_options_recipe(o, &recipe, &intervals, err)) {
+    compose_files files;
+    if (!compose_options_recipe(o, &recipe, &files, err)) {
         return false;
     }
     struct work w = {.path = path,
@@ -118,7 +118,7 @@ static bool run_one(
     truth_document_free(&w.document);
     free(w.samples);
     free(w.truth_path);
-    times_free(&intervals);
+    compose_files_free(&files);
     return ok;
 }
 

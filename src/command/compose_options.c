@@ -19,6 +19,14 @@ static const char *const MURMURS[] = {
 #undef X
         NULL};
 
+static const char *const BREATHINGS[] = {
+#define X(name, word) word,
+    FM_COMPOSE_BREATHING_MAP(X)
+#undef X
+        NULL};
+
+const char *const compose_file_options[] = {"intervals", "breath-lengths", NULL};
+
 static const char *const NONE[] = {"none", NULL};
 
 /* 2^53: the largest seed that a JSON number of any reader holds exactly. */
@@ -85,9 +93,36 @@ const option_spec compose_option_table[] = {
     {"run-beats", WHOLE, "N", "fast-run: beats in the run (default 10)", 3.0, 60.0,
      NULL},
 
+    {"breathing", WORD, "WORD",
+     "even (default), irregular, pause (one pause) or waxing (waxing and waning)", 0.0,
+     0.0, BREATHINGS},
     {"breaths", NUMBER, "N", "respirations per minute (default 15)", 4.0, 80.0, NULL},
+    {"breath-lengths", TEXT, "FILE",
+     "lengths of successive breaths in s, one a line, first line "
+     "'# fullminute.intervals/1'; repeated when used up",
+     NO_LIMITS},
     {"breath-jitter", NUMBER, "X",
      "variation of the breath's length, SD as a share (default 0.06)", 0.0, 0.3, NULL},
+    {"breath-spread", NUMBER, "X",
+     "irregular: SD of the breath's length as a share of its mean (default 0.3)", 0.1,
+     0.5, NULL},
+    {"breath-pause", NUMBER, "S",
+     "pause: how long no breath is taken, s (default 15); waxing: the same once a "
+     "swell (default 0)",
+     0.0, 60.0, NULL},
+    {"breath-pause-at", NUMBER, "S",
+     "pause: the breath taken at this time is the last before it, s (default: by the "
+     "seed, 20 to 35)",
+     0.0, 7200.0, NULL},
+    {"swell", NUMBER, "S",
+     "waxing: seconds from one waning to the next, the pause included (default 40)",
+     12.0, 120.0, NULL},
+    {"breath-depth", NUMBER, "X",
+     "how deep, as a share of usual (default 1); shallow breathing moves the heart "
+     "sounds less",
+     0.05, 1.0, NULL},
+    {"inspiration", NUMBER, "X", "inspiration's share of the breath (default 0.4)", 0.2,
+     0.6, NULL},
     {"rsa", NUMBER, "MS",
      "how far breathing moves the interval, longest less shortest, ms (default 220 for "
      "sinus-arrhythmia, else about 20)",
@@ -96,8 +131,24 @@ const option_spec compose_option_table[] = {
      "how far breathing moves the loudness of heart sounds, dB (default 2)", 0.0, 12.0,
      NULL},
     {"breath-sound", NUMBER, "DB",
-     "breath sounds against heart sounds, dB (default -26), or none", -60.0, 20.0,
-     NONE},
+     "breath sounds against heart sounds, 25 to 400 Hz, dB (default -26), or none",
+     -60.0, 20.0, NONE},
+    {"breath-snr", NUMBER, "DB",
+     "instead of --breath-sound: breath sounds over all the rest, 100 to 1000 Hz, dB; "
+     "--snr is then that of the heart over noise alone",
+     -40.0, 40.0, NULL},
+    {"expiration", NUMBER, "DB",
+     "expiration's sound against inspiration's, dB (default -8), or none: not heard",
+     -40.0, 12.0, NONE},
+    {"expiration-pitch", NUMBER, "X",
+     "how high expiration sounds, as a share of inspiration (default 0.77)", 0.4, 1.0,
+     NULL},
+    {"expiration-heard", NUMBER, "X", "share of expiration that is heard (default 0.6)",
+     0.2, 1.0, NULL},
+    {"crackles", NUMBER, "N", "crackles in an inspiration, mean number (default 0)",
+     0.0, 20.0, NULL},
+    {"wheeze", NUMBER, "X", "share of breaths whose expiration whistles (default 0)",
+     0.0, 1.0, NULL},
 
     {"no-heart", FLAG, NULL, "no heart at all, only what is added", NO_LIMITS},
     {"s1", NUMBER, "DB", "S1 against usual, dB (default 0; -60 or less: silent)", -80.0,
@@ -177,6 +228,18 @@ static const struct number_field NUMBER_FIELDS[] = {
     {"change-bpm", offsetof(fm_recipe, change_bpm)},
     {"breaths", offsetof(fm_recipe, breaths_per_min)},
     {"breath-jitter", offsetof(fm_recipe, breath_jitter)},
+    {"breath-spread", offsetof(fm_recipe, breath_spread)},
+    {"breath-pause", offsetof(fm_recipe, breath_pause_s)},
+    {"breath-pause-at", offsetof(fm_recipe, breath_pause_at_s)},
+    {"swell", offsetof(fm_recipe, swell_s)},
+    {"breath-depth", offsetof(fm_recipe, breath_depth)},
+    {"inspiration", offsetof(fm_recipe, inspiration_share)},
+    {"breath-snr", offsetof(fm_recipe, breath_snr_db)},
+    {"expiration", offsetof(fm_recipe, expiration_db)},
+    {"expiration-pitch", offsetof(fm_recipe, expiration_pitch)},
+    {"expiration-heard", offsetof(fm_recipe, expiration_heard)},
+    {"crackles", offsetof(fm_recipe, crackles)},
+    {"wheeze", offsetof(fm_recipe, wheeze)},
     {"rsa", offsetof(fm_recipe, rsa_ms)},
     {"swing", offsetof(fm_recipe, loudness_swing_db)},
     {"breath-sound", offsetof(fm_recipe, breath_db)},
@@ -269,13 +332,49 @@ static bool take_intervals(const options *o,
     return true;
 }
 
-bool compose_options_recipe(const options *o,
-                            fm_recipe *recipe,
-                            times *intervals,
-                            app_err *err)
+static bool take_breathing(const options *o,
+                           fm_recipe *recipe,
+                           times *lengths,
+                           app_err *err)
+{
+    const char *const word = options_text(o, "breathing", BREATHINGS[0]);
+    const char *const path = options_text(o, "breath-lengths", NULL);
+    recipe->breathing =
+        (fm_compose_breathing)word_place(BREATHINGS, word, strlen(word));
+    if (options_given(o, "breath-snr") && options_given(o, "breath-sound")) {
+        return app_err_set(err, APP_USAGE,
+                           "--breath-snr and --breath-sound set one level; leave one "
+                           "out");
+    }
+    if (path == NULL) {
+        return true;
+    }
+    if (options_given(o, "breaths")) {
+        return app_err_set(
+            err, APP_USAGE,
+            "--breath-lengths and --breaths say two things; leave one out");
+    }
+    if (!times_file_read(path, TIMES_INTERVALS, lengths, err)) {
+        return false;
+    }
+    recipe->breath_lengths_s = lengths->s;
+    recipe->n_breath_lengths = lengths->n;
+    return true;
+}
+
+void compose_files_free(compose_files *files)
+{
+    times_free(&files->intervals);
+    times_free(&files->breath_lengths);
+}
+
+/* All options but --recipe, --force and --json; what was read stays in files. */
+static bool take_all(const options *o,
+                     fm_recipe *recipe,
+                     compose_files *files,
+                     app_err *err)
 {
     *recipe = fm_recipe_default();
-    *intervals = (times)TIMES_NONE;
     take_numbers(o, recipe);
     const char *const rhythm = options_text(o, "rhythm", RHYTHMS[0]);
     const char *const murmur = options_text(o, "murmur", MURMURS[0]);
@@ -287,15 +386,36 @@ bool compose_options_recipe(const options *o,
     recipe->heart = !options_given(o, "no-heart");
     recipe->chest_piece = !options_given(o, "bare");
     recipe->small_microphone = options_given(o, "small-microphone");
-    if (!take_noise(o, recipe, err) || !take_intervals(o, recipe, intervals, err)) {
+    if (!take_noise(o, recipe, err) ||
+        !take_intervals(o, recipe, &files->intervals, err) ||
+        !take_breathing(o, recipe, &files->breath_lengths, err)) {
         return false;
     }
     const char *const fault = fm_recipe_fault(recipe);
-    if (fault != NULL) {
-        times_free(intervals);
-        return app_err_set(err, APP_USAGE, "%s", fault);
+    return fault == NULL || app_err_set(err, APP_USAGE, "%s", fault);
+}
+
+bool compose_options_recipe(const options *o,
+                            fm_recipe *recipe,
+                            compose_files *files,
+                            app_err *err)
+{
+    *files = (compose_files){TIMES_NONE, TIMES_NONE};
+    if (!take_all(o, recipe, files, err)) {
+        compose_files_free(files);
+        return false;
     }
     return true;
+}
+
+static bool names_a_file(const char *option)
+{
+    size_t k = 0;
+    while (compose_file_options[k] != NULL &&
+           strcmp(compose_file_options[k], option) != 0) {
+        k++;
+    }
+    return compose_file_options[k] != NULL;
 }
 
 static bool changes_sound(const char *name)
@@ -313,9 +433,8 @@ void compose_options_format(const options *o, char *out, size_t bytes)
         if (o->texts[i] == NULL || !changes_sound(spec->name)) {
             continue;
         }
-        const char *const value = strcmp(spec->name, "intervals") == 0
-                                      ? file_base_name(o->texts[i])
-                                      : o->texts[i];
+        const char *const value =
+            names_a_file(spec->name) ? file_base_name(o->texts[i]) : o->texts[i];
         const int n =
             snprintf(out + used, bytes - used, "%s--%s%s%s", used > 0 ? " " : "",
                      spec->name, value[0] != '\0' ? " " : "", value);

@@ -15,17 +15,30 @@
 
 extern const option_spec compose_option_table[];
 
+/** What a recipe's files hold; the recipe borrows it. Free with compose_files_free. */
+typedef struct compose_files {
+    times intervals;      /**< from --intervals */
+    times breath_lengths; /**< from --breath-lengths */
+} compose_files;
+
+/** The options that name such files, NULL at the end. */
+extern const char *const compose_file_options[];
+
+/** Free what is inside; both are then TIMES_NONE. */
+void compose_files_free(compose_files *files);
+
 /**
  * The recipe that options ask for.
  *
- * @param[out] recipe     filled; borrows from intervals
- * @param[out] intervals  read from --intervals, to be freed with times_free
+ * @param[out] recipe  filled; borrows from files
+ * @param[out] files   what the options' files hold, to be freed with compose_files_free;
+ *                     nothing to free on failure
  * @return false with err: APP_USAGE (a value out of range, or options that do not go
- *         together), APP_UNREADABLE (the intervals)
+ *         together), APP_UNREADABLE (the files)
  */
 bool compose_options_recipe(const options *o,
                             fm_recipe *recipe,
-                            times *intervals,
+                            compose_files *files,
                             app_err *err);
 
 /**

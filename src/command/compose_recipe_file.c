@@ -16,7 +16,8 @@ void recipe_file_free(recipe_file *file)
     free(file->path);
     free(file->text);
     free(file->words);
-    free(file->intervals);
+    free(file->named[0]);
+    free(file->named[1]);
     free(file->line);
     *file = (recipe_file){0};
 }
@@ -191,10 +192,10 @@ bool recipe_file_read(const char *path, recipe_file *out, app_err *err)
 }
 
 /* A file named in a recipe lies beside the recipe, wherever the program was started. */
-static bool place_intervals(recipe_file *file, options *o, app_err *err)
+static bool place_named(recipe_file *file, size_t which, options *o, app_err *err)
 {
     size_t at = 0;
-    while (strcmp(o->specs[at].name, "intervals") != 0) {
+    while (strcmp(o->specs[at].name, compose_file_options[which]) != 0) {
         at++;
     }
     const char *const named = o->texts[at];
@@ -202,14 +203,15 @@ static bool place_intervals(recipe_file *file, options *o, app_err *err)
         return true;
     }
     const size_t folder = (size_t)(file_base_name(file->path) - file->path);
-    free(file->intervals);
-    file->intervals = malloc(folder + strlen(named) + 1);
-    if (file->intervals == NULL) {
+    char *const path = malloc(folder + strlen(named) + 1);
+    if (path == NULL) {
         return no_memory(file->path, err);
     }
-    memcpy(file->intervals, file->path, folder);
-    memcpy(file->intervals + folder, named, strlen(named) + 1);
-    o->texts[at] = file->intervals;
+    memcpy(path, file->path, folder);
+    memcpy(path + folder, named, strlen(named) + 1);
+    free(file->named[which]);
+    file->named[which] = path;
+    o->texts[at] = path;
     return true;
 }
 
@@ -230,5 +232,5 @@ bool recipe_file_options(recipe_file *file, size_t i, options *out, app_err *err
         return wrong(file->path, line->number,
                      "--recipe, --force and --json belong on the command line", err);
     }
-    return place_intervals(file, out, err);
+    return place_named(file, 0, out, err) && place_named(file, 1, out, err);
 }

@@ -31,7 +31,8 @@ typedef struct recipe_file {
     char *path;
     char *text; /**< the words point into it */
     char **words;
-    char *intervals; /**< path of the intervals of the line parsed last */
+    char *named[2]; /**< paths of the files that the options of the line parsed last
+                         name, in the order of compose_file_options */
     recipe_line *line;
     size_t n;
 } recipe_file;

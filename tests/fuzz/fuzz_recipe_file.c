@@ -20,16 +20,16 @@ static void check_line(recipe_file *file, size_t i)
         }
         return;
     }
-    if (options_given(&o, "intervals")) {
+    if (options_given(&o, "intervals") || options_given(&o, "breath-lengths")) {
         return;
     }
     fm_recipe recipe;
-    times intervals;
-    if (compose_options_recipe(&o, &recipe, &intervals, &err) &&
+    compose_files files;
+    if (compose_options_recipe(&o, &recipe, &files, &err) &&
         fm_recipe_fault(&recipe) != NULL) {
         abort();
     }
-    times_free(&intervals);
+    compose_files_free(&files);
 }
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)

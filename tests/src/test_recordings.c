@@ -86,9 +86,9 @@ static void check_line(size_t i)
     app_err err = APP_ERR_NONE;
     options o;
     fm_recipe r;
-    times intervals;
+    compose_files files;
     assert_true(recipe_file_options(&recipes, i, &o, &err));
-    assert_true(compose_options_recipe(&o, &r, &intervals, &err));
+    assert_true(compose_options_recipe(&o, &r, &files, &err));
     assert_true(r.seconds >= 65.0 && r.seconds <= 75.0);
     const size_t n = fm_recipe_samples(&r);
     float *const x = malloc(n * sizeof *x);
@@ -104,7 +104,7 @@ static void check_line(size_t i)
     free(truth_path);
     free(x);
     fm_truth_free(&truth);
-    times_free(&intervals);
+    compose_files_free(&files);
 }
 
 static void every_recording_is_its_recipe(void **state)
