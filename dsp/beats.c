@@ -208,8 +208,12 @@ static void follow_rate(fm_beat_finder *b, const fm_path *path, fm_assumption *a
     size_t in_step = 0;
     size_t early = 0;
     for (size_t i = 0; i < n; i++) {
-        const size_t first = i > MEDIAN_REACH ? i - MEDIAN_REACH : 0;
-        const size_t last = i + MEDIAN_REACH < n ? i + MEDIAN_REACH : n - 1;
+        /* At the ends the stretch is moved inside, not shortened: a group's first beats
+         * must not set the cycle alone. */
+        const size_t span = 2 * MEDIAN_REACH + 1 < n ? 2 * MEDIAN_REACH + 1 : n;
+        const size_t before = i > MEDIAN_REACH ? i - MEDIAN_REACH : 0;
+        const size_t first = before + span <= n ? before : n - span;
+        const size_t last = first + span - 1;
         memcpy(few, length_s + first, (last - first + 1) * sizeof(*few));
         smooth[i] = fm_quantile(few, last - first + 1, 0.5);
         const double ratio = fabs(log((double)length_s[i] / (double)smooth[i]));
@@ -264,7 +268,7 @@ static void follow_systole(const fm_beat_finder *b,
     a->systole_s = median;
     a->systole_sd_s = sd < 0.012 ? 0.012 : (sd > 0.05 ? 0.05 : sd);
     const double heard = ((double)n + 1.0) / ((double)n_s1 + 2.0);
-    a->s2_heard = heard < 0.3 ? 0.3 : (heard > 0.97 ? 0.97 : heard);
+    a->s2_heard = heard < 0.3 ? 0.3 : (heard > 0.99 ? 0.99 : heard);
 }
 
 /* Fit an assumption to what it finds. Scores stay the network's, so that assumptions

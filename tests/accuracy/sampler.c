@@ -81,7 +81,7 @@ static void draw_beats(fm_recipe *r, fm_random *state)
     r->group = 3 + (int)below(state, 3);
     r->spread = fm_random_between(state, 0.15, 0.28);
     r->pause_length = fm_random_between(state, 1.8, 2.4);
-    r->events_per_min = fm_random_between(state, 2.0, 9.0);
+    r->events_per_min = fmin(fm_random_between(state, 2.0, 9.0), 0.24 * r->bpm);
     r->compensation = chance(state, 0.3) ? fm_random_between(state, 1.7, 2.0) : 2.0;
     r->breaths_per_min = fm_random_between(state, 9.0, 24.0);
     if (r->rhythm == FM_COMPOSE_SINUS_ARRHYTHMIA) {
