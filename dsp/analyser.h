@@ -7,7 +7,7 @@
  * either side (clipped at the ends of the recording) and the options, on nothing else:
  * not on how the caller cuts its blocks, nor on what came before the context.
  *
- * All memory is taken in fm_analyser_create. Time in the stream is a sample index.
+ * All memory of ours is taken in fm_analyser_create. Time in the stream is a sample index.
  */
 #ifndef FM_ANALYSER_H
 #define FM_ANALYSER_H
@@ -33,7 +33,8 @@ fm_config fm_config_default(double rate_hz);
 typedef struct fm_analyser fm_analyser;
 
 /**
- * New analyser; takes all the memory it will ever need (a few MB).
+ * New analyser; takes all the memory it will ever need (a few MB). Only libsoxr within
+ * it takes some anew as a window opens and ends, and gives it back.
  *
  * @param config  settings, copied
  * @param[out] status  FM_OK, FM_ERR_RATE (rate not in range, or NaN), FM_ERR_NOMEM;

@@ -1,0 +1,51 @@
+/**
+ * @file fullminute.h
+ * The pure library in one header: samples in, counts and comparisons out; mono. No
+ * files, clock, threads, printing; nothing is kept between calls but in the objects the
+ * caller holds. Link libfullminute.a, libkissfft-float, libsoxr, libm.
+ *
+ * In short (errors left out; tests/dsp/test_fullminute.c is the same, compiled and run):
+ *
+ *     fm_config config = fm_config_default(rate_hz);
+ *     fm_analyser *a = fm_analyser_create(&config, NULL);
+ *     fm_analyser_open(a, 0, n);              one window, at most 60 s of samples
+ *     fm_analyser_push(a, x, n);              any block size, again and again
+ *     fm_analyser_finish(a);
+ *     fm_count *count = malloc(sizeof *count);
+ *     fm_analyser_take(a, count);             beats, rate, rhythm, quality, or the reason
+ *                                             why there is no number
+ *     fm_compare(&input, &comparison);        a learner's own count beside it
+ *     fm_analyser_destroy(a);
+ *
+ * From simple to advanced:
+ *   status.h             status codes, each with its text
+ *   result.h             what a finished window says
+ *   analyser.h           the push analyser
+ *   compare.h, taps.h    a learner's count and taps beside it
+ *   reference_range.h    what is usual at an age, and who says so
+ *   interval_measures.h, rhythm.h   the same measures and words for intervals of your own
+ *   compose.h            recordings with known truth
+ * Everything else in dsp/ serves these and may change without notice.
+ *
+ * For learning and research; not a medical device.
+ */
+#ifndef FM_FULLMINUTE_H
+#define FM_FULLMINUTE_H
+
+#include "dsp/status.h"
+
+#include "dsp/result.h"
+
+#include "dsp/analyser.h"
+
+#include "dsp/compare.h"
+#include "dsp/taps.h"
+
+#include "dsp/reference_range.h"
+
+#include "dsp/interval_measures.h"
+#include "dsp/rhythm.h"
+
+#include "dsp/compose.h"
+
+#endif

@@ -1,0 +1,88 @@
+/*
+ * The library as another program uses it: one header, a composed minute with known truth,
+ * counted, compared with a learner's number. The example in dsp/fullminute.h, in full.
+ */
+#include "dsp/fullminute.h"
+
+#include "tests/support.h"
+
+#include <stdlib.h>
+
+/* A composed recording and what is true of it. */
+static float *compose(const fm_recipe *recipe, size_t *n, fm_truth *truth)
+{
+    assert_null(fm_recipe_fault(recipe));
+    *n = fm_recipe_samples(recipe);
+    float *x = malloc(*n * sizeof(*x));
+    assert_non_null(x);
+    assert_int_equal(fm_compose(recipe, x, *n, truth), FM_OK);
+    return x;
+}
+
+static fm_count *count_minute(const float *x, size_t n, double rate_hz)
+{
+    fm_config config = fm_config_default(rate_hz);
+    fm_status status;
+    fm_analyser *a = fm_analyser_create(&config, &status);
+    fm_count *count = malloc(sizeof(*count));
+    assert_true(a && count && status == FM_OK);
+    assert_int_equal(fm_analyser_open(a, 0, (int64_t)(60.0 * rate_hz)), FM_OK);
+    for (size_t at = 0; at < n; at += 512) {
+        const size_t block = n - at < 512 ? n - at : 512;
+        assert_int_equal(fm_analyser_push(a, x + at, block), FM_OK);
+    }
+    assert_int_equal(fm_analyser_finish(a), FM_OK);
+    assert_true(fm_analyser_take(a, count));
+    fm_analyser_destroy(a);
+    return count;
+}
+
+static void a_composed_minute_is_counted_and_compared(void **state)
+{
+    (void)state;
+    fm_recipe recipe = fm_recipe_default();
+    recipe.bpm = 66.0;
+    recipe.seed = 6606;
+    size_t n;
+    fm_truth truth = {0};
+    float *x = compose(&recipe, &n, &truth);
+    fm_count *count = count_minute(x, n, recipe.rate_hz);
+
+    int beats = 0;
+    for (size_t i = 0; i < truth.n_s1; i++) {
+        beats += truth.s1_s[i] < 60.0;
+    }
+    assert_int_equal(count->heart.status, FM_COUNTED);
+    assert_int_equal(count->heart.beats, beats);
+    assert_string_equal(fm_pattern_word(count->rhythm.pattern), "regular");
+
+    const fm_compare_input input = {
+        .manual = {.entered = 2 * beats, .seconds = 60},
+        .count = count,
+        .tolerance_per_min = FM_TOLERANCE_EXAMPLE_PER_MIN,
+    };
+    fm_comparison *comparison = malloc(sizeof(*comparison));
+    assert_non_null(comparison);
+    assert_int_equal(fm_compare(&input, comparison), FM_OK);
+    assert_string_equal(fm_verdict_word(comparison->verdict), "differs");
+    assert_string_equal(fm_slip_word(comparison->slip), "both sounds counted");
+    assert_within(comparison->difference_per_min, beats, 1e-9);
+
+    fm_reference_range range;
+    assert_int_equal(fm_reference_range_find(12.0 * 30.0, &range), FM_OK);
+    assert_int_equal(fm_reference_range_place(&range, count->heart.rate_bpm),
+                     FM_RANGE_WITHIN);
+
+    free(comparison);
+    free(count);
+    free(x);
+    fm_truth_free(&truth);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_composed_minute_is_counted_and_compared),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
