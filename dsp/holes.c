@@ -1,5 +1,7 @@
 #include "dsp/holes.h"
 
+#include "dsp/peaks.h"
+
 #include <math.h>
 
 /* A beat less sure than this is not vouched for (the scale is fm_sureness's). */
@@ -15,6 +17,26 @@ static const float CLIPPED_SHARE = 0.01f;
 /* Mean level of the three highest bands that says friction, and of all that says noise. */
 static const float FRICTION_LEVEL = 0.55f;
 static const float NOISE_LEVEL = 0.35f;
+
+/* Rubbing lifts the highest bands this far (power, 15 dB) over what they usually hold:
+ * levels, which are over the local floor, forget a long rub (tuned on planted rubs). */
+static const float RUB_RATIO = 30.0f;
+
+/* Median power of the three highest bands over [from_s, to_s); 0 for no frames. */
+static float usual_high_power(const fm_features *f, double from_s, double to_s)
+{
+    float power[FM_FRAMES_MAX];
+    size_t n = 0;
+    const double first = floor(from_s * FM_FRAME_RATE_HZ);
+    const double last = ceil(to_s * FM_FRAME_RATE_HZ);
+    for (double at = first < 0.0 ? 0.0 : first; at < last && at < (double)f->n_frames;
+         at += 1.0) {
+        const size_t k = (size_t)at;
+        power[n++] = f->power[FM_BANDS - 3][k] + f->power[FM_BANDS - 2][k] +
+                     f->power[FM_BANDS - 1][k];
+    }
+    return n > 0 ? fm_quantile(power, n, 0.5) : 0.0f;
+}
 
 static float mean_level(
     const fm_features *f, size_t low, size_t high, double from_s, double to_s)
@@ -66,6 +88,7 @@ bool fm_holes_contain(const fm_span *spans, size_t n, double time_s)
 /* One stretch without a sure beat: is it a hole, and why? */
 static void judge(const fm_segment *segment,
                   const fm_features *f,
+                  float usual_power,
                   double from_s,
                   double to_s,
                   double cycle_s,
@@ -80,7 +103,8 @@ static void judge(const fm_segment *segment,
     const double out_s = to_s - segment->start_s;
     if (clipped(segment, in_s, out_s)) {
         add(q, from_s, length_s, FM_REASON_CLIPPED);
-    } else if (mean_level(f, FM_BANDS - 3, FM_BANDS, in_s, out_s) > FRICTION_LEVEL) {
+    } else if (mean_level(f, FM_BANDS - 3, FM_BANDS, in_s, out_s) > FRICTION_LEVEL ||
+               usual_high_power(f, in_s, out_s) > RUB_RATIO * usual_power) {
         add(q, from_s, length_s, FM_REASON_FRICTION);
     } else if (length_s > QUIET_MIN_S ||
                mean_level(f, 0, FM_BANDS, in_s, out_s) > NOISE_LEVEL) {
@@ -97,14 +121,15 @@ void fm_holes_find(const fm_segment *segment,
                    fm_quality *q)
 {
     q->n_unusable = 0;
+    const float usual_power = usual_high_power(f, 0.0, FM_SEGMENT_MAX_S);
     double last_sure_s = segment->window_start_s;
     for (size_t i = 0; i < n; i++) {
         if (sureness[i] >= SURE) {
-            judge(segment, f, last_sure_s, s1_s[i], cycle_s, q);
+            judge(segment, f, usual_power, last_sure_s, s1_s[i], cycle_s, q);
             last_sure_s = s1_s[i] + 1e-3;
         }
     }
-    judge(segment, f, last_sure_s, segment->window_end_s, cycle_s, q);
+    judge(segment, f, usual_power, last_sure_s, segment->window_end_s, cycle_s, q);
 }
 
 static double overlap_s(const fm_span *span, double start_s, double end_s)

@@ -24,6 +24,7 @@ static const double CYCLE_S = 0.8;
 /* A minute of steady beats in quiet; the recording starts at start_s. */
 typedef struct minute {
     float level[FM_BANDS][FRAMES];
+    float power[FM_BANDS][FRAMES];
     fm_features f;
     fm_segment segment;
     double s1_s[BEATS_MAX];
@@ -39,6 +40,10 @@ static minute *steady_minute(double start_s)
     m->f.n_frames = FRAMES;
     for (size_t b = 0; b < FM_BANDS; b++) {
         m->f.level[b] = m->level[b];
+        m->f.power[b] = m->power[b];
+        for (size_t k = 0; k < FRAMES; k++) {
+            m->power[b][k] = 1e-7f;
+        }
     }
     m->segment.start_s = start_s;
     m->segment.window_start_s = start_s;
@@ -120,6 +125,26 @@ static void friction_is_named_with_its_times(void **state)
         find(m);
         assert_between_beats(m, 22.0, 31.0);
         assert_int_equal(m->q.unusable[0].reason, FM_REASON_FRICTION);
+        free(m);
+    }
+}
+
+/* Levels are over the local floor, which a long rub fills: its power still tells. */
+static void a_long_rub_is_friction_by_its_power(void **state)
+{
+    (void)state;
+    for (int rubbed = 0; rubbed <= 1; rubbed++) {
+        minute *m = steady_minute(7.5);
+        silence_beats(m, 22.0, 31.0);
+        for (size_t b = 0; b < FM_BANDS; b++) {
+            for (size_t k = 2200; k < 3100 && rubbed; k++) {
+                m->power[b][k] = k % 3 == 0 ? 1e-7f : 1e-4f; /* it comes and goes */
+            }
+        }
+        find(m);
+        assert_between_beats(m, 22.0, 31.0);
+        assert_int_equal(m->q.unusable[0].reason,
+                         rubbed ? FM_REASON_FRICTION : FM_REASON_NO_PERIODICITY);
         free(m);
     }
 }
@@ -294,6 +319,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(steady_beats_leave_no_hole),
         cmocka_unit_test(friction_is_named_with_its_times),
+        cmocka_unit_test(a_long_rub_is_friction_by_its_power),
         cmocka_unit_test(clipping_is_named_before_friction),
         cmocka_unit_test(a_quiet_pause_is_no_hole),
         cmocka_unit_test(a_single_drowned_beat_is_no_hole),
