@@ -3,7 +3,8 @@
 #
 #   sh tests/run.sh              all tests, plain build in .build/tests
 #   sh tests/run.sh --gcc        the same built by gcc, every warning an error
-#   sh tests/run.sh --clang      the same built by clang, every warning an error
+#   sh tests/run.sh --clang      the same built by clang, every warning an error; and
+#                                whether both builds say the same of every recording
 #   sh tests/run.sh --asan       under the address and undefined-behaviour sanitizers
 #   sh tests/run.sh --tsan       under the thread sanitizer
 #   sh tests/run.sh --analyze    a build under gcc -fanalyzer; runs nothing
@@ -153,6 +154,9 @@ clang)
     get_needs "$needs_clang"
     build clang ci-clang
     run_tests clang
+    build tests release
+    say "clang and gcc beside each other:"
+    python3 tests/compilers.py .build/clang/fullminute .build/tests/fullminute .
     ;;
 asan | tsan)
     get_needs "$needs_asan"
