@@ -268,7 +268,7 @@ static void follow_systole(const fm_beat_finder *b,
     a->systole_s = median;
     a->systole_sd_s = sd < 0.012 ? 0.012 : (sd > 0.05 ? 0.05 : sd);
     const double heard = ((double)n + 1.0) / ((double)n_s1 + 2.0);
-    a->s2_heard = heard < 0.3 ? 0.3 : (heard > 0.99 ? 0.99 : heard);
+    a->s2_heard = heard < 0.3 ? 0.3 : (heard > 0.97 ? 0.97 : heard);
 }
 
 /* Fit an assumption to what it finds. Scores stay the network's, so that assumptions
