@@ -85,6 +85,82 @@ static void hum_and_its_harmonics_are_taken_out(void **state)
     assert_within(found.line_share, 0.986, 0.01);
 }
 
+/* Mean power between 30 and 40 Hz in the middle of x, by its sines a tenth of a hertz
+ * apart. */
+static double power_near_35_hz(void)
+{
+    double sum = 0.0;
+    for (double freq_hz = 30.0; freq_hz < 40.0; freq_hz += 0.1) {
+        const double a = amplitude_at(freq_hz);
+        sum += a * a;
+    }
+    return sum;
+}
+
+/* Beats of 35 Hz in faint noise. */
+static void make_heart(void)
+{
+    memset(x, 0, sizeof(x));
+    add_noise(0.002);
+    for (size_t i = 0; i < N; i++) {
+        const double t = fmod((double)i / FM_WORK_RATE_HZ, 0.83);
+        x[i] += (float)(0.4 * exp(-t / 0.04) * sin(2.0 * PI * 35.0 * t));
+    }
+}
+
+/* Mains of either kind, eight harmonics: each 30 dB down, a heart between them kept to
+ * half a decibel of what it is without them. */
+static void mains_go_and_the_heart_stays(void **state)
+{
+    (void)state;
+    make_heart();
+    assert_int_equal(condition().n_lines, 0);
+    const double heart = power_near_35_hz();
+    const double mains_hz[] = {50.0, 60.0, 49.95, 60.03};
+    for (size_t k = 0; k < N_ELEMENTS(mains_hz); k++) {
+        make_heart();
+        double before[8];
+        for (size_t h = 0; h < 8; h++) {
+            add_sine(mains_hz[k] * (double)(h + 1), 0.2 / (double)(h + 1));
+            before[h] = amplitude_at(mains_hz[k] * (double)(h + 1));
+        }
+        const fm_conditioned found = condition();
+        assert_int_equal(found.n_lines, 8);
+        assert_true(found.one_voice);
+        for (size_t h = 0; h < 8; h++) {
+            const double left = amplitude_at(mains_hz[k] * (double)(h + 1));
+            assert_true(20.0 * log10(left / before[h]) < -30.0);
+        }
+        assert_within(10.0 * log10(power_near_35_hz() / heart), 0.0, 0.5);
+    }
+}
+
+/* Two tones that are no multiples of one are two voices. */
+static void unrelated_lines_are_not_one_voice(void **state)
+{
+    (void)state;
+    memset(x, 0, sizeof(x));
+    add_noise(0.002);
+    add_sine(110.0, 0.3);
+    add_sine(157.0, 0.3);
+    const fm_conditioned found = condition();
+    assert_int_equal(found.n_lines, 2);
+    assert_false(found.one_voice);
+    assert_true(found.line_share > 0.95);
+}
+
+/* A tone's power stands still; a heart's goes up and down by tens of decibels. */
+static void a_tone_is_at_rest_a_heart_is_not(void **state)
+{
+    (void)state;
+    memset(x, 0, sizeof(x));
+    add_noise(0.002);
+    add_sine(83.0, 0.3);
+    assert_true(condition().restlessness < 0.5); /* the header's own figure */
+    make_heart();
+    assert_true(condition().restlessness > 2.0);
+}
+
 static void what_is_between_the_lines_stays(void **state)
 {
     (void)state;
@@ -195,6 +271,9 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(hum_and_its_harmonics_are_taken_out),
+        cmocka_unit_test(mains_go_and_the_heart_stays),
+        cmocka_unit_test(unrelated_lines_are_not_one_voice),
+        cmocka_unit_test(a_tone_is_at_rest_a_heart_is_not),
         cmocka_unit_test(what_is_between_the_lines_stays),
         cmocka_unit_test(offset_and_rumble_are_taken_out),
         cmocka_unit_test(power_is_the_mean_square),

@@ -216,6 +216,74 @@ static void the_band_that_beats_weighs_most(void **state)
     fm_feature_maker_destroy(m);
 }
 
+/* The same recording forty decibels softer: levels are over their own floor. */
+static void levels_do_not_hang_on_the_gain(void **state)
+{
+    (void)state;
+    fm_feature_maker *m = fm_feature_maker_create();
+    fm_feature_maker *soft = fm_feature_maker_create();
+    assert_true(m && soft);
+    unsigned seed = 55;
+    static float y[N];
+    for (size_t i = 0; i < N; i++) {
+        const double t = fmod((double)i / 2000.0, 0.9);
+        x[i] = (float)(0.1 * noise(&seed) +
+                       0.8 * exp(-t / 0.04) * sin(2.0 * PI * 60.0 * t));
+        y[i] = 0.01f * x[i];
+    }
+    fm_features f;
+    fm_features g;
+    assert_int_equal(fm_features_make(m, x, N, &f), FM_OK);
+    assert_int_equal(fm_features_make(soft, y, N, &g), FM_OK);
+    for (size_t k = 0; k < f.n_frames; k++) {
+        for (size_t b = 0; b < FM_BANDS; b++) {
+            assert_within((double)g.level[b][k], (double)f.level[b][k], 1e-3);
+        }
+        assert_within((double)g.envelope[k], (double)f.envelope[k], 1e-3);
+    }
+    assert_within(g.flatness, f.flatness, 1e-3);
+    assert_within(g.high_share, f.high_share, 1e-3);
+    fm_feature_maker_destroy(m);
+    fm_feature_maker_destroy(soft);
+}
+
+/* Full scale, a step, one sample, the smallest numbers there are: always numbers, levels
+ * in their range, weights that sum to one. */
+static void every_feature_is_a_number(void **state)
+{
+    (void)state;
+    fm_feature_maker *m = fm_feature_maker_create();
+    assert_non_null(m);
+    unsigned seed = 5;
+    for (int kind = 0; kind < 6; kind++) {
+        for (size_t i = 0; i < N; i++) {
+            const float values[] = {
+                i % 2 == 0 ? 1.0f : -1.0f, i < N / 2 ? 0.0f : 1.0f,
+                i == 777 ? 1.0f : 0.0f,    1e-38f,
+                (float)noise(&seed),       i % 400 < 5 ? 1e4f : 0.0f};
+            x[i] = values[kind];
+        }
+        fm_features f;
+        assert_int_equal(fm_features_make(m, x, N, &f), FM_OK);
+        double sum = 0.0;
+        for (size_t b = 0; b < FM_BANDS; b++) {
+            sum += f.weight[b];
+            assert_true(isfinite(f.periodicity[b]));
+            for (size_t k = 0; k < f.n_frames; k++) {
+                assert_true(isfinite(f.power[b][k]) && f.power[b][k] >= 0.0f);
+                assert_true(f.level[b][k] >= -1.0f && f.level[b][k] <= 2.0f);
+            }
+        }
+        assert_within(sum, 1.0, 1e-9);
+        for (size_t k = 0; k < f.n_frames; k++) {
+            assert_true(f.envelope[k] >= -1.0f && f.envelope[k] <= 2.0f);
+        }
+        assert_true(f.high_share >= 0.0 && f.high_share <= 1.0 + 1e-9);
+        assert_true(f.flatness >= 0.0 && f.flatness <= 1.0 + 1e-6);
+    }
+    fm_feature_maker_destroy(m);
+}
+
 static void silence_has_no_level_and_no_period(void **state)
 {
     (void)state;
@@ -288,6 +356,8 @@ int main(void)
         cmocka_unit_test(autocorrelation_finds_the_period),
         cmocka_unit_test(autocorrelation_equals_the_defining_sum),
         cmocka_unit_test(the_band_that_beats_weighs_most),
+        cmocka_unit_test(levels_do_not_hang_on_the_gain),
+        cmocka_unit_test(every_feature_is_a_number),
         cmocka_unit_test(silence_has_no_level_and_no_period),
         cmocka_unit_test(lengths_out_of_range_are_refused),
         cmocka_unit_test(nothing_is_remembered),

@@ -1,7 +1,7 @@
 /*
  * What a gathered segment says of its samples: closed forms and exact places.
  *   Input:     sines, offsets and planted faults made here.
- *   Tolerance: times exact to a sample; levels 1e-6 (sums in double of single samples).
+ *   Tolerance: times exact to a sample (through resampling 1 ms); levels 1e-6 (sums in double of single samples).
  */
 #include "dsp/segment.h"
 
@@ -59,6 +59,72 @@ static void samples_and_times_are_kept(void **state)
         assert_within((double)s.x[i], 0.5 * sin(2.0 * PI * 70.0 * (double)i / 2000.0),
                       2e-5);
     }
+    fm_collector_destroy(c);
+}
+
+/* Lowest and highest rates and odd ones between: a click stays at its time to a
+ * millisecond, and the segment has as many samples as its seconds hold. */
+static void every_rate_keeps_the_times(void **state)
+{
+    (void)state;
+    const double rates_hz[] = {1000.0,  1999.0,  4000.0,  8000.0,  11025.0,
+                               22050.0, 44100.0, 48000.0, 96000.0, 192000.0};
+    for (size_t k = 0; k < N_ELEMENTS(rates_hz); k++) {
+        const double rate_hz = rates_hz[k];
+        const size_t n = (size_t)(5.0 * rate_hz);
+        float *y = calloc(n, sizeof(*y));
+        fm_collector *c = fm_collector_create(rate_hz);
+        assert_true(y && c);
+        const double clicks_s[] = {0.5, 1.7003, 4.6};
+        for (size_t i = 0; i < N_ELEMENTS(clicks_s); i++) {
+            /* a smooth click, 4 ms wide, that every rate can hold */
+            for (size_t j = 0; j < n; j++) {
+                const double d = ((double)j / rate_hz - clicks_s[i]) / 0.002;
+                y[j] += (float)exp(-0.5 * d * d);
+            }
+        }
+        fm_segment s;
+        fm_collector_begin(c, 0, 0, (int64_t)n);
+        fm_collector_push(c, y, n);
+        fm_collector_finish(c, (int64_t)n, &s);
+        assert_int_equal(s.n, 5 * (int)FM_WORK_RATE_HZ);
+        for (size_t i = 0; i < N_ELEMENTS(clicks_s); i++) {
+            const size_t first = (size_t)((clicks_s[i] - 0.2) * FM_WORK_RATE_HZ);
+            size_t top = first;
+            for (size_t j = first; j < first + 800 && j < s.n; j++) {
+                top = s.x[j] > s.x[top] ? j : top;
+            }
+            assert_within((double)top / FM_WORK_RATE_HZ, clicks_s[i], 0.001);
+        }
+        fm_collector_destroy(c);
+        free(y);
+    }
+}
+
+/* One sine and nothing else, wherever it lies; not two, not noise, not silence. */
+static void a_single_tone_is_told(void **state)
+{
+    (void)state;
+    fm_collector *c = fm_collector_create(RATE);
+    assert_non_null(c);
+    const double tones_hz[] = {60.0, 440.0, 1000.0, 3500.0};
+    for (size_t k = 0; k < N_ELEMENTS(tones_hz); k++) {
+        make_sine(tones_hz[k], 0.5);
+        assert_true(gather(c, 0, 3000).single_tone);
+    }
+    make_sine(440.0, 0.5);
+    for (size_t i = 0; i < N; i++) {
+        x[i] += (float)(0.4 * sin(2.0 * PI * 1900.0 * (double)i / RATE));
+    }
+    assert_false(gather(c, 0, 3000).single_tone);
+    unsigned seed = 9;
+    for (size_t i = 0; i < N; i++) {
+        seed = 1664525u * seed + 1013904223u;
+        x[i] = (float)((double)seed / 2147483648.0 - 1.0);
+    }
+    assert_false(gather(c, 0, 3000).single_tone);
+    memset(x, 0, sizeof(x));
+    assert_false(gather(c, 0, 3000).single_tone);
     fm_collector_destroy(c);
 }
 
@@ -224,6 +290,8 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(samples_and_times_are_kept),
+        cmocka_unit_test(every_rate_keeps_the_times),
+        cmocka_unit_test(a_single_tone_is_told),
         cmocka_unit_test(a_later_start_moves_the_times),
         cmocka_unit_test(the_level_is_that_of_the_window_alone),
         cmocka_unit_test(clipping_is_counted_by_runs),

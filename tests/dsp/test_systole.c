@@ -25,6 +25,19 @@ static void resting_rates_follow_the_regression(void **state)
     }
 }
 
+/* The choice made inside that spread: the mean of both fits less 75 ms. */
+static void the_middle_of_the_spread_is_taken(void **state)
+{
+    (void)state;
+    for (int bpm = 30; bpm <= 110; bpm++) {
+        const double qs2_s = 0.5 * ((0.541 - 0.0022 * bpm) + (0.540 - 0.0020 * bpm));
+        assert_within(fm_systole_expected_s(60.0 / bpm), qs2_s - 0.075, 1e-12);
+    }
+    for (int bpm = 120; bpm <= 240; bpm++) {
+        assert_within(fm_systole_expected_s(60.0 / bpm), 0.475 * 60.0 / bpm, 1e-12);
+    }
+}
+
 /* Above 120 per minute 0.45 to 0.5 of the interval (from memory). */
 static void fast_rates_take_just_under_half_the_interval(void **state)
 {
@@ -55,6 +68,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(resting_rates_follow_the_regression),
+        cmocka_unit_test(the_middle_of_the_spread_is_taken),
         cmocka_unit_test(fast_rates_take_just_under_half_the_interval),
         cmocka_unit_test(there_is_no_step),
     };
