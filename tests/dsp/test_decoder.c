@@ -58,11 +58,11 @@ typedef struct answer {
 
 /* Laplace in ln(actual / expected); now and then a wider one: an early beat, a pause. */
 static double log_ratio_density(const fm_assumption *a,
-                                double actual_s,
-                                double expected_s,
+                                double gap_s,
+                                double usual_s,
                                 bool rounded)
 {
-    double at = log(actual_s) - log(expected_s);
+    double at = log(gap_s) - log(usual_s);
     if (rounded) {
         const double step = 600.0 + RATIO_STEPS * at;
         at = (floor(fmax(0.0, fmin(1199.0, step))) - 600.0) / RATIO_STEPS;
@@ -71,7 +71,7 @@ static double log_ratio_density(const fm_assumption *a,
     const double usual = exp(-r / a->looseness) / (2.0 * a->looseness);
     const double out_of_step = exp(-r / 0.45) / (2.0 * 0.45);
     /* a density over the logarithm, brought to one over seconds */
-    return log((1.0 - a->surprise) * usual + a->surprise * out_of_step) - log(actual_s);
+    return log((1.0 - a->surprise) * usual + a->surprise * out_of_step) - log(gap_s);
 }
 
 /* Gaussian to three deviations, beyond them a straight line. */
@@ -446,7 +446,7 @@ static void half_and_double_rates_lose(void **state)
                                 104.0, 132.0, 160.0, 190.0};
     for (size_t k = 0; k < N_ELEMENTS(rates_bpm); k++) {
         fm_candidate c[200];
-        fm_path path;
+        fm_path path = {0};
         double segment_s;
         const double interval_s = 60.0 / rates_bpm[k];
         const double cycles_s[] = {0.5 * interval_s, interval_s, 2.0 * interval_s,
@@ -467,7 +467,7 @@ static void bigeminy_is_counted_beat_by_beat(void **state)
     const double pairs_s[][2] = {{0.52, 1.04}, {0.60, 0.95}, {0.45, 0.85}};
     for (size_t k = 0; k < N_ELEMENTS(pairs_s); k++) {
         fm_candidate c[200];
-        fm_path path;
+        fm_path path = {0};
         double segment_s;
         const double mean_s = 0.5 * (pairs_s[k][0] + pairs_s[k][1]);
         const double cycles_s[] = {0.5 * mean_s, mean_s, 2.0 * mean_s};
