@@ -1,3 +1,4 @@
+# shellcheck shell=sh
 # Shared by src/start.sh and tests/run.sh, which read it with `.`: finds out what is
 # missing on this machine, gets it, and builds. Not run by itself.
 #
@@ -38,7 +39,8 @@ needs_lint='
 clang|compiler clang|clang
 clang-format|program clang-format|clang-format 14
 clang-tidy|program clang-tidy|clang-tidy 14
-cppcheck|program cppcheck|cppcheck 2.10'
+cppcheck|program cppcheck|cppcheck 2.10
+shellcheck|program shellcheck|shellcheck 0.9'
 
 say()
 {
