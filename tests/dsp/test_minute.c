@@ -70,6 +70,13 @@ static size_t truths_inside(const fm_truth *t, double start_s, double end_s)
     return n;
 }
 
+/* No onset so near the window's edges that the tolerance of one decides. */
+static void assert_clear_of_edges(const fm_truth *t, double start_s, double end_s)
+{
+    assert_int_equal(truths_inside(t, start_s - 0.03, start_s + 0.03), 0);
+    assert_int_equal(truths_inside(t, end_s - 0.03, end_s + 0.03), 0);
+}
+
 static bool in_a_hole(const fm_count *c, double time_s)
 {
     for (size_t i = 0; i < c->quality.n_gaps + c->quality.n_unusable; i++) {
@@ -135,6 +142,7 @@ static void a_clean_minute_is_counted_exactly(void **state)
     const double rates_bpm[] = {54.0, 78.0, 112.0};
     for (size_t k = 0; k < N_ELEMENTS(rates_bpm); k++) {
         composed c = compose_clean(65.0, rates_bpm[k], 300 + k);
+        assert_clear_of_edges(&c.truth, 0.0, 60.0);
         analyse(m, c.x, c.n, 60.0, out);
         assert_contract(out);
         assert_int_equal(out->heart.status, FM_COUNTED);
@@ -156,6 +164,7 @@ static void a_short_gap_keeps_the_minute(void **state)
     fm_minute *m = new_minute();
     fm_count *out = new_count();
     composed c = compose_clean(65.0, 66.0, 310);
+    assert_clear_of_edges(&c.truth, 0.0, 60.0);
     const size_t from = (size_t)(c.truth.s1_s[20] * RATE) + 2000; /* in diastole */
     for (size_t i = from; i < from + 600; i++) {                  /* 150 ms */
         c.x[i] = NAN;
@@ -211,8 +220,8 @@ static void a_long_gap_is_left_out(void **state)
         const double most =
             (double)(truths_inside(&c.truth, 0.0, 25.0) +
                      truths_inside(&c.truth, 25.0 + lengths_s[k], 60.0));
-        assert_true((double)out->heart.beats <= most);
-        assert_true((double)out->heart.beats >= most - 1.0); /* cut by an edge */
+        /* a beat cut in two by an edge may go either way: its S1 lost, its S2 left */
+        assert_within((double)out->heart.beats, most, 1.0);
         composed_free(&c);
     }
     fm_minute_destroy(m);
@@ -299,6 +308,7 @@ static void a_short_window_is_never_a_full_minute(void **state)
     composed c = compose_clean(65.0, 84.0, 345);
     const double windows_s[] = {15.0, 30.0, 59.0};
     for (size_t k = 0; k < N_ELEMENTS(windows_s); k++) {
+        assert_clear_of_edges(&c.truth, 0.0, windows_s[k]);
         analyse(m, c.x, c.n, windows_s[k], out);
         assert_contract(out);
         assert_false(out->window.full_minute);
