@@ -225,7 +225,7 @@ static void compare(
     const double *found_s, size_t n, const double *truth_s, size_t n_truth, tally *t)
 {
     for (size_t i = 0; i < n; i++) {
-        double off_s = INFINITY;
+        double off_s = (double)INFINITY;
         for (size_t k = 0; k < n_truth; k++) {
             off_s = fmin(off_s, fabs(truth_s[k] - found_s[i]));
         }
