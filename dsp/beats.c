@@ -29,6 +29,9 @@ static const double EARLY = 0.03;
  * or more (HRT filter rule, librasch.org/hrt). */
 static const double OUT_OF_STEP = 0.22;
 
+/* |ln ratio| within which an interval goes with its neighbours on one side. */
+static const float WITH_NEIGHBOURS = 0.1f;
+
 struct fm_beat_finder {
     fm_candidate candidates[FM_CANDIDATES_MAX];  /* with the network's scores */
     fm_candidate heard_again[FM_CANDIDATES_MAX]; /* with this person's */
@@ -192,13 +195,50 @@ static size_t intervals_of(const fm_beat_finder *b,
     return n;
 }
 
-/* The local cycle at every candidate: a running median of the path's intervals. */
+/* Median of span intervals from first on, moved inside where it would pass an end: a
+ * group's first beats must not set the cycle alone. */
+static float median_of(const float *length_s, size_t n, size_t first, size_t span)
+{
+    float few[2 * MEDIAN_REACH + 1];
+    span = span < n ? span : n;
+    first = first + span <= n ? first : n - span;
+    memcpy(few, length_s + first, span * sizeof(*few));
+    return fm_quantile(few, span, 0.5);
+}
+
+static bool alike(float a, float b)
+{
+    return fabsf(logf(a / b)) < WITH_NEIGHBOURS;
+}
+
+/* The cycle around interval i: the median of its neighbours on both sides; or of those on
+ * one side where the interval goes with them and with its next, and not with all (the
+ * rate changes here). */
+static float cycle_around(const float *length_s, size_t n, size_t i)
+{
+    const size_t one_side = MEDIAN_REACH + 1;
+    const size_t first = i >= MEDIAN_REACH ? i - MEDIAN_REACH : 0;
+    const float around = median_of(length_s, n, first, 2 * MEDIAN_REACH + 1);
+    if (alike(length_s[i], around)) {
+        return around;
+    }
+    const float before = median_of(length_s, n, first, one_side);
+    if (i > 0 && alike(length_s[i], length_s[i - 1]) && alike(length_s[i], before)) {
+        return before;
+    }
+    const float after = median_of(length_s, n, i, one_side);
+    if (i + 1 < n && alike(length_s[i], length_s[i + 1]) && alike(length_s[i], after)) {
+        return after;
+    }
+    return around;
+}
+
+/* The local cycle at every candidate, and how steady the rhythm is around it. */
 static void follow_rate(fm_beat_finder *b, const fm_path *path, fm_assumption *a)
 {
     float length_s[FM_PATH_MAX];
     float end_s[FM_PATH_MAX];
     float smooth[FM_PATH_MAX];
-    float few[2 * MEDIAN_REACH + 1];
     const size_t n = intervals_of(b, path, length_s, end_s);
     if (n < 3) {
         a->local_cycle_s = NULL;
@@ -208,14 +248,7 @@ static void follow_rate(fm_beat_finder *b, const fm_path *path, fm_assumption *a
     size_t in_step = 0;
     size_t early = 0;
     for (size_t i = 0; i < n; i++) {
-        /* At the ends the stretch is moved inside, not shortened: a group's first beats
-         * must not set the cycle alone. */
-        const size_t span = 2 * MEDIAN_REACH + 1 < n ? 2 * MEDIAN_REACH + 1 : n;
-        const size_t before = i > MEDIAN_REACH ? i - MEDIAN_REACH : 0;
-        const size_t first = before + span <= n ? before : n - span;
-        const size_t last = first + span - 1;
-        memcpy(few, length_s + first, (last - first + 1) * sizeof(*few));
-        smooth[i] = fm_quantile(few, last - first + 1, 0.5);
+        smooth[i] = cycle_around(length_s, n, i);
         const double ratio = fabs(log((double)length_s[i] / (double)smooth[i]));
         if (ratio < OUT_OF_STEP) {
             deviation += ratio;
