@@ -99,7 +99,7 @@ static inline series composed_beats(const fm_recipe *recipe, fm_truth *truth)
     }
     fm_truth_judge(recipe, &beats, truth);
     free(beats.beat);
-    free(breathing.starts_s);
+    fm_breathing_free(&breathing);
     return s;
 }
 

@@ -281,7 +281,7 @@ static void breath_sounds_lie_where_lungs_sound(void **state)
     }
     assert_within(db(in / out), 8.0, 4.0);
     free(x);
-    free(b.starts_s);
+    fm_breathing_free(&b);
 }
 
 /* Lungs: empty at the start of a breath, full at the end of inspiration. */
@@ -298,7 +298,7 @@ static void lung_volume_follows_the_cycle(void **state)
         assert_within(fm_breathing_volume(&b, b.starts_s[k] + 0.95 * length), 0.0,
                       1e-6);
     }
-    free(b.starts_s);
+    fm_breathing_free(&b);
 }
 
 int main(void)
