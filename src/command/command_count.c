@@ -3,6 +3,7 @@
 #include "src/base/progress.h"
 #include "src/base/text.h"
 #include "src/command/command.h"
+#include "src/report/breath_text.h"
 #include "src/report/count_document.h"
 #include "src/report/count_text.h"
 #include "src/report/picture.h"
@@ -26,6 +27,7 @@ static const option_spec OPTIONS[] = {
      1.0, FM_WINDOW_MAX_S, SECONDS_WORDS},
     ANALYSE_OPTION_CHANNEL,
     ANALYSE_OPTION_FIRST_BEAT,
+    ANALYSE_OPTION_BREATH_WINDOW,
     {"force", OPTION_FLAG, NULL, "replace the picture if the file exists", 0, 0, NULL},
     {NULL, OPTION_FLAG, NULL, NULL, 0, 0, NULL},
 };
@@ -119,7 +121,12 @@ static bool draw(const analysed *result, const char *path, bool force, app_err *
     heart->rate_bpm = count_source_rate(source, count, heart->rate_bpm);
     heart->rate_low_bpm = count_source_rate(source, count, heart->rate_low_bpm);
     heart->rate_high_bpm = count_source_rate(source, count, heart->rate_high_bpm);
-    const picture p = {.count = count, .title = source->name};
+    const fm_breath *const breath = &count->breath;
+    const bool breaths = breath->status != FM_REFUSED && !breath_text_own_window(count);
+    const picture p = {.count = count,
+                       .title = source->name,
+                       .n_breaths = breaths ? breath->n : 0,
+                       .breath_s = breath->starts_s};
     const bool ok = picture_write(&p, path, force, err);
     free(count);
     return ok;
@@ -168,6 +175,13 @@ static int run(const options *o, app_err *err)
             "on the clock; use one of them");
         return APP_USAGE;
     }
+    if (request.whole && (request.breath_window == BREATH_WINDOW_NEXT ||
+                          request.breath_window == BREATH_WINDOW_AT)) {
+        (void)app_err_set(err, APP_USAGE,
+                          "--breath-window gives respirations one window and --seconds "
+                          "whole counts them in every one; leave it out");
+        return APP_USAGE;
+    }
     const int status = request.whole ? count_row(&request, &tally, err)
                                      : count_window(&request, &tally, o, err);
     warn(request.path, &tally);
@@ -176,7 +190,7 @@ static int run(const options *o, app_err *err)
 
 const struct command command_count = {
     .name = "count",
-    .summary = "Count the apical pulse in one recording",
+    .summary = "Count the apical pulse and the respirations in one recording",
     .usage = "FILE [options]",
     .details =
         "FILE is a sound file (WAV, FLAC, Ogg, MP3 and others), or - for standard "
@@ -184,7 +198,9 @@ const struct command command_count = {
         "It needs no marks: the first minute is counted, or less where there is less,\n"
         "which is then called a short count. What cannot be counted is refused, with "
         "the\n"
-        "reason: no number is better than a wrong one.\n",
+        "reason: no number is better than a wrong one. Respirations are counted from "
+        "the\nsame sound, in the next minute where there is one (see "
+        "--breath-window).\n",
     .options = OPTIONS,
     .min_operands = 1,
     .max_operands = 1,

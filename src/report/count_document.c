@@ -1,5 +1,6 @@
 #include "src/report/count_document.h"
 
+#include "src/report/breath_text.h"
 #include "src/report/reason_text.h"
 
 #include <math.h>
@@ -277,24 +278,46 @@ static json_t *rhythm_unknown(void)
     return rhythm_part(&none);
 }
 
-/* This version does not count respirations, and says so. */
-static json_t *breath_part(void)
+/* What was followed, sign by sign; of a refused count nothing. */
+static json_t *cues(const fm_breath *v, bool shown)
 {
+    json_t *array = json_array();
+    for (int k = 0; shown && k < FM_CUE_COUNT; k++) {
+        struct builder b = builder_start();
+        put(&b, "cue", json_string(fm_cue_word((fm_cue)k)));
+        put(&b, "quality", count_document_number(v->cue_quality[k], 3));
+        put(&b, "rate_per_min", count_document_rate(v->cue_rate_per_min[k]));
+        array = append(array, builder_end(&b));
+    }
+    return array;
+}
+
+static json_t *breath_part(const fm_breath *v)
+{
+    const bool shown = v->status != FM_REFUSED;
+    const bool none = v->reason == FM_REASON_NONE;
+    const double hidden = (double)NAN;
+    char sentence[BREATH_REASON_BYTES];
+    breath_text_reason(v->reason, sentence);
     struct builder w = builder_start();
-    put(&w, "start_s", json_null());
-    put(&w, "end_s", json_null());
-    put(&w, "full_minute", json_false());
+    put(&w, "start_s", count_document_time(v->window.start_s));
+    put(&w, "end_s", count_document_time(v->window.end_s));
+    put(&w, "full_minute", json_boolean(v->window.full_minute));
     struct builder b = builder_start();
-    put(&b, "status", json_string("refused"));
+    put(&b, "status", json_string(outcome_word(v->status)));
     put(&b, "window", builder_end(&w));
-    put(&b, "breaths", json_null());
-    put(&b, "rate_per_min", json_null());
-    put(&b, "confidence", json_null());
-    put(&b, "reason",
-        json_string("respirations are not counted by this version: watch the chest and "
-                    "count for a full minute"));
-    put(&b, "reason_code", json_string(fm_reason_code(FM_REASON_NO_BREATH_CUE)));
-    put(&b, "starts_s", json_array());
+    put(&b, "breaths", shown ? json_integer(v->breaths) : json_null());
+    put(&b, "rate_per_min", count_document_rate(shown ? v->rate_per_min : hidden));
+    put(&b, "rate_low_per_min",
+        count_document_rate(shown ? v->rate_low_per_min : hidden));
+    put(&b, "rate_high_per_min",
+        count_document_rate(shown ? v->rate_high_per_min : hidden));
+    put(&b, "confidence", count_document_number(shown ? v->confidence : hidden, 3));
+    put(&b, "reason", none ? json_null() : json_string(sentence));
+    put(&b, "reason_code", none ? json_null() : json_string(fm_reason_code(v->reason)));
+    put(&b, "usable_s", count_document_time(v->usable_s));
+    put(&b, "cues", cues(v, shown));
+    put(&b, "starts_s", times(v->starts_s, shown ? v->n : 0));
     return builder_end(&b);
 }
 
@@ -336,7 +359,7 @@ json_t *count_document_build(const count_source *source, const fm_count *count)
     put(&b, "rhythm",
         count->heart.status == FM_REFUSED ? rhythm_unknown()
                                           : rhythm_part(&count->rhythm));
-    put(&b, "breath", breath_part());
+    put(&b, "breath", breath_part(&count->breath));
     put(&b, "quality", quality_part(&count->quality));
     return builder_end(&b);
 }

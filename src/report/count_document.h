@@ -7,7 +7,11 @@
  * Members beside the contract's own, which a reader may ignore:
  *   source.channel, source.channel_chosen, source.truncated, source.not_numbers,
  *   window.first_beat, heart.band, heart.reason_start_s, heart.reason_length_s,
- *   heart.usable_s, breath.reason_code, quality.low_band_missing.
+ *   heart.usable_s, breath.reason_code, breath.rate_low_per_min,
+ *   breath.rate_high_per_min, breath.usable_s, breath.cues, quality.low_band_missing.
+ *
+ * breath.window is the pulse's window or one of its own; breath refused says nothing of
+ * the heart, and the other way round.
  */
 #ifndef REPORT_COUNT_DOCUMENT_H
 #define REPORT_COUNT_DOCUMENT_H

@@ -1,6 +1,7 @@
 #include "src/report/count_text.h"
 
 #include "src/base/text.h"
+#include "src/report/breath_text.h"
 #include "src/report/reason_text.h"
 
 #include <math.h>
@@ -28,9 +29,10 @@ static bool is_outside(double rate_bpm)
 
 bool count_text_is_worrying(const count_source *source, const fm_count *count)
 {
-    return count->heart.status != FM_REFUSED &&
-           (is_irregular(&count->rhythm) || count->rhythm.n_findings > 0 ||
-            is_outside(count_source_rate(source, count, count->heart.rate_bpm)));
+    return breath_text_is_outside(&count->breath) ||
+           (count->heart.status != FM_REFUSED &&
+            (is_irregular(&count->rhythm) || count->rhythm.n_findings > 0 ||
+             is_outside(count_source_rate(source, count, count->heart.rate_bpm))));
 }
 
 /* ---- The line ---- */
@@ -92,13 +94,14 @@ static void print_pattern(const fm_rhythm *r, FILE *to)
     }
 }
 
-void count_text_print_line(const count_source *source, const fm_count *count, FILE *to)
+/* Without its line end. */
+static void print_pulse(const count_source *source, const fm_count *count, FILE *to)
 {
     const fm_heart *const h = &count->heart;
     char reason[REASON_TEXT_BYTES];
     (void)reason_text_format(h->reason, &h->reason_span, reason);
     if (h->status == FM_REFUSED) {
-        (void)fprintf(to, "No count: %s.\n",
+        (void)fprintf(to, "No count: %s.",
                       reason[0] != '\0' ? reason : "the sound cannot be counted");
         return;
     }
@@ -113,13 +116,20 @@ void count_text_print_line(const count_source *source, const fm_count *count, FI
     if (h->status == FM_CAUTION && reason[0] != '\0') {
         (void)fprintf(to, " Doubt: %s.", reason);
     }
+}
+
+void count_text_print_line(const count_source *source, const fm_count *count, FILE *to)
+{
+    print_pulse(source, count, to);
     (void)fputc('\n', to);
 }
 
 void count_text_print_row(const count_source *source, const fm_count *count, FILE *to)
 {
     (void)fprintf(to, "%8.1f to %8.1f s  ", count->window.start_s, count->window.end_s);
-    count_text_print_line(source, count, to);
+    print_pulse(source, count, to);
+    breath_text_print_short(&count->breath, to);
+    (void)fputc('\n', to);
 }
 
 /* ---- Details ---- */
@@ -281,8 +291,15 @@ static void print_person_first(FILE *to)
 static void print_cautions(const count_source *source, const fm_count *count, FILE *to)
 {
     const fm_heart *const h = &count->heart;
+    if (breath_text_is_outside(&count->breath)) {
+        (void)fputs(
+            "\nOutside 12 to 20 respirations per minute, the usual range of a resting\n"
+            "adult. Children breathe faster (--age in 'check' knows their ranges);\n"
+            "effort, fever and knowing that one is watched move it. Context decides.\n",
+            to);
+    }
     if (h->status == FM_REFUSED) {
-        count_text_print_cautions(true, false, to);
+        count_text_print_cautions(true, count_text_is_worrying(source, count), to);
         return;
     }
     if (is_outside(count_source_rate(source, count, h->rate_bpm))) {
@@ -317,14 +334,14 @@ void count_text_print_cautions(bool any_refused, bool any_worrying, FILE *to)
 void count_text_print(const count_source *source, const fm_count *count, FILE *to)
 {
     count_text_print_line(source, count, to);
+    breath_text_print_line(count, to);
     print_where(source, count, to);
     if (count->heart.status != FM_REFUSED) {
         print_short_label(count, to);
         print_rhythm(count, to);
     }
     print_quality(source, count, to);
-    print_label("Respirations", to);
-    (void)fputs("not counted by this version: watch the chest for a full minute\n", to);
+    breath_text_print_details(count, to);
     print_cautions(source, count, to);
     (void)fputs("\nFor learning and research; not a medical device.\n", to);
 }

@@ -15,19 +15,20 @@
 #define COUNT_ADULT_LOW_BPM  60.0  /**< resting adult, common practice, no source */
 #define COUNT_ADULT_HIGH_BPM 100.0 /**< resting adult, common practice, no source */
 
-/** The one line: count, rate, range, rhythm, how sure; or why there is no count. */
+/** The pulse's line: count, rate, range, rhythm, how sure; or why there is no count. */
 void count_text_print_line(const count_source *source, const fm_count *count, FILE *to);
 
-/** One line of a row of windows: the window's times, then the line above. */
+/** One line of a row of windows: its times, the line above, respirations in brief. */
 void count_text_print_row(const count_source *source, const fm_count *count, FILE *to);
 
-/** The line, the details and the cautions. */
+/** The line, that of respirations, the details and the cautions. */
 void count_text_print(const count_source *source, const fm_count *count, FILE *to);
 
 /** The cautions alone, for the end of a row: as if for the most worrying of its counts. */
 void count_text_print_cautions(bool any_refused, bool any_worrying, FILE *to);
 
-/** True when a count is irregular, undetermined or outside the resting adult's range. */
+/** True when a count is irregular, undetermined or outside the resting adult's range, or
+ * respirations are outside theirs. */
 bool count_text_is_worrying(const count_source *source, const fm_count *count);
 
 #endif

@@ -24,6 +24,7 @@ static const double RUN_UP_S = FM_CONTEXT_S + 1.0;
 static const double FIRST_BEAT_LEAD_S = 0.010;
 
 const char *const analyse_channel_words[] = {"best", NULL};
+const char *const analyse_breath_window_words[] = {"same", "next", NULL};
 const char *const analyse_first_beat_words[] = {"zero", "one", NULL};
 
 /* One file being analysed. */
@@ -39,6 +40,8 @@ struct run {
     int64_t not_numbers;
     bool ended;
     fm_convention convention; /* for the results given out */
+    const char *asked;        /* the option that says where the window starts, */
+    double asked_s;           /* and the time it comes to */
 };
 
 analyse_request analyse_request_default(const char *path)
@@ -48,7 +51,8 @@ analyse_request analyse_request_default(const char *path)
                              .seconds = FM_WINDOW_MAX_S,
                              .whole = false,
                              .channel = 0,
-                             .convention = FM_CONVENTION_CLOCK};
+                             .convention = FM_CONVENTION_CLOCK,
+                             .breath_window = BREATH_WINDOW_AUTO};
 }
 
 void analyse_request_from_options(analyse_request *request, const options *o)
@@ -59,6 +63,14 @@ void analyse_request_from_options(analyse_request *request, const options *o)
         request->convention = FM_CONVENTION_ONE;
     } else if (options_is(o, "first-beat", "zero")) {
         request->convention = FM_CONVENTION_ZERO;
+    }
+    if (options_is(o, "breath-window", "same")) {
+        request->breath_window = BREATH_WINDOW_SAME;
+    } else if (options_is(o, "breath-window", "next")) {
+        request->breath_window = BREATH_WINDOW_NEXT;
+    } else if (options_given(o, "breath-window")) {
+        request->breath_window = BREATH_WINDOW_AT;
+        request->breath_start_s = options_number(o, "breath-window", 0.0);
     }
 }
 
@@ -83,6 +95,8 @@ static bool check_channel(const struct run *run, app_err *err)
 static bool run_open(struct run *run, const analyse_request *request, app_err *err)
 {
     run->request = request;
+    run->asked = "--start";
+    run->asked_s = request->start_s;
     run->file = sound_file_open(request->path, err);
     if (run->file == NULL) {
         return false;
@@ -125,9 +139,10 @@ static void run_close(struct run *run)
 
 static bool starts_behind_the_end(const struct run *run, int64_t frames, app_err *err)
 {
-    return app_err_set(
-        err, APP_USAGE, "--start %g: %s is %.1f s long; give a start before its end",
-        run->request->start_s, run->request->path, (double)frames / run->info.rate_hz);
+    return app_err_set(err, APP_USAGE,
+                       "%s %g: %s is %.1f s long; give a start before its end",
+                       run->asked, run->asked_s, run->request->path,
+                       (double)frames / run->info.rate_hz);
 }
 
 /* Frame to start reading at for a window that starts at frame start. */
@@ -175,6 +190,9 @@ static void shift_count(fm_count *count, double by_s)
     count->window.start_s += by_s;
     count->window.end_s += by_s;
     count->heart.reason_span.start_s += by_s;
+    count->breath.window.start_s += by_s;
+    count->breath.window.end_s += by_s;
+    shift_times(count->breath.starts_s, count->breath.n, by_s);
     shift_times(count->heart.s1_s, count->heart.n_s1, by_s);
     shift_times(count->heart.s2_s, count->heart.n_s2, by_s);
     for (size_t i = 0; i < count->rhythm.n_findings; i++) {
@@ -249,14 +267,14 @@ static bool enter(struct run *run, int64_t start, int64_t *entry, app_err *err)
     return sound_file_seek(run->file, *entry, err);
 }
 
-/* Counts the current channel from start_s; the result goes to out. */
-static bool count_window(struct run *run, double start_s, analysed *out, app_err *err)
+/* Counts the current channel from start_s for so many seconds; the result goes to out. */
+static bool count_seconds(
+    struct run *run, double start_s, double seconds, analysed *out, app_err *err)
 {
     const int64_t start = seconds_to_frames(run, start_s);
     int64_t entry = 0;
     if (!enter(run, start, &entry, err) ||
-        !open_window(run, start - entry, seconds_to_frames(run, run->request->seconds),
-                     err)) {
+        !open_window(run, start - entry, seconds_to_frames(run, seconds), err)) {
         return false;
     }
     bool taken = false;
@@ -276,8 +294,73 @@ static bool count_window(struct run *run, double start_s, analysed *out, app_err
     }
     shift_count(&out->count, (double)entry / run->info.rate_hz);
     out->source = describe_source(run);
+    out->breath_quality = out->count.quality;
     return taken ||
            app_err_set(err, APP_FAILED, "no result for %s", run->request->path);
+}
+
+static bool count_window(struct run *run, double start_s, analysed *out, app_err *err)
+{
+    return count_seconds(run, start_s, run->request->seconds, out, err);
+}
+
+/* ---- Respirations in a window of their own ---- */
+
+/* Where that window starts; NaN: in the pulse's. */
+static double breath_start_s(const struct run *run, const analysed *out)
+{
+    const analyse_request *const r = run->request;
+    const fm_window *const w = &out->count.window;
+    const double whole_s = FM_WINDOW_MAX_S - 0.5 / run->info.rate_hz;
+    switch (r->breath_window) {
+    case BREATH_WINDOW_NEXT:
+        return w->end_s;
+    case BREATH_WINDOW_AT:
+        return r->breath_start_s;
+    case BREATH_WINDOW_AUTO:
+        /* a length that is not known is tried */
+        return w->end_s - w->start_s < whole_s ||
+                       isless(out->source.duration_s, w->end_s + whole_s)
+                   ? (double)NAN
+                   : w->end_s;
+    case BREATH_WINDOW_SAME:
+    default:
+        return (double)NAN;
+    }
+}
+
+static bool is_whole(const fm_window *w)
+{
+    return w->end_s - w->start_s > FM_WINDOW_MAX_S - 0.01;
+}
+
+/* Counts the respirations where their own window was asked for, or is there. */
+static bool count_breath(struct run *run, analysed *out, app_err *err)
+{
+    const bool only_whole = run->request->breath_window == BREATH_WINDOW_AUTO;
+    const double start_s = breath_start_s(run, out);
+    if (isnan(start_s)) {
+        return true;
+    }
+    analysed *const own = calloc(1, sizeof *own);
+    if (own == NULL) {
+        return no_memory(err);
+    }
+    run->asked = "--breath-window";
+    run->asked_s = start_s;
+    bool ok = count_seconds(run, start_s, FM_WINDOW_MAX_S, own, err);
+    if (ok && (!only_whole || is_whole(&own->count.window))) {
+        out->count.breath = own->count.breath;
+        out->breath_quality = own->count.quality;
+        out->source.truncated |= own->source.truncated;
+        out->source.duration_s = own->source.duration_s;
+    } else if (!ok && only_whole &&
+               (err->code == APP_USAGE || err->code == APP_UNREADABLE)) {
+        *err = (app_err)APP_ERR_NONE; /* the recording is shorter than it promises */
+        ok = true;
+    }
+    free(own);
+    return ok;
 }
 
 /* ---- Choosing the channel ---- */
@@ -385,6 +468,7 @@ analysed *analyse_file_window(const analyse_request *request, app_err *err)
     } else if (ok) {
         ok = count_from_first_beat(&run, out, err);
     }
+    ok = ok && count_breath(&run, out, err);
     run_close(&run);
     if (!ok) {
         free(out);
@@ -405,6 +489,7 @@ static bool hand_out(struct run *run,
     while (ok && fm_analyser_take(run->analyser, &result->count)) {
         shift_count(&result->count, (double)entry / run->info.rate_hz);
         result->source = describe_source(run);
+        result->breath_quality = result->count.quality;
         ok = sink(context, result, err);
         run->not_numbers = 0;
     }

@@ -14,21 +14,35 @@
 #include "src/base/options.h"
 #include "src/report/count_document.h"
 
+/**
+ * Where the respirations' own window lies. In practice the pulse is counted first, then,
+ * hand and chest piece left where they are, the respirations in the next minute.
+ */
+typedef enum breath_window {
+    BREATH_WINDOW_AUTO, /**< the next minute where the pulse has a whole minute and the
+                             recording holds another after it; else the same window */
+    BREATH_WINDOW_SAME, /**< the pulse's window */
+    BREATH_WINDOW_NEXT, /**< the minute after the pulse's window, or what there is of it */
+    BREATH_WINDOW_AT    /**< the minute from a time named on, or what there is of it */
+} breath_window;
+
 /** What to count. */
 typedef struct analyse_request {
-    const char *path;         /**< a file; "-" is standard input */
-    double start_s;           /**< window start, >= 0 */
-    double seconds;           /**< window length, > 0, at most FM_WINDOW_MAX_S */
-    bool whole;               /**< a row of windows of that length up to the end */
-    int channel;              /**< 1..; 0: the one of best quality */
-    fm_convention convention; /**< ZERO, ONE: the window starts at the first S1 */
+    const char *path;            /**< a file; "-" is standard input */
+    double start_s;              /**< window start, >= 0 */
+    double seconds;              /**< window length, > 0, at most FM_WINDOW_MAX_S */
+    bool whole;                  /**< a row of windows of that length up to the end */
+    int channel;                 /**< 1..; 0: the one of best quality */
+    fm_convention convention;    /**< ZERO, ONE: the window starts at the first S1 */
+    breath_window breath_window; /**< a row of windows takes the same for each */
+    double breath_start_s;       /**< for BREATH_WINDOW_AT, >= 0 */
 } analyse_request;
 
-/** Defaults: the first minute, best channel, window on the clock. */
+/** Defaults: the first minute, best channel, window on the clock, breath AUTO. */
 analyse_request analyse_request_default(const char *path);
 
 /**
- * The options --start, --seconds, --channel and --first-beat as rows for an option
+ * The options --start, --channel, --first-beat and --breath-window as rows for an option
  * table, so that they read the same in every command.
  */
 #define ANALYSE_OPTION_START                                                           \
@@ -51,16 +65,28 @@ analyse_request analyse_request_default(const char *path);
             "without this it starts on the clock and the first beat heard is one",     \
             0, 0, analyse_first_beat_words                                             \
     }
+#define ANALYSE_OPTION_BREATH_WINDOW                                                   \
+    {                                                                                  \
+        "breath-window", OPTION_NUMBER, "same|next|START",                             \
+            "where respirations are counted: in the same seconds as the pulse, in "    \
+            "the "                                                                     \
+            "next minute, or in the minute from START s on (default: the next minute " \
+            "where the recording holds two, else the same)",                           \
+            0.0, 1e7, analyse_breath_window_words                                      \
+    }
+extern const char *const analyse_breath_window_words[];
 extern const char *const analyse_channel_words[];
 extern const char *const analyse_first_beat_words[];
 
-/** Read --start, --channel and --first-beat, where given, into a request. */
+/** Read these options, where given, into a request. */
 void analyse_request_from_options(analyse_request *request, const options *o);
 
 /** One counted window and where it came from. About 40 KB: keep it on the heap. */
 typedef struct analysed {
     count_source source; /**< texts live as long as the request's path */
-    fm_count count;      /**< as the analyser gave it: nothing taken off for ZERO */
+    fm_count count;      /**< as the analyser gave it: nothing taken off for ZERO; its
+                              breath may be that of a window of its own */
+    fm_quality breath_quality; /**< of the breath's window */
 } analysed;
 
 /**

@@ -47,7 +47,7 @@ run 0 help count
 cp out help_count
 run 0 count --help
 cmp -s out help_count || fail "help count and count --help differ"
-for option in json picture start seconds channel first-beat force; do
+for option in json picture start seconds channel first-beat breath-window force; do
     says "--$option"
 done
 for status in 0 1 2 3 4 130; do
@@ -65,7 +65,9 @@ says "not a check of the heart"
 says "not a medical device"
 says "steady-072.flac"
 says "0.00 s to 60.00 s"
-says "not counted by this version"
+sed -n 2p out | grep -qE '^Respirations: (no count: |[0-9]+ in 60(\.0)? s)' ||
+    fail "respirations: $(sed -n 2p out)"
+says "in the same seconds as the pulse"
 
 # The document: one line, the contract's first and last member, the same bytes again
 run 0 count "$minute" --json
@@ -100,6 +102,39 @@ grep -qF '"first_beat": "one"' out || fail "first beat: $(head -c 300 out)"
 run 0 count "$minute" --first-beat zero --json
 zero=$(sed 's/.*"beats": \([0-9]*\),.*/\1/' out)
 [ "$zero" -eq $((one - 1)) ] || fail "first beat zero: $zero, one: $one"
+
+# Respirations: the same minute where there is one, the next where there are two, or where
+# it is asked for; refused alone they change no exit status
+window() { # window START END: the breath's window in the document
+    grep -qF "\"window\": {\"start_s\": $1, \"end_s\": $2, \"full_minute\":" <(sed 's/.*"breath"//' out) ||
+        fail "breath window is not $1 to $2: $(sed 's/.*"breath"//' out | head -c 200)"
+}
+"$program" compose two.wav --seconds 125 --breath-snr 12 --breaths 17 >/dev/null || fail "compose"
+run 0 count two.wav --json
+window 60.0 120.0
+cp out next_by_default.json
+run 0 count two.wav --breath-window next --json
+cmp -s out next_by_default.json || fail "next is not the default where there are two minutes"
+run 0 count two.wav
+says "60.00 s to 120.00 s, the minute after the pulse's"
+run 0 count two.wav --breath-window same --json
+window 0.0 60.0
+run 0 count two.wav --breath-window 31.5 --json
+window 31.5 91.5
+run 0 count two.wav --start 10 --json # only 55 s are left for a next minute
+window 10.0 70.0
+run 0 count two.wav --seconds 30 --json
+window 0.0 30.0
+run 0 count two.wav --start 70 --breath-window same --json
+window 70.0 125.0
+run 2 count two.wav --breath-window 125
+grep -qF -- '--breath-window 125: two.wav is 125.0 s long' err || fail "$(cat err)"
+run 2 count "$minute" --start 6 --breath-window next
+run 2 count two.wav --breath-window next --seconds whole
+run 2 count two.wav --breath-window after
+run 0 count "$recordings/unheard-breathing.flac" --json
+grep -qF '"breath": {"status": "refused"' out || fail "unheard breathing is counted: $(cat out)"
+grep -qE '"breaths": null, .*"starts_s": \[\]' out || fail "refused breath shows numbers"
 
 # A refusal prints its document, with the reason and without a number of the heart
 run 4 count "$recordings/unusable.flac"

@@ -1,0 +1,179 @@
+#include "src/report/breath_text.h"
+
+#include <math.h>
+#include <string.h>
+
+/* Highest confidence put in words: above it, more digits would promise too much. */
+static const double CONFIDENCE_SHOWN = 0.99;
+
+/* Below this quality a cue is not named as one that was there: ours, no source. */
+static const double CUE_SHOWN = 0.25;
+
+static const char BY_HAND[] = "watch the chest and count for a full minute";
+
+struct sentence {
+    const char *what;
+    const char *advice;
+};
+
+static const struct sentence SENTENCES[FM_REASON_COUNT] = {
+    [FM_REASON_NONE] = {"", ""},
+    [FM_REASON_TOO_SHORT] = {"too few whole breaths", "record at least a full minute"},
+    [FM_REASON_TOO_QUIET] = {"too quiet for breath sounds", BY_HAND},
+    [FM_REASON_CLIPPED] = {"overloaded sound",
+                           "turn the recording level down and record again"},
+    [FM_REASON_FRICTION] = {"friction sounds like breathing",
+                            "hold the chest piece still, clear of clothing"},
+    [FM_REASON_SPEECH_OR_MUSIC] = {"speech or music covers the breathing",
+                                   "nobody speaks while respirations are counted"},
+    [FM_REASON_TONE] = {"a steady tone or hum covers the breathing",
+                        "move away from machines and chargers and record again"},
+    [FM_REASON_NO_PERIODICITY] = {"no repeating breath was found", BY_HAND},
+    [FM_REASON_RATE_AMBIGUOUS] = {"what is heard fits a rate and also its half or "
+                                  "double",
+                                  BY_HAND},
+    [FM_REASON_GAP] = {"sound is missing", "record again without a break"},
+    [FM_REASON_ESTIMATORS_DISAGREE] = {"the signs of breathing disagree", BY_HAND},
+    [FM_REASON_NO_BREATH_CUE] = {"no breathing could be made out", BY_HAND},
+};
+
+const char *breath_text_reason(fm_reason reason, char out[BREATH_REASON_BYTES])
+{
+    static const struct sentence UNKNOWN = {"an unknown reason", BY_HAND};
+    const unsigned k = (unsigned)reason;
+    const struct sentence *const s = k < FM_REASON_COUNT ? &SENTENCES[k] : &UNKNOWN;
+    out[0] = '\0';
+    if (reason != FM_REASON_NONE) {
+        (void)snprintf(out, BREATH_REASON_BYTES, "%s: %s", s->what, s->advice);
+    }
+    return out;
+}
+
+const char *breath_text_cues(const fm_breath *b, char *out, size_t bytes)
+{
+    size_t n = 0;
+    size_t total = 0;
+    out[0] = '\0';
+    for (int k = 0; k < FM_CUE_COUNT; k++) {
+        total += b->cue_quality[k] >= CUE_SHOWN ? 1U : 0U;
+    }
+    for (int k = 0; k < FM_CUE_COUNT; k++) {
+        if (!(b->cue_quality[k] >= CUE_SHOWN)) {
+            continue;
+        }
+        const char *const last = n + 1 == total ? " and " : ", ";
+        const size_t used = strlen(out);
+        (void)snprintf(out + used, bytes - used, "%s%s", n == 0 ? "" : last,
+                       fm_cue_word((fm_cue)k));
+        n++;
+    }
+    return out;
+}
+
+bool breath_text_own_window(const fm_count *count)
+{
+    return fabs(count->breath.window.start_s - count->window.start_s) > 0.001 ||
+           fabs(count->breath.window.end_s - count->window.end_s) > 0.001;
+}
+
+bool breath_text_is_outside(const fm_breath *b)
+{
+    return b->status != FM_REFUSED &&
+           (isless(round(b->rate_per_min), BREATH_ADULT_LOW_PER_MIN) ||
+            isgreater(round(b->rate_per_min), BREATH_ADULT_HIGH_PER_MIN));
+}
+
+static void print_confidence(double confidence, FILE *to)
+{
+    if (confidence > CONFIDENCE_SHOWN) {
+        (void)fprintf(to, ", confidence above %.2f", CONFIDENCE_SHOWN);
+    } else if (isfinite(confidence)) {
+        (void)fprintf(to, ", confidence %.2f", confidence);
+    }
+}
+
+/* A whole minute's rate is a count, a short one's is an estimate to a tenth. */
+static void print_rate(const fm_breath *b, FILE *to)
+{
+    if (isnan(b->rate_per_min)) {
+        (void)fputs(", too few for a rate per minute", to);
+        return;
+    }
+    (void)fprintf(to, " = %.*f per minute", b->window.full_minute ? 0 : 1,
+                  b->rate_per_min);
+    if (isfinite(b->rate_low_per_min) && isfinite(b->rate_high_per_min)) {
+        (void)fprintf(to, " (%.0f to %.0f)", floor(b->rate_low_per_min + 0.05),
+                      ceil(b->rate_high_per_min - 0.05));
+    }
+}
+
+void breath_text_print_line(const fm_count *count, FILE *to)
+{
+    const fm_breath *const b = &count->breath;
+    char reason[BREATH_REASON_BYTES];
+    breath_text_reason(b->reason, reason);
+    if (b->status == FM_REFUSED) {
+        (void)fprintf(to, "Respirations: no count: %s.\n",
+                      reason[0] != '\0' ? reason : BY_HAND);
+        return;
+    }
+    (void)fprintf(to, "Respirations: %d in %.*f s", b->breaths,
+                  b->window.full_minute ? 0 : 1, b->window.end_s - b->window.start_s);
+    print_rate(b, to);
+    (void)fputs(b->status == FM_CAUTION ? ". With caution" : ". Counted", to);
+    print_confidence(b->confidence, to);
+    (void)fputs(".", to);
+    if (b->status == FM_CAUTION && reason[0] != '\0') {
+        (void)fprintf(to, " Doubt: %s.", reason);
+    }
+    (void)fputc('\n', to);
+}
+
+void breath_text_print_short(const fm_breath *b, FILE *to)
+{
+    if (b->status == FM_REFUSED) {
+        (void)fputs(" Respirations: no count.", to);
+    } else if (isfinite(b->rate_per_min)) {
+        (void)fprintf(to, " Respirations: %.*f per minute%s.",
+                      b->window.full_minute ? 0 : 1, b->rate_per_min,
+                      b->status == FM_CAUTION ? ", with caution" : "");
+    } else {
+        (void)fprintf(to, " Respirations: %d.", b->breaths);
+    }
+}
+
+static void print_label(const char *label, FILE *to)
+{
+    (void)fprintf(to, "  %-14s", label);
+}
+
+void breath_text_print_details(const fm_count *count, FILE *to)
+{
+    const fm_breath *const b = &count->breath;
+    char cues[BREATH_REASON_BYTES];
+    print_label("Respirations", to);
+    if (breath_text_own_window(count)) {
+        (void)fprintf(to, "%.2f s to %.2f s, %s", b->window.start_s, b->window.end_s,
+                      fabs(b->window.start_s - count->window.end_s) < 0.001
+                          ? "the minute after the pulse's"
+                          : "a window of their own");
+    } else {
+        (void)fputs("in the same seconds as the pulse", to);
+    }
+    if (b->status == FM_REFUSED) {
+        (void)fputc('\n', to);
+        return;
+    }
+    if (!b->window.full_minute) {
+        (void)fputs("; not a full minute", to);
+    }
+    breath_text_cues(b, cues, sizeof cues);
+    if (cues[0] != '\0') {
+        (void)fputc('\n', to);
+        print_label("", to);
+        (void)fprintf(to, "from %s", cues);
+    }
+    (void)fputs("\n", to);
+    print_label("", to);
+    (void)fputs("one inspiration and one expiration are one respiration\n", to);
+}

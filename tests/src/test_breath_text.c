@@ -1,0 +1,197 @@
+/* Respirations in words: a number only where there is one, the window named. */
+#include "tests/support.h"
+
+#include "src/report/breath_text.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+static fm_count count;
+
+static int fill(void **state)
+{
+    (void)state;
+    memset(&count, 0, sizeof count);
+    count.window = (fm_window){0.0, 60.0, true};
+    fm_breath *const b = &count.breath;
+    b->status = FM_COUNTED;
+    b->known = true;
+    b->window = count.window;
+    b->breaths = 16;
+    b->rate_per_min = 16.0;
+    b->rate_low_per_min = 15.0;
+    b->rate_high_per_min = 17.0;
+    b->confidence = 0.97;
+    b->usable_s = 60.0;
+    b->cue_quality[FM_CUE_SOUND] = 0.8;
+    b->cue_quality[FM_CUE_INTERVALS] = 0.5;
+    return 0;
+}
+
+static char *printed(void (*print)(const fm_count *, FILE *))
+{
+    char *text = NULL;
+    size_t n = 0;
+    FILE *const to = open_memstream(&text, &n);
+    assert_non_null(to);
+    print(&count, to);
+    assert_int_equal(fclose(to), 0);
+    return text;
+}
+
+static void assert_line(const char *wanted)
+{
+    char *const text = printed(breath_text_print_line);
+    assert_string_equal(text, wanted);
+    free(text);
+}
+
+static void assert_details(const char *words, bool wanted)
+{
+    char *const text = printed(breath_text_print_details);
+    if ((strstr(text, words) != NULL) != wanted) {
+        fail_msg("'%s' %s in:\n%s", words, wanted ? "is not" : "is", text);
+    }
+    free(text);
+}
+
+static void a_full_minute_is_one_line(void **state)
+{
+    (void)state;
+    assert_line("Respirations: 16 in 60 s = 16 per minute (15 to 17). Counted, "
+                "confidence 0.97.\n");
+    count.breath.confidence = 0.9999;
+    assert_line("Respirations: 16 in 60 s = 16 per minute (15 to 17). Counted, "
+                "confidence above 0.99.\n");
+}
+
+static void a_short_count_is_an_estimate_to_a_tenth(void **state)
+{
+    (void)state;
+    count.breath.window = (fm_window){0.0, 31.5, false};
+    count.breath.breaths = 8;
+    count.breath.rate_per_min = 15.63;
+    count.breath.rate_low_per_min = 13.0;
+    count.breath.rate_high_per_min = 18.0;
+    assert_line("Respirations: 8 in 31.5 s = 15.6 per minute (13 to 18). Counted, "
+                "confidence 0.97.\n");
+    assert_details("not a full minute", true);
+}
+
+static void too_few_breaths_have_no_rate(void **state)
+{
+    (void)state;
+    count.breath.status = FM_CAUTION;
+    count.breath.reason = FM_REASON_TOO_SHORT;
+    count.breath.window = (fm_window){0.0, 9.0, false};
+    count.breath.breaths = 2;
+    count.breath.rate_per_min = (double)NAN;
+    assert_line(
+        "Respirations: 2 in 9.0 s, too few for a rate per minute. With caution, "
+        "confidence 0.97. Doubt: too few whole breaths: record at least a full "
+        "minute.\n");
+}
+
+static void a_refusal_prints_no_number(void **state)
+{
+    (void)state;
+    count.breath.status = FM_REFUSED;
+    count.breath.reason = FM_REASON_ESTIMATORS_DISAGREE;
+    assert_line("Respirations: no count: the signs of breathing disagree: watch the "
+                "chest and count for a full minute.\n");
+    assert_details("breath sound", false);
+    count.breath.reason = FM_REASON_NONE;
+    assert_line("Respirations: no count: watch the chest and count for a full "
+                "minute.\n");
+}
+
+static void every_reason_has_words(void **state)
+{
+    (void)state;
+    char text[BREATH_REASON_BYTES];
+    for (int k = FM_REASON_NONE + 1; k <= FM_REASON_COUNT; k++) {
+        assert_non_null(strstr(breath_text_reason((fm_reason)k, text), ": "));
+    }
+    assert_string_equal(breath_text_reason(FM_REASON_NONE, text), "");
+}
+
+static void the_window_is_named(void **state)
+{
+    (void)state;
+    assert_false(breath_text_own_window(&count));
+    assert_details("in the same seconds as the pulse", true);
+    count.breath.window = (fm_window){60.0, 120.0, true};
+    assert_true(breath_text_own_window(&count));
+    assert_details("60.00 s to 120.00 s, the minute after the pulse's", true);
+    count.breath.window = (fm_window){30.0, 90.0, true};
+    assert_details("a window of their own", true);
+}
+
+static void cues_that_were_there_are_named(void **state)
+{
+    (void)state;
+    char text[100];
+    assert_string_equal(breath_text_cues(&count.breath, text, sizeof text),
+                        "breath sound and beat intervals");
+    count.breath.cue_quality[FM_CUE_LOUDNESS] = 1.0;
+    assert_string_equal(breath_text_cues(&count.breath, text, sizeof text),
+                        "breath sound, heart sound loudness and beat intervals");
+    memset(count.breath.cue_quality, 0, sizeof count.breath.cue_quality);
+    assert_string_equal(breath_text_cues(&count.breath, text, sizeof text), "");
+}
+
+static void outside_means_outside_twelve_to_twenty(void **state)
+{
+    (void)state;
+    const struct {
+        double rate;
+        bool outside;
+    } cases[] = {{11.4, true},  {11.6, false}, {12.0, false},
+                 {20.0, false}, {20.4, false}, {21.0, true}};
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        count.breath.rate_per_min = cases[i].rate;
+        assert_int_equal(breath_text_is_outside(&count.breath), cases[i].outside);
+    }
+    count.breath.status = FM_REFUSED;
+    assert_false(breath_text_is_outside(&count.breath));
+    count.breath.status = FM_COUNTED;
+    count.breath.rate_per_min = (double)NAN;
+    assert_false(breath_text_is_outside(&count.breath));
+}
+
+static void a_row_has_it_in_brief(void **state)
+{
+    (void)state;
+    char *text = NULL;
+    size_t n = 0;
+    FILE *const to = open_memstream(&text, &n);
+    assert_non_null(to);
+    breath_text_print_short(&count.breath, to);
+    count.breath.status = FM_CAUTION;
+    breath_text_print_short(&count.breath, to);
+    count.breath.status = FM_REFUSED;
+    breath_text_print_short(&count.breath, to);
+    assert_int_equal(fclose(to), 0);
+    assert_string_equal(text, " Respirations: 16 per minute."
+                              " Respirations: 16 per minute, with caution."
+                              " Respirations: no count.");
+    free(text);
+}
+
+#define EACH(test) cmocka_unit_test_setup(test, fill)
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        EACH(a_full_minute_is_one_line),
+        EACH(a_short_count_is_an_estimate_to_a_tenth),
+        EACH(too_few_breaths_have_no_rate),
+        EACH(a_refusal_prints_no_number),
+        EACH(every_reason_has_words),
+        EACH(the_window_is_named),
+        EACH(cues_that_were_there_are_named),
+        EACH(outside_means_outside_twelve_to_twenty),
+        EACH(a_row_has_it_in_brief),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
