@@ -5,8 +5,8 @@
 /* Confidence from which a number is vouched for, and from which it is given at all
  * (chosen on composed and open heart data so that of the counted at most 1 % are off by
  * more than 3; see tests/accuracy). */
-static const double COUNTED_FROM = 0.90;
-static const double CAUTION_FROM = 0.60;
+static const double COUNTED_FROM = 0.94;
+static const double CAUTION_FROM = 0.65;
 
 static const double QUIET_POWER =
     1e-9;                             /* -90 dBFS: nothing but the converter's noise */
@@ -98,11 +98,11 @@ static fm_reason find_reason(const fm_case *c, const fm_count *out)
  * that 95 % of composed truths lie inside, tests/accuracy). */
 static double half_width_bpm(double confidence, double window_s)
 {
-    const double in_minute = confidence >= 0.99   ? 1.0
-                             : confidence >= 0.97 ? 2.0
-                             : confidence >= 0.90 ? 3.0
+    const double in_minute = confidence >= 0.97   ? 1.0
+                             : confidence >= 0.94 ? 2.0
+                             : confidence >= 0.90 ? 4.0
                              : confidence >= 0.75 ? 6.0
-                                                  : 12.0;
+                                                  : 8.0;
     return in_minute *
            (window_s < 60.0 ? 60.0 / (window_s > 6.0 ? window_s : 6.0) : 1.0) *
            (window_s < 60.0 ? 0.5 : 1.0);
