@@ -66,6 +66,18 @@ for command in $(grep -oE '`(count|check|compose|demonstrate|batch|logbook|page|
         failures=$((failures + 1))
     }
 done
+# What is said not to be done is not done, and the other way round.
+fullminute count recordings/steady-072.flac >out 2>err
+not_done=$(sed -n '/^## What this version does not do/,/^## /p' "$source_dir/README.md" | tr '\n' ' ')
+if grep -q 'not counted by this version' out; then
+    [[ $not_done == *'count respirations'* ]]
+else
+    [[ $not_done != *'count respirations'* ]]
+fi || {
+    printf 'FAIL: README and program disagree on whether respirations are counted\n'
+    failures=$((failures + 1))
+}
+
 said=$(sed -nE 's/^There are ([0-9]+) recordings.*/\1/p' "$source_dir/README.md")
 there=$(find "$source_dir/recordings/" -name '*.flac' | wc -l)
 [ "$said" = "$there" ] || {
