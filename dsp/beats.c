@@ -10,6 +10,7 @@
 #include <string.h>
 
 enum {
+    LAG_FIRST = 27, /* 222 per minute */
     LAGS_MAX = 221, /* to 2.2 s */
     ASSUMPTIONS_MAX = 96,
     FINALISTS = 5,
@@ -29,6 +30,9 @@ static const double EARLY = 0.03;
  * or more (HRT filter rule, librasch.org/hrt). */
 static const double OUT_OF_STEP = 0.22;
 
+/* Share of the highest autocorrelation from which a shorter lag is preferred (tuned on
+ * clean composed recordings). */
+static const float NEARLY = 0.85f;
 /* |ln ratio| within which an interval goes with its neighbours on one side. */
 static const float WITH_NEIGHBOURS = 0.1f;
 
@@ -398,6 +402,11 @@ static size_t choose_finalists(fm_beat_finder *b, fm_assumption *finalists)
     return n;
 }
 
+static bool is_top(const float *x, size_t k)
+{
+    return x[k] >= x[k - 1] && x[k] >= x[k + 1];
+}
+
 static void second_estimate(const fm_beat_finder *b, fm_beats *out)
 {
     const size_t lag = (size_t)(out->assumption.cycle_s * FM_FRAME_RATE_HZ + 0.5);
@@ -406,12 +415,15 @@ static void second_estimate(const fm_beat_finder *b, fm_beats *out)
         best = (double)b->acf[k] > best ? (double)b->acf[k] : best;
     }
     out->acf_at_cycle = best;
+    /* Two and three cycles repeat as well as one: the shortest lag nearly as high as the
+     * highest is the cycle. */
+    float highest = 0.0f;
+    for (size_t k = LAG_FIRST; k + 1 < b->n_lags; k++) {
+        highest = is_top(b->acf, k) && b->acf[k] > highest ? b->acf[k] : highest;
+    }
     size_t top = 0;
-    for (size_t k = 27; k + 1 < b->n_lags; k++) {
-        if (b->acf[k] >= b->acf[k - 1] && b->acf[k] >= b->acf[k + 1] &&
-            (top == 0 || b->acf[k] > b->acf[top])) {
-            top = k;
-        }
+    for (size_t k = LAG_FIRST; k + 1 < b->n_lags && top == 0; k++) {
+        top = is_top(b->acf, k) && b->acf[k] >= NEARLY * highest ? k : 0;
     }
     out->acf_cycle_s = top > 0 ? (double)top / FM_FRAME_RATE_HZ : (double)NAN;
 }
