@@ -13,6 +13,8 @@
 #include <unistd.h>
 
 static const char *const SECONDS_WORDS[] = {"15", "30", "60", NULL};
+static const char *const BREATH_SECONDS_WORDS[] = {"30", "60", NULL};
+static const char *const METHOD_WORDS[] = {"watched", "listened", NULL};
 static const char *const SITE_WORDS[] = {"apical", "radial", NULL};
 
 static const option_spec OPTIONS[] = {
@@ -30,6 +32,22 @@ static const option_spec OPTIONS[] = {
      "your taps, one time in seconds a line under '# fullminute.taps/1'; without "
      "--manual their number is your count",
      0, 0, NULL},
+    {"manual-breaths", OPTION_WHOLE, "N",
+     "the respirations you counted, not multiplied; alone, the pulse stays sealed", 0.0,
+     FM_BREATHS_MANUAL_MAX, NULL},
+    {"breath-seconds", OPTION_CHOICE, "30|60",
+     "how long you counted respirations, in seconds (default 60)", 0, 0,
+     BREATH_SECONDS_WORDS},
+    {"breaths", OPTION_CHOICE, "watched|listened",
+     "how you counted them: watching the chest, or listening", 0, 0, METHOD_WORDS},
+    {"breath-taps", OPTION_TEXT, "FILE",
+     "your taps for respirations, as --taps; counted over the seconds, never a rate "
+     "from "
+     "their gaps; without --manual-breaths their number is your count",
+     0, 0, NULL},
+    {"breath-tolerance", OPTION_NUMBER, "N",
+     "the instructor's limit for respirations, per minute", 0.5, 50.0, NULL},
+    ANALYSE_OPTION_BREATH_WINDOW,
     {"age", OPTION_TEXT, "YEARS",
      "the person's age in years, or in months as '6m': picks the reference range and "
      "the "
@@ -132,6 +150,54 @@ static bool find_entry(check_request *request, const options *o, app_err *err)
                        "--manual N");
 }
 
+/* Nothing said of respirations: they are not checked. A pulse not entered beside them
+ * stays sealed. */
+static bool read_breaths(check_request *request, const options *o, app_err *err)
+{
+    breaths_request *const b = &request->breaths;
+    b->entered_given = options_given(o, "manual-breaths");
+    b->entered = (int)options_whole(o, "manual-breaths", 0);
+    b->seconds = (int)strtol(options_text(o, "breath-seconds", "60"), NULL, 10);
+    b->taps_path = options_text(o, "breath-taps", NULL);
+    b->tolerance_set = options_given(o, "breath-tolerance");
+    b->tolerance_per_min = options_number(o, "breath-tolerance", 0.0);
+    b->asked = b->entered_given || b->taps_path != NULL;
+    if (options_is(o, "breaths", "watched")) {
+        b->method = FM_BREATH_WATCHED;
+    } else if (options_is(o, "breaths", "listened")) {
+        b->method = FM_BREATH_LISTENED;
+    }
+    request->pulse =
+        !b->asked || options_given(o, "manual") || options_given(o, "taps");
+    if (!b->asked && (options_given(o, "breaths") || b->tolerance_set ||
+                      options_given(o, "breath-seconds"))) {
+        return app_err_set(err, APP_USAGE,
+                           "no respirations of yours to compare; give the number you "
+                           "counted with --manual-breaths N");
+    }
+    if (!request->pulse && options_given(o, "picture")) {
+        return app_err_set(err, APP_USAGE,
+                           "--picture shows the pulse, which is sealed until you enter "
+                           "yours with --manual N");
+    }
+    return true;
+}
+
+/* Standard input can be one thing only. */
+static bool check_inputs(const check_request *request, app_err *err)
+{
+    const char *const paths[] = {request->analyse.path, request->taps_path,
+                                 request->breaths.taps_path};
+    int n = 0;
+    for (size_t i = 0; i < sizeof paths / sizeof paths[0]; i++) {
+        n += paths[i] != NULL && strcmp(paths[i], "-") == 0;
+    }
+    return n < 2 ||
+           app_err_set(err, APP_USAGE,
+                       "only one of FILE, --taps and --breath-taps can come from "
+                       "standard input; save the taps in a file");
+}
+
 static bool read_request(check_request *request, const options *o, app_err *err)
 {
     const char *const age = options_text(o, "age", NULL);
@@ -146,13 +212,8 @@ static bool read_request(check_request *request, const options *o, app_err *err)
     if (age != NULL && !parse_age(age, &request->age_months, err)) {
         return false;
     }
-    if (request->taps_path != NULL && strcmp(request->taps_path, "-") == 0 &&
-        strcmp(request->analyse.path, "-") == 0) {
-        return app_err_set(err, APP_USAGE,
-                           "FILE and --taps cannot both come from standard input; save "
-                           "the taps in a file");
-    }
-    return find_entry(request, o, err);
+    return read_breaths(request, o, err) && check_inputs(request, err) &&
+           (!request->pulse || find_entry(request, o, err));
 }
 
 static bool print_text(const check_view *view, app_err *err)
@@ -182,12 +243,20 @@ static bool print_document(const check_view *view, app_err *err)
 static bool draw(const check_view *view, const options *o, app_err *err)
 {
     const char *const path = options_text(o, "picture", NULL);
-    const picture p = {.count = view->count,
-                       .convention = view->comparison->manual.convention,
-                       .comparison = view->comparison,
-                       .taps = view->taps,
-                       .title = view->source->name};
-    return path == NULL || picture_write(&p, path, options_given(o, "force"), err);
+    if (path == NULL) {
+        return true;
+    }
+    const picture p = {
+        .count = view->count,
+        .convention = view->comparison->manual.convention,
+        .comparison = view->comparison,
+        .taps = view->taps,
+        .title = view->source->name,
+        .breaths = view->breaths != NULL ? view->breaths->comparison : NULL,
+        .n_breaths = view->breaths != NULL ? view->breaths->n_starts : 0,
+        .breath_s = view->breaths != NULL ? view->breaths->starts_s : NULL,
+    };
+    return picture_write(&p, path, options_given(o, "force"), err);
 }
 
 static int run(const options *o, app_err *err)
@@ -206,7 +275,7 @@ static int run(const options *o, app_err *err)
     const bool ok =
         draw(view, o, err) &&
         (options_given(o, "json") ? print_document(view, err) : print_text(view, err));
-    const bool refused = view->count->heart.status == FM_REFUSED;
+    const bool refused = request.pulse && view->count->heart.status == FM_REFUSED;
     if (view->source->truncated) {
         (void)fprintf(stderr,
                       "fullminute check: warning: %s is truncated: its header promises "
@@ -223,7 +292,7 @@ static int run(const options *o, app_err *err)
 const struct command command_check = {
     .name = "check",
     .summary = "Compare your own count with the count of the same recording",
-    .usage = "FILE --manual N [options]",
+    .usage = "FILE --manual N [--manual-breaths N] [options]",
     .details =
         "Count first, then check: nothing is analysed before your count is entered.\n"
         "Without --manual you are asked for it. The comparison is with the same "
@@ -231,9 +300,10 @@ const struct command command_check = {
         "of the same recording, and never finer than the recording allows. Where the\n"
         "known beats of a composed recording lie beside it (NAME.truth.json), your "
         "count\n"
-        "is judged against those. The seal guards against seeing the count by "
-        "accident,\n"
-        "not against running 'fullminute count' on the file first.\n",
+        "is judged against those. Respirations are compared the same way, in the next\n"
+        "minute where the recording holds two (see --breath-window). The seal guards\n"
+        "against seeing the count by accident, not against running 'fullminute count'\n"
+        "on the file first.\n",
     .options = OPTIONS,
     .min_operands = 1,
     .max_operands = 1,

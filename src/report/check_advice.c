@@ -1,3 +1,4 @@
+#include "src/report/check_breaths.h"
 #include "src/report/check_text_private.h"
 
 #include <math.h>
@@ -185,20 +186,27 @@ static void add_range(const check_view *view, lines *to)
     lines_add(to, 0, "%s", line);
 }
 
-static void add_cautions(const check_view *view, lines *to)
+static bool judged_by_truth(const check_view *view)
 {
-    const bool irregular =
-        view->count->heart.status != FM_REFUSED && check_view_irregular(view);
-    const bool outside = outside_range(view);
-    if (view->count->heart.status == FM_REFUSED) {
+    return view->comparison != NULL ? view->comparison->against_truth
+                                    : view->breaths->comparison->against_truth;
+}
+
+void check_cautions_add(const check_view *view, lines *to)
+{
+    /* of a pulse that is sealed or refused nothing is told */
+    const bool refused = view->count->heart.status == FM_REFUSED;
+    const bool told = view->comparison != NULL && !refused;
+    const bool irregular = told && check_view_irregular(view);
+    const bool outside = (told && outside_range(view)) || check_breaths_outside(view);
+    if (view->comparison != NULL && refused) {
         lines_add(to, 0, "No count is not a normal finding: count by hand.");
-        return;
     }
     if (!irregular && !outside) {
         return;
     }
     const char *const one = irregular ? "Irregular" : "Outside the range";
-    const bool person = !view->comparison->against_truth;
+    const bool person = !judged_by_truth(view);
     lines_break(to);
     lines_add(
         to, 0,
@@ -251,7 +259,10 @@ void check_advice_add(const check_view *view, lines *to)
         add_range(view, to);
     }
     add_method(view, to);
-    add_cautions(view, to);
+    if (view->breaths != NULL) {
+        check_breaths_add(view, to);
+    }
+    check_cautions_add(view, to);
     lines_break(to);
     lines_add(to, 0, "Next: %s", next_step(view));
 }

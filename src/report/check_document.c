@@ -1,5 +1,7 @@
 #include "src/report/check_document.h"
 
+#include "src/report/check_breaths.h"
+
 static const char SCHEMA[] = "fullminute.check/1";
 
 /* An object in the making. Setting a NULL value or in a NULL object fails and frees. */
@@ -164,13 +166,22 @@ static json_t *difference_beats(const fm_comparison *c)
                               : json_null();
 }
 
-json_t *check_document_build(const check_view *view)
+/* The count without what is still sealed: nobody entered a pulse. */
+static json_t *sealed_count(const check_view *view)
+{
+    json_t *const count = count_document_build(view->source, view->count);
+    if (count != NULL && (json_object_set_new(count, "heart", json_null()) != 0 ||
+                          json_object_set_new(count, "rhythm", json_null()) != 0)) {
+        json_decref(count);
+        return NULL;
+    }
+    return count;
+}
+
+static void put_pulse(struct members *to, const check_view *view)
 {
     const fm_comparison *const c = view->comparison;
-    struct members m = members_start();
-    put(&m, "schema", json_string(SCHEMA));
-    put(&m, "engine", json_string(FM_VERSION));
-    put(&m, "count", count_document_build(view->source, view->count));
+    struct members m = *to;
     put(&m, "manual", manual_part(view));
     put(&m, "difference", count_document_rate(c->difference_per_min));
     put(&m, "difference_beats", difference_beats(c));
@@ -192,5 +203,38 @@ json_t *check_document_build(const check_view *view)
     put(&m, "taps", taps_part(view->taps));
     put(&m, "short_counts", short_counts_part(c));
     put(&m, "reference", reference_part(view));
+    *to = m;
+}
+
+/* The same members where respirations alone were checked. */
+static void put_no_pulse(struct members *m)
+{
+    static const char *const nulls[] = {
+        "manual", "difference", "difference_beats",        "same_seconds",
+        "minute", "tolerance",  "explained_by_convention", "slip",
+        "taps",   "reference"};
+    put(m, "verdict", json_string(fm_verdict_word(FM_VERDICT_NOT_COMPARABLE)));
+    put(m, "no_verdict", json_string("pulse not entered"));
+    put(m, "short_counts", json_array());
+    for (size_t i = 0; i < sizeof nulls / sizeof nulls[0]; i++) {
+        put(m, nulls[i], json_null());
+    }
+}
+
+json_t *check_document_build(const check_view *view)
+{
+    struct members m = members_start();
+    put(&m, "schema", json_string(SCHEMA));
+    put(&m, "engine", json_string(FM_VERSION));
+    if (view->comparison != NULL) {
+        put(&m, "count", count_document_build(view->source, view->count));
+        put_pulse(&m, view);
+    } else {
+        put(&m, "count", sealed_count(view));
+        put_no_pulse(&m);
+    }
+    if (view->breaths != NULL) {
+        put(&m, "breath_check", check_breaths_build(view));
+    }
     return members_end(&m);
 }

@@ -11,7 +11,17 @@
  *   convention that explains a difference of exactly one), fewer_at_wrist,
  *   taps.lost_until_s,
  *   reference.{age_band, age_given, meaning, from_memory, place}, tolerance.set_by ("instructor" or
- *   "example").
+ *   "example"),
+ *   breath_check: present where respirations were checked: {manual {entered, seconds,
+ *   per_min, method ("watched", "listened", null), from_taps}, difference,
+ *   difference_breaths, verdict, no_verdict, in_doubt, judged_against, same_seconds
+ *   {start_s, end_s, breaths, per_min, low, high}, minute {per_min, low, high}, tolerance,
+ *   explained_by_method, slip, taps {count} (counted over those seconds, never a rate from
+ *   gaps), short_counts, reference {range, source, ...}, who_fast_breathing {limit_per_min,
+ *   fast, source} or null from five years on and without an age}.
+ *
+ * Where respirations alone were checked the pulse stays sealed: count.heart, count.rhythm
+ * and the pulse's members are null, no_verdict is "pulse not entered".
  */
 #ifndef REPORT_CHECK_DOCUMENT_H
 #define REPORT_CHECK_DOCUMENT_H

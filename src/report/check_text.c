@@ -1,5 +1,6 @@
 #include "src/report/check_text.h"
 
+#include "src/report/check_breaths.h"
 #include "src/report/check_text_private.h"
 #include "src/report/reason_text.h"
 
@@ -302,9 +303,23 @@ static void add_slips(const check_view *view, lines *to)
     lines_drop(&body);
 }
 
+/* The pulse stays sealed: nothing of it is told. */
+static void add_respirations_alone(const check_view *view, lines *to)
+{
+    check_breaths_add(view, to);
+    check_cautions_add(view, to);
+    lines_break(to);
+    lines_add(to, 0, "Next: the pulse of the same recording, with --manual N.");
+    lines_add(to, 0, "Learning and research aid, not a medical device.");
+}
+
 char *check_text_format(const check_view *view)
 {
     lines to = LINES_NONE;
+    if (view->comparison == NULL) {
+        add_respirations_alone(view, &to);
+        return lines_take(&to);
+    }
     add_headline(view, &to);
     add_difference(view, &to);
     if (view->count->heart.status != FM_REFUSED) {

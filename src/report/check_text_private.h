@@ -46,4 +46,7 @@ void piece_put_times(char out[PIECE_WORDS_BYTES], const double *times_s, size_t 
 /** Rhythm, short counts, range, method, cautions and the next step, as they apply. */
 void check_advice_add(const check_view *view, lines *to);
 
+/** Irregular or outside the range: the person first. Nothing where nothing is. */
+void check_cautions_add(const check_view *view, lines *to);
+
 #endif

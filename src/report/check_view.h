@@ -12,14 +12,20 @@
 #include "dsp/taps.h"
 #include "src/report/count_document.h"
 
+/** The respirations' part; see check_breaths.h. */
+typedef struct check_breaths check_breaths;
+
 /** Everything borrowed, for the call only. */
 typedef struct check_view {
     const count_source *source;
     const fm_count *count;
-    const fm_comparison *comparison;
+    const fm_comparison *comparison; /**< NULL: respirations alone were checked; the
+                                          pulse stays sealed */
+    const check_breaths *breaths;    /**< NULL: no respirations were checked */
     const fm_taps *taps;             /**< NULL: not tapped */
     const fm_reference_range *range; /**< never NULL: the adult row without an age */
     bool age_known;                  /**< false: the age was not given */
+    double age_months;               /**< when known */
     bool tolerance_set;              /**< the instructor's; false: the example */
     bool counted_taps;               /**< the manual count is the number of taps */
     size_t n_inaudible; /**< known beats of the learner's seconds nobody can hear */
@@ -32,7 +38,7 @@ typedef struct check_view {
 /** Is the pattern anything but even, as heard or as the truth names it? */
 bool check_view_irregular(const check_view *view);
 
-/** Where the minute's rate lies in the range; FM_RANGE_UNKNOWN without a rate. */
+/** Where the pulse's rate lies in the range; FM_RANGE_UNKNOWN without a rate. */
 fm_range_place check_view_place(const check_view *view);
 
 enum {

@@ -11,6 +11,7 @@
 #define SRC_REPORT_PICTURE_H
 
 #include "dsp/compare.h"
+#include "dsp/compare_breaths.h"
 #include "dsp/result.h"
 #include "dsp/taps.h"
 #include "src/base/error.h"
@@ -37,8 +38,11 @@ typedef struct picture {
     /** how the window starts and what the first S1 is called: ZERO takes one off the
         beats shown */
     fm_convention convention;
+    /** the learner's respirations beside the second count; NULL: none */
+    const fm_breath_comparison *breaths;
     size_t n_breaths;
-    /** breath_s[0..n_breaths-1], starts, seconds of the recording */
+    /** breath_s[0..n_breaths-1], starts, seconds of the recording; those outside the
+        window are not drawn */
     const double *breath_s;
 } picture;
 

@@ -1,5 +1,6 @@
 #include "src/report/picture_words.h"
 
+#include "src/report/breath_text.h"
 #include "src/report/count_document.h"
 #include "src/report/reason_text.h"
 #include "src/report/svg.h"
@@ -132,6 +133,58 @@ static void add_learner_rows(const picture *p, picture_words *w)
         (void)snprintf(add_row(w, "same seconds"), PICTURE_VALUE_BYTES,
                        "%d: %s%s per minute", c->beats,
                        svg_number_text(number, c->per_min, 0), range);
+    }
+}
+
+/* "you 15, known 14 in 60 s" */
+static void add_own_breaths_row(const fm_breath_comparison *c, picture_words *w)
+{
+    char number[SVG_NUMBER_BYTES];
+    char range[RANGE_BYTES];
+    if (!c->reference_known) {
+        (void)snprintf(add_row(w, "respirations"), PICTURE_VALUE_BYTES,
+                       "you %d in %d s; no count", c->manual.entered,
+                       c->manual.seconds);
+        return;
+    }
+    range_text(range, c->low_per_min, c->high_per_min, c->per_min);
+    if (c->manual.seconds == 60) {
+        (void)snprintf(add_row(w, "respirations"), PICTURE_VALUE_BYTES,
+                       "you %d, %s %s%s in 60 s%s", c->manual.entered,
+                       c->against_truth ? "known" : "fullminute",
+                       svg_number_text(number, c->per_min, 0), range,
+                       c->doubtful ? ", in doubt" : "");
+        return;
+    }
+    (void)snprintf(add_row(w, "respirations"), PICTURE_VALUE_BYTES,
+                   "you %d, %s %d in %d s%s", c->manual.entered,
+                   c->against_truth ? "known" : "fullminute", c->breaths,
+                   c->manual.seconds, c->doubtful ? ", in doubt" : "");
+}
+
+/* "16 (15-17) in the full minute"; nothing where they were refused or not looked for. */
+static void add_breaths_row(const fm_count *count, picture_words *w)
+{
+    const fm_breath *const b = &count->breath;
+    char number[SVG_NUMBER_BYTES];
+    char from[SVG_NUMBER_BYTES];
+    char to[SVG_NUMBER_BYTES];
+    char range[RANGE_BYTES];
+    if (b->status == FM_REFUSED || !b->known || !isfinite(b->rate_per_min)) {
+        return;
+    }
+    range_text(range, b->rate_low_per_min, b->rate_high_per_min, b->rate_per_min);
+    char *const value = add_row(w, "respirations");
+    const char *const doubt = b->status == FM_CAUTION ? ", in doubt" : "";
+    svg_number_text(number, b->rate_per_min, b->window.full_minute ? 0 : 1);
+    if (breath_text_own_window(count)) {
+        (void)snprintf(value, PICTURE_VALUE_BYTES, "%s%s per minute, %s s to %s s%s",
+                       number, range, svg_number_text(from, b->window.start_s, 0),
+                       svg_number_text(to, b->window.end_s, 0), doubt);
+    } else {
+        (void)snprintf(value, PICTURE_VALUE_BYTES, "%s%s %s%s", number, range,
+                       b->window.full_minute ? "in the full minute" : "per minute",
+                       doubt);
     }
 }
 
@@ -321,6 +374,11 @@ void picture_words_make(const picture *p, picture_words *words)
         add_learner_rows(p, words);
     }
     add_count_row(p, words);
+    if (p->breaths != NULL) {
+        add_own_breaths_row(p->breaths, words);
+    } else if (p->comparison == NULL) {
+        add_breaths_row(p->count, words); /* else they are sealed: not entered yet */
+    }
     svg text;
     svg_init(&text);
     if (p->sentence != NULL) {

@@ -8,9 +8,9 @@
 #include "src/report/picture.h"
 
 enum {
-    PICTURE_ROWS_MAX = 4,
+    PICTURE_ROWS_MAX = 6,
     PICTURE_LABEL_BYTES = 32,
-    PICTURE_VALUE_BYTES = 96
+    PICTURE_VALUE_BYTES = 128
 };
 
 /** One number and what it is. */

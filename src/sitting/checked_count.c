@@ -3,6 +3,7 @@
 #include "src/base/times_file.h"
 #include "src/report/truth_document.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
@@ -16,6 +17,7 @@ struct checked_count {
     fm_comparison comparison;
     fm_reference_range range;
     fm_taps taps;
+    checked_breaths breaths;
     check_view view;
 };
 
@@ -26,6 +28,8 @@ check_request check_request_default(const char *path)
 {
     return (check_request){
         .analyse = analyse_request_default(path),
+        .pulse = true,
+        .breaths = {.seconds = 60},
         .seconds = 60,
         .site = FM_SITE_APICAL,
         .tolerance_per_min = FM_TOLERANCE_EXAMPLE_PER_MIN,
@@ -255,23 +259,43 @@ static bool set_range(checked_count *c, const check_request *request, app_err *e
            app_err_set(err, APP_USAGE, "an age of %g months is out of range", months);
 }
 
+static bool compare_breaths(checked_count *c,
+                            const check_request *request,
+                            app_err *err)
+{
+    const double months = request->age_known ? request->age_months : (double)NAN;
+    const fm_truth *const truth = c->truth.truth.n_breaths > 0 ? &c->truth.truth : NULL;
+    if (!request->breaths.asked) {
+        return true;
+    }
+    c->view.breaths = &c->breaths.shown;
+    return checked_breaths_compare(&c->breaths, &request->breaths, c->result, months,
+                                   truth, err);
+}
+
 static bool make(checked_count *c, const check_request *request, app_err *err)
 {
-    fm_manual manual;
-    if (!take_entry(c, request, &manual, err) || !set_range(c, request, err) ||
-        !find_truth(c, request, err)) {
+    fm_manual manual = {0};
+    if ((request->pulse && !take_entry(c, request, &manual, err)) ||
+        (request->breaths.asked &&
+         !checked_breaths_enter(&c->breaths, &request->breaths, err)) ||
+        !set_range(c, request, err) || !find_truth(c, request, err)) {
         return false;
     }
     c->result = analyse_file_window(&request->analyse, err);
-    if (c->result == NULL || !compare(c, request, &manual, err)) {
+    if (c->result == NULL || (request->pulse && !compare(c, request, &manual, err)) ||
+        !compare_breaths(c, request, err)) {
         return false;
     }
-    describe_truth(c);
+    if (request->pulse) {
+        describe_truth(c);
+        c->view.comparison = &c->comparison;
+    }
     c->view.source = &c->result->source;
     c->view.count = &c->result->count;
-    c->view.comparison = &c->comparison;
     c->view.range = &c->range;
     c->view.age_known = request->age_known;
+    c->view.age_months = request->age_months;
     c->view.tolerance_set = request->tolerance_set;
     return true;
 }
@@ -301,6 +325,7 @@ void checked_count_free(checked_count *c)
     if (c != NULL) {
         truth_document_free(&c->truth);
         times_free(&c->tapped);
+        checked_breaths_free(&c->breaths);
         free(c->result);
         free(c);
     }

@@ -14,18 +14,23 @@
 #include "src/base/error.h"
 #include "src/report/check_view.h"
 #include "src/sitting/analyse_file.h"
+#include "src/sitting/checked_breaths.h"
 
 /** What the learner did, and what to hold it against. */
 typedef struct check_request {
-    analyse_request analyse; /**< recording, start, channel, convention */
-    int entered;             /**< raw count, 1 up; 0: the number of taps is the count */
-    int seconds;             /**< 15, 30 or 60 */
+    analyse_request
+        analyse; /**< recording, start, channel, convention, breath window */
+    bool pulse;  /**< false: respirations alone; entered to taps_path mean
+                                  nothing and the pulse stays sealed */
+    int entered; /**< raw count, 1 up; 0: the number of taps is the count */
+    int seconds; /**< 15, 30 or 60 */
     fm_site site;
     const char *taps_path; /**< file of taps; NULL: not tapped */
     bool age_known;
     double age_months;        /**< 0..FM_AGE_MAX_MONTHS, when known */
     bool tolerance_set;       /**< by the instructor; false: the example is used */
     double tolerance_per_min; /**< > 0, when set */
+    breaths_request breaths;
     bool use_truth; /**< judge against NAME.truth.json where it lies beside the file */
 } check_request;
 

@@ -1,0 +1,64 @@
+/**
+ * @file check_breaths.h
+ * A learner's respirations beside the second count of the same seconds: its part of the
+ * comparison's text and document. Renders dsp/compare_breaths; recomputes nothing.
+ */
+#ifndef REPORT_CHECK_BREATHS_H
+#define REPORT_CHECK_BREATHS_H
+
+#include "dsp/compare_breaths.h"
+#include "dsp/respiration_range.h"
+#include "src/report/check_view.h"
+#include "src/report/lines.h"
+
+#include <jansson.h>
+
+/** Everything borrowed, for the call only. */
+struct check_breaths {
+    const fm_breath_comparison *comparison;
+    const fm_respiration_range *range; /**< never NULL: the adult row without an age */
+    bool tolerance_set;                /**< the instructor's; false: the example */
+    bool counted_taps;                 /**< the manual count is the number of taps */
+    size_t n_starts;
+    const double *starts_s; /**< starts_s[0..n_starts-1]: the breaths judged by, for the
+                                 picture; none where they were refused */
+};
+
+/**
+ * The rate that range and limit are held against: the minute's, or, where that is not
+ * known, the learner's own full-minute count.
+ *
+ * @param[out] own  true: it is the learner's
+ * @return per minute; NaN where there is neither
+ */
+double check_breaths_rate(const check_view *view, bool *own);
+
+/** Where that rate lies in the range; FM_RANGE_UNKNOWN without one. */
+fm_range_place check_breaths_place(const check_view *view);
+
+/** WHO's judgement of that rate; FM_WHO_NOT_KNOWN without an age or a rate. */
+fm_who_breathing check_breaths_who(const check_view *view);
+
+/** Outside the range, or fast by WHO's limit? False where no respirations are checked. */
+bool check_breaths_outside(const check_view *view);
+
+/**
+ * What the slip looks like, for a person: a full sentence.
+ *
+ * @param[out] out  out[0..CHECK_WORDS_BYTES-1]; "" for none
+ * @return out
+ */
+const char *check_breaths_slip_text(const check_view *view,
+                                    char out[CHECK_WORDS_BYTES]);
+
+/** The paragraphs; view->breaths is not NULL. */
+void check_breaths_add(const check_view *view, lines *to);
+
+/**
+ * The member `breath_check`; view->breaths is not NULL.
+ *
+ * @return a new reference, for json_decref; NULL without memory
+ */
+json_t *check_breaths_build(const check_view *view);
+
+#endif

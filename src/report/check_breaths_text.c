@@ -1,0 +1,404 @@
+#include "src/report/breath_text.h"
+#include "src/report/check_breaths.h"
+#include "src/report/check_text_private.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+double check_breaths_rate(const check_view *view, bool *own)
+{
+    const fm_breath_comparison *const c = view->breaths->comparison;
+    *own = !c->minute_known;
+    if (c->minute_known) {
+        return c->minute_per_min;
+    }
+    return c->manual.seconds == 60 ? c->manual_per_min : (double)NAN;
+}
+
+static double rate_of(const check_view *view)
+{
+    bool own = false;
+    return check_breaths_rate(view, &own);
+}
+
+/* "32 is", or "yours, 32, is" */
+static void put_rate_is(const check_view *view, char out[PIECE_WORDS_BYTES])
+{
+    char n[PIECE_NUMBER_BYTES];
+    bool own = false;
+    piece_number(check_breaths_rate(view, &own), n);
+    piece_put(out, own ? "yours, %s, is" : "%s is", n);
+}
+
+fm_range_place check_breaths_place(const check_view *view)
+{
+    return fm_respiration_range_place(view->breaths->range, rate_of(view));
+}
+
+fm_who_breathing check_breaths_who(const check_view *view)
+{
+    return view->age_known ? fm_who_breathing_judge(view->age_months, rate_of(view))
+                           : FM_WHO_NOT_KNOWN;
+}
+
+bool check_breaths_outside(const check_view *view)
+{
+    if (view->breaths == NULL) {
+        return false;
+    }
+    const fm_range_place place = check_breaths_place(view);
+    return place == FM_RANGE_BELOW || place == FM_RANGE_ABOVE ||
+           check_breaths_who(view) == FM_WHO_FAST;
+}
+
+/* ---- The slip ---- */
+
+static void short_count_words(const fm_breath_comparison *c,
+                              char out[CHECK_WORDS_BYTES])
+{
+    for (size_t i = 0; i < c->n_short; i++) {
+        const fm_short_count *const w = &c->short_counts[i];
+        const int factor = 60 / w->seconds;
+        if (c->manual.entered % factor == 0 && c->manual_per_min >= w->min_per_min &&
+            c->manual_per_min <= w->max_per_min) {
+            (void)snprintf(out, CHECK_WORDS_BYTES,
+                           "This could be a short count multiplied: %d is %d in %d s, "
+                           "and %d s windows of this recording give %.0f to %.0f.",
+                           c->manual.entered, c->manual.entered / factor, w->seconds,
+                           w->seconds, w->min_per_min, w->max_per_min);
+            return;
+        }
+    }
+}
+
+const char *check_breaths_slip_text(const check_view *view, char out[CHECK_WORDS_BYTES])
+{
+    const fm_breath_comparison *const c = view->breaths->comparison;
+    out[0] = '\0';
+    switch (c->slip) {
+    case FM_BREATH_SLIP_BOTH_PHASES:
+        (void)snprintf(out, CHECK_WORDS_BYTES,
+                       "Yours is close to double: perhaps inspiration and expiration "
+                       "were counted as two. One rise and one fall of the chest is one "
+                       "respiration.");
+        break;
+    case FM_BREATH_SLIP_EVERY_OTHER:
+        (void)snprintf(
+            out, CHECK_WORDS_BYTES,
+            "Yours is close to half: perhaps every other breath was counted. "
+            "Shallow breaths count too.");
+        break;
+    case FM_BREATH_SLIP_SHORT_COUNT:
+        short_count_words(c, out);
+        break;
+    case FM_BREATH_SLIP_NONE:
+    case FM_BREATH_SLIP_COUNT:
+        break;
+    }
+    return out;
+}
+
+/* ---- The numbers ---- */
+
+static const char *judge(const fm_breath_comparison *c)
+{
+    return c->against_truth ? "truth" : "fullminute";
+}
+
+static const char *how(const fm_breath_comparison *c)
+{
+    switch (c->manual.method) {
+    case FM_BREATH_WATCHED:
+        return " by watching";
+    case FM_BREATH_LISTENED:
+        return " by listening";
+    case FM_BREATH_NOT_SAID:
+    case FM_BREATH_METHOD_COUNT:
+    default:
+        return "";
+    }
+}
+
+static void put_compared(const check_view *view, char out[PIECE_WORDS_BYTES])
+{
+    const fm_breath_comparison *const c = view->breaths->comparison;
+    const char *const doubt = c->doubtful ? ", in doubt" : "";
+    char span[PIECE_RANGE_BYTES];
+    char own[PIECE_NUMBER_BYTES];
+    piece_number_in_range(c->per_min, c->low_per_min, c->high_per_min, span);
+    if (c->manual.seconds < 60) {
+        piece_put(out,
+                  "You %d in %d s%s, %s per minute; %s %d in the same %d s, %s per "
+                  "minute%s.",
+                  c->manual.entered, c->manual.seconds, how(c),
+                  piece_number(c->manual_per_min, own), judge(c), c->breaths,
+                  c->manual.seconds, span, doubt);
+    } else if (fabs(c->per_min - (double)c->breaths) > 0.01) {
+        piece_put(out,
+                  "You %d%s; %s found %d respirations in a minute with missing sound, "
+                  "%s per minute%s.",
+                  c->manual.entered, how(c), judge(c), c->breaths, span, doubt);
+    } else {
+        piece_put(out, "You %d%s, %s %s in the same full minute%s.", c->manual.entered,
+                  how(c), judge(c), span, doubt);
+    }
+}
+
+static void put_not_compared(const check_view *view, char out[PIECE_WORDS_BYTES])
+{
+    const fm_breath_comparison *const c = view->breaths->comparison;
+    const fm_breath *const b = &view->count->breath;
+    char reason[BREATH_REASON_BYTES];
+    char n[PIECE_NUMBER_BYTES];
+    piece_put(out, "You %d in %d s%s; ", c->manual.entered, c->manual.seconds, how(c));
+    switch (c->no_verdict) {
+    case FM_NO_VERDICT_REFUSED:
+        piece_put(out, "fullminute could not count the respirations: %s.",
+                  breath_text_reason(b->reason, reason));
+        break;
+    case FM_NO_VERDICT_TOO_SHORT:
+        piece_put(out,
+                  "the recording holds only %.1f s from the start of the window, so "
+                  "those seconds cannot be compared.",
+                  b->window.end_s - c->start_s);
+        break;
+    case FM_NO_VERDICT_HOLE:
+        piece_put(out,
+                  "sound is missing in those seconds, so they cannot be compared.");
+        break;
+    case FM_NO_VERDICT_NO_RATE:
+    case FM_NO_VERDICT_NONE:
+    case FM_NO_VERDICT_COUNT:
+    default:
+        piece_put(
+            out, "there is too little sound for a rate, so there is nothing to compare "
+                 "with.");
+        break;
+    }
+    if (c->minute_known) {
+        piece_put(out, " fullminute gives %s per minute for what there is.",
+                  piece_number(c->minute_per_min, n));
+    }
+}
+
+static void put_difference(const fm_breath_comparison *c, char out[PIECE_WORDS_BYTES])
+{
+    char n[PIECE_NUMBER_BYTES];
+    const double d = c->difference_per_min;
+    if (fabs(d) < 0.05) {
+        piece_put(out, "No difference.");
+    } else {
+        piece_put(out, "You are %s per minute %s.", piece_number(fabs(d), n),
+                  d < 0.0 ? "lower" : "higher");
+    }
+}
+
+static void put_too_close(const fm_breath_comparison *c, char out[PIECE_WORDS_BYTES])
+{
+    char limits[PIECE_RANGE_BYTES];
+    char own[PIECE_NUMBER_BYTES];
+    piece_range(c->low_per_min, c->high_per_min, limits);
+    if (strchr(limits, '-') != NULL) {
+        piece_put(out,
+                  " Too close to call: this recording fixes the respirations only to "
+                  "%s; yours were %s.",
+                  limits, piece_number(c->manual_per_min, own));
+    } else {
+        piece_put(out, " Too close to call: the respirations of this recording are "
+                       "themselves in doubt.");
+    }
+}
+
+/* The instructor's limit passes or not; the example is only a scale to read by. */
+static void put_verdict(const check_view *view, char out[PIECE_WORDS_BYTES])
+{
+    const fm_breath_comparison *const c = view->breaths->comparison;
+    char limit[PIECE_NUMBER_BYTES];
+    piece_number(c->tolerance_per_min, limit);
+    if (c->verdict == FM_VERDICT_TOO_CLOSE) {
+        put_too_close(c, out);
+    }
+    if (!view->breaths->tolerance_set) {
+        piece_put(out,
+                  " For scale: %s per minute (an example: common practice, no source); "
+                  "your instructor sets the limit (--breath-tolerance N).",
+                  limit);
+    } else if (c->verdict == FM_VERDICT_AGREES) {
+        piece_put(out, " Agrees, within your instructor's %s per minute.", limit);
+    } else if (c->verdict == FM_VERDICT_DIFFERS) {
+        piece_put(out, " Differs by more than your instructor's %s per minute.", limit);
+    } else {
+        piece_put(out, " Your instructor's limit is %s per minute.", limit);
+    }
+    if (c->doubtful) {
+        char reason[BREATH_REASON_BYTES];
+        piece_put(out, " fullminute doubts its own count: %s.",
+                  breath_text_reason(view->count->breath.reason, reason));
+    }
+}
+
+static void add_numbers(const check_view *view, lines *to)
+{
+    const fm_breath_comparison *const c = view->breaths->comparison;
+    char line[PIECE_WORDS_BYTES] = "";
+    if (!c->reference_known) {
+        put_not_compared(view, line);
+        lines_add(to, 2, "%s", line);
+        if (c->no_verdict == FM_NO_VERDICT_REFUSED) {
+            lines_add(to, 2, "No count is not a normal finding.");
+        }
+        return;
+    }
+    put_compared(view, line);
+    lines_add(to, 2, "%s", line);
+    line[0] = '\0';
+    put_difference(c, line);
+    put_verdict(view, line);
+    lines_add(to, 2, "%s", line);
+}
+
+/* ---- What stands beside them ---- */
+
+/* What the device itself made of it, where known breaths judge. */
+static void put_device(const check_view *view, char out[PIECE_WORDS_BYTES])
+{
+    const fm_breath *const b = &view->count->breath;
+    char n[PIECE_NUMBER_BYTES];
+    if (!view->breaths->comparison->against_truth) {
+        return;
+    }
+    if (b->status == FM_REFUSED || isnan(b->rate_per_min)) {
+        piece_put(out, " fullminute itself could not count them.");
+    } else {
+        piece_put(out, " fullminute's own count is %s per minute%s.",
+                  piece_number(b->rate_per_min, n),
+                  b->status == FM_CAUTION ? ", in doubt" : "");
+    }
+}
+
+static void add_window(const check_view *view, lines *to)
+{
+    const fm_window *const w = &view->count->breath.window;
+    char line[PIECE_WORDS_BYTES] = "";
+    if (!breath_text_own_window(view->count)) {
+        piece_put(line, "Counted in the same seconds as the pulse, from %.0f s on.",
+                  w->start_s);
+    } else {
+        piece_put(line, "Counted from %.0f s to %.0f s, %s.", w->start_s, w->end_s,
+                  fabs(w->start_s - view->count->window.end_s) < 0.001
+                      ? "the minute after the pulse's"
+                      : "a window of their own");
+    }
+    put_device(view, line);
+    lines_add(to, 2, "%s", line);
+}
+
+static void add_slip(const check_view *view, lines *to)
+{
+    const fm_breath_comparison *const c = view->breaths->comparison;
+    char words[CHECK_WORDS_BYTES];
+    check_breaths_slip_text(view, words);
+    if (words[0] != '\0') {
+        lines_add(to, 2, "%s", words);
+    }
+    if (c->method_explains) {
+        lines_add(
+            to, 2,
+            "Not called a slip: in infants listening gives about 2 per minute more "
+            "than watching (Rusconi 1994), and you %s.",
+            fm_breath_method_word(c->manual.method));
+    }
+    if (c->tapped && view->breaths->counted_taps) {
+        lines_add(to, 2, "Your count is the number of your taps in those %d s.",
+                  c->manual.seconds);
+    } else if (c->tapped) {
+        lines_add(to, 2, "You tapped %d in those %d s and entered %d.", c->taps,
+                  c->manual.seconds, c->manual.entered);
+    }
+}
+
+/* What a short count would have said. Simoes 1991 and Rimbi 2019 found the full minute
+ * better in children and in the acutely ill. */
+static void add_short_counts(const check_view *view, lines *to)
+{
+    const fm_breath_comparison *const c = view->breaths->comparison;
+    char line[PIECE_WORDS_BYTES] = "";
+    char n[PIECE_NUMBER_BYTES];
+    if (c->n_short < 2 || !c->minute_whole) {
+        return;
+    }
+    for (size_t i = 0; i < c->n_short; i++) {
+        const fm_short_count *const w = &c->short_counts[i];
+        piece_put(line, "%s%d s x %d would have said %.0f to %.0f", i == 0 ? "" : ", ",
+                  w->seconds, 60 / w->seconds, w->min_per_min, w->max_per_min);
+    }
+    piece_put(line,
+              "; the full minute is %s. Respirations are counted for a full minute.",
+              piece_number(c->minute_per_min, n));
+    lines_add(to, 2, "%s", line);
+}
+
+static void put_place(const check_view *view, char out[PIECE_WORDS_BYTES])
+{
+    static const char *const places[] = {[FM_RANGE_UNKNOWN] = "",
+                                         [FM_RANGE_BELOW] = "below it",
+                                         [FM_RANGE_WITHIN] = "within it",
+                                         [FM_RANGE_ABOVE] = "above it"};
+    const fm_respiration_range *const r = view->breaths->range;
+    const fm_range_place place = check_breaths_place(view);
+    piece_put(out, "Reference, %s: %.0f-%.0f per minute (%s; %s%s)", r->age_band,
+              r->low_per_min, r->high_per_min, r->meaning, r->source,
+              r->from_memory ? ", this row from memory, unchecked" : "");
+    if (place != FM_RANGE_UNKNOWN) {
+        piece_put(out, "; ");
+        put_rate_is(view, out);
+        piece_put(out, " %s", places[place]);
+    }
+    piece_put(out, ".%s", view->age_known ? "" : " For a child give --age.");
+}
+
+static void put_who(const check_view *view, char out[PIECE_WORDS_BYTES])
+{
+    const fm_who_breathing who = check_breaths_who(view);
+    if (!view->age_known || isnan(fm_who_fast_per_min(view->age_months))) {
+        return;
+    }
+    piece_put(out, " WHO calls %.0f or more fast breathing at this age (%s)",
+              fm_who_fast_per_min(view->age_months), fm_who_source);
+    if (who != FM_WHO_NOT_KNOWN) {
+        piece_put(out, "; ");
+        put_rate_is(view, out);
+        piece_put(out, " %s",
+                  who == FM_WHO_FAST ? "fast by that limit" : "below that limit");
+    }
+    piece_put(out, ". It holds for a calm child and a full minute.");
+}
+
+static void add_range(const check_view *view, lines *to)
+{
+    char line[PIECE_WORDS_BYTES] = "";
+    put_place(view, line);
+    put_who(view, line);
+    piece_put(line, " Context decides what that means.");
+    lines_add(to, 2, "%s", line);
+}
+
+void check_breaths_add(const check_view *view, lines *to)
+{
+    lines_break(to);
+    lines_add(to, 0, "Respirations");
+    add_numbers(view, to);
+    add_window(view, to);
+    add_slip(view, to);
+    add_short_counts(view, to);
+    add_range(view, to);
+    if (view->age_known && view->breaths->range->infant) {
+        lines_add(to, 2,
+                  "Infants: asleep or calm, respirations first, before touching.");
+    }
+    if (view->breaths->comparison->slip != FM_BREATH_SLIP_BOTH_PHASES) {
+        lines_add(to, 2, "One rise and one fall of the chest is one respiration.");
+    }
+}
