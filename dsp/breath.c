@@ -1,7 +1,63 @@
 #include "dsp/breath.h"
 
+#include "dsp/analyser.h"
+#include "dsp/breath_choice.h"
+#include "dsp/holes.h"
+
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
+
+/* Probability from which a number is vouched for, from which it is said at all, and from
+ * which a cue alone speaks, or speaks clearly. */
+static const double COUNTED_AT = 0.85;
+static const double CAUTION_AT = 0.6;
+static const double CUE_SAYS = 0.3;
+static const double CUE_CLEAR = 0.8;
+static const double RANGE_SHARE = 0.95;
+
+enum {
+    COMPLETE_MIN = 2, /* complete breaths under which nothing is said (DESIGN 6) */
+    COMPLETE_FEW = 3  /* and up to which nothing is vouched for */
+};
+
+struct fm_breath_finder {
+    fm_breath_cues *cues;
+    fm_breath_search *search;
+    fm_readings readings;
+    fm_breath_choice choice[FM_CUE_COUNT + 1];
+    double start_s[FM_TRACK_CYCLES];
+};
+
+fm_breath_finder *fm_breath_finder_create(void)
+{
+    fm_breath_finder *b = calloc(1, sizeof(*b));
+    if (!b) {
+        return NULL;
+    }
+    b->cues = fm_breath_cues_create();
+    b->search = fm_breath_search_create();
+    if (!b->cues || !b->search) {
+        fm_breath_finder_destroy(b);
+        return NULL;
+    }
+    return b;
+}
+
+void fm_breath_finder_destroy(fm_breath_finder *b)
+{
+    if (!b) {
+        return;
+    }
+    fm_breath_cues_destroy(b->cues);
+    fm_breath_search_destroy(b->search);
+    free(b);
+}
+
+const fm_readings *fm_breath_finder_readings(const fm_breath_finder *b)
+{
+    return &b->readings;
+}
 
 void fm_breath_begin(const fm_window *window, fm_breath *out)
 {
@@ -16,4 +72,192 @@ void fm_breath_begin(const fm_window *window, fm_breath *out)
     for (int c = 0; c < FM_CUE_COUNT; c++) {
         out->cue_rate_per_min[c] = nan;
     }
+}
+
+static double clamp01(double v)
+{
+    return v < 0.0 ? 0.0 : v > 1.0 ? 1.0 : v;
+}
+
+/* What each cue alone would say. */
+static void describe_cues(fm_breath_finder *b, fm_breath *r)
+{
+    for (int cue = 0; cue < FM_CUE_COUNT; cue++) {
+        const fm_breath_choice *c = &b->choice[cue];
+        r->cue_quality[cue] = clamp01(c->gathered);
+        if (c->best < b->readings.n && c->gathered >= CUE_SAYS) {
+            r->cue_rate_per_min[cue] = c->rate_per_min;
+            r->cue_count[cue] =
+                (int)(c->rate_per_min * (r->window.end_s - r->window.start_s) / 60.0 +
+                      0.5);
+        }
+    }
+}
+
+static bool in_gap(const fm_quality *q, double time_s)
+{
+    return fm_holes_contain(q->gaps, q->n_gaps, time_s);
+}
+
+/* Breath starts of the chosen reading that lie in the window and in no gap. */
+static void place(fm_breath_finder *b,
+                  const fm_segment *segment,
+                  const fm_breath_series *series,
+                  const fm_reading *reading,
+                  const fm_quality *q,
+                  fm_breath *r)
+{
+    const size_t n =
+        fm_breath_search_place(b->search, series, reading, b->start_s, FM_TRACK_CYCLES);
+    for (size_t i = 0; i < n; i++) {
+        const double t = b->start_s[i] + segment->start_s;
+        if (t >= r->window.start_s && t < r->window.end_s && !in_gap(q, t) &&
+            r->n < FM_BREATHS_MAX) {
+            r->starts_s[r->n++] = t;
+        }
+    }
+    r->breaths = (int)r->n;
+}
+
+/* Complete breaths between starts with no gap between, and the rate they give. */
+static int complete_breaths(const fm_quality *q, const fm_breath *r, double *rate)
+{
+    double sum_s = 0.0;
+    int n = 0;
+    for (size_t i = 1; i < r->n; i++) {
+        bool whole = true;
+        for (size_t g = 0; g < q->n_gaps; g++) {
+            whole = whole &&
+                    (q->gaps[g].start_s >= r->starts_s[i] ||
+                     q->gaps[g].start_s + q->gaps[g].length_s <= r->starts_s[i - 1]);
+        }
+        if (whole) {
+            sum_s += r->starts_s[i] - r->starts_s[i - 1];
+            n++;
+        }
+    }
+    *rate = n > 0 ? 60.0 * n / sum_s : (double)NAN;
+    return n;
+}
+
+static double longest_gap_s(const fm_quality *q)
+{
+    double longest_s = 0.0;
+    for (size_t g = 0; g < q->n_gaps; g++) {
+        longest_s = fmax(longest_s, q->gaps[g].length_s);
+    }
+    return longest_s;
+}
+
+/* Rates that 95 % of the probability lies between, never nearer to the rate than the
+ * count of a window can tell: a breath at either end. */
+static void give_range(const fm_readings *all, const fm_breath_choice *c, fm_breath *r)
+{
+    const double edge = r->window.full_minute ? 1.0 : fmax(1.0, 0.1 * r->rate_per_min);
+    double off = 0.0;
+    for (double reach = edge; reach < 80.0; reach += 0.5) {
+        double inside = 0.0;
+        for (size_t i = 0; i < all->n; i++) {
+            const double away = fabs(all->reading[i].rate_per_min - r->rate_per_min);
+            inside += away <= reach + 0.5 ? c->probability[i] : 0.0;
+        }
+        off = reach;
+        if (inside >= RANGE_SHARE * (1.0 - c->none)) {
+            break;
+        }
+    }
+    r->rate_low_per_min = fmax(0.0, r->rate_per_min - off);
+    r->rate_high_per_min = r->rate_per_min + off;
+}
+
+/* Do two cues that speak clearly say different rates? */
+static bool cues_disagree(const fm_breath *r)
+{
+    for (int i = 0; i < FM_CUE_COUNT; i++) {
+        for (int k = 0; k < i; k++) {
+            if (r->cue_quality[i] >= CUE_CLEAR && r->cue_quality[k] >= CUE_CLEAR &&
+                fabs(r->cue_rate_per_min[i] - r->cue_rate_per_min[k]) >
+                    fmax(2.0, 0.1 * r->cue_rate_per_min[i])) {
+                return true;
+            }
+        }
+    }
+    return false;
+}
+
+static fm_reason doubt(const fm_breath *r, const fm_breath_choice *c)
+{
+    if (cues_disagree(r)) {
+        return FM_REASON_ESTIMATORS_DISAGREE;
+    }
+    return c->none > 0.5 ? FM_REASON_NO_BREATH_CUE : FM_REASON_RATE_AMBIGUOUS;
+}
+
+static void refuse(fm_breath *r, fm_reason reason)
+{
+    r->status = FM_REFUSED;
+    r->reason = reason;
+    r->known = false;
+    r->rate_per_min = (double)NAN;
+    r->rate_low_per_min = (double)NAN;
+    r->rate_high_per_min = (double)NAN;
+}
+
+static void judge(const fm_readings *all,
+                  const fm_breath_choice *c,
+                  const fm_quality *q,
+                  fm_breath *r)
+{
+    double rate = (double)NAN;
+    const int complete = complete_breaths(q, r, &rate);
+    const double window_s = r->window.end_s - r->window.start_s;
+    const double breath_s = c->rate_per_min > 0.0 ? 60.0 / c->rate_per_min : 0.0;
+    r->window.full_minute =
+        window_s > FM_WINDOW_MAX_S - 1e-6 && longest_gap_s(q) <= 0.25 * breath_s;
+    r->rate_per_min = r->window.full_minute ? (double)r->breaths : rate;
+    r->confidence = clamp01(c->gathered);
+    r->status = r->confidence >= COUNTED_AT ? FM_COUNTED : FM_CAUTION;
+    r->reason = r->status == FM_COUNTED ? FM_REASON_NONE : doubt(r, c);
+    r->known = true;
+    give_range(all, c, r);
+    if (r->confidence < CAUTION_AT) {
+        refuse(r, doubt(r, c));
+    } else if (complete < COMPLETE_MIN) {
+        refuse(r, longest_gap_s(q) > breath_s ? FM_REASON_GAP : FM_REASON_TOO_SHORT);
+    } else if (complete <= COMPLETE_FEW && r->status == FM_COUNTED) {
+        r->status = FM_CAUTION;
+        r->reason = FM_REASON_TOO_SHORT;
+    }
+}
+
+void fm_breath_find(fm_breath_finder *b,
+                    const fm_segment *segment,
+                    const fm_features *f,
+                    const fm_beats *beats,
+                    fm_count *out)
+{
+    fm_breath *r = &out->breath;
+    const fm_quality *q = &out->quality;
+    fm_breath_begin(&out->window, r);
+    r->usable_s = r->window.end_s - r->window.start_s;
+    for (size_t g = 0; g < q->n_gaps; g++) {
+        const double from_s = fmax(q->gaps[g].start_s, r->window.start_s);
+        const double to_s =
+            fmin(q->gaps[g].start_s + q->gaps[g].length_s, r->window.end_s);
+        r->usable_s -= fmax(0.0, to_s - from_s);
+    }
+    const fm_breath_series *series =
+        fm_breath_cues_make(b->cues, f, beats, q->gaps, q->n_gaps, segment->start_s);
+    fm_breath_search_run(b->search, series, segment->window_start_s - segment->start_s,
+                         segment->window_end_s - segment->start_s, &b->readings);
+    for (int cue = 0; cue <= FM_CUE_COUNT; cue++) {
+        fm_breath_choose(&b->readings, cue, &b->choice[cue]);
+    }
+    describe_cues(b, r);
+    const fm_breath_choice *choice = &b->choice[FM_CUE_COUNT];
+    if (choice->best >= b->readings.n) {
+        return;
+    }
+    place(b, segment, series, &b->readings.reading[choice->best], q, r);
+    judge(&b->readings, choice, q, r);
 }

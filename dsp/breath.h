@@ -7,9 +7,36 @@
 #ifndef FM_BREATH_H
 #define FM_BREATH_H
 
-#include "dsp/result.h"
+#include "dsp/breath_search.h"
+#include "dsp/segment.h"
+
+/** Opaque; see fm_breath_finder_destroy. */
+typedef struct fm_breath_finder fm_breath_finder;
+
+/** New finder with all its memory; NULL when memory is short. */
+fm_breath_finder *fm_breath_finder_create(void);
+
+/** Frees b; NULL is allowed. */
+void fm_breath_finder_destroy(fm_breath_finder *b);
 
 /** An empty result for a window: refused, for want of a cue. */
 void fm_breath_begin(const fm_window *window, fm_breath *out);
+
+/**
+ * Count the respirations of a segment's window.
+ *
+ * @param segment      the segment (its samples are not looked at)
+ * @param f            its features
+ * @param beats        its heart sounds; none at all is allowed
+ * @param[in,out] out  window and quality are read, breath is filled
+ */
+void fm_breath_find(fm_breath_finder *b,
+                    const fm_segment *segment,
+                    const fm_features *f,
+                    const fm_beats *beats,
+                    fm_count *out);
+
+/** All readings followed in the last call, for the evaluation. */
+const fm_readings *fm_breath_finder_readings(const fm_breath_finder *b);
 
 #endif

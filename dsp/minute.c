@@ -25,6 +25,7 @@ struct fm_minute {
     fm_feature_maker *maker;
     fm_beat_finder *finder;
     fm_onset_memory *onsets;
+    fm_breath_finder *breath;
     fm_beats beats;
     fm_evidence evidence;
     double times_s[FM_BEATS_MAX];
@@ -41,7 +42,8 @@ fm_minute *fm_minute_create(void)
     m->maker = fm_feature_maker_create();
     m->finder = fm_beat_finder_create();
     m->onsets = fm_onset_memory_create();
-    if (!m->spectrum || !m->maker || !m->finder || !m->onsets) {
+    m->breath = fm_breath_finder_create();
+    if (!m->spectrum || !m->maker || !m->finder || !m->onsets || !m->breath) {
         fm_minute_destroy(m);
         return NULL;
     }
@@ -57,6 +59,7 @@ void fm_minute_destroy(fm_minute *m)
     fm_feature_maker_destroy(m->maker);
     fm_beat_finder_destroy(m->finder);
     fm_onset_memory_destroy(m->onsets);
+    fm_breath_finder_destroy(m->breath);
     free(m);
 }
 
@@ -228,6 +231,11 @@ static void describe_rhythm(fm_count *out)
                        out->window.end_s, &out->rhythm);
 }
 
+const fm_breath_finder *fm_minute_breath(const fm_minute *m)
+{
+    return m->breath;
+}
+
 const fm_evidence *fm_minute_evidence(const fm_minute *m)
 {
     return &m->evidence;
@@ -258,4 +266,5 @@ void fm_minute_analyse(fm_minute *m, fm_segment *segment, fm_count *out)
     count_beats(m, segment, &features, out);
     judge(m, segment, &features, &conditioned, out);
     describe_rhythm(out);
+    fm_breath_find(m->breath, segment, &features, &m->beats, out);
 }

@@ -6,6 +6,7 @@
 #ifndef FM_MINUTE_H
 #define FM_MINUTE_H
 
+#include "dsp/breath.h"
 #include "dsp/confidence.h"
 #include "dsp/result.h"
 #include "dsp/segment.h"
@@ -29,5 +30,8 @@ void fm_minute_analyse(fm_minute *m, fm_segment *segment, fm_count *out);
 
 /** The evidence of the last analysis, for training and tests; owned by m. */
 const fm_evidence *fm_minute_evidence(const fm_minute *m);
+
+/** What was followed for the breaths of the last analysis; owned by m. */
+const fm_breath_finder *fm_minute_breath(const fm_minute *m);
 
 #endif

@@ -1,6 +1,7 @@
 /* The evaluation's command line; see README.md for what each job measures. */
 #include "accuracy.h"
 
+#include "breath.h"
 #include "guard.h"
 #include "sampler.h"
 
@@ -29,6 +30,9 @@ static void print_usage(FILE *out)
         "                  where it is not there\n"
         "  --recordings F  the demonstration recordings, each exact or refused as it "
         "must\n"
+        "  --breath composed N | --breath cycles FILE [N] | --breath manikin FOLDER\n"
+        "                  breaths: composed, composed with the lengths in FILE, the\n"
+        "                  manikin at five speeds\n"
         "  --quality F     recordings labelled usable or too noisy in F/quality.csv\n"
         "options:\n"
         "  -v              a line for every window\n"
@@ -55,8 +59,9 @@ static bool parse_number(const char *text, uint64_t *value)
 
 static bool take_flag(settings *s, const char *word)
 {
-    bool *const flags[] = {&s->each, &s->dump_all, &s->refusals, &s->guard};
-    static const char *const words[] = {"-v", "--all", "--refusals", "--guard"};
+    bool *const flags[] = {&s->each, &s->dump_all, &s->refusals, &s->guard, &s->breath};
+    static const char *const words[] = {"-v", "--all", "--refusals", "--guard",
+                                        "--breath"};
     for (size_t i = 0; i < sizeof words / sizeof *words; i++) {
         if (strcmp(word, words[i]) == 0) {
             *flags[i] = true;
@@ -123,6 +128,13 @@ static int run_job(const settings *s, char *const folders[], size_t n_folders)
     if (s->quality != NULL) {
         return accuracy_quality(s, s->quality);
     }
+    if (s->breath) {
+        const int status = accuracy_breath(s, folders, n_folders);
+        if (status == EXIT_USAGE) {
+            print_usage(stderr);
+        }
+        return status;
+    }
     return s->n_composed > 0 ? accuracy_composed(s)
                              : accuracy_folders(s, folders, n_folders, NULL, NULL);
 }
@@ -140,8 +152,8 @@ int main(int argc, char *argv[])
             at += 2;
         }
     }
-    const int jobs = (s.n_composed > 0) + (at < argc) + s.refusals + s.guard +
-                     (s.open_data != NULL) + (s.recordings != NULL) +
+    const int jobs = (s.n_composed > 0) + (at < argc || s.breath) + s.refusals +
+                     s.guard + (s.open_data != NULL) + (s.recordings != NULL) +
                      (s.quality != NULL);
     if (!good || jobs != 1) {
         print_usage(stderr);

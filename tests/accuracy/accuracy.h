@@ -17,6 +17,7 @@ typedef struct settings {
     bool dump_all;          /**< dump every window, not only those that went wrong */
     bool refusals;          /**< the sounds without a heart */
     bool guard;             /**< the composed guard */
+    bool breath;            /**< breaths; the words name what */
     const char *open_data;  /**< the open data's folder, to be guarded; NULL: none */
     const char *quality;    /**< folder with quality.csv; NULL: none */
     const char *recordings; /**< the demonstration recordings; NULL: none */

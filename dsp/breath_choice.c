@@ -1,0 +1,239 @@
+#include "dsp/breath_choice.h"
+
+#include "dsp/breath_weights.h"
+
+#include <math.h>
+#include <string.h>
+
+/* Readings this near in length (natural log) are the same. */
+static const double SAME = 0.07;
+/* Rates this near, per minute, are one answer: inside the 2 that confidence speaks of. */
+static const double NEAR_PER_MIN = 1.5;
+
+static double sound_explained(const fm_reading *r)
+{
+    return (r->explained[FM_BREATH_LOW] + r->explained[FM_BREATH_MIDDLE] +
+            r->explained[FM_BREATH_HIGH]) /
+           3.0;
+}
+
+static double heart_explained(const fm_reading *r)
+{
+    return r->explained[FM_BREATH_S1] + r->explained[FM_BREATH_S2] +
+           r->explained[FM_BREATH_INTERVAL];
+}
+
+/* What a reading's own source explains. */
+static double own_explained(const fm_reading *r)
+{
+    switch (r->source) {
+    case FM_SOURCE_SOUND:
+        return sound_explained(r);
+    case FM_SOURCE_LOUDNESS:
+        return r->explained[FM_BREATH_S1] + r->explained[FM_BREATH_S2];
+    case FM_SOURCE_INTERVALS:
+        return r->explained[FM_BREATH_INTERVAL];
+    default:
+        return heart_explained(r);
+    }
+}
+
+/* A reading's worth among its source's: what it explains, less for uneven going. */
+static double worth(const fm_reading *r)
+{
+    const double w = own_explained(r) - 0.5 * r->moves - 0.5 * r->cv;
+    return w > 0.0 ? w : 0.0;
+}
+
+/* Worth of the source's best reading near a length, against its best of all. */
+static double share_near(const fm_readings *all, int source, double cycle_s)
+{
+    double best = 1e-3;
+    double near = 0.0;
+    for (size_t i = 0; i < all->n; i++) {
+        const fm_reading *r = &all->reading[i];
+        if (r->source != source) {
+            continue;
+        }
+        const double w = worth(r);
+        best = w > best ? w : best;
+        near = fabs(log(r->cycle_s / cycle_s)) < SAME && w > near ? w : near;
+    }
+    return near / best;
+}
+
+/* Share of the source's readings, by worth, that have the length. */
+static double support(const fm_readings *all, int source, double cycle_s)
+{
+    double sum = 1e-3;
+    double near = 0.0;
+    for (size_t i = 0; i < all->n; i++) {
+        const fm_reading *r = &all->reading[i];
+        if (r->source == source) {
+            sum += worth(r);
+            near += fabs(log(r->cycle_s / cycle_s)) < SAME ? worth(r) : 0.0;
+        }
+    }
+    return near / sum;
+}
+
+void fm_breath_evidence(const fm_readings *all, size_t i, float *value)
+{
+    const fm_reading *r = &all->reading[i];
+    const fm_reading *other = &all->reading[r->partner];
+    const double cycle_s = r->cycle_s;
+    const double list[FM_BREATH_EVIDENCE] = {
+        r->source == FM_SOURCE_SOUND ? 1.0 : 0.0,
+        r->source == FM_SOURCE_LOUDNESS ? 1.0 : 0.0,
+        r->source == FM_SOURCE_INTERVALS ? 1.0 : 0.0,
+        (double)r->humps - 1.0,
+        log(cycle_s / 3.0),
+        r->explained[FM_BREATH_LOW],
+        r->explained[FM_BREATH_MIDDLE],
+        r->explained[FM_BREATH_HIGH],
+        r->explained[FM_BREATH_S1],
+        r->explained[FM_BREATH_S2],
+        r->explained[FM_BREATH_INTERVAL],
+        r->moves,
+        r->cv,
+        log((double)r->cycles + 1.0) - 2.5,
+        sound_explained(r) - sound_explained(other),
+        heart_explained(r) - heart_explained(other),
+        r->moves - other->moves,
+        r->cv - other->cv,
+        worth(r) / (1e-3 + fmax(worth(r), worth(other))),
+        share_near(all, r->source, cycle_s),
+        share_near(all, r->source, 2.0 * cycle_s),
+        share_near(all, r->source, 0.5 * cycle_s),
+        share_near(all, FM_SOURCE_SOUND, cycle_s),
+        share_near(all, FM_SOURCE_LOUDNESS, cycle_s),
+        share_near(all, FM_SOURCE_INTERVALS, cycle_s),
+        share_near(all, FM_SOURCE_HEART, cycle_s),
+        support(all, r->source, cycle_s),
+        support(all, FM_SOURCE_SOUND, cycle_s),
+        support(all, FM_SOURCE_HEART, cycle_s),
+        all->swing,
+        log(all->length_s / 60.0),
+    };
+    for (size_t k = 0; k < FM_BREATH_EVIDENCE; k++) {
+        value[k] = (float)list[k];
+    }
+}
+
+/* Numbers that a cue alone does not know are set to the mean (0 after scaling). */
+static bool cue_knows(int cue, size_t k)
+{
+    static const bool known[FM_CUE_COUNT][FM_BREATH_EVIDENCE] = {
+        [FM_CUE_SOUND] = {[3] = true,
+                          [4] = true,
+                          [5] = true,
+                          [6] = true,
+                          [7] = true,
+                          [11] = true,
+                          [12] = true,
+                          [13] = true,
+                          [14] = true,
+                          [16] = true,
+                          [17] = true,
+                          [18] = true,
+                          [19] = true,
+                          [20] = true,
+                          [21] = true,
+                          [26] = true,
+                          [29] = true,
+                          [30] = true},
+        [FM_CUE_LOUDNESS] = {[4] = true,
+                             [8] = true,
+                             [9] = true,
+                             [11] = true,
+                             [12] = true,
+                             [13] = true,
+                             [19] = true,
+                             [20] = true,
+                             [21] = true,
+                             [26] = true,
+                             [30] = true},
+        [FM_CUE_INTERVALS] = {[4] = true,
+                              [10] = true,
+                              [11] = true,
+                              [12] = true,
+                              [13] = true,
+                              [19] = true,
+                              [20] = true,
+                              [21] = true,
+                              [26] = true,
+                              [30] = true},
+    };
+    return cue >= FM_CUE_COUNT || known[cue][k];
+}
+
+static double score_of(const float *value, int cue)
+{
+    double sum = (double)BREATH_OUT_BIAS[cue];
+    for (size_t h = 0; h < FM_BREATH_HIDDEN; h++) {
+        double a = (double)BREATH_BIAS[cue][h];
+        for (size_t k = 0; k < FM_BREATH_EVIDENCE; k++) {
+            if (cue_knows(cue, k)) {
+                a += (double)((value[k] - BREATH_MEAN[k]) * BREATH_SCALE[k]) *
+                     (double)BREATH_WEIGHTS[cue][k][h];
+            }
+        }
+        sum += tanh(a) * (double)BREATH_OUT[cue][h];
+    }
+    return sum;
+}
+
+static bool takes_part(const fm_reading *r, int cue)
+{
+    return cue >= FM_CUE_COUNT || r->source == cue;
+}
+
+/* Softmax over those taking part and none, whose score is 0. */
+static void share_out(const fm_readings *all, int cue, fm_breath_choice *out)
+{
+    double most = 0.0;
+    for (size_t i = 0; i < all->n; i++) {
+        float value[FM_BREATH_EVIDENCE];
+        out->probability[i] = -(double)INFINITY;
+        if (takes_part(&all->reading[i], cue)) {
+            fm_breath_evidence(all, i, value);
+            out->probability[i] = score_of(value, cue);
+            most = fmax(most, out->probability[i]);
+        }
+    }
+    double sum = exp(-most);
+    for (size_t i = 0; i < all->n; i++) {
+        out->probability[i] = exp(out->probability[i] - most);
+        sum += out->probability[i];
+    }
+    out->none = exp(-most) / sum;
+    for (size_t i = 0; i < all->n; i++) {
+        out->probability[i] /= sum;
+    }
+}
+
+void fm_breath_choose(const fm_readings *all, int cue, fm_breath_choice *out)
+{
+    memset(out, 0, sizeof(*out));
+    share_out(all, cue, out);
+    out->best = all->n;
+    out->rate_per_min = (double)NAN;
+    double top = 0.0;
+    for (size_t i = 0; i < all->n; i++) {
+        const double rate = all->reading[i].rate_per_min;
+        double gathered = 0.0;
+        for (size_t k = 0; k < all->n; k++) {
+            if (fabs(all->reading[k].rate_per_min - rate) <= NEAR_PER_MIN) {
+                gathered += out->probability[k];
+            }
+        }
+        /* of those that gather alike, the most probable itself */
+        const double value = gathered + 0.2 * out->probability[i];
+        if (takes_part(&all->reading[i], cue) && value > top) {
+            top = value;
+            out->best = i;
+            out->rate_per_min = rate;
+            out->gathered = gathered;
+        }
+    }
+}

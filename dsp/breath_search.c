@@ -1,0 +1,231 @@
+#include "dsp/breath_search.h"
+
+#include "dsp/peaks.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* Humps from half a breath at 70 a minute to a whole one at 5. */
+static const double HUMP_MIN_S = 0.43;
+static const double HUMP_MAX_S = 12.0;
+static const double HUMP_STEP = 1.25;
+/* Limits of a breath, s: 75 and 4.6 a minute. */
+static const double CYCLE_MIN_S = 0.8;
+static const double CYCLE_MAX_S = 13.0;
+
+static const unsigned SOUND =
+    1U << FM_BREATH_LOW | 1U << FM_BREATH_MIDDLE | 1U << FM_BREATH_HIGH;
+static const unsigned LOUDNESS = 1U << FM_BREATH_S1 | 1U << FM_BREATH_S2;
+static const unsigned INTERVALS = 1U << FM_BREATH_INTERVAL;
+
+enum {
+    ROUNDS = 3 /* of learning and following */
+};
+
+struct fm_breath_search {
+    fm_track_frames frames;
+    fm_track_model model;
+    fm_track_path path;
+    fm_track_memory memory;
+    double passing_s[FM_TRACK_CYCLES];
+    double from_s;
+    double to_s;
+};
+
+fm_breath_search *fm_breath_search_create(void)
+{
+    return calloc(1, sizeof(fm_breath_search));
+}
+
+void fm_breath_search_destroy(fm_breath_search *s)
+{
+    free(s);
+}
+
+/* Breaths a minute between the first and the last that begin in the window. */
+static double mean_rate(const fm_breath_search *s, size_t n)
+{
+    double first_s = 0.0;
+    double last_s = 0.0;
+    size_t inside = 0;
+    for (size_t i = 0; i < n; i++) {
+        if (s->passing_s[i] >= s->from_s && s->passing_s[i] < s->to_s) {
+            first_s = inside == 0 ? s->passing_s[i] : first_s;
+            last_s = s->passing_s[i];
+            inside++;
+        }
+    }
+    return last_s > first_s ? 60.0 * (double)(inside - 1) / (last_s - first_s) : 0.0;
+}
+
+/* Median length of the breaths and their spread. */
+static void measure_cycles(fm_breath_search *s, size_t n_states, fm_reading *r)
+{
+    const size_t n = fm_track_passings(&s->frames, &s->path, n_states, 0.5,
+                                       s->passing_s, FM_TRACK_CYCLES);
+    float length[FM_TRACK_CYCLES];
+    r->cycles = n;
+    r->cycle_s = s->frames.step_s * (double)n_states;
+    r->rate_per_min = mean_rate(s, n);
+    r->cv = 1.0;
+    if (n < 3) {
+        return;
+    }
+    for (size_t i = 0; i + 1 < n; i++) {
+        length[i] = (float)(s->passing_s[i + 1] - s->passing_s[i]);
+    }
+    const float median = fm_quantile(length, n - 1, 0.5);
+    for (size_t i = 0; i + 1 < n; i++) {
+        length[i] = fabsf(length[i] - median);
+    }
+    r->cycle_s = (double)median;
+    r->cv = (double)(fm_quantile(length, n - 1, 0.7) / median);
+}
+
+static void settle(fm_breath_search *s, unsigned mask, size_t n_states, int rounds)
+{
+    for (int i = 0; i < rounds; i++) {
+        fm_track_learn(&s->frames, &s->path, n_states, &s->model);
+        fm_track_find(&s->frames, &s->model, mask, &s->memory, &s->path);
+    }
+    fm_track_learn(&s->frames, &s->path, n_states, &s->model);
+}
+
+/* Channels a source swings in at first, and listens to. */
+static unsigned start_of(int source)
+{
+    const unsigned start[FM_SOURCES] = {SOUND, LOUDNESS, INTERVALS, LOUDNESS};
+    return start[source];
+}
+
+static unsigned mask_of(int source)
+{
+    const unsigned mask[FM_SOURCES] = {SOUND, LOUDNESS, INTERVALS,
+                                       LOUDNESS | INTERVALS};
+    return mask[source];
+}
+
+static void describe(
+    fm_breath_search *s, int source, double hump_s, size_t humps, fm_reading *r)
+{
+    *r = (fm_reading){.source = source, .hump_s = hump_s, .humps = humps};
+    r->moves = s->frames.n > 0 ? s->path.moves / (double)s->frames.n : 0.0;
+    for (int c = 0; c < FM_BREATH_CHANNELS; c++) {
+        r->explained[c] = fm_track_explained(&s->frames, &s->model, c);
+    }
+    measure_cycles(s, s->model.n_states, r);
+}
+
+static void follow_one(fm_breath_search *s,
+                       const fm_breath_series *series,
+                       int source,
+                       double hump_s)
+{
+    fm_track_frames_make(series, hump_s / FM_TRACK_PHASES, &s->frames);
+    fm_track_model_start(&s->frames, start_of(source), &s->model);
+    fm_track_find(&s->frames, &s->model, start_of(source), &s->memory, &s->path);
+    settle(s, mask_of(source), FM_TRACK_PHASES, ROUNDS);
+}
+
+static void follow_two(fm_breath_search *s, int source)
+{
+    fm_track_pair(&s->path, s->frames.n);
+    settle(s, mask_of(source), FM_TRACK_STATES, ROUNDS);
+}
+
+static bool keep(fm_readings *out, fm_reading *r)
+{
+    if (!(r->cycle_s >= CYCLE_MIN_S && r->cycle_s <= CYCLE_MAX_S) ||
+        out->n >= FM_READINGS_MAX) {
+        return false;
+    }
+    r->partner = out->n;
+    out->reading[out->n++] = *r;
+    return true;
+}
+
+static void run_source(fm_breath_search *s,
+                       const fm_breath_series *series,
+                       int source,
+                       fm_readings *out)
+{
+    const bool pairs = source == FM_SOURCE_SOUND;
+    for (double hump_s = pairs ? HUMP_MIN_S : 2.0 * HUMP_MIN_S; hump_s < HUMP_MAX_S;
+         hump_s *= HUMP_STEP) {
+        fm_reading r;
+        follow_one(s, series, source, hump_s);
+        describe(s, source, hump_s, 1, &r);
+        const bool one = keep(out, &r);
+        if (!pairs || hump_s > 0.5 * HUMP_MAX_S) {
+            continue;
+        }
+        follow_two(s, source);
+        describe(s, source, hump_s, 2, &r);
+        if (keep(out, &r) && one) {
+            out->reading[out->n - 1].partner = out->n - 2;
+            out->reading[out->n - 2].partner = out->n - 1;
+        }
+    }
+}
+
+void fm_breath_search_run(fm_breath_search *s,
+                          const fm_breath_series *series,
+                          double from_s,
+                          double to_s,
+                          fm_readings *out)
+{
+    s->from_s = from_s;
+    s->to_s = to_s;
+    out->n = 0;
+    out->length_s = series->length_s;
+    out->beats = series->weight[FM_BREATH_S1][series->n];
+    for (int source = 0; source < FM_SOURCES; source++) {
+        run_source(s, series, source, out);
+    }
+    fm_track_frames_make(series, 0.2, &s->frames);
+    out->swing = sqrt(s->frames.variance[FM_BREATH_MIDDLE]);
+}
+
+/* The phase at which a breath begins: before the greater rise of the first channels. */
+static double beginning(const fm_track_model *m, unsigned mask)
+{
+    float sum[FM_TRACK_STATES] = {0};
+    for (int c = 0; c < FM_BREATH_CHANNELS; c++) {
+        if (!(mask >> c & 1U)) {
+            continue;
+        }
+        for (size_t k = 0; k < m->n_states; k++) {
+            sum[k] += (float)(c + 1) * m->mean[c][k];
+        }
+    }
+    /* loudest half cycle's lowest point before its peak */
+    size_t peak = 0;
+    for (size_t k = 1; k < m->n_states; k++) {
+        peak = sum[k] > sum[peak] ? k : peak;
+    }
+    float low = sum[peak];
+    size_t at = peak;
+    for (size_t back = 1; back <= m->n_states / 2; back++) {
+        const size_t k = (peak + m->n_states - back) % m->n_states;
+        if (sum[k] < low) {
+            low = sum[k];
+            at = k;
+        }
+    }
+    return (double)at + 0.5;
+}
+
+size_t fm_breath_search_place(fm_breath_search *s,
+                              const fm_breath_series *series,
+                              const fm_reading *reading,
+                              double *start_s,
+                              size_t max)
+{
+    follow_one(s, series, reading->source, reading->hump_s);
+    if (reading->humps == 2) {
+        follow_two(s, reading->source);
+    }
+    const double phase = beginning(&s->model, start_of(reading->source));
+    return fm_track_passings(&s->frames, &s->path, s->model.n_states, phase, start_s,
+                             max);
+}

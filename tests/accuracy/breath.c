@@ -1,0 +1,204 @@
+/* Measures the count of breaths: cases, the analysis of each, and its row. */
+#include "breath.h"
+
+#include "breath_case.h"
+#include "breath_table.h"
+#include "pool.h"
+
+#include "dsp/breath_choice.h"
+#include "dsp/minute.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum {
+    MANIKIN = 48,
+    WORDS_MAX = 3
+};
+
+/* One run over many cases. */
+typedef struct breath_job {
+    const settings *options;
+    const char *folder;
+    breath_rows rows;
+    double rate_per_min[MANIKIN + 1];
+    int what; /* BREATH_LOUD: composed */
+    breath_outcome *out;
+} breath_job;
+
+/* What an analysis needs; heap, as it is large. */
+typedef struct bench {
+    fm_collector *collector;
+    fm_minute *minute;
+    fm_segment segment;
+    fm_count count;
+} bench;
+
+static void bench_free(bench *b)
+{
+    if (b != NULL) {
+        fm_collector_destroy(b->collector);
+        fm_minute_destroy(b->minute);
+        free(b);
+    }
+}
+
+static bench *bench_make(double rate_hz)
+{
+    bench *b = calloc(1, sizeof *b);
+    if (b == NULL) {
+        return NULL;
+    }
+    b->collector = fm_collector_create(rate_hz);
+    b->minute = fm_minute_create();
+    if (b->collector == NULL || b->minute == NULL) {
+        bench_free(b);
+        return NULL;
+    }
+    return b;
+}
+
+/* What train/train_breath.py learns from: one line for each reading. */
+static void print_readings(const breath_outcome *o, const fm_breath_finder *finder)
+{
+    const fm_readings *all = fm_breath_finder_readings(finder);
+    for (size_t i = 0; i < all->n; i++) {
+        float value[FM_BREATH_EVIDENCE];
+        fm_breath_evidence(all, i, value);
+        (void)printf("R;%s;%d;%.2f;%d;%.3f", o->name, o->kind, o->true_per_min,
+                     all->reading[i].source, all->reading[i].rate_per_min);
+        for (size_t k = 0; k < FM_BREATH_EVIDENCE; k++) {
+            (void)printf(";%.5g", (double)value[k]);
+        }
+        (void)printf("\n");
+    }
+}
+
+static void analyse(const breath_job *job, const breath_case *c, breath_outcome *o)
+{
+    bench *b = bench_make(c->sound.rate_hz);
+    if (b == NULL) {
+        return;
+    }
+    const int64_t total = (int64_t)c->sound.n;
+    const int64_t end = (int64_t)((c->window_s + FM_CONTEXT_S) * c->sound.rate_hz);
+    const int64_t last = end < total ? end : total;
+    fm_collector_begin(b->collector, 0, 0,
+                       (int64_t)(c->window_s * c->sound.rate_hz + 0.5));
+    fm_collector_push(b->collector, c->sound.samples, (size_t)last);
+    fm_collector_finish(b->collector, last, &b->segment);
+    fm_minute_analyse(b->minute, &b->segment, &b->count);
+    o->breath = b->count.breath;
+    o->heart_status = b->count.heart.status;
+    o->good = true;
+    if (job->options->dump_all) {
+        print_readings(o, fm_minute_breath(b->minute));
+    }
+    bench_free(b);
+}
+
+static bool make_case(const breath_job *job, size_t i, breath_case *c)
+{
+    const uint64_t seed = job->options->first_seed + i;
+    if (job->what == BREATH_CYCLES) {
+        return breath_case_cycles(&job->rows, i % breath_rows_with(&job->rows, 6), seed,
+                                  c);
+    }
+    if (job->what == BREATH_MANIKIN) {
+        const int number = 1 + (int)(i % MANIKIN);
+        const size_t way = i / MANIKIN;
+        return breath_case_manikin(job->folder, number, job->rate_per_min[number],
+                                   breath_speed((int)(way % BREATH_SPEEDS)),
+                                   way >= BREATH_SPEEDS, c);
+    }
+    return breath_case_composed(seed, c);
+}
+
+static void run_case(size_t i, void *context)
+{
+    breath_job *job = context;
+    breath_case c = {0};
+    breath_outcome *o = &job->out[i];
+    *o = (breath_outcome){0};
+    if (make_case(job, i, &c)) {
+        (void)memcpy(o->name, c.name, sizeof o->name);
+        o->kind = c.kind;
+        o->true_per_min = c.true_per_min;
+        o->snr_db = c.snr_db;
+        o->speed = c.speed;
+        o->whole_minute = c.window_s > 59.9;
+        analyse(job, &c, o);
+    }
+    sound_free(&c.sound);
+}
+
+/* The manikin's own rates, from its truth.csv: number and the seventh column. */
+static bool read_rates(breath_job *job)
+{
+    char path[1024];
+    char line[512];
+    (void)snprintf(path, sizeof path, "%s/truth.csv", job->folder);
+    FILE *file = fopen(path, "r");
+    if (file == NULL) {
+        return false;
+    }
+    while (fgets(line, sizeof line, file) != NULL) {
+        const long number = line[0] == 'M' ? strtol(line + 1, NULL, 10) : 0;
+        const char *at = line;
+        for (int comma = 0; comma < 6 && at != NULL; comma++) {
+            at = strchr(at + 1, ',');
+        }
+        if (number >= 1 && number <= MANIKIN && at != NULL) {
+            job->rate_per_min[number] = strtod(at + 1, NULL);
+        }
+    }
+    (void)fclose(file);
+    return job->rate_per_min[1] > 0.0 && job->rate_per_min[MANIKIN] > 0.0;
+}
+
+static int run_job(breath_job *job, size_t n)
+{
+    job->out = calloc(n, sizeof *job->out);
+    if (job->out == NULL) {
+        return EXIT_FAILED;
+    }
+    pool_run(n, job->options->jobs, run_case, job);
+    breath_tables(job->out, n, job->options->each);
+    bool good = true;
+    for (size_t i = 0; i < n; i++) {
+        good = good && job->out[i].good;
+    }
+    free(job->out);
+    return good ? EXIT_DONE : EXIT_FAILED;
+}
+
+int accuracy_breath(const settings *s, char *const words[], size_t n)
+{
+    breath_job job = {.options = s, .what = BREATH_LOUD};
+    if (n < 2 || n > WORDS_MAX) {
+        return EXIT_USAGE;
+    }
+    size_t wanted = n == WORDS_MAX ? (size_t)strtoul(words[2], NULL, 10) : 0;
+    if (strcmp(words[0], "composed") == 0) {
+        wanted = (size_t)strtoul(words[1], NULL, 10);
+    } else if (strcmp(words[0], "cycles") == 0) {
+        job.what = BREATH_CYCLES;
+        if (!breath_rows_read(&job.rows, words[1])) {
+            return EXIT_SKIPPED;
+        }
+        wanted = wanted > 0 ? wanted : breath_rows_with(&job.rows, 6);
+    } else if (strcmp(words[0], "manikin") == 0) {
+        job.what = BREATH_MANIKIN;
+        job.folder = words[1];
+        wanted = wanted > 0 ? wanted : (size_t)2 * BREATH_SPEEDS * MANIKIN;
+        if (!read_rates(&job)) {
+            (void)fprintf(stderr, "accuracy: no truth.csv of the manikin in %s\n",
+                          words[1]);
+            return EXIT_SKIPPED;
+        }
+    }
+    const int status = wanted > 0 ? run_job(&job, wanted) : EXIT_USAGE;
+    breath_rows_free(&job.rows);
+    return status;
+}

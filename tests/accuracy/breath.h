@@ -1,0 +1,18 @@
+/**
+ * @file breath.h
+ * Measures the count of breaths; README.md tells how.
+ */
+#ifndef ACCURACY_BREATH_H
+#define ACCURACY_BREATH_H
+
+#include "accuracy.h"
+
+/**
+ * Measures breaths and prints tables to stdout.
+ *
+ * @param words  words[0..n-1]: "composed" N; "cycles" FILE [N]; "manikin" FOLDER
+ * @return EXIT_DONE, EXIT_FAILED, EXIT_USAGE, or EXIT_SKIPPED where the data is absent
+ */
+int accuracy_breath(const settings *s, char *const words[], size_t n);
+
+#endif

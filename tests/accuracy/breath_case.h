@@ -1,0 +1,84 @@
+/**
+ * @file breath_case.h
+ * Recordings whose breaths are known: composed ones, composed ones whose breath lengths
+ * are those of real people, and the manikin's sounds at several speeds.
+ */
+#ifndef ACCURACY_BREATH_CASE_H
+#define ACCURACY_BREATH_CASE_H
+
+#include "analyse.h"
+
+#include <stdint.h>
+
+/** Rows of the tables. */
+enum {
+    BREATH_LOUD,       /**< composed, breath sound 15 dB and more over the rest */
+    BREATH_SOFT,       /**< composed, 0 to 15 dB */
+    BREATH_HEART_ONLY, /**< composed, no breath sound; heart sounds and intervals swing */
+    BREATH_NONE,       /**< composed, nothing breathes: to be refused */
+    BREATH_CYCLES,     /**< composed with real breath lengths, 10 dB and more */
+    BREATH_MANIKIN,
+    BREATH_KINDS,
+    BREATH_SPEEDS = 5
+};
+
+/** Rows of breath-cycles.csv: lengths of successive breaths of one person. */
+typedef struct breath_rows {
+    size_t n;
+    size_t *first; /**< first[0..n]: where each row begins in length_s */
+    double *length_s;
+} breath_rows;
+
+/** One recording and its truth. */
+typedef struct breath_case {
+    char name[80];
+    int kind;
+    sound sound; /**< free with sound_free */
+    double window_s;
+    double true_per_min; /**< a whole minute: breaths begun in it; else the rate */
+    double snr_db;       /**< breath over the rest, 100-1000 Hz; NaN: none, not known */
+    double speed;        /**< manikin: times the original; else 1 */
+} breath_case;
+
+/** "breath 15 dB and better", ...; never NULL. */
+const char *breath_kind_word(int kind);
+
+/** The speeds of the manikin's breath: 0.6, 1, 1.5, 2.5, 4. */
+double breath_speed(int i);
+
+/** Reads the rows; false and a line on stderr when it cannot. */
+bool breath_rows_read(breath_rows *rows, const char *path);
+
+/** Frees what is inside. */
+void breath_rows_free(breath_rows *rows);
+
+/** How many rows have at least n breaths. */
+size_t breath_rows_with(const breath_rows *rows, size_t n);
+
+/** The composed recording of a seed; kind by seed modulo 4. */
+bool breath_case_composed(uint64_t seed, breath_case *c);
+
+/**
+ * A recording with the breath lengths of row i (counted among those of six breaths and
+ * more), joined with other rows of a mean within 15 % until 65 s, lengths unchanged.
+ */
+bool breath_case_cycles(const breath_rows *rows,
+                        size_t i,
+                        uint64_t seed,
+                        breath_case *c);
+
+/**
+ * Manikin triple i (1..48) with its breath at a speed, mixed with the heart unchanged.
+ *
+ * @param rate_per_min  of the lung track at speed 1
+ * @param minute        false: as long as the heart track, 15 s; true: both repeated to
+ *                      60 s, the breath in whole breaths
+ */
+bool breath_case_manikin(const char *folder,
+                         int i,
+                         double rate_per_min,
+                         double speed,
+                         bool minute,
+                         breath_case *c);
+
+#endif
