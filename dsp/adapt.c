@@ -96,20 +96,11 @@ static float log_density(const fm_voice *v, const float *voice)
     return sum;
 }
 
-static float within(float x, float limit)
+static float moved(float score, float by)
 {
-    return x > limit ? limit : (x < -limit ? -limit : x);
-}
-
-/* Move both scores: together by how much the sound is like a heart sound at all, and apart
- * by which of the two it is like. Limited one by one, so that a sound far from 'neither'
- * is still told to be S1 or S2. */
-static void move(fm_candidate *c, float by_s1, float by_s2)
-{
-    const float both = within(0.5f * TRUST * (by_s1 + by_s2), MOVE_LIMIT);
-    const float apart = within(TRUST * (by_s1 - by_s2), MOVE_LIMIT);
-    c->score_s1 += both + 0.5f * apart;
-    c->score_s2 += both - 0.5f * apart;
+    by *= TRUST;
+    return score +
+           (by > MOVE_LIMIT ? MOVE_LIMIT : (by < -MOVE_LIMIT ? -MOVE_LIMIT : by));
 }
 
 void fm_adapt_scores(const fm_features *f,
@@ -132,13 +123,13 @@ void fm_adapt_scores(const fm_features *f,
             continue;
         }
         const float other = log_density(&voices[NEITHER], voice);
-        const bool both = voices[S1].n >= LEARN_MIN && voices[S2].n >= LEARN_MIN;
-        if (both) {
-            move(&second[i], log_density(&voices[S1], voice) - other,
-                 log_density(&voices[S2], voice) - other);
-        } else if (voices[S1].n >= LEARN_MIN) {
-            second[i].score_s1 +=
-                within(TRUST * (log_density(&voices[S1], voice) - other), MOVE_LIMIT);
+        if (voices[S1].n >= LEARN_MIN) {
+            second[i].score_s1 =
+                moved(first[i].score_s1, log_density(&voices[S1], voice) - other);
+        }
+        if (voices[S2].n >= LEARN_MIN) {
+            second[i].score_s2 =
+                moved(first[i].score_s2, log_density(&voices[S2], voice) - other);
         }
     }
 }

@@ -22,8 +22,7 @@ enum {
 };
 
 /* As far as one second hearing may move a score. */
-/* 4 together and half of 4 apart (dsp/adapt.c), and rounding. */
-static const float MOVE_MAX = 6.001f;
+static const float MOVE_MAX = 4.0f;
 
 /* Candidate i is S1 when i % 3 is 0, S2 when it is 1, and neither when it is 2. */
 typedef struct heard {
