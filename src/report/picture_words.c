@@ -137,8 +137,12 @@ static void add_learner_rows(const picture *p, picture_words *w)
 }
 
 /* "you 15, known 14 in 60 s" */
-static void add_own_breaths_row(const fm_breath_comparison *c, picture_words *w)
+static void add_own_breaths_row(const fm_breath_comparison *c,
+                                bool own_window,
+                                picture_words *w)
 {
+    char from[SVG_NUMBER_BYTES + 8] = "";
+    char start[SVG_NUMBER_BYTES];
     char number[SVG_NUMBER_BYTES];
     char range[RANGE_BYTES];
     if (!c->reference_known) {
@@ -147,19 +151,23 @@ static void add_own_breaths_row(const fm_breath_comparison *c, picture_words *w)
                        c->manual.seconds);
         return;
     }
+    if (own_window) {
+        (void)snprintf(from, sizeof from, " from %s s",
+                       svg_number_text(start, c->start_s, 0));
+    }
     range_text(range, c->low_per_min, c->high_per_min, c->per_min);
     if (c->manual.seconds == 60) {
         (void)snprintf(add_row(w, "respirations"), PICTURE_VALUE_BYTES,
-                       "you %d, %s %s%s in 60 s%s", c->manual.entered,
+                       "you %d, %s %s%s in 60 s%s%s", c->manual.entered,
                        c->against_truth ? "known" : "fullminute",
-                       svg_number_text(number, c->per_min, 0), range,
+                       svg_number_text(number, c->per_min, 0), range, from,
                        c->doubtful ? ", in doubt" : "");
         return;
     }
     (void)snprintf(add_row(w, "respirations"), PICTURE_VALUE_BYTES,
-                   "you %d, %s %d in %d s%s", c->manual.entered,
+                   "you %d, %s %d in %d s%s%s", c->manual.entered,
                    c->against_truth ? "known" : "fullminute", c->breaths,
-                   c->manual.seconds, c->doubtful ? ", in doubt" : "");
+                   c->manual.seconds, from, c->doubtful ? ", in doubt" : "");
 }
 
 /* "16 (15-17) in the full minute"; nothing where they were refused or not looked for. */
@@ -375,7 +383,7 @@ void picture_words_make(const picture *p, picture_words *words)
     }
     add_count_row(p, words);
     if (p->breaths != NULL) {
-        add_own_breaths_row(p->breaths, words);
+        add_own_breaths_row(p->breaths, breath_text_own_window(p->count), words);
     } else if (p->comparison == NULL) {
         add_breaths_row(p->count, words); /* else they are sealed: not entered yet */
     }

@@ -102,6 +102,30 @@ printf '# fullminute.intervals/1\n0.8\n9.5\n' >long.txt
 rejects 2 'interval' x.wav --intervals long.txt
 rm -f i.txt long.txt
 
+# ---- Breathing ----
+"$program" compose b.wav --seconds 70 --breathing waxing --breaths 24 --breath-pause 9 \
+    --breath-snr 10 --expiration -5 --crackles 3 --wheeze 0.5 >out 2>err ||
+    fail "breathing: $(cat err)"
+grep -qF '"breath_snr_db": 10.0' b.truth.json || fail "level: $(tail -c 300 b.truth.json)"
+rm -f b.* out err
+printf '# fullminute.intervals/1\n3.5\n2.25\n' >l.txt
+"$program" compose l.wav --seconds 20 --breath-lengths l.txt >out 2>err ||
+    fail "breath lengths: $(cat err)"
+sed 's/.*"breath_starts_s": \[\([^]]*\)\].*/\1/' l.truth.json | tr -d ' ' | tr ',' '\n' |
+    awk 'NR > 1 { printf "%.2f\n", $1 - last } { last = $1 }' | sort -u >gaps
+[ "$(tr '\n' ' ' <gaps)" = "2.25 3.50 " ] || fail "breath lengths: $(tr '\n' ' ' <gaps)"
+grep -qF -- '--breath-lengths l.txt' l.truth.json || fail "breath lengths: recipe"
+rm -f l.wav l.truth.json out err gaps
+rejects 2 'say two things' x.wav --breath-lengths l.txt --breaths 12
+rejects 2 'breathing must be even' x.wav --breath-lengths l.txt --breathing pause
+rejects 3 'no-such.txt' x.wav --breath-lengths no-such.txt
+rm -f l.txt
+rejects 2 'set one level' x.wav --breath-snr 10 --breath-sound -20
+rejects 2 '--breathing panting' x.wav --breathing panting
+rejects 2 'room for three breaths' x.wav --breathing waxing --breaths 6 --swell 20
+rejects 2 'needs a heart or noise' x.wav --no-heart --breath-snr 5
+rejects 2 '3 to 60 s' x.wav --breathing pause --breath-pause 1
+
 # ---- Wrong usage ----
 rejects 2 'OUT.wav' # nothing named
 rejects 2 '.wav or .flac' x.mp3

@@ -55,6 +55,69 @@ static void a_range_that_says_no_more_is_left_out(void **state)
     free(c);
 }
 
+static void respirations_have_a_row_of_their_own(void **state)
+{
+    (void)state;
+    const char *const even =
+        "Regular. Even spacing in this minute only, not a check of the heart.";
+    fm_count *c = minute_steady();
+    fm_breath *const b = &c->breath;
+    b->status = FM_COUNTED;
+    b->known = true;
+    b->window = c->window;
+    b->rate_per_min = 16.0;
+    b->rate_low_per_min = 15.0;
+    b->rate_high_per_min = 17.0;
+    picture p = {.count = c};
+    expect(&p,
+           "fullminute|72 (71-73) in the full minute\n"
+           "respirations|16 (15-17) in the full minute\n",
+           even);
+    b->status = FM_CAUTION;
+    b->window = (fm_window){60.0, 120.0, true};
+    expect(&p,
+           "fullminute|72 (71-73) in the full minute\n"
+           "respirations|16 (15-17) per minute, 60 s to 120 s, in doubt\n",
+           even);
+    const fm_breath_comparison own = {.manual = {15, 60, FM_BREATH_LISTENED},
+                                      .reference_known = true,
+                                      .start_s = 60.0,
+                                      .per_min = 16.0,
+                                      .low_per_min = 15.0,
+                                      .high_per_min = 17.0};
+    p.breaths = &own;
+    expect(&p,
+           "fullminute|72 (71-73) in the full minute\n"
+           "respirations|you 15, fullminute 16 (15-17) in 60 s from 60 s\n",
+           even);
+    free(c);
+}
+
+/* Sealed until the learner has entered theirs; refused, there is nothing to show. */
+static void respirations_not_entered_or_refused_have_none(void **state)
+{
+    (void)state;
+    fm_count *c = minute_steady();
+    c->breath.known = true;
+    c->breath.rate_per_min = 16.0;
+    c->breath.window = c->window;
+    picture p = {.count = c};
+    expect(&p, "fullminute|72 (71-73) in the full minute\n",
+           "Regular. Even spacing in this minute only, not a check of the heart.");
+    c->breath.status = FM_COUNTED;
+    const fm_comparison pulse = learner(70, 60);
+    p.comparison = &pulse;
+    expect(&p, "You|70\nfullminute|72 (71-73) in the full minute\n",
+           "Regular. Even spacing in this minute only, not a check of the heart.");
+    const fm_breath_comparison own = {.manual = {15, 30, FM_BREATH_WATCHED}};
+    p.breaths = &own;
+    expect(&p,
+           "You|70\nfullminute|72 (71-73) in the full minute\n"
+           "respirations|you 15 in 30 s; no count\n",
+           "Regular. Even spacing in this minute only, not a check of the heart.");
+    free(c);
+}
+
 static void first_beat_zero_takes_one_off(void **state)
 {
     (void)state;
@@ -236,6 +299,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(regular_is_no_check_of_the_heart),
         cmocka_unit_test(a_range_that_says_no_more_is_left_out),
+        cmocka_unit_test(respirations_have_a_row_of_their_own),
+        cmocka_unit_test(respirations_not_entered_or_refused_have_none),
         cmocka_unit_test(first_beat_zero_takes_one_off),
         cmocka_unit_test(taps_in_words),
         cmocka_unit_test(many_times_are_told_as_first_and_last),

@@ -1,0 +1,166 @@
+#!/bin/bash
+# Checking respirations as a learner does: alone, beside the pulse, in two minutes, by taps.
+# usage: check_breaths.sh PROGRAM SOURCE_DIR
+set -u
+export LC_ALL=C
+program=$1
+recordings=$2/recordings
+work=$(mktemp -d)
+export HOME=$work
+trap 'rm -rf "$work"' EXIT
+cd "$work" || exit 1
+failures=0
+
+fail() {
+    echo "FAILED: $*"
+    failures=$((failures + 1))
+}
+
+# run STATUS ARGUMENT...: `check`, with its streams kept
+run() {
+    local wanted=$1
+    shift
+    "$program" check "$@" >out 2>err </dev/null
+    local got=$?
+    [ $got -eq "$wanted" ] || fail "$*: exit $got, expected $wanted: $(cat err)"
+}
+
+flat() {
+    tr '\n' ' ' <"$1" | tr -s ' '
+}
+
+says() {
+    flat out | grep -qF -- "$1" || fail "not said: $1 (in: $(flat out))"
+}
+
+silent_on() {
+    ! flat out | grep -qF -- "$1" || fail "said: $1"
+}
+
+complains() {
+    flat err | grep -qF -- "$1" || fail "no complaint about: $1 ($(flat err))"
+    [ ! -s out ] || fail "a result beside the error: $1"
+}
+
+run 0 --help
+for option in manual-breaths breath-seconds breaths breath-taps breath-tolerance breath-window; do
+    says "--$option"
+done
+awk 'length > 80 { exit 1 }' out || fail "help over 80 columns"
+
+# alone: the pulse stays sealed, in the text and in the document
+quiet=$recordings/quiet-breathing.flac
+run 0 "$quiet" --manual-breaths 15
+says "You 15, truth 14 in the same full minute."
+says "One rise and one fall of the chest is one respiration."
+says "not a medical device"
+silent_on "66"
+silent_on "egular"
+awk 'length > 80 { exit 1 }' out || fail "a line over 80 columns"
+run 0 "$quiet" --manual-breaths 15 --json
+[ "$(wc -l <out)" -eq 1 ] || fail "the document is not one line"
+says '"heart": null'
+says '"breath_check": {"manual": {"entered": 15, "seconds": 60, "per_min": 15.0'
+says '"verdict": "agrees"'
+silent_on '"beats": 66'
+
+# beside the pulse; the pulse's part is what it is without
+run 0 "$quiet" --manual 66
+cp out pulse.txt
+silent_on "espirations"
+run 0 "$quiet" --manual 66 --manual-breaths 28 --breaths listened --breath-tolerance 2
+head -n 3 out | cmp -s - <(head -n 3 pulse.txt) || fail "the pulse's lines changed"
+says "You 28 by listening, truth 14"
+says "Differs by more than your instructor's 2 per minute."
+says "perhaps inspiration and expiration were counted as two"
+run 0 "$quiet" --manual 66 --json
+silent_on "breath_check"
+
+# half a minute, an age, WHO's limit
+child=$recordings/child-breathing.flac
+run 0 "$child" --manual-breaths 16 --breath-seconds 30 --breaths watched --age 18m
+says "You 16 in 30 s by watching, 32 per minute; truth 16 in the same 30 s"
+says "WHO calls 40 or more fast breathing at this age"
+says "32 is below that limit"
+run 0 "$child" --manual-breaths 32 --age 3m
+says "WHO calls 50 or more"
+says "respirations first, before touching"
+run 0 "$child" --manual-breaths 32 --age 1m
+says "WHO calls 60 or more"
+run 0 "$child" --manual-breaths 32 --age 5
+silent_on "WHO"
+says "look at the person first" # 32 is above the range at five years
+
+# a window of their own
+"$program" compose two.wav --seconds 125 --breaths 18 --breath-snr 12 >/dev/null || fail compose
+run 0 two.wav --manual 72 --manual-breaths 18
+says "Counted from 60 s to 120 s, the minute after the pulse's."
+run 0 two.wav --manual 72 --manual-breaths 18 --breath-window same
+says "Counted in the same seconds as the pulse, from 0 s on."
+run 0 two.wav --manual-breaths 18 --breath-window 40 --json
+says '"same_seconds": {"start_s": 40.0, "end_s": 100.0'
+
+# taps: their number in the seconds, whatever their gaps
+{
+    echo '# fullminute.taps/1'
+    for s in 1.0 1.2 1.4 9 18 27 36 45 54 70 80; do echo $s; done
+} >taps.txt
+run 0 "$quiet" --breath-taps taps.txt
+says "You 9, truth 14"
+says "Your count is the number of your taps in those 60 s."
+run 0 "$quiet" --manual-breaths 14 --breath-taps taps.txt
+says "You tapped 9 in those 60 s and entered 14."
+run 0 "$quiet" --manual-breaths 14 --breath-taps taps.txt --json
+says '"taps": {"count": 9}'
+
+# nobody can hear them: no verdict, no number, and the exit is 0
+run 0 "$recordings/unheard-breathing.flac" --manual-breaths 16
+says "fullminute could not count the respirations"
+says "No count is not a normal finding."
+run 0 "$recordings/unheard-breathing.flac" --manual 70 --manual-breaths 16 --json
+says '"no_verdict": "refused"'
+# the heart refused: 4 when the pulse was asked for, 0 when it was not
+run 4 "$recordings/unusable.flac" --manual 73 --manual-breaths 15
+run 0 "$recordings/unusable.flac" --manual-breaths 15
+
+# pictures: with both; alone it would show the pulse
+run 0 "$quiet" --manual 66 --manual-breaths 14 --picture p.svg
+grep -q 'breath begins' p.svg || fail "no breaths on the dial"
+grep -q 'you 14, known 14' p.svg || fail "no respirations beside it"
+run 0 "$quiet" --manual 66 --picture q.svg
+grep -q 'breath begins' q.svg && fail "respirations not entered are shown"
+run 2 "$quiet" --manual-breaths 14 --picture r.svg
+complains "sealed"
+
+# wrong usage
+for bad in -1 151 fourteen 14.5 ''; do
+    run 2 "$quiet" --manual-breaths "$bad"
+    complains "manual-breaths"
+done
+run 2 "$quiet" --manual-breaths 80 --breath-seconds 30
+complains "160 per minute"
+run 2 "$quiet" --manual-breaths 14 --breath-seconds 15
+complains "breath-seconds"
+run 2 "$quiet" --manual-breaths 14 --breaths guessed
+complains "breaths"
+run 2 "$quiet" --manual 66 --breaths watched
+complains "--manual-breaths N"
+run 2 "$quiet" --manual-breaths 14 --breath-tolerance 0
+complains "breath-tolerance"
+run 2 "$quiet" --manual-breaths 14 --breath-window 99
+complains "--breath-window 99"
+run 2 - --manual-breaths 14 --breath-taps -
+complains "standard input"
+run 3 "$quiet" --breath-taps missing.txt
+complains "missing.txt"
+printf '# fullminute.taps/1\n70\n' >late.txt
+run 2 "$quiet" --breath-taps late.txt
+complains "no tap in the 60 s"
+
+# the same bytes every time
+"$program" check "$quiet" --manual-breaths 14 --json >one
+"$program" check "$quiet" --manual-breaths 14 --json >two
+cmp -s one two || fail "two runs differ"
+
+echo "$failures failure(s)"
+[ "$failures" -eq 0 ]

@@ -1,0 +1,397 @@
+/* Respirations compared, in words and as a document: never finer than the reference, the
+ * pulse sealed where it was not entered. */
+#include "tests/support.h"
+
+#include "src/report/check_breaths.h"
+#include "src/report/check_document.h"
+#include "src/report/check_text.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+static fm_count count;
+static fm_breath_comparison comparison;
+static fm_respiration_range range;
+static fm_reference_range pulse_range;
+static check_breaths breaths;
+static check_view view;
+static count_source source;
+static fm_compare_breaths_input in;
+static char *text;
+
+static int fill(void **state)
+{
+    (void)state;
+    memset(&count, 0, sizeof count);
+    count.window = (fm_window){0.0, 60.0, true};
+    count.heart.status = FM_COUNTED;
+    count.heart.known = true;
+    count.heart.beats = 97; /* a number that may not be told */
+    count.heart.rate_bpm = 97.0;
+    count.heart.n_s1 = 1;
+    count.heart.s1_s[0] = 97.97;
+    count.rhythm.pattern = FM_PATTERN_IRREGULARLY_IRREGULAR;
+    fm_breath *const b = &count.breath;
+    b->status = FM_COUNTED;
+    b->known = true;
+    b->window = count.window;
+    b->breaths = 16;
+    b->rate_per_min = 16.0;
+    b->rate_low_per_min = 16.0;
+    b->rate_high_per_min = 16.0;
+    b->n = 16;
+    for (size_t i = 0; i < 16; i++) {
+        b->starts_s[i] = 1.0 + 3.75 * (double)i;
+    }
+    source = (count_source){.name = "a.wav",
+                            .duration_s = 61.0,
+                            .rate_hz = 4000.0,
+                            .channels = 1,
+                            .channel = 1};
+    breaths = (check_breaths){.comparison = &comparison, .range = &range};
+    view = (check_view){
+        .source = &source, .count = &count, .breaths = &breaths, .range = &pulse_range};
+    in = (fm_compare_breaths_input){.manual = {.seconds = 60},
+                                    .breath = b,
+                                    .quality = &count.quality,
+                                    .tolerance_per_min = 2.0};
+    assert_int_equal(fm_reference_range_find(FM_AGE_ADULT_MONTHS, &pulse_range), FM_OK);
+    return 0;
+}
+
+/* Line ends as blanks, so that a sentence is found wherever it wraps. */
+static void flatten(char *words)
+{
+    size_t n = 0;
+    for (const char *c = words; *c != '\0'; c++) {
+        const char now = (char)(*c == '\n' ? ' ' : *c);
+        if (now != ' ' || n == 0 || words[n - 1] != ' ') {
+            words[n++] = now;
+        }
+    }
+    words[n] = '\0';
+}
+
+static void compare(int entered, int seconds)
+{
+    in.manual.entered = entered;
+    in.manual.seconds = seconds;
+    assert_int_equal(fm_compare_breaths(&in, &comparison), FM_OK);
+    assert_int_equal(fm_respiration_range_find(view.age_known ? view.age_months
+                                                              : FM_AGE_ADULT_MONTHS,
+                                               &range),
+                     FM_OK);
+    free(text);
+    text = check_text_format(&view);
+    assert_non_null(text);
+    for (const char *line = text; line != NULL && *line != '\0';) {
+        const char *const end = strchr(line, '\n');
+        assert_non_null(end);
+        assert_true(end - line <= 80);
+        line = end + 1;
+    }
+    flatten(text);
+}
+
+static void says(const char *words)
+{
+    if (strstr(text, words) == NULL) {
+        fail_msg("'%s' is not in:\n%s", words, text);
+    }
+}
+
+static void silent_on(const char *words)
+{
+    if (strstr(text, words) != NULL) {
+        fail_msg("'%s' is in:\n%s", words, text);
+    }
+}
+
+static void set_age(double months)
+{
+    view.age_known = true;
+    view.age_months = months;
+}
+
+/* The device's minute, everywhere the same rate. */
+static void set_rate(double per_min)
+{
+    count.breath.rate_per_min = per_min;
+    count.breath.rate_low_per_min = per_min;
+    count.breath.rate_high_per_min = per_min;
+}
+
+static void alone_they_leave_the_pulse_sealed(void **state)
+{
+    (void)state;
+    compare(15, 60);
+    says("You 15, fullminute 16 in the same full minute.");
+    says("You are 1 per minute lower.");
+    says("the pulse of the same recording, with --manual N");
+    says("not a medical device");
+    silent_on("97");
+    silent_on("irregular");
+    json_t *const d = check_document_build(&view);
+    assert_non_null(d);
+    char *const bytes = count_document_format(d);
+    assert_null(strstr(bytes, "97"));
+    assert_null(strstr(bytes, "irregular"));
+    assert_non_null(strstr(bytes, "\"heart\": null"));
+    assert_non_null(strstr(bytes, "\"no_verdict\": \"pulse not entered\""));
+    free(bytes);
+    json_decref(d);
+}
+
+static void without_a_limit_nothing_passes_or_fails(void **state)
+{
+    (void)state;
+    compare(19, 60);
+    says("For scale: 2 per minute (an example: common practice, no source)");
+    silent_on("Differs");
+    silent_on("Agrees");
+    breaths.tolerance_set = true;
+    compare(19, 60);
+    says("Differs by more than your instructor's 2 per minute.");
+    compare(18, 60);
+    says("Agrees, within your instructor's 2 per minute.");
+}
+
+static void a_range_makes_it_too_close(void **state)
+{
+    (void)state;
+    count.breath.rate_low_per_min = 14.0;
+    count.breath.rate_high_per_min = 18.0;
+    compare(19, 60);
+    says(
+        "Too close to call: this recording fixes the respirations only to 14-18; yours "
+        "were 19.");
+    count.breath.status = FM_CAUTION;
+    count.breath.reason = FM_REASON_ESTIMATORS_DISAGREE;
+    compare(30, 60);
+    says("in doubt");
+    says("fullminute doubts its own count: the signs of breathing disagree");
+}
+
+static void double_is_both_phases(void **state)
+{
+    (void)state;
+    compare(32, 60);
+    says(
+        "perhaps inspiration and expiration were counted as two. One rise and one fall "
+        "of the chest is one respiration.");
+    compare(8, 60);
+    says("perhaps every other breath was counted");
+    says("One rise and one fall of the chest is one respiration.");
+}
+
+static void a_half_minute_is_told_as_one(void **state)
+{
+    (void)state;
+    compare(8, 30);
+    says("You 8 in 30 s, 16 per minute; fullminute 8 in the same 30 s, 16 per minute.");
+    says("Respirations are counted for a full minute.");
+}
+
+static void refusal_keeps_the_count_and_shows_no_other_number(void **state)
+{
+    (void)state;
+    count.breath.status = FM_REFUSED;
+    count.breath.reason = FM_REASON_NO_BREATH_CUE;
+    compare(15, 60);
+    says("You 15 in 60 s; fullminute could not count the respirations: no breathing "
+         "could be made out");
+    says("No count is not a normal finding.");
+    says("yours, 15, is within it");
+    silent_on("You are");
+    silent_on(" 16");
+    compare(24, 60);
+    says("yours, 24, is above it");
+    says("Look at the person first.");
+}
+
+static void watching_and_listening_differ_in_infants(void **state)
+{
+    (void)state;
+    set_age(5.0);
+    in.young = true;
+    in.manual.method = FM_BREATH_LISTENED;
+    compare(19, 60);
+    says("You 19 by listening");
+    says("Not called a slip: in infants listening gives about 2 per minute more than "
+         "watching (Rusconi 1994), and you listened.");
+    says("respirations first, before touching");
+    in.manual.method = FM_BREATH_WATCHED;
+    compare(19, 60);
+    silent_on("Rusconi");
+    compare(13, 60);
+    says("and you watched.");
+}
+
+static void who_limits_are_told_with_their_source(void **state)
+{
+    (void)state;
+    const struct {
+        double months;
+        double rate;
+        const char *words;
+        bool worrying;
+    } cases[] = {
+        {1.0, 60.0, "60 is fast by that limit", true},
+        {1.0, 59.0, "59 is below that limit", false},
+        {2.0, 50.0, "50 is fast by that limit", true},
+        {2.0, 49.0, "49 is below that limit", false},
+        {12.0, 40.0, "40 is fast by that limit", true},
+        {12.0, 39.0, "39 is below that limit", false},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        set_age(cases[i].months);
+        set_rate(cases[i].rate);
+        compare(16, 60);
+        says("fast breathing at this age (WHO, as in PMC5193399, table 1)");
+        says(cases[i].words);
+        assert_int_equal(strstr(text, "Look at the person first") != NULL,
+                         cases[i].worrying);
+        says("Context decides");
+    }
+    set_age(60.0);
+    set_rate(40.0);
+    compare(16, 60);
+    silent_on("WHO");
+}
+
+static void the_range_has_its_source(void **state)
+{
+    (void)state;
+    compare(16, 60);
+    says("Reference, adult: 12-20 per minute (usual at rest; common practice, no "
+         "source); 16 is within it. For a child give --age.");
+    silent_on("Look at the person first");
+    set_age(30.0);
+    compare(16, 60);
+    says("Reference, 2 to 3 years: 18-38 per minute (1st to 99th centile; Fleming et "
+         "al. "
+         "2011 (Lancet 377:1011), this row from memory, unchecked); 16 is below it.");
+    says("Look at the person first");
+}
+
+static void the_window_is_named(void **state)
+{
+    (void)state;
+    compare(16, 60);
+    says("Counted in the same seconds as the pulse, from 0 s on.");
+    count.breath.window = (fm_window){60.0, 120.0, true};
+    compare(16, 60);
+    says("Counted from 60 s to 120 s, the minute after the pulse's.");
+}
+
+static void taps_are_a_number_and_no_rate(void **state)
+{
+    (void)state;
+    const double taps[] = {0.5, 1.0, 30.0};
+    in.tapped = true;
+    in.taps_s = taps;
+    in.n_taps = 3;
+    compare(16, 60);
+    says("You tapped 3 in those 60 s and entered 16.");
+    breaths.counted_taps = true;
+    compare(3, 60);
+    says("Your count is the number of your taps in those 60 s.");
+}
+
+static void known_breaths_are_not_taken_for_a_person(void **state)
+{
+    (void)state;
+    static double known[30];
+    for (int i = 0; i < 30; i++) {
+        known[i] = 1.0 + 2.0 * (double)i;
+    }
+    in.has_known = true;
+    in.known_s = known;
+    in.n_known = 30;
+    compare(30, 60);
+    says("You 30, truth 30 in the same full minute.");
+    says("fullminute's own count is 16 per minute.");
+    says("If this were a person: look at the person first.");
+    count.breath.status = FM_REFUSED;
+    compare(30, 60);
+    says("fullminute itself could not count them.");
+}
+
+static const json_t *member(const json_t *object, const char *key)
+{
+    const json_t *const value = json_object_get(object, key);
+    if (value == NULL) {
+        fail_msg("no member %s", key);
+    }
+    return value;
+}
+
+static void the_document_holds_it_all(void **state)
+{
+    (void)state;
+    set_age(6.0);
+    in.young = true;
+    compare(32, 60);
+    json_t *const d = check_breaths_build(&view);
+    assert_non_null(d);
+    assert_int_equal(json_integer_value(member(member(d, "manual"), "entered")), 32);
+    assert_true(json_is_null(member(member(d, "manual"), "method")));
+    assert_within(json_number_value(member(d, "difference")), 16.0, 0.0);
+    assert_int_equal(json_integer_value(member(d, "difference_breaths")), 16);
+    assert_string_equal(json_string_value(member(d, "verdict")), "differs");
+    assert_true(json_is_null(member(d, "no_verdict")));
+    assert_string_equal(json_string_value(member(d, "judged_against")), "device");
+    assert_string_equal(json_string_value(member(member(d, "slip"), "kind")),
+                        "inspiration and expiration counted as two");
+    assert_int_equal(json_array_size(member(d, "short_counts")), 2);
+    const json_t *const reference = member(d, "reference");
+    assert_within(json_number_value(json_array_get(member(reference, "range"), 0)),
+                  23.0, 0.0);
+    assert_string_equal(json_string_value(member(reference, "place")), "below");
+    const json_t *const who = member(d, "who_fast_breathing");
+    assert_within(json_number_value(member(who, "limit_per_min")), 50.0, 0.0);
+    assert_true(json_is_false(member(who, "fast")));
+    assert_string_equal(json_string_value(member(member(d, "tolerance"), "set_by")),
+                        "example");
+    assert_true(json_is_null(member(d, "taps")));
+    json_decref(d);
+    count.breath.status = FM_REFUSED;
+    compare(32, 60);
+    json_t *const refused = check_breaths_build(&view);
+    assert_true(json_is_null(member(refused, "difference")));
+    assert_string_equal(json_string_value(member(refused, "verdict")),
+                        "not comparable");
+    assert_string_equal(json_string_value(member(refused, "no_verdict")), "refused");
+    assert_true(json_is_null(member(member(refused, "same_seconds"), "breaths")));
+    json_decref(refused);
+}
+
+static int clean_up(void **state)
+{
+    (void)state;
+    free(text);
+    return 0;
+}
+
+#define EACH(test) cmocka_unit_test_setup(test, fill)
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        EACH(alone_they_leave_the_pulse_sealed),
+        EACH(without_a_limit_nothing_passes_or_fails),
+        EACH(a_range_makes_it_too_close),
+        EACH(double_is_both_phases),
+        EACH(a_half_minute_is_told_as_one),
+        EACH(refusal_keeps_the_count_and_shows_no_other_number),
+        EACH(watching_and_listening_differ_in_infants),
+        EACH(who_limits_are_told_with_their_source),
+        EACH(the_range_has_its_source),
+        EACH(the_window_is_named),
+        EACH(taps_are_a_number_and_no_rate),
+        EACH(known_breaths_are_not_taken_for_a_person),
+        EACH(the_document_holds_it_all),
+    };
+    return cmocka_run_group_tests_name("src.check_breaths", tests, NULL, clean_up);
+}
