@@ -267,6 +267,22 @@ static bool check_header(const sound_file *file, const char *path, app_err *err)
                name);
 }
 
+/* A sound with a part missing inside has no times that could be trusted. */
+static bool check_promise(sound_file *file,
+                          const char *path,
+                          int64_t size,
+                          app_err *err)
+{
+    const sound_promise promise = sound_promise_check(file->fd, size);
+    file->info.truncated = promise == SOUND_PROMISE_CUT;
+    return promise != SOUND_PROMISE_HOLE ||
+           app_err_set(err, APP_UNREADABLE,
+                       "cannot use %s: a part inside it is damaged or missing, so that "
+                       "beats behind it would be counted at wrong times; copy it again "
+                       "or record it again",
+                       shown_name(path));
+}
+
 /* Is the last promised frame really there? Leaves the handle anywhere. */
 static bool last_frame_is_there(sound_file *file)
 {
@@ -279,13 +295,12 @@ static bool last_frame_is_there(sound_file *file)
 }
 
 /* Finds out how long the file really is, as far as that can be had without decoding. */
-static bool measure_length(sound_file *file, int64_t size)
+static bool measure_length(sound_file *file)
 {
     sound_info *const info = &file->info;
     info->rate_hz = file->header.samplerate;
     info->channels = file->header.channels;
     info->frames = file->header.frames;
-    info->truncated = sound_promise_is_broken(file->fd, size);
     file->may_seek = file->header.seekable != 0;
     /* Streams with no length in the header show a number near the largest there is. */
     const bool stated = file->header.frames < INT64_MAX / 2;
@@ -337,8 +352,9 @@ static bool open_sound(sound_file *file,
     file->mpeg = sound_format_is_mpeg(head->bytes, head->n);
     const int kept = quiet_begin(file);
     const bool opened = open_handle(file);
-    const bool sane = opened && check_header(file, path, err);
-    const bool ready = sane && measure_length(file, head->file_bytes);
+    const bool sane = opened && check_header(file, path, err) &&
+                      check_promise(file, path, head->file_bytes, err);
+    const bool ready = sane && measure_length(file);
     quiet_end(file, kept);
     if (!opened || (sane && !ready)) {
         return not_readable(path, head, err);

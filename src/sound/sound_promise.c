@@ -1,12 +1,14 @@
 #include "src/sound/sound_promise.h"
 
+#include "src/sound/sound_ogg.h"
+
+#include <stdbool.h>
 #include <stddef.h>
 #include <string.h>
 #include <unistd.h>
 
 enum {
-    CHUNKS_MAX = 256,      /* no sane header has more before its sound */
-    OGG_TAIL_BYTES = 65536 /* one page is at most 65307 bytes, RFC 3533 */
+    CHUNKS_MAX = 256 /* no sane header has more before its sound */
 };
 
 static bool read_at(int fd, int64_t at, unsigned char *out, size_t n)
@@ -83,39 +85,36 @@ static bool wave64_is_broken(int fd, int64_t size)
     return false;
 }
 
-/* An Ogg stream ends with a page that says so; look for the last page there is. */
-static bool ogg_is_broken(int fd, int64_t size)
+static sound_promise of_ogg(int fd, int64_t size)
 {
-    static const size_t HEADER = 27;
-    unsigned char tail[OGG_TAIL_BYTES];
-    const size_t n = size < OGG_TAIL_BYTES ? (size_t)size : OGG_TAIL_BYTES;
-    if (n < HEADER || !read_at(fd, size - (int64_t)n, tail, n)) {
-        return true;
+    switch (sound_ogg_check(fd, size)) {
+    case SOUND_OGG_CUT:
+        return SOUND_PROMISE_CUT;
+    case SOUND_OGG_HOLE:
+        return SOUND_PROMISE_HOLE;
+    case SOUND_OGG_WHOLE:
+    default:
+        return SOUND_PROMISE_KEPT;
     }
-    for (size_t i = n - HEADER + 1; i > 0; i--) {
-        const unsigned char *const page = tail + i - 1;
-        if (memcmp(page, "OggS", 4) == 0) {
-            return (page[5] & 0x04U) == 0;
-        }
-    }
-    return true;
 }
 
-bool sound_promise_is_broken(int fd, int64_t size)
+sound_promise sound_promise_check(int fd, int64_t size)
 {
     unsigned char b[12];
+    bool cut = false;
     if (!read_at(fd, 0, b, sizeof b)) {
-        return false;
+        return SOUND_PROMISE_KEPT;
+    }
+    if (memcmp(b, "OggS", 4) == 0) {
+        return of_ogg(fd, size);
     }
     const bool riff = memcmp(b, "RIFF", 4) == 0 || memcmp(b, "RF64", 4) == 0;
     if (riff && memcmp(b + 8, "WAVE", 4) == 0) {
-        return chunks_are_broken(fd, size, "data", false);
+        cut = chunks_are_broken(fd, size, "data", false);
+    } else if (memcmp(b, "FORM", 4) == 0 && memcmp(b + 8, "AIF", 3) == 0) {
+        cut = chunks_are_broken(fd, size, "SSND", true);
+    } else if (memcmp(b, "riff", 4) == 0) {
+        cut = wave64_is_broken(fd, size);
     }
-    if (memcmp(b, "FORM", 4) == 0 && memcmp(b + 8, "AIF", 3) == 0) {
-        return chunks_are_broken(fd, size, "SSND", true);
-    }
-    if (memcmp(b, "riff", 4) == 0) {
-        return wave64_is_broken(fd, size);
-    }
-    return memcmp(b, "OggS", 4) == 0 && ogg_is_broken(fd, size);
+    return cut ? SOUND_PROMISE_CUT : SOUND_PROMISE_KEPT;
 }

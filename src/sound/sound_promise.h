@@ -1,7 +1,8 @@
 /**
  * @file sound_promise.h
- * Was a recording cut short? Compares what the container's header promises with the
- * file's size. libsndfile shortens such files without a word, so we look ourselves.
+ * Was a recording cut short, or is a part inside it lost? Compares what the container
+ * promises with what the file holds. libsndfile shortens such files without a word, so we
+ * look ourselves.
  *
  * Source: WAV, RIFF and AIFF: their public descriptions; RF64: EBU Tech 3306;
  *         Wave64: Sony Wave64 description; Ogg: RFC 3533, section 6.
@@ -9,18 +10,25 @@
 #ifndef SOUND_SOUND_PROMISE_H
 #define SOUND_SOUND_PROMISE_H
 
-#include <stdbool.h>
 #include <stdint.h>
 
+/** How far a file keeps what its container promises. */
+typedef enum sound_promise {
+    SOUND_PROMISE_KEPT, /**< nothing is known to be missing */
+    SOUND_PROMISE_CUT,  /**< the end is missing; what is there is in its place */
+    SOUND_PROMISE_HOLE  /**< a part inside is lost: what follows comes too early */
+} sound_promise;
+
 /**
- * True when a WAV, RF64, Wave64 or AIFF header promises more bytes of sound than the
- * file holds, or when an Ogg stream lacks its last page. A header with no length in it
- * (a recorder that never came back to fill it in) promises nothing. Other formats:
- * false.
+ * Look whether a WAV, RF64, Wave64 or AIFF header promises more bytes of sound than the
+ * file holds, and whether every page of an Ogg file is there. A header with no length in
+ * it (a recorder that never came back to fill it in) promises nothing. Other formats are
+ * not looked at.
  *
  * @param fd    open for reading, can seek; its position is not changed
  * @param size  bytes in the file
+ * @return SOUND_PROMISE_KEPT for other formats
  */
-bool sound_promise_is_broken(int fd, int64_t size);
+sound_promise sound_promise_check(int fd, int64_t size);
 
 #endif

@@ -1,0 +1,32 @@
+/**
+ * @file sound_ogg.h
+ * Are all pages of an Ogg file there? A decoder that meets a damaged or missing page
+ * goes on with the next one and closes the gap: everything behind it then comes too
+ * early, and beats are counted into a minute that were not in it.
+ *
+ * Source: RFC 3533, section 6: the page header, its sequence number and its checksum.
+ */
+#ifndef SOUND_SOUND_OGG_H
+#define SOUND_SOUND_OGG_H
+
+#include <stdint.h>
+
+/** What the pages of a file say. */
+typedef enum sound_ogg_state {
+    SOUND_OGG_WHOLE, /**< every page is there, the last one says that it is the last */
+    SOUND_OGG_CUT,   /**< whole as far as it goes, but the last page is missing */
+    SOUND_OGG_HOLE   /**< a page is damaged or missing, and others follow */
+} sound_ogg_state;
+
+/**
+ * Look at every page of a file that starts with one. Reads all of it once.
+ *
+ * A jump of the sequence numbers before the first sound is allowed: a stream that was
+ * joined late has one behind its headers, and nothing is lost by it.
+ *
+ * @param fd    open for reading, can seek; its position is not changed
+ * @param size  bytes in the file
+ */
+sound_ogg_state sound_ogg_check(int fd, int64_t size);
+
+#endif
