@@ -22,7 +22,8 @@
  *   result.h             what a finished window says
  *   analyser.h           the push analyser
  *   compare.h, taps.h    a learner's count and taps beside it
- *   reference_range.h    what is usual at an age, and who says so
+ *   compare_breaths.h    the same for respirations
+ *   reference_range.h, respiration_range.h   what is usual at an age, and who says so
  *   interval_measures.h, rhythm.h   the same measures and words for intervals of your own
  *   compose.h            recordings with known truth
  * Everything else in dsp/ serves these and may change without notice.
@@ -41,7 +42,10 @@
 #include "dsp/compare.h"
 #include "dsp/taps.h"
 
+#include "dsp/compare_breaths.h"
+
 #include "dsp/reference_range.h"
+#include "dsp/respiration_range.h"
 
 #include "dsp/interval_measures.h"
 #include "dsp/rhythm.h"
