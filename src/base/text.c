@@ -2,6 +2,7 @@
 
 #include <errno.h>
 #include <math.h>
+#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -116,10 +117,54 @@ void text_nearest_offer(text_nearest *nearest, const char *candidate)
     }
 }
 
+/* Bytes of the UTF-8 character at text, and its number; 0 where there is none. */
+static size_t utf8_character(const unsigned char *text, uint32_t *number)
+{
+    static const uint32_t LEAST[] = {0, 0, 0x80, 0x800, 0x10000};
+    const unsigned char first = text[0];
+    const size_t n = first < 0x80U                      ? 1
+                     : first >= 0xc2U && first <= 0xdfU ? 2
+                     : (first & 0xf0U) == 0xe0U         ? 3
+                     : first >= 0xf0U && first <= 0xf4U ? 4
+                                                        : 0;
+    if (n == 0) {
+        return 0;
+    }
+    uint32_t value = n == 1 ? first : first & (0x7fU >> n);
+    for (size_t i = 1; i < n; i++) {
+        if ((text[i] & 0xc0U) != 0x80U) {
+            return 0;
+        }
+        value = value << 6U | (text[i] & 0x3fU);
+    }
+    if (value < LEAST[n] || value > 0x10ffffU ||
+        (value >= 0xd800U && value <= 0xdfffU)) {
+        return 0;
+    }
+    *number = value;
+    return n;
+}
+
+/* Moves the cursor, colours, hides or turns round what follows. Control characters of
+ * both sets (ISO 6429), and Unicode's marks of direction and of no width. */
+static bool is_control(uint32_t c)
+{
+    return c < 0x20U || (c >= 0x7fU && c < 0xa0U) || (c >= 0x200bU && c <= 0x200fU) ||
+           (c >= 0x2028U && c <= 0x202eU) || (c >= 0x2060U && c <= 0x206fU) ||
+           c == 0xfeffU;
+}
+
 void text_print_clean(const char *text, FILE *to)
 {
-    for (const char *c = text; *c != '\0'; c++) {
-        const unsigned char byte = (unsigned char)*c;
-        (void)fputc(byte < 0x20U || byte == 0x7fU ? '?' : byte, to);
+    const unsigned char *at = (const unsigned char *)text;
+    while (*at != '\0') {
+        uint32_t c = 0;
+        const size_t n = utf8_character(at, &c);
+        if (n == 0 || is_control(c)) {
+            (void)fputc('?', to);
+        } else {
+            (void)fwrite(at, 1, n, to);
+        }
+        at += n == 0 ? 1 : n;
     }
 }

@@ -43,7 +43,8 @@ void text_nearest_offer(text_nearest *nearest, const char *candidate);
 
 /**
  * Print text that may hold a file name of any bytes: control characters, which could
- * move the cursor or colour the screen, become '?'.
+ * move the cursor or colour the screen, marks that turn the direction of writing round,
+ * and bytes that are no UTF-8 become '?'.
  */
 void text_print_clean(const char *text, FILE *to);
 

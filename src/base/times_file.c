@@ -1,5 +1,6 @@
 #include "src/base/times_file.h"
 
+#include "src/base/interrupt.h"
 #include "src/base/text.h"
 
 #include <errno.h>
@@ -181,6 +182,17 @@ bool times_parse(const char *name,
     return true;
 }
 
+/* Error number 0: the file is too large. A wait that was stopped is no bad file. */
+static void cannot_read(const char *path, int error_number, app_err *err)
+{
+    char cause[APP_CAUSE_BYTES];
+    if (interrupt_check(err)) {
+        (void)app_err_set(err, APP_UNREADABLE, "cannot read %s: %s", path,
+                          error_number == 0 ? "larger than any file of times"
+                                            : app_err_cause(error_number, cause));
+    }
+}
+
 static char *read_all(const char *path, FILE *from, size_t *n, app_err *err)
 {
     char *bytes = NULL;
@@ -202,10 +214,7 @@ static char *read_all(const char *path, FILE *from, size_t *n, app_err *err)
         *n += got;
     } while (got > 0 && *n <= BYTES_MAX);
     if (ferror(from) != 0 || *n > BYTES_MAX) {
-        char cause[APP_CAUSE_BYTES];
-        app_err_set(err, APP_UNREADABLE, "cannot read %s: %s", path,
-                    *n > BYTES_MAX ? "larger than any file of times"
-                                   : app_err_cause(errno, cause));
+        cannot_read(path, *n > BYTES_MAX ? 0 : errno, err);
         free(bytes);
         return NULL;
     }
@@ -219,8 +228,10 @@ bool times_file_read(const char *path, times_kind kind, times *out, app_err *err
     FILE *const from = standard ? stdin : fopen(path, "rb");
     if (from == NULL) {
         char cause[APP_CAUSE_BYTES];
-        return app_err_set(err, APP_UNREADABLE, "cannot open %s: %s; check the name",
-                           path, app_err_cause(errno, cause));
+        const int failed = errno;
+        return interrupt_check(err) &&
+               app_err_set(err, APP_UNREADABLE, "cannot open %s: %s; check the name",
+                           path, app_err_cause(failed, cause));
     }
     size_t n = 0;
     char *const bytes = read_all(path, from, &n, err);

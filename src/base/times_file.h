@@ -37,8 +37,8 @@ typedef struct times {
  * Read a file; "-" is standard input.
  *
  * @param[out] out  the numbers; empty on failure
- * @return false with err APP_UNREADABLE: the file, the line and what is wrong there; or
- *         APP_FAILED (memory)
+ * @return false with err APP_UNREADABLE: the file, the line and what is wrong there;
+ *         APP_FAILED (memory); or APP_INTERRUPTED (stopped while waiting for a pipe)
  */
 bool times_file_read(const char *path, times_kind kind, times *out, app_err *err);
 

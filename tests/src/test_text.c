@@ -81,15 +81,59 @@ static void offers_only_what_is_near(void **state)
     assert_string_equal(nearest.word, "count");
 }
 
+/* What text_print_clean prints, to be freed. */
+static char *cleaned(const char *text)
+{
+    char *out = NULL;
+    size_t n = 0;
+    FILE *const to = open_memstream(&out, &n);
+    assert_non_null(to);
+    text_print_clean(text, to);
+    assert_int_equal(fclose(to), 0);
+    return out;
+}
+
+/* Each stands before "mx", which must come out whole behind it. */
+static void what_is_not_to_be_shown_becomes_a_mark(void **state)
+{
+    (void)state;
+    static const char *const bad[] = {
+        "\x9b",         /* control sequence introducer, one byte */
+        "\xc2\x9b",     /* the same as UTF-8 */
+        "\xe2\x80\xae", /* from right to left */
+        "\xe2\x81\xa6", /* isolate */
+        "\xe2\x80\x8b", /* space of no width */
+        "\xef\xbb\xbf", /* byte order mark */
+        "\xff",         /* no UTF-8 */
+        "\x80",         /* a following byte alone */
+    };
+    for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
+        char text[16];
+        (void)snprintf(text, sizeof text, "%smx", bad[i]);
+        char *const out = cleaned(text);
+        assert_string_equal(out, "?mx");
+        free(out);
+    }
+    static const char *const pairs[][2] = {
+        {"\xc0\xaf/", "\?\?/"},                        /* longer than it need be */
+        {"\xe0\x80\xaf/", "\?\?\?/"},                  /* the same */
+        {"\xed\xa0\x80.", "\?\?\?."},                  /* half a pair */
+        {"\xf4\x90\x80\x80.", "\?\?\?\?."},            /* past the last character */
+        {"\xe2\x80", "\?\?"},                          /* ends inside */
+        {"S\xc3\xb6ren \xe5\xbf\x83 \xf0\x9f\xab\x80", /* these are text */
+         "S\xc3\xb6ren \xe5\xbf\x83 \xf0\x9f\xab\x80"},
+    };
+    for (size_t i = 0; i < sizeof pairs / sizeof *pairs; i++) {
+        char *const out = cleaned(pairs[i][0]);
+        assert_string_equal(out, pairs[i][1]);
+        free(out);
+    }
+}
+
 static void names_cannot_move_the_cursor(void **state)
 {
     (void)state;
-    char *text = NULL;
-    size_t n = 0;
-    FILE *const to = open_memstream(&text, &n);
-    assert_non_null(to);
-    text_print_clean("a\x1b[2J\n\x7f h\xc3\xb6r.wav", to);
-    assert_int_equal(fclose(to), 0);
+    char *const text = cleaned("a\x1b[2J\n\x7f h\xc3\xb6r.wav");
     assert_string_equal(text, "a?[2J?? h\xc3\xb6r.wav");
     free(text);
 }
@@ -103,6 +147,7 @@ int main(void)
         cmocka_unit_test(counts_the_slips_of_typing),
         cmocka_unit_test(offers_only_what_is_near),
         cmocka_unit_test(names_cannot_move_the_cursor),
+        cmocka_unit_test(what_is_not_to_be_shown_becomes_a_mark),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
