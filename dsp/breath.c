@@ -25,6 +25,7 @@ struct fm_breath_finder {
     fm_breath_cues *cues;
     fm_breath_search *search;
     fm_readings readings;
+    fm_breath_evidence evidence;
     fm_breath_choice choice[FM_CUE_COUNT + 1];
     double start_s[FM_TRACK_CYCLES];
 };
@@ -250,8 +251,9 @@ void fm_breath_find(fm_breath_finder *b,
         fm_breath_cues_make(b->cues, f, beats, q->gaps, q->n_gaps, segment->start_s);
     fm_breath_search_run(b->search, series, segment->window_start_s - segment->start_s,
                          segment->window_end_s - segment->start_s, &b->readings);
+    fm_breath_evidence_gather(&b->readings, &b->evidence);
     for (int cue = 0; cue <= FM_CUE_COUNT; cue++) {
-        fm_breath_choose(&b->readings, cue, &b->choice[cue]);
+        fm_breath_choose(&b->readings, &b->evidence, cue, &b->choice[cue]);
     }
     describe_cues(b, r);
     const fm_breath_choice *choice = &b->choice[FM_CUE_COUNT];

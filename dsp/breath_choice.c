@@ -7,6 +7,7 @@
 
 /* Readings this near in length (natural log) are the same. */
 static const double SAME = 0.07;
+static const double LN2 = 0.69314718055994531;
 /* Rates this near, per minute, are one answer: inside the 2 that confidence speaks of. */
 static const double NEAR_PER_MIN = 1.5;
 
@@ -45,49 +46,68 @@ static double worth(const fm_reading *r)
     return w > 0.0 ? w : 0.0;
 }
 
-/* Worth of the source's best reading near a length, against its best of all. */
-static double share_near(const fm_readings *all, int source, double cycle_s)
+/* What is looked up for every reading against every other. */
+typedef struct lookup {
+    const fm_readings *all;
+    double log_cycle[FM_READINGS_MAX];
+    double worth[FM_READINGS_MAX];
+    double best[FM_SOURCES]; /* most worth in a source */
+    double sum[FM_SOURCES];
+} lookup;
+
+static void look_up(const fm_readings *all, lookup *l)
 {
-    double best = 1e-3;
-    double near = 0.0;
-    for (size_t i = 0; i < all->n; i++) {
-        const fm_reading *r = &all->reading[i];
-        if (r->source != source) {
-            continue;
-        }
-        const double w = worth(r);
-        best = w > best ? w : best;
-        near = fabs(log(r->cycle_s / cycle_s)) < SAME && w > near ? w : near;
+    l->all = all;
+    for (int s = 0; s < FM_SOURCES; s++) {
+        l->best[s] = 1e-3;
+        l->sum[s] = 1e-3;
     }
-    return near / best;
+    for (size_t i = 0; i < all->n; i++) {
+        const int s = all->reading[i].source;
+        l->log_cycle[i] = log(all->reading[i].cycle_s);
+        l->worth[i] = worth(&all->reading[i]);
+        l->best[s] = fmax(l->best[s], l->worth[i]);
+        l->sum[s] += l->worth[i];
+    }
+}
+
+/* Worth of the source's best reading near a length, against its best of all. */
+static double share_near(const lookup *l, int source, double log_cycle)
+{
+    double near = 0.0;
+    for (size_t i = 0; i < l->all->n; i++) {
+        if (l->all->reading[i].source == source &&
+            fabs(l->log_cycle[i] - log_cycle) < SAME) {
+            near = fmax(near, l->worth[i]);
+        }
+    }
+    return near / l->best[source];
 }
 
 /* Share of the source's readings, by worth, that have the length. */
-static double support(const fm_readings *all, int source, double cycle_s)
+static double support(const lookup *l, int source, double log_cycle)
 {
-    double sum = 1e-3;
     double near = 0.0;
-    for (size_t i = 0; i < all->n; i++) {
-        const fm_reading *r = &all->reading[i];
-        if (r->source == source) {
-            sum += worth(r);
-            near += fabs(log(r->cycle_s / cycle_s)) < SAME ? worth(r) : 0.0;
+    for (size_t i = 0; i < l->all->n; i++) {
+        if (l->all->reading[i].source == source &&
+            fabs(l->log_cycle[i] - log_cycle) < SAME) {
+            near += l->worth[i];
         }
     }
-    return near / sum;
+    return near / l->sum[source];
 }
 
-void fm_breath_evidence(const fm_readings *all, size_t i, float *value)
+static void gather_one(const lookup *l, size_t i, float *value)
 {
-    const fm_reading *r = &all->reading[i];
-    const fm_reading *other = &all->reading[r->partner];
-    const double cycle_s = r->cycle_s;
+    const fm_reading *r = &l->all->reading[i];
+    const fm_reading *other = &l->all->reading[r->partner];
+    const double at = l->log_cycle[i];
     const double list[FM_BREATH_EVIDENCE] = {
         r->source == FM_SOURCE_SOUND ? 1.0 : 0.0,
         r->source == FM_SOURCE_LOUDNESS ? 1.0 : 0.0,
         r->source == FM_SOURCE_INTERVALS ? 1.0 : 0.0,
         (double)r->humps - 1.0,
-        log(cycle_s / 3.0),
+        at - 1.1,
         r->explained[FM_BREATH_LOW],
         r->explained[FM_BREATH_MIDDLE],
         r->explained[FM_BREATH_HIGH],
@@ -101,22 +121,33 @@ void fm_breath_evidence(const fm_readings *all, size_t i, float *value)
         heart_explained(r) - heart_explained(other),
         r->moves - other->moves,
         r->cv - other->cv,
-        worth(r) / (1e-3 + fmax(worth(r), worth(other))),
-        share_near(all, r->source, cycle_s),
-        share_near(all, r->source, 2.0 * cycle_s),
-        share_near(all, r->source, 0.5 * cycle_s),
-        share_near(all, FM_SOURCE_SOUND, cycle_s),
-        share_near(all, FM_SOURCE_LOUDNESS, cycle_s),
-        share_near(all, FM_SOURCE_INTERVALS, cycle_s),
-        share_near(all, FM_SOURCE_HEART, cycle_s),
-        support(all, r->source, cycle_s),
-        support(all, FM_SOURCE_SOUND, cycle_s),
-        support(all, FM_SOURCE_HEART, cycle_s),
-        all->swing,
-        log(all->length_s / 60.0),
+        l->worth[i] / (1e-3 + fmax(l->worth[i], l->worth[r->partner])),
+        share_near(l, r->source, at),
+        share_near(l, r->source, at + LN2),
+        share_near(l, r->source, at - LN2),
+        share_near(l, FM_SOURCE_SOUND, at),
+        share_near(l, FM_SOURCE_LOUDNESS, at),
+        share_near(l, FM_SOURCE_INTERVALS, at),
+        share_near(l, FM_SOURCE_HEART, at),
+        support(l, r->source, at),
+        support(l, FM_SOURCE_SOUND, at),
+        support(l, FM_SOURCE_HEART, at),
+        l->all->swing,
+        log(l->all->length_s / 60.0),
+        share_near(l, FM_SOURCE_HEART, at + LN2),
+        share_near(l, FM_SOURCE_HEART, at - LN2),
     };
     for (size_t k = 0; k < FM_BREATH_EVIDENCE; k++) {
         value[k] = (float)list[k];
+    }
+}
+
+void fm_breath_evidence_gather(const fm_readings *all, fm_breath_evidence *out)
+{
+    lookup l;
+    look_up(all, &l);
+    for (size_t i = 0; i < all->n; i++) {
+        gather_one(&l, i, out->value[i]);
     }
 }
 
@@ -189,15 +220,16 @@ static bool takes_part(const fm_reading *r, int cue)
 }
 
 /* Softmax over those taking part and none, whose score is 0. */
-static void share_out(const fm_readings *all, int cue, fm_breath_choice *out)
+static void share_out(const fm_readings *all,
+                      const fm_breath_evidence *evidence,
+                      int cue,
+                      fm_breath_choice *out)
 {
     double most = 0.0;
     for (size_t i = 0; i < all->n; i++) {
-        float value[FM_BREATH_EVIDENCE];
         out->probability[i] = -(double)INFINITY;
         if (takes_part(&all->reading[i], cue)) {
-            fm_breath_evidence(all, i, value);
-            out->probability[i] = score_of(value, cue);
+            out->probability[i] = score_of(evidence->value[i], cue);
             most = fmax(most, out->probability[i]);
         }
     }
@@ -212,10 +244,13 @@ static void share_out(const fm_readings *all, int cue, fm_breath_choice *out)
     }
 }
 
-void fm_breath_choose(const fm_readings *all, int cue, fm_breath_choice *out)
+void fm_breath_choose(const fm_readings *all,
+                      const fm_breath_evidence *evidence,
+                      int cue,
+                      fm_breath_choice *out)
 {
     memset(out, 0, sizeof(*out));
-    share_out(all, cue, out);
+    share_out(all, evidence, cue, out);
     out->best = all->n;
     out->rate_per_min = (double)NAN;
     double top = 0.0;

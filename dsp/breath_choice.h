@@ -13,7 +13,7 @@
 #include "dsp/breath_search.h"
 
 enum {
-    FM_BREATH_EVIDENCE = 31 /**< numbers about one reading */
+    FM_BREATH_EVIDENCE = 33 /**< numbers about one reading */
 };
 
 /** Probabilities of readings. */
@@ -26,12 +26,13 @@ typedef struct fm_breath_choice {
     double gathered;     /**< probability of all readings within 1.5 a minute of it */
 } fm_breath_choice;
 
-/**
- * The numbers about reading i.
- *
- * @param[out] value  value[0..FM_BREATH_EVIDENCE-1], about -3..3
- */
-void fm_breath_evidence(const fm_readings *all, size_t i, float *value);
+/** The numbers about all readings: value[i] is about reading i, each about -3..3. */
+typedef struct fm_breath_evidence {
+    float value[FM_READINGS_MAX][FM_BREATH_EVIDENCE];
+} fm_breath_evidence;
+
+/** Gather the numbers. */
+void fm_breath_evidence_gather(const fm_readings *all, fm_breath_evidence *out);
 
 /**
  * Choose.
@@ -39,6 +40,9 @@ void fm_breath_evidence(const fm_readings *all, size_t i, float *value);
  * @param cue  FM_CUE_COUNT: all readings by all numbers; else only the readings of that
  *             cue by what that cue says
  */
-void fm_breath_choose(const fm_readings *all, int cue, fm_breath_choice *out);
+void fm_breath_choose(const fm_readings *all,
+                      const fm_breath_evidence *evidence,
+                      int cue,
+                      fm_breath_choice *out);
 
 #endif

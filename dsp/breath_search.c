@@ -8,10 +8,13 @@
 /* Humps from half a breath at 70 a minute to a whole one at 5. */
 static const double HUMP_MIN_S = 0.43;
 static const double HUMP_MAX_S = 12.0;
-static const double HUMP_STEP = 1.25;
+static const double HUMP_STEP = 1.16;
 /* Limits of a breath, s: 75 and 4.6 a minute. */
 static const double CYCLE_MIN_S = 0.8;
 static const double CYCLE_MAX_S = 13.0;
+/* A quarter of the breath silent before a hump counts as much as this share of the
+ * loudest hump's height: expiration is followed by the pause (tuned on composed). */
+static const double SILENCE_COUNTS = 0.5;
 
 static const unsigned SOUND =
     1U << FM_BREATH_LOW | 1U << FM_BREATH_MIDDLE | 1U << FM_BREATH_HIGH;
@@ -186,30 +189,66 @@ void fm_breath_search_run(fm_breath_search *s,
     out->swing = sqrt(s->frames.variance[FM_BREATH_MIDDLE]);
 }
 
-/* The phase at which a breath begins: before the greater rise of the first channels. */
+/* One curve of the channels a source swings in; the higher the band the more it counts, as
+ * inspiration is the higher of the two (Gavriely 1981: 446 Hz against 286 Hz). */
+static void add_up(const fm_track_model *m, unsigned mask, float *curve)
+{
+    for (size_t k = 0; k < m->n_states; k++) {
+        curve[k] = 0.0f;
+        for (int c = 0; c < FM_BREATH_CHANNELS; c++) {
+            curve[k] += (mask >> c & 1U) ? (float)(c + 1) * m->mean[c][k] : 0.0f;
+        }
+    }
+}
+
+/* From a top back to where its rise began: the lowest phase, or the last under a quarter
+ * of the height. */
+static size_t rise_of(const float *curve, size_t n, size_t top, float quarter)
+{
+    size_t at = top;
+    for (size_t back = 1; back < n; back++) {
+        const size_t k = (top + n - back) % n;
+        if (curve[k] > curve[at] && curve[at] < 0.5f * (curve[top] + quarter)) {
+            break;
+        }
+        at = curve[k] <= curve[at] ? k : at;
+        if (curve[k] < quarter) {
+            return k;
+        }
+    }
+    return at;
+}
+
+/* The phase at which a breath begins: the rise of the hump that is the louder and the
+ * higher and follows the longer silence. */
 static double beginning(const fm_track_model *m, unsigned mask)
 {
-    float sum[FM_TRACK_STATES] = {0};
-    for (int c = 0; c < FM_BREATH_CHANNELS; c++) {
-        if (!(mask >> c & 1U)) {
+    const size_t n = m->n_states;
+    float curve[FM_TRACK_STATES];
+    add_up(m, mask, curve);
+    float low = curve[0];
+    float high = curve[0];
+    for (size_t k = 1; k < n; k++) {
+        low = fminf(low, curve[k]);
+        high = fmaxf(high, curve[k]);
+    }
+    const float quarter = low + 0.25f * (high - low);
+    double best = -1.0;
+    size_t at = 0;
+    for (size_t k = 0; k < n; k++) {
+        if (curve[k] < curve[(k + 1) % n] || curve[k] < curve[(k + n - 1) % n]) {
             continue;
         }
-        for (size_t k = 0; k < m->n_states; k++) {
-            sum[k] += (float)(c + 1) * m->mean[c][k];
+        const size_t rise = rise_of(curve, n, k, quarter);
+        size_t silent = 0;
+        while (silent < n && curve[(rise + n - silent) % n] < quarter) {
+            silent++;
         }
-    }
-    /* loudest half cycle's lowest point before its peak */
-    size_t peak = 0;
-    for (size_t k = 1; k < m->n_states; k++) {
-        peak = sum[k] > sum[peak] ? k : peak;
-    }
-    float low = sum[peak];
-    size_t at = peak;
-    for (size_t back = 1; back <= m->n_states / 2; back++) {
-        const size_t k = (peak + m->n_states - back) % m->n_states;
-        if (sum[k] < low) {
-            low = sum[k];
-            at = k;
+        const double silence = fmin(1.0, 4.0 * (double)silent / (double)n);
+        const double height = (double)((curve[k] - low) / (high - low + 1e-9f));
+        if (height + SILENCE_COUNTS * silence > best) {
+            best = height + SILENCE_COUNTS * silence;
+            at = rise;
         }
     }
     return (double)at + 0.5;

@@ -10,7 +10,7 @@
 #include "dsp/breath_track.h"
 
 enum {
-    FM_READINGS_MAX = 80 /**< assumptions followed in one segment */
+    FM_READINGS_MAX = 128 /**< assumptions followed in one segment */
 };
 
 /** Which channels a reading was followed in. */

@@ -59,14 +59,16 @@ void fm_track_model_start(const fm_track_frames *f, unsigned mask, fm_track_mode
     }
 }
 
-/* What each phase would make of frame i. */
-static void emit(const fm_track_frames *f,
-                 const fm_track_model *m,
-                 unsigned mask,
-                 size_t i,
-                 float *cost)
+/* What each phase would make of frame i. Called with a constant number of states, so that
+ * the loops have one. */
+static inline void emit(const fm_track_frames *f,
+                        const fm_track_model *m,
+                        unsigned mask,
+                        size_t i,
+                        size_t n_states,
+                        float *restrict cost)
 {
-    for (size_t k = 0; k < m->n_states; k++) {
+    for (size_t k = 0; k < n_states; k++) {
         cost[k] = 0.0f;
     }
     for (int c = 0; c < FM_BREATH_CHANNELS; c++) {
@@ -78,11 +80,37 @@ static void emit(const fm_track_frames *f,
         const float share = c < FM_BREATH_SOUND_CHANNELS ? w / 3.0f : w;
         const float scale = (float)(0.5 / m->variance[c]);
         const float value = f->value[c][i];
-        for (size_t k = 0; k < m->n_states; k++) {
-            const float off = value - m->mean[c][k];
+        const float *restrict mean = m->mean[c];
+        for (size_t k = 0; k < n_states; k++) {
+            const float off = value - mean[k];
             const float z = off * off * scale;
             cost[k] += share * (z < FAR ? z : FAR);
         }
+    }
+}
+
+/* Least cost of being in each phase of each frame. */
+static inline void sweep(const fm_track_frames *f,
+                         const fm_track_model *m,
+                         unsigned mask,
+                         size_t n_states,
+                         fm_track_memory *memory)
+{
+    float wrapped[FM_TRACK_STATES + 2] = {0}; /* two phases before the first as well */
+    float cost[FM_TRACK_STATES];
+    for (size_t i = 0; i < f->n; i++) {
+        float *restrict value = memory->value[i];
+        emit(f, m, mask, i, n_states, cost);
+        for (size_t k = 0; k < n_states; k++) {
+            const float on = wrapped[k + 1];
+            const float stay = wrapped[k + 2] + STAY_COST;
+            const float skip = wrapped[k] + SKIP_COST;
+            const float least = stay < on ? stay : on;
+            value[k] = (skip < least ? skip : least) + cost[k];
+        }
+        wrapped[0] = value[n_states - 2];
+        wrapped[1] = value[n_states - 1];
+        memcpy(wrapped + 2, value, n_states * sizeof(*value));
     }
 }
 
@@ -93,41 +121,41 @@ void fm_track_find(const fm_track_frames *f,
                    fm_track_path *path)
 {
     const size_t n_states = m->n_states;
-    float value[FM_TRACK_STATES] = {0};
-    float cost[FM_TRACK_STATES];
-    for (size_t i = 0; i < f->n; i++) {
-        float next[FM_TRACK_STATES];
-        emit(f, m, mask, i, cost);
-        for (size_t k = 0; k < n_states; k++) {
-            const size_t one = k > 0 ? k - 1 : n_states - 1;
-            const size_t two = one > 0 ? one - 1 : n_states - 1;
-            float least = value[one];
-            uint8_t from = 1;
-            if (value[k] + STAY_COST < least) {
-                least = value[k] + STAY_COST;
-                from = 0;
-            }
-            if (value[two] + SKIP_COST < least) {
-                least = value[two] + SKIP_COST;
-                from = 2;
-            }
-            next[k] = least + cost[k];
-            memory->back[i][k] = from;
-        }
-        memcpy(value, next, n_states * sizeof(*value));
+    path->moves = 0.0;
+    if (f->n == 0) {
+        return;
+    }
+    if (n_states == FM_TRACK_PHASES) {
+        sweep(f, m, mask, FM_TRACK_PHASES, memory);
+    } else {
+        sweep(f, m, mask, FM_TRACK_STATES, memory);
     }
     size_t best = 0;
     for (size_t k = 1; k < n_states; k++) {
-        best = value[k] < value[best] ? k : best;
+        best = memory->value[f->n - 1][k] < memory->value[f->n - 1][best] ? k : best;
     }
-    path->moves = 0.0;
     for (size_t i = f->n; i-- > 0;) {
         path->phase[i] = (uint8_t)best;
-        const uint8_t from = memory->back[i][best];
-        path->moves += from == 0   ? (double)STAY_COST
-                       : from == 2 ? (double)SKIP_COST
-                                   : 0.0;
-        best = (best + n_states - from) % n_states;
+        if (i == 0) {
+            break;
+        }
+        const float *before = memory->value[i - 1];
+        const size_t one = best > 0 ? best - 1 : n_states - 1;
+        const size_t two = one > 0 ? one - 1 : n_states - 1;
+        size_t from = one;
+        float least = before[one];
+        double move = 0.0;
+        if (before[best] + STAY_COST < least) {
+            from = best;
+            least = before[best] + STAY_COST;
+            move = (double)STAY_COST;
+        }
+        if (before[two] + SKIP_COST < least) {
+            from = two;
+            move = (double)SKIP_COST;
+        }
+        path->moves += move;
+        best = from;
     }
 }
 

@@ -53,7 +53,7 @@ typedef struct fm_track_path {
 
 /** Working memory of the search; contents are its own. */
 typedef struct fm_track_memory {
-    uint8_t back[FM_TRACK_FRAMES][FM_TRACK_STATES];
+    float value[FM_TRACK_FRAMES][FM_TRACK_STATES];
 } fm_track_memory;
 
 /** The series in steps of step_s; step_s at least series length / FM_TRACK_FRAMES. */

@@ -252,10 +252,12 @@ void fm_minute_analyse(fm_minute *m, fm_segment *segment, fm_count *out)
     if (window_s < FM_USABLE_MIN_S ||
         fm_features_make(m->maker, segment->x, segment->n, &features) != FM_OK) {
         out->heart.reason = FM_REASON_TOO_SHORT;
+        out->breath.reason = FM_REASON_TOO_SHORT;
         return;
     }
     if (!(conditioned.power > 0.0)) {
         out->heart.reason = FM_REASON_TOO_QUIET;
+        out->breath.reason = FM_REASON_TOO_QUIET;
         return;
     }
     fm_beats_find(m->finder, m->maker, &features, &m->beats);

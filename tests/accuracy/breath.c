@@ -63,16 +63,20 @@ static bench *bench_make(double rate_hz)
 static void print_readings(const breath_outcome *o, const fm_breath_finder *finder)
 {
     const fm_readings *all = fm_breath_finder_readings(finder);
+    fm_breath_evidence *evidence = malloc(sizeof *evidence);
+    if (evidence == NULL) {
+        return;
+    }
+    fm_breath_evidence_gather(all, evidence);
     for (size_t i = 0; i < all->n; i++) {
-        float value[FM_BREATH_EVIDENCE];
-        fm_breath_evidence(all, i, value);
         (void)printf("R;%s;%d;%.2f;%d;%.3f", o->name, o->kind, o->true_per_min,
                      all->reading[i].source, all->reading[i].rate_per_min);
         for (size_t k = 0; k < FM_BREATH_EVIDENCE; k++) {
-            (void)printf(";%.5g", (double)value[k]);
+            (void)printf(";%.5g", (double)evidence->value[i][k]);
         }
         (void)printf("\n");
     }
+    free(evidence);
 }
 
 static void analyse(const breath_job *job, const breath_case *c, breath_outcome *o)

@@ -37,6 +37,23 @@ static double log_between(fm_random *state, double low, double high)
     return exp(fm_random_between(state, log(low), log(high)));
 }
 
+/* A whole minute: breaths begun in it. A shorter window: the rate between the breaths
+ * begun in it, or in the whole recording where they are fewer than three. */
+static double true_rate(const fm_truth *t, double window_s)
+{
+    size_t inside = 0;
+    for (size_t i = 0; i < t->n_breaths; i++) {
+        inside += t->breath_starts_s[i] < window_s ? 1 : 0;
+    }
+    if (window_s > MINUTE_S - 1e-6) {
+        return (double)inside;
+    }
+    const size_t n = inside >= 3 ? inside : t->n_breaths;
+    return n < 2 ? 0.0
+                 : 60.0 * (double)(n - 1) /
+                       (t->breath_starts_s[n - 1] - t->breath_starts_s[0]);
+}
+
 /* Compose, and count the breaths begun in the first minute. */
 static bool compose(const fm_recipe *r, breath_case *c)
 {
@@ -53,12 +70,8 @@ static bool compose(const fm_recipe *r, breath_case *c)
         sound_free(&c->sound);
         return false;
     }
-    c->window_s = MINUTE_S;
     c->speed = 1.0;
-    c->true_per_min = 0.0;
-    for (size_t i = 0; i < truth.n_breaths; i++) {
-        c->true_per_min += truth.breath_starts_s[i] < MINUTE_S ? 1.0 : 0.0;
-    }
+    c->true_per_min = true_rate(&truth, c->window_s);
     c->snr_db = truth.breath_snr_db;
     fm_truth_free(&truth);
     return true;
@@ -111,8 +124,12 @@ static void draw_breathing(fm_recipe *r, fm_random *state)
         r->breathing = FM_COMPOSE_WAXING_BREATHING;
     }
     draw_phases(r, state);
-    if (chance(state, 0.12)) {
+    const double unusual = fm_random_between(state, 0.0, 1.0);
+    if (unusual < 0.12) {
         r->expiration_db = -(double)INFINITY;
+    } else if (unusual < 0.25) { /* as loud, as high, or more so */
+        r->expiration_db = fm_random_between(state, -2.0, 4.0);
+        r->expiration_pitch = fm_random_between(state, 0.7, 1.0);
     }
 }
 
@@ -120,7 +137,7 @@ bool breath_case_composed(uint64_t seed, breath_case *c)
 {
     fm_random state = fm_random_init(seed, COMPOSED_STREAM);
     fm_recipe r = fm_recipe_default();
-    *c = (breath_case){.kind = (int)(seed % KINDS_COMPOSED)};
+    *c = (breath_case){.kind = (int)(seed % KINDS_COMPOSED), .window_s = MINUTE_S};
     r.seed = seed;
     r.seconds = floor(fm_random_between(&state, 61.0, 72.0));
     draw_breathing(&r, &state);
@@ -141,10 +158,16 @@ bool breath_case_composed(uint64_t seed, breath_case *c)
         r.loudness_swing_db = 0.0;
     }
     if (chance(&state, 0.5)) {
-        static const fm_compose_noise added[] = {FM_COMPOSE_WHITE, FM_COMPOSE_PINK,
-                                                 FM_COMPOSE_ROOM, FM_COMPOSE_HUM};
-        r.noise[added[fm_random_next(&state) % 4]] = true;
-        r.snr_db = fm_random_between(&state, 12.0, 30.0);
+        static const fm_compose_noise added[] = {
+            FM_COMPOSE_WHITE,  FM_COMPOSE_PINK,     FM_COMPOSE_ROOM, FM_COMPOSE_HUM,
+            FM_COMPOSE_SPEECH, FM_COMPOSE_FRICTION, FM_COMPOSE_MUSIC};
+        const uint64_t choices = c->kind == BREATH_LOUD ? 4 : 7;
+        r.noise[added[fm_random_next(&state) % choices]] = true;
+        r.snr_db = fm_random_between(&state, 5.0, 30.0);
+    }
+    if (seed / KINDS_COMPOSED % 4 == 3) {
+        c->window_s = fm_random_between(&state, 12.0, 45.0);
+        r.seconds = c->window_s + fm_random_between(&state, 0.0, 4.0);
     }
     (void)snprintf(c->name, sizeof c->name, "seed %llu", (unsigned long long)seed);
     return compose(&r, c);
@@ -256,7 +279,7 @@ bool breath_case_cycles(const breath_rows *rows,
             break;
         }
     }
-    *c = (breath_case){.kind = BREATH_CYCLES};
+    *c = (breath_case){.kind = BREATH_CYCLES, .window_s = MINUTE_S};
     r.seed = seed;
     r.seconds = 65.0;
     r.n_breath_lengths = join_rows(rows, row, r.seconds + 35.0, &state, length_s);

@@ -102,7 +102,7 @@ static void print_forecast(const breath_outcome *o, size_t n, int kind)
     double *rate = calloc(n + 1, sizeof *rate);
     size_t m = 0;
     for (size_t i = 0; rate != NULL && i < n; i++) {
-        if (o[i].good && o[i].kind == kind) {
+        if (o[i].good && o[i].kind == kind && o[i].whole_minute) {
             rate[m++] = o[i].true_per_min;
         }
     }
@@ -140,7 +140,7 @@ static void print_kind(const breath_outcome *o, size_t n, int kind)
     static const char *const bands[] = {"under 8", "8 to 15", "15 to 25", "25 to 40",
                                         "40 and more"};
     static const double edge[] = {0.0, 8.0, 15.0, 25.0, 40.0, 1000.0};
-    line l = {"all, fused", kind, 0.0, 1000.0, (double)NAN, FM_CUE_COUNT, -1};
+    line l = {"all, fused", kind, 0.0, 1000.0, (double)NAN, FM_CUE_COUNT, 1};
     print_head(breath_kind_word(kind));
     print_line(&l, o, n);
     for (int i = 0; i < 5; i++) {
@@ -157,6 +157,10 @@ static void print_kind(const breath_outcome *o, size_t n, int kind)
         print_line(&l, o, n);
     }
     print_forecast(o, n, kind);
+    l.label = "windows of 12 to 45 s";
+    l.cue = FM_CUE_COUNT;
+    l.minute = 0;
+    print_line(&l, o, n);
 }
 
 static void print_speeds(const breath_outcome *o, size_t n)

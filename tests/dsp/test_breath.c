@@ -1,0 +1,219 @@
+/*
+ * Respirations through the whole library on closed forms: trains of noise bursts whose
+ * breaths are known by construction, and signals that hold none.
+ *   Input:     made here, 4 kHz, seeds fixed.
+ *   Tolerance: one breath, as one that begins near an end may fall on either side.
+ */
+#include "breath_support.h"
+
+#include "compose_support.h"
+
+static void assert_counts(const train *t, const char *what)
+{
+    size_t n = 0;
+    float *x = train_make(t, &n);
+    fm_count *c = count_samples(x, n, t->rate_hz);
+    const fm_breath *b = &c->breath;
+    if (b->status == FM_REFUSED || abs(b->breaths - train_count(t)) > 1) {
+        fail_msg("%s at %.0f: status %d, %d breaths, expected %d, confidence %.2f",
+                 what, t->per_min, (int)b->status, b->breaths, train_count(t),
+                 b->confidence);
+    }
+    assert_true(b->known);
+    assert_true(b->window.full_minute);
+    assert_within(b->rate_per_min, (double)b->breaths, 1e-9);
+    assert_int_equal(b->breaths, (int)b->n);
+    assert_true(b->rate_low_per_min <= b->rate_per_min);
+    assert_true(b->rate_high_per_min >= b->rate_per_min);
+    for (size_t i = 0; i < b->n; i++) {
+        assert_true(b->starts_s[i] >= b->window.start_s);
+        assert_true(b->starts_s[i] < b->window.end_s);
+        assert_true(i == 0 || b->starts_s[i] > b->starts_s[i - 1]);
+    }
+    free(c);
+    free(x);
+}
+
+static void two_humps_a_breath_count_once(void **state)
+{
+    (void)state;
+    static const double rates[] = {8.0, 11.0, 16.0, 24.0, 33.0, 45.0, 60.0};
+    for (size_t i = 0; i < sizeof(rates) / sizeof(*rates); i++) {
+        const train t = train_of(rates[i]);
+        assert_counts(&t, "two humps");
+    }
+}
+
+static void one_hump_a_breath_counts_once(void **state)
+{
+    (void)state;
+    static const double rates[] = {8.0, 12.0, 18.0, 26.0, 40.0, 60.0};
+    for (size_t i = 0; i < sizeof(rates) / sizeof(*rates); i++) {
+        train t = train_of(rates[i]);
+        t.loudness = 0.0;
+        assert_counts(&t, "one hump");
+    }
+}
+
+/* Humps that differ in nothing but the silence behind every second one. */
+static void equal_humps_are_not_vouched_for_doubled(void **state)
+{
+    (void)state;
+    static const double rates[] = {10.0, 16.0, 25.0};
+    for (size_t i = 0; i < sizeof(rates) / sizeof(*rates); i++) {
+        train t = train_of(rates[i]);
+        t.loudness = 1.0;
+        t.dullness = 0.0;
+        t.inspiration = t.expiration = 0.35;
+        size_t n = 0;
+        float *x = train_make(&t, &n);
+        fm_count *c = count_samples(x, n, t.rate_hz);
+        if (c->breath.status == FM_COUNTED) {
+            assert_true(abs(c->breath.breaths - train_count(&t)) <= 1);
+        }
+        free(c);
+        free(x);
+    }
+}
+
+static void starts_are_those_of_inspiration(void **state)
+{
+    (void)state;
+    const train t = train_of(14.0);
+    size_t n = 0;
+    float *x = train_make(&t, &n);
+    fm_count *c = count_samples(x, n, t.rate_hz);
+    const double breath_s = 60.0 / t.per_min;
+    assert_true(c->breath.n >= 13);
+    for (size_t i = 0; i < c->breath.n; i++) {
+        const double off =
+            fmod(c->breath.starts_s[i] - t.first_s + 4.5 * breath_s, breath_s) -
+            0.5 * breath_s;
+        /* a tenth of a breath: half a sine rises slowly out of the floor */
+        assert_within(off, 0.0, 0.12 * breath_s);
+    }
+    free(c);
+    free(x);
+}
+
+static void refuses_when_nothing_breathes(void **state)
+{
+    (void)state;
+    train t = train_of(15.0);
+    t.loudness = 0.0;
+    t.floor = 0.05;
+    size_t n = 0;
+    float *x = train_make(&t, &n);
+    fm_random random = fm_random_init(3, 4);
+    for (size_t i = 0; i < n; i++) {
+        x[i] = (float)(0.05 * fm_random_normal(&random));
+    }
+    fm_count *c = count_samples(x, n, t.rate_hz);
+    assert_int_equal(c->breath.status, FM_REFUSED);
+    assert_false(c->breath.known);
+    assert_true(isnan(c->breath.rate_per_min));
+    assert_true(c->breath.reason != FM_REASON_NONE);
+    free(c);
+    memset(x, 0, n * sizeof(*x));
+    c = count_samples(x, n, t.rate_hz);
+    assert_int_equal(c->breath.status, FM_REFUSED);
+    assert_int_equal(c->breath.reason, FM_REASON_TOO_QUIET);
+    free(c);
+    free(x);
+}
+
+/* A heart alone that does not swing with any breath. */
+static void refuses_a_heart_that_does_not_breathe(void **state)
+{
+    (void)state;
+    for (uint64_t seed = 1; seed <= 3; seed++) {
+        fm_recipe r = fm_recipe_default();
+        r.seed = seed;
+        r.seconds = 60.0;
+        r.breath_db = -(double)INFINITY;
+        r.rsa_ms = 0.0;
+        r.loudness_swing_db = 0.0;
+        composed made = compose_or_fail(&r);
+        fm_count *c = count_samples(made.x, made.n, r.rate_hz);
+        assert_int_equal(c->heart.status, FM_COUNTED);
+        assert_int_equal(c->breath.status, FM_REFUSED);
+        free(c);
+        composed_free(&made);
+    }
+}
+
+/* DESIGN 6: under two complete breaths refused, two to three at most caution. */
+static void few_breaths_are_refused_or_doubted(void **state)
+{
+    (void)state;
+    train t = train_of(12.0);
+    t.seconds = 8.0; /* 1.6 breaths */
+    size_t n = 0;
+    float *x = train_make(&t, &n);
+    fm_count *c = count_samples(x, n, t.rate_hz);
+    assert_int_equal(c->breath.status, FM_REFUSED);
+    free(c);
+    free(x);
+    t.seconds = 16.0; /* starts at 1.75, 6.75, 11.75: two complete breaths */
+    x = train_make(&t, &n);
+    c = count_samples(x, n, t.rate_hz);
+    assert_true(c->breath.status != FM_COUNTED);
+    assert_false(c->breath.window.full_minute);
+    free(c);
+    free(x);
+}
+
+static void a_short_window_gives_the_rate_between_starts(void **state)
+{
+    (void)state;
+    train t = train_of(30.0);
+    t.seconds = 25.0;
+    size_t n = 0;
+    float *x = train_make(&t, &n);
+    fm_count *c = count_samples(x, n, t.rate_hz);
+    const fm_breath *b = &c->breath;
+    assert_true(b->status != FM_REFUSED);
+    const double span_s = b->starts_s[b->n - 1] - b->starts_s[0];
+    assert_within(b->rate_per_min, 60.0 * (double)(b->n - 1) / span_s, 1e-9);
+    assert_within(b->rate_per_min, 30.0, 1.0);
+    free(c);
+    free(x);
+}
+
+static void lost_audio_is_left_out(void **state)
+{
+    (void)state;
+    const train t = train_of(20.0);
+    size_t n = 0;
+    float *x = train_make(&t, &n);
+    for (size_t i = (size_t)(20.0 * t.rate_hz); i < (size_t)(30.0 * t.rate_hz); i++) {
+        x[i] = (float)NAN; /* counts as lost */
+    }
+    fm_count *c = count_samples(x, n, t.rate_hz);
+    const fm_breath *b = &c->breath;
+    assert_true(b->status != FM_REFUSED);
+    assert_false(b->window.full_minute);
+    assert_within(b->usable_s, 50.0, 0.1);
+    assert_within(b->rate_per_min, 20.0, 1.0);
+    for (size_t i = 0; i < b->n; i++) {
+        assert_false(b->starts_s[i] >= 20.0 && b->starts_s[i] < 30.0);
+    }
+    free(c);
+    free(x);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(two_humps_a_breath_count_once),
+        cmocka_unit_test(one_hump_a_breath_counts_once),
+        cmocka_unit_test(equal_humps_are_not_vouched_for_doubled),
+        cmocka_unit_test(starts_are_those_of_inspiration),
+        cmocka_unit_test(refuses_when_nothing_breathes),
+        cmocka_unit_test(refuses_a_heart_that_does_not_breathe),
+        cmocka_unit_test(few_breaths_are_refused_or_doubted),
+        cmocka_unit_test(a_short_window_gives_the_rate_between_starts),
+        cmocka_unit_test(lost_audio_is_left_out),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
