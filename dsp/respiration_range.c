@@ -6,8 +6,6 @@
 #define CENTILES "1st to 99th centile"
 #define YEARS(n) ((n)*12.0)
 
-const char *const fm_who_source = "WHO, as in PMC5193399, table 1";
-
 #define CHILD(band, from, below, low, median, high)                                    \
     {                                                                                  \
         .age_band = (band), .from_months = (from), .below_months = (below),            \
@@ -47,6 +45,11 @@ static const fm_respiration_range TABLE[] = {
 enum {
     N_ROWS = sizeof TABLE / sizeof TABLE[0]
 };
+
+const char *fm_who_source(void)
+{
+    return "WHO, as in PMC5193399, table 1";
+}
 
 fm_status fm_respiration_range_find(double age_months, fm_respiration_range *out)
 {

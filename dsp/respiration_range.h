@@ -43,8 +43,8 @@ typedef enum fm_who_breathing {
     FM_WHO_FAST /**< at the limit or above it */
 } fm_who_breathing;
 
-/** Who set the limits, for people. */
-extern const char *const fm_who_source;
+/** Who set the limits, for people; constant, never NULL. */
+const char *fm_who_source(void);
 
 /**
  * The row for an age.

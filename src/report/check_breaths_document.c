@@ -157,7 +157,7 @@ static json_t *who_part(const check_view *view)
     put(&m, "limit_per_min", count_document_rate(limit));
     put(&m, "fast",
         who == FM_WHO_NOT_KNOWN ? json_null() : json_boolean(who == FM_WHO_FAST));
-    put(&m, "source", json_string(fm_who_source));
+    put(&m, "source", json_string(fm_who_source()));
     return members_end(&m);
 }
 

@@ -366,7 +366,7 @@ static void put_who(const check_view *view, char out[PIECE_WORDS_BYTES])
         return;
     }
     piece_put(out, " WHO calls %.0f or more fast breathing at this age (%s)",
-              fm_who_fast_per_min(view->age_months), fm_who_source);
+              fm_who_fast_per_min(view->age_months), fm_who_source());
     if (who != FM_WHO_NOT_KNOWN) {
         piece_put(out, "; ");
         put_rate_is(view, out);

@@ -107,7 +107,7 @@ static void who_limits_hold_at_their_edges(void **state)
         assert_true(isnan(fm_who_fast_per_min(none[i])));
         assert_int_equal(fm_who_breathing_judge(none[i], 80.0), FM_WHO_NOT_KNOWN);
     }
-    assert_non_null(strstr(fm_who_source, "WHO"));
+    assert_non_null(strstr(fm_who_source(), "WHO"));
 }
 
 int main(void)

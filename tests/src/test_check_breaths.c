@@ -64,6 +64,7 @@ static int fill(void **state)
 static void flatten(char *words)
 {
     size_t n = 0;
+    assert_non_null(words);
     for (const char *c = words; *c != '\0'; c++) {
         const char now = (char)(*c == '\n' ? ' ' : *c);
         if (now != ' ' || n == 0 || words[n - 1] != ' ') {
@@ -84,7 +85,10 @@ static void compare(int entered, int seconds)
                      FM_OK);
     free(text);
     text = check_text_format(&view);
-    assert_non_null(text);
+    if (text == NULL) {
+        fail_msg("no memory for the text");
+        return;
+    }
     for (const char *line = text; line != NULL && *line != '\0';) {
         const char *const end = strchr(line, '\n');
         assert_non_null(end);
