@@ -71,11 +71,13 @@ static int close_stdout(int status, app_err *err)
     if (fflush(stdout) == 0 && ferror(stdout) == 0) {
         return status;
     }
+    /* A write that failed while the result was being made has left no cause. */
     char cause[APP_CAUSE_BYTES];
     (void)app_err_set(err, APP_FAILED,
                       "cannot write the result: %s; make room or choose "
                       "another place for it",
-                      app_err_cause(errno != 0 ? errno : EIO, cause));
+                      errno != 0 ? app_err_cause(errno, cause)
+                                 : "a part of it was not taken");
     return APP_FAILED;
 }
 

@@ -15,7 +15,7 @@ enum {
     LAST_PAGE = 0x04, /* flag: end of stream */
     STREAMS_MAX = 8,  /* followed at once; sound has one, a film a few (ours) */
     TRIES_MAX = 64,   /* places that look like a page behind a damaged one (ours) */
-    SEARCH_BYTES = 65536
+    SEARCH_BYTES = 4096
 };
 
 static const uint32_t POLYNOMIAL = 0x04c11db7U; /* RFC 3533, section 6, field 7 */
