@@ -156,8 +156,8 @@ typedef struct fm_recipe {
 
     /* breathing: when */
     fm_compose_breathing breathing; /**< default even */
-    double breaths_per_min; /**< 4..80; default 15. Waxing breathing with pauses has
-                                 fewer a minute than this, the pauses being added */
+    double breaths_per_min;         /**< 4..80; default 15. Where there are pauses there
+                                 are fewer a minute than this: they are added */
     double
         breath_jitter; /**< SD of the breath length as a share of it, 0..0.3; default 0.06 */
     double

@@ -79,6 +79,15 @@ static bool compose_one(
            file_draft_commit(&w->sound, err) && file_draft_commit(&w->truth, err);
 }
 
+static size_t in_minute(const double *times_s, size_t n)
+{
+    size_t inside = 0;
+    while (inside < n && times_s[inside] < 60.0) {
+        inside++;
+    }
+    return inside;
+}
+
 static void say(const struct work *w, bool json)
 {
     if (json) {
@@ -86,13 +95,11 @@ static void say(const struct work *w, bool json)
         return;
     }
     const fm_truth *const t = &w->document.truth;
-    size_t in_minute = 0;
-    while (in_minute < t->n_s1 && t->s1_s[in_minute] < 60.0) {
-        in_minute++;
-    }
     (void)printf(
-        "%s: %.1f s, %zu beats, %zu of them in the first minute; truth in %s\n",
-        w->path, t->duration_s, t->n_s1, in_minute, w->truth_path);
+        "%s: %.1f s, %zu beats and %zu respirations, %zu and %zu of them in the "
+        "first minute; truth in %s\n",
+        w->path, t->duration_s, t->n_s1, t->n_breaths, in_minute(t->s1_s, t->n_s1),
+        in_minute(t->breath_starts_s, t->n_breaths), w->truth_path);
 }
 
 /* One recording from parsed options to its two files; path is the sound's. */

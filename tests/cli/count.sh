@@ -117,6 +117,16 @@ run 0 count two.wav --breath-window next --json
 cmp -s out next_by_default.json || fail "next is not the default where there are two minutes"
 run 0 count two.wav
 says "60.00 s to 120.00 s, the minute after the pulse's"
+# its times are those of the recording, and there are as many as there were
+known=$(sed 's/.*"breath_starts_s": \[\([^]]*\)\].*/\1/' two.truth.json | tr -d ' ' | tr ',' '\n' |
+    awk '$1 >= 60 && $1 < 120 { n++ } END { print n }')
+starts=$(sed 's/.*"starts_s": \[\([^]]*\)\]}, "quality".*/\1/' next_by_default.json | tr -d ' ' |
+    tr ',' '\n' | awk 'NR == 1 { first = $1 } { last = $1 }
+        END { print NR, (first >= 60 && first < 66 && last > 114 && last < 120 ? "there" : "elsewhere") }')
+case $starts in
+"$((known - 1)) there" | "$known there" | "$((known + 1)) there") ;;
+*) fail "respirations of the second minute: $starts, known $known" ;;
+esac
 run 0 count two.wav --breath-window same --json
 window 0.0 60.0
 run 0 count two.wav --breath-window 31.5 --json
@@ -127,6 +137,12 @@ run 0 count two.wav --seconds 30 --json
 window 0.0 30.0
 run 0 count two.wav --start 70 --breath-window same --json
 window 70.0 125.0
+# a header that promises a second minute which is not there
+head -c $((44 + 70 * 8000)) two.wav >cut.wav
+run 0 count cut.wav --json
+window 0.0 60.0
+"$program" count - --json <two.wav | sed 's/"standard input"/"two.wav"/' |
+    cmp -s - next_by_default.json || fail "standard input gives another second minute"
 run 2 count two.wav --breath-window 125
 grep -qF -- '--breath-window 125: two.wav is 125.0 s long' err || fail "$(cat err)"
 run 2 count "$minute" --start 6 --breath-window next
