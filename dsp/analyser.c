@@ -150,6 +150,7 @@ fm_status fm_analyser_open(fm_analyser *a, int64_t start, int64_t n_samples)
 {
     const double longest = ceil(FM_WINDOW_MAX_S * a->config.rate_hz);
     if (start < 0 || n_samples < 1 || (double)n_samples > longest ||
+        start > INT64_MAX - n_samples - a->context ||
         start < a->position - a->context || overlaps(a, start, start + n_samples)) {
         return FM_ERR_ARG;
     }

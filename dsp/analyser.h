@@ -66,7 +66,8 @@ fm_status fm_analyser_open(fm_analyser *a, int64_t start, int64_t n_samples);
  * Feed samples. Not for the audio callback: at a window's close this runs the whole
  * decoder (tens of milliseconds).
  *
- * @param in  in[0..n-1], full scale +/-1; not finite counts as 0 and as a gap
+ * @param in  in[0..n-1], full scale +/-1; not finite, or beyond any sound (over 1e12),
+ *            counts as 0 and as a gap
  * @param n   samples, any number
  * @return FM_OK
  */

@@ -154,7 +154,7 @@ static void running_floor(fm_feature_maker *m, const float *x, size_t n)
     }
 }
 
-/* log power, smoothed over three frames, minus its floor, in units of its own spread. */
+/* Log power minus its floor, in units of its own spread. */
 static void band_level(fm_feature_maker *m, const float *power, size_t n, float *level)
 {
     /* -120 dBFS: below any microphone's noise, keeps the logarithm finite. */

@@ -35,9 +35,6 @@ typedef struct fm_features {
     float *
         power[FM_BANDS]; /**< power[b][0..n_frames-1]: band power, full scale squared */
     double high_share;   /**< share of the power that lies above 211 Hz, 0..1 */
-    double
-        restlessness; /**< how far the power of a frame ranges, 10th to 90th percentile,
-                              natural log: a tone or hum alone under 0.5 */
     double flatness; /**< spectral flatness from 117 to 898 Hz, weighted by power: noise
                               about 0.55, voices and tunes well under 0.3 */
     float *envelope; /**< envelope[0..n_frames-1]: weighted mean of the levels */

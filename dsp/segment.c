@@ -11,6 +11,9 @@
 static const float FULL_SCALE = 0.985f;
 /* Share of the power that prediction leaves over of a sine in a quiet room (tuned). */
 static const double TONE_LEFT_OVER = 0.02;
+/* No sound is louder: whole numbers of 32 bits, never brought to full scale, stay under
+ * 1e10. Larger values are a damaged file, and their squares would not fit a float. Ours. */
+static const float LOUDEST = 1e12f;
 enum {
     CLIP_RUN = 3,
     OUT_BLOCK = 4096
@@ -127,12 +130,12 @@ static void look_for_clipping(fm_collector *c, const float *x, size_t n)
     }
 }
 
-/* Copy, with what is lost or not finite as zeros and noted as a gap. */
+/* Copy, with what is lost or no sound as zeros and noted as a gap. */
 static void take_clean(fm_collector *c, const float *in, size_t n, float *clean)
 {
     for (size_t i = 0; i < n; i++) {
         clean[i] = in ? in[i] : NAN;
-        if (!isfinite(clean[i])) {
+        if (!(fabsf(clean[i]) <= LOUDEST)) { /* also when it is not a number */
             note_gap(c, c->position + (int64_t)i, c->position + (int64_t)i + 1);
             clean[i] = 0.0f;
         }

@@ -60,7 +60,8 @@ void fm_collector_begin(fm_collector *c,
 /**
  * Feed the next n samples; real-time safe after the first second.
  *
- * @param[in] in  in[0..n-1]; NULL: lost audio, zeros on the timeline and a gap
+ * @param[in] in  in[0..n-1]; not finite or over 1e12: 0 and a gap; NULL: lost audio,
+ *                zeros on the timeline and a gap
  */
 void fm_collector_push(fm_collector *c, const float *in, size_t n);
 

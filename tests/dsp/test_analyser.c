@@ -291,7 +291,7 @@ static void windows_in_a_row_are_independent(void **state)
     free(x);
 }
 
-/* Lost audio, pushed as a gap or as samples that are not numbers: the same hole. */
+/* Lost audio, pushed as a gap or as samples that are no sound: the same hole. */
 static void a_gap_is_a_hole_however_it_is_told(void **state)
 {
     (void)state;
@@ -312,7 +312,8 @@ static void a_gap_is_a_hole_however_it_is_told(void **state)
     fm_analyser_destroy(a);
 
     for (size_t i = 0; i < lost; i++) {
-        x[from + i] = i % 2 == 0 ? NAN : INFINITY;
+        static const float NO_SOUND[] = {NAN, INFINITY, -3e38f, 2e12f};
+        x[from + i] = NO_SOUND[i % 4];
     }
     fm_count *seen = count_window(rate_hz, x, n, 0, (int64_t)(60.0 * rate_hz), 999);
     assert_memory_equal(told, seen, sizeof(*told));
@@ -400,6 +401,8 @@ static void wrong_windows_are_refused_and_change_nothing(void **state)
     assert_int_equal(fm_analyser_open(a, -1, 4000), FM_ERR_ARG);
     assert_int_equal(fm_analyser_open(a, 0, 0), FM_ERR_ARG);
     assert_int_equal(fm_analyser_open(a, 0, 240001), FM_ERR_ARG);
+    assert_int_equal(fm_analyser_open(a, INT64_MAX - 100, 4000), FM_ERR_ARG);
+    assert_int_equal(fm_analyser_open(a, INT64_MAX - 4000, 4000), FM_ERR_ARG);
     assert_int_equal(fm_analyser_open(a, 40000, 40000), FM_OK);
     assert_int_equal(fm_analyser_open(a, 79999, 40000), FM_ERR_ARG);
     assert_int_equal(fm_analyser_open(a, 1, 40000), FM_ERR_ARG);
