@@ -306,8 +306,8 @@ static void add_slip(const check_view *view, lines *to)
     if (c->method_explains) {
         lines_add(
             to, 2,
-            "Not called a slip: in infants listening gives about 2 per minute more "
-            "than watching (Rusconi 1994), and you %s.",
+            "Not called a slip: in infants, and up to three years, listening gives "
+            "about 2 per minute more than watching (Rusconi 1994), and you %s.",
             fm_breath_method_word(c->manual.method));
     }
     if (c->tapped && view->breaths->counted_taps) {

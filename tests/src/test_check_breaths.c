@@ -222,8 +222,9 @@ static void watching_and_listening_differ_in_infants(void **state)
     in.manual.method = FM_BREATH_LISTENED;
     compare(19, 60);
     says("You 19 by listening");
-    says("Not called a slip: in infants listening gives about 2 per minute more than "
-         "watching (Rusconi 1994), and you listened.");
+    says("Not called a slip: in infants, and up to three years, listening gives about "
+         "2 per "
+         "minute more than watching (Rusconi 1994), and you listened.");
     says("respirations first, before touching");
     in.manual.method = FM_BREATH_WATCHED;
     compare(19, 60);

@@ -124,6 +124,61 @@ static void a_refusal_prints_no_number_of_the_heart(void **state)
     free(text);
 }
 
+static void set_breath(int per_min)
+{
+    fm_breath *const b = &count.breath;
+    b->status = FM_COUNTED;
+    b->known = true;
+    b->window = count.window;
+    b->breaths = per_min;
+    b->rate_per_min = (double)per_min;
+    b->rate_low_per_min = (double)per_min - 1.0;
+    b->rate_high_per_min = (double)per_min + 1.0;
+    b->confidence = 0.97;
+}
+
+static void respirations_follow_the_pulse(void **state)
+{
+    (void)state;
+    set_breath(16);
+    char *const text = printed(count_text_print);
+    const char *const second = strchr(text, '\n');
+    assert_non_null(second);
+    assert_int_equal(
+        strncmp(second + 1, "Respirations: 16 in 60 s = 16 per minute", 40), 0);
+    free(text);
+    assert_says("Look at the person first", false);
+    assert_says("Outside 12 to 20", false);
+    set_breath(26);
+    assert_says("Outside 12 to 20 respirations per minute", true);
+    assert_says("Look at the person first", true);
+    assert_true(count_text_is_worrying(&source, &count));
+}
+
+static void refused_respirations_take_nothing_from_the_pulse(void **state)
+{
+    (void)state;
+    set_breath(26);
+    count.breath.status = FM_REFUSED;
+    count.breath.reason = FM_REASON_NO_BREATH_CUE;
+    assert_says("72 in 60 s = 72 per minute", true);
+    assert_says("Respirations: no count: no breathing could be made out", true);
+    assert_says("26", false);
+    assert_says("Look at the person first", false);
+}
+
+static void a_refused_pulse_takes_nothing_from_them(void **state)
+{
+    (void)state;
+    set_breath(26);
+    count.heart.status = FM_REFUSED;
+    count.heart.reason = FM_REASON_TOO_QUIET;
+    assert_says("Respirations: 26 in 60 s", true);
+    assert_says("Look at the person first", true);
+    assert_says("No count is not a normal finding", true);
+    assert_says("72", false);
+}
+
 static void cautions_stand_where_they_belong(void **state)
 {
     (void)state;
@@ -255,6 +310,9 @@ int main(void)
         EACH(a_short_count_is_called_one),
         EACH(doubt_is_told_beside_the_number),
         EACH(a_refusal_prints_no_number_of_the_heart),
+        EACH(respirations_follow_the_pulse),
+        EACH(refused_respirations_take_nothing_from_the_pulse),
+        EACH(a_refused_pulse_takes_nothing_from_them),
         EACH(cautions_stand_where_they_belong),
         EACH(the_window_and_the_source_are_told),
         EACH(findings_are_told_with_their_times),
