@@ -117,6 +117,8 @@ check_words()
     local found
     found=$(grep -rnIE "\\b(TO""DO|FIX""ME|XX""X|HA""CK)\\b" dsp src tests 2>/dev/null)
     [ -z "$found" ] || offence "unfinished by its own word: $found"
+    found=$(grep -rniIE "\\b(st""ub|place""holder|not imple""mented)\\b" dsp src tests 2>/dev/null)
+    [ -z "$found" ] || offence "unfinished by its own word: $found"
 }
 
 check_includes
