@@ -80,7 +80,8 @@ run_tests()
     fi
     rm -f "$tree/passed"
     ctest --test-dir "$tree" --no-tests=error --output-on-failure \
-        --parallel "$(nproc)" -R "$only" --output-log "$PWD/$tree/ctest.log"
+        --parallel "$(nproc)" -R "$only" --output-log "$PWD/$tree/ctest.log" ||
+        exit 1
     [ "$only" != . ] || {
         say "$now"
         sed -n '/tests passed/,$p' "$tree/ctest.log"
