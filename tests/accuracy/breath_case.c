@@ -166,7 +166,7 @@ bool breath_case_composed(uint64_t seed, breath_case *c)
         r.snr_db = fm_random_between(&state, 5.0, 30.0);
     }
     if (seed / KINDS_COMPOSED % 4 == 3) {
-        c->window_s = fm_random_between(&state, 12.0, 45.0);
+        c->window_s = fm_random_between(&state, 7.0, 45.0);
         r.seconds = c->window_s + fm_random_between(&state, 0.0, 4.0);
     }
     (void)snprintf(c->name, sizeof c->name, "seed %llu", (unsigned long long)seed);

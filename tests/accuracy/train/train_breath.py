@@ -92,19 +92,29 @@ def loss_and_slopes(p, x, owner, right, weight, n, decay):
 
 
 def train(x, owner, right, weight, n, seed, steps=500, decay=2e-4):
+    """Adam over random quarters of the recordings."""
     random = np.random.default_rng(seed)
+    first = np.searchsorted(owner, np.arange(n + 1))
+    x = x.astype(np.float32)
     p = {"w": random.normal(0, 0.25, (x.shape[1], HIDDEN)), "b": np.zeros(HIDDEN),
          "o": random.normal(0, 0.3, HIDDEN), "c": -2.0}
-    m = {k: np.zeros_like(np.asarray(v, float)) for k, v in p.items()}
-    v = {k: np.zeros_like(np.asarray(u, float)) for k, u in p.items()}
+    p = {k: np.asarray(v, np.float32) for k, v in p.items()}
+    m = {k: np.zeros_like(v) for k, v in p.items()}
+    v = {k: np.zeros_like(u) for k, u in p.items()}
+    size = max(1, n // 4)
     for step in range(1, steps + 1):
-        _, g = loss_and_slopes(p, x, owner, right, weight, n, decay)
-        size = 0.03 * min(1.0, 2.5 * (1 - step / (steps + 1)))
+        some = np.sort(random.choice(n, size, replace=False))
+        count = first[some + 1] - first[some]
+        rows = np.repeat(first[some] - np.cumsum(count) + count, count)
+        rows = rows + np.arange(count.sum())
+        mine = np.repeat(np.arange(size), count)
+        _, g = loss_and_slopes(p, x[rows], mine, right[rows], weight[some], size, decay)
+        reach = 0.03 * min(1.0, 2.5 * (1 - step / (steps + 1)))
         for k in p:
             m[k] = 0.9 * m[k] + 0.1 * g[k]
             v[k] = 0.99 * v[k] + 0.01 * g[k] ** 2
             fix = np.sqrt(v[k] / (1 - 0.99**step)) + 1e-8
-            p[k] = p[k] - size * m[k] / (1 - 0.9**step) / fix
+            p[k] = (p[k] - reach * m[k] / (1 - 0.9**step) / fix).astype(np.float32)
     return p
 
 
@@ -188,7 +198,8 @@ def main():
     mean, scale = every.mean(0), 1 / (every.std(0) + 1e-6)
     nets = []
     for cue in range(CUES):
-        for final in (False, True) if a.out else (False,):
+        both = (False, True) if cue == CUES - 1 else (True,)
+        for final in both if a.out else (False,):
             chosen = [r for r, h in zip(recordings, held) if final or not h]
             weight = np.ones(len(chosen))
             x, owner, right = pack(chosen, cue, mean, scale)
