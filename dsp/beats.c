@@ -10,6 +10,7 @@
 #include <string.h>
 
 enum {
+    LIKE_BANDS = 5, /* 23 to 305 Hz */
     LAG_FIRST = 27, /* 222 per minute */
     LAGS_MAX = 221, /* to 2.2 s */
     ASSUMPTIONS_MAX = 96,
@@ -33,6 +34,11 @@ static const double OUT_OF_STEP = 0.22;
 /* Share of the highest autocorrelation from which a shorter lag is preferred (tuned on
  * clean composed recordings). */
 static const float NEARLY = 0.85f;
+/* A sound left over counts as S1's like from this score on, and where it is softer than
+ * S1 by no more than this, in the mean of the bands (tuned on composed early beats and
+ * third sounds, and on the open data). */
+static const float LIKE_SCORE = 1.0f;
+static const float LIKE_WITHIN = 0.25f;
 /* |ln ratio| within which an interval goes with its neighbours on one side. */
 static const float WITH_NEIGHBOURS = 0.1f;
 
@@ -334,27 +340,81 @@ static void hear_again(fm_beat_finder *b, fm_beats *out)
     out->candidates = b->heard_again;
 }
 
+/* Typical level of S1 in each of the bands a heart is told by. */
+static void typical_s1(const fm_beat_finder *b, const fm_path *path, float *level)
+{
+    float values[FM_PATH_MAX];
+    for (size_t band = 0; band < LIKE_BANDS; band++) {
+        size_t n = 0;
+        for (size_t i = 0; i < path->n; i++) {
+            if (!path->is_s2[i]) {
+                values[n++] =
+                    b->features->level[band][b->candidates[path->index[i]].frame];
+            }
+        }
+        level[band] = n > 0 ? fm_quantile(values, n, 0.5) : 0.0f;
+    }
+}
+
+/* Scaled median deviation; infinite for fewer than three. Reorders x. */
+static double spread_of(float *x, size_t n)
+{
+    if (n < 3) {
+        return (double)INFINITY;
+    }
+    const float middle = fm_quantile(x, n, 0.5);
+    for (size_t i = 0; i < n; i++) {
+        x[i] = fabsf(x[i] - middle);
+    }
+    return 1.4826 * (double)fm_quantile(x, n, 0.5);
+}
+
+/* Is a sound as loud as S1 in all bands together, and in none far softer? */
+static bool is_like_s1(const fm_beat_finder *b,
+                       const fm_candidate *c,
+                       const float *level)
+{
+    float sum = 0.0f;
+    for (size_t band = 0; band < LIKE_BANDS; band++) {
+        const float less = level[band] - b->features->level[band][c->frame];
+        sum += less > 0.0f ? less : 0.0f;
+    }
+    return sum / (float)LIKE_BANDS < LIKE_WITHIN;
+}
+
 /* Candidates left over by the path: how many a beat the network takes for a heart sound,
  * and how clearly it does not. */
 static void weigh_rest(const fm_beat_finder *b, fm_beats *out)
 {
+    float level[LIKE_BANDS];
+    float after_s2_s[FM_CANDIDATES_MAX];
+    typical_s1(b, &out->path, level);
+    size_t n_like = 0;
     size_t next = 0;
+    double last_s2_s = 0.0;
     double missed = 0.0;
     double sum = 0.0;
     double n = 0.0;
     for (size_t i = 0; i < b->n_candidates; i++) {
+        const fm_candidate *c = &b->candidates[i];
         if (next < out->path.n && out->path.index[next] == i) {
+            last_s2_s = out->path.is_s2[next] ? c->time_s : last_s2_s;
             next++;
             continue;
         }
-        const fm_candidate *c = &b->candidates[i];
         const float best = c->score_s1 > c->score_s2 ? c->score_s1 : c->score_s2;
         missed += best > 1.0f ? 1.0 : 0.0;
+        if (best > LIKE_SCORE && is_like_s1(b, c, level)) {
+            after_s2_s[n_like++] = (float)(c->time_s - last_s2_s);
+        }
         sum += (double)best;
         n += 1.0;
     }
-    out->missed_share = out->path.n_s1 > 0 ? missed / (double)out->path.n_s1 : 1.0;
+    const double beats = out->path.n_s1 > 0 ? (double)out->path.n_s1 : 1.0;
+    out->missed_share = out->path.n_s1 > 0 ? missed / beats : 1.0;
     out->rest_score = n > 0.0 ? sum / n : 0.0;
+    out->like_left_share = (double)n_like / beats;
+    out->like_left_spread_s = spread_of(after_s2_s, n_like);
 }
 
 /* The same assumption with candidates scored by their height alone. */

@@ -17,10 +17,16 @@ typedef struct fm_beats {
     fm_assumption assumption; /**< refined; local_cycle_s is not kept (NULL) */
     double missed_share; /**< candidates left over that the network takes for a heart
                                    sound, per beat */
-    double rest_score;   /**< mean of the network's better score over those left over */
-    size_t plain_n_s1;   /**< S1 found when loudness alone scores the candidates: a
+    double
+        like_left_share; /**< candidates left over that are like this segment's S1 and
+                                 about as loud, per beat: early beats that were passed
+                                 over, or third sounds as loud as the first */
+    double
+        like_left_spread_s; /**< how their distance from the S2 before them spreads */
+    double rest_score;  /**< mean of the network's better score over those left over */
+    size_t plain_n_s1;  /**< S1 found when loudness alone scores the candidates: a
                                    second hearing that knows nothing of spectra */
-    double score_per_s;  /**< log likelihood ratio per second */
+    double score_per_s; /**< log likelihood ratio per second */
     double rival_score_per_s; /**< best refined assumption with another beat count (more
                                    than 4 % away); -inf when there is none */
     double rival_cycle_s;     /**< its cycle; NaN when there is none */

@@ -2,6 +2,8 @@
 
 #include "dsp/peaks.h"
 
+#include <stdbool.h>
+
 /* Frames (10 ms) from the candidate that a patch looks at. */
 static const int PATCH_OFFSETS[FM_PATCH_STEPS] = {-14, -9, -6, -3, 0, 3, 6, 9, 14};
 
@@ -14,7 +16,12 @@ static const int CONTEXT_OFFSETS[FM_CONTEXT_STEPS] = {-76, -66, -57, -50, -44, -
  * heart data: lower ones add time and no beats). */
 static const float PROMINENCE_MIN = 0.04f;
 
+/* The same in the lowest bands, and the least level there (tuned on composed murmurs). */
+static const float LOW_PROMINENCE_MIN = 0.3f;
+static const float LOW_HEIGHT_MIN = 0.5f;
+
 enum {
+    NEAR_FRAMES = 5,      /* 50 ms: nearer than that it is the same sound */
     PROMINENCE_REACH = 25 /* frames either side for side minima */
 };
 
@@ -32,22 +39,79 @@ static double top_offset(const float *x, size_t k)
     return at < -0.5 ? -0.5 : (at > 0.5 ? 0.5 : at);
 }
 
+static fm_candidate candidate_at(const fm_features *f,
+                                 const float *x,
+                                 const fm_peak *peak)
+{
+    return (fm_candidate){
+        .time_s = ((double)peak->index + top_offset(x, peak->index)) / FM_FRAME_RATE_HZ,
+        .frame = peak->index,
+        .height = f->envelope[peak->index],
+        .prominence = x == f->envelope ? peak->prominence : 0.0f,
+    };
+}
+
+/* Merge low[0..n_low-1] into c[0..n-1], both in order of time, leaving out those with a
+ * neighbour nearer than NEAR_FRAMES. From the end, in place. */
+static size_t merge(
+    fm_candidate *c, size_t n, const fm_candidate *low, size_t n_low, size_t max)
+{
+    fm_candidate kept[FM_CANDIDATES_MAX];
+    size_t n_kept = 0;
+    size_t k = 0;
+    for (size_t i = 0; i < n_low && n + n_kept < max; i++) {
+        while (k < n && c[k].frame < low[i].frame) {
+            k++;
+        }
+        const bool near_after = k < n && c[k].frame < low[i].frame + NEAR_FRAMES;
+        const bool near_before = k > 0 && c[k - 1].frame + NEAR_FRAMES > low[i].frame;
+        if (!near_after && !near_before) {
+            kept[n_kept++] = low[i];
+        }
+    }
+    size_t from = n;
+    size_t extra = n_kept;
+    for (size_t to = n + n_kept; to > 0 && extra > 0; to--) {
+        if (from > 0 && c[from - 1].frame > kept[extra - 1].frame) {
+            c[to - 1] = c[--from];
+        } else {
+            c[to - 1] = kept[--extra];
+        }
+    }
+    return n + n_kept;
+}
+
+/* Sounds that a murmur has swallowed in the envelope may still stand out in the lowest
+ * bands, where murmurs hold little (100-600 Hz, EVIDENCE section 8, from memory). */
+static size_t find_low(const fm_features *f, fm_candidate *c, size_t max)
+{
+    float low[FM_FRAMES_MAX];
+    fm_peak peaks[FM_CANDIDATES_MAX];
+    for (size_t k = 0; k < f->n_frames; k++) {
+        low[k] = 0.5f * (f->level[0][k] + f->level[1][k]);
+    }
+    const size_t found = fm_peaks_find(low, f->n_frames, LOW_PROMINENCE_MIN,
+                                       PROMINENCE_REACH, peaks, max);
+    size_t n = 0;
+    for (size_t i = 0; i < found; i++) {
+        if (low[peaks[i].index] >= LOW_HEIGHT_MIN) {
+            c[n++] = candidate_at(f, low, &peaks[i]);
+        }
+    }
+    return n;
+}
+
 size_t fm_candidates_find(const fm_features *f, fm_candidate *c, size_t max)
 {
     fm_peak peaks[FM_CANDIDATES_MAX];
+    fm_candidate low[FM_CANDIDATES_MAX];
     const size_t limit = max < FM_CANDIDATES_MAX ? max : FM_CANDIDATES_MAX;
     const size_t n = fm_peaks_find(f->envelope, f->n_frames, PROMINENCE_MIN,
                                    PROMINENCE_REACH, peaks, limit);
     for (size_t i = 0; i < n; i++) {
-        const size_t k = peaks[i].index;
-        c[i] = (fm_candidate){
-            .time_s = ((double)k + top_offset(f->envelope, k)) / FM_FRAME_RATE_HZ,
-            .frame = k,
-            .height = peaks[i].height,
-            .prominence = peaks[i].prominence,
-        };
+        c[i] = candidate_at(f, f->envelope, &peaks[i]);
     }
-    return n;
+    return merge(c, n, low, find_low(f, low, FM_CANDIDATES_MAX), limit);
 }
 
 static float level_at(const float *level, size_t n, long frame)

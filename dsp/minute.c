@@ -208,6 +208,8 @@ static void judge(fm_minute *m,
     const fm_case c = {
         .evidence = &m->evidence,
         .conditioned = conditioned,
+        .like_left_share = m->beats.like_left_share,
+        .like_left_spread_s = m->beats.like_left_spread_s,
         .in_band_share = segment->mean_square > 0.0
                              ? conditioned->power / segment->mean_square
                              : 1.0,

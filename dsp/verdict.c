@@ -18,6 +18,10 @@ static const float VOICE_HIGH_SHARE = 0.15f;
 static const double TONE_RESTLESSNESS = 0.6;
 static const double OUT_OF_BAND_SHARE = 1e-3;
 static const float HEARD_LITTLE = 0.2f;
+/* Tuned on composed early beats without S2, third sounds and the open heart data. */
+static const double LIKE_LEFT_SHARE = 0.33;
+static const double LIKE_PLACED_SHARE = 0.2;
+static const double LIKE_PLACED_SPREAD_S = 0.015;
 static const float MARGIN_SMALL = 0.25f;
 
 /* The longest unusable stretch for a reason; length 0 when there is none. */
@@ -78,6 +82,9 @@ static fm_reason find_reason(const fm_case *c, const fm_count *out)
     if (stretches_s(&out->quality, FM_REASON_FRICTION) > 0.05 * c->window_s) {
         return FM_REASON_FRICTION;
     }
+    if (c->like_left_share >= LIKE_PLACED_SHARE && e[FM_EVIDENCE_SURENESS] > 0.55f) {
+        return FM_REASON_RATE_AMBIGUOUS;
+    }
     if (sounds_like_voice(c)) {
         return FM_REASON_SPEECH_OR_MUSIC;
     }
@@ -117,10 +124,24 @@ static void refuse(fm_heart *h, fm_reason reason)
     h->rate_high_bpm = (double)NAN;
 }
 
+/* Sounds like S1 that no beat was made of: the count may be half of the truth. Always at
+ * the same place after S2 they are early beats or a third sound, and the sound alone
+ * cannot tell which: no number. Scattered and many: a doubt. */
+static double confidence_of(const fm_case *c)
+{
+    const double confidence = isfinite(c->confidence) ? c->confidence : 0.0;
+    if (c->like_left_share >= LIKE_PLACED_SHARE &&
+        c->like_left_spread_s < LIKE_PLACED_SPREAD_S) {
+        return fmin(confidence, CAUTION_FROM - 0.01);
+    }
+    return c->like_left_share < LIKE_LEFT_SHARE ? confidence
+                                                : fmin(confidence, COUNTED_FROM - 0.01);
+}
+
 void fm_verdict_give(const fm_case *c, fm_count *out)
 {
     fm_heart *h = &out->heart;
-    const double confidence = isfinite(c->confidence) ? c->confidence : 0.0;
+    const double confidence = confidence_of(c);
     h->confidence = confidence;
     h->usable_s = c->usable_s;
     out->quality.overall =
@@ -133,15 +154,15 @@ void fm_verdict_give(const fm_case *c, fm_count *out)
                !isfinite(h->rate_bpm)) {
         const fm_reason reason = find_reason(c, out);
         refuse(h, reason);
-    } else if (!(c->confidence >= CAUTION_FROM) || /* also when it is not a number */
-               (c->confidence < COUNTED_FROM && sounds_like_voice(c))) {
+    } else if (confidence < CAUTION_FROM ||
+               (confidence < COUNTED_FROM && sounds_like_voice(c))) {
         refuse(h, find_reason(c, out));
     } else {
-        const double half = half_width_bpm(c->confidence, c->window_s);
+        const double half = half_width_bpm(confidence, c->window_s);
         h->known = true;
         h->rate_low_bpm = fmax(0.0, h->rate_bpm - half);
         h->rate_high_bpm = h->rate_bpm + half;
-        h->status = c->confidence >= COUNTED_FROM ? FM_COUNTED : FM_CAUTION;
+        h->status = confidence >= COUNTED_FROM ? FM_COUNTED : FM_CAUTION;
         h->reason = h->status == FM_CAUTION ? find_reason(c, out) : FM_REASON_NONE;
     }
     if (h->status == FM_REFUSED) {
