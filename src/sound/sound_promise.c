@@ -1,5 +1,7 @@
 #include "src/sound/sound_promise.h"
 
+#include "src/sound/sound_format.h"
+#include "src/sound/sound_mpeg.h"
 #include "src/sound/sound_ogg.h"
 
 #include <stdbool.h>
@@ -107,6 +109,9 @@ sound_promise sound_promise_check(int fd, int64_t size)
     }
     if (memcmp(b, "OggS", 4) == 0) {
         return of_ogg(fd, size);
+    }
+    if (sound_format_is_mpeg(b, sizeof b) && sound_mpeg_has_hole(fd, size)) {
+        return SOUND_PROMISE_HOLE;
     }
     const bool riff = memcmp(b, "RIFF", 4) == 0 || memcmp(b, "RF64", 4) == 0;
     if (riff && memcmp(b + 8, "WAVE", 4) == 0) {

@@ -21,7 +21,8 @@ typedef enum sound_promise {
 
 /**
  * Look whether a WAV, RF64, Wave64 or AIFF header promises more bytes of sound than the
- * file holds, and whether every page of an Ogg file is there. A header with no length in
+ * file holds, and whether every page of an Ogg file and every frame of an MPEG audio file
+ * follows the one before. A header with no length in
  * it (a recorder that never came back to fill it in) promises nothing. Other formats are
  * not looked at.
  *

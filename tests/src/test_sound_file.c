@@ -220,6 +220,53 @@ static void an_ogg_file_with_a_hole_is_not_used(void **state)
     }
 }
 
+/*
+ * The same for MP3, where a decoder looks for the next frame and closes the gap.
+ *   Source:    ISO/IEC 11172-3, 2.4.1.3: a frame's length by its header.
+ *   Input:     made here: 100 bytes taken out, zeroed, or a tag of 20 bytes put in.
+ */
+static void an_mp3_with_a_hole_is_not_used(void **state)
+{
+    (void)state;
+    static unsigned char bytes[BYTES_MAX];
+    static const unsigned char TAG[20] = {'I', 'D', '3', 4, 0, 0, 0, 0, 0, 10};
+    for (int k = 0; k < 4; k++) {
+        write_sound(SF_FORMAT_MPEG | SF_FORMAT_MPEG_LAYER_III, RATE_HZ, 1, 10 * FRAMES);
+        FILE *const from = fopen(path, "rb");
+        assert_non_null(from);
+        size_t n = fread(bytes, 1, BYTES_MAX - sizeof TAG, from);
+        assert_int_equal(fclose(from), 0);
+        size_t at = n / 2; /* and on to the next header, told by the first one's */
+        size_t first = 0;
+        while (bytes[first] != 0xffU || (bytes[first + 1] & 0xe0U) != 0xe0U) {
+            first++;
+        }
+        while (memcmp(bytes + at, bytes + first, 2) != 0) {
+            at++;
+        }
+        if (k == 0) {
+            memmove(bytes + at + 50, bytes + at + 150, n - at - 150);
+            n -= 100;
+        } else if (k == 1) {
+            memset(bytes + at, 0, 100);
+        } else if (k == 2) {
+            memmove(bytes + at + sizeof TAG, bytes + at, n - at);
+            memcpy(bytes + at, TAG, sizeof TAG);
+            n += sizeof TAG;
+        }
+        write_bytes(bytes, n);
+        app_err err = APP_ERR_NONE;
+        sound_file *const file = sound_file_open(path, &err);
+        if (k < 2) {
+            assert_null(file);
+            assert_non_null(strstr(err.text, "damaged or missing"));
+        } else {
+            assert_non_null(file);
+        }
+        sound_file_close(file);
+    }
+}
+
 /* What lies behind the last page is no sound: nothing is missing. */
 static void an_ogg_file_may_have_a_tail(void **state)
 {
@@ -399,7 +446,8 @@ static void a_damaged_mp3_keeps_stderr_quiet(void **state)
     for (size_t i = 0; i < sizeof noise; i++) {
         noise[i] = (unsigned char)(i * 131U + 17U);
     }
-    assert_int_equal(pwrite(target, noise, sizeof noise, info.st_size / 2),
+    /* At the end, where no frame follows: else the file would not be used at all. */
+    assert_int_equal(pwrite(target, noise, sizeof noise, info.st_size - 512),
                      (ssize_t)sizeof noise);
     assert_int_equal(close(target), 0);
 
@@ -431,6 +479,7 @@ int main(void)
         EACH(a_cut_file_says_so_and_gives_what_there_is),
         EACH(an_ogg_file_with_a_hole_is_not_used),
         EACH(an_ogg_file_may_have_a_tail),
+        EACH(an_mp3_with_a_hole_is_not_used),
         EACH(a_header_without_a_length_is_not_cut),
         EACH(absurd_headers_are_named),
         EACH(the_edges_of_rate_and_channels_are_read),

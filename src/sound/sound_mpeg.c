@@ -1,0 +1,145 @@
+#include "src/sound/sound_mpeg.h"
+
+#include <stddef.h>
+#include <string.h>
+#include <unistd.h>
+
+enum {
+    FRAME_HEAD = 4,
+    TAG_HEAD = 10,
+    TAG_AT_END = 128,    /* ID3v1 */
+    CHAIN = 3,           /* frames in a row are no chance (ours) */
+    START_REACH = 65536, /* bytes looked through for the first frame (ours) */
+    TRIES_MAX = 1000,    /* places that look like a frame and are none (ours) */
+    SEARCH_BYTES = 4096
+};
+
+/* Thousand bits a second, by table and index; 0: free format. */
+static const unsigned BIT_RATES[5][15] = {
+    {0, 32, 64, 96, 128, 160, 192, 224, 256, 288, 320, 352, 384, 416, 448},
+    {0, 32, 48, 56, 64, 80, 96, 112, 128, 160, 192, 224, 256, 320, 384},
+    {0, 32, 40, 48, 56, 64, 80, 96, 112, 128, 160, 192, 224, 256, 320},
+    {0, 32, 48, 56, 64, 80, 96, 112, 128, 144, 160, 176, 192, 224, 256},
+    {0, 8, 16, 24, 32, 40, 48, 56, 64, 80, 96, 112, 128, 144, 160},
+};
+static const unsigned RATES_HZ[3] = {44100, 48000, 32000};
+
+struct walk {
+    int fd;
+    unsigned kind; /* version, layer and rate of the first frame; 0 before it */
+};
+
+/* Length in bytes of the frame with this header; 0 when it is none. */
+static unsigned frame_length(const unsigned char *b, unsigned *kind)
+{
+    const unsigned version = b[1] >> 3U & 3U; /* 3: MPEG-1, 2: 2, 0: 2.5 */
+    const unsigned layer = 4U - (b[1] >> 1U & 3U);
+    const unsigned bits = b[2] >> 4U;
+    const unsigned rate = b[2] >> 2U & 3U;
+    const unsigned padding = b[2] >> 1U & 1U;
+    if (b[0] != 0xffU || (b[1] & 0xe0U) != 0xe0U || version == 1U || layer == 4U ||
+        bits == 0U || bits == 15U || rate == 3U) {
+        return 0;
+    }
+    const bool first = version == 3U;
+    const unsigned table = first ? layer - 1U : layer == 1U ? 3U : 4U;
+    const unsigned rate_hz = RATES_HZ[rate] >> (first ? 0U : version == 2U ? 1U : 2U);
+    const unsigned bits_per_s = BIT_RATES[table][bits] * 1000U;
+    *kind = 1U + version * 16U + layer * 4U + rate;
+    if (layer == 1U) {
+        return (12U * bits_per_s / rate_hz + padding) * 4U;
+    }
+    const unsigned slots = !first && layer == 3U ? 72U : 144U;
+    return slots * bits_per_s / rate_hz + padding;
+}
+
+/* The frame at `at`, of the kind of the first; 0 when there is none. */
+static unsigned frame_at(const struct walk *w, int64_t at)
+{
+    unsigned char b[FRAME_HEAD];
+    unsigned kind = 0;
+    if (pread(w->fd, b, sizeof b, (off_t)at) != (ssize_t)sizeof b) {
+        return 0;
+    }
+    const unsigned n = frame_length(b, &kind);
+    return w->kind == 0 || w->kind == kind ? n : 0;
+}
+
+/* Do frames start at `at`, so many in a row that it is no chance? */
+static bool is_chain(const struct walk *w, int64_t at)
+{
+    for (int i = 0; i < CHAIN; i++) {
+        const unsigned n = frame_at(w, at);
+        if (n == 0) {
+            return false;
+        }
+        at += n;
+    }
+    return true;
+}
+
+/* First place from `at` to `until` where frames start; -1: none. Too many places that only
+ * look like it end the search at the last of them. */
+static int64_t find_chain(const struct walk *w, int64_t at, int64_t until)
+{
+    unsigned char block[SEARCH_BYTES];
+    int tries = 0;
+    while (at < until) {
+        const ssize_t got = pread(w->fd, block, sizeof block, (off_t)at);
+        if (got < FRAME_HEAD) {
+            return -1;
+        }
+        for (ssize_t i = 0; i + FRAME_HEAD <= got; i++) {
+            unsigned kind = 0;
+            if (frame_length(block + i, &kind) > 0 &&
+                (w->kind == 0 || w->kind == kind) &&
+                (is_chain(w, at + i) || ++tries > TRIES_MAX)) {
+                return at + i;
+            }
+        }
+        at += got - (FRAME_HEAD - 1);
+    }
+    return -1;
+}
+
+/* Bytes of the tag at `at`; 0 when there is none. */
+static int64_t tag_at(const struct walk *w, int64_t at)
+{
+    unsigned char b[TAG_HEAD];
+    if (pread(w->fd, b, sizeof b, (off_t)at) != (ssize_t)sizeof b) {
+        return 0;
+    }
+    if (memcmp(b, "TAG", 3) == 0) {
+        return TAG_AT_END;
+    }
+    if (memcmp(b, "ID3", 3) != 0) {
+        return 0;
+    }
+    int64_t n = 0;
+    for (size_t i = 6; i < TAG_HEAD; i++) {
+        n = n << 7 | (b[i] & 0x7f);
+    }
+    const bool footer = (b[5] & 0x10U) != 0;
+    return n + (footer ? 2 * TAG_HEAD : TAG_HEAD);
+}
+
+bool sound_mpeg_has_hole(int fd, int64_t size)
+{
+    struct walk w = {.fd = fd};
+    const int64_t behind_tag = tag_at(&w, 0);
+    int64_t at = find_chain(&w, behind_tag, behind_tag + START_REACH);
+    unsigned char b[FRAME_HEAD];
+    if (at < 0 || pread(fd, b, sizeof b, (off_t)at) != (ssize_t)sizeof b ||
+        frame_length(b, &w.kind) == 0) {
+        return false;
+    }
+    while (at < size) {
+        const int64_t n = frame_at(&w, at);
+        const int64_t step = n > 0 ? n : tag_at(&w, at);
+        if (step == 0) {
+            return find_chain(&w, at + 1, size) >= 0;
+        }
+        at += step;
+    }
+    return false;
+}

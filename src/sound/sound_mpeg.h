@@ -1,0 +1,26 @@
+/**
+ * @file sound_mpeg.h
+ * Does every frame of an MPEG audio file (MP3 and its kin) follow the one before? A
+ * decoder that meets a break goes on at the next frame and closes the gap: everything
+ * behind it then comes too early.
+ *
+ * Source: ISO/IEC 11172-3, 2.4.1.3 and 2.4.2.3, and ISO/IEC 13818-3: the frame header
+ *         (figures from memory, held against files an encoder made); ID3v2.4, section 3.1.
+ */
+#ifndef SOUND_SOUND_MPEG_H
+#define SOUND_SOUND_MPEG_H
+
+#include <stdbool.h>
+#include <stdint.h>
+
+/**
+ * True when frames follow a break inside. Tags between frames are no break. What lies
+ * before the first frame or behind the last is not looked at, nor are streams of free
+ * format, whose frames tell no length.
+ *
+ * @param fd    open for reading, can seek; its position is not changed
+ * @param size  bytes in the file
+ */
+bool sound_mpeg_has_hole(int fd, int64_t size);
+
+#endif
