@@ -56,8 +56,13 @@ static void describe_wanted(const option_spec *spec, char out[RANGE_BYTES])
                spec->kind == OPTION_WHOLE ? "a whole number" : "a number");
         if (spec->min < spec->max) {
             char range[FOUND_BYTES];
-            (void)snprintf(range, sizeof range, " from %.10g to %.10g", spec->min,
-                           spec->max);
+            if (spec->kind == OPTION_WHOLE) {
+                (void)snprintf(range, sizeof range, " from %.0f to %.0f", spec->min,
+                               spec->max);
+            } else {
+                (void)snprintf(range, sizeof range, " from %.10g to %.10g", spec->min,
+                               spec->max);
+            }
             append(out, RANGE_BYTES, range);
         }
         if (spec->words != NULL) {

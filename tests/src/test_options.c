@@ -16,6 +16,7 @@ static const option_spec SPECS[] = {
     {"site", OPTION_CHOICE, "WHERE", "where", 0, 0, SITES},
     {"picture", OPTION_TEXT, "FILE", "a picture", 0, 0, NULL},
     {"offset", OPTION_NUMBER, "S", "no limits", 0, 0, NULL},
+    {"seed", OPTION_WHOLE, "N", "large", 0, 9007199254740992.0, NULL},
     {NULL, OPTION_FLAG, NULL, NULL, 0, 0, NULL},
 };
 
@@ -109,6 +110,7 @@ static void turns_wrong_words_away(void **state)
         {"--seconds 30s", "--seconds 30s: expected a number from 1 to 60, or 'whole'"},
         {"--seconds Whole",
          "--seconds Whole: expected a number from 1 to 60, or 'whole'"},
+        {"--seed -1", "--seed -1: expected a whole number from 0 to 9007199254740992"},
         {"--offset 1e999", "--offset 1e999: expected a number"},
         {"--site wrist", "--site wrist: expected 'apical' or 'radial'"},
         {"--picture", "--picture needs a value: --picture FILE"},
