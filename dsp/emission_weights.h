@@ -1,5 +1,5 @@
 /**
- * @file wall.h
+ * @file emission_weights.h
  * Made by tests/accuracy/train/train_emission.py from 2000 composed and
  * 147 open recordings; do not edit. What they are: tests/accuracy/train/README.md.
  */

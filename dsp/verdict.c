@@ -21,7 +21,7 @@ static const float HEARD_LITTLE = 0.2f;
 /* Tuned on composed early beats without S2, third sounds and the open heart data. */
 static const double LIKE_LEFT_SHARE = 0.33;
 static const double LIKE_PLACED_SHARE = 0.2;
-static const double LIKE_PLACED_SPREAD_S = 0.015;
+static const double LIKE_PLACED_SPREAD_S = 0.05;
 static const float MARGIN_SMALL = 0.25f;
 
 /* The longest unusable stretch for a reason; length 0 when there is none. */

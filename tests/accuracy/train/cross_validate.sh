@@ -23,7 +23,7 @@ build() { # fold
     cc $flags -DFM_EMISSION_WEIGHTS="\"$work/emission_$1.h\"" \
         -o "$work/accuracy_$1" $evaluation dsp/*.c $libraries
     cc $flags -DFM_EMISSION_WEIGHTS="\"$work/emission_$1.h\"" \
-        -o "$work/export_$1" $here/export*.c tests/accuracy/{analyse,sampler,truth,describe}.c \
+        -o "$work/export_$1" $here/export*.c tests/accuracy/{analyse,sampler,truth,describe,music}.c \
         dsp/*.c $libraries
 }
 

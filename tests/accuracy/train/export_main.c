@@ -2,19 +2,26 @@
  * Writes what train_emission.py and train_confidence.py learn from. See README.md in the
  * folder above.
  */
+#include "../music.h"
 #include "../sampler.h"
 #include "../truth.h"
 #include "dsp/compose.h"
 #include "export.h"
 
+#include "dsp/random.h"
+
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
+
+/* The stream of a seed that the pieces are drawn from. */
+static const uint64_t MUSIC_STREAM = 0x3051C;
 
 static const char USAGE[] =
     "usage: accuracy_export patches|evidence OUT SOURCE [WINDOW_S]\n"
     "  SOURCE   composed FIRST N   seeds of the evaluation's sampler\n"
     "           noheart FIRST N    the same without a heart\n"
+    "           music FIRST N      small pieces of music, no heart\n"
     "           folder FOLDER      recordings with truth (see accuracy --help)\n"
     "  WINDOW_S evidence: also windows of this length, side by side\n";
 
@@ -80,6 +87,35 @@ static bool put_composed(const job *j, uint64_t seed, bool heart)
     return ok;
 }
 
+static bool put_music(const job *j, uint64_t seed)
+{
+    enum {
+        RATE = 4000,
+        SECONDS = 64
+    };
+    char name[32];
+    fm_random state = fm_random_init(seed, MUSIC_STREAM);
+    const piece p = {
+        .quarter_per_min = fm_random_between(&state, 45.0, 180.0),
+        .melody = (timbre)(fm_random_next(&state) % TIMBRE_COUNT),
+        .bass = fm_random_between(&state, 0.0, 1.0) < 0.6,
+        .drums = fm_random_between(&state, 0.0, 1.0) < 0.5,
+        .seed = seed,
+    };
+    sound s = {.n = (size_t)RATE * SECONDS, .rate_hz = RATE};
+    s.samples = calloc(s.n, sizeof(*s.samples));
+    bool ok = s.samples != NULL;
+    if (ok) {
+        music_play(&p, s.rate_hz, s.samples, s.n);
+        (void)snprintf(name, sizeof(name), "m%llu", (unsigned long long)seed);
+        const export_truth known = {
+            .name = name, .group = "none", .span_end_s = SECONDS};
+        ok = put(j, &s, &known);
+    }
+    free(s.samples);
+    return ok;
+}
+
 static bool put_folder(const job *j, const char *folder)
 {
     recordings list = {0};
@@ -112,7 +148,8 @@ static bool run(int argc, char **argv, const job *j)
         return put_folder(j, argv[4]);
     }
     const bool heart = strcmp(argv[3], "composed") == 0;
-    if (argc < 6 || (!heart && strcmp(argv[3], "noheart") != 0)) {
+    const bool music = strcmp(argv[3], "music") == 0;
+    if (argc < 6 || (!heart && !music && strcmp(argv[3], "noheart") != 0)) {
         (void)fputs(USAGE, stderr);
         return false;
     }
@@ -120,7 +157,7 @@ static bool run(int argc, char **argv, const job *j)
     const uint64_t n = strtoull(argv[5], NULL, 10);
     bool ok = true;
     for (uint64_t seed = first; seed < first + n && ok; seed++) {
-        ok = put_composed(j, seed, heart);
+        ok = music ? put_music(j, seed) : put_composed(j, seed, heart);
     }
     return ok;
 }
