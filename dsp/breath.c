@@ -250,7 +250,9 @@ void fm_breath_find(fm_breath_finder *b,
     const fm_breath_series *series =
         fm_breath_cues_make(b->cues, f, beats, q->gaps, q->n_gaps, segment->start_s);
     fm_breath_search_run(b->search, series, segment->window_start_s - segment->start_s,
-                         segment->window_end_s - segment->start_s, &b->readings);
+                         segment->window_end_s - segment->start_s,
+                         beats->path.n_s1 > 1 ? beats->assumption.cycle_s : 0.0,
+                         &b->readings);
     fm_breath_evidence_gather(&b->readings, &b->evidence);
     for (int cue = 0; cue <= FM_CUE_COUNT; cue++) {
         fm_breath_choose(&b->readings, &b->evidence, cue, &b->choice[cue]);

@@ -97,6 +97,23 @@ static double support(const lookup *l, int source, double log_cycle)
     return near / l->sum[source];
 }
 
+/* 1 where a length is that of a heart beat: what is heard is then the heart. */
+static double beats_near(const fm_readings *all, double log_cycle)
+{
+    if (!(all->beat_s > 0.0)) {
+        return 0.0;
+    }
+    const double off = (log_cycle - log(all->beat_s)) / SAME;
+    return exp(-off * off);
+}
+
+/* How far a breath is shorter than one and a half heart beats, which nobody's is at rest
+ * (three to five beats to a breath, from memory). */
+static double faster_than_heart(const fm_readings *all, double log_cycle)
+{
+    return all->beat_s > 0.0 ? fmax(0.0, log(1.5 * all->beat_s) - log_cycle) : 0.0;
+}
+
 static void gather_one(const lookup *l, size_t i, float *value)
 {
     const fm_reading *r = &l->all->reading[i];
@@ -136,6 +153,10 @@ static void gather_one(const lookup *l, size_t i, float *value)
         log(l->all->length_s / 60.0),
         share_near(l, FM_SOURCE_HEART, at + LN2),
         share_near(l, FM_SOURCE_HEART, at - LN2),
+        beats_near(l->all, at),
+        beats_near(l->all, at - LN2),
+        beats_near(l->all, at + LN2),
+        faster_than_heart(l->all, at),
     };
     for (size_t k = 0; k < FM_BREATH_EVIDENCE; k++) {
         value[k] = (float)list[k];
@@ -155,24 +176,12 @@ void fm_breath_evidence_gather(const fm_readings *all, fm_breath_evidence *out)
 static bool cue_knows(int cue, size_t k)
 {
     static const bool known[FM_CUE_COUNT][FM_BREATH_EVIDENCE] = {
-        [FM_CUE_SOUND] = {[3] = true,
-                          [4] = true,
-                          [5] = true,
-                          [6] = true,
-                          [7] = true,
-                          [11] = true,
-                          [12] = true,
-                          [13] = true,
-                          [14] = true,
-                          [16] = true,
-                          [17] = true,
-                          [18] = true,
-                          [19] = true,
-                          [20] = true,
-                          [21] = true,
-                          [26] = true,
-                          [29] = true,
-                          [30] = true},
+        [FM_CUE_SOUND] =
+            {[3] = true,  [4] = true,  [5] = true,  [6] = true,  [7] = true,
+             [11] = true, [12] = true, [13] = true, [14] = true, [16] = true,
+             [17] = true, [18] = true, [19] = true, [20] = true, [21] = true,
+             [26] = true, [29] = true, [30] = true, [33] = true, [34] = true,
+             [35] = true, [36] = true},
         [FM_CUE_LOUDNESS] = {[4] = true,
                              [8] = true,
                              [9] = true,

@@ -48,17 +48,17 @@ fm_breath_cues *fm_breath_cues_create(void)
         return NULL;
     }
     const size_t room = (size_t)FM_FRAMES_MAX + 1;
-    c->memory = calloc(room * (2 * FM_BREATH_CHANNELS + 2), sizeof(*c->memory));
+    c->memory = calloc(room * ((size_t)2 * FM_BREATH_CHANNELS + 2), sizeof(*c->memory));
     c->levels = calloc(room * (BANDS + 3), sizeof(*c->levels));
     if (!c->memory || !c->levels) {
         fm_breath_cues_destroy(c);
         return NULL;
     }
     for (size_t k = 0; k < FM_BREATH_CHANNELS; k++) {
-        c->series.sum[k] = c->memory + 2 * k * room;
+        c->series.sum[k] = c->memory + (size_t)2 * k * room;
         c->series.weight[k] = c->memory + (2 * k + 1) * room;
     }
-    c->running = c->memory + 2 * FM_BREATH_CHANNELS * room;
+    c->running = c->memory + (size_t)2 * FM_BREATH_CHANNELS * room;
     for (size_t b = 0; b < BANDS; b++) {
         c->level[b] = c->levels + b * room;
     }
@@ -132,7 +132,7 @@ static void find_trace(fm_breath_cues *c, size_t n)
     for (size_t b = 0; b < BANDS; b++) {
         float rows[2 * FM_BREATH_LAGS];
         size_t n_rows = 0;
-        for (size_t r = 0; r < 2 * FM_BREATH_LAGS; r++) {
+        for (size_t r = 0; r < (size_t)2 * FM_BREATH_LAGS; r++) {
             if (c->heard[r] > 0) {
                 c->trace[b][r] /= c->heard[r];
             }
@@ -141,7 +141,7 @@ static void find_trace(fm_breath_cues *c, size_t n)
             }
         }
         const float rest = n_rows > 0 ? fm_quantile(rows, n_rows, REST_QUANTILE) : 0.0f;
-        for (size_t r = 0; r < 2 * FM_BREATH_LAGS; r++) {
+        for (size_t r = 0; r < (size_t)2 * FM_BREATH_LAGS; r++) {
             const float over = (float)c->trace[b][r] - rest;
             c->over[b][r] = c->heard[r] >= 8 && over > 0.0f ? over : 0.0f;
         }

@@ -9,8 +9,8 @@
 static const double HUMP_MIN_S = 0.43;
 static const double HUMP_MAX_S = 12.0;
 static const double HUMP_STEP = 1.16;
-/* Limits of a breath, s: 75 and 4.6 a minute. */
-static const double CYCLE_MIN_S = 0.8;
+/* Limits of a breath, s: 72 and 4.6 a minute. */
+static const double CYCLE_MIN_S = 0.83;
 static const double CYCLE_MAX_S = 13.0;
 /* A quarter of the breath silent before a hump counts as much as this share of the
  * loudest hump's height: expiration is followed by the pause (tuned on composed). */
@@ -175,13 +175,14 @@ void fm_breath_search_run(fm_breath_search *s,
                           const fm_breath_series *series,
                           double from_s,
                           double to_s,
+                          double beat_s,
                           fm_readings *out)
 {
     s->from_s = from_s;
     s->to_s = to_s;
     out->n = 0;
     out->length_s = series->length_s;
-    out->beats = series->weight[FM_BREATH_S1][series->n];
+    out->beat_s = beat_s;
     for (int source = 0; source < FM_SOURCES; source++) {
         run_source(s, series, source, out);
     }
@@ -224,7 +225,7 @@ static size_t rise_of(const float *curve, size_t n, size_t top, float quarter)
 static double beginning(const fm_track_model *m, unsigned mask)
 {
     const size_t n = m->n_states;
-    float curve[FM_TRACK_STATES];
+    float curve[FM_TRACK_STATES] = {0};
     add_up(m, mask, curve);
     float low = curve[0];
     float high = curve[0];

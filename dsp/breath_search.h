@@ -41,7 +41,7 @@ typedef struct fm_reading {
 /** All that were followed in a segment. */
 typedef struct fm_readings {
     size_t n;
-    double beats; /**< heart sounds heard, S1 */
+    double beat_s; /**< typical S1-S1 interval; 0: none known */
     double length_s;
     double swing; /**< SD of the middle sound channel, natural log of power */
     fm_reading reading[FM_READINGS_MAX];
@@ -60,11 +60,13 @@ void fm_breath_search_destroy(fm_breath_search *s);
  * Follow all assumptions in all sources.
  *
  * @param from_s, to_s  the window, from the segment's start
+ * @param beat_s        typical S1-S1 interval; 0: none known
  */
 void fm_breath_search_run(fm_breath_search *s,
                           const fm_breath_series *series,
                           double from_s,
                           double to_s,
+                          double beat_s,
                           fm_readings *out);
 
 /**

@@ -8,6 +8,8 @@
  * variation 6 %, upper quartile 13 % in the open respiratory cycles). */
 static const float STAY_COST = 1.5f;
 static const float SKIP_COST = 1.5f;
+/* The same in the quietest phase: breath may be held there, and is between breaths. */
+static const float REST_COST = 0.4f;
 /* An observation farther off than three deviations tells no more than one that far. */
 static const float FAR = 4.5f;
 /* A model never explains more than this share of a channel's variance. */
@@ -94,16 +96,17 @@ static inline void sweep(const fm_track_frames *f,
                          const fm_track_model *m,
                          unsigned mask,
                          size_t n_states,
+                         const float *restrict stay_cost,
                          fm_track_memory *memory)
 {
     float wrapped[FM_TRACK_STATES + 2] = {0}; /* two phases before the first as well */
-    float cost[FM_TRACK_STATES];
+    float cost[FM_TRACK_STATES] = {0};
     for (size_t i = 0; i < f->n; i++) {
         float *restrict value = memory->value[i];
         emit(f, m, mask, i, n_states, cost);
         for (size_t k = 0; k < n_states; k++) {
             const float on = wrapped[k + 1];
-            const float stay = wrapped[k + 2] + STAY_COST;
+            const float stay = wrapped[k + 2] + stay_cost[k];
             const float skip = wrapped[k] + SKIP_COST;
             const float least = stay < on ? stay : on;
             value[k] = (skip < least ? skip : least) + cost[k];
@@ -111,6 +114,27 @@ static inline void sweep(const fm_track_frames *f,
         wrapped[0] = value[n_states - 2];
         wrapped[1] = value[n_states - 1];
         memcpy(wrapped + 2, value, n_states * sizeof(*value));
+    }
+}
+
+/* What standing still costs in each phase: less in the quietest, where breath is heard. */
+static void price_standing(const fm_track_model *m, unsigned mask, float *stay_cost)
+{
+    size_t quietest = 0;
+    float least = 0.0f;
+    for (size_t k = 0; k < m->n_states; k++) {
+        float level = 0.0f;
+        for (int c = 0; c < FM_BREATH_SOUND_CHANNELS; c++) {
+            level += m->mean[c][k];
+        }
+        if (k == 0 || level < least) {
+            least = level;
+            quietest = k;
+        }
+        stay_cost[k] = STAY_COST;
+    }
+    if (mask & 1U << FM_BREATH_MIDDLE) {
+        stay_cost[quietest] = REST_COST;
     }
 }
 
@@ -125,10 +149,12 @@ void fm_track_find(const fm_track_frames *f,
     if (f->n == 0) {
         return;
     }
+    float stay_cost[FM_TRACK_STATES] = {0};
+    price_standing(m, mask, stay_cost);
     if (n_states == FM_TRACK_PHASES) {
-        sweep(f, m, mask, FM_TRACK_PHASES, memory);
+        sweep(f, m, mask, FM_TRACK_PHASES, stay_cost, memory);
     } else {
-        sweep(f, m, mask, FM_TRACK_STATES, memory);
+        sweep(f, m, mask, FM_TRACK_STATES, stay_cost, memory);
     }
     size_t best = 0;
     for (size_t k = 1; k < n_states; k++) {
@@ -145,10 +171,10 @@ void fm_track_find(const fm_track_frames *f,
         size_t from = one;
         float least = before[one];
         double move = 0.0;
-        if (before[best] + STAY_COST < least) {
+        if (before[best] + stay_cost[best] < least) {
             from = best;
-            least = before[best] + STAY_COST;
-            move = (double)STAY_COST;
+            least = before[best] + stay_cost[best];
+            move = (double)stay_cost[best];
         }
         if (before[two] + SKIP_COST < least) {
             from = two;

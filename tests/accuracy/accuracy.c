@@ -32,7 +32,7 @@ static void print_usage(FILE *out)
         "must\n"
         "  --breath composed N | --breath cycles FILE [N] | --breath manikin FOLDER\n"
         "                  breaths: composed, composed with the lengths in FILE, the\n"
-        "                  manikin at five speeds\n"
+        "                  manikin at five speeds; --breath guard: the bars of ctest\n"
         "  --quality F     recordings labelled usable or too noisy in F/quality.csv\n"
         "options:\n"
         "  -v              a line for every window\n"

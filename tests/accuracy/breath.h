@@ -10,7 +10,8 @@
 /**
  * Measures breaths and prints tables to stdout.
  *
- * @param words  words[0..n-1]: "composed" N; "cycles" FILE [N]; "manikin" FOLDER
+ * @param words  words[0..n-1]: "composed" N; "cycles" FILE [N]; "manikin" FOLDER;
+ *               "guard": composed ones against the bars that ctest keeps
  * @return EXIT_DONE, EXIT_FAILED, EXIT_USAGE, or EXIT_SKIPPED where the data is absent
  */
 int accuracy_breath(const settings *s, char *const words[], size_t n);

@@ -72,6 +72,11 @@ static bool compose(const fm_recipe *r, breath_case *c)
     }
     c->speed = 1.0;
     c->true_per_min = true_rate(&truth, c->window_s);
+    for (size_t i = 0; i < truth.n_breaths && c->n_starts < FM_BREATHS_MAX; i++) {
+        if (truth.breath_starts_s[i] < c->window_s) {
+            c->starts_s[c->n_starts++] = truth.breath_starts_s[i];
+        }
+    }
     c->snr_db = truth.breath_snr_db;
     fm_truth_free(&truth);
     return true;
@@ -164,6 +169,10 @@ bool breath_case_composed(uint64_t seed, breath_case *c)
         const uint64_t choices = c->kind == BREATH_LOUD ? 4 : 7;
         r.noise[added[fm_random_next(&state) % choices]] = true;
         r.snr_db = fm_random_between(&state, 5.0, 30.0);
+    }
+    if (seed / KINDS_COMPOSED % 8 == 4 && r.breath_snr_db >= 0.0) {
+        r.heart = false; /* a place on the chest where it is not heard */
+        r.noise[FM_COMPOSE_PINK] = true;
     }
     if (seed / KINDS_COMPOSED % 4 == 3) {
         c->window_s = fm_random_between(&state, 7.0, 45.0);

@@ -38,6 +38,8 @@ typedef struct breath_case {
     double true_per_min; /**< a whole minute: breaths begun in it; else the rate */
     double snr_db;       /**< breath over the rest, 100-1000 Hz; NaN: none, not known */
     double speed;        /**< manikin: times the original; else 1 */
+    size_t n_starts;     /**< 0 where only the rate is known */
+    double starts_s[FM_BREATHS_MAX]; /**< breaths begun in the window */
 } breath_case;
 
 /** "breath 15 dB and better", ...; never NULL. */

@@ -135,6 +135,24 @@ static void print_head(const char *title)
                  "(95 %)", "MAE", "bias", "x2", "/2", ">3");
 }
 
+/* How many true starts were found at their place, where a number was said. */
+static void print_starts(const breath_outcome *o, size_t n, int kind)
+{
+    size_t starts = 0;
+    size_t matched = 0;
+    for (size_t i = 0; i < n; i++) {
+        if (o[i].good && o[i].kind == kind && o[i].breath.status != FM_REFUSED) {
+            starts += o[i].n_starts;
+            matched += o[i].n_matched;
+        }
+    }
+    if (starts > 0) {
+        (void)printf("  of %zu true starts where a number is said, %.1f %% are found "
+                     "within 0.5 s\n",
+                     starts, percent((long)matched, (long)starts));
+    }
+}
+
 static void print_kind(const breath_outcome *o, size_t n, int kind)
 {
     static const char *const bands[] = {"under 8", "8 to 15", "15 to 25", "25 to 40",
@@ -161,6 +179,9 @@ static void print_kind(const breath_outcome *o, size_t n, int kind)
     l.cue = FM_CUE_COUNT;
     l.minute = 0;
     print_line(&l, o, n);
+    if (kind != BREATH_NONE) {
+        print_starts(o, n, kind);
+    }
 }
 
 static void print_speeds(const breath_outcome *o, size_t n)

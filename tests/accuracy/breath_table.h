@@ -20,6 +20,8 @@ typedef struct breath_outcome {
     double snr_db;
     double speed;
     fm_outcome heart_status;
+    size_t n_starts;  /**< true ones in the window; 0 where only the rate is known */
+    size_t n_matched; /**< of these found within 0.5 s */
     fm_breath breath;
 } breath_outcome;
 
