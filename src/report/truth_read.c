@@ -1,13 +1,21 @@
 /* Reading NAME.truth.json: bytes from outside, so everything is checked. */
 #include "src/report/truth_document.h"
 
+#include <errno.h>
+#include <fcntl.h>
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
 
 static const char SCHEMA[] = "fullminute.truth/1";
 static const double TIME_MAX_S = 1e9; /* thirty years: more is no time in a recording */
 static const double NUMBER_MAX = 1e9; /* no level, rate or length is larger */
+/* Nearer than this two S1 are one written twice: half the shortest interval that the
+ * composer makes. */
+static const double S1_GAP_MIN_S = 0.1;
 
 /* What is being read, for errors and for stopping at the first. */
 struct reader {
@@ -73,6 +81,16 @@ static double *read_member_times(struct reader *r, const char *member, size_t *n
     return read_times(r, member, json_object_get(r->root, member), n);
 }
 
+/* S1 stand apart; a beat that stands there twice would be counted twice. */
+static void check_s1(struct reader *r, const fm_truth *t)
+{
+    for (size_t i = 1; r->ok && i < t->n_s1; i++) {
+        if (t->s1_s[i] - t->s1_s[i - 1] < S1_GAP_MIN_S) {
+            wrong(r, "s1_s", "holds two beats less than 0.1 s apart");
+        }
+    }
+}
+
 static void read_inaudible(struct reader *r, fm_truth *t)
 {
     const json_t *const array = json_object_get(r->root, "inaudible_s1");
@@ -90,6 +108,11 @@ static void read_inaudible(struct reader *r, fm_truth *t)
         const json_int_t index = json_integer_value(item);
         if (!json_is_integer(item) || index < 0 || (size_t)index >= t->n_s1) {
             wrong(r, "inaudible_s1", "points at a beat that is not there");
+            return;
+        }
+        const size_t n = t->n_inaudible_s1;
+        if (n > 0 && (size_t)index <= t->inaudible_s1[n - 1]) {
+            wrong(r, "inaudible_s1", "names a beat twice, or goes back");
             return;
         }
         t->inaudible_s1[t->n_inaudible_s1++] = (size_t)index;
@@ -217,6 +240,7 @@ static void read_members(struct reader *r, truth_document *d)
         return;
     }
     t->s1_s = read_member_times(r, "s1_s", &t->n_s1);
+    check_s1(r, t);
     t->s2_s = read_member_times(r, "s2_s", &t->n_s2);
     read_inaudible(r, t);
     if (json_object_get(r->root, "breath_starts_s") != NULL) {
@@ -270,10 +294,42 @@ static bool read_root(const char *name,
     return r.ok;
 }
 
+/* A pipe or a device of that name would be waited for, or never end. */
+static FILE *open_regular(const char *path, app_err *err)
+{
+    char cause[APP_CAUSE_BYTES];
+    const int fd = open(path, O_RDONLY | O_NONBLOCK | O_CLOEXEC);
+    if (fd < 0) {
+        (void)app_err_set(err, APP_UNREADABLE, "cannot open %s: %s", path,
+                          app_err_cause(errno, cause));
+        return NULL;
+    }
+    struct stat info;
+    if (fstat(fd, &info) != 0 || !S_ISREG(info.st_mode)) {
+        (void)app_err_set(err, APP_UNREADABLE,
+                          "cannot use %s: it is no ordinary file; move it away", path);
+        (void)close(fd);
+        return NULL;
+    }
+    FILE *const file = fdopen(fd, "rb");
+    if (file == NULL) {
+        (void)app_err_set(err, APP_FAILED, "cannot read %s: %s", path,
+                          app_err_cause(errno, cause));
+        (void)close(fd);
+    }
+    return file;
+}
+
 bool truth_document_read(const char *path, truth_document *d, app_err *err)
 {
+    *d = (truth_document)TRUTH_NONE;
+    FILE *const file = open_regular(path, err);
+    if (file == NULL) {
+        return false;
+    }
     json_error_t json;
-    json_t *const root = json_load_file(path, JSON_REJECT_DUPLICATES, &json);
+    json_t *const root = json_loadf(file, JSON_REJECT_DUPLICATES, &json);
+    (void)fclose(file);
     return read_root(path, root, &json, d, err);
 }
 

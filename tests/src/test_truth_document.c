@@ -9,8 +9,11 @@
 
 #include "../support.h"
 
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
 
 /* A composed truth with something in every member. */
 static truth_document example(void)
@@ -163,6 +166,14 @@ static void bad_documents_are_named_and_refused(void **state)
          "\"origin\":\"composed\"}",
          "s1_s"},
         {HEAD "\"inaudible_s1\":[2]," TAIL, "inaudible_s1"},
+        {"{\"schema\":\"fullminute.truth/1\",\"s1_s\":[1,1],\"s2_s\":[],"
+         "\"origin\":\"composed\"}",
+         "0.1 s apart"}, /* one beat twice would be two */
+        {"{\"schema\":\"fullminute.truth/1\",\"s1_s\":[1,1.05],\"s2_s\":[],"
+         "\"origin\":\"composed\"}",
+         "0.1 s apart"},
+        {HEAD "\"inaudible_s1\":[1,1]," TAIL, "twice"},
+        {HEAD "\"inaudible_s1\":[1,0]," TAIL, "goes back"},
         {HEAD "\"inaudible_s1\":[0.5]," TAIL, "inaudible_s1"},
         {HEAD "\"pattern\":\"odd\"," TAIL, "pattern"},
         {HEAD "\"findings\":[{\"kind\":\"odd\",\"count\":1,\"times_s\":[]}]," TAIL,
@@ -193,6 +204,28 @@ static void bad_documents_are_named_and_refused(void **state)
     app_err err = APP_ERR_NONE;
     assert_false(truth_document_read("no-such-folder/x.truth.json", &d, &err));
     assert_int_equal(err.code, APP_UNREADABLE);
+}
+
+/* Nobody writes to that pipe: a reader that opens it waits for ever. */
+static void a_pipe_in_its_place_is_refused_and_not_waited_for(void **state)
+{
+    (void)state;
+    char folder[] = "/tmp/fullminute-test-XXXXXX";
+    assert_non_null(mkdtemp(folder));
+    char path[64];
+    (void)snprintf(path, sizeof path, "%s/a.truth.json", folder);
+    assert_int_equal(mkfifo(path, 0600), 0);
+    truth_document d;
+    app_err err = APP_ERR_NONE;
+    (void)alarm(20); /* ends the test where it would wait */
+    const bool ok = truth_document_read(path, &d, &err);
+    (void)alarm(0);
+    assert_int_equal(unlink(path), 0);
+    assert_int_equal(rmdir(folder), 0);
+    assert_false(ok);
+    assert_int_equal(err.code, APP_UNREADABLE);
+    assert_non_null(strstr(err.text, "no ordinary file"));
+    assert_null(d.truth.s1_s);
 }
 
 /* Cut anywhere, a document is refused, never half read. */
@@ -235,6 +268,7 @@ int main(void)
         cmocka_unit_test(what_is_not_known_is_null),
         cmocka_unit_test(annotated_documents_may_lack_what_is_ours),
         cmocka_unit_test(bad_documents_are_named_and_refused),
+        cmocka_unit_test(a_pipe_in_its_place_is_refused_and_not_waited_for),
         cmocka_unit_test(a_cut_document_is_refused_at_every_length),
         cmocka_unit_test(the_path_takes_the_place_of_the_extension),
     };
