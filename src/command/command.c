@@ -57,13 +57,14 @@ static bool check_operands(const struct command *command,
 {
     if (o->n_operands < command->min_operands) {
         return app_err_set(err, APP_USAGE,
-                           "something is missing; usage: fullminute %s %s",
-                           command->name, command->usage);
+                           "no recording named; usage: fullminute %s %s", command->name,
+                           command->usage);
     }
     if (command->max_operands >= 0 && o->n_operands > command->max_operands) {
-        return app_err_set(err, APP_USAGE, "too much: %s; usage: fullminute %s %s",
-                           o->operands[command->max_operands], command->name,
-                           command->usage);
+        return app_err_set(
+            err, APP_USAGE,
+            "one recording at a time; not also %s; usage: fullminute %s %s",
+            o->operands[command->max_operands], command->name, command->usage);
     }
     return true;
 }

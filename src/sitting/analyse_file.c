@@ -86,10 +86,14 @@ static bool check_channel(const struct run *run, app_err *err)
     if (run->request->channel <= run->info.channels) {
         return true;
     }
-    return app_err_set(err, APP_USAGE,
-                       "--channel %d: %s has %d channel%s; give 1 to %d",
+    if (run->info.channels == 1) {
+        return app_err_set(err, APP_USAGE,
+                           "--channel %d: %s has one channel; leave --channel out",
+                           run->request->channel, run->request->path);
+    }
+    return app_err_set(err, APP_USAGE, "--channel %d: %s has %d channels; give 1 to %d",
                        run->request->channel, run->request->path, run->info.channels,
-                       run->info.channels == 1 ? "" : "s", run->info.channels);
+                       run->info.channels);
 }
 
 static bool run_open(struct run *run, const analyse_request *request, app_err *err)
@@ -139,6 +143,12 @@ static void run_close(struct run *run)
 
 static bool starts_behind_the_end(const struct run *run, int64_t frames, app_err *err)
 {
+    if (frames == 0) {
+        return app_err_set(
+            err, APP_UNREADABLE,
+            "%s holds no sound that can be read; copy or record it again",
+            run->request->path);
+    }
     return app_err_set(err, APP_USAGE,
                        "%s %g: %s is %.1f s long; give a start before its end",
                        run->asked, run->asked_s, run->request->path,

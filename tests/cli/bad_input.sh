@@ -121,7 +121,8 @@ grep -qF '"not_numbers": 80000' out || fail "NaN samples are not told: $(cat out
 (wav_header 4000 64 5120000; zeros 5120000) >many.wav
 refuses many.wav
 grep -qF '"channels": 64, "channel": 1, "channel_chosen": true' out || fail "64 channels: $(cat out)"
-rejects 2 "has 64 channels" count many.wav --channel 65
+rejects 2 "has 64 channels; give 1 to 64" count many.wav --channel 65
+rejects 2 "has one channel; leave --channel out" count silence.wav --channel 2
 (wav_header 192000 1 3840000; zeros 3840000) >fast.wav
 refuses fast.wav
 (wav_header 1000 1 20000; zeros 20000) >slow.wav
@@ -134,6 +135,11 @@ head -c $(($(wc -c <"$recordings/steady-072.flac") / 2)) "$recordings/steady-072
 grep -qF 'cut.flac is truncated' err || fail "cut.flac: not said: $(cat err)"
 grep -qF '"truncated": true' out || fail "cut.flac: $(cat out)"
 grep -qF '"full_minute": false' out || fail "cut.flac: a full minute"
+# Cut inside its header: nothing was asked wrongly, there is no sound
+head -c 86 "$recordings/steady-072.flac" >cut_header.flac
+rejects 3 "cut_header.flac holds no sound that can be read" count cut_header.flac
+rejects 3 "holds no sound that can be read" check cut_header.flac --manual 72
+rejects 3 "holds no sound that can be read" count cut_header.flac --seconds whole
 (wav_header 4000 1 320000; zeros 20000) >cut.wav
 "$program" count cut.wav >out 2>err
 grep -qF 'cut.wav is truncated' err || fail "cut.wav: not said: $(cat err)"
@@ -156,7 +162,7 @@ fi
 rm day.wav
 
 # Wrong usage
-rejects 2 "something is missing" count
+rejects 2 "no recording named; usage: fullminute count FILE" count
 rejects 2 "unknown option --frobnicate" count silence.wav --frobnicate
 rejects 2 "did you mean --json?" count silence.wav --jason
 rejects 2 "did you mean 'count'?" coutn silence.wav
@@ -169,7 +175,7 @@ rejects 2 "40.0 s long" count silence.wav --start 50
 rejects 2 "expected a whole number from 1" count silence.wav --channel 0
 rejects 2 "'zero' or 'one'" count silence.wav --first-beat two
 rejects 2 "given twice" count silence.wav --json --json
-rejects 2 "too much: b.wav" count silence.wav b.wav
+rejects 2 "one recording at a time; not also b.wav" count silence.wav b.wav
 "$program" >out 2>err
 [ $? -eq 2 ] && [ ! -s out ] && grep -q COMMAND err || fail "no command: $(cat err)"
 
