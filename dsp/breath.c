@@ -28,6 +28,7 @@ struct fm_breath_finder {
     fm_breath_evidence evidence;
     fm_breath_choice choice[FM_CUE_COUNT + 1];
     double start_s[FM_TRACK_CYCLES];
+    size_t humps; /* heard in a breath of the reading chosen */
 };
 
 fm_breath_finder *fm_breath_finder_create(void)
@@ -108,8 +109,8 @@ static void place(fm_breath_finder *b,
                   const fm_quality *q,
                   fm_breath *r)
 {
-    const size_t n =
-        fm_breath_search_place(b->search, series, reading, b->start_s, FM_TRACK_CYCLES);
+    const size_t n = fm_breath_search_place(b->search, series, reading, b->start_s,
+                                            FM_TRACK_CYCLES, &b->humps);
     for (size_t i = 0; i < n; i++) {
         const double t = b->start_s[i] + segment->start_s;
         if (t >= r->window.start_s && t < r->window.end_s && !in_gap(q, t) &&
@@ -204,7 +205,14 @@ static void refuse(fm_breath *r, fm_reason reason)
     r->rate_high_per_min = (double)NAN;
 }
 
-static void judge(const fm_readings *all,
+/* Two complete breaths of one hump each may be a single one of two humps: that is told
+ * apart only where more follow. */
+static bool too_few(int complete, size_t humps)
+{
+    return complete < COMPLETE_MIN || (complete == COMPLETE_MIN && humps < 2);
+}
+
+static void judge(const fm_breath_finder *b,
                   const fm_breath_choice *c,
                   const fm_quality *q,
                   fm_breath *r)
@@ -220,10 +228,10 @@ static void judge(const fm_readings *all,
     r->status = r->confidence >= COUNTED_AT ? FM_COUNTED : FM_CAUTION;
     r->reason = r->status == FM_COUNTED ? FM_REASON_NONE : doubt(r, c);
     r->known = true;
-    give_range(all, c, r);
+    give_range(&b->readings, c, r);
     if (r->confidence < CAUTION_AT) {
         refuse(r, doubt(r, c));
-    } else if (complete < COMPLETE_MIN) {
+    } else if (too_few(complete, b->humps)) {
         refuse(r, longest_gap_s(q) > breath_s ? FM_REASON_GAP : FM_REASON_TOO_SHORT);
     } else if (complete <= COMPLETE_FEW && r->status == FM_COUNTED) {
         r->status = FM_CAUTION;
@@ -263,5 +271,5 @@ void fm_breath_find(fm_breath_finder *b,
         return;
     }
     place(b, segment, series, &b->readings.reading[choice->best], q, r);
-    judge(&b->readings, choice, q, r);
+    judge(b, choice, q, r);
 }

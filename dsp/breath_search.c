@@ -15,6 +15,7 @@ static const double CYCLE_MAX_S = 13.0;
 /* A quarter of the breath silent before a hump counts as much as this share of the
  * loudest hump's height: expiration is followed by the pause (tuned on composed). */
 static const double SILENCE_COUNTS = 0.5;
+static const float HUMP_HEIGHT = 0.15f; /* tuned on composed */
 
 static const unsigned SOUND =
     1U << FM_BREATH_LOW | 1U << FM_BREATH_MIDDLE | 1U << FM_BREATH_HIGH;
@@ -255,17 +256,51 @@ static double beginning(const fm_track_model *m, unsigned mask)
     return (double)at + 0.5;
 }
 
+/* Humps of a breath as it was learned: rises of HUMP_HEIGHT of the curve's range. */
+static size_t count_humps(const fm_track_model *m, unsigned mask)
+{
+    const size_t n = m->n_states;
+    float curve[FM_TRACK_STATES] = {0};
+    add_up(m, mask, curve);
+    size_t lowest = 0;
+    float high = curve[0];
+    for (size_t k = 1; k < n; k++) {
+        lowest = curve[k] < curve[lowest] ? k : lowest;
+        high = fmaxf(high, curve[k]);
+    }
+    const float step = HUMP_HEIGHT * (high - curve[lowest]);
+    float turn = curve[lowest]; /* lowest since a hump, or highest of the one begun */
+    bool rising = false;
+    size_t humps = 0;
+    for (size_t i = 1; i < n; i++) {
+        const float now = curve[(lowest + i) % n];
+        if (rising) {
+            turn = fmaxf(turn, now);
+            rising = now > turn - step;
+            turn = rising ? turn : now;
+        } else {
+            turn = fminf(turn, now);
+            rising = now > turn + step;
+            humps += rising ? 1 : 0;
+            turn = rising ? now : turn;
+        }
+    }
+    return humps;
+}
+
 size_t fm_breath_search_place(fm_breath_search *s,
                               const fm_breath_series *series,
                               const fm_reading *reading,
                               double *start_s,
-                              size_t max)
+                              size_t max,
+                              size_t *humps)
 {
     follow_one(s, series, reading->source, reading->hump_s);
     if (reading->humps == 2) {
         follow_two(s, reading->source);
     }
     const double phase = beginning(&s->model, start_of(reading->source));
+    *humps = count_humps(&s->model, start_of(reading->source));
     return fm_track_passings(&s->frames, &s->path, s->model.n_states, phase, start_s,
                              max);
 }

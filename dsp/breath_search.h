@@ -74,12 +74,14 @@ void fm_breath_search_run(fm_breath_search *s,
  *
  * @param[out] start_s  start_s[0..max-1] from the segment's start: each breath's
  *                      beginning, inspiration where the phase is heard
+ * @param[out] humps    humps heard in a breath
  * @return number of breaths
  */
 size_t fm_breath_search_place(fm_breath_search *s,
                               const fm_breath_series *series,
                               const fm_reading *reading,
                               double *start_s,
-                              size_t max);
+                              size_t max,
+                              size_t *humps);
 
 #endif
