@@ -24,7 +24,7 @@
 #include <stdint.h>
 
 enum {
-    FM_PATH_MAX = 1024 /**< labelled candidates one path can hold */
+    FM_PATH_MAX = FM_CANDIDATES_MAX /**< labelled candidates one path can hold: all */
 };
 
 /** One assumption about the beat. */

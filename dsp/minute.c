@@ -63,6 +63,19 @@ void fm_minute_destroy(fm_minute *m)
     free(m);
 }
 
+/* The gaps inside the window, cut at its ends. */
+static void keep_gaps(const fm_segment *s, fm_quality *q)
+{
+    for (size_t i = 0; i < s->n_gaps; i++) {
+        const double end_s = s->gaps[i].start_s + s->gaps[i].length_s;
+        const double from_s = fmax(s->gaps[i].start_s, s->window_start_s);
+        const double to_s = fmin(end_s, s->window_end_s);
+        if (to_s > from_s) {
+            q->gaps[q->n_gaps++] = (fm_span){from_s, to_s - from_s, FM_REASON_GAP};
+        }
+    }
+}
+
 static void start_result(const fm_segment *s, fm_count *out)
 {
     memset(out, 0, sizeof(*out));
@@ -81,8 +94,7 @@ static void start_result(const fm_segment *s, fm_count *out)
     out->rhythm.sd2_ms = nan;
     out->quality.level_dbfs = 10.0 * log10(s->mean_square);
     out->quality.clipped_fraction = s->clipped_fraction;
-    out->quality.n_gaps = s->n_gaps;
-    memcpy(out->quality.gaps, s->gaps, s->n_gaps * sizeof(s->gaps[0]));
+    keep_gaps(s, &out->quality);
     fm_breath_begin(&out->window, &out->breath);
 }
 
@@ -258,8 +270,10 @@ void fm_minute_analyse(fm_minute *m, fm_segment *segment, fm_count *out)
         return;
     }
     if (!(conditioned.power > 0.0)) {
-        out->heart.reason = FM_REASON_TOO_QUIET;
-        out->breath.reason = FM_REASON_TOO_QUIET;
+        const bool lost = fm_holes_usable_s(&out->quality, out->window.start_s,
+                                            out->window.end_s) < FM_USABLE_MIN_S;
+        out->heart.reason = lost ? FM_REASON_GAP : FM_REASON_TOO_QUIET;
+        out->breath.reason = out->heart.reason;
         return;
     }
     fm_beats_find(m->finder, m->maker, &features, &m->beats);

@@ -22,6 +22,8 @@ static const float HEARD_LITTLE = 0.2f;
 static const double LIKE_LEFT_SHARE = 0.33;
 static const double LIKE_PLACED_SHARE = 0.2;
 static const double LIKE_PLACED_SPREAD_S = 0.05;
+/* Below this there is hardly a heart in it, and no rate to be ambiguous. */
+static const double HEART_LIKELY = 0.15;
 static const float MARGIN_SMALL = 0.25f;
 
 /* The longest unusable stretch for a reason; length 0 when there is none. */
@@ -82,13 +84,16 @@ static fm_reason find_reason(const fm_case *c, const fm_count *out)
     if (stretches_s(&out->quality, FM_REASON_FRICTION) > 0.05 * c->window_s) {
         return FM_REASON_FRICTION;
     }
-    if (c->like_left_share >= LIKE_PLACED_SHARE && e[FM_EVIDENCE_SURENESS] > 0.55f) {
+    if (c->like_left_share >= LIKE_PLACED_SHARE && c->confidence >= CAUTION_FROM) {
         return FM_REASON_RATE_AMBIGUOUS;
     }
     if (sounds_like_voice(c)) {
         return FM_REASON_SPEECH_OR_MUSIC;
     }
     if (e[FM_EVIDENCE_HEARD] < HEARD_LITTLE && e[FM_EVIDENCE_ACF] < HEARD_LITTLE) {
+        return FM_REASON_NO_PERIODICITY;
+    }
+    if (c->confidence < HEART_LIKELY) {
         return FM_REASON_NO_PERIODICITY;
     }
     if (e[FM_EVIDENCE_SURENESS] > 0.55f && e[FM_EVIDENCE_MARGIN] < MARGIN_SMALL) {
