@@ -22,6 +22,19 @@ const char *file_base_name(const char *path)
     return slash != NULL ? slash + 1 : path;
 }
 
+static bool look_at(const char *path, struct stat *info)
+{
+    return (strcmp(path, "-") == 0 ? fstat(STDIN_FILENO, info) : stat(path, info)) == 0;
+}
+
+bool file_is_same(const char *a, const char *b)
+{
+    struct stat of_a;
+    struct stat of_b;
+    return look_at(a, &of_a) && look_at(b, &of_b) && of_a.st_dev == of_b.st_dev &&
+           of_a.st_ino == of_b.st_ino;
+}
+
 static void draft_clear(file_draft *draft)
 {
     free(draft->path);
@@ -153,7 +166,8 @@ static void sync_folder(const char *path)
     free(folder);
 }
 
-bool file_draft_commit(file_draft *draft, app_err *err)
+/* Forces the bytes to disk; 0 or an errno. The draft is closed, whatever the outcome. */
+static int finish_bytes(file_draft *draft)
 {
     int failed = 0;
     if (draft->temporary != NULL && fsync(draft->fd) != 0) {
@@ -162,18 +176,32 @@ bool file_draft_commit(file_draft *draft, app_err *err)
     if (close(draft->fd) != 0 && failed == 0) {
         failed = errno;
     }
-    if (failed == 0 && draft->temporary != NULL) {
-        if (draft->force) {
-            failed = rename(draft->temporary, draft->path) == 0 ? 0 : errno;
-        } else {
-            failed = name_if_free(draft);
-        }
+    draft->fd = -1;
+    return failed;
+}
+
+/* Gives a closed draft its name; 0 or an errno. */
+static int take_name(const file_draft *draft)
+{
+    if (draft->temporary == NULL) {
+        return 0;
+    }
+    int failed = 0;
+    if (draft->force) {
+        failed = rename(draft->temporary, draft->path) == 0 ? 0 : errno;
+    } else {
+        failed = name_if_free(draft);
     }
     if (failed == 0) {
-        if (draft->temporary != NULL) {
-            sync_folder(draft->path);
-        }
-    } else if (draft->temporary != NULL) {
+        sync_folder(draft->path);
+    }
+    return failed;
+}
+
+/* Says what failed, takes the temporary file away if it did, and empties the draft. */
+static bool settle(file_draft *draft, int failed, app_err *err)
+{
+    if (failed != 0 && draft->temporary != NULL) {
         (void)unlink(draft->temporary);
     }
     const bool ok =
@@ -183,13 +211,44 @@ bool file_draft_commit(file_draft *draft, app_err *err)
     return ok;
 }
 
+bool file_draft_commit(file_draft *draft, app_err *err)
+{
+    int failed = finish_bytes(draft);
+    if (failed == 0) {
+        failed = take_name(draft);
+    }
+    return settle(draft, failed, err);
+}
+
+bool file_draft_commit_both(file_draft *a, file_draft *b, app_err *err)
+{
+    const int failed_a = finish_bytes(a);
+    const int failed_b = finish_bytes(b);
+    if (failed_a != 0 || failed_b != 0) {
+        file_draft *const bad = failed_a != 0 ? a : b;
+        file_draft_drop(bad == a ? b : a);
+        return settle(bad, failed_a != 0 ? failed_a : failed_b, err);
+    }
+    const int unnamed_a = take_name(a);
+    if (unnamed_a != 0) {
+        file_draft_drop(b);
+        return settle(a, unnamed_a, err);
+    }
+    const int unnamed_b = take_name(b);
+    if (unnamed_b != 0 && a->temporary != NULL) {
+        (void)unlink(a->path); /* one without the other would mislead */
+    }
+    draft_clear(a);
+    return settle(b, unnamed_b, err);
+}
+
 void file_draft_drop(file_draft *draft)
 {
     if (draft->fd >= 0) {
         (void)close(draft->fd);
-        if (draft->temporary != NULL) {
-            (void)unlink(draft->temporary);
-        }
+    }
+    if (draft->temporary != NULL) {
+        (void)unlink(draft->temporary);
     }
     draft_clear(draft);
 }

@@ -47,12 +47,28 @@ bool file_draft_write(file_draft *draft, const void *bytes, size_t n, app_err *e
  */
 bool file_draft_commit(file_draft *draft, app_err *err);
 
+/**
+ * The same for two files that belong together: both are forced to disk before either
+ * gets its name. Empties both drafts; on failure nothing new is left behind under either
+ * name (what force has replaced by then is gone).
+ *
+ * @return as file_draft_commit, for the first that failed
+ */
+bool file_draft_commit_both(file_draft *a, file_draft *b, app_err *err);
+
 /** Throw the draft away, if it is open; nothing is left behind. */
 void file_draft_drop(file_draft *draft);
 
 /** Write bytes[0..n-1] as the file path, by the rules above. */
 bool file_write(
     const char *path, const void *bytes, size_t n, bool force, app_err *err);
+
+/**
+ * Do two paths lead to one file, over links too? "-" is standard input.
+ *
+ * @return false also where one of them is not there
+ */
+bool file_is_same(const char *a, const char *b);
 
 /** The part of a path after the last '/'; points into path. */
 const char *file_base_name(const char *path);

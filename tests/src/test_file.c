@@ -173,6 +173,62 @@ static void a_write_that_fails_half_way_leaves_nothing(void **state)
     assert_int_equal(list_folder(false), 0);
 }
 
+/* A truth beside another sound would be a wrong answer given confidently. */
+static void two_files_appear_together_or_not_at_all(void **state)
+{
+    (void)state;
+    char other[160];
+    (void)snprintf(other, sizeof other, "%s/b.txt", folder);
+    app_err err = APP_ERR_NONE;
+    for (int taken = 0; taken < 2; taken++) { /* whose name is taken meanwhile */
+        file_draft a;
+        file_draft b;
+        assert_true(file_draft_open(&a, path, false, &err));
+        assert_true(file_draft_open(&b, other, false, &err));
+        assert_true(file_draft_write(&a, "sound", 5, &err));
+        assert_true(file_draft_write(&b, "truth", 5, &err));
+        const char *const theirs = taken == 0 ? path : other;
+        assert_true(file_write(theirs, "theirs", 6, false, &err));
+        assert_false(file_draft_commit_both(&a, &b, &err));
+        assert_int_equal(err.code, APP_USAGE);
+        assert_non_null(strstr(err.text, theirs));
+        assert_holds(theirs, "theirs");
+        assert_int_equal(list_folder(true), 1);
+    }
+    file_draft a;
+    file_draft b;
+    assert_true(file_draft_open(&a, path, false, &err));
+    assert_true(file_draft_open(&b, other, false, &err));
+    assert_true(file_draft_write(&a, "sound", 5, &err));
+    assert_true(file_draft_write(&b, "truth", 5, &err));
+    assert_true(file_draft_commit_both(&a, &b, &err));
+    assert_holds(path, "sound");
+    assert_holds(other, "truth");
+    assert_int_equal(list_folder(false), 2);
+}
+
+static void one_file_is_known_by_any_name(void **state)
+{
+    (void)state;
+    char other[160];
+    char hard[160];
+    char soft[160];
+    (void)snprintf(other, sizeof other, "%s/b.txt", folder);
+    (void)snprintf(hard, sizeof hard, "%s/h.txt", folder);
+    (void)snprintf(soft, sizeof soft, "%s/s.txt", folder);
+    app_err err = APP_ERR_NONE;
+    assert_true(file_write(path, "same", 4, false, &err));
+    assert_true(file_write(other, "same", 4, false, &err));
+    assert_int_equal(link(path, hard), 0);
+    assert_int_equal(symlink(path, soft), 0);
+    assert_true(file_is_same(path, path));
+    assert_true(file_is_same(path, hard));
+    assert_true(file_is_same(soft, path));
+    assert_false(file_is_same(path, other));
+    assert_false(file_is_same(path, "no-such-file"));
+    assert_false(file_is_same("no-such-file", "no-such-file"));
+}
+
 int main(void)
 {
 #define EACH(test) cmocka_unit_test_setup_teardown(test, make_folder, remove_folder)
@@ -180,6 +236,8 @@ int main(void)
         EACH(a_new_file_appears_whole),
         EACH(an_existing_file_stays_without_force),
         EACH(a_name_taken_meanwhile_is_not_overwritten),
+        EACH(two_files_appear_together_or_not_at_all),
+        EACH(one_file_is_known_by_any_name),
         EACH(a_dropped_draft_leaves_nothing),
         EACH(a_link_keeps_its_place),
         EACH(folders_and_missing_folders_are_named),
