@@ -1,4 +1,5 @@
 /* check: a learner's own count, compared with the second count of the same minute. */
+#include "src/base/interrupt.h"
 #include "src/base/text.h"
 #include "src/command/command.h"
 #include "src/report/check_document.h"
@@ -118,6 +119,9 @@ static bool ask_entry(check_request *request, app_err *err)
                       request->seconds);
         if (fgets(line, sizeof line, stdin) == NULL) {
             (void)fputc('\n', stderr);
+            if (!interrupt_check(err)) {
+                return false;
+            }
             break;
         }
         line[strcspn(line, "\r\n")] = '\0';
@@ -263,7 +267,11 @@ static int run(const options *o, app_err *err)
 {
     check_request request = check_request_default(o->operands[0]);
     const char *const drawing = options_text(o, "picture", NULL);
-    if ((drawing != NULL && !picture_path_check(drawing, err)) ||
+    if ((drawing != NULL &&
+         (!picture_path_check(drawing, err) ||
+          !picture_input_check(drawing, o->operands[0], err) ||
+          !picture_input_check(drawing, options_text(o, "taps", NULL), err) ||
+          !picture_input_check(drawing, options_text(o, "breath-taps", NULL), err))) ||
         !read_request(&request, o, err)) {
         return APP_USAGE;
     }
@@ -277,10 +285,9 @@ static int run(const options *o, app_err *err)
         (options_given(o, "json") ? print_document(view, err) : print_text(view, err));
     const bool refused = request.pulse && view->count->heart.status == FM_REFUSED;
     if (view->source->truncated) {
-        (void)fprintf(stderr,
-                      "fullminute check: warning: %s is truncated: its header promises "
-                      "more than there is\n",
-                      request.analyse.path);
+        (void)fputs("fullminute check: warning: ", stderr);
+        text_print_clean(request.analyse.path, stderr);
+        (void)fputs(" is truncated: its header promises more than there is\n", stderr);
     }
     checked_count_free(checked);
     if (!ok) {

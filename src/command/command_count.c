@@ -138,7 +138,8 @@ static int count_window(const analyse_request *request,
                         app_err *err)
 {
     const char *const drawing = options_text(o, "picture", NULL);
-    if (drawing != NULL && !picture_path_check(drawing, err)) {
+    if (drawing != NULL && (!picture_path_check(drawing, err) ||
+                            !picture_input_check(drawing, request->path, err))) {
         return APP_USAGE;
     }
     analysed *const result = analyse_file_window(request, err);

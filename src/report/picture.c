@@ -53,6 +53,16 @@ bool picture_path_check(const char *path, app_err *err)
                        path);
 }
 
+bool picture_input_check(const char *path, const char *input, app_err *err)
+{
+    return input == NULL || !file_is_same(path, input) ||
+           app_err_set(
+               err, APP_USAGE,
+               "%s is what the picture is made from and would be lost; give the "
+               "picture another name",
+               path);
+}
+
 /* "seconds 0 to 60": which part of the recording this is. */
 static void draw_window(svg *s, double y, const fm_window *w)
 {

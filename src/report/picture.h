@@ -55,6 +55,15 @@ typedef struct picture {
 bool picture_path_check(const char *path, app_err *err);
 
 /**
+ * Does the picture spare what it is made from? --force must not replace a recording that
+ * happens to have a picture's name.
+ *
+ * @param input  a file that is read, "-" for standard input; NULL: none
+ * @return true; false with APP_USAGE when path and input are one file
+ */
+bool picture_input_check(const char *path, const char *input, app_err *err);
+
+/**
  * Draw p and write it to path, .svg or .png by the extension. The file appears whole or
  * not at all.
  *

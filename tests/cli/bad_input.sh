@@ -143,6 +143,12 @@ rejects 3 "holds no sound that can be read" count cut_header.flac --seconds whol
 (wav_header 4000 1 320000; zeros 20000) >cut.wav
 "$program" count cut.wav >out 2>err
 grep -qF 'cut.wav is truncated' err || fail "cut.wav: not said: $(cat err)"
+escape=$(printf 'cut\033[31m.wav')
+cp cut.wav "$escape"
+"$program" check "$escape" --manual 9 >out 2>err
+grep -qF 'cut?[31m.wav is truncated' err || fail "a name with an escape: $(cat err)"
+"$program" count "$escape" >out 2>err
+grep -qF 'cut?[31m.wav is truncated' err || fail "a name with an escape: $(cat err)"
 
 # Twenty-four hours, sparse: only the window is read
 (wav_header 16000 1 2764800000) >day.wav
@@ -235,6 +241,22 @@ wait $counter
 grep -qF "stopped" err || fail "Ctrl-C: $(cat err)"
 kill $sleeper 2>/dev/null
 wait $sleeper 2>/dev/null
+
+# Ctrl-C while asked for the count: stopped, no usage error
+if command -v script >/dev/null; then
+    (
+        sleep 1
+        printf '\003'
+        sleep 1
+    ) | script -qec "exec ./program check '$minute'" /dev/null >out 2>&1
+    got=$?
+    [ $got -eq 130 ] || fail "Ctrl-C at the question: exit $got ($(cat out))"
+    grep -qF "Your own count" out || fail "Ctrl-C: no question was asked ($(cat out))"
+    grep -qF "stopped" out || fail "Ctrl-C at the question: $(cat out)"
+    ! grep -qF "no count entered" out || fail "Ctrl-C at the question: $(cat out)"
+else
+    notice "Ctrl-C at the question (no 'script' to make a terminal with)"
+fi
 [ -z "$(ls -A | grep 'part$')" ] || fail "a temporary file is left"
 
 [ $failures -eq 0 ] || echo "$failures failures"

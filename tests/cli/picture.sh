@@ -141,6 +141,28 @@ else
     echo "skipped: fullminute_png.so was not built (librsvg missing), no PNG drawn"
 fi
 
+# a picture never takes the place of what it is made from, by whatever name
+mkdir "$work/own"
+cp "$steady" "$work/own/minute.svg"
+ln -s minute.svg "$work/own/soft.svg"
+printf '# fullminute.taps/1\n1.0\n2.0\n' >"$work/own/taps.svg"
+cp -r "$work/own" "$work/own.before"
+for name in minute soft; do
+    run 2 count "$work/own/minute.svg" --picture "$work/own/$name.svg" --force
+    complains "give the picture another name"
+    run 2 check "$work/own/minute.svg" --manual 72 --picture "$work/own/$name.svg" --force
+    complains "give the picture another name"
+done
+"$program" count - --picture "$work/own/minute.svg" --force <"$work/own/minute.svg" \
+    >"$work/out" 2>"$work/err" && fail "the picture took standard input's place"
+run 2 check "$steady" --manual 72 --taps "$work/own/taps.svg" \
+    --picture "$work/own/taps.svg" --force
+complains "give the picture another name"
+run 2 check "$steady" --manual-breaths 16 --manual 72 --breath-taps "$work/own/taps.svg" \
+    --picture "$work/own/taps.svg" --force
+complains "give the picture another name"
+diff -r "$work/own" "$work/own.before" || fail "a file that was read has changed"
+
 # without the module: a clear sentence, no file
 mkdir "$work/alone"
 cp "$program" "$work/alone/fullminute"
