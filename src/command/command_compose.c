@@ -5,6 +5,7 @@
 
 #include "src/base/file.h"
 #include "src/base/interrupt.h"
+#include "src/base/text.h"
 #include "src/report/truth_document.h"
 #include "src/sound/sound_writer.h"
 
@@ -76,7 +77,7 @@ static bool compose_one(
     }
     return sound_writer_fill(&w->sound, w->path, w->samples, w->n, w->rate_hz, err) &&
            file_draft_write(&w->truth, w->text, strlen(w->text), err) &&
-           file_draft_commit(&w->sound, err) && file_draft_commit(&w->truth, err);
+           file_draft_commit_both(&w->sound, &w->truth, err);
 }
 
 static size_t in_minute(const double *times_s, size_t n)
@@ -95,11 +96,13 @@ static void say(const struct work *w, bool json)
         return;
     }
     const fm_truth *const t = &w->document.truth;
-    (void)printf(
-        "%s: %.1f s, %zu beats and %zu respirations, %zu and %zu of them in the "
-        "first minute; truth in %s\n",
-        w->path, t->duration_s, t->n_s1, t->n_breaths, in_minute(t->s1_s, t->n_s1),
-        in_minute(t->breath_starts_s, t->n_breaths), w->truth_path);
+    text_print_clean(w->path, stdout);
+    (void)printf(": %.1f s, %zu beats and %zu respirations, %zu and %zu of them in the "
+                 "first minute; truth in ",
+                 t->duration_s, t->n_s1, t->n_breaths, in_minute(t->s1_s, t->n_s1),
+                 in_minute(t->breath_starts_s, t->n_breaths));
+    text_print_clean(w->truth_path, stdout);
+    (void)putchar('\n');
 }
 
 /* One recording from parsed options to its two files; path is the sound's. */
@@ -129,20 +132,64 @@ static bool run_one(
     return ok;
 }
 
+/* The sound's path in the folder, to be freed; NULL with err. */
+static char *path_in_folder(const char *folder, const char *name, app_err *err)
+{
+    const size_t bytes = strlen(folder) + strlen(name) + 2;
+    char *const path = malloc(bytes);
+    if (path == NULL) {
+        (void)no_memory(err);
+        return NULL;
+    }
+    (void)snprintf(path, bytes, "%s/%s", folder, name);
+    return path;
+}
+
 static bool run_line(const options *line,
                      const char *name,
                      const options *o,
                      app_err *err)
 {
-    const char *const folder = o->operands[0];
-    const size_t bytes = strlen(folder) + strlen(name) + 2;
-    char *const path = malloc(bytes);
-    if (path == NULL) {
-        return no_memory(err);
+    char *const path = path_in_folder(o->operands[0], name, err);
+    const bool ok = path != NULL && run_one(line, path, options_given(o, "force"),
+                                            options_given(o, "json"), err);
+    free(path);
+    return ok;
+}
+
+/* Can these two files be made? Nothing is left behind. */
+static bool try_names(const char *path, bool force, app_err *err)
+{
+    struct work w = {.path = path,
+                     .document = TRUTH_NONE,
+                     .sound = FILE_DRAFT_NONE,
+                     .truth = FILE_DRAFT_NONE};
+    const bool ok = open_drafts(&w, force, err);
+    file_draft_drop(&w.truth);
+    file_draft_drop(&w.sound);
+    free(w.truth_path);
+    return ok;
+}
+
+/* Everything of a line that can be wrong, but for the disk. */
+static bool check_line(recipe_file *file, size_t i, const options *o, app_err *err)
+{
+    options line;
+    fm_recipe recipe;
+    compose_files files;
+    if (!recipe_file_options(file, i, &line, err)) {
+        return false;
     }
-    (void)snprintf(path, bytes, "%s/%s", folder, name);
-    const bool ok =
-        run_one(line, path, options_given(o, "force"), options_given(o, "json"), err);
+    app_err why = APP_ERR_NONE;
+    if (!compose_options_recipe(&line, &recipe, &files, &why)) {
+        const bool wrong_line = why.code == APP_USAGE || why.code == APP_UNREADABLE;
+        return app_err_set(err, wrong_line ? APP_UNREADABLE : (app_code)why.code,
+                           "%s, line %d: %s", file->path, file->line[i].number,
+                           why.text);
+    }
+    compose_files_free(&files);
+    char *const path = path_in_folder(o->operands[0], file->line[i].word[0], err);
+    const bool ok = path != NULL && try_names(path, options_given(o, "force"), err);
     free(path);
     return ok;
 }
@@ -170,6 +217,9 @@ static bool run_recipes(const options *o, app_err *err)
         return false;
     }
     bool ok = true;
+    for (size_t i = 0; ok && i < file.n; i++) { /* all of it, before anything is made */
+        ok = check_line(&file, i, o, err) && interrupt_check(err);
+    }
     for (size_t i = 0; ok && i < file.n; i++) {
         options line;
         ok = recipe_file_options(&file, i, &line, err) &&

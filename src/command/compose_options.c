@@ -1,6 +1,7 @@
 #include "src/command/compose_options.h"
 
 #include "src/base/file.h"
+#include "src/command/compose_partners.h"
 
 #include <assert.h>
 #include <math.h>
@@ -374,6 +375,9 @@ static bool take_all(const options *o,
                      compose_files *files,
                      app_err *err)
 {
+    if (!compose_partners_check(o, err)) {
+        return false;
+    }
     *recipe = fm_recipe_default();
     take_numbers(o, recipe);
     const char *const rhythm = options_text(o, "rhythm", RHYTHMS[0]);

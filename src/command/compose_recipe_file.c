@@ -92,6 +92,16 @@ static int cut_words(char *line, char **words)
     return n;
 }
 
+/* a.wav and a.flac would both write a.truth.json. */
+static bool share_a_truth(const char *a, const char *b)
+{
+    const char *const dot_a = strrchr(a, '.');
+    const char *const dot_b = strrchr(b, '.');
+    const size_t n_a = dot_a != NULL && dot_a != a ? (size_t)(dot_a - a) : strlen(a);
+    const size_t n_b = dot_b != NULL && dot_b != b ? (size_t)(dot_b - b) : strlen(b);
+    return n_a == n_b && strncmp(a, b, n_a) == 0;
+}
+
 static bool take_line(
     recipe_file *out, char *text, int number, size_t *used, app_err *err)
 {
@@ -115,6 +125,12 @@ static bool take_line(
         char *const *const word = out->line[i].word;
         if (word != NULL && strcmp(word[0], words[0]) == 0) {
             return wrong(out->path, number, "this name stands in the file already",
+                         err);
+        }
+        if (word != NULL && share_a_truth(word[0], words[0])) {
+            return wrong(out->path, number,
+                         "its truth would have the same name as another recording's; "
+                         "give it another",
                          err);
         }
     }

@@ -86,6 +86,13 @@ cmp -s out j.truth.json || fail "--json is not the document"
 grep -qF '"repeat": "2:2"' out || fail "bigeminy: $(cat out)"
 rm -f j.* out err
 
+# ---- A name of any bytes moves no cursor ----
+name=$(printf 'a\033[31mb')
+"$program" compose "$name.wav" --seconds 3 >out 2>err || fail "a name with an escape"
+[ "$(tr -dc '\033' <out | wc -c)" -eq 0 ] || fail "compose prints a control character"
+grep -qF 'truth in a?[31mb.truth.json' out || fail "a name with an escape: $(cat out)"
+rm -f "$name.wav" "$name.truth.json" out err
+
 # ---- Intervals from a file ----
 printf '# fullminute.intervals/1\n0.8\n0.7\n0.9\n' >i.txt
 "$program" compose i.wav --seconds 20 --intervals i.txt --first-beat-at 1 >out 2>err ||
@@ -128,6 +135,9 @@ rejects 2 '3 to 60 s' x.wav --breathing pause --breath-pause 1
 
 # ---- Wrong usage ----
 rejects 2 'OUT.wav' # nothing named
+rejects 2 '--snr changes nothing without --noise' x.wav --snr 5
+rejects 2 '--group changes nothing without --rhythm dropped' x.wav --group 3
+rejects 2 '--lost-at changes nothing' x.wav --lost-at 5
 rejects 2 '.wav or .flac' x.mp3
 rejects 2 '.wav or .flac' x
 rejects 2 'did you mean --seed?' x.wav --sede 4
@@ -140,7 +150,7 @@ rejects 2 'thunder' x.wav --noise speech,thunder
 rejects 2 'none of' x.wav --noise speech,
 rejects 2 'bpm is outside' x.wav --rhythm bigeminy --bpm 200
 rejects 2 '40 million' x.wav --seconds 7200 --rate 48000
-rejects 2 'too much' x.wav y.wav
+rejects 2 'one recording at a time; not also y.wav' x.wav y.wav
 rejects 1 'folder' no-such-folder/x.wav
 mkdir d.wav
 rejects 2 'folder' d.wav
@@ -175,6 +185,22 @@ recipe '# fullminute.recipe/1\nthree.wav --force\n'
 rejects 3 'command line' made --recipe ../r.txt
 recipe '# fullminute.recipe/1\nthree\0.wav\n'
 rejects 3 'not a text file' made --recipe ../r.txt
+# One bad line, wherever it stands: nothing at all is written
+good='# fullminute.recipe/1\nthree.wav --seconds 3\n'
+recipe "${good}four.wav --bpm 9\n"
+rejects 3 'line 3: --bpm 9' made --recipe ../r.txt
+recipe "${good}four.wav --rhythm bigeminy --bpm 200\n"
+rejects 3 'line 3: bpm is outside' made --recipe ../r.txt
+recipe "${good}four.wav --snr 3\n"
+rejects 3 'line 3: --snr changes nothing' made --recipe ../r.txt
+recipe "${good}four.wav --intervals none.txt\n"
+rejects 3 'none.txt' made --recipe ../r.txt
+recipe "${good}four.mp3\n"
+rejects 2 '.wav or .flac' made --recipe ../r.txt
+recipe "${good}one.wav --seconds 3\n"
+rejects 2 'one.wav exists' made --recipe ../r.txt
+recipe "${good}three.flac --seconds 3\n"
+rejects 3 'line 3: its truth would have the same name' made --recipe ../r.txt
 rejects 3 'no-such' made --recipe no-such
 rejects 3 'made' made --recipe made
 
