@@ -309,6 +309,40 @@ static fm_no_verdict why_no_verdict(const fm_compare_input *in,
     return FM_NO_VERDICT_NONE;
 }
 
+/* Of the beats at the apex, those whose pulse is felt before the next beat. */
+static int beats_that_arrive(const fm_known_beats *known, double start_s, double end_s)
+{
+    int n = 0;
+    for (size_t i = 0; i < known->n_s1; i++) {
+        const double s1_s = known->s1_s[i];
+        const double next_s = i + 1 < known->n_s1 ? known->s1_s[i + 1] : s1_s + 1.0;
+        const size_t k = first_at_or_after(known->wrist_s, known->n_wrist, s1_s);
+        n += s1_s >= start_s && s1_s < end_s && k < known->n_wrist &&
+             known->wrist_s[k] < next_s;
+    }
+    return n;
+}
+
+/*
+ * A pulse arrives a little after its beat, so the last one may come after the end: both
+ * ways of counting the same seconds are right.
+ */
+static void set_wrist(const fm_compare_input *in, fm_comparison *out)
+{
+    const double factor = 60.0 / (double)out->manual.seconds;
+    const fm_known_beats *known = in->known;
+    int arrive = beats_that_arrive(known, out->start_s, out->end_s);
+    arrive -= out->manual.convention == FM_CONVENTION_ZERO && arrive > 0;
+    const int felt =
+        fm_compare_beats_in(known->wrist_s, known->n_wrist, out->start_s,
+                            (double)out->manual.seconds, out->manual.convention);
+    out->at_wrist = true;
+    out->beats = arrive;
+    out->per_min = (double)arrive * factor;
+    out->low_per_min = fmin(out->per_min, (double)felt * factor);
+    out->high_per_min = fmax(out->per_min, (double)felt * factor);
+}
+
 static void set_reference(const fm_compare_input *in, fm_comparison *out)
 {
     const beats ref = reference_beats(in);
@@ -328,6 +362,15 @@ static void set_reference(const fm_compare_input *in, fm_comparison *out)
         set_range_with_hole(in, out);
     } else {
         set_range(in, out);
+    }
+    out->apex_beats = out->beats;
+    if (out->manual.site == FM_SITE_RADIAL) {
+        out->more_at_wrist = out->manual_per_min > out->high_per_min + EPSILON;
+        if (in->known != NULL && in->known->has_wrist) {
+            set_wrist(in, out);
+        } else {
+            out->fewer_at_wrist = out->manual_per_min < out->low_per_min - EPSILON;
+        }
     }
     out->difference_per_min = out->manual_per_min - out->per_min;
 }
@@ -412,6 +455,9 @@ static fm_slip find_slip(const fm_comparison *c, const fm_taps *taps)
     if (apical && near(c->manual_per_min, 0.5 * c->per_min)) {
         return FM_SLIP_EVERY_OTHER;
     }
+    if (c->at_wrist) {
+        return FM_SLIP_NONE; /* the short counts are the apex's */
+    }
     return looks_multiplied(c) ? FM_SLIP_SHORT_COUNT : FM_SLIP_NONE;
 }
 
@@ -446,7 +492,10 @@ fm_status fm_compare(const fm_compare_input *in, fm_comparison *out)
         .doubtful = in->known == NULL && in->count->heart.status == FM_CAUTION,
         .tolerance_per_min = in->tolerance_per_min,
     };
-    const beats ref = reference_beats(in);
+    const bool wrist =
+        in->known != NULL && in->known->has_wrist && in->manual.site == FM_SITE_RADIAL;
+    const beats ref =
+        wrist ? (beats){in->known->wrist_s, in->known->n_wrist} : reference_beats(in);
     set_seconds(in, out);
     set_minute(in, out);
     set_short_counts(in, out);
@@ -457,9 +506,12 @@ fm_status fm_compare(const fm_compare_input *in, fm_comparison *out)
     out->verdict =
         fm_compare_verdict(out->manual_per_min, out->low_per_min, out->high_per_min,
                            out->tolerance_per_min, out->doubtful);
+    if (out->fewer_at_wrist) {
+        out->verdict = FM_VERDICT_NOT_COMPARABLE;
+        out->no_verdict = FM_NO_VERDICT_WRIST;
+        return FM_OK;
+    }
     explain_by_convention(&ref, out);
-    out->fewer_at_wrist = in->manual.site == FM_SITE_RADIAL &&
-                          out->manual_per_min < out->low_per_min - EPSILON;
     out->slip = find_slip(out, in->taps);
     return FM_OK;
 }

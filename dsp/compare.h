@@ -83,7 +83,9 @@ typedef enum fm_slip {
     X(FM_NO_VERDICT_TOO_SHORT, "recording too short") /* does not cover the seconds */ \
     X(FM_NO_VERDICT_HOLE,                                                              \
       "audio missing") /* lost or unusable audio in a short count */                   \
-    X(FM_NO_VERDICT_NO_RATE, "rate not known") /* counted, but too little for a rate */
+    X(FM_NO_VERDICT_NO_RATE,                                                           \
+      "rate not known") /* counted, but too little for a rate */                       \
+    X(FM_NO_VERDICT_WRIST, "apex cannot judge the wrist") /* fewer at the wrist */
 
 typedef enum fm_no_verdict {
 #define X(name, word) name,
@@ -112,6 +114,9 @@ typedef struct fm_known_beats {
     const double *s1_s; /**< every S1 of the recording, ascending, s */
     size_t n_inaudible;
     const size_t *inaudible; /**< indices into s1_s of S1 nobody can hear, ascending */
+    bool has_wrist;          /**< the pulse at the wrist is known too */
+    size_t n_wrist;
+    const double *wrist_s; /**< its times, ascending, s; a little after their S1 */
 } fm_known_beats;
 
 /** Everything a comparison is made from. Borrowed for the call only. */
@@ -154,7 +159,13 @@ typedef struct fm_comparison {
     fm_slip slip;
     bool convention_explains; /**< off by exactly one beat, as the other way counts */
     fm_convention explaining; /**< that other way, when it does */
-    bool fewer_at_wrist;      /**< radial below apical: deficit or missed, no slip */
+    bool at_wrist; /**< judged by the known pulse at the wrist: `beats`, the range and
+                         the difference are the wrist's; the minute is the apex's */
+    int apex_beats; /**< beats at the apex in those seconds, where the reference is known */
+    bool
+        fewer_at_wrist; /**< radial below apical, and nothing known of the wrist: no slip,
+                              no verdict */
+    bool more_at_wrist; /**< radial above apical, which cannot be */
     size_t n_short;
     fm_short_count short_counts[2]; /**< 15 s, 30 s */
 } fm_comparison;

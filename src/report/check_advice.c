@@ -61,7 +61,8 @@ static void add_rhythm(const check_view *view, lines *to)
 static void add_lesson_sentence(const check_view *view, lines *to)
 {
     const fm_comparison *const c = view->comparison;
-    if (c->manual.seconds < 60 && c->minute_whole) {
+    if (c->manual.seconds < 60 && c->minute_whole && !c->at_wrist &&
+        !c->fewer_at_wrist) {
         char own[PIECE_NUMBER_BYTES];
         char minute[PIECE_NUMBER_BYTES];
         char off[PIECE_NUMBER_BYTES];
@@ -228,11 +229,16 @@ static const char *next_step(const check_view *view)
     if (c->no_verdict == FM_NO_VERDICT_REFUSED) {
         return "put the cause right, then record another minute; your count is kept.";
     }
+    if (c->fewer_at_wrist) {
+        return c->against_truth
+                   ? "on a person, two examiners, apex and wrist, the same full minute."
+                   : "two examiners, apex and wrist, the same full minute.";
+    }
     if (c->no_verdict != FM_NO_VERDICT_NONE) {
         return "record a longer stretch, and check again with the same seconds.";
     }
-    if (c->fewer_at_wrist) {
-        return "two examiners, apex and wrist, the same full minute.";
+    if (c->at_wrist && c->beats < c->apex_beats) {
+        return "on a person, two examiners, apex and wrist, the same full minute.";
     }
     if (irregular && !c->against_truth) {
         return "a second examiner at the wrist, the same minute: do all beats arrive?";

@@ -166,12 +166,19 @@ static json_t *difference_beats(const fm_comparison *c)
                               : json_null();
 }
 
-/* The count without what is still sealed: nobody entered a pulse. */
+/* The count without what is still sealed: what nobody has entered yet. */
 static json_t *sealed_count(const check_view *view)
 {
     json_t *const count = count_document_build(view->source, view->count);
-    if (count != NULL && (json_object_set_new(count, "heart", json_null()) != 0 ||
-                          json_object_set_new(count, "rhythm", json_null()) != 0)) {
+    int failed = 0;
+    if (count != NULL && view->comparison == NULL) {
+        failed |= json_object_set_new(count, "heart", json_null());
+        failed |= json_object_set_new(count, "rhythm", json_null());
+    }
+    if (count != NULL && view->breaths == NULL) {
+        failed |= json_object_set_new(count, "breath", json_null());
+    }
+    if (failed != 0) {
         json_decref(count);
         return NULL;
     }
@@ -199,6 +206,9 @@ static void put_pulse(struct members *to, const check_view *view)
         c->convention_explains ? json_string(fm_convention_word(c->explaining))
                                : json_null());
     put(&m, "fewer_at_wrist", json_boolean(c->fewer_at_wrist));
+    put(&m, "judged_at", json_string(c->at_wrist ? "wrist" : "apex"));
+    put(&m, "apex_beats",
+        c->reference_known ? json_integer(c->apex_beats) : json_null());
     put(&m, "slip", slip_part(view));
     put(&m, "taps", taps_part(view->taps));
     put(&m, "short_counts", short_counts_part(c));
@@ -226,11 +236,10 @@ json_t *check_document_build(const check_view *view)
     struct members m = members_start();
     put(&m, "schema", json_string(SCHEMA));
     put(&m, "engine", json_string(FM_VERSION));
+    put(&m, "count", sealed_count(view));
     if (view->comparison != NULL) {
-        put(&m, "count", count_document_build(view->source, view->count));
         put_pulse(&m, view);
     } else {
-        put(&m, "count", sealed_count(view));
         put_no_pulse(&m);
     }
     if (view->breaths != NULL) {

@@ -9,6 +9,7 @@
  *   `verdict` compare with, minute {per_min, low, high}: what the whole minute gave,
  *   no_verdict (why there is none), in_doubt, explained_by_convention (the first-beat
  *   convention that explains a difference of exactly one), fewer_at_wrist,
+ *   judged_at ("apex" or "wrist": whose beats same_seconds holds), apex_beats,
  *   taps.lost_until_s,
  *   reference.{age_band, age_given, meaning, from_memory, place}, tolerance.set_by ("instructor" or
  *   "example"),
@@ -21,7 +22,8 @@
  *   fast, source} or null from five years on and without an age}.
  *
  * Where respirations alone were checked the pulse stays sealed: count.heart, count.rhythm
- * and the pulse's members are null, no_verdict is "pulse not entered".
+ * and the pulse's members are null, no_verdict is "pulse not entered". Where no
+ * respirations were entered they stay sealed: count.breath is null.
  */
 #ifndef REPORT_CHECK_DOCUMENT_H
 #define REPORT_CHECK_DOCUMENT_H

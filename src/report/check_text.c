@@ -62,7 +62,17 @@ static void add_compared_numbers(const check_view *view, char out[PIECE_WORDS_BY
     const char *const doubt = c->doubtful ? ", in doubt" : "";
     char span[PIECE_RANGE_BYTES];
     piece_number_in_range(c->per_min, c->low_per_min, c->high_per_min, span);
-    if (c->manual.seconds < 60) {
+    if (c->at_wrist) {
+        piece_put(out, "You %d at the wrist", c->manual.entered);
+        if (c->manual.seconds < 60) {
+            char own[PIECE_NUMBER_BYTES];
+            piece_put(out, " in %d s, %s per minute", c->manual.seconds,
+                      piece_number(c->manual_per_min, own));
+        }
+        piece_put(out, "; of the %d beats at the apex %s%d %s the wrist.",
+                  c->apex_beats, c->beats == c->apex_beats ? "all " : "", c->beats,
+                  c->beats == 1 ? "reaches" : "reach");
+    } else if (c->manual.seconds < 60) {
         char own[PIECE_NUMBER_BYTES];
         piece_put(out,
                   "You %d in %d s, %s per minute; %s %d in the same %d s, %s per "
@@ -114,6 +124,7 @@ static void add_headline(const check_view *view, lines *to)
                   c->manual.entered, c->manual.seconds);
         break;
     case FM_NO_VERDICT_NONE:
+    case FM_NO_VERDICT_WRIST:
     case FM_NO_VERDICT_COUNT:
         add_compared_numbers(view, line);
         break;
@@ -135,7 +146,7 @@ static void put_difference(const fm_comparison *c, char out[PIECE_WORDS_BYTES])
     char n[PIECE_NUMBER_BYTES];
     const double d = c->difference_per_min;
     if (fabs(d) < 0.05) {
-        piece_put(out, "No difference.");
+        piece_put(out, c->at_wrist ? "No difference at the wrist." : "No difference.");
         return;
     }
     piece_put(out, "You are %s per minute %s", piece_number(fabs(d), n),
@@ -218,6 +229,10 @@ static void add_difference(const check_view *view, lines *to)
     if (!c->reference_known) {
         return;
     }
+    if (c->no_verdict == FM_NO_VERDICT_WRIST) {
+        lines_add(to, 0, "The sound at the apex cannot judge a count at the wrist.");
+        return;
+    }
     put_difference(c, line);
     put_verdict(view, line);
     lines_add(to, 0, "%s", line);
@@ -231,20 +246,61 @@ static void add_difference(const check_view *view, lines *to)
 
 /* ---- Where it slipped ---- */
 
+/* What the known pulse at the wrist makes of it. */
+static void put_known_wrist(const fm_comparison *c, char out[PIECE_WORDS_BYTES])
+{
+    const int deficit = c->apex_beats - c->beats;
+    const int off = c->manual.entered - c->beats;
+    const bool off_range = c->manual_per_min < c->low_per_min - 1e-6;
+    char words[PIECE_RANGE_BYTES];
+    if (deficit > 0) {
+        piece_put(out, "Apex less wrist: %d, a pulse deficit in this recording.",
+                  deficit);
+        if (off_range) {
+            piece_put(out, " Of those that reach the wrist, %s missed.",
+                      piece_counted((size_t)-off, "was", "were", words));
+        }
+    } else if (off_range) {
+        piece_put(out,
+                  "Here every beat reaches the wrist: %s missed. On a person it could "
+                  "also be a pulse deficit, which takes two examiners.",
+                  piece_counted((size_t)-off, "was", "were", words));
+    }
+}
+
 static void add_wrist(const check_view *view, lines *to)
 {
     const fm_comparison *const c = view->comparison;
+    char line[PIECE_WORDS_BYTES] = "";
+    if (c->more_at_wrist) {
+        piece_put(line,
+                  "More beats at the wrist than at the apex cannot be: a counting "
+                  "error; count again.");
+    }
+    if (c->at_wrist) {
+        piece_put(line, line[0] != '\0' ? " " : "");
+        put_known_wrist(c, line);
+    }
     if (c->fewer_at_wrist) {
-        lines_add(
-            to, 2,
+        piece_put(
+            line,
             "Fewer beats at the wrist than at the apex: a possible pulse deficit, "
             "or missed beats: repeat with two examiners%s.",
             c->manual.seconds < 60 ? ", both for the same full minute" : "");
     }
-    if (c->manual.site == FM_SITE_RADIAL && view->known_wrist) {
-        lines_add(to, 2, "Truth: of these %d beats %d reach the wrist.", c->beats,
-                  view->at_wrist);
+    if (line[0] != '\0') {
+        lines_add(to, 2, "%s", line);
     }
+}
+
+static const char *slip_heading(const check_view *view)
+{
+    if (view->taps != NULL) {
+        return "Beat by beat";
+    }
+    return view->comparison->manual.site == FM_SITE_RADIAL ? "At the wrist"
+                                                           : "Where the difference "
+                                                             "may lie";
 }
 
 static void add_taps(const check_view *view, lines *to)
@@ -294,10 +350,7 @@ static void add_slips(const check_view *view, lines *to)
     add_taps(view, &body);
     if (body.n > 0) {
         lines_break(to);
-        lines_add(to, 0,
-                  view->taps != NULL ? "Beat by beat"
-                                     : "Where the difference "
-                                       "may lie");
+        lines_add(to, 0, "%s", slip_heading(view));
         lines_append(to, &body);
     }
     lines_drop(&body);

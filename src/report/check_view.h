@@ -29,8 +29,6 @@ typedef struct check_view {
     bool tolerance_set;              /**< the instructor's; false: the example */
     bool counted_taps;               /**< the manual count is the number of taps */
     size_t n_inaudible; /**< known beats of the learner's seconds nobody can hear */
-    bool known_wrist;   /**< the truth says how many of the beats reach the wrist */
-    int at_wrist;       /**< that many of the learner's seconds, when it does */
     bool known_pattern; /**< the truth names the pattern of this minute */
     fm_pattern pattern; /**< that pattern, when it does */
 } check_view;

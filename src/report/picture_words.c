@@ -126,7 +126,11 @@ static void add_learner_rows(const picture *p, picture_words *w)
         return;
     }
     range_text(range, c->low_per_min, c->high_per_min, c->per_min);
-    if (c->against_truth) {
+    if (c->at_wrist) {
+        (void)snprintf(add_row(w, "known beats"), PICTURE_VALUE_BYTES,
+                       "%d in %d s, %d reach the wrist", c->apex_beats,
+                       c->manual.seconds, c->beats);
+    } else if (c->against_truth) {
         (void)snprintf(add_row(w, "known beats"), PICTURE_VALUE_BYTES, "%d in %d s",
                        c->beats, c->manual.seconds);
     } else if (c->manual.seconds != 60) {

@@ -126,7 +126,10 @@ static bool find_truth(checked_count *c, const check_request *request, app_err *
         c->known = (fm_known_beats){.n_s1 = t->n_s1,
                                     .s1_s = t->s1_s,
                                     .n_inaudible = t->n_inaudible_s1,
-                                    .inaudible = t->inaudible_s1};
+                                    .inaudible = t->inaudible_s1,
+                                    .has_wrist = t->has_radial,
+                                    .n_wrist = t->n_radial,
+                                    .wrist_s = t->radial_s};
     }
     return ok;
 }
@@ -149,15 +152,11 @@ static void describe_truth(checked_count *c)
     if (!c->has_truth) {
         return;
     }
-    for (size_t i = 0; i < c->known.n_inaudible; i++) {
+    for (size_t i = 0; i < c->known.n_inaudible && !c->comparison.at_wrist; i++) {
         const double s1_s = c->known.s1_s[c->known.inaudible[i]];
         c->view.n_inaudible +=
             s1_s >= c->comparison.start_s && s1_s < c->comparison.end_s;
     }
-    c->view.known_wrist = t->has_radial && c->comparison.reference_known;
-    c->view.at_wrist = fm_compare_beats_in(
-        t->radial_s, t->n_radial, c->comparison.start_s,
-        c->comparison.end_s - c->comparison.start_s, c->comparison.manual.convention);
     c->view.known_pattern = t->pattern_known && w->start_s <= FIRST_MINUTE_SLACK_S &&
                             w->end_s - w->start_s >= 60.0;
     c->view.pattern = t->pattern;
@@ -181,8 +180,11 @@ static void forgive_inaudible(const fm_known_beats *known, fm_taps *taps)
 static size_t find_beats(const checked_count *c, const double **beats_s)
 {
     const fm_heart *const h = &c->result->count.heart;
-    const double *const s1_s = c->has_truth ? c->known.s1_s : h->s1_s;
-    const size_t n_s1 = c->has_truth ? c->known.n_s1 : h->n_s1;
+    const bool wrist = c->comparison.at_wrist;
+    const double *const known_s = wrist ? c->known.wrist_s : c->known.s1_s;
+    const double *const s1_s = c->has_truth ? known_s : h->s1_s;
+    const size_t n_known = wrist ? c->known.n_wrist : c->known.n_s1;
+    const size_t n_s1 = c->has_truth ? n_known : h->n_s1;
     size_t first = 0;
     while (first < n_s1 && s1_s[first] < c->comparison.start_s) {
         first++;

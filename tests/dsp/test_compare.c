@@ -354,6 +354,8 @@ static void fewer_at_the_wrist_is_never_a_slip(void **state)
     for (int entered = 1; entered < 72; entered++) {
         assert_int_equal(slip_of(entered, FM_SITE_RADIAL, &lost), FM_SLIP_NONE);
         assert_true(result.fewer_at_wrist);
+        assert_int_equal(result.verdict, FM_VERDICT_NOT_COMPARABLE);
+        assert_int_equal(result.no_verdict, FM_NO_VERDICT_WRIST);
     }
     assert_int_equal(slip_of(72, FM_SITE_RADIAL, NULL), FM_SLIP_NONE);
     assert_false(result.fewer_at_wrist);
@@ -361,6 +363,57 @@ static void fewer_at_the_wrist_is_never_a_slip(void **state)
                      FM_SLIP_NONE); /* no S2 there */
     assert_int_equal(slip_of(60, FM_SITE_APICAL, NULL), FM_SLIP_NONE);
     assert_false(result.fewer_at_wrist);
+}
+
+/* 72 beats, of which every 18th sends no pulse: 68 arrive, 0.2 s late. */
+static void a_known_wrist_judges_a_count_made_there(void **state)
+{
+    (void)state;
+    static double s1_s[80];
+    static double wrist_s[80];
+    size_t n_wrist = 0;
+    make_count(0.3, 60.0 / 72.0, 60.0, 1.0);
+    for (size_t i = 0; i < 80; i++) {
+        s1_s[i] = 0.3 + (double)i * 60.0 / 72.0;
+        if (i % 18 != 5) {
+            wrist_s[n_wrist++] = s1_s[i] + 0.2;
+        }
+    }
+    const fm_known_beats known = {.n_s1 = 80,
+                                  .s1_s = s1_s,
+                                  .has_wrist = true,
+                                  .n_wrist = n_wrist,
+                                  .wrist_s = wrist_s};
+    fm_compare_input in = minute_input(68);
+    in.known = &known;
+    in.tolerance_per_min = 2.0;
+    in.manual.site = FM_SITE_RADIAL;
+    compare(&in);
+    assert_true(result.at_wrist);
+    assert_int_equal(result.beats, 68);
+    assert_int_equal(result.apex_beats, 72);
+    assert_int_equal(result.verdict, FM_VERDICT_AGREES);
+    assert_within(result.difference_per_min, 0.0, 1e-9);
+    in.manual.entered = 72; /* right at the apex, not at the wrist */
+    compare(&in);
+    assert_int_equal(result.verdict, FM_VERDICT_DIFFERS);
+    assert_int_equal(result.slip, FM_SLIP_NONE);
+    assert_false(result.more_at_wrist);
+    in.manual.entered = 60;
+    compare(&in);
+    assert_int_equal(result.verdict, FM_VERDICT_DIFFERS);
+    assert_false(result.fewer_at_wrist);
+    in.manual.entered = 73;
+    compare(&in);
+    assert_true(result.more_at_wrist);
+    in.manual = (fm_manual){17, 15, FM_CONVENTION_CLOCK, FM_SITE_RADIAL};
+    compare(&in);
+    assert_int_equal(result.beats, 17);
+    assert_int_equal(result.apex_beats, 18);
+    in.manual = (fm_manual){68, 60, FM_CONVENTION_CLOCK, FM_SITE_APICAL};
+    compare(&in);
+    assert_false(result.at_wrist);
+    assert_int_equal(result.beats, 72);
 }
 
 static void known_beats_are_judged_against_and_inaudible_ones_widen(void **state)
@@ -373,7 +426,7 @@ static void known_beats_are_judged_against_and_inaudible_ones_widen(void **state
         s1_s[i] = 0.2 + (double)i * 60.0 / 74.0;
     }
     static const size_t unheard[] = {10, 20, 79};
-    fm_known_beats known = {80, s1_s, 0, unheard};
+    fm_known_beats known = {.n_s1 = 80, .s1_s = s1_s, .inaudible = unheard};
     fm_compare_input in = minute_input(69);
     in.known = &known;
     compare(&in);
@@ -399,7 +452,7 @@ static void a_window_on_a_beat_starts_on_the_known_beat(void **state)
     for (size_t i = 0; i < 90; i++) {
         s1_s[i] = 0.5 + (double)i * 60.0 / 74.0;
     }
-    const fm_known_beats known = {90, s1_s, 0, NULL};
+    const fm_known_beats known = {.n_s1 = 90, .s1_s = s1_s};
     for (int late_ms = -60; late_ms <= 60; late_ms += 5) {
         make_count(0.5, 60.0 / 74.0, 60.0, 0.3);
         const double start_s = 0.49 + 0.001 * (double)late_ms;
@@ -482,6 +535,7 @@ int main(void)
         cmocka_unit_test(slips_are_named_only_where_they_fit),
         cmocka_unit_test(an_uneven_minute_can_explain_a_multiplied_short_count),
         cmocka_unit_test(fewer_at_the_wrist_is_never_a_slip),
+        cmocka_unit_test(a_known_wrist_judges_a_count_made_there),
         cmocka_unit_test(known_beats_are_judged_against_and_inaudible_ones_widen),
         cmocka_unit_test(a_window_on_a_beat_starts_on_the_known_beat),
         cmocka_unit_test(arguments_out_of_range_are_refused),

@@ -239,7 +239,16 @@ static void fewer_at_the_wrist_is_told_as_a_possible_deficit(void **state)
     assert_says(
         "Fewer beats at the wrist than at the apex: a possible pulse deficit, or "
         "missed beats: repeat with two examiners.");
+    assert_says("The sound at the apex cannot judge a count at the wrist.");
     assert_silent_on("perhaps");
+    assert_silent_on("per minute lower");
+    view.tolerance_set = true;
+    compare(60, 60, FM_SITE_RADIAL);
+    assert_silent_on("Differs");
+    assert_says("At the wrist Fewer beats");
+    compare(80, 60, FM_SITE_RADIAL);
+    assert_says("At the wrist More beats at the wrist than at the apex cannot be: a "
+                "counting error; count again.");
 }
 
 static void one_beat_of_convention_is_explained(void **state)
@@ -288,7 +297,7 @@ static void a_known_recording_is_not_taken_for_a_person(void **state)
 {
     (void)state;
     start(72.0, 60.0);
-    const fm_known_beats known = {count.heart.n_s1, count.heart.s1_s, 0, NULL};
+    const fm_known_beats known = {.n_s1 = count.heart.n_s1, .s1_s = count.heart.s1_s};
     const fm_compare_input in = {
         .manual = {72, 60, FM_CONVENTION_CLOCK, FM_SITE_APICAL},
         .count = &count,
