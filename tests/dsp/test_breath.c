@@ -44,15 +44,27 @@ static void two_humps_a_breath_count_once(void **state)
     }
 }
 
+/* Even humps, all alike, could be two to a breath at half the rate: what is said must be
+ * right, and most must be said. */
 static void one_hump_a_breath_counts_once(void **state)
 {
     (void)state;
     static const double rates[] = {8.0, 12.0, 18.0, 26.0, 40.0, 60.0};
+    int said = 0;
     for (size_t i = 0; i < sizeof(rates) / sizeof(*rates); i++) {
         train t = train_of(rates[i]);
         t.loudness = 0.0;
-        assert_counts(&t, "one hump");
+        size_t n = 0;
+        float *x = train_make(&t, &n);
+        fm_count *c = count_samples(x, n, t.rate_hz);
+        if (c->breath.status != FM_REFUSED) {
+            assert_within(c->breath.breaths, train_count(&t), 1.0);
+            said++;
+        }
+        free(c);
+        free(x);
     }
+    assert_true(said >= 4);
 }
 
 /* Humps that differ in nothing but the silence behind every second one. */
