@@ -85,6 +85,32 @@ there=$(find "$source_dir/recordings/" -name '*.flac' | wc -l)
     failures=$((failures + 1))
 }
 
+# What recordings/README.md says of short counts of respirations, from the known breaths:
+# every start at a tenth of a second, the number multiplied up.
+truth=$(sed 's/.*"breath_starts_s": \[\([^]]*\)\].*/\1/' "$source_dir/recordings/paused-breathing.truth.json" |
+    tr -d ' ' | tr ',' '\n' | awk '
+    { t[NR] = $1; if (NR > 1 && $1 - t[NR - 1] > gap) gap = $1 - t[NR - 1] }
+    function least_and_most(seconds,    from, i, n, low, high) {
+        low = 99; high = 0
+        for (from = 0; from <= 60 - seconds; from += 0.1) {
+            n = 0
+            for (i = 1; i <= NR; i++) n += t[i] >= from && t[i] < from + seconds
+            n *= 60 / seconds
+            if (n < low) low = n
+            if (n > high) high = n
+        }
+        return low " to " high
+    }
+    END {
+        for (i = 1; i <= NR; i++) minute += t[i] < 60
+        printf "for %.0f s no breath begins. 15 s counts give anything from %s, 30 s counts %s; the minute is %d.",
+            gap, least_and_most(15), least_and_most(30), minute
+    }')
+grep '^| paused-breathing ' "$source_dir/recordings/README.md" | grep -qF -- "$truth" || {
+    printf 'FAIL: recordings/README.md does not say of paused-breathing: %s\n' "$truth"
+    failures=$((failures + 1))
+}
+
 [ "$n" -ge 10 ] || {
     printf 'FAIL: only %d lines found to run\n' "$n"
     failures=$((failures + 1))
