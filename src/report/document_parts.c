@@ -1,0 +1,64 @@
+#include "src/report/document_parts.h"
+
+#include "src/report/count_document.h"
+
+document_part document_start(void)
+{
+    json_t *const object = json_object();
+    return (document_part){object, object == NULL};
+}
+
+void document_put(document_part *part, const char *key, json_t *value)
+{
+    if (part->failed) {
+        json_decref(value);
+    } else if (json_object_set_new(part->object, key, value) != 0) {
+        part->failed = true;
+    }
+}
+
+json_t *document_end(document_part *part)
+{
+    if (!part->failed) {
+        return part->object;
+    }
+    json_decref(part->object);
+    part->object = NULL;
+    return NULL;
+}
+
+json_t *document_append(json_t *array, json_t *item)
+{
+    if (array != NULL && json_array_append_new(array, item) == 0) {
+        return array;
+    }
+    if (array == NULL) {
+        json_decref(item);
+    }
+    json_decref(array);
+    return NULL;
+}
+
+json_t *document_times(const double *times_s, size_t n)
+{
+    json_t *array = json_array();
+    for (size_t i = 0; i < n; i++) {
+        array = document_append(array, count_document_time(times_s[i]));
+    }
+    return array;
+}
+
+json_t *document_findings(const fm_finding *findings, size_t n)
+{
+    json_t *array = json_array();
+    for (size_t i = 0; i < n; i++) {
+        const fm_finding *const f = &findings[i];
+        const size_t kept = f->count < FM_FINDING_TIMES ? f->count : FM_FINDING_TIMES;
+        document_part part = document_start();
+        document_put(&part, "kind", json_string(fm_finding_word(f->kind)));
+        document_put(&part, "count", json_integer((json_int_t)f->count));
+        document_put(&part, "times_s", document_times(f->times_s, kept));
+        array = document_append(array, document_end(&part));
+    }
+    return array;
+}

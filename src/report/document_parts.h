@@ -1,0 +1,43 @@
+/**
+ * @file document_parts.h
+ * Building the JSON documents: objects and lists that, once memory has run out, stay
+ * failed, so that only the end needs a look.
+ */
+#ifndef REPORT_DOCUMENT_PARTS_H
+#define REPORT_DOCUMENT_PARTS_H
+
+#include "dsp/result.h"
+
+#include <jansson.h>
+
+/** One object in the making. Start it with document_start. */
+typedef struct document_part {
+    json_t *object; /**< owned until document_end */
+    bool failed;
+} document_part;
+
+/** A new, empty object; failed without memory. */
+document_part document_start(void);
+
+/** Put a member in. Takes the value over, whatever the outcome; NULL counts as failed. */
+void document_put(document_part *part, const char *key, json_t *value);
+
+/** The finished object, a new reference; NULL when anything failed, nothing is left. */
+json_t *document_end(document_part *part);
+
+/**
+ * Add an item to a list. Takes both over.
+ *
+ * @param array  NULL: failed before
+ * @param item   NULL counts as failed
+ * @return the list; NULL when it has failed, nothing is left
+ */
+json_t *document_append(json_t *array, json_t *item);
+
+/** A list of times_s[0..n-1], seconds, to 1 ms. New reference; NULL without memory. */
+json_t *document_times(const double *times_s, size_t n);
+
+/** A list of findings[0..n-1]: kind, count, times_s. New reference; NULL without memory. */
+json_t *document_findings(const fm_finding *findings, size_t n);
+
+#endif
