@@ -53,17 +53,25 @@ enum {
     N_ROWS = sizeof TABLE / sizeof TABLE[0]
 };
 
-fm_status fm_reference_range_find(double age_months, fm_reference_range *out)
+fm_status fm_reference_range_find_in(const fm_reference_range *table,
+                                     size_t n,
+                                     double age_months,
+                                     fm_reference_range *out)
 {
     if (!(age_months >= 0.0 && age_months <= FM_AGE_MAX_MONTHS)) {
         return FM_ERR_ARG;
     }
     size_t i = 0;
-    while (i + 1 < N_ROWS && age_months >= TABLE[i].below_months) {
+    while (i + 1 < n && age_months >= table[i].below_months) {
         i++;
     }
-    *out = TABLE[i];
+    *out = table[i];
     return FM_OK;
+}
+
+fm_status fm_reference_range_find(double age_months, fm_reference_range *out)
+{
+    return fm_reference_range_find_in(TABLE, N_ROWS, age_months, out);
 }
 
 const fm_reference_range *fm_reference_range_table(size_t *n)
@@ -82,4 +90,19 @@ fm_range_place fm_reference_range_place(const fm_reference_range *range,
         return FM_RANGE_BELOW;
     }
     return rate_per_min > range->high_per_min ? FM_RANGE_ABOVE : FM_RANGE_WITHIN;
+}
+
+fm_range_place
+fm_range_place_between(double low, double high, double rate_low, double rate_high)
+{
+    if (!isfinite(rate_low) || !isfinite(rate_high)) {
+        return FM_RANGE_UNKNOWN;
+    }
+    if (rate_high < low) {
+        return FM_RANGE_BELOW;
+    }
+    if (rate_low > high) {
+        return FM_RANGE_ABOVE;
+    }
+    return rate_low >= low && rate_high <= high ? FM_RANGE_WITHIN : FM_RANGE_EDGE;
 }

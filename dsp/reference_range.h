@@ -42,7 +42,8 @@ typedef enum fm_range_place {
     FM_RANGE_UNKNOWN, /**< the rate is not known */
     FM_RANGE_BELOW,
     FM_RANGE_WITHIN, /**< the limits themselves are within */
-    FM_RANGE_ABOVE
+    FM_RANGE_ABOVE,
+    FM_RANGE_EDGE /**< the interval that holds the rate is partly in, partly out */
 } fm_range_place;
 
 /**
@@ -54,11 +55,33 @@ typedef enum fm_range_place {
  */
 fm_status fm_reference_range_find(double age_months, fm_reference_range *out);
 
+/**
+ * The row for an age in any table of such rows.
+ *
+ * @param table  table[0..n-1], n >= 1, youngest first, each beginning where the one
+ *               before ends, from 0 months on; ages above the last have the last row
+ * @return as fm_reference_range_find
+ */
+fm_status fm_reference_range_find_in(const fm_reference_range *table,
+                                     size_t n,
+                                     double age_months,
+                                     fm_reference_range *out);
+
 /** All rows, youngest first; never NULL. @param[out] n how many */
 const fm_reference_range *fm_reference_range_table(size_t *n);
 
 /** Where rate_per_min lies; NaN: FM_RANGE_UNKNOWN. */
 fm_range_place fm_reference_range_place(const fm_reference_range *range,
                                         double rate_per_min);
+
+/**
+ * Where a rate lies that is only known to be in [rate_low, rate_high]: never finer than
+ * that interval.
+ *
+ * @param low, high            the range's limits, themselves within
+ * @param rate_low, rate_high  per minute, low <= high; NaN: FM_RANGE_UNKNOWN
+ */
+fm_range_place
+fm_range_place_between(double low, double high, double rate_low, double rate_high);
 
 #endif

@@ -53,15 +53,7 @@ const char *fm_who_source(void)
 
 fm_status fm_respiration_range_find(double age_months, fm_respiration_range *out)
 {
-    if (!(age_months >= 0.0 && age_months <= FM_AGE_MAX_MONTHS)) {
-        return FM_ERR_ARG;
-    }
-    size_t i = 0;
-    while (i + 1 < N_ROWS && age_months >= TABLE[i].below_months) {
-        i++;
-    }
-    *out = TABLE[i];
-    return FM_OK;
+    return fm_reference_range_find_in(TABLE, N_ROWS, age_months, out);
 }
 
 const fm_respiration_range *fm_respiration_range_table(size_t *n)
@@ -73,13 +65,7 @@ const fm_respiration_range *fm_respiration_range_table(size_t *n)
 fm_range_place fm_respiration_range_place(const fm_respiration_range *range,
                                           double rate_per_min)
 {
-    if (!isfinite(rate_per_min)) {
-        return FM_RANGE_UNKNOWN;
-    }
-    if (rate_per_min < range->low_per_min) {
-        return FM_RANGE_BELOW;
-    }
-    return rate_per_min > range->high_per_min ? FM_RANGE_ABOVE : FM_RANGE_WITHIN;
+    return fm_reference_range_place(range, rate_per_min);
 }
 
 double fm_who_fast_per_min(double age_months)

@@ -22,19 +22,8 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-/** One row: an age band and what is usual in it. Texts are constant. */
-typedef struct fm_respiration_range {
-    const char *age_band;  /**< "2 to 3 years" */
-    double from_months;    /**< ages from this one ... */
-    double below_months;   /**< ... to just under this one */
-    double low_per_min;    /**< lowest usual: 1st centile for children */
-    double median_per_min; /**< NaN for adults */
-    double high_per_min;   /**< highest usual: 99th centile for children */
-    const char *meaning;   /**< what low and high are: "1st to 99th centile" */
-    const char *source;    /**< who says so */
-    bool from_memory;      /**< not yet checked against the source */
-    bool infant;           /**< under 1 year: asleep or calm, respirations first */
-} fm_respiration_range;
+/** One row, as for the pulse; small_child says nothing here and is always false. */
+typedef fm_reference_range fm_respiration_range;
 
 /** Is breathing fast by WHO's limits? */
 typedef enum fm_who_breathing {
