@@ -146,6 +146,13 @@ bool breath_case_composed(uint64_t seed, breath_case *c)
     r.seed = seed;
     r.seconds = floor(fm_random_between(&state, 61.0, 72.0));
     draw_breathing(&r, &state);
+    if (seed / KINDS_COMPOSED % 4 == 2) { /* as usual in everything but the rate */
+        const fm_recipe usual = fm_recipe_default();
+        r = usual;
+        r.seed = seed;
+        r.seconds = 64.0;
+        r.breaths_per_min = log_between(&state, 6.0, 70.0);
+    }
     draw_heart(&r, &state, r.breaths_per_min);
     const double interval_ms = 60000.0 / r.bpm;
     const double rsa_ms = log_between(&state, 0.02, 0.2) * interval_ms;
