@@ -222,24 +222,21 @@ bool file_draft_commit(file_draft *draft, app_err *err)
 
 bool file_draft_commit_both(file_draft *a, file_draft *b, app_err *err)
 {
-    const int failed_a = finish_bytes(a);
-    const int failed_b = finish_bytes(b);
-    if (failed_a != 0 || failed_b != 0) {
-        file_draft *const bad = failed_a != 0 ? a : b;
-        file_draft_drop(bad == a ? b : a);
-        return settle(bad, failed_a != 0 ? failed_a : failed_b, err);
+    int failed_a = finish_bytes(a);
+    int failed_b = finish_bytes(b);
+    if (failed_a == 0 && failed_b == 0) {
+        failed_a = take_name(a);
+        failed_b = failed_a == 0 ? take_name(b) : 0;
+        if (failed_b != 0 && a->temporary != NULL) {
+            (void)unlink(a->path); /* one without the other would mislead */
+        }
     }
-    const int unnamed_a = take_name(a);
-    if (unnamed_a != 0) {
+    if (failed_a != 0) {
         file_draft_drop(b);
-        return settle(a, unnamed_a, err);
+        return settle(a, failed_a, err);
     }
-    const int unnamed_b = take_name(b);
-    if (unnamed_b != 0 && a->temporary != NULL) {
-        (void)unlink(a->path); /* one without the other would mislead */
-    }
-    draft_clear(a);
-    return settle(b, unnamed_b, err);
+    file_draft_drop(a); /* of a draft that has its name nothing is left to drop */
+    return settle(b, failed_b, err);
 }
 
 void file_draft_drop(file_draft *draft)
