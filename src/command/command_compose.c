@@ -251,7 +251,8 @@ const struct command command_compose = {
         "\n"
         "With --recipe FILE, OUT is a folder. The file's first line is\n"
         "'# fullminute.recipe/1'; each further line is a file name and its\n"
-        "options; '#' starts a comment.\n",
+        "options; '#' starts a comment. Nothing is written unless every line is "
+        "right.\n",
     .options = compose_option_table,
     .min_operands = 1,
     .max_operands = 1,
