@@ -18,10 +18,11 @@ static const float VOICE_HIGH_SHARE = 0.15f;
 static const double TONE_RESTLESSNESS = 0.6;
 static const double OUT_OF_BAND_SHARE = 1e-3;
 static const float HEARD_LITTLE = 0.2f;
-/* Tuned on composed early beats without S2, third sounds and the open heart data. */
-static const double LIKE_LEFT_SHARE = 0.33;
-static const double LIKE_PLACED_SHARE = 0.2;
-static const double LIKE_PLACED_SPREAD_S = 0.05;
+/* Tuned on composed early beats without S2, third sounds and the open heart data. Groups of
+ * two beats at up to 120 per minute are halved to less than this rate. */
+static const double HALF_UNDER_BPM = 60.0;
+static const double LIKE_LEFT_SHARE = 0.2;
+static const double LIKE_LEFT_SPREAD_S = 0.05;
 /* Below this there is hardly a heart in it, and no rate to be ambiguous. */
 static const double HEART_LIKELY = 0.15;
 static const float MARGIN_SMALL = 0.25f;
@@ -67,6 +68,15 @@ static bool sounds_like_tone(const fm_case *c)
            (c->single_tone && c->in_band_share < OUT_OF_BAND_SHARE);
 }
 
+/* May the count be half of the truth? A slow rate, and sounds like S1 that no beat was made
+ * of, always at the same place after S2: early beats or extra sounds, and the sound alone
+ * cannot tell which. */
+static bool may_be_half(const fm_case *c, double rate_bpm)
+{
+    return rate_bpm < HALF_UNDER_BPM && c->like_left_share >= LIKE_LEFT_SHARE &&
+           c->like_left_spread_s < LIKE_LEFT_SPREAD_S;
+}
+
 /* The first that holds is the reason: what a person can mend comes first. */
 static fm_reason find_reason(const fm_case *c, const fm_count *out)
 {
@@ -84,7 +94,7 @@ static fm_reason find_reason(const fm_case *c, const fm_count *out)
     if (stretches_s(&out->quality, FM_REASON_FRICTION) > 0.05 * c->window_s) {
         return FM_REASON_FRICTION;
     }
-    if (c->like_left_share >= LIKE_PLACED_SHARE && c->confidence >= CAUTION_FROM) {
+    if (may_be_half(c, out->heart.rate_bpm) && c->confidence >= CAUTION_FROM) {
         return FM_REASON_RATE_AMBIGUOUS;
     }
     if (sounds_like_voice(c)) {
@@ -129,24 +139,17 @@ static void refuse(fm_heart *h, fm_reason reason)
     h->rate_high_bpm = (double)NAN;
 }
 
-/* Sounds like S1 that no beat was made of: the count may be half of the truth. Always at
- * the same place after S2 they are early beats or a third sound, and the sound alone
- * cannot tell which: no number. Scattered and many: a doubt. */
-static double confidence_of(const fm_case *c)
+static double confidence_of(const fm_case *c, double rate_bpm)
 {
     const double confidence = isfinite(c->confidence) ? c->confidence : 0.0;
-    if (c->like_left_share >= LIKE_PLACED_SHARE &&
-        c->like_left_spread_s < LIKE_PLACED_SPREAD_S) {
-        return fmin(confidence, CAUTION_FROM - 0.01);
-    }
-    return c->like_left_share < LIKE_LEFT_SHARE ? confidence
-                                                : fmin(confidence, COUNTED_FROM - 0.01);
+    return may_be_half(c, rate_bpm) ? fmin(confidence, CAUTION_FROM - 0.01)
+                                    : confidence;
 }
 
 void fm_verdict_give(const fm_case *c, fm_count *out)
 {
     fm_heart *h = &out->heart;
-    const double confidence = confidence_of(c);
+    const double confidence = confidence_of(c, h->rate_bpm);
     h->confidence = confidence;
     h->usable_s = c->usable_s;
     out->quality.overall =
