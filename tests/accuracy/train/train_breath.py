@@ -15,6 +15,7 @@ import zlib
 import numpy as np
 
 HIDDEN = 10
+COMMITTEE = 2  # networks of different seeds whose mean is used
 CUES = 4  # breath sound, loudness, intervals, all together
 KNOWN = [
     [3, 4, 5, 6, 7, 11, 12, 13, 14, 16, 17, 18, 19, 20, 21, 26, 29, 30, 33, 34, 35, 36],
@@ -118,6 +119,14 @@ def train(x, owner, right, weight, n, seed, steps=500, decay=2e-4):
     return p
 
 
+def together(nets):
+    """The mean of networks' scores, as one network."""
+    return {"w": np.concatenate([p["w"] for p in nets], 1),
+            "b": np.concatenate([p["b"] for p in nets]),
+            "o": np.concatenate([p["o"] for p in nets]) / len(nets),
+            "c": np.mean([p["c"] for p in nets])}
+
+
 def say(title, recordings, cue, p, mean, scale):
     x, owner, right = pack(recordings, cue, mean, scale)
     n = len(recordings)
@@ -168,7 +177,7 @@ def write(path, nets, mean, scale, n):
                 "tests/accuracy/train/README.md.\n */\n"
                 "#ifndef FM_BREATH_WEIGHTS_H\n#define FM_BREATH_WEIGHTS_H\n\n"
                 '#include "dsp/breath_choice.h"\n\n/* clang-format off */\nenum {\n'
-                f"    FM_BREATH_HIDDEN = {HIDDEN}\n}};\n")
+                f"    FM_BREATH_HIDDEN = {HIDDEN * COMMITTEE}\n}};\n")
         rows = [("BREATH_MEAN[FM_BREATH_EVIDENCE]", mean),
                 ("BREATH_SCALE[FM_BREATH_EVIDENCE]", scale),
                 ("BREATH_WEIGHTS[FM_CUE_COUNT + 1][FM_BREATH_EVIDENCE]"
@@ -203,7 +212,8 @@ def main():
             chosen = [r for r, h in zip(recordings, held) if final or not h]
             weight = np.ones(len(chosen))
             x, owner, right = pack(chosen, cue, mean, scale)
-            p = train(x, owner, right, weight, len(chosen), 1, a.steps)
+            p = together([train(x, owner, right, weight, len(chosen), seed, a.steps)
+                          for seed in range(1, COMMITTEE + 1)])
             if not final:
                 say("held out", [r for r, h in zip(recordings, held) if h], cue, p, mean,
                     scale)
