@@ -5,7 +5,7 @@
 /* Confidence from which a number is vouched for, and from which it is given at all
  * (chosen on composed and open heart data so that of the counted at most 1 % are off by
  * more than 3; see tests/accuracy). */
-static const double COUNTED_FROM = 0.94;
+static const double COUNTED_FROM = 0.96;
 static const double CAUTION_FROM = 0.65;
 
 static const double QUIET_POWER =
