@@ -400,7 +400,10 @@ static int beats_from_first(const beats *ref, double start_s, double seconds)
 static void explain_by_convention(const beats *ref, fm_comparison *out)
 {
     const int off = out->manual.entered - out->beats;
-    if (off != 1 && off != -1) {
+    const double counted_per_min =
+        (double)out->beats * 60.0 / (out->end_s - out->start_s);
+    const bool hole = fabs(out->per_min - counted_per_min) > 0.01;
+    if (hole || (off != 1 && off != -1)) {
         return;
     }
     if (out->manual.convention == FM_CONVENTION_ONE) {
@@ -440,6 +443,23 @@ static bool looks_multiplied(const fm_comparison *c)
     return false;
 }
 
+/* A short count's entry that was multiplied up before it was entered. */
+static bool multiplied_already(const fm_comparison *c)
+{
+    const int factor = 60 / c->manual.seconds;
+    return factor > 1 && c->manual.entered % factor == 0 &&
+           near((double)(c->manual.entered / factor), (double)c->beats);
+}
+
+/* A full-minute entry that is what 15 s of this minute give. */
+static bool is_a_quarter(const fm_comparison *c)
+{
+    return c->manual.seconds == 60 && c->n_short > 0 &&
+           c->short_counts[0].seconds == 15 &&
+           4.0 * c->manual_per_min >= c->short_counts[0].min_per_min &&
+           4.0 * c->manual_per_min <= c->short_counts[0].max_per_min;
+}
+
 static fm_slip find_slip(const fm_comparison *c, const fm_taps *taps)
 {
     const bool apical = c->manual.site == FM_SITE_APICAL;
@@ -448,6 +468,12 @@ static fm_slip find_slip(const fm_comparison *c, const fm_taps *taps)
     }
     if (taps != NULL && taps->lost) {
         return FM_SLIP_LOST_THREAD;
+    }
+    if (multiplied_already(c)) {
+        return FM_SLIP_MULTIPLIED;
+    }
+    if (is_a_quarter(c)) {
+        return FM_SLIP_SECONDS;
     }
     if (apical && near(c->manual_per_min, 2.0 * c->per_min)) {
         return FM_SLIP_BOTH_SOUNDS;

@@ -67,7 +67,9 @@ typedef enum fm_site {
     X(FM_SLIP_BOTH_SOUNDS, "both sounds counted")                                      \
     X(FM_SLIP_EVERY_OTHER, "every other beat")                                         \
     X(FM_SLIP_SHORT_COUNT, "short count multiplied")                                   \
-    X(FM_SLIP_LOST_THREAD, "lost the thread")
+    X(FM_SLIP_LOST_THREAD, "lost the thread")                                          \
+    X(FM_SLIP_MULTIPLIED, "already multiplied") /* the rate, entered for 15 or 30 s */ \
+    X(FM_SLIP_SECONDS, "other seconds")         /* a 15 s count, entered for 60 s */
 
 typedef enum fm_slip {
 #define X(name, word) name,

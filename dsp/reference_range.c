@@ -92,8 +92,10 @@ fm_range_place fm_reference_range_place(const fm_reference_range *range,
     return rate_per_min > range->high_per_min ? FM_RANGE_ABOVE : FM_RANGE_WITHIN;
 }
 
-fm_range_place
-fm_range_place_between(double low, double high, double rate_low, double rate_high)
+fm_range_place fm_range_place_between(double low,
+                                      double high,
+                                      double rate_low,
+                                      double rate_high)
 {
     if (!isfinite(rate_low) || !isfinite(rate_high)) {
         return FM_RANGE_UNKNOWN;

@@ -81,7 +81,9 @@ fm_range_place fm_reference_range_place(const fm_reference_range *range,
  * @param low, high            the range's limits, themselves within
  * @param rate_low, rate_high  per minute, low <= high; NaN: FM_RANGE_UNKNOWN
  */
-fm_range_place
-fm_range_place_between(double low, double high, double rate_low, double rate_high);
+fm_range_place fm_range_place_between(double low,
+                                      double high,
+                                      double rate_low,
+                                      double rate_high);
 
 #endif

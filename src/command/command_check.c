@@ -85,6 +85,12 @@ static bool parse_age(const char *text, double *months, app_err *err)
         memcpy(digits, text, kept);
         digits[kept] = '\0';
         if (text_to_double(digits, &value)) {
+            if (!in_months && value <= 0.0 && value >= 0.0) {
+                return app_err_set(err, APP_USAGE,
+                                   "--age %s: under two years give months ('8m'); '0m' "
+                                   "is the day of birth",
+                                   text);
+            }
             *months = in_months ? value : 12.0 * value;
             if (*months >= 0.0 && *months <= FM_AGE_MAX_MONTHS) {
                 return true;
@@ -256,6 +262,7 @@ static bool draw(const check_view *view, const options *o, app_err *err)
         .comparison = view->comparison,
         .taps = view->taps,
         .title = view->source->name,
+        .outside = check_view_outside(view),
         .breaths = view->breaths != NULL ? view->breaths->comparison : NULL,
         .n_breaths = view->breaths != NULL ? view->breaths->n_starts : 0,
         .breath_s = view->breaths != NULL ? view->breaths->starts_s : NULL,

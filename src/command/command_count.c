@@ -62,7 +62,7 @@ static bool take_result(void *context, const analysed *result, app_err *err)
     const bool refused = result->count.heart.status == FM_REFUSED;
     tally->refused += refused;
     tally->counted += !refused;
-    tally->worrying |= count_text_is_worrying(&result->source, &result->count);
+    tally->worrying |= count_text_is_worrying(&result->count);
     tally->truncated |= result->source.truncated;
     if (tally->row) {
         progress_show(&tally->shown, result->count.window.end_s,
@@ -125,6 +125,7 @@ static bool draw(const analysed *result, const char *path, bool force, app_err *
     const bool breaths = breath->status != FM_REFUSED && !breath_text_own_window(count);
     const picture p = {.count = count,
                        .title = source->name,
+                       .outside = count_text_is_outside(&result->count),
                        .n_breaths = breaths ? breath->n : 0,
                        .breath_s = breath->starts_s};
     const bool ok = picture_write(&p, path, force, err);

@@ -1,5 +1,6 @@
 #include "src/report/breath_text.h"
 
+#include <ctype.h>
 #include <math.h>
 #include <string.h>
 
@@ -76,11 +77,42 @@ bool breath_text_own_window(const fm_count *count)
            fabs(count->breath.window.end_s - count->window.end_s) > 0.001;
 }
 
+/* Whole and outward, as printed; the rate itself where no interval is known. */
+static void shown_range(const fm_breath *b, double *low, double *high)
+{
+    const bool known = isfinite(b->rate_low_per_min) && isfinite(b->rate_high_per_min);
+    *low = known ? floor(b->rate_low_per_min + 0.05) : round(b->rate_per_min);
+    *high = known ? ceil(b->rate_high_per_min - 0.05) : round(b->rate_per_min);
+}
+
 bool breath_text_is_outside(const fm_breath *b)
 {
-    return b->status != FM_REFUSED &&
-           (isless(round(b->rate_per_min), BREATH_ADULT_LOW_PER_MIN) ||
-            isgreater(round(b->rate_per_min), BREATH_ADULT_HIGH_PER_MIN));
+    double low = 0.0;
+    double high = 0.0;
+    shown_range(b, &low, &high);
+    return b->status != FM_REFUSED && isfinite(b->rate_per_min) &&
+           (high < BREATH_ADULT_LOW_PER_MIN || low > BREATH_ADULT_HIGH_PER_MIN);
+}
+
+static double half_width(const fm_breath *b)
+{
+    return 0.5 * (b->rate_high_per_min - b->rate_low_per_min);
+}
+
+/* Too uncertain for one number, which would be read as if it were known. */
+static bool has_no_one_number(const fm_breath *b)
+{
+    return isfinite(b->rate_per_min) &&
+           isgreater(half_width(b), BREATH_NUMBER_HALF_WIDTH);
+}
+
+static const char *how_sure(const fm_breath *b)
+{
+    if (b->status == FM_CAUTION) {
+        return ". With caution";
+    }
+    return isgreater(half_width(b), BREATH_COUNTED_HALF_WIDTH) ? ". Estimated"
+                                                               : ". Counted";
 }
 
 static void print_confidence(double confidence, FILE *to)
@@ -113,14 +145,26 @@ void breath_text_print_line(const fm_count *count, FILE *to)
     char reason[BREATH_REASON_BYTES];
     breath_text_reason(b->reason, reason);
     if (b->status == FM_REFUSED) {
-        (void)fprintf(to, "Respirations: no count: %s.\n",
-                      reason[0] != '\0' ? reason : BY_HAND);
+        const char *const why = reason[0] != '\0' ? reason : BY_HAND;
+        (void)fprintf(to, "Respirations: no count. %c%s.\n",
+                      toupper((unsigned char)why[0]), why + 1);
+        return;
+    }
+    if (has_no_one_number(b)) {
+        double low = 0.0;
+        double high = 0.0;
+        shown_range(b, &low, &high);
+        (void)fprintf(
+            to,
+            "Respirations: between %.0f and %.0f per minute, too uncertain for "
+            "one number: %s.\n",
+            low, high, BY_HAND);
         return;
     }
     (void)fprintf(to, "Respirations: %d in %.*f s", b->breaths,
                   b->window.full_minute ? 0 : 1, b->window.end_s - b->window.start_s);
     print_rate(b, to);
-    (void)fputs(b->status == FM_CAUTION ? ". With caution" : ". Counted", to);
+    (void)fputs(how_sure(b), to);
     print_confidence(b->confidence, to);
     (void)fputs(".", to);
     if (b->status == FM_CAUTION && reason[0] != '\0') {
@@ -133,6 +177,12 @@ void breath_text_print_short(const fm_breath *b, FILE *to)
 {
     if (b->status == FM_REFUSED) {
         (void)fputs(" Respirations: no count.", to);
+    } else if (has_no_one_number(b)) {
+        double low = 0.0;
+        double high = 0.0;
+        shown_range(b, &low, &high);
+        (void)fprintf(to, " Respirations: between %.0f and %.0f per minute.", low,
+                      high);
     } else if (isfinite(b->rate_per_min)) {
         (void)fprintf(to, " Respirations: %.*f per minute%s.",
                       b->window.full_minute ? 0 : 1, b->rate_per_min,

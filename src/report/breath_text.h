@@ -12,6 +12,11 @@
 #include <stdbool.h>
 #include <stdio.h>
 
+/** Half a range, per minute: wider is no one number (ours, no source). */
+#define BREATH_NUMBER_HALF_WIDTH 5.0
+/** Half a range, per minute: wider is an estimate, not a count (ours, no source). */
+#define BREATH_COUNTED_HALF_WIDTH 2.0
+
 #define BREATH_ADULT_LOW_PER_MIN  12.0 /**< resting adult, common practice, no source */
 #define BREATH_ADULT_HIGH_PER_MIN 20.0 /**< resting adult, common practice, no source */
 

@@ -197,9 +197,9 @@ static void draw_bars(strip_frame *f, int row, fm_interval_kind only, svg_stroke
     svg_path(f->s);
     for (size_t i = 0; i < r->n_intervals && i < FM_BEATS_MAX; i++) {
         const fm_interval *v = &r->intervals[i];
-        if (v->kind == only && drawable(v) && v->length_s <= f->top_s) {
+        if (chart_shown_kind(r, v) == only && drawable(v) && v->length_s <= f->top_s) {
             draw_bar(f, row, v);
-            f->marks |= chart_interval_mark(v->kind);
+            f->marks |= chart_interval_mark(only);
         }
     }
     svg_path_end(f->s, stroke);
@@ -221,7 +221,7 @@ static void draw_letters(const strip_frame *f, int row)
     bool stepped[2] = {false, false};
     for (size_t i = 0; i < r->n_intervals && i < FM_BEATS_MAX; i++) {
         const fm_interval *v = &r->intervals[i];
-        const char *letter = chart_interval_letter(v->kind);
+        const char *letter = chart_interval_letter(chart_shown_kind(r, v));
         const double middle_s = v->start_s + v->length_s / 2.0;
         const double into_s = middle_s - row_start(f, row);
         if (letter == NULL || !drawable(v) || into_s < 0.0 || into_s >= ROW_S) {

@@ -65,6 +65,15 @@ const char *chart_interval_letter(fm_interval_kind kind)
     return NULL;
 }
 
+fm_interval_kind chart_shown_kind(const fm_rhythm *rhythm, const fm_interval *interval)
+{
+    if (rhythm->pattern == FM_PATTERN_IRREGULARLY_IRREGULAR &&
+        chart_interval_letter(interval->kind) != NULL) {
+        return FM_INTERVAL_EXPECTED;
+    }
+    return interval->kind;
+}
+
 unsigned chart_interval_mark(fm_interval_kind kind)
 {
     for (int i = 0; i < N_LETTERS; i++) {

@@ -43,6 +43,12 @@ typedef enum chart_mark {
 /** A letter for a flagged interval ("E" "A" "L" "P"); NULL for the others. */
 const char *chart_interval_letter(fm_interval_kind kind);
 
+/**
+ * The kind an interval is drawn as: its own, but plain where the rhythm is irregularly
+ * irregular, which has no basic interval to call a beat early or late against.
+ */
+fm_interval_kind chart_shown_kind(const fm_rhythm *rhythm, const fm_interval *interval);
+
 /** The mark of an interval kind; 0 for an expected one. */
 unsigned chart_interval_mark(fm_interval_kind kind);
 

@@ -181,7 +181,7 @@ static void draw_intervals(dial_frame *f)
     bool stepped_out = false;
     for (size_t i = 0; i < r->n_intervals && i < FM_BEATS_MAX; i++) {
         const fm_interval *v = &r->intervals[i];
-        const char *letter = chart_interval_letter(v->kind);
+        const char *letter = chart_interval_letter(chart_shown_kind(r, v));
         const double end_s = v->start_s + v->length_s;
         if (letter == NULL || !inside(f, v->start_s) || !(end_s <= f->end_s)) {
             continue;
@@ -270,7 +270,7 @@ static bool has_letters(const fm_count *count)
 {
     const fm_rhythm *r = &count->rhythm;
     for (size_t i = 0; i < r->n_intervals && i < FM_BEATS_MAX; i++) {
-        if (chart_interval_letter(r->intervals[i].kind) != NULL) {
+        if (chart_interval_letter(chart_shown_kind(r, &r->intervals[i])) != NULL) {
             return count->heart.status != FM_REFUSED;
         }
     }

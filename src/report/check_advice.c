@@ -32,25 +32,63 @@ static void put_findings(const fm_rhythm *r, char out[PIECE_WORDS_BYTES])
     }
 }
 
+/* ", in groups of 2" for "2:2"; ", in groups of 3 beats and a pause (4:3)". */
+static void put_repeat(const fm_rhythm *r, char out[PIECE_WORDS_BYTES])
+{
+    const char *const colon = strchr(r->repeat, ':');
+    if (strcmp(r->repeat, "breathing") == 0) {
+        piece_put(out, ", in step with breathing");
+    } else if (colon != NULL &&
+               strncmp(r->repeat, colon + 1, (size_t)(colon - r->repeat)) == 0) {
+        piece_put(out, ", in groups of %s", colon + 1);
+    } else if (colon != NULL) {
+        piece_put(out, ", in groups of %s beats and a pause (%s)", colon + 1,
+                  r->repeat);
+    } else if (r->varies_with_breathing) {
+        piece_put(out, ", varies with breathing");
+    }
+}
+
+static void put_heard_rhythm(const fm_rhythm *r,
+                             const fm_window *w,
+                             char out[PIECE_WORDS_BYTES])
+{
+    piece_put(out, "%s", fm_pattern_word(r->pattern));
+    put_repeat(r, out);
+    put_findings(r, out);
+    if (r->pattern == FM_PATTERN_UNDETERMINED && r->n_findings == 0) {
+        piece_put(out, ": listen again for a full minute");
+    }
+    piece_put(out, ".");
+    if (r->pattern == FM_PATTERN_REGULAR) {
+        const double length_s = w->end_s - w->start_s;
+        if (length_s < 59.999) {
+            piece_put(out,
+                      " Even spacing in these %.0f s only, not a check of the heart.",
+                      length_s);
+        } else {
+            piece_put(out,
+                      " Even spacing in this minute only, not a check of the heart.");
+        }
+    }
+}
+
 static void add_rhythm(const check_view *view, lines *to)
 {
     const fm_rhythm *const r = &view->count->rhythm;
+    const bool doubtful = view->count->heart.status == FM_CAUTION;
     char line[PIECE_WORDS_BYTES] = "Rhythm: ";
-    piece_put(line, "%s", fm_pattern_word(r->pattern));
-    if (strcmp(r->repeat, "breathing") == 0) {
-        piece_put(line, ", in step with breathing");
-    } else if (r->repeat[0] != '\0') {
-        piece_put(line, ", repeating %s", r->repeat);
-    } else if (r->varies_with_breathing) {
-        piece_put(line, ", varies with breathing");
-    }
-    put_findings(r, line);
-    piece_put(line, ".");
-    if (view->known_pattern && view->pattern != r->pattern) {
-        piece_put(line, " The recording was made %s.", fm_pattern_word(view->pattern));
-    }
-    if (r->pattern == FM_PATTERN_REGULAR) {
-        piece_put(line, " Even spacing in this minute only, not a check of the heart.");
+    if (doubtful) {
+        piece_put(line, "not named, because the count itself is in doubt.");
+        if (view->known_pattern) {
+            piece_put(line, " This recording was made %s.",
+                      fm_pattern_word(view->pattern));
+        }
+    } else if (view->known_pattern && view->pattern != r->pattern) {
+        piece_put(line, "this recording was made %s; fullminute heard it as %s.",
+                  fm_pattern_word(view->pattern), fm_pattern_word(r->pattern));
+    } else {
+        put_heard_rhythm(r, &view->count->window, line);
     }
     lines_break(to);
     lines_add(to, 0, "%s", line);
@@ -87,7 +125,7 @@ static void add_short_counts(const check_view *view, lines *to)
     }
     lines_break(to);
     lines_add(to, 0,
-              "Had you counted less of this recording (one try from every second)");
+              "Had you counted less (started on the clock, one try from every second)");
     lines_add_row(to, "  %-14s %7s %7s %8s %6s", "", "lowest", "mean", "highest",
                   "tries");
     for (size_t i = 0; i < c->n_short; i++) {
@@ -108,10 +146,22 @@ static bool adult(const check_view *view)
     return !view->age_known || view->range->from_months >= FM_AGE_ADULT_MONTHS;
 }
 
-static bool outside_range(const check_view *view)
+/* Regular and within the range, but not as long as a wrist is counted. */
+static void add_short_radial(int seconds, lines *to)
 {
-    const fm_range_place place = check_view_place(view);
-    return place == FM_RANGE_BELOW || place == FM_RANGE_ABOVE;
+    if (seconds == 30) {
+        lines_add(
+            to, 0,
+            "Count the full minute when it is a first count, irregular or outside "
+            "the range.");
+        return;
+    }
+    lines_add(
+        to, 0,
+        "Count at least 30 s; the full minute when it is a first count, irregular "
+        "or outside the range. In 15 s one beat is 4 per minute; among 103 nurses "
+        "15 s counts of fast pulses were the least accurate (Hollerbach and Sneed "
+        "1990).");
 }
 
 /*
@@ -125,8 +175,9 @@ static void add_method(const check_view *view, lines *to)
         lines_add(
             to, 0,
             "At this age: a full minute at the apex, fourth left intercostal space, "
-            "at or just outside the mid-clavicular line; asleep or calm, "
-            "respirations first, before touching.");
+            "at or just outside the mid-clavicular line; %s.",
+            view->range->infant ? "asleep or calm, respirations first, before touching"
+                                : "calm");
     } else if (view->age_known && c->manual.site == FM_SITE_APICAL) {
         lines_add(to, 0,
                   "Apical site at this age: fifth left intercostal space, "
@@ -137,7 +188,7 @@ static void add_method(const check_view *view, lines *to)
     }
     if (c->manual.site == FM_SITE_APICAL) {
         lines_add(to, 0, "An apical pulse is counted for the full minute.");
-    } else if (check_view_irregular(view) || outside_range(view)) {
+    } else if (check_view_irregular(view) || check_view_outside(view)) {
         lines_add(
             to, 0,
             "An irregular or out-of-range pulse is counted for the full minute, at "
@@ -148,41 +199,58 @@ static void add_method(const check_view *view, lines *to)
                   "many local protocols; a first count, or one before a medicine "
                   "that needs it, takes the full minute.");
     } else {
-        lines_add(
-            to, 0,
-            "In %d s one beat is %d per minute; among 103 nurses 15 s counts of fast "
-            "pulses were the least accurate (Hollerbach and Sneed 1990).",
-            c->manual.seconds, 60 / c->manual.seconds);
+        add_short_radial(c->manual.seconds, to);
     }
 }
 
 /* ---- Cautions, and what to do ---- */
 
+/* "; 72 is within it", "; yours, 150, is above it", or that the edge is too near. */
+static void put_place(const check_view *view, char out[PIECE_WORDS_BYTES])
+{
+    static const char *const places[] = {[FM_RANGE_BELOW] = "below it",
+                                         [FM_RANGE_WITHIN] = "within it",
+                                         [FM_RANGE_ABOVE] = "above it"};
+    const fm_reference_range *const r = view->range;
+    const fm_range_place place = check_view_place(view);
+    const check_rate rate = check_view_rate(view);
+    char n[PIECE_NUMBER_BYTES];
+    char span[PIECE_RANGE_BYTES];
+    if (place == FM_RANGE_EDGE) {
+        piece_put(
+            out,
+            "; %s reaches the edge of %.0f-%.0f: count another full minute before "
+            "you call it %s",
+            piece_range(rate.low, rate.high, span), r->low_per_min, r->high_per_min,
+            rate.low < r->low_per_min ? "low" : "high");
+    } else if (place != FM_RANGE_UNKNOWN) {
+        piece_put(out, rate.own ? "; yours, %s, is %s" : "; %s is %s",
+                  piece_number(rate.per_min, n), places[place]);
+    }
+}
+
+/* Fleming's centiles are of all children, so within them is not yet usual. */
+static const char *what_it_means(const check_view *view)
+{
+    if (check_view_outside(view)) {
+        return " Context decides what that means: effort, fever, medicines or training "
+               "may explain it, and never replace counting again and reporting it.";
+    }
+    return adult(view) || check_view_place(view) != FM_RANGE_WITHIN
+               ? " Context decides what that means."
+               : CHECK_WITHIN_CENTILES;
+}
+
 static void add_range(const check_view *view, lines *to)
 {
     const fm_reference_range *const r = view->range;
-    const fm_range_place place = check_view_place(view);
-    static const char *const places[] = {[FM_RANGE_UNKNOWN] = "",
-                                         [FM_RANGE_BELOW] = "below it",
-                                         [FM_RANGE_WITHIN] = "within it",
-                                         [FM_RANGE_ABOVE] = "above it"};
-    char n[PIECE_NUMBER_BYTES];
     char line[PIECE_WORDS_BYTES] = "";
     piece_put(line, "Reference, %s: %.0f-%.0f per minute (%s; %s%s)", r->age_band,
               r->low_per_min, r->high_per_min, r->meaning, r->source,
               r->from_memory ? ", this row from memory, unchecked" : "");
-    if (place != FM_RANGE_UNKNOWN) {
-        piece_put(line, "; %s is %s", piece_number(view->comparison->minute_per_min, n),
-                  places[place]);
-    }
+    put_place(view, line);
     piece_put(line, ".%s", view->age_known ? "" : " For a child give --age.");
-    if (outside_range(view)) {
-        piece_put(line, " Context decides what that means: effort, fever, medicines or "
-                        "training may explain it, and never replace counting again and "
-                        "reporting it.");
-    } else {
-        piece_put(line, " Context decides what that means.");
-    }
+    piece_put(line, "%s", what_it_means(view));
     lines_break(to);
     lines_add(to, 0, "%s", line);
 }
@@ -199,27 +267,56 @@ void check_cautions_add(const check_view *view, lines *to)
     const bool refused = view->count->heart.status == FM_REFUSED;
     const bool told = view->comparison != NULL && !refused;
     const bool irregular = told && check_view_irregular(view);
-    const bool outside = (told && outside_range(view)) || check_breaths_outside(view);
-    if (view->comparison != NULL && refused) {
-        lines_add(to, 0, "No count is not a normal finding: count by hand.");
-    }
+    const bool pulse_outside = view->comparison != NULL && check_view_outside(view);
+    const bool outside = pulse_outside || check_breaths_outside(view);
     if (!irregular && !outside) {
         return;
     }
-    const char *const one = irregular ? "Irregular" : "Outside the range";
+    const bool unsure =
+        irregular && view->count->heart.status == FM_CAUTION && !view->known_pattern;
+    const char *const uneven = unsure ? "Perhaps irregular" : "Irregular";
     const bool person = !judged_by_truth(view);
     lines_break(to);
     lines_add(
         to, 0,
-        "%s. %s the person first. Faint, breathless, chest pain, grey or confused: "
-        "stop and call for help now. Otherwise count again at the apex for a full "
-        "minute and tell the instructor or the responsible clinician by local "
-        "protocol, even if the person feels well.%s",
-        irregular && outside ? "Irregular, and outside the range" : one,
+        "%s%s. %s the person first. Faint, breathless, chest pain, grey or confused: "
+        "stop and call for help now. Otherwise %s for a full minute%s and tell the "
+        "instructor or the responsible clinician by local protocol, even if the person "
+        "feels well.%s",
+        irregular ? uneven : "Outside the range",
+        irregular && outside ? ", and outside the range" : "",
         person ? "Look at" : "If this were a person: look at",
+        irregular || pulse_outside ? "count again at the apex"
+                                   : "watch the chest and count the respirations again",
+        irregular || pulse_outside ? "" : ",",
         person ? " A friend's unexpected finding is theirs: tell them privately, "
                  "with the instructor."
                : "");
+}
+
+/* Refused: nothing of the heart is shown, and the learner's number has no second. */
+static void add_no_count(const check_view *view, lines *to)
+{
+    const fm_comparison *const c = view->comparison;
+    if (c->no_verdict != FM_NO_VERDICT_REFUSED) {
+        return;
+    }
+    lines_break(to);
+    if (c->manual.seconds == 60) {
+        lines_add(to, 0,
+                  "No count is not a normal finding: your %d stands alone; count again "
+                  "by hand for a full minute.",
+                  c->manual.entered);
+    } else {
+        lines_add(to, 0,
+                  "No count is not a normal finding: count by hand for a full minute.");
+    }
+}
+
+static bool taps_slipped(const check_view *view)
+{
+    const fm_taps *const t = view->taps;
+    return t != NULL && (t->lost || t->n_not_tapped > 0 || t->n_extra > 0);
 }
 
 static const char *next_step(const check_view *view)
@@ -243,8 +340,12 @@ static const char *next_step(const check_view *view)
     if (irregular && !c->against_truth) {
         return "a second examiner at the wrist, the same minute: do all beats arrive?";
     }
+    if (taps_slipped(view)) {
+        return "listen again at the seconds named above. Missed and extra beats can "
+               "cancel out in the total.";
+    }
     if (c->manual.seconds < 60) {
-        return "count the whole minute of this recording: --manual N --seconds 60.";
+        return "another recording, for the full minute; you now know this one's count.";
     }
     if (c->verdict == FM_VERDICT_AGREES) {
         return irregular
@@ -254,7 +355,7 @@ static const char *next_step(const check_view *view)
     if (view->taps == NULL) {
         return "tap along as you count and add --taps FILE: it names what slipped.";
     }
-    return "listen again at the seconds named above, then count the minute anew.";
+    return "another recording, tapped along the same way.";
 }
 
 void check_advice_add(const check_view *view, lines *to)
@@ -262,6 +363,8 @@ void check_advice_add(const check_view *view, lines *to)
     if (view->count->heart.status != FM_REFUSED) {
         add_rhythm(view, to);
         add_short_counts(view, to);
+    }
+    if (view->count->heart.status != FM_REFUSED || check_view_outside(view)) {
         add_range(view, to);
     }
     add_method(view, to);
@@ -269,6 +372,7 @@ void check_advice_add(const check_view *view, lines *to)
         check_breaths_add(view, to);
     }
     check_cautions_add(view, to);
+    add_no_count(view, to);
     lines_break(to);
     lines_add(to, 0, "Next: %s", next_step(view));
 }

@@ -33,10 +33,14 @@ struct check_breaths {
  */
 double check_breaths_rate(const check_view *view, bool *own);
 
+/** Is the difference more than 2 per minute (common practice, no source)? */
+bool check_breaths_far_off(const check_view *view);
+
 /** Where that rate lies in the range; FM_RANGE_UNKNOWN without one. */
 fm_range_place check_breaths_place(const check_view *view);
 
-/** WHO's judgement of that rate; FM_WHO_NOT_KNOWN without an age or a rate. */
+/** WHO's judgement of that rate; FM_WHO_NOT_KNOWN without an age or a rate, and where
+ * the interval that holds the rate reaches the limit. */
 fm_who_breathing check_breaths_who(const check_view *view);
 
 /** Outside the range, or fast by WHO's limit? False where no respirations are checked. */

@@ -123,7 +123,8 @@ static json_t *reference_part(const check_view *view)
 {
     static const char *const places[] = {[FM_RANGE_BELOW] = "below",
                                          [FM_RANGE_WITHIN] = "within",
-                                         [FM_RANGE_ABOVE] = "above"};
+                                         [FM_RANGE_ABOVE] = "above",
+                                         [FM_RANGE_EDGE] = "at the edge"};
     const fm_respiration_range *const range = view->breaths->range;
     const fm_range_place place = check_breaths_place(view);
     const double limits[] = {range->low_per_min, range->high_per_min};

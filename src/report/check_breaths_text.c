@@ -17,10 +17,29 @@ double check_breaths_rate(const check_view *view, bool *own)
     return c->manual.seconds == 60 ? c->manual_per_min : (double)NAN;
 }
 
-static double rate_of(const check_view *view)
+/* The interval that holds that rate, as it is printed. */
+static void rate_interval(const check_view *view, double *low, double *high)
 {
+    const fm_breath_comparison *const c = view->breaths->comparison;
     bool own = false;
-    return check_breaths_rate(view, &own);
+    const double rate = check_breaths_rate(view, &own);
+    *low = *high = rate;
+    if (!own && isfinite(c->minute_low_per_min) && isfinite(c->minute_high_per_min)) {
+        *low = floor(c->minute_low_per_min + 1e-6);
+        *high = ceil(c->minute_high_per_min - 1e-6);
+    }
+}
+
+bool check_breaths_far_off(const check_view *view)
+{
+    const fm_breath_comparison *const c = view->breaths->comparison;
+    return c->reference_known && fabs(c->difference_per_min) > 2.0;
+}
+
+/* Too uncertain for one number: a range wider than +-5 per minute (ours, no source). */
+static bool too_wide(double low, double high)
+{
+    return high - low > 2.0 * BREATH_NUMBER_HALF_WIDTH;
 }
 
 /* "32 is", or "yours, 32, is" */
@@ -34,13 +53,21 @@ static void put_rate_is(const check_view *view, char out[PIECE_WORDS_BYTES])
 
 fm_range_place check_breaths_place(const check_view *view)
 {
-    return fm_respiration_range_place(view->breaths->range, rate_of(view));
+    double low = 0.0;
+    double high = 0.0;
+    rate_interval(view, &low, &high);
+    return fm_range_place_between(view->breaths->range->low_per_min,
+                                  view->breaths->range->high_per_min, low, high);
 }
 
 fm_who_breathing check_breaths_who(const check_view *view)
 {
-    return view->age_known ? fm_who_breathing_judge(view->age_months, rate_of(view))
-                           : FM_WHO_NOT_KNOWN;
+    double low = 0.0;
+    double high = 0.0;
+    rate_interval(view, &low, &high);
+    const fm_who_breathing least = fm_who_breathing_judge(view->age_months, low);
+    const fm_who_breathing most = fm_who_breathing_judge(view->age_months, high);
+    return view->age_known && least == most ? least : FM_WHO_NOT_KNOWN;
 }
 
 bool check_breaths_outside(const check_view *view)
@@ -104,7 +131,7 @@ const char *check_breaths_slip_text(const check_view *view, char out[CHECK_WORDS
 
 static const char *judge(const fm_breath_comparison *c)
 {
-    return c->against_truth ? "truth" : "fullminute";
+    return c->against_truth ? "this recording has" : "fullminute";
 }
 
 static const char *how(const fm_breath_comparison *c)
@@ -128,7 +155,13 @@ static void put_compared(const check_view *view, char out[PIECE_WORDS_BYTES])
     char span[PIECE_RANGE_BYTES];
     char own[PIECE_NUMBER_BYTES];
     piece_number_in_range(c->per_min, c->low_per_min, c->high_per_min, span);
-    if (c->manual.seconds < 60) {
+    if (!c->against_truth && too_wide(c->low_per_min, c->high_per_min)) {
+        piece_put(out,
+                  "You %d in %d s%s; fullminute heard between %s per minute, too "
+                  "uncertain for one number.",
+                  c->manual.entered, c->manual.seconds, how(c),
+                  piece_range(c->low_per_min, c->high_per_min, span));
+    } else if (c->manual.seconds < 60) {
         piece_put(out,
                   "You %d in %d s%s, %s per minute; %s %d in the same %d s, %s per "
                   "minute%s.",
@@ -137,12 +170,14 @@ static void put_compared(const check_view *view, char out[PIECE_WORDS_BYTES])
                   c->manual.seconds, span, doubt);
     } else if (fabs(c->per_min - (double)c->breaths) > 0.01) {
         piece_put(out,
-                  "You %d%s; %s found %d respirations in a minute with missing sound, "
-                  "%s per minute%s.",
-                  c->manual.entered, how(c), judge(c), c->breaths, span, doubt);
+                  "You %d%s; %s found %d respirations in a minute of which only %.0f s "
+                  "could be used, %s per minute%s.",
+                  c->manual.entered, how(c), judge(c), c->breaths,
+                  view->count->breath.usable_s, span, doubt);
     } else {
-        piece_put(out, "You %d%s, %s %s in the same full minute%s.", c->manual.entered,
-                  how(c), judge(c), span, doubt);
+        piece_put(out, "You %d%s, %s %s%s in the same full minute%s.",
+                  c->manual.entered, how(c), judge(c), span,
+                  c->against_truth ? " respirations" : "", doubt);
     }
 }
 
@@ -196,31 +231,36 @@ static void put_difference(const fm_breath_comparison *c, char out[PIECE_WORDS_B
     }
 }
 
-static void put_too_close(const fm_breath_comparison *c, char out[PIECE_WORDS_BYTES])
+/* In place of a difference finer than the recording is. */
+static bool put_too_close(const check_view *view, char out[PIECE_WORDS_BYTES])
 {
-    char limits[PIECE_RANGE_BYTES];
-    char own[PIECE_NUMBER_BYTES];
-    piece_range(c->low_per_min, c->high_per_min, limits);
-    if (strchr(limits, '-') != NULL) {
-        piece_put(out,
-                  " Too close to call: this recording fixes the respirations only to "
-                  "%s; yours were %s.",
-                  limits, piece_number(c->manual_per_min, own));
-    } else {
-        piece_put(out, " Too close to call: the respirations of this recording are "
-                       "themselves in doubt.");
+    const fm_breath_comparison *const c = view->breaths->comparison;
+    const bool set = view->breaths->tolerance_set;
+    char limit[PIECE_NUMBER_BYTES];
+    const char *const before =
+        set ? "Too close to call: this recording fixes the respirations"
+            : "This recording fixes the respirations";
+    if (c->verdict != FM_VERDICT_TOO_CLOSE ||
+        !piece_put_fixed(out, before, c->manual_per_min, c->low_per_min,
+                         c->high_per_min)) {
+        return false;
     }
+    if (set) {
+        piece_put(out, "; your instructor's limit is %s",
+                  piece_number(c->tolerance_per_min, limit));
+    }
+    piece_put(out, ".");
+    return true;
 }
 
 /* The instructor's limit passes or not; the example is only a scale to read by. */
-static void put_verdict(const check_view *view, char out[PIECE_WORDS_BYTES])
+static void put_verdict(const check_view *view,
+                        bool limit_said,
+                        char out[PIECE_WORDS_BYTES])
 {
     const fm_breath_comparison *const c = view->breaths->comparison;
     char limit[PIECE_NUMBER_BYTES];
     piece_number(c->tolerance_per_min, limit);
-    if (c->verdict == FM_VERDICT_TOO_CLOSE) {
-        put_too_close(c, out);
-    }
     if (!view->breaths->tolerance_set) {
         piece_put(out,
                   " For scale: %s per minute (an example: common practice, no source); "
@@ -230,8 +270,12 @@ static void put_verdict(const check_view *view, char out[PIECE_WORDS_BYTES])
         piece_put(out, " Agrees, within your instructor's %s per minute.", limit);
     } else if (c->verdict == FM_VERDICT_DIFFERS) {
         piece_put(out, " Differs by more than your instructor's %s per minute.", limit);
-    } else {
-        piece_put(out, " Your instructor's limit is %s per minute.", limit);
+    } else if (!limit_said) {
+        piece_put(
+            out,
+            " Too close to call: the respirations of this recording are themselves "
+            "in doubt. Your instructor's limit is %s per minute.",
+            limit);
     }
     if (c->doubtful) {
         char reason[BREATH_REASON_BYTES];
@@ -255,8 +299,11 @@ static void add_numbers(const check_view *view, lines *to)
     put_compared(view, line);
     lines_add(to, 2, "%s", line);
     line[0] = '\0';
-    put_difference(c, line);
-    put_verdict(view, line);
+    const bool too_close = put_too_close(view, line);
+    if (!too_close) {
+        put_difference(c, line);
+    }
+    put_verdict(view, too_close, line);
     lines_add(to, 2, "%s", line);
 }
 
@@ -273,8 +320,11 @@ static void put_device(const check_view *view, char out[PIECE_WORDS_BYTES])
     if (b->status == FM_REFUSED || isnan(b->rate_per_min)) {
         piece_put(out, " fullminute itself could not count them.");
     } else {
+        char span[PIECE_RANGE_BYTES];
+        const bool wide = too_wide(b->rate_low_per_min, b->rate_high_per_min);
         piece_put(out, " fullminute's own count is %s per minute%s.",
-                  piece_number(b->rate_per_min, n),
+                  wide ? piece_range(b->rate_low_per_min, b->rate_high_per_min, span)
+                       : piece_number(b->rate_per_min, n),
                   b->status == FM_CAUTION ? ", in doubt" : "");
     }
 }
@@ -349,10 +399,17 @@ static void put_place(const check_view *view, char out[PIECE_WORDS_BYTES])
                                          [FM_RANGE_ABOVE] = "above it"};
     const fm_respiration_range *const r = view->breaths->range;
     const fm_range_place place = check_breaths_place(view);
+    double low = 0.0;
+    double high = 0.0;
+    char span[PIECE_RANGE_BYTES];
+    rate_interval(view, &low, &high);
     piece_put(out, "Reference, %s: %.0f-%.0f per minute (%s; %s%s)", r->age_band,
               r->low_per_min, r->high_per_min, r->meaning, r->source,
               r->from_memory ? ", this row from memory, unchecked" : "");
-    if (place != FM_RANGE_UNKNOWN) {
+    if (place == FM_RANGE_EDGE) {
+        piece_put(out, "; %s reaches its edge: count another full minute",
+                  piece_range(low, high, span));
+    } else if (place != FM_RANGE_UNKNOWN) {
         piece_put(out, "; ");
         put_rate_is(view, out);
         piece_put(out, " %s", places[place]);
@@ -366,23 +423,46 @@ static void put_who(const check_view *view, char out[PIECE_WORDS_BYTES])
     if (!view->age_known || isnan(fm_who_fast_per_min(view->age_months))) {
         return;
     }
-    piece_put(out, " WHO calls %.0f or more fast breathing at this age (%s)",
+    piece_put(out,
+              " WHO's limit for fast breathing in a child of this age with cough or "
+              "difficult breathing is %.0f a minute (%s)",
               fm_who_fast_per_min(view->age_months), fm_who_source());
     if (who != FM_WHO_NOT_KNOWN) {
         piece_put(out, "; ");
         put_rate_is(view, out);
-        piece_put(out, " %s",
-                  who == FM_WHO_FAST ? "fast by that limit" : "below that limit");
+        piece_put(out, " %s", who == FM_WHO_FAST ? "not below it" : "below it");
     }
-    piece_put(out, ". It holds for a calm child and a full minute.");
+    piece_put(out, ". The limit holds for a calm child counted for a full minute.");
+}
+
+/* The learner's own number outside where the second count is not. */
+static void put_own_outside(const check_view *view, char out[PIECE_WORDS_BYTES])
+{
+    const fm_breath_comparison *const c = view->breaths->comparison;
+    const fm_range_place place = check_breaths_place(view);
+    const fm_range_place own =
+        fm_respiration_range_place(view->breaths->range, c->manual_per_min);
+    if (c->manual.seconds == 60 && c->minute_known &&
+        (place == FM_RANGE_WITHIN || place == FM_RANGE_EDGE) &&
+        own != FM_RANGE_WITHIN) {
+        piece_put(out,
+                  " Yours, %d, is outside it: count again, or ask a second examiner, "
+                  "before anyone acts on either number.",
+                  c->manual.entered);
+    }
 }
 
 static void add_range(const check_view *view, lines *to)
 {
     char line[PIECE_WORDS_BYTES] = "";
     put_place(view, line);
+    put_own_outside(view, line);
+    piece_put(line, "%s",
+              view->age_known && view->age_months < FM_AGE_ADULT_MONTHS &&
+                      check_breaths_place(view) == FM_RANGE_WITHIN
+                  ? CHECK_WITHIN_CENTILES
+                  : " Context decides what that means.");
     put_who(view, line);
-    piece_put(line, " Context decides what that means.");
     lines_add(to, 2, "%s", line);
 }
 

@@ -98,3 +98,33 @@ void piece_put_times(char out[PIECE_WORDS_BYTES], const double *times_s, size_t 
         i += same;
     }
 }
+
+bool piece_put_fixed(char out[PIECE_WORDS_BYTES],
+                     const char *before,
+                     double manual_per_min,
+                     double low,
+                     double high)
+{
+    const double from = floor(low + 1e-6);
+    const double to = ceil(high - 1e-6);
+    char own[PIECE_NUMBER_BYTES];
+    char least[PIECE_NUMBER_BYTES];
+    char most[PIECE_NUMBER_BYTES];
+    if (!(to > from)) {
+        return false;
+    }
+    piece_put(out, "%s to %.0f-%.0f", before, from, to);
+    if (manual_per_min >= from && manual_per_min <= to) {
+        piece_put(out, ", and yours, %s, lies within that",
+                  piece_number(manual_per_min, own));
+    } else if (manual_per_min < from) {
+        piece_put(out, ", so you are %s to %s per minute lower",
+                  piece_number(from - manual_per_min, least),
+                  piece_number(to - manual_per_min, most));
+    } else {
+        piece_put(out, ", so you are %s to %s per minute higher",
+                  piece_number(manual_per_min - to, least),
+                  piece_number(manual_per_min - from, most));
+    }
+    return true;
+}

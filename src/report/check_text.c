@@ -18,7 +18,7 @@ static const char *reason_of(const check_view *view, char out[REASON_TEXT_BYTES]
 
 static const char *judge(const fm_comparison *c)
 {
-    return c->against_truth ? "truth" : "fullminute";
+    return c->against_truth ? "this recording has" : "fullminute";
 }
 
 /* What else a reader must know about the numbers in the first line. */
@@ -35,14 +35,13 @@ static void add_other_count(const check_view *view, char out[PIECE_WORDS_BYTES])
     if (c->against_truth && isfinite(h->rate_bpm)) {
         piece_put(
             out,
-            " Truth: the known beats of this recording; fullminute's own count is "
-            "%s per minute%s.",
+            " Those are its known beats; fullminute's own count is %s per minute%s.",
             piece_number(count_source_rate(view->source, view->count, h->rate_bpm), n),
             h->status == FM_CAUTION ? ", in doubt" : "");
     }
     if (view->n_inaudible > 0) {
-        piece_put(out, " Of the known beats, %s too soft for anyone to hear.",
-                  piece_counted(view->n_inaudible, "is", "are", words));
+        piece_put(out, " Of the known beats, %s be heard.",
+                  piece_counted(view->n_inaudible, "cannot", "cannot", words));
     }
     if (view->source->channels > 1) {
         piece_put(out, " Channel %d of %d%s.", view->source->channel,
@@ -82,12 +81,13 @@ static void add_compared_numbers(const check_view *view, char out[PIECE_WORDS_BY
                   c->manual.seconds, span, doubt);
     } else if (fabs(c->per_min - (double)c->beats) > 0.01) {
         piece_put(out,
-                  "You %d; %s found %d beats in a minute with missing sound, %s per "
-                  "minute%s.",
-                  c->manual.entered, judge(c), c->beats, span, doubt);
+                  "You %d; %s found %d beats in a minute of which only %.0f s could be "
+                  "used, %s per minute%s.",
+                  c->manual.entered, judge(c), c->beats, view->count->heart.usable_s,
+                  span, doubt);
     } else {
-        piece_put(out, "You %d, %s %s in the same full minute%s.", c->manual.entered,
-                  judge(c), span, doubt);
+        piece_put(out, "You %d, %s %s%s in the same full minute%s.", c->manual.entered,
+                  judge(c), span, c->against_truth ? " beats" : "", doubt);
     }
 }
 
@@ -161,33 +161,35 @@ static void put_difference(const fm_comparison *c, char out[PIECE_WORDS_BYTES])
     piece_put(out, ".");
 }
 
-static void put_too_close(const check_view *view, char out[PIECE_WORDS_BYTES])
+/* In place of a difference finer than the recording is. */
+static bool put_too_close(const check_view *view, char out[PIECE_WORDS_BYTES])
 {
     const fm_comparison *const c = view->comparison;
-    char limits[PIECE_RANGE_BYTES];
-    char own[PIECE_NUMBER_BYTES];
-    piece_range(c->low_per_min, c->high_per_min, limits);
-    if (strchr(limits, '-') != NULL) {
-        piece_put(
-            out,
-            " Too close to call: this recording fixes the count only to %s; yours "
-            "was %s.",
-            limits, piece_number(c->manual_per_min, own));
-    } else {
-        piece_put(
-            out, " Too close to call: the count of this recording is itself in doubt.");
+    char limit[PIECE_NUMBER_BYTES];
+    const char *const before = view->tolerance_set
+                                   ? "Too close to call: this recording fixes the count"
+                                   : "This recording fixes the count";
+    if (c->verdict != FM_VERDICT_TOO_CLOSE ||
+        !piece_put_fixed(out, before, c->manual_per_min, c->low_per_min,
+                         c->high_per_min)) {
+        return false;
     }
+    if (view->tolerance_set) {
+        piece_put(out, "; your instructor's limit is %s",
+                  piece_number(c->tolerance_per_min, limit));
+    }
+    piece_put(out, ".");
+    return true;
 }
 
 /* The instructor's limit passes or not; the example is only a scale to read by. */
-static void put_verdict(const check_view *view, char out[PIECE_WORDS_BYTES])
+static void put_verdict(const check_view *view,
+                        bool limit_said,
+                        char out[PIECE_WORDS_BYTES])
 {
     const fm_comparison *const c = view->comparison;
     char limit[PIECE_NUMBER_BYTES];
     piece_number(c->tolerance_per_min, limit);
-    if (c->verdict == FM_VERDICT_TOO_CLOSE) {
-        put_too_close(view, out);
-    }
     if (!view->tolerance_set) {
         piece_put(out,
                   " For scale: %s per minute (an example: common practice, no source); "
@@ -197,8 +199,11 @@ static void put_verdict(const check_view *view, char out[PIECE_WORDS_BYTES])
         piece_put(out, " Agrees, within your instructor's %s per minute.", limit);
     } else if (c->verdict == FM_VERDICT_DIFFERS) {
         piece_put(out, " Differs by more than your instructor's %s per minute.", limit);
-    } else {
-        piece_put(out, " Your instructor's limit is %s per minute.", limit);
+    } else if (!limit_said) {
+        piece_put(out,
+                  " Too close to call: the count of this recording is itself in doubt. "
+                  "Your instructor's limit is %s per minute.",
+                  limit);
     }
 }
 
@@ -233,8 +238,11 @@ static void add_difference(const check_view *view, lines *to)
         lines_add(to, 0, "The sound at the apex cannot judge a count at the wrist.");
         return;
     }
-    put_difference(c, line);
-    put_verdict(view, line);
+    const bool too_close = put_too_close(view, line);
+    if (!too_close) {
+        put_difference(c, line);
+    }
+    put_verdict(view, too_close, line);
     lines_add(to, 0, "%s", line);
     line[0] = '\0';
     put_doubt(view, line);
@@ -303,6 +311,22 @@ static const char *slip_heading(const check_view *view)
                                                              "may lie";
 }
 
+/* Taps that were not entered as the count, or do not belong to these seconds. */
+static void put_tapped(const check_view *view, char out[PIECE_WORDS_BYTES])
+{
+    const fm_comparison *const c = view->comparison;
+    const size_t n = view->taps->n_taps;
+    char words[PIECE_RANGE_BYTES];
+    if (!view->counted_taps && n != (size_t)c->manual.entered && n > 0) {
+        piece_put(out, " You tapped %zu in those %d s and entered %d.", n,
+                  c->manual.seconds, c->manual.entered);
+    }
+    if (view->n_taps_outside > 0) {
+        piece_put(out, " Not counted: %s outside those seconds.",
+                  piece_counted(view->n_taps_outside, "tap", "taps", words));
+    }
+}
+
 static void add_taps(const check_view *view, lines *to)
 {
     const fm_taps *const t = view->taps;
@@ -311,8 +335,14 @@ static void add_taps(const check_view *view, lines *to)
     if (t == NULL) {
         return;
     }
-    if (t->n_not_tapped == 0 && t->n_extra == 0 && t->n_matched > 0) {
-        piece_put(line, "Every beat tapped, no tap too many.");
+    if (t->n_not_tapped == 0 && t->n_matched > 0) {
+        piece_put(line, "Every beat tapped");
+        if (t->n_extra > 0) {
+            piece_put(line, "; %s",
+                      piece_counted(t->n_extra, "extra tap", "extra taps", words));
+            piece_put_times(line, t->extra_s, t->n_extra);
+        }
+        piece_put(line, t->n_extra > 0 ? "." : ", no tap too many.");
     } else {
         piece_put(line, "%s not tapped",
                   piece_counted(t->n_not_tapped, "beat", "beats", words));
@@ -331,10 +361,15 @@ static void add_taps(const check_view *view, lines *to)
         }
         piece_put(line, ".");
     }
-    if (t->lost && view->comparison->slip != FM_SLIP_LOST_THREAD) {
+    const int stopped = check_view_taps_end(view);
+    if (stopped > 0 && view->comparison->slip != FM_SLIP_LOST_THREAD) {
+        piece_put(line, " No tap after %d s. If you counted %d s, say --seconds %d.",
+                  stopped, stopped, stopped);
+    } else if (t->lost && view->comparison->slip != FM_SLIP_LOST_THREAD) {
         piece_put(line, " From %.0f s to %.0f s taps and beats did not go together.",
                   t->lost_from_s, t->lost_until_s);
     }
+    put_tapped(view, line);
     lines_add(to, 2, "%s", line);
 }
 
@@ -362,7 +397,11 @@ static void add_respirations_alone(const check_view *view, lines *to)
     check_breaths_add(view, to);
     check_cautions_add(view, to);
     lines_break(to);
-    lines_add(to, 0, "Next: the pulse of the same recording, with --manual N.");
+    lines_add(
+        to, 0, "Next: %s",
+        check_breaths_far_off(view)
+            ? "watch the chest and count the respirations again for a full minute."
+            : "the pulse of the same recording, with --manual N.");
     lines_add(to, 0, "Learning and research aid, not a medical device.");
 }
 

@@ -15,6 +15,11 @@ enum {
     PIECE_WORDS_BYTES = 1024
 };
 
+/** What to be inside a child's range means: its limits are the 1st and 99th centile. */
+#define CHECK_WITHIN_CENTILES                                                          \
+    " Within it means only: not among the lowest or highest 1 in 100; a local chart "  \
+    "may be narrower."
+
 /** Appends to a text of PIECE_WORDS_BYTES; what does not fit is cut. */
 void piece_put(char out[PIECE_WORDS_BYTES], const char *format, ...)
     APP_PRINTF_LIKE(2, 3);
@@ -42,6 +47,18 @@ void piece_capital(char *text);
 
 /** Appends " at 16 s, 36 s and 41 s (2)", or the first and the last of many. */
 void piece_put_times(char out[PIECE_WORDS_BYTES], const double *times_s, size_t n);
+
+/**
+ * ": this recording fixes the count to 63-65, so you are 3 to 5 per minute lower", with
+ * the verb's subject as given; nothing where only one count is possible.
+ *
+ * @return true where something was put
+ */
+bool piece_put_fixed(char out[PIECE_WORDS_BYTES],
+                     const char *before,
+                     double manual_per_min,
+                     double low,
+                     double high);
 
 /** Rhythm, short counts, range, method, cautions and the next step, as they apply. */
 void check_advice_add(const check_view *view, lines *to);

@@ -1,5 +1,6 @@
 #include "src/report/check_view.h"
 
+#include <math.h>
 #include <stdio.h>
 
 static bool uneven(fm_pattern pattern)
@@ -16,9 +17,65 @@ bool check_view_irregular(const check_view *view)
            (r->pattern == FM_PATTERN_UNDETERMINED && r->n_findings > 0);
 }
 
+check_rate check_view_rate(const check_view *view)
+{
+    const fm_comparison *const c = view->comparison;
+    const double first = c->minute_whole && c->manual.convention == FM_CONVENTION_ZERO;
+    if (!c->minute_known) {
+        const double own = c->manual.seconds == 60 ? c->manual_per_min : (double)NAN;
+        return (check_rate){own, own, own, true};
+    }
+    check_rate rate = {.per_min = c->minute_per_min + first,
+                       .low = c->minute_low_per_min + first,
+                       .high = c->minute_high_per_min + first};
+    if (!isfinite(rate.low) || !isfinite(rate.high)) {
+        rate.low = rate.high = rate.per_min;
+    }
+    rate.low = floor(rate.low + 1e-6); /* as it is printed */
+    rate.high = ceil(rate.high - 1e-6);
+    return rate;
+}
+
 fm_range_place check_view_place(const check_view *view)
 {
-    return fm_reference_range_place(view->range, view->comparison->minute_per_min);
+    const check_rate rate = check_view_rate(view);
+    return fm_range_place_between(view->range->low_per_min, view->range->high_per_min,
+                                  rate.low, rate.high);
+}
+
+bool check_view_outside(const check_view *view)
+{
+    const fm_range_place place = check_view_place(view);
+    return place == FM_RANGE_BELOW || place == FM_RANGE_ABOVE;
+}
+
+/* From a second and a half before the end to one after it: common practice, no source. */
+int check_view_taps_end(const check_view *view)
+{
+    static const int lengths_s[] = {15, 30};
+    const fm_taps *const t = view->taps;
+    const fm_comparison *const c = view->comparison;
+    if (t == NULL || c->manual.seconds != 60 || t->n_matched + t->n_extra == 0) {
+        return 0;
+    }
+    double last_s = t->n_matched > 0 ? t->matched[t->n_matched - 1].tap_s : c->start_s;
+    if (t->n_extra > 0) {
+        last_s = fmax(last_s, t->extra_s[t->n_extra - 1]);
+    }
+    for (size_t i = 0; i < sizeof lengths_s / sizeof lengths_s[0]; i++) {
+        const double past_s = last_s - c->start_s - (double)lengths_s[i];
+        if (past_s > -1.5 && past_s < 1.0) {
+            return lengths_s[i];
+        }
+    }
+    return 0;
+}
+
+static void taps_end_words(int seconds, char out[CHECK_WORDS_BYTES])
+{
+    (void)snprintf(out, CHECK_WORDS_BYTES,
+                   "No tap after %d s. If you counted %d s, say --seconds %d.", seconds,
+                   seconds, seconds);
 }
 
 static void short_count_words(const fm_comparison *c, char out[CHECK_WORDS_BYTES])
@@ -51,14 +108,33 @@ const char *check_view_slip_text(const check_view *view, char out[CHECK_WORDS_BY
     case FM_SLIP_EVERY_OTHER:
         (void)snprintf(
             out, CHECK_WORDS_BYTES,
-            "Yours is close to half: perhaps every other beat was counted. %s",
+            "Yours is close to half: perhaps every other beat was counted. %s%s",
             check_view_irregular(view) ? "Early beats can be soft; each S1 counts."
-                                       : "Each S1 counts, however fast they come.");
+                                       : "Each S1 counts, however fast they come.",
+            c->manual.seconds == 60 ? " If you counted 30 s, say --seconds 30." : "");
         break;
     case FM_SLIP_SHORT_COUNT:
         short_count_words(c, out);
         break;
+    case FM_SLIP_MULTIPLIED:
+        (void)snprintf(
+            out, CHECK_WORDS_BYTES,
+            "%d is %d x %d: did you multiply already? Enter what you counted "
+            "in the %d s.",
+            c->manual.entered, c->manual.entered * c->manual.seconds / 60,
+            60 / c->manual.seconds, c->manual.seconds);
+        break;
+    case FM_SLIP_SECONDS:
+        (void)snprintf(out, CHECK_WORDS_BYTES,
+                       "%d is what 15 s of this recording give: if you counted 15 s, "
+                       "say --seconds 15.",
+                       c->manual.entered);
+        break;
     case FM_SLIP_LOST_THREAD:
+        if (check_view_taps_end(view) > 0) {
+            taps_end_words(check_view_taps_end(view), out);
+            break;
+        }
         (void)snprintf(out, CHECK_WORDS_BYTES,
                        "The thread was lost at %.0f s: from there your taps and the "
                        "beats no longer went together.",

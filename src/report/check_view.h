@@ -28,6 +28,7 @@ typedef struct check_view {
     double age_months;               /**< when known */
     bool tolerance_set;              /**< the instructor's; false: the example */
     bool counted_taps;               /**< the manual count is the number of taps */
+    size_t n_taps_outside;           /**< taps that lie outside the learner's seconds */
     size_t n_inaudible; /**< known beats of the learner's seconds nobody can hear */
     bool known_pattern; /**< the truth names the pattern of this minute */
     fm_pattern pattern; /**< that pattern, when it does */
@@ -36,8 +37,27 @@ typedef struct check_view {
 /** Is the pattern anything but even, as heard or as the truth names it? */
 bool check_view_irregular(const check_view *view);
 
-/** Where the pulse's rate lies in the range; FM_RANGE_UNKNOWN without a rate. */
+/** The rate that is held against the range, per minute; NaN where there is none. */
+typedef struct check_rate {
+    double per_min, low, high; /**< on the clock, whatever the first beat was called */
+    bool own; /**< the learner's full-minute count, nothing else known */
+} check_rate;
+
+/** The minute's rate, or the learner's own full-minute count where that is not known. */
+check_rate check_view_rate(const check_view *view);
+
+/** Where that rate lies in the range; FM_RANGE_UNKNOWN without one. */
 fm_range_place check_view_place(const check_view *view);
+
+/** Is that rate outside the range, the whole interval that holds it? */
+bool check_view_outside(const check_view *view);
+
+/**
+ * The length after which no tap came, where that is a short count's.
+ *
+ * @return 15 or 30; 0 where taps go on, or nothing was tapped
+ */
+int check_view_taps_end(const check_view *view);
 
 enum {
     CHECK_WORDS_BYTES = 512

@@ -1,5 +1,6 @@
 #include "src/report/count_text.h"
 
+#include "dsp/reference_range.h"
 #include "src/base/text.h"
 #include "src/report/breath_text.h"
 #include "src/report/reason_text.h"
@@ -21,18 +22,35 @@ static bool is_irregular(const fm_rhythm *r)
            r->pattern == FM_PATTERN_IRREGULARLY_IRREGULAR;
 }
 
-static bool is_outside(double rate_bpm)
+/* On the clock, whatever the first beat was called; whole and outward, as printed. */
+static fm_range_place place_of(const fm_heart *h)
 {
-    return isless(round(rate_bpm), COUNT_ADULT_LOW_BPM) ||
-           isgreater(round(rate_bpm), COUNT_ADULT_HIGH_BPM);
+    const bool known = isfinite(h->rate_low_bpm) && isfinite(h->rate_high_bpm);
+    if (h->status == FM_REFUSED || isnan(h->rate_bpm)) {
+        return FM_RANGE_UNKNOWN;
+    }
+    return fm_range_place_between(
+        COUNT_ADULT_LOW_BPM, COUNT_ADULT_HIGH_BPM,
+        known ? floor(h->rate_low_bpm + 0.05) : round(h->rate_bpm),
+        known ? ceil(h->rate_high_bpm - 0.05) : round(h->rate_bpm));
 }
 
-bool count_text_is_worrying(const count_source *source, const fm_count *count)
+bool count_text_is_outside(const fm_count *count)
 {
-    return breath_text_is_outside(&count->breath) ||
-           (count->heart.status != FM_REFUSED &&
-            (is_irregular(&count->rhythm) || count->rhythm.n_findings > 0 ||
-             is_outside(count_source_rate(source, count, count->heart.rate_bpm))));
+    const fm_range_place place = place_of(&count->heart);
+    return place == FM_RANGE_BELOW || place == FM_RANGE_ABOVE;
+}
+
+static bool is_uneven(const fm_count *count)
+{
+    return count->heart.status != FM_REFUSED &&
+           (is_irregular(&count->rhythm) || count->rhythm.n_findings > 0);
+}
+
+bool count_text_is_worrying(const fm_count *count)
+{
+    return breath_text_is_outside(&count->breath) || is_uneven(count) ||
+           count_text_is_outside(count);
 }
 
 /* ---- The line ---- */
@@ -106,8 +124,14 @@ static void print_pulse(const count_source *source, const fm_count *count, FILE 
         return;
     }
     const double length_s = count->window.end_s - count->window.start_s;
-    (void)fprintf(to, "Apical pulse: %d in %.*f s", count_source_beats(source, count),
-                  count->window.full_minute ? 0 : 1, length_s);
+    if (length_s >= 60.0 && !count->window.full_minute) {
+        (void)fprintf(to, "Apical pulse: %d beats in the %.0f s that could be used",
+                      count_source_beats(source, count), h->usable_s);
+    } else {
+        (void)fprintf(to, "Apical pulse: %d in %.*f s",
+                      count_source_beats(source, count),
+                      count->window.full_minute ? 0 : 1, length_s);
+    }
     print_rate(source, count, to);
     print_pattern(&count->rhythm, to);
     (void)fputs(h->status == FM_CAUTION ? ". With caution" : ". Counted", to);
@@ -234,12 +258,31 @@ static void print_rhythm(const fm_count *count, FILE *to)
     }
 }
 
+/* Stretches of one cause that overlap or touch are told as one. */
+static void print_unusable(const fm_quality *q, FILE *to)
+{
+    for (size_t i = 0; i < q->n_unusable;) {
+        char sentence[REASON_TEXT_BYTES];
+        fm_span whole = q->unusable[i];
+        for (i++; i < q->n_unusable && q->unusable[i].reason == whole.reason &&
+                  q->unusable[i].start_s <= whole.start_s + whole.length_s + 0.01;
+             i++) {
+            const double end_s = fmax(whole.start_s + whole.length_s,
+                                      q->unusable[i].start_s + q->unusable[i].length_s);
+            whole.length_s = end_s - whole.start_s;
+        }
+        print_label("", to);
+        (void)fprintf(to, "unusable: %s\n",
+                      reason_text_format(whole.reason, &whole, sentence));
+    }
+}
+
 static void print_quality(const count_source *source, const fm_count *count, FILE *to)
 {
     const fm_quality *const q = &count->quality;
     print_label("Sound", to);
     if (isfinite(q->overall)) {
-        (void)fprintf(to, "quality %.2f, ", q->overall);
+        (void)fprintf(to, "usable: %.2f of 1, ", q->overall);
     }
     if (isfinite(q->level_dbfs)) {
         (void)fprintf(to, "level %.0f dBFS", q->level_dbfs);
@@ -252,16 +295,10 @@ static void print_quality(const count_source *source, const fm_count *count, FIL
     (void)fputc('\n', to);
     for (size_t i = 0; i < q->n_gaps; i++) {
         print_label("", to);
-        (void)fprintf(to, "missing from %.1f s to %.1f s\n", q->gaps[i].start_s,
-                      q->gaps[i].start_s + q->gaps[i].length_s);
+        (void)fprintf(to, "sound is missing from %.0f s to %.0f s\n",
+                      q->gaps[i].start_s, q->gaps[i].start_s + q->gaps[i].length_s);
     }
-    for (size_t i = 0; i < q->n_unusable; i++) {
-        char sentence[REASON_TEXT_BYTES];
-        print_label("", to);
-        (void)fprintf(
-            to, "unusable: %s\n",
-            reason_text_format(q->unusable[i].reason, &q->unusable[i], sentence));
-    }
+    print_unusable(q, to);
     if (source->not_numbers > 0) {
         print_label("", to);
         (void)fprintf(to, "%lld samples are not numbers and count as missing\n",
@@ -288,34 +325,73 @@ static void print_person_first(FILE *to)
         to);
 }
 
-static void print_cautions(const count_source *source, const fm_count *count, FILE *to)
+/* Nothing but the respirations. */
+static void print_breathing_person_first(FILE *to)
+{
+    (void)fputs(
+        "\nLook at the person first. Faint, breathless, chest pain, grey or confused:\n"
+        "stop and call for help now. Otherwise watch the chest and count the\n"
+        "respirations again for a full minute, and tell the instructor or the\n"
+        "responsible clinician by local protocol, even if the person feels well.\n",
+        to);
+}
+
+static void print_edge(const fm_heart *h, FILE *to)
+{
+    const double low = floor(h->rate_low_bpm + 0.05);
+    if (place_of(h) == FM_RANGE_EDGE) {
+        (void)fprintf(to,
+                      "\n%.0f-%.0f reaches the edge of 60-100, the usual range of a "
+                      "resting adult:\ncount another full minute before you call it "
+                      "%s.\n",
+                      low, ceil(h->rate_high_bpm - 0.05),
+                      low < COUNT_ADULT_LOW_BPM ? "low" : "high");
+    }
+}
+
+static void print_regular(const fm_window *w, FILE *to)
+{
+    if (w->end_s - w->start_s >= 60.0) {
+        (void)fputs("\nRegular means evenly spaced in this minute only", to);
+    } else {
+        (void)fprintf(to, "\nRegular means evenly spaced in these %.0f s only",
+                      w->end_s - w->start_s);
+    }
+    (void)fputs("; it is not a check of the\nheart.\n", to);
+}
+
+static void print_cautions(const fm_count *count, FILE *to)
 {
     const fm_heart *const h = &count->heart;
     if (breath_text_is_outside(&count->breath)) {
         (void)fputs(
-            "\nOutside 12 to 20 respirations per minute, the usual range of a resting\n"
-            "adult. Children breathe faster (--age in 'check' knows their ranges);\n"
+            "\nOutside the range: 12 to 20 respirations per minute are usual in a\n"
+            "resting adult. Children breathe faster (--age in 'check' knows their "
+            "ranges);\n"
             "effort, fever and knowing that one is watched move it. Context decides.\n",
             to);
     }
-    if (h->status == FM_REFUSED) {
-        count_text_print_cautions(true, count_text_is_worrying(source, count), to);
-        return;
-    }
-    if (is_outside(count_source_rate(source, count, h->rate_bpm))) {
+    if (count_text_is_outside(count)) {
         (void)fputs(
-            "\nOutside 60 to 100 per minute, the usual range of a resting adult.\n"
+            "\nOutside the range: 60 to 100 per minute is usual in a resting adult.\n"
             "Other ages have other ranges, and effort, fever, fitness and medicines\n"
             "move it; that explains a number and does not replace counting again.\n",
             to);
     }
-    if (count_text_is_worrying(source, count)) {
+    print_edge(h, to);
+    if (is_uneven(count)) {
+        (void)fputs(h->status == FM_CAUTION ? "\nPerhaps irregular." : "\nIrregular.",
+                    to);
+    }
+    if (is_uneven(count) || count_text_is_outside(count)) {
         print_person_first(to);
-    } else if (count->rhythm.pattern == FM_PATTERN_REGULAR) {
-        (void)fputs(
-            "\nRegular means evenly spaced in this minute only; it is not a check of "
-            "the\nheart.\n",
-            to);
+    } else if (breath_text_is_outside(&count->breath)) {
+        print_breathing_person_first(to);
+    } else if (h->status != FM_REFUSED && count->rhythm.pattern == FM_PATTERN_REGULAR) {
+        print_regular(&count->window, to);
+    }
+    if (h->status == FM_REFUSED) {
+        count_text_print_cautions(true, false, to);
     }
 }
 
@@ -342,6 +418,6 @@ void count_text_print(const count_source *source, const fm_count *count, FILE *t
     }
     print_quality(source, count, to);
     breath_text_print_details(count, to);
-    print_cautions(source, count, to);
+    print_cautions(count, to);
     (void)fputs("\nFor learning and research; not a medical device.\n", to);
 }

@@ -27,8 +27,11 @@ void count_text_print(const count_source *source, const fm_count *count, FILE *t
 /** The cautions alone, for the end of a row: as if for the most worrying of its counts. */
 void count_text_print_cautions(bool any_refused, bool any_worrying, FILE *to);
 
+/** True when the whole interval that holds the rate is outside the resting adult's range. */
+bool count_text_is_outside(const fm_count *count);
+
 /** True when a count is irregular, undetermined or outside the resting adult's range, or
  * respirations are outside theirs. */
-bool count_text_is_worrying(const count_source *source, const fm_count *count);
+bool count_text_is_worrying(const fm_count *count);
 
 #endif

@@ -91,6 +91,25 @@ static double draw_words(svg *s, double y, const picture_words *words)
                           words->sentences);
 }
 
+/* NULL where nothing is irregular or outside the range. */
+static const char *caution_of(const picture *p)
+{
+    const fm_pattern pattern = p->count->rhythm.pattern;
+    const bool refused = p->count->heart.status == FM_REFUSED;
+    const bool irregular = pattern == FM_PATTERN_OCCASIONALLY_IRREGULAR ||
+                           pattern == FM_PATTERN_REGULARLY_IRREGULAR ||
+                           pattern == FM_PATTERN_IRREGULARLY_IRREGULAR;
+    if (irregular && !refused) {
+        return "Irregular: look at the person first, count again at the apex for a "
+               "full "
+               "minute, and report it.";
+    }
+    return p->outside
+               ? "Outside the range: look at the person first, count again at the "
+                 "apex for a full minute, and report it."
+               : NULL;
+}
+
 /* Everything below the opening of the picture; returns its height. */
 static double draw_body(svg *s, const picture *p, const picture_words *words)
 {
@@ -123,6 +142,10 @@ static double draw_body(svg *s, const picture *p, const picture_words *words)
             s, MARGIN, y, inner, note,
             "In brackets: the range that holds the true rate 19 times in "
             "20.");
+    }
+    const char *const caution = caution_of(p);
+    if (caution != NULL) {
+        y = svg_text_block(s, MARGIN, y, inner, note, caution);
     }
     return svg_text_block(s, MARGIN, y, inner, note,
                           "A learning and research aid, not a medical device.");

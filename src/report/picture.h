@@ -40,6 +40,8 @@ typedef struct picture {
     fm_convention convention;
     /** the learner's respirations beside the second count; NULL: none */
     const fm_breath_comparison *breaths;
+    bool
+        outside; /**< the rate lies outside the range for the age: a caution is drawn */
     size_t n_breaths;
     /** breath_s[0..n_breaths-1], starts, seconds of the recording; those outside the
         window are not drawn */

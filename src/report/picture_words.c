@@ -334,6 +334,10 @@ static void put_rhythm(svg *text, const fm_rhythm *r)
     put_repeat(text, r);
     svg_raw(text, ".");
     capital_at(text, first);
+    if (r->pattern == FM_PATTERN_IRREGULARLY_IRREGULAR) {
+        svg_raw(text,
+                " There is no basic interval to call a beat early or late against.");
+    }
     if (r->pattern == FM_PATTERN_REGULAR) {
         svg_raw(text, " Even spacing in this minute only, not a check of the heart.");
     }

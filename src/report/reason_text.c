@@ -17,8 +17,8 @@ static const struct sentence SENTENCES[FM_REASON_COUNT] = {
                       "the recording level up"},
     [FM_REASON_CLIPPED] = {"overloaded sound",
                            "turn the recording level down and record again"},
-    [FM_REASON_FRICTION] = {"friction",
-                            "hold the chest piece still, clear of clothing"},
+    [FM_REASON_FRICTION] = {"friction or loud breathing",
+                            "hold the chest piece still, and ask for quiet breathing"},
     [FM_REASON_SPEECH_OR_MUSIC] =
         {"speech or music", "find a quiet place and do not speak while recording"},
     [FM_REASON_TONE] = {"a steady tone or hum",

@@ -218,6 +218,7 @@ static bool align_taps(checked_count *c, const char *path, app_err *err)
             "cannot use %s: more than %d taps in one window is no tapping", path,
             (int)FM_TAPS_MAX);
     }
+    c->view.n_taps_outside = c->tapped.n - c->taps.n_taps;
     if (c->has_truth) {
         forgive_inaudible(&c->known, &c->taps);
     }

@@ -52,7 +52,7 @@ done
 
 # a composed recording is judged against its known beats
 run 0 "$recordings/steady-072.flac" --manual 68
-head -n 1 "$work/out" | grep -q '^You 68, truth 72 in the same full minute\.' ||
+head -n 1 "$work/out" | grep -q '^You 68, this recording has 72 beats in the same full minute\.' ||
     fail "first line: $(head -n 1 "$work/out")"
 says "15 s x 4"
 says "not a medical device"
@@ -80,7 +80,7 @@ run 0 "$work/alone.flac" --manual 71 --first-beat one
 says "called 'zero'"
 
 run 0 "$recordings/bigeminy.flac" --manual 74 --first-beat one
-grep -q '^You 74, truth 7[45]' "$work/out" || fail "on a beat: $(head -n 1 "$work/out")"
+grep -q '^You 74, this recording has 7[45] beats' "$work/out" || fail "on a beat: $(head -n 1 "$work/out")"
 run 0 "$recordings/weak-early-beats.flac" --manual 67 --site radial --tolerance 2
 says "You 67 at the wrist; of the 72 beats at the apex 67 reach the wrist."
 says "No difference at the wrist. Agrees"
@@ -136,7 +136,7 @@ run 0 "$work/alone.flac" --manual 70 --picture "$work/dial.svg" --force
 # refused: the learner's count stays, no verdict, exit 4
 run 4 "$recordings/unusable.flac" --manual 70
 grep -q '^You 70;' "$work/out" || fail "refused first line: $(head -n 1 "$work/out")"
-says "No count is not a normal finding: count by hand."
+says "No count is not a normal finding: your 70 stands alone; count again by hand"
 run 4 "$recordings/unusable.flac" --manual 70 --json
 says '"entered": 70'
 says '"verdict": "not comparable"'
@@ -156,6 +156,8 @@ run 2 "$work/alone.flac" --manual 72 --site neck
 complains "site"
 run 2 "$work/alone.flac" --manual 72 --age old
 complains "age"
+run 2 "$work/alone.flac" --manual 7 --age 0
+complains "under two years give months ('8m'); '0m' is the day of birth"
 run 2 "$work/alone.flac" --manual 72 --age -1
 complains "age"
 run 2 "$work/alone.flac" --manual 72 --tolerance 0
@@ -178,7 +180,7 @@ if command -v script >/dev/null; then
     asked seventy 70
     says "Your own count in 60 s"
     says "whole number from 1 to 400"
-    says "You 70, truth 72 in the same full minute."
+    says "You 70, this recording has 72 beats in the same full minute."
     asked seventy 4000 -5
     says "no count entered, so nothing was compared"
     silent_on "72"

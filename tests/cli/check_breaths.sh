@@ -51,7 +51,7 @@ awk 'length > 80 { exit 1 }' out || fail "help over 80 columns"
 # alone: the pulse stays sealed, in the text and in the document
 quiet=$recordings/quiet-breathing.flac
 run 0 "$quiet" --manual-breaths 15
-says "You 15, truth 14 in the same full minute."
+says "You 15, this recording has 14 respirations in the same full minute."
 says "One rise and one fall of the chest is one respiration."
 says "not a medical device"
 silent_on "66"
@@ -70,7 +70,7 @@ cp out pulse.txt
 silent_on "espirations"
 run 0 "$quiet" --manual 66 --manual-breaths 28 --breaths listened --breath-tolerance 2
 head -n 3 out | cmp -s - <(head -n 3 pulse.txt) || fail "the pulse's lines changed"
-says "You 28 by listening, truth 14"
+says "You 28 by listening, this recording has 14"
 says "Differs by more than your instructor's 2 per minute."
 says "perhaps inspiration and expiration were counted as two"
 run 0 "$quiet" --manual 66 --json
@@ -79,17 +79,27 @@ silent_on "breath_check"
 # half a minute, an age, WHO's limit
 child=$recordings/child-breathing.flac
 run 0 "$child" --manual-breaths 16 --breath-seconds 30 --breaths watched --age 18m
-says "You 16 in 30 s by watching, 32 per minute; truth 16 in the same 30 s"
-says "WHO calls 40 or more fast breathing at this age"
-says "32 is below that limit"
+says "You 16 in 30 s by watching, 32 per minute; this recording has 16 in the same 30 s"
+says "with cough or difficult breathing is 40 a minute"
+says "32 is below it. The limit holds for a calm child counted for a full minute."
 run 0 "$child" --manual-breaths 32 --age 3m
-says "WHO calls 50 or more"
+says "difficult breathing is 50 a minute"
 says "respirations first, before touching"
 run 0 "$child" --manual-breaths 32 --age 1m
-says "WHO calls 60 or more"
+says "difficult breathing is 60 a minute"
 run 0 "$child" --manual-breaths 32 --age 5
 silent_on "WHO"
 says "look at the person first" # 32 is above the range at five years
+
+# the learner's own number outside, alone and where nothing else is known
+run 0 "$quiet" --manual-breaths 8
+says "14 is within it"
+says "Yours, 8, is outside it: count again, or ask a second examiner"
+says "Next: watch the chest and count the respirations again for a full minute."
+run 0 "$recordings/unheard-breathing.flac" --manual-breaths 30
+says "yours, 30, is above it"
+says "Otherwise watch the chest and count the respirations again for a full minute,"
+silent_on "apex"
 
 # a window of their own
 "$program" compose two.wav --seconds 125 --breaths 18 --breath-snr 12 >/dev/null || fail compose
@@ -106,7 +116,7 @@ says '"same_seconds": {"start_s": 40.0, "end_s": 100.0'
     for s in 1.0 1.2 1.4 9 18 27 36 45 54 70 80; do echo $s; done
 } >taps.txt
 run 0 "$quiet" --breath-taps taps.txt
-says "You 9, truth 14"
+says "You 9, this recording has 14"
 says "Your count is the number of your taps in those 60 s."
 run 0 "$quiet" --manual-breaths 14 --breath-taps taps.txt
 says "You tapped 9 in those 60 s and entered 14."

@@ -65,7 +65,7 @@ says "not a check of the heart"
 says "not a medical device"
 says "steady-072.flac"
 says "0.00 s to 60.00 s"
-sed -n 2p out | grep -qE '^Respirations: (no count: |[0-9]+ in 60(\.0)? s)' ||
+sed -n 2p out | grep -qE '^Respirations: (no count\. |between |[0-9]+ in 60(\.0)? s)' ||
     fail "respirations: $(sed -n 2p out)"
 says "in the same seconds as the pulse"
 

@@ -141,7 +141,7 @@ static inline fm_count *minute_crowded(void)
             v->kind = FM_INTERVAL_LATE;
         }
     }
-    c->rhythm.pattern = FM_PATTERN_IRREGULARLY_IRREGULAR;
+    c->rhythm.pattern = FM_PATTERN_OCCASIONALLY_IRREGULAR;
     return c;
 }
 

@@ -73,9 +73,26 @@ static void a_short_count_is_an_estimate_to_a_tenth(void **state)
     count.breath.rate_per_min = 15.63;
     count.breath.rate_low_per_min = 13.0;
     count.breath.rate_high_per_min = 18.0;
-    assert_line("Respirations: 8 in 31.5 s = 15.6 per minute (13 to 18). Counted, "
+    assert_line("Respirations: 8 in 31.5 s = 15.6 per minute (13 to 18). Estimated, "
                 "confidence 0.97.\n");
     assert_details("not a full minute", true);
+}
+
+/* A number is printed where it is known to five a minute, 'counted' to two. */
+static void a_wide_range_is_no_number(void **state)
+{
+    (void)state;
+    count.breath.rate_low_per_min = 14.0;
+    count.breath.rate_high_per_min = 18.0;
+    assert_line("Respirations: 16 in 60 s = 16 per minute (14 to 18). Counted, "
+                "confidence 0.97.\n");
+    count.breath.rate_high_per_min = 19.0;
+    assert_line("Respirations: 16 in 60 s = 16 per minute (14 to 19). Estimated, "
+                "confidence 0.97.\n");
+    count.breath.rate_low_per_min = 9.0;
+    count.breath.rate_high_per_min = 20.0;
+    assert_line("Respirations: between 9 and 20 per minute, too uncertain for one "
+                "number: watch the chest and count for a full minute.\n");
 }
 
 static void too_few_breaths_have_no_rate(void **state)
@@ -97,11 +114,11 @@ static void a_refusal_prints_no_number(void **state)
     (void)state;
     count.breath.status = FM_REFUSED;
     count.breath.reason = FM_REASON_ESTIMATORS_DISAGREE;
-    assert_line("Respirations: no count: the signs of breathing disagree: watch the "
+    assert_line("Respirations: no count. The signs of breathing disagree: watch the "
                 "chest and count for a full minute.\n");
     assert_details("breath sound", false);
     count.breath.reason = FM_REASON_NONE;
-    assert_line("Respirations: no count: watch the chest and count for a full "
+    assert_line("Respirations: no count. Watch the chest and count for a full "
                 "minute.\n");
 }
 
@@ -150,8 +167,16 @@ static void outside_means_outside_twelve_to_twenty(void **state)
                  {20.0, false}, {20.4, false}, {21.0, true}};
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
         count.breath.rate_per_min = cases[i].rate;
+        count.breath.rate_low_per_min = count.breath.rate_high_per_min = (double)NAN;
         assert_int_equal(breath_text_is_outside(&count.breath), cases[i].outside);
     }
+    /* only the whole interval: one edge inside is not outside */
+    count.breath.rate_per_min = 22.0;
+    count.breath.rate_low_per_min = 20.0;
+    count.breath.rate_high_per_min = 24.0;
+    assert_false(breath_text_is_outside(&count.breath));
+    count.breath.rate_low_per_min = 21.0;
+    assert_true(breath_text_is_outside(&count.breath));
     count.breath.status = FM_REFUSED;
     assert_false(breath_text_is_outside(&count.breath));
     count.breath.status = FM_COUNTED;
@@ -185,6 +210,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         EACH(a_full_minute_is_one_line),
         EACH(a_short_count_is_an_estimate_to_a_tenth),
+        EACH(a_wide_range_is_no_number),
         EACH(too_few_breaths_have_no_rate),
         EACH(a_refusal_prints_no_number),
         EACH(every_reason_has_words),

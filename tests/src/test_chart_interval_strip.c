@@ -127,6 +127,19 @@ static void no_letter_is_lost_where_they_crowd(void **state)
     free(c);
 }
 
+static void without_a_basic_interval_there_is_no_letter(void **state)
+{
+    (void)state;
+    fm_count *c = minute_crowded();
+    c->rhythm.pattern = FM_PATTERN_IRREGULARLY_IRREGULAR;
+    char *text = draw(c, NULL);
+    assert_int_equal(occurrences(text, ">E</text>"), 0);
+    assert_int_equal(occurrences(text, ">L</text>"), 0);
+    assert_int_equal(occurrences(text, SVG_ORANGE), 0);
+    free(text);
+    free(c);
+}
+
 static void no_data(void **state)
 {
     (void)state;
@@ -212,6 +225,7 @@ int main(void)
         cmocka_unit_test(steady),
         cmocka_unit_test(irregular),
         cmocka_unit_test(no_letter_is_lost_where_they_crowd),
+        cmocka_unit_test(without_a_basic_interval_there_is_no_letter),
         cmocka_unit_test(no_data),
         cmocka_unit_test(one_beat_has_no_interval),
         cmocka_unit_test(what_is_not_a_number_is_not_drawn),

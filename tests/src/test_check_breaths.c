@@ -167,9 +167,8 @@ static void a_range_makes_it_too_close(void **state)
     count.breath.rate_low_per_min = 14.0;
     count.breath.rate_high_per_min = 18.0;
     compare(19, 60);
-    says(
-        "Too close to call: this recording fixes the respirations only to 14-18; yours "
-        "were 19.");
+    says("This recording fixes the respirations to 14-18, so you are 1 to 5 per minute "
+         "higher.");
     count.breath.status = FM_CAUTION;
     count.breath.reason = FM_REASON_ESTIMATORS_DISAGREE;
     compare(30, 60);
@@ -242,22 +241,22 @@ static void who_limits_are_told_with_their_source(void **state)
         const char *words;
         bool worrying;
     } cases[] = {
-        {1.0, 60.0, "60 is fast by that limit", true},
-        {1.0, 59.0, "59 is below that limit", false},
-        {2.0, 50.0, "50 is fast by that limit", true},
-        {2.0, 49.0, "49 is below that limit", false},
-        {12.0, 40.0, "40 is fast by that limit", true},
-        {12.0, 39.0, "39 is below that limit", false},
+        {1.0, 60.0, "60 is not below it. The limit", true},
+        {1.0, 59.0, "59 is below it. The limit", false},
+        {2.0, 50.0, "50 is not below it. The limit", true},
+        {2.0, 49.0, "49 is below it. The limit", false},
+        {12.0, 40.0, "40 is not below it. The limit", true},
+        {12.0, 39.0, "39 is below it. The limit", false},
     };
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
         set_age(cases[i].months);
         set_rate(cases[i].rate);
         compare(16, 60);
-        says("fast breathing at this age (WHO, as in PMC5193399, table 1)");
+        says("a minute (WHO, as in PMC5193399, table 1)");
         says(cases[i].words);
         assert_int_equal(strstr(text, "Look at the person first") != NULL,
                          cases[i].worrying);
-        says("Context decides");
+        says("holds for a calm child counted for a full minute.");
     }
     set_age(60.0);
     set_rate(40.0);
@@ -315,7 +314,7 @@ static void known_breaths_are_not_taken_for_a_person(void **state)
     in.known_s = known;
     in.n_known = 30;
     compare(30, 60);
-    says("You 30, truth 30 in the same full minute.");
+    says("You 30, this recording has 30 respirations in the same full minute.");
     says("fullminute's own count is 16 per minute.");
     says("If this were a person: look at the person first.");
     count.breath.status = FM_REFUSED;

@@ -103,8 +103,9 @@ static void doubt_is_told_beside_the_number(void **state)
     count.heart.reason = FM_REASON_FRICTION;
     count.heart.reason_span = (fm_span){22.0, 9.0, FM_REASON_FRICTION};
     assert_line("Apical pulse: 72 in 60 s = 72 per minute (71 to 73), regular. With "
-                "caution, confidence 0.98. Doubt: friction from 22 s to 31 s: hold the "
-                "chest piece still, clear of clothing.\n");
+                "caution, confidence 0.98. Doubt: friction or loud breathing from 22 s "
+                "to 31 s: hold the "
+                "chest piece still, and ask for quiet breathing.\n");
 }
 
 /* No digit of the count, the rate or the confidence may reach the page. */
@@ -148,11 +149,11 @@ static void respirations_follow_the_pulse(void **state)
         strncmp(second + 1, "Respirations: 16 in 60 s = 16 per minute", 40), 0);
     free(text);
     assert_says("Look at the person first", false);
-    assert_says("Outside 12 to 20", false);
+    assert_says("Outside the range: 12 to 20", false);
     set_breath(26);
-    assert_says("Outside 12 to 20 respirations per minute", true);
+    assert_says("Outside the range: 12 to 20 respirations per minute", true);
     assert_says("Look at the person first", true);
-    assert_true(count_text_is_worrying(&source, &count));
+    assert_true(count_text_is_worrying(&count));
 }
 
 static void refused_respirations_take_nothing_from_the_pulse(void **state)
@@ -162,7 +163,7 @@ static void refused_respirations_take_nothing_from_the_pulse(void **state)
     count.breath.status = FM_REFUSED;
     count.breath.reason = FM_REASON_NO_BREATH_CUE;
     assert_says("72 in 60 s = 72 per minute", true);
-    assert_says("Respirations: no count: no breathing could be made out", true);
+    assert_says("Respirations: no count. No breathing could be made out", true);
     assert_says("26", false);
     assert_says("Look at the person first", false);
 }
@@ -189,15 +190,63 @@ static void cautions_stand_where_they_belong(void **state)
     assert_says("Look at the person first", true);
     assert_says("not a check of the", false);
     count.rhythm.pattern = FM_PATTERN_REGULAR;
+    count.heart.rate_low_bpm = count.heart.rate_high_bpm = (double)NAN;
     count.heart.rate_bpm = 101.0;
-    assert_says("Outside 60 to 100", true);
+    assert_says("Outside the range: 60 to 100", true);
     assert_says("Look at the person first", true);
     count.heart.rate_bpm = 59.0;
-    assert_says("Outside 60 to 100", true);
+    assert_says("Outside the range: 60 to 100", true);
     count.heart.rate_bpm = 60.0;
-    assert_says("Outside 60 to 100", false);
+    assert_says("Outside the range: 60 to 100", false);
     count.heart.rate_bpm = 100.0;
-    assert_says("Outside 60 to 100", false);
+    assert_says("Outside the range: 60 to 100", false);
+    count.heart.rate_bpm = 59.0;
+    count.heart.rate_low_bpm = 58.0;
+    count.heart.rate_high_bpm = 60.0;
+    assert_says("Outside the range", false);
+    assert_says("58-60 reaches the edge of 60-100", true);
+    assert_says("before you call it low", true);
+    assert_says("Look at the person first", false);
+    count.heart.rate_bpm = 60.0; /* called zero, it is told as 59: still not outside */
+    count.heart.rate_low_bpm = count.heart.rate_high_bpm = 60.0;
+    source.convention = FM_CONVENTION_ZERO;
+    assert_says("Outside the range", false);
+}
+
+static void what_is_outside_says_what_to_count_again(void **state)
+{
+    (void)state;
+    set_breath(26);
+    assert_says("Otherwise watch the chest and count the\nrespirations again", true);
+    assert_says("at the apex", false);
+    count.rhythm.pattern = FM_PATTERN_IRREGULARLY_IRREGULAR;
+    assert_says("\nIrregular.\nLook at the person first", true);
+    assert_says("Otherwise count again at the apex", true);
+    count.heart.status = FM_CAUTION;
+    assert_says("\nPerhaps irregular.\n", true);
+}
+
+static void holes_and_short_counts_are_told_in_seconds(void **state)
+{
+    (void)state;
+    count.window.full_minute = false;
+    count.heart.beats = 65;
+    count.heart.usable_s = 53.0;
+    count.quality.n_gaps = 1;
+    count.quality.gaps[0] = (fm_span){20.0, 6.0, FM_REASON_GAP};
+    count.quality.n_unusable = 3;
+    count.quality.unusable[0] = (fm_span){10.0, 3.0, FM_REASON_FRICTION};
+    count.quality.unusable[1] = (fm_span){12.0, 4.0, FM_REASON_FRICTION};
+    count.quality.unusable[2] = (fm_span){30.0, 2.0, FM_REASON_FRICTION};
+    assert_says("65 beats in the 53 s that could be used = ", true);
+    assert_says("sound is missing from 20 s to 26 s", true);
+    assert_says("friction or loud breathing from 10 s to 16 s: hold the chest piece "
+                "still, and ask for quiet breathing",
+                true);
+    assert_says("from 12 s", false);
+    assert_says("loud breathing from 30 s to 32 s", true);
+    count.window.end_s = 30.0;
+    assert_says("evenly spaced in these 30 s only", true);
 }
 
 static void the_window_and_the_source_are_told(void **state)
@@ -314,6 +363,8 @@ int main(void)
         EACH(refused_respirations_take_nothing_from_the_pulse),
         EACH(a_refused_pulse_takes_nothing_from_them),
         EACH(cautions_stand_where_they_belong),
+        EACH(what_is_outside_says_what_to_count_again),
+        EACH(holes_and_short_counts_are_told_in_seconds),
         EACH(the_window_and_the_source_are_told),
         EACH(findings_are_told_with_their_times),
         EACH(a_pattern_is_told_in_plain_words),

@@ -52,6 +52,28 @@ static void learner_and_taps_beside_an_irregular_minute(void **state)
     free(c);
 }
 
+/* Irregular or outside the range: the person comes first, at the foot. */
+static void the_foot_puts_the_person_first(void **state)
+{
+    (void)state;
+    static const char FIRST[] = "look at the person first";
+    fm_count *c = minute_steady();
+    picture p = {.count = c, .title = "steady"};
+    size_t n = 0;
+    char *text = picture_format(&p, &n);
+    assert_null(strstr(text, FIRST));
+    free(text);
+    p.outside = true;
+    text = picture_format(&p, &n);
+    assert_non_null(strstr(text, "Outside the range: look at the person first"));
+    free(text);
+    c->rhythm.pattern = FM_PATTERN_IRREGULARLY_IRREGULAR;
+    text = picture_format(&p, &n);
+    assert_non_null(strstr(text, "Irregular: look at the person first"));
+    free(text);
+    free(c);
+}
+
 static void crowded_letters(void **state)
 {
     (void)state;
@@ -238,6 +260,7 @@ int main(void)
         cmocka_unit_test(steady_minute),
         cmocka_unit_test(learner_and_taps_beside_an_irregular_minute),
         cmocka_unit_test(crowded_letters),
+        cmocka_unit_test(the_foot_puts_the_person_first),
         cmocka_unit_test(short_window_with_a_gap),
         cmocka_unit_test(refused_shows_no_beat_and_no_number),
         cmocka_unit_test(only_svg_and_png_are_known),

@@ -124,7 +124,9 @@ static void first_beat_zero_takes_one_off(void **state)
     fm_count *c = minute_steady();
     c->rhythm.pattern = FM_PATTERN_IRREGULARLY_IRREGULAR;
     const picture p = {.count = c, .convention = FM_CONVENTION_ZERO};
-    expect(&p, "fullminute|71 (70-72) in the full minute\n", "Irregularly irregular.");
+    expect(&p, "fullminute|71 (70-72) in the full minute\n",
+           "Irregularly irregular. There is no basic interval to call a beat early or "
+           "late against.");
     free(c);
 }
 
@@ -244,7 +246,8 @@ static void doubt_stands_beside_the_number(void **state)
     picture_words w;
     picture_words_make(&p, &w);
     assert_string_equal(w.rows[0].value, "72 (71-73), in doubt");
-    assert_non_null(strstr(w.sentences, "In doubt: friction from 22 s to 31 s"));
+    assert_non_null(
+        strstr(w.sentences, "In doubt: friction or loud breathing from 22 s to 31 s"));
     picture_words_free(&w);
     free(c);
 }

@@ -1,0 +1,129 @@
+/* One comparison, made from a count of even beats, for the tests of its text and document.
+ */
+#ifndef TESTS_SRC_CHECK_SUPPORT_H
+#define TESTS_SRC_CHECK_SUPPORT_H
+
+#include "tests/support.h"
+
+#include "src/report/check_document.h"
+#include "src/report/check_text.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+/* Everything one view is made from, and how it is made by default. */
+static fm_count count;
+static fm_comparison comparison;
+static fm_taps taps;
+static fm_reference_range range;
+static count_source source;
+static check_view view;
+static char *text;
+
+static inline void make_count(double interval_s, double length_s)
+{
+    memset(&count, 0, sizeof count);
+    count.window = (fm_window){0.0, length_s, length_s >= 60.0};
+    fm_heart *const h = &count.heart;
+    h->status = FM_COUNTED;
+    h->known = true;
+    double t = 0.2;
+    while (t < length_s && h->n_s1 < FM_BEATS_MAX) {
+        h->s1_s[h->n_s1++] = t;
+        t += interval_s;
+    }
+    h->beats = (int)h->n_s1;
+    h->rate_bpm = length_s >= 60.0 ? (double)h->n_s1 : 60.0 / interval_s;
+    h->rate_low_bpm = h->rate_bpm - 0.3;
+    h->rate_high_bpm = h->rate_bpm + 0.3;
+    count.rhythm.pattern = FM_PATTERN_REGULAR;
+}
+
+static inline void start(double rate_per_min, double length_s)
+{
+    make_count(60.0 / rate_per_min, length_s);
+    source = (count_source){.name = "minute.wav",
+                            .duration_s = length_s,
+                            .rate_hz = 4000.0,
+                            .channels = 1,
+                            .channel = 1};
+    assert_int_equal(fm_reference_range_find(FM_AGE_ADULT_MONTHS, &range), FM_OK);
+    view = (check_view){
+        .source = &source, .count = &count, .comparison = &comparison, .range = &range};
+}
+
+static inline void compare(int entered, int seconds, fm_site site)
+{
+    const fm_compare_input in = {
+        .manual = {entered, seconds, source.convention, site},
+        .count = &count,
+        .taps = view.taps,
+        .tolerance_per_min = FM_TOLERANCE_EXAMPLE_PER_MIN,
+    };
+    assert_int_equal(fm_compare(&in, &comparison), FM_OK);
+    free(text);
+    text = check_text_format(&view);
+    assert_non_null(text);
+}
+
+/* The text with line ends as blanks, so that a sentence is found wherever it wraps. */
+static inline const char *unwrapped(void)
+{
+    static char flat[8192];
+    size_t n = 0;
+    for (const char *c = text; *c != '\0' && n + 1 < sizeof flat; c++) {
+        const bool blank = *c == '\n' || *c == ' ';
+        if (!blank || (n > 0 && flat[n - 1] != ' ')) {
+            flat[n++] = *c;
+            if (blank) {
+                flat[n - 1] = ' ';
+            }
+        }
+    }
+    flat[n] = '\0';
+    return flat;
+}
+
+static inline void assert_says(const char *words)
+{
+    if (strstr(unwrapped(), words) == NULL) {
+        fail_msg("not said: '%s' in:\n%s", words, text);
+    }
+}
+
+static inline void assert_silent_on(const char *words)
+{
+    if (strstr(unwrapped(), words) != NULL) {
+        fail_msg("said: '%s' in:\n%s", words, text);
+    }
+}
+
+/* Thirty lines as a rule; everything that can come together, 48. */
+static inline void assert_fits(size_t most)
+{
+    size_t n_lines = 0;
+    for (const char *line = text; *line != '\0'; line = strchr(line, '\n') + 1) {
+        assert_true(strcspn(line, "\n") <= 80);
+        n_lines++;
+    }
+    if (n_lines > most) {
+        fail_msg("%zu lines:\n%s", n_lines, text);
+    }
+    for (const char *c = text; *c != '\0'; c++) {
+        assert_true(*c == '\n' || (*c >= ' ' && *c <= '~'));
+    }
+}
+
+static inline void assert_fits_a_screen(void)
+{
+    assert_fits(30);
+}
+
+static inline int clean_up(void **state)
+{
+    (void)state;
+    free(text);
+    return 0;
+}
+
+#endif
