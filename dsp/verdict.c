@@ -7,6 +7,8 @@
  * more than 3; see tests/accuracy). */
 static const double COUNTED_FROM = 0.96;
 static const double CAUTION_FROM = 0.65;
+/* The same where it sounds like speech, music or loud breath: more is asked. */
+static const double VOICED_FROM = 0.75;
 
 static const double QUIET_POWER =
     1e-9;                             /* -90 dBFS: nothing but the converter's noise */
@@ -163,7 +165,7 @@ void fm_verdict_give(const fm_case *c, fm_count *out)
         const fm_reason reason = find_reason(c, out);
         refuse(h, reason);
     } else if (confidence < CAUTION_FROM ||
-               (confidence < COUNTED_FROM && sounds_like_voice(c))) {
+               (confidence < VOICED_FROM && sounds_like_voice(c))) {
         refuse(h, find_reason(c, out));
     } else {
         const double half = half_width_bpm(confidence, c->window_s);
