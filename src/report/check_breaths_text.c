@@ -156,11 +156,12 @@ static void put_compared(const check_view *view, char out[PIECE_WORDS_BYTES])
     char own[PIECE_NUMBER_BYTES];
     piece_number_in_range(c->per_min, c->low_per_min, c->high_per_min, span);
     if (!c->against_truth && too_wide(c->low_per_min, c->high_per_min)) {
-        piece_put(out,
-                  "You %d in %d s%s; fullminute heard between %s per minute, too "
-                  "uncertain for one number.",
-                  c->manual.entered, c->manual.seconds, how(c),
-                  piece_range(c->low_per_min, c->high_per_min, span));
+        piece_put(
+            out,
+            "You %d in %d s%s; fullminute heard between %.0f and %.0f per minute, "
+            "too uncertain for one number%s.",
+            c->manual.entered, c->manual.seconds, how(c), floor(c->low_per_min + 1e-6),
+            ceil(c->high_per_min - 1e-6), doubt);
     } else if (c->manual.seconds < 60) {
         piece_put(out,
                   "You %d in %d s%s, %s per minute; %s %d in the same %d s, %s per "
@@ -214,8 +215,11 @@ static void put_not_compared(const check_view *view, char out[PIECE_WORDS_BYTES]
         break;
     }
     if (c->minute_known) {
+        char span[PIECE_RANGE_BYTES];
         piece_put(out, " fullminute gives %s per minute for what there is.",
-                  piece_number(c->minute_per_min, n));
+                  too_wide(c->minute_low_per_min, c->minute_high_per_min)
+                      ? piece_range(c->minute_low_per_min, c->minute_high_per_min, span)
+                      : piece_number(c->minute_per_min, n));
     }
 }
 
@@ -377,7 +381,9 @@ static void add_short_counts(const check_view *view, lines *to)
     const fm_breath_comparison *const c = view->breaths->comparison;
     char line[PIECE_WORDS_BYTES] = "";
     char n[PIECE_NUMBER_BYTES];
-    if (c->n_short < 2 || !c->minute_whole) {
+    const bool unsure =
+        !c->against_truth && too_wide(c->minute_low_per_min, c->minute_high_per_min);
+    if (c->n_short < 2 || !c->minute_whole || unsure) {
         return;
     }
     for (size_t i = 0; i < c->n_short; i++) {

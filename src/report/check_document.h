@@ -11,8 +11,9 @@
  *   convention that explains a difference of exactly one), fewer_at_wrist,
  *   judged_at ("apex" or "wrist": whose beats same_seconds holds), apex_beats,
  *   taps.lost_until_s,
- *   reference.{age_band, age_given, meaning, from_memory, place}, tolerance.set_by ("instructor" or
- *   "example"),
+ *   reference.{age_band, age_given, meaning, from_memory, place ("below", "within",
+ *   "above", "at the edge": the interval that holds the rate is partly outside)},
+ *   tolerance.set_by ("instructor" or "example"),
  *   breath_check: present where respirations were checked: {manual {entered, seconds,
  *   per_min, method ("watched", "listened", null), from_taps}, difference,
  *   difference_breaths, verdict, no_verdict, in_doubt, judged_against, same_seconds

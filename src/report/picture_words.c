@@ -155,6 +155,15 @@ static void add_own_breaths_row(const fm_breath_comparison *c,
                        c->manual.seconds);
         return;
     }
+    if (!c->against_truth &&
+        c->high_per_min - c->low_per_min > 2.0 * BREATH_NUMBER_HALF_WIDTH) {
+        (void)snprintf(add_row(w, "respirations"), PICTURE_VALUE_BYTES,
+                       "you %d in %d s; fullminute %s to %s per minute",
+                       c->manual.entered, c->manual.seconds,
+                       svg_number_text(start, floor(c->low_per_min + 1e-6), 0),
+                       svg_number_text(number, ceil(c->high_per_min - 1e-6), 0));
+        return;
+    }
     if (own_window) {
         (void)snprintf(from, sizeof from, " from %s s",
                        svg_number_text(start, c->start_s, 0));
@@ -183,6 +192,13 @@ static void add_breaths_row(const fm_count *count, picture_words *w)
     char to[SVG_NUMBER_BYTES];
     char range[RANGE_BYTES];
     if (b->status == FM_REFUSED || !b->known || !isfinite(b->rate_per_min)) {
+        return;
+    }
+    if (b->rate_high_per_min - b->rate_low_per_min > 2.0 * BREATH_NUMBER_HALF_WIDTH) {
+        (void)snprintf(add_row(w, "respirations"), PICTURE_VALUE_BYTES,
+                       "%s to %s per minute: no one number",
+                       svg_number_text(from, floor(b->rate_low_per_min + 0.05), 0),
+                       svg_number_text(to, ceil(b->rate_high_per_min - 0.05), 0));
         return;
     }
     range_text(range, b->rate_low_per_min, b->rate_high_per_min, b->rate_per_min);

@@ -119,12 +119,25 @@ says "Two beats not tapped"
 says "no extra taps"
 says "Your taps came 40 ms after S1"
 run 0 "$recordings/steady-072.flac" --taps "$work/taps.txt"
+says "Next: listen again at the seconds named above. Missed and extra beats can cancel out"
 grep -q '^You 70,' "$work/out" || fail "taps as the count: $(head -n 1 "$work/out")"
 run 0 "$recordings/steady-072.flac" --manual 70 --taps "$work/taps.txt" --json
 says '"matched": 70'
 says '"verdict": "agrees"'
 says '"schema": "fullminute.check/1"'
+{
+    cat "$work/taps.txt"
+    echo 63
+    echo 64.5
+} >"$work/late.txt"
 [ "$(wc -l <"$work/out")" -eq 1 ] || fail "the document is not one line"
+
+run 0 "$recordings/steady-072.flac" --manual 65 --taps "$work/late.txt"
+says "You tapped 70 in those 60 s and entered 65."
+says "Not counted: two taps outside those seconds."
+awk 'NR == 1 || $1 < 30' "$work/taps.txt" >"$work/half.txt"
+run 0 "$recordings/steady-072.flac" --taps "$work/half.txt"
+says "No tap after 30 s. If you counted 30 s, say --seconds 30."
 
 # pictures
 run 0 "$work/alone.flac" --manual 70 --picture "$work/dial.svg"

@@ -113,6 +113,20 @@ static void ages_out_of_range_are_refused(void **state)
     assert_int_equal(fm_reference_range_find((double)NAN, &row), FM_ERR_ARG);
 }
 
+/* Never finer than the interval the rate is known in. */
+static void an_interval_over_the_edge_is_neither(void **state)
+{
+    (void)state;
+    assert_int_equal(fm_range_place_between(60.0, 100.0, 57.0, 59.0), FM_RANGE_BELOW);
+    assert_int_equal(fm_range_place_between(60.0, 100.0, 58.0, 60.0), FM_RANGE_EDGE);
+    assert_int_equal(fm_range_place_between(60.0, 100.0, 60.0, 100.0), FM_RANGE_WITHIN);
+    assert_int_equal(fm_range_place_between(60.0, 100.0, 99.0, 101.0), FM_RANGE_EDGE);
+    assert_int_equal(fm_range_place_between(60.0, 100.0, 50.0, 110.0), FM_RANGE_EDGE);
+    assert_int_equal(fm_range_place_between(60.0, 100.0, 101.0, 103.0), FM_RANGE_ABOVE);
+    assert_int_equal(fm_range_place_between(60.0, 100.0, (double)NAN, 70.0),
+                     FM_RANGE_UNKNOWN);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -122,6 +136,7 @@ int main(void)
         cmocka_unit_test(rows_touch_and_rates_fall_with_age),
         cmocka_unit_test(the_fourth_space_belongs_to_under_seven),
         cmocka_unit_test(ages_out_of_range_are_refused),
+        cmocka_unit_test(an_interval_over_the_edge_is_neither),
     };
     return cmocka_run_group_tests_name("dsp.reference_range", tests, NULL, NULL);
 }

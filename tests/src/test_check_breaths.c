@@ -232,6 +232,20 @@ static void watching_and_listening_differ_in_infants(void **state)
     says("and you watched.");
 }
 
+/* Nothing is printed as if it were known where it is not known to five a minute. */
+static void a_wide_range_is_no_number(void **state)
+{
+    (void)state;
+    count.breath.rate_low_per_min = 6.0;
+    count.breath.rate_high_per_min = 22.0;
+    compare(14, 60);
+    says("fullminute heard between 6 and 22 per minute, too uncertain for one number.");
+    says("6-22 reaches its edge: count another full minute.");
+    silent_on("fullminute 16");
+    silent_on("the full minute is");
+    silent_on("Look at the person first");
+}
+
 static void who_limits_are_told_with_their_source(void **state)
 {
     (void)state;
@@ -390,6 +404,7 @@ int main(void)
         EACH(a_half_minute_is_told_as_one),
         EACH(refusal_keeps_the_count_and_shows_no_other_number),
         EACH(watching_and_listening_differ_in_infants),
+        EACH(a_wide_range_is_no_number),
         EACH(who_limits_are_told_with_their_source),
         EACH(the_range_has_its_source),
         EACH(the_window_is_named),
