@@ -73,6 +73,7 @@ grep -q '^You 72, fullminute 72' "$work/out" || fail "--no-truth: $(head -n 1 "$
 run 0 "$work/alone.flac" --manual 18 --seconds 15
 says "You 18 in 15 s, 72 per minute;"
 says "An apical pulse is counted for the full minute."
+says "Next: another recording, for the full minute; you now know this one's count."
 run 0 "$work/alone.flac" --manual 60 --site radial
 says "a possible pulse deficit, or missed beats: repeat with two examiners"
 says "The sound at the apex cannot judge a count at the wrist."
@@ -85,6 +86,7 @@ run 0 "$recordings/weak-early-beats.flac" --manual 67 --site radial --tolerance 
 says "You 67 at the wrist; of the 72 beats at the apex 67 reach the wrist."
 says "No difference at the wrist. Agrees"
 says "Apex less wrist: 5, a pulse deficit in this recording."
+says "Next: on a person, two examiners, apex and wrist, the same full minute."
 run 0 "$recordings/weak-early-beats.flac" --manual 72 --site radial --tolerance 2
 says "Differs by more than your instructor's 2 per minute."
 silent_on "short count"
@@ -145,6 +147,12 @@ run 0 "$work/alone.flac" --manual 70 --picture "$work/dial.svg"
 run 2 "$work/alone.flac" --manual 70 --picture "$work/dial.svg"
 complains "dial.svg"
 run 0 "$work/alone.flac" --manual 70 --picture "$work/dial.svg" --force
+
+run 0 "$recordings/weak-early-beats.flac" --manual 67 --site radial --picture "$work/wrist.svg"
+grep -q '72 in 60 s, 67 reach the wrist' "$work/wrist.svg" || fail "no wrist in the picture"
+grep -q 'Irregular: look at the person first' "$work/wrist.svg" || fail "no caution at its foot"
+run 0 "$recordings/fibrillation.flac" --manual 91 --picture "$work/uneven.svg"
+grep -q '>[EALP]</text>' "$work/uneven.svg" && fail "letters without a basic interval"
 
 # refused: the learner's count stays, no verdict, exit 4
 run 4 "$recordings/unusable.flac" --manual 70
