@@ -447,8 +447,9 @@ static bool looks_multiplied(const fm_comparison *c)
 static bool multiplied_already(const fm_comparison *c)
 {
     const int factor = 60 / c->manual.seconds;
-    return factor > 1 && c->manual.entered % factor == 0 &&
-           near((double)(c->manual.entered / factor), (double)c->beats);
+    const int counted = c->manual.entered / factor;
+    return factor > 1 && counted * factor == c->manual.entered &&
+           near((double)counted, (double)c->beats);
 }
 
 /* A full-minute entry that is what 15 s of this minute give. */

@@ -85,6 +85,7 @@ static void print_line(const line *l, const breath_outcome *o, size_t n)
     if (s.n == 0) {
         return;
     }
+    const double said = s.said > 0 ? (double)s.said : (double)NAN;
     const share_interval one = share_exact_95(s.within1, s.said);
     const share_interval two = share_exact_95(s.within2, s.said);
     (void)printf("  %-24s %5ld %5.1f %5.1f  %5.1f (%5.1f-%5.1f)  %5.1f  %5.1f "
@@ -92,8 +93,8 @@ static void print_line(const line *l, const breath_outcome *o, size_t n)
                  l->label, s.n, percent(s.said, s.n), percent(s.counted, s.n),
                  percent(s.within1, s.said), 100.0 * one.low, 100.0 * one.high,
                  percent(s.within15, s.said), percent(s.within2, s.said),
-                 100.0 * two.low, 100.0 * two.high, s.size / (double)s.said,
-                 s.error / (double)s.said, s.doubled, s.halved, s.counted_off3);
+                 100.0 * two.low, 100.0 * two.high, s.size / said, s.error / said,
+                 s.doubled, s.halved, s.counted_off3);
 }
 
 /* What one number, the median of the true rates, would score. */
