@@ -1,7 +1,10 @@
 #!/usr/bin/env bash
 # Scores the open heart recordings, each decoded with the emission table that was trained
 # without its fold, and leaves their evidence for train_confidence.py.
-#   usage: cross_validate.sh HEART_FOLDER WORK_FOLDER COMPOSED_PATCHES...
+#   usage: [EVIDENCE="FILES"] cross_validate.sh HEART_FOLDER WORK_FOLDER COMPOSED_PATCHES...
+# With EVIDENCE (windows of composed and other recordings, by accuracy_export) and the fold
+# evidence of an earlier run in WORK_FOLDER, the confidence table is learned inside each fold
+# too; without it the shipped one is used.
 # Run from the top of the source. WORK_FOLDER gets tables, builds and results; tables that are
 # there already are not trained again.
 set -eu
@@ -20,7 +23,14 @@ libraries="$(pkg-config --libs kissfft-float soxr sndfile jansson) -lpthread -lm
 evaluation=$(ls tests/accuracy/*.c | grep -v test_arithmetic)
 
 build() { # fold
+    confidence=dsp/confidence_weights.h
+    if [ -n "${EVIDENCE:-}" ]; then
+        "$python" $here/train_confidence.py --fold $1 --folds $here/folds.csv \
+            --out "$work/confidence_$1.h" $EVIDENCE "$work"/evidence_[0-4].txt
+        confidence=$work/confidence_$1.h
+    fi
     cc $flags -DFM_EMISSION_WEIGHTS="\"$work/emission_$1.h\"" \
+        -DFM_CONFIDENCE_WEIGHTS="\"$confidence\"" \
         -o "$work/accuracy_$1" $evaluation dsp/*.c $libraries
     cc $flags -DFM_EMISSION_WEIGHTS="\"$work/emission_$1.h\"" \
         -o "$work/export_$1" $here/export*.c tests/accuracy/{analyse,sampler,truth,describe,music}.c \

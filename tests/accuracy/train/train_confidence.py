@@ -2,11 +2,12 @@
 """Learn the probability that a rate is within 3 of the truth, and write
 dsp/confidence_weights.h.
 
-usage: train_confidence.py --out FILE [--folds folds.csv] EVIDENCE...
+usage: train_confidence.py --out FILE [--folds folds.csv] [--fold K] EVIDENCE...
 
 EVIDENCE files come from accuracy_export; those of open recordings must be decoded with
 the emission table that was trained without their fold. Prints the cross-fitted
-calibration. Needs NumPy only.
+calibration. With --fold K nothing of that fold is learned from, and nothing is printed: the
+table is for scoring the fold (cross_validate.sh). Needs NumPy only.
 """
 import argparse
 import csv
@@ -98,12 +99,28 @@ def report(p, y, kind, which):
         print(f"   at {bar}: {above.mean():.3f} of them, {int((above & (y == 0)).sum())} wrong")
 
 
+def cross_fit(rows, z, y, w, kind, fold, rounds):
+    """Print how a table does on windows whose fold it has not learned from."""
+    p = np.zeros(len(y))
+    for f in range(5):
+        held = fold == f
+        p[held] = np.mean([predict(fit(z[~held], y[~held], w[~held], s, rounds), z[held])
+                           for s in range(COMMITTEE)], axis=0)
+    print("cross-fitted:")
+    for which in (["composed"], ["none"], ["open"], ["part"], ["composed", "open"],
+                  ["composed", "open", "none"]):
+        report(p, y, kind, which)
+    for i in np.where((y == 0) & (p >= 0.9) | (kind == "open") & (y == 1) & (p < 0.6))[0]:
+        print(f"   {rows[i][4]} ({kind[i]}) {'right' if y[i] else 'wrong'} at {p[i]:.3f}")
+
+
 def main():
     a = argparse.ArgumentParser()
     a.add_argument("evidence", nargs="+")
     a.add_argument("--folds")
     a.add_argument("--out", required=True)
     a.add_argument("--rounds", type=int, default=2000)
+    a.add_argument("--fold", type=int, default=-1)
     o = a.parse_args()
     folds = {}
     if o.folds:
@@ -116,18 +133,10 @@ def main():
     w = np.array([WEIGHTS[k] for k in kind])
     mean, scale = x.mean(axis=0), 1 / (x.std(axis=0) + 1e-3)
     z = np.clip((x - mean) * scale, -4, 4)
-    p = np.zeros(len(y))
-    for f in range(5):
-        held = fold == f
-        p[held] = np.mean([predict(fit(z[~held], y[~held], w[~held], s, o.rounds), z[held])
-                           for s in range(COMMITTEE)], axis=0)
-    print("cross-fitted:")
-    for which in (["composed"], ["none"], ["open"], ["part"], ["composed", "open"],
-                  ["composed", "open", "none"]):
-        report(p, y, kind, which)
-    for i in np.where((y == 0) & (p >= 0.9) | (kind == "open") & (y == 1) & (p < 0.6))[0]:
-        print(f"   {rows[i][4]} ({kind[i]}) {'right' if y[i] else 'wrong'} at {p[i]:.3f}")
-    layers = fit(z, y, w, 0, o.rounds)
+    learned = fold != o.fold
+    if o.fold < 0:
+        cross_fit(rows, z, y, w, kind, fold, o.rounds)
+    layers = fit(z[learned], y[learned], w[learned], 0, o.rounds)
     (w1, b1), (w2, b2) = layers
     body = '#include "dsp/confidence.h"\n\n/* clang-format off */\n'
     body += f"enum {{\n    FM_CONFIDENCE_HIDDEN = {HIDDEN}\n}};\n"
@@ -138,7 +147,7 @@ def main():
     body += net.c_vector("CONFIDENCE_OUT", w2[:, 0], "FM_CONFIDENCE_HIDDEN")
     body += f"static const float CONFIDENCE_OUT_BIAS = {net.c_number(b2[0])};\n"
     body += "/* clang-format on */\n"
-    counts = ", ".join(f"{int((kind == k).sum())} {k}" for k in WEIGHTS)
+    counts = ", ".join(f"{int((kind[learned] == k).sum())} {k}" for k in WEIGHTS)
     net.c_header(o.out, "FM_CONFIDENCE_WEIGHTS_H",
                  f" * Made by tests/accuracy/train/train_confidence.py from windows of recordings\n"
                  f" * ({counts}); do not edit. What they are: tests/accuracy/train/README.md.\n",
