@@ -82,7 +82,7 @@ static size_t merge(
 }
 
 /* Sounds that a murmur has swallowed in the envelope may still stand out in the lowest
- * bands, where murmurs hold little (100-600 Hz, EVIDENCE section 8, from memory). */
+ * bands, where murmurs hold little (100-600 Hz, from memory). */
 static size_t find_low(const fm_features *f, fm_candidate *c, size_t max)
 {
     float low[FM_FRAMES_MAX];

@@ -23,13 +23,13 @@ static const double END_COST = 1.5;
  * heart data). */
 static const double SURPRISE_SCALE = 0.45;
 /* An early beat: |ln ratio| of the diastole (or, where S2 is missing, the interval) before
- * it, all lengths alike; and of the one after it. Early: 20 % and more (EVIDENCE 3.4) of
+ * it, all lengths alike; and of the one after it. Early: 20 % and more (librasch.org/hrt) of
  * the interval is at least this much of the diastole. Ranges tuned on composed rhythms. */
 static const double EARLY_LEAST = 0.15;
 static const double EARLY_MOST = 1.9;
 static const double AFTER_LEAST = -0.1;
 static const double AFTER_MOST = 1.0;
-/* An early beat often has no S2 (EVIDENCE 1.2, from memory), and seldom another early
+/* An early beat often has no S2 (from memory), and seldom another early
  * one behind it. */
 static const double EARLY_S2_HEARD = 0.8;
 static const double EARLY_AGAIN = 0.1;

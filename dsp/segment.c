@@ -6,8 +6,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* A run of at least three equal samples this near to full scale is clipping (EVIDENCE
- * section 8, from memory). */
+/* A run of at least three equal samples this near to full scale is clipping (from
+ * memory). */
 static const float FULL_SCALE = 0.985f;
 /* Share of the power that prediction leaves over of a sine in a quiet room (tuned). */
 static const double TONE_LEFT_OVER = 0.02;

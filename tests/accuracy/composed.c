@@ -10,7 +10,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const double CLOSE_S = 0.030; /* the bar for a clean recording */
+static const double CLOSE_S = 0.030; /* the bar for a clean recording */
 
 typedef struct composed_job {
     const settings *options;

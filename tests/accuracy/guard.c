@@ -20,7 +20,7 @@ static const double COUNTED_HIGH_LEAST = 0.95;
 static const double WITHIN2_HIGH_LEAST = 0.97;
 static const long COUNTED_WRONG_MOST = 1;
 
-/* Bars on the open data, of high-confidence truth: the issue's own. */
+/* Bars on the open data, of high-confidence truth; set before the first measurement. */
 static const double OPEN_F1_LEAST = 0.965;
 static const double OPEN_WITHIN3_LEAST = 0.95;
 static const double OPEN_WRONG_MOST = 0.02;

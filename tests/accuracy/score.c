@@ -26,7 +26,7 @@ const char *status_word(fm_outcome status)
 static const double OWN_LAG_LOW_S = -0.06;
 static const double OWN_LAG_HIGH_S = 0.20;
 
-/* How near its true onset every beat of a clean recording must be (the issue). */
+/* How near its true onset every beat of a clean recording must be. */
 static const double CLOSE_S = 0.030;
 
 bool lag_is_plausible(double lag_s)

@@ -3,7 +3,7 @@
  * (dsp/compose shares no code with it) and against the contract's own arithmetic.
  *   Input:     clean recordings composed here, 4 kHz, fixed seeds, some with a stretch
  *              lost, drowned or too short.
- *   Tolerance: a clean count is exact, its onsets within 30 ms (the issue's bar). A rate
+ *   Tolerance: a clean count is exact, its onsets within 30 ms (the bar). A rate
  *              beside a hole: 60 (n - 1) / (t_n - t_1) over each stretch without a hole,
  *              summed again here: 1e-9; and within 1 of the truth.
  */

@@ -5,7 +5,7 @@
  *   Input:     seventy bursts a minute, each told only to within 15 ms, in white noise at
  *              20 dB (mean power), fixed seeds; clean composed recordings.
  *   Tolerance: bursts: mean error under 5 ms, standard deviation under 5 ms. Composed:
- *              all within 30 ms, the issue's own bar, most within 10 ms.
+ *              all within 30 ms, the bar, most within 10 ms.
  */
 #include "dsp/onset.h"
 
@@ -235,7 +235,7 @@ static void compare(
     }
 }
 
-/* Over all timbres: no S1 off by 30 ms, the bar, and most within 10 ms. */
+/* Over all timbres: no S1 off by 30 ms, the bar, and most within 10 ms. */
 static void composed_onsets_are_found(void **state)
 {
     (void)state;
