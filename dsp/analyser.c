@@ -177,10 +177,14 @@ static void remember(fm_analyser *a, const float *in, int64_t n)
         const size_t place = (size_t)(a->position % (int64_t)a->n_history);
         const size_t room = a->n_history - place;
         const size_t run = (size_t)n < room ? (size_t)n : room;
-        for (size_t i = 0; i < run; i++) {
-            a->history[place + i] = in ? in[i] : NAN;
+        if (in) {
+            memcpy(a->history + place, in, run * sizeof(*in));
+            in += run;
+        } else {
+            for (size_t i = 0; i < run; i++) {
+                a->history[place + i] = NAN;
+            }
         }
-        in = in ? in + run : NULL;
         n -= (int64_t)run;
         a->position += (int64_t)run;
     }

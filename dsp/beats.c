@@ -2,7 +2,9 @@
 
 #include "dsp/adapt.h"
 #include "dsp/emission.h"
+#include "dsp/follow.h"
 #include "dsp/peaks.h"
+#include "dsp/poll.h"
 #include "dsp/systole.h"
 
 #include <math.h>
@@ -15,21 +17,12 @@ enum {
     LAGS_MAX = 221, /* to 2.2 s */
     ASSUMPTIONS_MAX = 96,
     FINALISTS = 5,
-    REFINEMENTS = 2,
-    MEDIAN_REACH = 4 /* intervals either side for the local cycle */
+    REFINEMENTS = 2
 };
 
 /* The range of cycles looked for: 230 down to 30 per minute. */
 static const double CYCLE_MIN_S = 60.0 / 230.0;
 static const double CYCLE_MAX_S = 60.0 / 30.0;
-
-/* Share of intervals out of step before anything is known (tuned as in decoder.c). */
-static const double SURPRISE = 0.06;
-/* Share of early beats before anything is known, and never taken for less. */
-static const double EARLY = 0.03;
-/* |ln ratio| to the running median beyond which an interval is out of step: 20 % early
- * or more (HRT filter rule, librasch.org/hrt). */
-static const double OUT_OF_STEP = 0.22;
 
 /* Share of the highest autocorrelation from which a shorter lag is preferred (tuned on
  * clean composed recordings). */
@@ -39,8 +32,6 @@ static const float NEARLY = 0.85f;
  * third sounds, and on the open data). */
 static const float LIKE_SCORE = 1.0f;
 static const float LIKE_WITHIN = 0.25f;
-/* |ln ratio| within which an interval goes with its neighbours on one side. */
-static const float WITH_NEIGHBOURS = 0.1f;
 
 struct fm_beat_finder {
     fm_candidate candidates[FM_CANDIDATES_MAX];  /* with the network's scores */
@@ -49,6 +40,7 @@ struct fm_beat_finder {
     fm_decoder_memory decoder;
     fm_path paths[FINALISTS];
     fm_path trial;
+    fm_poll poll;
     fm_assumption assumptions[ASSUMPTIONS_MAX];
     double scores[ASSUMPTIONS_MAX];
     size_t n_assumptions;
@@ -106,8 +98,8 @@ static void add_assumption(fm_beat_finder *b,
         .systole_sd_s = 0.03,
         .looseness = loose,
         .s2_heard = 0.85,
-        .surprise = SURPRISE,
-        .early = EARLY,
+        .surprise = FM_SURPRISE,
+        .early = FM_EARLY,
     };
 }
 
@@ -177,151 +169,14 @@ static void decode(fm_beat_finder *b,
               path);
 }
 
-static double time_of(const fm_beat_finder *b, const fm_path *path, size_t i)
-{
-    return b->candidates[path->index[i]].time_s;
-}
-
-/* S1-S1 intervals of a path and where each ends; n <= FM_PATH_MAX. */
-static size_t intervals_of(const fm_beat_finder *b,
-                           const fm_path *path,
-                           float *length_s,
-                           float *end_s)
-{
-    size_t n = 0;
-    double last = -1.0;
-    for (size_t i = 0; i < path->n; i++) {
-        if (path->is_s2[i]) {
-            continue;
-        }
-        const double t = time_of(b, path, i);
-        if (last >= 0.0) {
-            length_s[n] = (float)(t - last);
-            end_s[n] = (float)t;
-            n++;
-        }
-        last = t;
-    }
-    return n;
-}
-
-/* Median of span intervals from first on, moved inside where it would pass an end: a
- * group's first beats must not set the cycle alone. */
-static float median_of(const float *length_s, size_t n, size_t first, size_t span)
-{
-    float few[2 * MEDIAN_REACH + 1];
-    span = span < n ? span : n;
-    first = first + span <= n ? first : n - span;
-    memcpy(few, length_s + first, span * sizeof(*few));
-    return fm_quantile(few, span, 0.5);
-}
-
-static bool alike(float a, float b)
-{
-    return fabsf(logf(a / b)) < WITH_NEIGHBOURS;
-}
-
-/* The cycle around interval i: the median of its neighbours on both sides; or of those on
- * one side where the interval goes with them and with its next, and not with all (the
- * rate changes here). */
-static float cycle_around(const float *length_s, size_t n, size_t i)
-{
-    const size_t one_side = MEDIAN_REACH + 1;
-    const size_t first = i >= MEDIAN_REACH ? i - MEDIAN_REACH : 0;
-    const float around = median_of(length_s, n, first, 2 * MEDIAN_REACH + 1);
-    if (alike(length_s[i], around)) {
-        return around;
-    }
-    const float before = median_of(length_s, n, first, one_side);
-    if (i > 0 && alike(length_s[i], length_s[i - 1]) && alike(length_s[i], before)) {
-        return before;
-    }
-    const float after = median_of(length_s, n, i, one_side);
-    if (i + 1 < n && alike(length_s[i], length_s[i + 1]) && alike(length_s[i], after)) {
-        return after;
-    }
-    return around;
-}
-
-/* The local cycle at every candidate, and how steady the rhythm is around it. */
-static void follow_rate(fm_beat_finder *b, const fm_path *path, fm_assumption *a)
-{
-    float length_s[FM_PATH_MAX];
-    float end_s[FM_PATH_MAX];
-    float smooth[FM_PATH_MAX];
-    const size_t n = intervals_of(b, path, length_s, end_s);
-    if (n < 3) {
-        a->local_cycle_s = NULL;
-        return;
-    }
-    double deviation = 0.0;
-    size_t in_step = 0;
-    size_t early = 0;
-    for (size_t i = 0; i < n; i++) {
-        smooth[i] = cycle_around(length_s, n, i);
-        const double ratio = fabs(log((double)length_s[i] / (double)smooth[i]));
-        if (ratio < OUT_OF_STEP) {
-            deviation += ratio;
-            in_step++;
-        } else {
-            early += length_s[i] < smooth[i] ? 1 : 0;
-        }
-    }
-    size_t k = 0;
-    for (size_t j = 0; j < b->n_candidates; j++) {
-        while (k + 1 < n && (double)end_s[k] < b->candidates[j].time_s) {
-            k++;
-        }
-        b->local_cycle_s[j] = smooth[k];
-    }
-    a->local_cycle_s = b->local_cycle_s;
-    memcpy(smooth, length_s, n * sizeof(*smooth));
-    a->cycle_s = (double)fm_quantile(smooth, n, 0.5);
-    /* Diastole carries the whole variation of the cycle. */
-    const double diastole_s = a->cycle_s - a->systole_s;
-    const double share = diastole_s > 0.1 ? a->cycle_s / diastole_s : 3.0;
-    const double loose = in_step > 0 ? deviation / (double)in_step * share : 0.1;
-    a->looseness = loose < 0.05 ? 0.05 : (loose > 0.5 ? 0.5 : loose);
-    const double share_early = ((double)early + 20.0 * EARLY) / ((double)n + 20.0);
-    a->early = share_early < EARLY ? EARLY : share_early;
-    a->surprise = ((double)(n - in_step) + 20.0 * SURPRISE) / ((double)n + 20.0);
-}
-
-static void follow_systole(const fm_beat_finder *b,
-                           const fm_path *path,
-                           fm_assumption *a)
-{
-    float length_s[FM_PATH_MAX];
-    size_t n = 0;
-    size_t n_s1 = 0;
-    for (size_t i = 0; i + 1 < path->n; i++) {
-        n_s1 += !path->is_s2[i];
-        if (!path->is_s2[i] && path->is_s2[i + 1]) {
-            length_s[n++] = (float)(time_of(b, path, i + 1) - time_of(b, path, i));
-        }
-    }
-    if (n < 4 || n_s1 == 0) {
-        return;
-    }
-    const double median = (double)fm_quantile(length_s, n, 0.5);
-    for (size_t i = 0; i < n; i++) {
-        length_s[i] = fabsf(length_s[i] - (float)median);
-    }
-    const double sd = 1.4826 * (double)fm_quantile(length_s, n, 0.5);
-    a->systole_s = median;
-    a->systole_sd_s = sd < 0.012 ? 0.012 : (sd > 0.05 ? 0.05 : sd);
-    const double heard = ((double)n + 1.0) / ((double)n_s1 + 2.0);
-    a->s2_heard = heard < 0.3 ? 0.3 : (heard > 0.97 ? 0.97 : heard);
-}
-
 /* Fit an assumption to what it finds. Scores stay the network's, so that assumptions
  * compete by the same evidence. */
 static double refine(fm_beat_finder *b, fm_assumption *a, fm_path *path)
 {
     decode(b, b->candidates, a, path);
     for (int round = 0; round < REFINEMENTS; round++) {
-        follow_systole(b, path, a);
-        follow_rate(b, path, a);
+        fm_follow_systole(b->candidates, path, a);
+        fm_follow_rate(b->candidates, b->n_candidates, path, b->local_cycle_s, a);
         decode(b, b->candidates, a, path);
     }
     return path->score + prior(a);
@@ -331,11 +186,12 @@ static double refine(fm_beat_finder *b, fm_assumption *a, fm_path *path)
 static void hear_again(fm_beat_finder *b, fm_beats *out)
 {
     for (int round = 0; round < REFINEMENTS; round++) {
-        follow_rate(b, &out->path, &out->assumption);
+        fm_follow_rate(b->candidates, b->n_candidates, &out->path, b->local_cycle_s,
+                       &out->assumption);
         fm_adapt_scores(b->features, b->candidates, b->n_candidates, &out->path,
                         b->heard_again);
         decode(b, b->heard_again, &out->assumption, &out->path);
-        follow_systole(b, &out->path, &out->assumption);
+        fm_follow_systole(b->candidates, &out->path, &out->assumption);
     }
     out->candidates = b->heard_again;
 }
@@ -417,6 +273,26 @@ static void weigh_rest(const fm_beat_finder *b, fm_beats *out)
     out->like_left_spread_s = spread_of(after_s2_s, n_like);
 }
 
+/* Do others hear the same? Each may prefer the best rival count to the chosen one. */
+static void ask_others(fm_beat_finder *b, const fm_assumption *both, fm_beats *out)
+{
+    const double priors[] = {prior(&both[0]), prior(&both[1])};
+    const fm_poll_question question = {
+        .candidates = b->candidates,
+        .n = b->n_candidates,
+        .segment_s = b->segment_s,
+        .noise_per_s = b->noise_per_s,
+        .assumptions = both,
+        .priors = priors,
+        .n_assumptions = isfinite(out->rival_cycle_s) ? 2 : 1,
+        .chosen = &out->path,
+    };
+    if (out->path.n_s1 >= 2) {
+        fm_poll_take(&question, &b->decoder, &b->poll);
+        memcpy(out->votes, b->poll.votes, sizeof(out->votes));
+    }
+}
+
 /* The same assumption with candidates scored by their height alone. */
 static void hear_plainly(fm_beat_finder *b, fm_beats *out)
 {
@@ -488,10 +364,12 @@ static void second_estimate(const fm_beat_finder *b, fm_beats *out)
     out->acf_cycle_s = top > 0 ? (double)top / FM_FRAME_RATE_HZ : (double)NAN;
 }
 
+/* The best of the finalists and, where one has another count, its best rival. */
 static void pick(fm_beat_finder *b,
                  const fm_assumption *finalists,
                  const double *scores,
                  size_t n,
+                 fm_assumption *both,
                  fm_beats *out)
 {
     size_t best = 0;
@@ -501,12 +379,15 @@ static void pick(fm_beat_finder *b,
     out->path = b->paths[best];
     out->assumption = finalists[best];
     out->score_per_s = scores[best] / b->segment_s;
+    both[0] = finalists[best];
+    both[1] = finalists[best];
     for (size_t i = 0; i < n; i++) {
         const double mine = (double)out->path.n_s1;
         if (fabs((double)b->paths[i].n_s1 - mine) > 0.04 * mine + 0.5 &&
             scores[i] / b->segment_s > out->rival_score_per_s) {
             out->rival_score_per_s = scores[i] / b->segment_s;
             out->rival_cycle_s = finalists[i].cycle_s;
+            both[1] = finalists[i];
         }
     }
 }
@@ -532,7 +413,7 @@ void fm_beats_find(fm_beat_finder *b,
             FM_OK) {
         return;
     }
-    fm_emission_score(f, b->candidates, b->n_candidates);
+    fm_emission_score(f, b->candidates, b->n_candidates, b->poll.opinions);
     b->noise_per_s = (double)b->n_candidates / b->segment_s;
     gather_assumptions(b);
     fm_assumption finalists[FINALISTS];
@@ -542,9 +423,11 @@ void fm_beats_find(fm_beat_finder *b,
         scores[i] = refine(b, &finalists[i], &b->paths[i]);
     }
     if (n > 0) {
-        pick(b, finalists, scores, n, out);
+        fm_assumption both[2];
+        pick(b, finalists, scores, n, both, out);
         hear_again(b, out);
         weigh_rest(b, out);
+        ask_others(b, both, out);
         hear_plainly(b, out);
         second_estimate(b, out);
     }

@@ -8,6 +8,7 @@
 #define FM_BEATS_H
 
 #include "dsp/decoder.h"
+#include "dsp/poll.h"
 
 /** What was decoded, and what speaks for and against it. */
 typedef struct fm_beats {
@@ -23,6 +24,8 @@ typedef struct fm_beats {
                                  over, or third sounds as loud as the first */
     double
         like_left_spread_s; /**< how their distance from the S2 before them spreads */
+    fm_vote
+        votes[FM_POLL_VOTERS]; /**< what others hear; all 0 with fewer than two S1 */
     double rest_score;  /**< mean of the network's better score over those left over */
     size_t plain_n_s1;  /**< S1 found when loudness alone scores the candidates: a
                                    second hearing that knows nothing of spectra */

@@ -97,7 +97,8 @@ static void find_open(
 }
 
 /* For each frame the row of the trace it falls on: time since the last heart sound's
- * beginning, one set of rows for S1 and one for S2. Row 0 of S1 where there is none. */
+ * beginning, one set of rows for S1 and one for S2; the last row of a set for all frames
+ * later than that, and of S1's before the first sound. */
 static void find_lags(fm_breath_cues *c, const fm_beats *beats, size_t n)
 {
     const fm_path *p = &beats->path;
@@ -118,7 +119,15 @@ static void find_lags(fm_breath_cues *c, const fm_beats *beats, size_t n)
     }
 }
 
-/* How far the heart lifts each band at each lag over its rest, by the mean over beats. */
+/* Is it the row of all frames too long after a heart sound to hold any of it? */
+static bool is_far(size_t row)
+{
+    return row % FM_BREATH_LAGS == FM_BREATH_LAGS - 1;
+}
+
+/* How far the heart lifts each band at each lag over its rest, by the mean over beats.
+ * Far frames are never lifted: where beats are found in the quiet part only, they hold the
+ * breath itself. */
 static void find_trace(fm_breath_cues *c, size_t n)
 {
     memset(c->trace, 0, sizeof(c->trace));
@@ -143,7 +152,7 @@ static void find_trace(fm_breath_cues *c, size_t n)
         const float rest = n_rows > 0 ? fm_quantile(rows, n_rows, REST_QUANTILE) : 0.0f;
         for (size_t r = 0; r < (size_t)2 * FM_BREATH_LAGS; r++) {
             const float over = (float)c->trace[b][r] - rest;
-            c->over[b][r] = c->heard[r] >= 8 && over > 0.0f ? over : 0.0f;
+            c->over[b][r] = c->heard[r] >= 8 && over > 0.0f && !is_far(r) ? over : 0.0f;
         }
     }
 }

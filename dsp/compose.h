@@ -40,6 +40,7 @@
     X(FM_COMPOSE_DRIFT, "drift")                                                       \
     X(FM_COMPOSE_RATE_CHANGE, "rate-change")                                           \
     X(FM_COMPOSE_FAST_RUN, "fast-run")                                                 \
+    X(FM_COMPOSE_FLUTTER, "flutter")                                                   \
     X(FM_COMPOSE_GIVEN, "given")
 
 typedef enum fm_compose_rhythm {
@@ -122,33 +123,46 @@ typedef struct fm_recipe {
     fm_compose_rhythm rhythm; /**< default steady */
     double bpm;    /**< basic rate, in fm_compose_bpm_range; default 72. Groups with a
                                    dropped beat have fewer beats than this; the others
-                                   have this rate on the average */
+                                   have this rate on the average, but for early
+                                   beats with less than a full pause. Not used by
+                                   flutter */
     double jitter; /**< SD of the beat-to-beat variation of the interval as a share
                                    of it, 0..0.03; default 0.008 */
     double first_beat_s;   /**< time of the first S1, 0..5; NaN: seeded, inside one
                                    interval and such that no S1 is cut by the
                                    start */
-    double events_per_min; /**< early beats (premature) or pauses (pauses), 1..15 and at
-                                   most a quarter of bpm; NaN: 4 */
+    double events_per_min; /**< early beats or rows of them (premature), or pauses
+                                   (pauses), 1..15; all their beats at most a quarter of
+                                   bpm; NaN: 4, of rows of three and more 2 */
     double coupling;       /**< an early beat's interval as a share of the basic one,
                                    0.45..0.9; NaN: 0.65 in groups, seeded 0.6..0.75 for
                                    single ones */
     double compensation;   /**< early interval + the one after it, in basic intervals,
-                                   1.5..2; default 2 (full compensatory pause) */
-    int group;             /**< dropped: basic intervals a group, one beat fewer; 2..8,
+                                   1.5..2; default 2 (full compensatory pause). After a
+                                   row: the pause ends on the old beat all the same,
+                                   with 2, and so much before it with less */
+    int early_row; /**< premature: early beats in a row, 1..8; default 1. Two are a couplet,
+                        three and more a run. All have the same coupling */
+    double early_s1_db;  /**< S1 of an early beat against usual, -20..6 dB; NaN: seeded,
+                                   -4 to 3 */
+    int group;           /**< dropped: basic intervals a group, one beat fewer; 2..8,
                                    default 4 (a 4:3 group) */
-    double group_creep;    /**< dropped: the first interval's lengthening as a share of
+    double group_creep;  /**< dropped: the first interval's lengthening as a share of
                                    the basic one, then a half, a third ..., 0..0.15;
                                    default 0.07 */
-    double spread;         /**< fibrillation: SD of intervals as a share of the mean,
+    double spread;       /**< fibrillation: SD of intervals as a share of the mean,
                                    0.1..0.35; default 0.22 */
-    double pause_length;   /**< pauses: length in basic intervals, 1.5..3; default 2 */
+    double pause_length; /**< pauses: length in basic intervals, 1.5..3; default 2 */
     double drift_percent_per_min; /**< drift: change of rate, -30..30; default 6 */
     double change_at_s; /**< rate-change and fast-run: when; NaN: in the middle of the
                                    first minute (or of a shorter recording) */
     double
         change_bpm; /**< the rate then, 30..210; NaN: 1.4 (run: 1.6) times bpm, at most 210 */
-    int run_beats;             /**< fast-run: beats in the run, 3..60; default 10 */
+    int run_beats;      /**< fast-run: beats in the run, 3..60; default 10 */
+    double flutter_bpm; /**< flutter: the atria's rate, 200..350; default 300 */
+    int conduct_least; /**< flutter: every beat comes this many flutter intervals after */
+    int conduct_most; /**< the last at least, at most, all equally often; 2..6; default
+                             2 and 4 (2:1, 3:1 and 4:1) */
     const double *intervals_s; /**< given: intervals_s[0..n_intervals-1], each 0.2..5 s,
                                     repeated from the start when used up; borrowed for the
                                     call. Used as they are: no jitter, no breathing */
@@ -259,6 +273,26 @@ const char *fm_recipe_fault(const fm_recipe *recipe);
  * fit between the last one and the refractory time, a pause must stay under 2.5 s.
  */
 void fm_compose_bpm_range(fm_compose_rhythm rhythm, double *low_bpm, double *high_bpm);
+
+/**
+ * How far breathing moves the interval of a healthy person at rest, longest less shortest.
+ *
+ * Source: Umetani, Singer, McCraty, Atkinson, J Am Coll Cardiol 31:593, 1998, RMSSD by
+ *         decade of 260 people (over 24 h; the decade means from memory, their fall to 47 %
+ *         by the sixth decade as its abstract says). A sinusoidal swing of A in intervals T
+ *         with f breaths a second has RMSSD A / sqrt 2 * sin(pi f T) (closed form); all of
+ *         RMSSD is taken to be breathing, which overstates it a little.
+ *
+ * @param age_years        10..99
+ * @param bpm              30..220
+ * @param breaths_per_min  4..80
+ * @return ms, at most half the interval and 600; NaN when one is out of its range: for
+ *         children under ten no figure was found
+ */
+double fm_compose_rsa_of_age_ms(double age_years, double bpm, double breaths_per_min);
+
+/** The mean RMSSD the same source gives for an age in years, ms; NaN outside 10..99. */
+double fm_compose_rmssd_of_age_ms(double age_years);
 
 /** Samples that a recipe makes: seconds * rate_hz, rounded; 0 when either is bad. */
 size_t fm_recipe_samples(const fm_recipe *recipe);

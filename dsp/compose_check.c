@@ -66,6 +66,8 @@ fm_recipe fm_recipe_default(void)
         .events_per_min = (double)NAN,
         .coupling = (double)NAN,
         .compensation = 2.0,
+        .early_row = 1,
+        .early_s1_db = (double)NAN,
         .group = 4,
         .group_creep = 0.07,
         .spread = 0.22,
@@ -74,6 +76,9 @@ fm_recipe fm_recipe_default(void)
         .change_at_s = (double)NAN,
         .change_bpm = (double)NAN,
         .run_beats = 10,
+        .flutter_bpm = 300.0,
+        .conduct_least = 2,
+        .conduct_most = 4,
         .breaths_per_min = 15.0,
         .breath_jitter = 0.06,
         .breath_spread = 0.3,
@@ -175,6 +180,8 @@ static const range RANGES[] = {
     RANGE(events_per_min, 1, 15, NAN_TOO, " per minute"),
     RANGE(coupling, 0.45, 0.9, NAN_TOO, " of the interval"),
     RANGE(compensation, 1.5, 2, NO_WORD, " intervals"),
+    RANGE(early_s1_db, -20, 6, NAN_TOO, " dB"),
+    RANGE(flutter_bpm, 200, 350, NO_WORD, " per minute"),
     RANGE(group_creep, 0, 0.15, NO_WORD, " of the interval"),
     RANGE(spread, 0.1, 0.35, NO_WORD, " of the interval"),
     RANGE(pause_length, 1.5, 3, NO_WORD, " intervals"),
@@ -232,6 +239,14 @@ static const char *plain_fault(const fm_recipe *r)
     if (r->run_beats < 3 || r->run_beats > 60) {
         return "run_beats must be 3 to 60 beats";
     }
+    if (r->early_row < 1 || r->early_row > 8) {
+        return "early_row must be 1 to 8 beats";
+    }
+    if (r->conduct_least < 2 || r->conduct_most > 6 ||
+        r->conduct_least > r->conduct_most) {
+        return "conduct_least and conduct_most must be 2 to 6 flutter intervals, the "
+               "least not over the most";
+    }
     return NULL;
 }
 
@@ -266,6 +281,12 @@ static const char *rhythm_fault(const fm_recipe *r)
                "groups with early beats; 50 to 200 dropped; 40 to 200 pauses; 35 to "
                "180 "
                "fibrillation; 30 to 150 rate-change and fast-run";
+    }
+    const double usual = r->early_row >= 3 ? 2.0 : 4.0;
+    const double events_per_min = isnan(r->events_per_min) ? usual : r->events_per_min;
+    if (r->rhythm == FM_COMPOSE_PREMATURE &&
+        events_per_min * r->early_row > 0.25 * r->bpm) {
+        return "events_per_min times early_row must be at most a quarter of bpm";
     }
     if (!isnan(r->events_per_min) && r->events_per_min > 0.25 * r->bpm) {
         return "events_per_min must be at most a quarter of bpm";

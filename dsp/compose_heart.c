@@ -240,7 +240,8 @@ static double render_s1(heart *h, const fm_beat *beat)
     if (r->rhythm == FM_COMPOSE_FIBRILLATION) {
         db += FIBRILLATION_S1_DB * fm_random_normal(&h->random);
     } else if (beat->mark == FM_MARK_EARLY) {
-        db += fm_random_between(&h->random, -4.0, 3.0);
+        const double drawn_db = fm_random_between(&h->random, -4.0, 3.0);
+        db += isnan(r->early_s1_db) ? drawn_db : r->early_s1_db;
     }
     scratch_clear(h);
     strike(h, &S1_SHAPE, 0, 1.0, LEAD_S);
@@ -273,9 +274,11 @@ static void render_extra(heart *h, const fm_beat *beat, double s1_s)
         const double db = r->s3_db + loudness_db(h, s1_s);
         (void)render_at(h, fm_db_gain(db), s1_s + beat->systole_s + S3_AFTER_S2_S);
     }
-    /* No atrial beat, no S4: none in fibrillation, nor before an early beat. */
+    /* No atrial beat of its own, no S4: none in fibrillation, in flutter, nor before an
+     * early beat. */
     if (r->s4_db > SILENT_DB && beat->before_s - beat->systole_s >= S4_ROOM_S &&
-        beat->mark != FM_MARK_EARLY && r->rhythm != FM_COMPOSE_FIBRILLATION) {
+        beat->mark != FM_MARK_EARLY && r->rhythm != FM_COMPOSE_FIBRILLATION &&
+        r->rhythm != FM_COMPOSE_FLUTTER) {
         scratch_clear(h);
         strike(h, &S4_SHAPE, -1, 1.0, LEAD_S);
         const double db = r->s4_db + loudness_db(h, s1_s);

@@ -40,7 +40,7 @@ typedef enum fm_beat_mark {
     FM_MARK_EARLY,  /**< this beat came early */
     FM_MARK_PAUSE,  /**< the interval after this beat is a pause */
     FM_MARK_CHANGE, /**< the rate changes with the interval after this beat */
-    FM_MARK_RUN     /**< a run of fast beats starts with the interval after this beat */
+    FM_MARK_RUN /**< a run of fast or early beats starts with the interval after it */
 } fm_beat_mark;
 
 /** One beat. */
@@ -79,6 +79,9 @@ double fm_breathing_volume(const fm_breathing *b, double time_s);
 fm_status fm_beats_make(const fm_recipe *recipe,
                         const fm_breathing *breathing,
                         fm_beats *b);
+
+/** The mean interval of a recipe's basic rate, s. */
+double fm_recipe_basic_s(const fm_recipe *recipe);
 
 /** The extreme intervals' difference that a recipe asks of breathing, s. */
 double fm_recipe_rsa_s(const fm_recipe *recipe);

@@ -8,7 +8,11 @@
  * and the last is shorter than twice any other (worked trace 1080, 1040, 1920 ms of the
  * MSD Manual's 4:3 figure). Fibrillation: a refractory part and a gamma-distributed rest,
  * skewed to long intervals, successive ones independent (from memory); its RMSSD / mean
- * lies over 0.1 (Dash, Chon, Raeder, Lu, Ann Biomed Eng 37:1701, 2009).
+ * lies over 0.1 (Dash, Chon, Raeder, Lu, Ann Biomed Eng 37:1701, 2009). Flutter: the atria
+ * beat on evenly, 240 to 340 a minute (NCI's definition), and every second, third or
+ * fourth of their beats is conducted (from memory; ecgmadesimple.ca names these), each
+ * as often as the next; ours. After a row of early beats the sinus goes on where it would
+ * have been (from memory).
  */
 #include "dsp/compose_private.h"
 
@@ -22,6 +26,9 @@ static const double NO_VALVE_COUPLING = 0.52; /* earlier: no S2; ours, no source
 static const double USUAL_WEIGHT = 0.2;       /* of the newest interval; ours */
 static const double GIVEN_FIRST_BEAT_S = 0.3;
 static const double CUT_S1_S = 0.12;
+enum {
+    ROW_RUN = 3 /* early beats in a row that make a run (from memory) */
+};
 static const double EVENT_MARGIN_S = 2.5; /* keeps events off the minute's edge; ours */
 
 typedef struct rhythm_state {
@@ -34,6 +41,9 @@ typedef struct rhythm_state {
     size_t event_slot;
     int group_place;
     int run_left;
+    int row_left;        /* early beats still to come in a row */
+    double row_s;        /* sum of the row's intervals so far */
+    double row_coupling; /* the same for all of a row */
     bool changed;
     size_t given;
     fm_beat_mark mark;      /* set by the rule: what the interval's first beat is */
@@ -43,6 +53,15 @@ typedef struct rhythm_state {
 static double clamp(double x, double low, double high)
 {
     return x < low ? low : (x > high ? high : x);
+}
+
+double fm_recipe_basic_s(const fm_recipe *recipe)
+{
+    if (recipe->rhythm == FM_COMPOSE_FLUTTER) {
+        return 0.5 * (double)(recipe->conduct_least + recipe->conduct_most) * 60.0 /
+               recipe->flutter_bpm;
+    }
+    return 60.0 / recipe->bpm;
 }
 
 double fm_recipe_rsa_s(const fm_recipe *recipe)
@@ -55,6 +74,7 @@ double fm_recipe_rsa_s(const fm_recipe *recipe)
     case FM_COMPOSE_SINUS_ARRHYTHMIA:
         return fmin(0.220, 0.35 * basic_s);
     case FM_COMPOSE_FIBRILLATION:
+    case FM_COMPOSE_FLUTTER:
     case FM_COMPOSE_GIVEN:
         return 0.0;
     default:
@@ -74,8 +94,9 @@ static double sinus_interval(rhythm_state *s, double t, double basic_s)
 /* The next event: one in each slot of 60 / events_per_min s, away from the slot's ends. */
 static void plan_event(rhythm_state *s)
 {
+    const double usual = s->recipe->early_row >= ROW_RUN ? 2.0 : 4.0;
     const double per_min =
-        isnan(s->recipe->events_per_min) ? 4.0 : s->recipe->events_per_min;
+        isnan(s->recipe->events_per_min) ? usual : s->recipe->events_per_min;
     const double slot_s = 60.0 / per_min;
     const double margin_s = fmin(EVENT_MARGIN_S, 0.2 * slot_s);
     const double start_s = slot_s * (double)s->event_slot++;
@@ -96,16 +117,46 @@ static double early_interval(rhythm_state *s, double t, double coupling)
     return early_s;
 }
 
+/* One early beat of a row. After the last the sinus goes on where it would have been: the
+ * row and its pause last whole basic intervals, the pause one of them at least. */
+static double row_interval(rhythm_state *s, double t)
+{
+    const fm_recipe *r = s->recipe;
+    const double basic_s = 60.0 / r->bpm;
+    const double jitter = 1.0 + r->jitter * fm_random_normal(&s->random);
+    const double early_s = fmax(INTERVAL_MIN_S, s->row_coupling * basic_s * jitter);
+    s->row_s += early_s;
+    s->row_left--;
+    s->mark_next = FM_MARK_EARLY;
+    if (s->row_left == 0) {
+        const double whole = ceil((double)r->early_row * s->row_coupling + 1.0);
+        const double sinus_s = sinus_interval(s, t, basic_s);
+        const double pause_s = (whole - 2.0 + r->compensation) * sinus_s - s->row_s;
+        s->pending_s = clamp(pause_s, basic_s, INTERVAL_MAX_S);
+    }
+    return early_s;
+}
+
 static double premature_interval(rhythm_state *s, double t)
 {
     const double basic_s = 60.0 / s->recipe->bpm;
+    if (s->row_left > 0) {
+        return row_interval(s, t);
+    }
     if (t + basic_s < s->event_s) {
         return sinus_interval(s, t, basic_s);
     }
     plan_event(s);
     const double drawn = fm_random_between(&s->random, 0.60, 0.75);
-    return early_interval(s, t,
-                          isnan(s->recipe->coupling) ? drawn : s->recipe->coupling);
+    const double coupling = isnan(s->recipe->coupling) ? drawn : s->recipe->coupling;
+    if (s->recipe->early_row == 1) {
+        return early_interval(s, t, coupling);
+    }
+    s->mark = s->recipe->early_row >= ROW_RUN ? FM_MARK_RUN : FM_MARK_NONE;
+    s->row_left = s->recipe->early_row;
+    s->row_s = 0.0;
+    s->row_coupling = coupling;
+    return row_interval(s, t);
 }
 
 static double group_interval(rhythm_state *s, double t, int beats)
@@ -160,6 +211,17 @@ static double fibrillation_interval(rhythm_state *s)
         length_s = least_s + rest_s * sum / shape;
     } while (length_s > INTERVAL_MAX_S);
     return length_s;
+}
+
+/* The atria beat on evenly; each conducted beat is off by a little of their interval. */
+static double flutter_interval(rhythm_state *s)
+{
+    const fm_recipe *r = s->recipe;
+    const double flutter_s = 60.0 / r->flutter_bpm;
+    const int span = r->conduct_most - r->conduct_least + 1;
+    const int ratio =
+        r->conduct_least + (int)(fm_random_next(&s->random) % (uint64_t)span);
+    return flutter_s * ((double)ratio + r->jitter * fm_random_normal(&s->random));
 }
 
 static double pauses_interval(rhythm_state *s, double t)
@@ -222,6 +284,8 @@ static double next_interval(rhythm_state *s, double t)
         return dropped_interval(s);
     case FM_COMPOSE_FIBRILLATION:
         return fibrillation_interval(s);
+    case FM_COMPOSE_FLUTTER:
+        return flutter_interval(s);
     case FM_COMPOSE_PAUSES:
         return pauses_interval(s, t);
     case FM_COMPOSE_DRIFT:
@@ -289,7 +353,7 @@ static double first_time(rhythm_state *s)
     if (r->rhythm == FM_COMPOSE_GIVEN) {
         return isnan(r->first_beat_s) ? GIVEN_FIRST_BEAT_S : r->first_beat_s;
     }
-    const double basic_s = 60.0 / r->bpm;
+    const double basic_s = fm_recipe_basic_s(r);
     /* no S1 is cut by the start: whether that one counts nobody could say */
     const double last_s = fmax(0.06, basic_s - CUT_S1_S);
     const double drawn_s = fm_random_between(&s->random, 0.05, last_s);
@@ -304,7 +368,8 @@ fm_status fm_beats_make(const fm_recipe *recipe,
     state_start(&s, recipe, breathing);
     double t = first_time(&s);
     const bool lead = recipe->rhythm != FM_COMPOSE_GIVEN;
-    double before_s = lead ? 60.0 / recipe->bpm : recipe->intervals_s[0];
+    const double basic_s = fm_recipe_basic_s(recipe);
+    double before_s = lead ? basic_s : recipe->intervals_s[0];
     double usual_s = before_s;
     double coupling = 1.0;
     fm_beat_mark mark = FM_MARK_NONE;
@@ -313,7 +378,7 @@ fm_status fm_beats_make(const fm_recipe *recipe,
         s.mark = FM_MARK_NONE;
         s.mark_next = FM_MARK_NONE;
         const bool first = b->n == 0 && lead;
-        double after_s = first ? 60.0 / recipe->bpm : next_interval(&s, t);
+        double after_s = first ? basic_s : next_interval(&s, t);
         if (recipe->rhythm != FM_COMPOSE_GIVEN) {
             const bool fibrillation = recipe->rhythm == FM_COMPOSE_FIBRILLATION;
             after_s = clamp(after_s, fibrillation ? FIBRILLATION_MIN_S : INTERVAL_MIN_S,
@@ -329,7 +394,7 @@ fm_status fm_beats_make(const fm_recipe *recipe,
         if (!append(b, &beat)) {
             return FM_ERR_NOMEM;
         }
-        coupling = s.mark_next == FM_MARK_EARLY ? after_s / (60.0 / recipe->bpm) : 1.0;
+        coupling = s.mark_next == FM_MARK_EARLY ? after_s / basic_s : 1.0;
         usual_s += USUAL_WEIGHT * (after_s - usual_s);
         before_s = after_s;
         mark = s.mark_next;

@@ -18,6 +18,7 @@ static const double BREATHING_SEEN_S =
     0.040;                              /* asked swing from which intervals are said
                                     to vary with breathing; ours, no source */
 static const int EVENTS_OCCASIONAL = 5; /* a minute; more is irregularly irregular */
+static const int RUN_BEATS = 3; /* early ones in a row are a run (from memory) */
 static const double CHANGE_SEEN = 0.10; /* a smaller change of rate is none */
 
 void fm_truth_free(fm_truth *t)
@@ -53,11 +54,13 @@ static void finding_add(fm_truth *truth, fm_finding_kind kind, double time_s)
     f->count++;
 }
 
-static bool finding_of(fm_compose_rhythm rhythm,
+/* Early beats that make a run are the run's, and no findings of their own. */
+static bool finding_of(const fm_recipe *recipe,
                        fm_beat_mark mark,
                        fm_finding_kind *kind)
 {
-    if (rhythm == FM_COMPOSE_PREMATURE && mark == FM_MARK_EARLY) {
+    if (recipe->rhythm == FM_COMPOSE_PREMATURE && recipe->early_row < RUN_BEATS &&
+        mark == FM_MARK_EARLY) {
         *kind = FM_FINDING_EARLY_BEATS;
     } else if (mark == FM_MARK_PAUSE) {
         *kind = FM_FINDING_PAUSES;
@@ -85,7 +88,7 @@ static int findings_collect(const fm_recipe *recipe,
         }
         const double time_s = truth->s1_s[index++];
         fm_finding_kind kind = FM_FINDING_EARLY_BEATS;
-        if (finding_of(recipe->rhythm, beat->mark, &kind)) {
+        if (finding_of(recipe, beat->mark, &kind)) {
             finding_add(truth, kind, time_s);
             in_minute += time_s < MINUTE_S ? 1 : 0;
         }
@@ -164,6 +167,15 @@ static void judge_rhythm(const fm_recipe *recipe, int in_minute, fm_truth *truth
     case FM_COMPOSE_PREMATURE:
     case FM_COMPOSE_PAUSES:
         judge_events(in_minute, truth);
+        if (recipe->rhythm == FM_COMPOSE_PREMATURE && recipe->early_row >= RUN_BEATS &&
+            in_minute > 0) {
+            truth->pattern = FM_PATTERN_UNDETERMINED;
+        }
+        break;
+    case FM_COMPOSE_FLUTTER:
+        truth->pattern = recipe->conduct_least == recipe->conduct_most
+                             ? FM_PATTERN_REGULAR
+                             : FM_PATTERN_IRREGULARLY_IRREGULAR;
         break;
     case FM_COMPOSE_BIGEMINY:
         repeat_set(truth, 2, 2);

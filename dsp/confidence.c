@@ -65,6 +65,36 @@ static sums over_beats(const fm_beats *beats)
     return s;
 }
 
+/* A vote in units of the 3 per minute that confidence is about, and of a quarter of the
+ * beats. */
+static double off_of(const fm_vote *v)
+{
+    return clamp(fabs(v->off_bpm) / 3.0, 0.0, 4.0);
+}
+
+static double differ_of(const fm_vote *v)
+{
+    return clamp(4.0 * v->differ, 0.0, 4.0);
+}
+
+/* What the networks say together. */
+typedef struct ballot {
+    double off;
+    double furthest;
+    double differ;
+} ballot;
+
+static ballot tally(const fm_vote *votes)
+{
+    ballot b = {0.0, 0.0, 0.0};
+    for (size_t v = 0; v < FM_EMISSION_MEMBERS; v++) {
+        b.off += off_of(&votes[v]) / FM_EMISSION_MEMBERS;
+        b.furthest = fmax(b.furthest, off_of(&votes[v]));
+        b.differ += differ_of(&votes[v]) / FM_EMISSION_MEMBERS;
+    }
+    return b;
+}
+
 static double agreement(double a, double b, double within)
 {
     return fabs(a - b) <= within * b ? 1.0 : 0.0;
@@ -97,6 +127,8 @@ void fm_evidence_gather(const fm_beats *beats,
         s.n_intervals > 0.0 ? sqrt(s.interval_sq / s.n_intervals) : 1.0;
     const double plain = (double)beats->plain_n_s1;
     const double cycle_s = a->cycle_s > 0.0 ? a->cycle_s : 1.0;
+    const ballot networks = tally(beats->votes);
+    const fm_vote *shifts = beats->votes + FM_EMISSION_MEMBERS;
     const double values[FM_EVIDENCE_SIZE] = {
         clamp(beats->score_per_s * segment_s / n / 4.0, -1.0, 4.0),
         isfinite(margin) ? clamp(margin, 0.0, 4.0) : 4.0,
@@ -125,24 +157,52 @@ void fm_evidence_gather(const fm_beats *beats,
         clamp(beats->rest_score / 4.0, -3.0, 1.0),
         f->high_share,
         f->flatness,
+        networks.off,
+        networks.furthest,
+        networks.differ,
+        off_of(&shifts[FM_POLL_KEENER]),
+        off_of(&shifts[FM_POLL_STRICTER]),
+        off_of(&shifts[FM_POLL_LOOSER]),
+        differ_of(&shifts[FM_POLL_KEENER]),
+        differ_of(&shifts[FM_POLL_STRICTER]),
+        differ_of(&shifts[FM_POLL_LOOSER]),
     };
     for (size_t i = 0; i < FM_EVIDENCE_SIZE; i++) {
         out->value[i] = (float)values[i];
     }
 }
 
-double fm_confidence_estimate(const fm_evidence *e)
+/* What network m says, log odds. */
+static double log_odds(const fm_evidence *e, size_t m)
 {
-    double first[FM_CONFIDENCE_HIDDEN];
-    double z = (double)CONFIDENCE_OUT_BIAS;
+    double z = (double)CONFIDENCE_OUT_BIAS[m];
     for (size_t j = 0; j < FM_CONFIDENCE_HIDDEN; j++) {
-        first[j] = (double)CONFIDENCE_BIAS[j];
+        double sum = (double)CONFIDENCE_BIAS[m][j];
         for (size_t i = 0; i < FM_EVIDENCE_SIZE; i++) {
             const double scaled = ((double)e->value[i] - (double)CONFIDENCE_MEAN[i]) *
                                   (double)CONFIDENCE_SCALE[i];
-            first[j] += clamp(scaled, -4.0, 4.0) * (double)CONFIDENCE_WEIGHTS[i][j];
+            sum += clamp(scaled, -4.0, 4.0) * (double)CONFIDENCE_WEIGHTS[m][i][j];
         }
-        z += tanh(first[j]) * (double)CONFIDENCE_OUT[j];
+        z += tanh(sum) * (double)CONFIDENCE_OUT[m][j];
+    }
+    return z;
+}
+
+double fm_confidence_estimate(const fm_evidence *e)
+{
+    double z = 0.0;
+    for (size_t m = 0; m < FM_CONFIDENCE_MEMBERS; m++) {
+        z += log_odds(e, m) / FM_CONFIDENCE_MEMBERS;
     }
     return 1.0 / (1.0 + exp(-z));
+}
+
+double fm_confidence_counted_from(void)
+{
+    return CONFIDENCE_COUNTED_FROM;
+}
+
+double fm_confidence_caution_from(void)
+{
+    return CONFIDENCE_CAUTION_FROM;
 }

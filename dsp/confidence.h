@@ -12,7 +12,7 @@
 #include <stdbool.h>
 
 enum {
-    FM_EVIDENCE_SIZE = 26
+    FM_EVIDENCE_SIZE = 29 + 2 * FM_POLL_SHIFTS
 };
 
 /** Places in the evidence that reasons are chosen by. */
@@ -57,5 +57,13 @@ void fm_evidence_gather(const fm_beats *beats,
 
 /** Probability that the rate is within 3 per minute of the truth, 0..1. */
 double fm_confidence_estimate(const fm_evidence *e);
+
+/**
+ * Confidence from which a number is vouched for, and from which it is given at all, 0..1.
+ * Part of the table (confidence_weights.h). Where they come from: tests/accuracy/train/README.md,
+ * "The two bars".
+ */
+double fm_confidence_counted_from(void);
+double fm_confidence_caution_from(void);
 
 #endif

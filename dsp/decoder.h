@@ -50,14 +50,28 @@ typedef struct fm_path {
 } fm_path;
 
 enum {
-    FM_DECODER_STATES = 4 /**< S1, S2, and both of an early beat */
+    FM_DECODER_STATES = 4, /**< S1, S2, and both of an early beat */
+    FM_DECODER_GAPS = 192  /**< candidates before each whose gaps are kept */
 };
 
-/** Working memory of the decoder; contents are its own. */
+/** Working memory of the decoder; contents are its own. All zero before its first use. */
 typedef struct fm_decoder_memory {
-    float value[FM_CANDIDATES_MAX][FM_DECODER_STATES];
+    float value[FM_DECODER_STATES][FM_CANDIDATES_MAX];
     int16_t back[FM_CANDIDATES_MAX][FM_DECODER_STATES];
     uint8_t back_state[FM_CANDIDATES_MAX][FM_DECODER_STATES];
+    /* Gaps to the candidates before each, kept from one assumption to the next about the
+     * same candidates: row j ends with the gap to j - 1, n_known[j] of them are known.
+     * The long row is for a candidate that looks further back. */
+    double time_s[FM_CANDIDATES_MAX];
+    uint16_t n_known[FM_CANDIDATES_MAX];
+    double log_gap[FM_CANDIDATES_MAX][FM_DECODER_GAPS]; /* natural, of seconds */
+    float log_gap_f[FM_CANDIDATES_MAX][FM_DECODER_GAPS];
+    uint16_t step[FM_CANDIDATES_MAX][FM_DECODER_GAPS]; /* of the table of systole */
+    double long_log_gap[FM_CANDIDATES_MAX];
+    float long_log_gap_f[FM_CANDIDATES_MAX];
+    uint16_t long_step[FM_CANDIDATES_MAX];
+    int32_t ratio[FM_CANDIDATES_MAX];
+    float worth[FM_CANDIDATES_MAX + 4]; /* of each way into a state */
 } fm_decoder_memory;
 
 /**

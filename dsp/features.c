@@ -12,8 +12,9 @@ enum {
     ACF_N = 16384,     /* two longest segments of frames */
     FLOOR_HOP = 25,    /* frames between floor estimates: 0.25 s */
     FLOOR_REACH = 150, /* frames either side that a floor estimate looks at: 1.5 s */
-    HIGH_FROM = 4,     /* first band counted as high */
-    FLAT_FIRST = 7,    /* bins of the flatness: 109 Hz up */
+    FLOOR_MOST = 2 * FLOOR_REACH + FLOOR_HOP + 1, /* room for one step more */
+    HIGH_FROM = 4,                                /* first band counted as high */
+    FLAT_FIRST = 7,                               /* bins of the flatness: 109 Hz up */
     FLAT_LAST = 58,
     FLAT_EVERY = 4, /* frames from one flatness to the next */
     LAG_MIN = 27,   /* 220 per minute */
@@ -99,9 +100,13 @@ static void frame_powers(
     const float scale = 2.0f / (float)FFT_N / (0.375f * (float)FFT_N);
     for (size_t k = 0; k < n_frames; k++) {
         const long first = (long)(k * FM_FRAME_SAMPLES) - FFT_N / 2;
-        for (long i = 0; i < FFT_N; i++) {
-            const long at = first + i;
-            block[i] = at >= 0 && at < (long)n ? x[at] : 0.0f;
+        if (first >= 0 && first + FFT_N <= (long)n) {
+            memcpy(block, x + first, sizeof(block));
+        } else {
+            for (long i = 0; i < FFT_N; i++) {
+                const long at = first + i;
+                block[i] = at >= 0 && at < (long)n ? x[at] : 0.0f;
+            }
         }
         fm_spectrum_power(m->short_time, block, power);
         for (size_t b = 0; b < FM_BANDS; b++) {
@@ -126,18 +131,81 @@ static void frame_powers(
     f->flatness = flat / flat_weight;
 }
 
+/* Values of a stretch in ascending order; the stretch moves on along a series. */
+typedef struct sorted_stretch {
+    size_t first;
+    size_t last; /* one past its end */
+    float value[FLOOR_MOST];
+} sorted_stretch;
+
+static void sort_few(float *x, size_t n)
+{
+    for (size_t i = 1; i < n; i++) {
+        const float v = x[i];
+        size_t j = i;
+        while (j > 0 && x[j - 1] > v) {
+            x[j] = x[j - 1];
+            j--;
+        }
+        x[j] = v;
+    }
+}
+
+/* Moves the stretch on to x[first..last-1]: one pass takes out what it leaves and puts in
+ * what it meets, both sorted before. */
+static void move_stretch(sorted_stretch *s, const float *x, size_t first, size_t last)
+{
+    float old[FLOOR_MOST];
+    float left[FLOOR_MOST];
+    float met[FLOOR_MOST];
+    const size_t n = s->last - s->first;
+    const size_t n_left = first - s->first;
+    const size_t n_met = last - s->last;
+    memcpy(old, s->value, n * sizeof(*old));
+    memcpy(left, x + s->first, n_left * sizeof(*left));
+    memcpy(met, x + s->last, n_met * sizeof(*met));
+    sort_few(left, n_left);
+    sort_few(met, n_met);
+    size_t l = 0;
+    size_t m = 0;
+    size_t to = 0;
+    for (size_t i = 0; i < n; i++) {
+        if (l < n_left && !(old[i] < left[l])) {
+            l++;
+            continue;
+        }
+        while (m < n_met && met[m] < old[i]) {
+            s->value[to++] = met[m++];
+        }
+        s->value[to++] = old[i];
+    }
+    memcpy(s->value + to, met + m, (n_met - m) * sizeof(*met));
+    s->first = first;
+    s->last = last;
+}
+
+/* As fm_quantile, of what is sorted. */
+static float quantile_of(const sorted_stretch *s, double q)
+{
+    const size_t n = s->last - s->first;
+    const double place = q * (double)(n - 1);
+    const size_t k = (size_t)place;
+    const float low = s->value[k];
+    return k + 1 < n ? low + (float)(place - (double)k) * (s->value[k + 1] - low) : low;
+}
+
 /* The local floor: the 30th percentile within reach, interpolated between estimates. */
 static void running_floor(fm_feature_maker *m, const float *x, size_t n)
 {
     float previous = 0.0f;
     size_t previous_at = 0;
+    sorted_stretch near = {0};
     for (size_t at = 0;; at += FLOOR_HOP) {
         at = at < n ? at : n - 1;
         const size_t first = at > FLOOR_REACH ? at - FLOOR_REACH : 0;
         const size_t last = at + FLOOR_REACH < n ? at + FLOOR_REACH : n - 1;
-        const size_t count = last - first + 1;
-        memcpy(m->scratch, x + first, count * sizeof(*x));
-        const float value = fm_quantile(m->scratch, count, 0.3);
+        move_stretch(&near, x, first, last + 1);
+        const float value = quantile_of(&near, 0.3);
         if (at == 0) {
             previous = value;
             m->floor[0] = value;

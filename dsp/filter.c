@@ -1,6 +1,11 @@
 #include "dsp/filter.h"
 
 #include <math.h>
+#include <stddef.h>
+
+enum {
+    RUN_SAMPLES = 512 /* filtered at a time */
+};
 
 static const double PI = 3.14159265358979323846;
 
@@ -188,23 +193,71 @@ void fm_filter_reset(fm_filter *f)
     }
 }
 
+static inline double section_step(fm_section *s, double x)
+{
+    const double y = s->b0 * x + s->z1;
+    s->z1 = s->b1 * x - s->a1 * y + s->z2;
+    s->z2 = s->b2 * x - s->a2 * y;
+    return y;
+}
+
 static double step(fm_filter *f, double x)
 {
     for (size_t i = 0; i < f->n_sections; i++) {
-        fm_section *s = &f->sections[i];
-        const double y = s->b0 * x + s->z1;
-        s->z1 = s->b1 * x - s->a1 * y + s->z2;
-        s->z2 = s->b2 * x - s->a2 * y;
-        x = y;
+        x = section_step(&f->sections[i], x);
     }
     return x;
 }
 
+static void pass_one(fm_section *section, double *x, size_t n)
+{
+    fm_section s = *section; /* a copy lives in registers */
+    for (size_t i = 0; i < n; i++) {
+        x[i] = section_step(&s, x[i]);
+    }
+    *section = s;
+}
+
+/* Two sections in one pass: one works while the other waits for its own last result. */
+static void pass_two(fm_section *first, fm_section *second, double *x, size_t n)
+{
+    fm_section a = *first;
+    fm_section b = *second;
+    for (size_t i = 0; i < n; i++) {
+        x[i] = section_step(&b, section_step(&a, x[i]));
+    }
+    *first = a;
+    *second = b;
+}
+
+/* Through n samples in steps of +1 or -1. */
+static void run(fm_filter *f, const float *in, float *out, size_t n, ptrdiff_t stride)
+{
+    double x[RUN_SAMPLES];
+    while (n > 0) {
+        const size_t now = n < RUN_SAMPLES ? n : RUN_SAMPLES;
+        for (size_t i = 0; i < now; i++) {
+            x[i] = (double)in[(ptrdiff_t)i * stride];
+        }
+        size_t i = 0;
+        for (; i + 1 < f->n_sections; i += 2) {
+            pass_two(&f->sections[i], &f->sections[i + 1], x, now);
+        }
+        if (i < f->n_sections) {
+            pass_one(&f->sections[i], x, now);
+        }
+        for (i = 0; i < now; i++) {
+            out[(ptrdiff_t)i * stride] = (float)x[i];
+        }
+        in += (ptrdiff_t)now * stride;
+        out += (ptrdiff_t)now * stride;
+        n -= now;
+    }
+}
+
 void fm_filter_process(fm_filter *f, const float *in, float *out, size_t n)
 {
-    for (size_t i = 0; i < n; i++) {
-        out[i] = (float)step(f, (double)in[i]);
-    }
+    run(f, in, out, n, 1);
 }
 
 /* The delay lines as they would be after a constant input of x for ever. */
@@ -257,8 +310,6 @@ void fm_filter_zero_phase(fm_filter *f, float *x, size_t n)
     for (size_t i = pad; i > 0; i--) {
         (void)step(f, (double)tail[i - 1]);
     }
-    for (size_t i = n; i > 0; i--) {
-        x[i - 1] = (float)step(f, (double)x[i - 1]);
-    }
+    run(f, x + (n - 1), x + (n - 1), n, -1);
     fm_filter_reset(f);
 }

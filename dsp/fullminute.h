@@ -25,6 +25,7 @@
  *   compare_breaths.h    the same for respirations
  *   reference_range.h, respiration_range.h   what is usual at an age, and who says so
  *   interval_measures.h, rhythm.h   the same measures and words for intervals of your own
+ *   agreement.h          bias, limits of agreement and calibration of many counts
  *   compose.h            recordings with known truth
  * Everything else in dsp/ serves these and may change without notice.
  *
@@ -47,6 +48,7 @@
 #include "dsp/reference_range.h"
 #include "dsp/respiration_range.h"
 
+#include "dsp/agreement.h"
 #include "dsp/interval_measures.h"
 #include "dsp/rhythm.h"
 

@@ -5,6 +5,7 @@
 #include "dsp/breath.h"
 #include "dsp/condition.h"
 #include "dsp/confidence.h"
+#include "dsp/contact.h"
 #include "dsp/features.h"
 #include "dsp/filter.h"
 #include "dsp/holes.h"
@@ -28,6 +29,7 @@ struct fm_minute {
     fm_breath_finder *breath;
     fm_beats beats;
     fm_evidence evidence;
+    bool contact_lost;
     double times_s[FM_BEATS_MAX];
     float sureness[FM_BEATS_MAX];
 };
@@ -229,6 +231,7 @@ static void judge(fm_minute *m,
         .confidence = fm_confidence_estimate(&m->evidence),
         .window_s = window_s,
         .usable_s = usable_s,
+        .contact_lost = m->contact_lost,
     };
     fm_verdict_give(&c, out);
 }
@@ -259,6 +262,7 @@ void fm_minute_analyse(fm_minute *m, fm_segment *segment, fm_count *out)
 {
     start_result(segment, out);
     memset(&m->evidence, 0, sizeof(m->evidence));
+    m->contact_lost = fm_contact_find(segment, &out->quality) > 0;
     fm_conditioned conditioned;
     fm_condition(m->spectrum, segment->x, segment->n, &conditioned);
     fm_features features;

@@ -16,6 +16,7 @@ enum {
     CORE_FIRST = BEFORE_MS - 70, /* the part that is aligned */
     CORE_LAST = BEFORE_MS + 60,
     SHIFT_MAX_MS = 30,
+    SHIFTS = 2 * SHIFT_MAX_MS + 1,
     ROUNDS = 3,
     FLOOR_MS = 50 /* start of the shape, taken for noise */
 };
@@ -35,6 +36,7 @@ struct fm_onset_memory {
     size_t n;
     double sum[FM_SEGMENT_SAMPLES + 1]; /* running sum of squares */
     float shapes[FM_BEATS_MAX][SHAPE_MS + 2 * SHIFT_MAX_MS];
+    double energy[FM_BEATS_MAX][SHIFTS]; /* of each shape's core */
 };
 
 fm_onset_memory *fm_onset_memory_create(void)
@@ -100,20 +102,36 @@ static void mean_shape(const fm_onset_memory *m,
     }
 }
 
-/* The shift at which a sound fits the mean best (normalised correlation of the core). */
-static int best_shift(const float *shape, const float *mean)
+/* Energy of the core at every shift. */
+static void core_energy(const float *shape, double *energy)
 {
+    for (size_t shift = 0; shift < SHIFTS; shift++) {
+        energy[shift] = 1e-18;
+    }
+    for (size_t k = CORE_FIRST; k < CORE_LAST; k++) {
+        for (size_t shift = 0; shift < SHIFTS; shift++) {
+            const double v = (double)shape[k + shift];
+            energy[shift] += v * v;
+        }
+    }
+}
+
+/* The shift at which a sound fits the mean best (normalised correlation of the core). All
+ * shifts side by side: each is a sum of its own. */
+static int best_shift(const float *shape, const double *energy, const float *mean)
+{
+    double product[SHIFTS] = {0.0};
+    for (size_t k = CORE_FIRST; k < CORE_LAST; k++) {
+        const double m = (double)mean[k];
+        for (size_t shift = 0; shift < SHIFTS; shift++) {
+            product[shift] += (double)shape[k + shift] * m;
+        }
+    }
     int best = 0;
     double best_fit = -1.0;
     for (int shift = -SHIFT_MAX_MS; shift <= SHIFT_MAX_MS; shift++) {
-        const float *s = shape + SHIFT_MAX_MS + shift;
-        double product = 0.0;
-        double energy = 1e-18;
-        for (size_t k = CORE_FIRST; k < CORE_LAST; k++) {
-            product += (double)s[k] * (double)mean[k];
-            energy += (double)s[k] * (double)s[k];
-        }
-        const double fit = product / sqrt(energy);
+        const double fit =
+            product[shift + SHIFT_MAX_MS] / sqrt(energy[shift + SHIFT_MAX_MS]);
         /* Between equal fits the smaller shift. */
         if (fit > best_fit * (1.0 + 1e-6) ||
             (fit > best_fit * (1.0 - 1e-6) && abs(shift) < abs(best))) {
@@ -194,10 +212,13 @@ void fm_onset_refine(fm_onset_memory *m,
         return;
     }
     cut_shapes(m, about_s, n);
+    for (size_t i = 0; i < n; i++) {
+        core_energy(m->shapes[i], m->energy[i]);
+    }
     for (int round = 0; round < ROUNDS; round++) {
         mean_shape(m, shift, n, mean);
         for (size_t i = 0; i < n; i++) {
-            shift[i] = best_shift(m->shapes[i], mean);
+            shift[i] = best_shift(m->shapes[i], m->energy[i], mean);
         }
     }
     mean_power(m, shift, n, power);

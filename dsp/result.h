@@ -245,4 +245,8 @@ typedef struct fm_count {
     fm_breath breath;
 } fm_count;
 
+/** sizeof(fm_count) as this library was built: for a program in another language, which
+ * describes the struct itself and must not find it shorter than it is. */
+size_t fm_count_bytes(void);
+
 #endif

@@ -114,8 +114,23 @@ static void note_clipped(fm_collector *c, int64_t at)
     }
 }
 
+/* Is no sample of x[0..n-1] beyond a limit, and each a number? Many at a time. */
+static bool all_within(const float *x, size_t n, float limit)
+{
+    int beyond = 0;
+    for (size_t i = 0; i < n; i++) {
+        beyond |= !(fabsf(x[i]) <= limit);
+    }
+    return beyond == 0;
+}
+
 static void look_for_clipping(fm_collector *c, const float *x, size_t n)
 {
+    if (n > 0 && all_within(x, n, FULL_SCALE - 0.001f)) {
+        c->run = 0;
+        c->last = x[n - 1];
+        return;
+    }
     for (size_t i = 0; i < n; i++) {
         const float v = x[i];
         if (fabsf(v) < FULL_SCALE) {
@@ -133,6 +148,10 @@ static void look_for_clipping(fm_collector *c, const float *x, size_t n)
 /* Copy, with what is lost or no sound as zeros and noted as a gap. */
 static void take_clean(fm_collector *c, const float *in, size_t n, float *clean)
 {
+    if (in && all_within(in, n, LOUDEST)) {
+        memcpy(clean, in, n * sizeof(*in));
+        return;
+    }
     for (size_t i = 0; i < n; i++) {
         clean[i] = in ? in[i] : NAN;
         if (!(fabsf(clean[i]) <= LOUDEST)) { /* also when it is not a number */
@@ -153,11 +172,15 @@ static void measure(fm_collector *c, const float *x, size_t n)
     /* One running sum over all blocks: its order, and so its last bit, must not depend on
      * the caller's cuts. */
     double sums[3] = {c->lag_products[0], c->lag_products[1], c->lag_products[2]};
+    double before = first < last ? (double)x[first - 1] : 0.0;
+    double before_that = first < last ? (double)x[first - 2] : 0.0;
     for (int64_t i = first; i < last; i++) {
         const double v = (double)x[i];
         sums[0] += v * v;
-        sums[1] += v * (double)x[i - 1];
-        sums[2] += v * (double)x[i - 2];
+        sums[1] += v * before;
+        sums[2] += v * before_that;
+        before_that = before;
+        before = v;
     }
     memcpy(c->lag_products, sums, sizeof(sums));
     c->n_level += last > first ? last - first : 0;

@@ -2,12 +2,8 @@
 
 #include <math.h>
 
-/* Confidence from which a number is vouched for, and from which it is given at all
- * (chosen on composed and open heart data so that of the counted at most 1 % are off by
- * more than 3; see tests/accuracy). */
-static const double COUNTED_FROM = 0.96;
-static const double CAUTION_FROM = 0.65;
-/* The same where it sounds like speech, music or loud breath: more is asked. */
+/* Confidence from which a number is given where it sounds like speech, music or loud
+ * breath: more is asked than elsewhere. */
 static const double VOICED_FROM = 0.75;
 
 static const double QUIET_POWER =
@@ -25,6 +21,9 @@ static const float HEARD_LITTLE = 0.2f;
 static const double HALF_UNDER_BPM = 60.0;
 static const double LIKE_LEFT_SHARE = 0.2;
 static const double LIKE_LEFT_SPREAD_S = 0.05;
+/* Fewer are enough where they keep their place to some 20 ms, as composed early beats do. */
+static const double LIKE_LEFT_FEW = 0.15;
+static const double LIKE_LEFT_STILL_S = 0.03;
 /* Below this there is hardly a heart in it, and no rate to be ambiguous. */
 static const double HEART_LIKELY = 0.15;
 static const float MARGIN_SMALL = 0.25f;
@@ -75,8 +74,11 @@ static bool sounds_like_tone(const fm_case *c)
  * cannot tell which. */
 static bool may_be_half(const fm_case *c, double rate_bpm)
 {
-    return rate_bpm < HALF_UNDER_BPM && c->like_left_share >= LIKE_LEFT_SHARE &&
-           c->like_left_spread_s < LIKE_LEFT_SPREAD_S;
+    const bool many = c->like_left_share >= LIKE_LEFT_SHARE &&
+                      c->like_left_spread_s < LIKE_LEFT_SPREAD_S;
+    const bool still = c->like_left_share >= LIKE_LEFT_FEW &&
+                       c->like_left_spread_s < LIKE_LEFT_STILL_S;
+    return rate_bpm < HALF_UNDER_BPM && (many || still);
 }
 
 /* The first that holds is the reason: what a person can mend comes first. */
@@ -90,13 +92,17 @@ static fm_reason find_reason(const fm_case *c, const fm_count *out)
         worst_stretch(&out->quality, FM_REASON_GAP).length_s > 1.0) {
         return FM_REASON_GAP;
     }
+    if (c->contact_lost && c->confidence >= fm_confidence_counted_from()) {
+        return FM_REASON_GAP;
+    }
     if (out->quality.clipped_fraction > CLIPPED_FRACTION) {
         return FM_REASON_CLIPPED;
     }
     if (stretches_s(&out->quality, FM_REASON_FRICTION) > 0.05 * c->window_s) {
         return FM_REASON_FRICTION;
     }
-    if (may_be_half(c, out->heart.rate_bpm) && c->confidence >= CAUTION_FROM) {
+    if (may_be_half(c, out->heart.rate_bpm) &&
+        c->confidence >= fm_confidence_caution_from()) {
         return FM_REASON_RATE_AMBIGUOUS;
     }
     if (sounds_like_voice(c)) {
@@ -143,9 +149,13 @@ static void refuse(fm_heart *h, fm_reason reason)
 
 static double confidence_of(const fm_case *c, double rate_bpm)
 {
-    const double confidence = isfinite(c->confidence) ? c->confidence : 0.0;
-    return may_be_half(c, rate_bpm) ? fmin(confidence, CAUTION_FROM - 0.01)
-                                    : confidence;
+    double confidence = isfinite(c->confidence) ? c->confidence : 0.0;
+    if (c->contact_lost) {
+        confidence = fmin(confidence, fm_confidence_counted_from() - 0.01);
+    }
+    return may_be_half(c, rate_bpm)
+               ? fmin(confidence, fm_confidence_caution_from() - 0.01)
+               : confidence;
 }
 
 void fm_verdict_give(const fm_case *c, fm_count *out)
@@ -164,7 +174,7 @@ void fm_verdict_give(const fm_case *c, fm_count *out)
                !isfinite(h->rate_bpm)) {
         const fm_reason reason = find_reason(c, out);
         refuse(h, reason);
-    } else if (confidence < CAUTION_FROM ||
+    } else if (confidence < fm_confidence_caution_from() ||
                (confidence < VOICED_FROM && sounds_like_voice(c))) {
         refuse(h, find_reason(c, out));
     } else {
@@ -172,11 +182,16 @@ void fm_verdict_give(const fm_case *c, fm_count *out)
         h->known = true;
         h->rate_low_bpm = fmax(0.0, h->rate_bpm - half);
         h->rate_high_bpm = h->rate_bpm + half;
-        h->status = confidence >= COUNTED_FROM ? FM_COUNTED : FM_CAUTION;
+        h->status =
+            confidence >= fm_confidence_counted_from() ? FM_COUNTED : FM_CAUTION;
         h->reason = h->status == FM_CAUTION ? find_reason(c, out) : FM_REASON_NONE;
     }
     if (h->status == FM_REFUSED) {
-        h->confidence = fmin(confidence, CAUTION_FROM);
+        h->confidence = fmin(confidence, fm_confidence_caution_from());
     }
-    h->reason_span = worst_stretch(&out->quality, h->reason);
+    /* one by one: equal results are equal bytes, what lies between the numbers too */
+    const fm_span worst = worst_stretch(&out->quality, h->reason);
+    h->reason_span.start_s = worst.start_s;
+    h->reason_span.length_s = worst.length_s;
+    h->reason_span.reason = worst.reason;
 }

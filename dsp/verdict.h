@@ -26,6 +26,7 @@ typedef struct fm_case {
     double confidence;    /**< from the evidence */
     double window_s;
     double usable_s;
+    bool contact_lost; /**< for a moment: a beat may have gone with it */
 } fm_case;
 
 /**

@@ -17,6 +17,10 @@ libkissfft-dev|module kissfft-float|KISS FFT, the float and shared build
 libsoxr-dev|module soxr|libsoxr, the SoX resampler library
 libsndfile1-dev|module sndfile|libsndfile
 libjansson-dev|module jansson|Jansson
+portaudio19-dev|module portaudio-2.0|PortAudio, for sound in and out
+libasound2-dev|module alsa|the ALSA library, whose chatter is silenced
+libsqlite3-dev|module sqlite3|SQLite 3, for what a batch has done
+libsodium-dev|module libsodium|libsodium, for the digest of a file
 libcairo2-dev|module cairo-png|cairo, for pictures as PNG
 librsvg2-dev|module librsvg-2.0|librsvg 2.52 or later, for pictures as PNG'
 
@@ -27,6 +31,13 @@ locales|file /usr/share/i18n/locales/de_DE|the definitions of languages, for a d
 espeak-ng|program espeak-ng|espeak-ng: spoken words, which must be refused
 python3|program python3|Python 3
 python3-scipy|python scipy|SciPy and NumPy for Python 3'
+
+needs_live='
+pulseaudio|program pulseaudio|PulseAudio: a sound server without a sound card
+pulseaudio-utils|program pacat|the commands of PulseAudio
+libasound2-plugins|file /etc/alsa/conf.d/50-pulseaudio.conf|the way from ALSA to PulseAudio
+procps|program ps|ps
+tmux|program tmux|tmux: a terminal that a script can read and type into'
 
 needs_clang='
 clang|compiler clang|clang'

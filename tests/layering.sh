@@ -64,6 +64,10 @@ check_includes()
                 [[ $file == src/capture/* || $file == src/playback/* ]] ||
                     offence "$file: only src/capture and src/playback may include $name"
                 ;;
+            '<alsa/'*)
+                [[ $file == src/capture/* ]] ||
+                    offence "$file: only src/capture may include $name"
+                ;;
             *)
                 [[ $file != dsp/* || $name =~ $pure ]] ||
                     offence "$file: the pure library may not include $name"

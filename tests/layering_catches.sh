@@ -18,7 +18,7 @@ fail()
 fresh_tree()
 {
     rm -rf "$work/tree"
-    mkdir -p "$work/tree"/{dsp,src/{base,sound,report,command,sitting,page},tests,recordings}
+    mkdir -p "$work/tree"/{dsp,src/{base,sound,playback,report,command,sitting,page},tests,recordings}
     touch "$work/tree"/{README.md,DEVELOPERS.md,LICENSE}
     touch "$work/tree"/{dsp/a.h,src/base/b.h,src/sound/s.h,src/report/r.h,src/command/c.h}
     echo 'pkg_check_modules(SOXR REQUIRED IMPORTED_TARGET soxr)' >"$work/tree/CMakeLists.txt"
@@ -55,6 +55,7 @@ catches src/report/r.c '#include <sndfile.h>' 'only src/sound'
 catches src/sitting/t.c '#include "src/command/c.h"' 'may not include'
 catches src/page/p.c '#include "src/report/r.h"' 'may not include'
 catches src/sound/s.c '#include <portaudio.h>' 'only src/capture'
+catches src/playback/p.c '#include <alsa/asoundlib.h>' 'only src/capture'
 catches notes.txt 'a stray file' 'does not belong'
 catches src/long.c "$(seq 601)" '600 is the most'
 catches src/base/b.c '/* TO''DO: the rest */' 'the rest'

@@ -3,8 +3,9 @@
 #
 #   sh tests/run.sh              all tests, plain build in .build/tests
 #   sh tests/run.sh --gcc        the same built by gcc, every warning an error
-#   sh tests/run.sh --clang      the same built by clang, every warning an error; and
-#                                whether both builds say the same of every recording
+#   sh tests/run.sh --clang      the same built by clang, every warning an error, without the
+#                                live tests; and whether both builds say the same of every
+#                                recording
 #   sh tests/run.sh --asan       under the address and undefined-behaviour sanitizers
 #   sh tests/run.sh --tsan       under the thread sanitizer
 #   sh tests/run.sh --analyze    a build under gcc -fanalyzer; runs nothing
@@ -54,7 +55,7 @@ state()
         find . -path ./.git -prune -o -path ./.build -prune -o \
             -type f ! -name '*.pyc' -print | LC_ALL=C sort | xargs cksum
         gcc --version
-        pkg-config --modversion kissfft-float soxr sndfile jansson librsvg-2.0 cmocka
+        pkg-config --modversion kissfft-float soxr sndfile jansson portaudio-2.0 alsa librsvg-2.0 cmocka
         ls ../shared/open-data
     } 2>/dev/null | cksum
 }
@@ -79,8 +80,12 @@ run_tests()
         return 0
     fi
     rm -f "$tree/passed"
+    leave_out='^$'
+    leave_name='^$'
+    [ "$1" = tests ] || leave_out=minutes
+    [ "$1" != clang ] || leave_name=live
     ctest --test-dir "$tree" --no-tests=error --output-on-failure \
-        --parallel "$(nproc)" -R "$only" --output-log "$PWD/$tree/ctest.log" ||
+        --parallel "$(nproc)" -R "$only" -LE "$leave_out" -E "$leave_name" --output-log "$PWD/$tree/ctest.log" ||
         exit 1
     [ "$only" != . ] || {
         say "$now"
@@ -143,7 +148,7 @@ lint()
     # 2154: it does not follow src/setup.sh, which sets the needs; 2010: ls with grep.
     say "shellcheck"
     shellcheck --severity=warning --exclude=SC2154,SC2010 src/*.sh tests/*.sh \
-        tests/cli/*.sh .ci/run || failed="$failed shellcheck"
+        tests/cli/*.sh tests/batch/*.sh tests/live/*.sh tests/library/*.sh .ci/run || failed="$failed shellcheck"
     [ -z "$failed" ] || die "lint: failed:$failed"
     say "lint: nothing found"
 }
@@ -152,7 +157,7 @@ export ASAN_OPTIONS=detect_leaks=1:strict_string_checks=1
 export TSAN_OPTIONS="suppressions='$PWD/tests/tsan.supp'"
 export UBSAN_OPTIONS=print_stacktrace=1:halt_on_error=1
 
-get_needs "$needs_build$needs_test"
+get_needs "$needs_build$needs_test$needs_live"
 case $mode in
 plain)
     build_tests

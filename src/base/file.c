@@ -5,6 +5,7 @@
 
 #include <errno.h>
 #include <fcntl.h>
+#include <inttypes.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -87,7 +88,28 @@ static bool open_special(file_draft *draft, app_err *err)
     return draft->fd >= 0 || cannot_write(draft->path, errno, err);
 }
 
-bool file_draft_open(file_draft *draft, const char *path, bool force, app_err *err)
+/* The same name for the same path each time: FNV-1a, from memory, of its last part. */
+static bool open_sole(file_draft *draft, app_err *err)
+{
+    const size_t folder = (size_t)(file_base_name(draft->path) - draft->path);
+    uint64_t sum = 0xcbf29ce484222325U;
+    for (const char *c = draft->path + folder; *c != '\0'; c++) {
+        sum = (sum ^ (unsigned char)*c) * 0x100000001b3U;
+    }
+    draft->temporary = malloc(folder + TEMPORARY_BYTES);
+    if (draft->temporary == NULL) {
+        return app_err_set(err, APP_FAILED, "out of memory");
+    }
+    memcpy(draft->temporary, draft->path, folder);
+    (void)snprintf(draft->temporary + folder, TEMPORARY_BYTES,
+                   ".fullminute-%016" PRIx64 ".part", sum);
+    draft->fd = open(draft->temporary,
+                     O_RDWR | O_CREAT | O_TRUNC | O_CLOEXEC | O_NOFOLLOW, 0666);
+    return draft->fd >= 0 || cannot_write(draft->path, errno, err);
+}
+
+static bool open_draft(
+    file_draft *draft, const char *path, bool force, bool sole, app_err *err)
 {
     *draft = (file_draft)FILE_DRAFT_NONE;
     draft->force = force;
@@ -106,12 +128,24 @@ bool file_draft_open(file_draft *draft, const char *path, bool force, app_err *e
     if (draft->path == NULL) {
         return cannot_write(path, errno, err);
     }
-    const bool ok =
-        exists && !regular ? open_special(draft, err) : open_temporary(draft, err);
+    const bool special = exists && !regular;
+    const bool ok = special ? open_special(draft, err)
+                    : sole  ? open_sole(draft, err)
+                            : open_temporary(draft, err);
     if (!ok) {
         draft_clear(draft);
     }
     return ok;
+}
+
+bool file_draft_open(file_draft *draft, const char *path, bool force, app_err *err)
+{
+    return open_draft(draft, path, force, false, err);
+}
+
+bool file_draft_open_sole(file_draft *draft, const char *path, app_err *err)
+{
+    return open_draft(draft, path, true, true, err);
 }
 
 bool file_draft_write(file_draft *draft, const void *bytes, size_t n, app_err *err)
@@ -261,4 +295,42 @@ bool file_write(const char *path, const void *bytes, size_t n, bool force, app_e
         return false;
     }
     return file_draft_commit(&draft, err);
+}
+
+char *file_beside(const char *path, const char *suffix)
+{
+    const char *const name = file_base_name(path);
+    const char *const dot = strrchr(name, '.');
+    const size_t keep =
+        dot != NULL && dot != name ? (size_t)(dot - path) : strlen(path);
+    char *const out = malloc(keep + strlen(suffix) + 1);
+    if (out != NULL) {
+        memcpy(out, path, keep);
+        memcpy(out + keep, suffix, strlen(suffix) + 1);
+    }
+    return out;
+}
+
+bool file_make_folders(const char *path, app_err *err)
+{
+    char *const folder = strdup(path);
+    if (folder == NULL) {
+        return app_err_set(err, APP_FAILED, "out of memory");
+    }
+    bool ok = true;
+    for (char *slash = strchr(folder + 1, '/'); ok && slash != NULL;
+         slash = strchr(slash + 1, '/')) {
+        *slash = '\0';
+        ok = mkdir(folder, 0777) == 0 || errno == EEXIST || errno == EISDIR ||
+             cannot_write(folder, errno, err);
+        *slash = '/';
+    }
+    free(folder);
+    return ok;
+}
+
+char *file_real_path(const char *path)
+{
+    char *const real = realpath(path, NULL);
+    return real != NULL ? real : strdup(path);
 }

@@ -35,6 +35,13 @@ typedef struct file_draft {
  */
 bool file_draft_open(file_draft *draft, const char *path, bool force, app_err *err);
 
+/**
+ * The same for a file that one program alone writes at a time, whatever has its name: the
+ * temporary name follows from path, so that what a killed run left behind is written over
+ * by the next one. Replaces an existing file at commit.
+ */
+bool file_draft_open_sole(file_draft *draft, const char *path, app_err *err);
+
 /** Write all bytes[0..n-1] to a draft; false with err APP_FAILED (disk full, ...). */
 bool file_draft_write(file_draft *draft, const void *bytes, size_t n, app_err *err);
 
@@ -72,5 +79,19 @@ bool file_is_same(const char *a, const char *b);
 
 /** The part of a path after the last '/'; points into path. */
 const char *file_base_name(const char *path);
+
+/**
+ * The name of a companion: NAME.wav and ".sitting.json" give NAME.sitting.json.
+ *
+ * @return a path, to be freed by the caller; NULL without memory
+ */
+char *file_beside(const char *path, const char *suffix);
+
+/** The path from the root, links followed, to be freed; the path itself where there is no
+ *  such file; NULL without memory. */
+char *file_real_path(const char *path);
+
+/** Make the folders that lead to path, as far as they are missing; err APP_FAILED. */
+bool file_make_folders(const char *path, app_err *err);
 
 #endif

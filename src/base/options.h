@@ -38,7 +38,7 @@ typedef struct option_spec {
 } option_spec;
 
 enum {
-    OPTIONS_MAX = 64
+    OPTIONS_MAX = 80
 };
 
 /** A parsed command line. Texts are borrowed from argv and the table. */

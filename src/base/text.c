@@ -168,3 +168,38 @@ void text_print_clean(const char *text, FILE *to)
         at += n == 0 ? 1 : n;
     }
 }
+
+bool text_is_utf8(const char *text)
+{
+    const unsigned char *at = (const unsigned char *)text;
+    while (*at != '\0') {
+        uint32_t c = 0;
+        const size_t n = utf8_character(at, &c);
+        if (n == 0) {
+            return false;
+        }
+        at += n;
+    }
+    return true;
+}
+
+char *text_escape_name(const char *bytes)
+{
+    const bool plain = text_is_utf8(bytes);
+    char *const out = malloc((plain ? 1 : 3) * strlen(bytes) + 1);
+    if (out == NULL) {
+        return NULL;
+    }
+    size_t used = 0;
+    for (const char *c = bytes; *c != '\0'; c++) {
+        const unsigned byte = (unsigned char)*c;
+        if (!plain && (byte >= 0x80U || byte == '%')) {
+            (void)snprintf(out + used, 4, "%%%02X", byte);
+            used += 3;
+        } else {
+            out[used++] = *c;
+        }
+    }
+    out[used] = '\0';
+    return out;
+}

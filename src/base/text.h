@@ -48,4 +48,15 @@ void text_nearest_offer(text_nearest *nearest, const char *candidate);
  */
 void text_print_clean(const char *text, FILE *to);
 
+/** True when text is UTF-8 from end to end. */
+bool text_is_utf8(const char *text);
+
+/**
+ * A file name of any bytes as UTF-8: as it stands where it is that already, else with
+ * every byte above 0x7F and every '%' written as %XX.
+ *
+ * @return text, to be freed by the caller; NULL without memory
+ */
+char *text_escape_name(const char *bytes);
+
 #endif

@@ -44,7 +44,7 @@ void command_print_overview(FILE *to)
         "Commands:\n",
         to);
     for (const struct command *const *c = command_table; *c != NULL; c++) {
-        (void)fprintf(to, "  %-12s%s\n", (*c)->name, (*c)->summary);
+        (void)fprintf(to, "  %-13s%s\n", (*c)->name, (*c)->summary);
     }
     (void)fputs("\nfullminute COMMAND --help explains one command and its options.\n"
                 "fullminute --version prints the version.\n",

@@ -1,10 +1,13 @@
 /* check: a learner's own count, compared with the second count of the same minute. */
 #include "src/base/interrupt.h"
 #include "src/base/text.h"
+#include "src/command/check_logbook.h"
+#include "src/command/check_sitting.h"
 #include "src/command/command.h"
+#include "src/command/live_run.h"
 #include "src/report/check_document.h"
+#include "src/report/check_picture.h"
 #include "src/report/check_text.h"
-#include "src/report/picture.h"
 #include "src/sitting/checked_count.h"
 
 #include <errno.h>
@@ -16,6 +19,7 @@
 static const char *const SECONDS_WORDS[] = {"15", "30", "60", NULL};
 static const char *const BREATH_SECONDS_WORDS[] = {"30", "60", NULL};
 static const char *const METHOD_WORDS[] = {"watched", "listened", NULL};
+static const char *const ONLY_WORDS[] = {"pulse", "breath", NULL};
 static const char *const SITE_WORDS[] = {"apical", "radial", NULL};
 
 static const option_spec OPTIONS[] = {
@@ -57,6 +61,17 @@ static const option_spec OPTIONS[] = {
     {"tolerance", OPTION_NUMBER, "N",
      "the instructor's limit, per minute; without it no pass or fail is said", 0.5,
      50.0, NULL},
+    LIVE_OPTION_LIVE,
+    LIVE_OPTIONS_INPUT,
+    {"only", OPTION_CHOICE, "pulse|breath",
+     "with --live: one window alone; without it the pulse's and then the respirations'",
+     0, 0, ONLY_WORDS},
+    {"second-examiner", OPTION_FLAG, NULL,
+     "with --live: a second person counts at the wrist in the same minute (pulse "
+     "deficit)",
+     0, 0, NULL},
+    {"resume", OPTION_TEXT, "FILE",
+     "with --live: enter your count for a sitting that was not entered", 0, 0, NULL},
     {"no-truth", OPTION_FLAG, NULL,
      "compare with fullminute's count even where FILE's known beats (NAME.truth.json) "
      "lie beside it",
@@ -67,8 +82,10 @@ static const option_spec OPTIONS[] = {
      "also draw the minute dial with your taps and the interval strip, as .svg or .png",
      0, 0, NULL},
     {"force", OPTION_FLAG, NULL, "replace the picture if the file exists", 0, 0, NULL},
+    CHECK_LOGBOOK_OPTIONS,
     ANALYSE_OPTION_START,
     ANALYSE_OPTION_CHANNEL,
+    ANALYSE_OPTION_NO_SITTING,
     {NULL, OPTION_FLAG, NULL, NULL, 0, 0, NULL},
 };
 
@@ -145,9 +162,8 @@ static bool ask_entry(check_request *request, app_err *err)
         "N");
 }
 
-static bool find_entry(check_request *request, const options *o, app_err *err)
+static bool find_entry(check_request *request, app_err *err)
 {
-    request->entered = (int)options_whole(o, "manual", 0);
     if (request->entered > 0 || request->taps_path != NULL) {
         return true;
     }
@@ -162,7 +178,7 @@ static bool find_entry(check_request *request, const options *o, app_err *err)
 
 /* Nothing said of respirations: they are not checked. A pulse not entered beside them
  * stays sealed. */
-static bool read_breaths(check_request *request, const options *o, app_err *err)
+static void read_breaths(check_request *request, const options *o)
 {
     breaths_request *const b = &request->breaths;
     b->entered_given = options_given(o, "manual-breaths");
@@ -179,18 +195,29 @@ static bool read_breaths(check_request *request, const options *o, app_err *err)
     }
     request->pulse =
         !b->asked || options_given(o, "manual") || options_given(o, "taps");
+}
+
+/* After the sitting has been looked at: it may have brought them. */
+static bool check_breaths_asked(const check_request *request,
+                                const options *o,
+                                app_err *err)
+{
+    const breaths_request *const b = &request->breaths;
     if (!b->asked && (options_given(o, "breaths") || b->tolerance_set ||
                       options_given(o, "breath-seconds"))) {
         return app_err_set(err, APP_USAGE,
                            "no respirations of yours to compare; give the number you "
                            "counted with --manual-breaths N");
     }
-    if (!request->pulse && options_given(o, "picture")) {
-        return app_err_set(err, APP_USAGE,
-                           "--picture shows the pulse, which is sealed until you enter "
-                           "yours with --manual N");
-    }
     return true;
+}
+
+static bool check_picture(const check_request *request, const options *o, app_err *err)
+{
+    return request->pulse || !options_given(o, "picture") ||
+           app_err_set(err, APP_USAGE,
+                       "--picture shows the pulse, which is sealed until you enter "
+                       "yours with --manual N");
 }
 
 /* Standard input can be one thing only. */
@@ -208,7 +235,10 @@ static bool check_inputs(const check_request *request, app_err *err)
                        "standard input; save the taps in a file");
 }
 
-static bool read_request(check_request *request, const options *o, app_err *err)
+static bool read_request(check_request *request,
+                         check_sitting *sitting,
+                         const options *o,
+                         app_err *err)
 {
     const char *const age = options_text(o, "age", NULL);
     analyse_request_from_options(&request->analyse, o);
@@ -222,8 +252,16 @@ static bool read_request(check_request *request, const options *o, app_err *err)
     if (age != NULL && !parse_age(age, &request->age_months, err)) {
         return false;
     }
-    return read_breaths(request, o, err) && check_inputs(request, err) &&
-           (!request->pulse || find_entry(request, o, err));
+    request->entered = (int)options_whole(o, "manual", 0);
+    const bool ask = !options_given(o, "manual") && !options_given(o, "taps") &&
+                     !options_given(o, "manual-breaths") &&
+                     !options_given(o, "breath-taps");
+    read_breaths(request, o);
+    return check_inputs(request, err) &&
+           check_sitting_read(sitting, request, ask, err) &&
+           (!request->pulse || find_entry(request, err)) &&
+           check_picture(request, o, err) &&
+           (options_given(o, "live") || check_breaths_asked(request, o, err));
 }
 
 static bool print_text(const check_view *view, app_err *err)
@@ -256,40 +294,43 @@ static bool draw(const check_view *view, const options *o, app_err *err)
     if (path == NULL) {
         return true;
     }
-    const picture p = {
-        .count = view->count,
-        .convention = view->comparison->manual.convention,
-        .comparison = view->comparison,
-        .taps = view->taps,
-        .title = view->source->name,
-        .outside = check_view_outside(view),
-        .breaths = view->breaths != NULL ? view->breaths->comparison : NULL,
-        .n_breaths = view->breaths != NULL ? view->breaths->n_starts : 0,
-        .breath_s = view->breaths != NULL ? view->breaths->starts_s : NULL,
-    };
+    const picture p = check_picture_of(view);
     return picture_write(&p, path, options_given(o, "force"), err);
 }
 
-static int run(const options *o, app_err *err)
+static int check_recording(const options *o, const char *path, app_err *err)
 {
-    check_request request = check_request_default(o->operands[0]);
+    check_request request = check_request_default(path);
+    check_sitting sitting = {0};
     const char *const drawing = options_text(o, "picture", NULL);
     if ((drawing != NULL &&
          (!picture_path_check(drawing, err) ||
-          !picture_input_check(drawing, o->operands[0], err) ||
+          !picture_input_check(drawing, path, err) ||
           !picture_input_check(drawing, options_text(o, "taps", NULL), err) ||
           !picture_input_check(drawing, options_text(o, "breath-taps", NULL), err))) ||
-        !read_request(&request, o, err)) {
+        !read_request(&request, &sitting, o, err)) {
+        check_sitting_free(&sitting);
         return APP_USAGE;
     }
+    logbook_keep kept;
+    check_logbook_begin(&kept, o, &request);
+    check_sitting_describe(&sitting, &kept.row);
     checked_count *const checked = checked_count_make(&request, err);
     if (checked == NULL) {
+        check_logbook_end(&kept);
+        check_sitting_free(&sitting);
         return APP_FAILED;
     }
     const check_view *const view = checked_count_view(checked);
+    logbook_keep_counted(&kept, view, check_sitting_deficit(&sitting));
     const bool ok =
         draw(view, o, err) &&
         (options_given(o, "json") ? print_document(view, err) : print_text(view, err));
+    if (ok && !options_given(o, "json")) {
+        check_sitting_print_second(&sitting);
+    }
+    check_sitting_free(&sitting);
+    check_logbook_end(&kept);
     const bool refused = request.pulse && view->count->heart.status == FM_REFUSED;
     if (view->source->truncated) {
         (void)fputs("fullminute check: warning: ", stderr);
@@ -303,10 +344,97 @@ static int run(const options *o, app_err *err)
     return refused ? APP_REFUSED : APP_DONE;
 }
 
+static bool read_plan(live_plan *plan, const options *o, app_err *err)
+{
+    static const char *const FILE_ONLY[] = {
+        "manual", "taps",       "manual-breaths", "breath-taps",
+        "start",  "first-beat", "channel",        "no-sitting"};
+    for (size_t i = 0; i < sizeof FILE_ONLY / sizeof FILE_ONLY[0]; i++) {
+        if (options_given(o, FILE_ONLY[i])) {
+            return app_err_set(
+                err, APP_USAGE,
+                "--%s is for a file; a live sitting asks when it is time",
+                FILE_ONLY[i]);
+        }
+    }
+    const char *const age = options_text(o, "age", NULL);
+    live_run_plan(plan, o);
+    plan->pulse = !options_is(o, "only", "breath");
+    plan->breath = !options_is(o, "only", "pulse");
+    plan->seconds = (int)strtol(options_text(o, "seconds", "60"), NULL, 10);
+    plan->site = options_is(o, "site", "radial") ? FM_SITE_RADIAL : FM_SITE_APICAL;
+    plan->second_examiner = options_given(o, "second-examiner");
+    plan->method = options_is(o, "breaths", "watched")    ? FM_BREATH_WATCHED
+                   : options_is(o, "breaths", "listened") ? FM_BREATH_LISTENED
+                                                          : FM_BREATH_NOT_SAID;
+    plan->tolerance_per_min = options_number(o, "tolerance", plan->tolerance_per_min);
+    if (age != NULL && !parse_age(age, &plan->age_months, err)) {
+        return false;
+    }
+    if (plan->second_examiner &&
+        (!plan->pulse || plan->site == FM_SITE_RADIAL || plan->seconds != 60)) {
+        return app_err_set(err, APP_USAGE,
+                           "--second-examiner: the first counts at the apex and the "
+                           "second at the wrist, the same full minute of pulse");
+    }
+    return true;
+}
+
+/* Nothing is analysed before every entry is on disk. */
+static int check_live(const options *o, app_err *err)
+{
+    live_plan plan = live_plan_default();
+    char *path = NULL;
+    bool hung = false;
+    if (!read_plan(&plan, o, err)) {
+        return APP_USAGE;
+    }
+    live_outcome outcome = live_run(&plan, &path, &hung, err);
+    int status = APP_FAILED;
+    if (interrupt_asked()) {
+        outcome = LIVE_OUTCOME_STOPPED;
+        *err = (app_err)APP_ERR_NONE;
+        status = APP_INTERRUPTED;
+    }
+    live_run_say("check", outcome, path);
+    if (outcome == LIVE_OUTCOME_COMPLETE) {
+        status = check_recording(o, path, err);
+    } else if (outcome == LIVE_OUTCOME_NOT_ENTERED) {
+        (void)app_err_set(err, APP_USAGE, "not entered, so nothing was counted");
+    }
+    live_run_leave(hung, status, err);
+    free(path);
+    return status;
+}
+
+static int run(const options *o, app_err *err)
+{
+    static const char *const LIVE_ONLY[] = {"only", "second-examiner", "resume"};
+    const bool live = options_given(o, "live");
+    const char *const resume = options_text(o, "resume", NULL);
+    for (size_t i = 0; !live && i < sizeof LIVE_ONLY / sizeof LIVE_ONLY[0]; i++) {
+        if (options_given(o, LIVE_ONLY[i])) {
+            return !app_err_set(err, APP_USAGE, "--%s goes with --live", LIVE_ONLY[i]);
+        }
+    }
+    if (!live_run_check(o, live, err) || !check_logbook_options(o, err)) {
+        return APP_USAGE;
+    }
+    if (!live && o->n_operands == 0) {
+        return !app_err_set(err, APP_USAGE,
+                            "no recording named; usage: fullminute check FILE --manual "
+                            "N, or fullminute check --live");
+    }
+    if (live && resume == NULL) {
+        return check_live(o, err);
+    }
+    return check_recording(o, live ? resume : o->operands[0], err);
+}
+
 const struct command command_check = {
     .name = "check",
     .summary = "Compare your own count with the count of the same recording",
-    .usage = "FILE --manual N [--manual-breaths N] [options]",
+    .usage = "FILE --manual N [--manual-breaths N] [options], or --live",
     .details =
         "Count first, then check: nothing is analysed before your count is entered.\n"
         "Without --manual you are asked for it. The comparison is with the same "
@@ -319,7 +447,7 @@ const struct command command_check = {
         "against seeing the count by accident, not against running 'fullminute count'\n"
         "on the file first.\n",
     .options = OPTIONS,
-    .min_operands = 1,
+    .min_operands = 0,
     .max_operands = 1,
     .exits =
         "  4    the heart sound cannot be counted; your own count is still printed\n",

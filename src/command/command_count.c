@@ -1,16 +1,22 @@
 /* count: one recording in, the full-minute apical count out. */
 #include "dsp/analyser.h"
+#include "src/base/interrupt.h"
 #include "src/base/progress.h"
 #include "src/base/text.h"
 #include "src/command/command.h"
-#include "src/report/breath_text.h"
+#include "src/command/live_run.h"
 #include "src/report/count_document.h"
+#include "src/report/count_picture.h"
 #include "src/report/count_text.h"
 #include "src/report/picture.h"
 #include "src/sitting/analyse_file.h"
+#include "src/sitting/sitting_windows.h"
+#include "src/sound/sound_export.h"
 
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 static const char *const SECONDS_WORDS[] = {"whole", NULL};
 
@@ -28,7 +34,21 @@ static const option_spec OPTIONS[] = {
     ANALYSE_OPTION_CHANNEL,
     ANALYSE_OPTION_FIRST_BEAT,
     ANALYSE_OPTION_BREATH_WINDOW,
-    {"force", OPTION_FLAG, NULL, "replace the picture if the file exists", 0, 0, NULL},
+    ANALYSE_OPTION_NO_SITTING,
+    LIVE_OPTION_LIVE,
+    LIVE_OPTIONS_INPUT,
+    {"open", OPTION_FLAG, NULL,
+     "with --live: show each heart sound as it comes, for teaching; a mark may be "
+     "wrong",
+     0, 0, NULL},
+    {"until-stopped", OPTION_FLAG, NULL,
+     "with --live: a row of minutes until q is pressed, one line each", 0, 0, NULL},
+    {"flac", OPTION_TEXT, "FILE",
+     "also write the whole recording as FLAC of 16 bits: about half the size, and of a "
+     "live recording nothing is lost",
+     0, 0, NULL},
+    {"force", OPTION_FLAG, NULL, "replace the picture or the FLAC file if it exists", 0,
+     0, NULL},
     {NULL, OPTION_FLAG, NULL, NULL, 0, 0, NULL},
 };
 
@@ -107,32 +127,6 @@ static int count_row(const analyse_request *request, struct tally *tally, app_er
     return tally->counted > 0 ? APP_DONE : APP_REFUSED;
 }
 
-/* The picture shows the numbers as the person counts them. */
-static bool draw(const analysed *result, const char *path, bool force, app_err *err)
-{
-    const count_source *const source = &result->source;
-    fm_count *const count = malloc(sizeof *count);
-    if (count == NULL) {
-        return app_err_set(err, APP_FAILED, "out of memory");
-    }
-    *count = result->count;
-    fm_heart *const heart = &count->heart;
-    heart->beats = count_source_beats(source, count);
-    heart->rate_bpm = count_source_rate(source, count, heart->rate_bpm);
-    heart->rate_low_bpm = count_source_rate(source, count, heart->rate_low_bpm);
-    heart->rate_high_bpm = count_source_rate(source, count, heart->rate_high_bpm);
-    const fm_breath *const breath = &count->breath;
-    const bool breaths = breath->status != FM_REFUSED && !breath_text_own_window(count);
-    const picture p = {.count = count,
-                       .title = source->name,
-                       .outside = count_text_is_outside(&result->count),
-                       .n_breaths = breaths ? breath->n : 0,
-                       .breath_s = breath->starts_s};
-    const bool ok = picture_write(&p, path, force, err);
-    free(count);
-    return ok;
-}
-
 static int count_window(const analyse_request *request,
                         struct tally *tally,
                         const options *o,
@@ -147,9 +141,10 @@ static int count_window(const analyse_request *request,
     if (result == NULL) {
         return APP_FAILED;
     }
-    const bool ok =
-        (drawing == NULL || draw(result, drawing, options_given(o, "force"), err)) &&
-        take_result(tally, result, err);
+    const bool ok = (drawing == NULL ||
+                     count_picture_write(&result->source, &result->count, drawing,
+                                         options_given(o, "force"), err)) &&
+                    take_result(tally, result, err);
     free(result);
     if (!ok) {
         return APP_FAILED;
@@ -157,12 +152,34 @@ static int count_window(const analyse_request *request,
     return tally->counted > 0 ? APP_DONE : APP_REFUSED;
 }
 
-static int run(const options *o, app_err *err)
+/* A live sitting may hold a row of minutes. */
+static bool look_for_sitting(analyse_request *request, app_err *err)
 {
-    analyse_request request = analyse_request_default(o->operands[0]);
+    sitting_document d;
+    bool found = false;
+    if (!request->use_sitting) {
+        return true;
+    }
+    if (!sitting_windows_find(request->path, &d, &found, err)) {
+        return false;
+    }
+    sitting_windows_apply(&d, request);
+    sitting_document_free(&d);
+    return true;
+}
+
+static int count_recording(const options *o, const char *path, app_err *err)
+{
+    analyse_request request = analyse_request_default(path);
     analyse_request_from_options(&request, o);
-    request.seconds = options_number(o, "seconds", request.seconds);
-    request.whole = options_is(o, "seconds", "whole");
+    if (!options_given(o, "live")) { /* live: the seconds are those of the sitting */
+        request.seconds = options_number(o, "seconds", request.seconds);
+        request.seconds_given = options_given(o, "seconds");
+        request.whole = options_is(o, "seconds", "whole");
+    }
+    if (!look_for_sitting(&request, err)) {
+        return APP_UNREADABLE;
+    }
     struct tally tally = {.json = options_given(o, "json"), .row = request.whole};
     if (request.whole && options_given(o, "picture")) {
         (void)app_err_set(err, APP_USAGE,
@@ -187,13 +204,88 @@ static int run(const options *o, app_err *err)
     const int status = request.whole ? count_row(&request, &tally, err)
                                      : count_window(&request, &tally, o, err);
     warn(request.path, &tally);
+    const char *const flac = options_text(o, "flac", NULL);
+    const bool counted = status == APP_DONE || status == APP_REFUSED;
+    if (counted && flac != NULL &&
+        !sound_export_flac(path, flac, options_given(o, "force"), err)) {
+        return APP_FAILED;
+    }
     return status;
+}
+
+static bool read_plan(live_plan *plan, const options *o, app_err *err)
+{
+    const double seconds = options_number(o, "seconds", 60.0);
+    const int whole = (int)seconds;
+    live_run_plan(plan, o);
+    plan->checked = false;
+    plan->breath = false;
+    plan->marks = options_given(o, "open");
+    plan->until_stopped = options_given(o, "until-stopped");
+    plan->seconds = whole;
+    if (options_is(o, "seconds", "whole") || (double)whole < seconds ||
+        (whole != 15 && whole != 30 && whole != 60)) {
+        return app_err_set(
+            err, APP_USAGE,
+            "--seconds: a live count takes 15, 30 or 60; --until-stopped "
+            "counts a row of minutes");
+    }
+    if (options_given(o, "start")) {
+        return app_err_set(err, APP_USAGE,
+                           "--start is for a file; a live minute starts when you are "
+                           "ready");
+    }
+    return true;
+}
+
+/* Record first; the count is then that of the recording, as for any file. */
+static int count_live(const options *o, app_err *err)
+{
+    live_plan plan = live_plan_default();
+    char *path = NULL;
+    bool hung = false;
+    if (!read_plan(&plan, o, err)) {
+        return APP_USAGE;
+    }
+    const live_outcome outcome = live_run(&plan, &path, &hung, err);
+    int status = APP_FAILED;
+    live_run_say("count",
+                 interrupt_asked() ? LIVE_OUTCOME_STOPPED : LIVE_OUTCOME_COMPLETE,
+                 path);
+    if (interrupt_asked()) {
+        *err = (app_err)APP_ERR_NONE;
+        status = APP_INTERRUPTED;
+    } else if (outcome != LIVE_OUTCOME_FAILED && path != NULL) {
+        status = count_recording(o, path, err);
+    }
+    live_run_leave(hung, status, err);
+    free(path);
+    return status;
+}
+
+static int run(const options *o, app_err *err)
+{
+    const bool live = options_given(o, "live");
+    if (!live_run_check(o, live, err)) {
+        return APP_USAGE;
+    }
+    if (!live && (options_given(o, "open") || options_given(o, "until-stopped"))) {
+        (void)app_err_set(err, APP_USAGE, "--open and --until-stopped go with --live");
+        return APP_USAGE;
+    }
+    if (!live && o->n_operands == 0) {
+        (void)app_err_set(err, APP_USAGE,
+                          "no recording named; usage: fullminute count FILE [options], "
+                          "or fullminute count --live");
+        return APP_USAGE;
+    }
+    return live ? count_live(o, err) : count_recording(o, o->operands[0], err);
 }
 
 const struct command command_count = {
     .name = "count",
     .summary = "Count the apical pulse and the respirations in one recording",
-    .usage = "FILE [options]",
+    .usage = "FILE [options], or count --live",
     .details =
         "FILE is a sound file (WAV, FLAC, Ogg, MP3 and others), or - for standard "
         "input.\n"
@@ -204,7 +296,7 @@ const struct command command_count = {
         "the\nsame sound, in the next minute where there is one (see "
         "--breath-window).\n",
     .options = OPTIONS,
-    .min_operands = 1,
+    .min_operands = 0,
     .max_operands = 1,
     .exits = "  4    the heart sound cannot be counted (with 'whole': in none of the "
              "windows)\n",

@@ -2,6 +2,7 @@
 
 #include "src/base/file.h"
 #include "src/command/compose_partners.h"
+#include "src/command/compose_rhythm_file.h"
 
 #include <assert.h>
 #include <math.h>
@@ -26,7 +27,8 @@ static const char *const BREATHINGS[] = {
 #undef X
         NULL};
 
-const char *const compose_file_options[] = {"intervals", "breath-lengths", NULL};
+const char *const compose_file_options[] = {"intervals", "beats", "breath-lengths",
+                                            NULL};
 
 static const char *const NONE[] = {"none", NULL};
 
@@ -49,7 +51,7 @@ const option_spec compose_option_table[] = {
     {"rhythm", WORD, "WORD",
      "steady (default), sinus-arrhythmia, premature, bigeminy, trigeminy, "
      "quadrigeminy, "
-     "dropped, fibrillation, pauses, drift, rate-change, fast-run or given",
+     "dropped, fibrillation, flutter, pauses, drift, rate-change, fast-run or given",
      0.0, 0.0, RHYTHMS},
     {"bpm", NUMBER, "N",
      "basic rate, per minute (default 72); dropped beats make the count lower", 30.0,
@@ -58,19 +60,31 @@ const option_spec compose_option_table[] = {
      "beat intervals in s, one a line, first line '# fullminute.intervals/1'; means "
      "--rhythm given",
      NO_LIMITS},
+    {"beats", TEXT, "FILE",
+     "the beats in words, such as 'beats 8 at 72' and 'early 0.65', first line "
+     "'# fullminute.rhythm/1'; means --rhythm given",
+     NO_LIMITS},
     {"first-beat-at", NUMBER, "S", "time of the first S1, s (default: by the seed)",
      0.0, 5.0, NULL},
     {"jitter", NUMBER, "X",
      "beat-to-beat variation, SD as a share of the interval (default 0.008)", 0.0, 0.03,
      NULL},
-    {"events", NUMBER, "N", "early beats or pauses a minute (default 4)", 1.0, 15.0,
+    {"events", NUMBER, "N",
+     "early beats, rows of them or pauses, a minute (default 4; runs 2)", 1.0, 15.0,
+     NULL},
+    {"in-a-row", WHOLE, "N",
+     "premature: early beats in a row (default 1; 2 a couplet, 3 and more a run)", 1.0,
+     8.0, NULL},
+    {"early-s1", NUMBER, "DB",
+     "S1 of an early beat against usual, dB (default: -4 to 3 by the seed)", -20.0, 6.0,
      NULL},
     {"coupling", NUMBER, "X",
      "an early beat's interval as a share of the basic one (default 0.65; single ones "
      "0.6 to 0.75 by the seed); under 0.52 it has no S2",
      0.45, 0.9, NULL},
     {"compensation", NUMBER, "X",
-     "the early interval and the one after it together, in basic intervals (default 2)",
+     "the early interval and the one after it together, in basic intervals (default 2, "
+     "a full pause; less: the base starts anew)",
      1.5, 2.0, NULL},
     {"group", WHOLE, "N",
      "dropped: basic intervals in a group, with one beat fewer (default 4)", 2.0, 8.0,
@@ -82,6 +96,13 @@ const option_spec compose_option_table[] = {
     {"spread", NUMBER, "X",
      "fibrillation: SD of the intervals as a share of their mean (default 0.22)", 0.1,
      0.35, NULL},
+    {"flutter", NUMBER, "N", "flutter: the atria's rate, per minute (default 300)",
+     200.0, 350.0, NULL},
+    {"conduct-least", WHOLE, "N",
+     "flutter: a beat comes this many atrial beats after the last, at least (default "
+     "2)",
+     2.0, 6.0, NULL},
+    {"conduct-most", WHOLE, "N", "flutter: and at most (default 4)", 2.0, 6.0, NULL},
     {"pause", NUMBER, "X", "pauses: length in basic intervals (default 2)", 1.5, 3.0,
      NULL},
     {"drift", NUMBER, "PERCENT", "drift: change of rate a minute (default 6)", -30.0,
@@ -128,6 +149,11 @@ const option_spec compose_option_table[] = {
      "how far breathing moves the interval, longest less shortest, ms (default 220 for "
      "sinus-arrhythmia, else about 20)",
      0.0, 600.0, NULL},
+    {"age", NUMBER, "YEARS",
+     "sinus-arrhythmia: how far breathing moves the interval in a healthy person of "
+     "this "
+     "age, instead of --rsa",
+     10.0, 99.0, NULL},
     {"swing", NUMBER, "DB",
      "how far breathing moves the loudness of heart sounds, dB (default 2)", 0.0, 12.0,
      NULL},
@@ -221,6 +247,8 @@ static const struct number_field NUMBER_FIELDS[] = {
     {"events", offsetof(fm_recipe, events_per_min)},
     {"coupling", offsetof(fm_recipe, coupling)},
     {"compensation", offsetof(fm_recipe, compensation)},
+    {"early-s1", offsetof(fm_recipe, early_s1_db)},
+    {"flutter", offsetof(fm_recipe, flutter_bpm)},
     {"creep", offsetof(fm_recipe, group_creep)},
     {"spread", offsetof(fm_recipe, spread)},
     {"pause", offsetof(fm_recipe, pause_length)},
@@ -313,23 +341,51 @@ static bool take_intervals(const options *o,
                            times *intervals,
                            app_err *err)
 {
-    const char *const path = options_text(o, "intervals", NULL);
+    const char *const beats = options_text(o, "beats", NULL);
+    const char *const path = options_text(o, "intervals", beats);
     const bool given = recipe->rhythm == FM_COMPOSE_GIVEN;
     if (path == NULL) {
         return !given ||
-               app_err_set(err, APP_USAGE, "--rhythm given needs --intervals FILE");
+               app_err_set(err, APP_USAGE,
+                           "--rhythm given needs --intervals FILE or --beats FILE");
     }
     if (options_given(o, "rhythm") && !given) {
         return app_err_set(err, APP_USAGE,
-                           "--intervals and --rhythm %s say two things; leave one out",
+                           "--%s and --rhythm %s say two things; leave one out",
+                           beats != NULL ? "beats" : "intervals",
                            fm_compose_rhythm_word(recipe->rhythm));
     }
-    if (!times_file_read(path, TIMES_INTERVALS, intervals, err)) {
+    if (beats != NULL && path != beats) {
+        return app_err_set(err, APP_USAGE,
+                           "--intervals and --beats say two things; leave one out");
+    }
+    if (beats != NULL ? !rhythm_file_read(path, intervals, err)
+                      : !times_file_read(path, TIMES_INTERVALS, intervals, err)) {
         return false;
     }
     recipe->rhythm = FM_COMPOSE_GIVEN;
     recipe->intervals_s = intervals->s;
     recipe->n_intervals = intervals->n;
+    return true;
+}
+
+/* What depends on the rate: how far breathing moves intervals, and flutter's own rate. */
+static bool take_age(const options *o, fm_recipe *recipe, app_err *err)
+{
+    if (recipe->rhythm == FM_COMPOSE_FLUTTER && options_given(o, "bpm")) {
+        return app_err_set(err, APP_USAGE,
+                           "flutter's rate follows from --flutter, --conduct-least and "
+                           "--conduct-most; leave --bpm out");
+    }
+    if (!options_given(o, "age")) {
+        return true;
+    }
+    if (options_given(o, "rsa")) {
+        return app_err_set(err, APP_USAGE,
+                           "--age and --rsa set one swing; leave one out");
+    }
+    recipe->rsa_ms = fm_compose_rsa_of_age_ms(options_number(o, "age", (double)NAN),
+                                              recipe->bpm, recipe->breaths_per_min);
     return true;
 }
 
@@ -386,11 +442,15 @@ static bool take_all(const options *o,
     recipe->murmur = (fm_compose_murmur)word_place(MURMURS, murmur, strlen(murmur));
     recipe->seed = (uint64_t)options_whole(o, "seed", 1);
     recipe->group = (int)options_whole(o, "group", recipe->group);
+    recipe->early_row = (int)options_whole(o, "in-a-row", recipe->early_row);
+    recipe->conduct_least =
+        (int)options_whole(o, "conduct-least", recipe->conduct_least);
+    recipe->conduct_most = (int)options_whole(o, "conduct-most", recipe->conduct_most);
     recipe->run_beats = (int)options_whole(o, "run-beats", recipe->run_beats);
     recipe->heart = !options_given(o, "no-heart");
     recipe->chest_piece = !options_given(o, "bare");
     recipe->small_microphone = options_given(o, "small-microphone");
-    if (!take_noise(o, recipe, err) ||
+    if (!take_age(o, recipe, err) || !take_noise(o, recipe, err) ||
         !take_intervals(o, recipe, &files->intervals, err) ||
         !take_breathing(o, recipe, &files->breath_lengths, err)) {
         return false;

@@ -1,5 +1,6 @@
 #include "src/report/count_document.h"
 
+#include "src/base/text.h"
 #include "src/report/breath_text.h"
 #include "src/report/document_parts.h"
 #include "src/report/reason_text.h"
@@ -44,22 +45,10 @@ json_t *count_document_text(const char *bytes)
     if (plain != NULL) {
         return plain;
     }
-    /* Not UTF-8: percent-escape what is not ASCII, and the percent sign itself. */
-    char *const escaped = malloc(3 * strlen(bytes) + 1);
+    char *const escaped = text_escape_name(bytes);
     if (escaped == NULL) {
         return NULL;
     }
-    size_t used = 0;
-    for (const char *c = bytes; *c != '\0'; c++) {
-        const unsigned byte = (unsigned char)*c;
-        if (byte >= 0x80U || byte == '%') {
-            (void)snprintf(escaped + used, 4, "%%%02X", byte);
-            used += 3;
-        } else {
-            escaped[used++] = *c;
-        }
-    }
-    escaped[used] = '\0';
     json_t *const text = json_string(escaped);
     free(escaped);
     return text;

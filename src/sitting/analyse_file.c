@@ -1,24 +1,17 @@
 #include "src/sitting/analyse_file.h"
 
-#include "dsp/analyser.h"
-#include "src/base/file.h"
 #include "src/base/interrupt.h"
+#include "src/sitting/analyse_run_private.h"
 #include "src/sitting/channel_choice.h"
-#include "src/sound/sound_file.h"
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 enum {
-    BLOCK_SAMPLES = 32768, /* of all channels together */
-    CHANNELS_TRIED = 3,    /* analysed in full when choosing */
+    CHANNELS_TRIED = 3, /* analysed in full when choosing */
     FIRST_BEAT_TRIES = 3
 };
 
-/* The recording is entered on a whole second well before the context, so that frames
- * and resampler fall on the same samples wherever the window is. */
-static const double RUN_UP_S = FM_CONTEXT_S + 1.0;
 /* The window starts this much before its first beat, so that the beat is inside it
  * though its time may move by a few milliseconds in the second look. */
 static const double FIRST_BEAT_LEAD_S = 0.010;
@@ -26,23 +19,6 @@ static const double FIRST_BEAT_LEAD_S = 0.010;
 const char *const analyse_channel_words[] = {"best", NULL};
 const char *const analyse_breath_window_words[] = {"same", "next", NULL};
 const char *const analyse_first_beat_words[] = {"zero", "one", NULL};
-
-/* One file being analysed. */
-struct run {
-    const analyse_request *request;
-    sound_file *file;
-    sound_info info;
-    fm_analyser *analyser;
-    int channel;
-    size_t block_frames;
-    float *frames; /* block_frames * channels, interleaved */
-    float *mono;   /* block_frames */
-    int64_t not_numbers;
-    bool ended;
-    fm_convention convention; /* for the results given out */
-    const char *asked;        /* the option that says where the window starts, */
-    double asked_s;           /* and the time it comes to */
-};
 
 analyse_request analyse_request_default(const char *path)
 {
@@ -52,12 +28,16 @@ analyse_request analyse_request_default(const char *path)
                              .whole = false,
                              .channel = 0,
                              .convention = FM_CONVENTION_CLOCK,
-                             .breath_window = BREATH_WINDOW_AUTO};
+                             .breath_window = BREATH_WINDOW_AUTO,
+                             .use_sitting = true};
 }
 
 void analyse_request_from_options(analyse_request *request, const options *o)
 {
     request->start_s = options_number(o, "start", request->start_s);
+    request->start_given = options_given(o, "start");
+    request->breath_window_given = options_given(o, "breath-window");
+    request->use_sitting = !options_given(o, "no-sitting");
     request->channel = (int)options_whole(o, "channel", request->channel);
     if (options_is(o, "first-beat", "one")) {
         request->convention = FM_CONVENTION_ONE;
@@ -74,244 +54,9 @@ void analyse_request_from_options(analyse_request *request, const options *o)
     }
 }
 
-/* ---- Opening and closing ---- */
-
-static bool no_memory(app_err *err)
-{
-    return app_err_set(err, APP_FAILED, "out of memory; close other programs");
-}
-
-static bool check_channel(const struct run *run, app_err *err)
-{
-    if (run->request->channel <= run->info.channels) {
-        return true;
-    }
-    if (run->info.channels == 1) {
-        return app_err_set(err, APP_USAGE,
-                           "--channel %d: %s has one channel; leave --channel out",
-                           run->request->channel, run->request->path);
-    }
-    return app_err_set(err, APP_USAGE, "--channel %d: %s has %d channels; give 1 to %d",
-                       run->request->channel, run->request->path, run->info.channels,
-                       run->info.channels);
-}
-
-static bool run_open(struct run *run, const analyse_request *request, app_err *err)
-{
-    run->request = request;
-    run->asked = "--start";
-    run->asked_s = request->start_s;
-    run->file = sound_file_open(request->path, err);
-    if (run->file == NULL) {
-        return false;
-    }
-    run->info = sound_file_info(run->file);
-    if (!check_channel(run, err)) {
-        return false;
-    }
-    run->channel = request->channel > 0 ? request->channel : 1;
-    const size_t channels = (size_t)run->info.channels;
-    const size_t half_second = (size_t)(run->info.rate_hz / 2.0);
-    run->block_frames = BLOCK_SAMPLES / channels;
-    if (run->block_frames > half_second) {
-        run->block_frames = half_second;
-    }
-    run->frames = malloc(run->block_frames * channels * sizeof *run->frames);
-    run->mono = malloc(run->block_frames * sizeof *run->mono);
-    if (run->frames == NULL || run->mono == NULL) {
-        return no_memory(err);
-    }
-    const fm_config config = fm_config_default(run->info.rate_hz);
-    fm_status status = FM_OK;
-    run->analyser = fm_analyser_create(&config, &status);
-    if (run->analyser == NULL) {
-        return app_err_set(err, APP_FAILED, "cannot analyse %s: %s", request->path,
-                           fm_status_text(status));
-    }
-    return true;
-}
-
-static void run_close(struct run *run)
-{
-    fm_analyser_destroy(run->analyser);
-    free(run->mono);
-    free(run->frames);
-    sound_file_close(run->file);
-}
-
-/* ---- Samples ---- */
-
-static bool starts_behind_the_end(const struct run *run, int64_t frames, app_err *err)
-{
-    if (frames == 0) {
-        return app_err_set(
-            err, APP_UNREADABLE,
-            "%s holds no sound that can be read; copy or record it again",
-            run->request->path);
-    }
-    return app_err_set(err, APP_USAGE,
-                       "%s %g: %s is %.1f s long; give a start before its end",
-                       run->asked, run->asked_s, run->request->path,
-                       (double)frames / run->info.rate_hz);
-}
-
-/* Frame to start reading at for a window that starts at frame start. */
-static int64_t entry_frame(const struct run *run, int64_t start)
-{
-    const double entry_s = floor((double)start / run->info.rate_hz - RUN_UP_S);
-    return entry_s > 0.0 ? (int64_t)llround(entry_s * run->info.rate_hz) : 0;
-}
-
-/* Reads one block and takes the channel out of it; 0 at the end of the file. */
-static size_t read_block(struct run *run)
-{
-    const size_t channels = (size_t)run->info.channels;
-    const size_t n = sound_file_read(run->file, run->frames, run->block_frames);
-    const float *from = run->frames + run->channel - 1;
-    float *const mono = run->mono;
-    int64_t not_numbers = 0;
-    for (size_t i = 0; i < n; i++) {
-        mono[i] = *from;
-        not_numbers += !isfinite(*from);
-        from += channels;
-    }
-    run->not_numbers += not_numbers;
-    run->ended = n < run->block_frames;
-    return n;
-}
-
-static void shift_spans(fm_span *spans, size_t n, double by_s)
-{
-    for (size_t i = 0; i < n; i++) {
-        spans[i].start_s += by_s;
-    }
-}
-
-static void shift_times(double *times_s, size_t n, double by_s)
-{
-    for (size_t i = 0; i < n; i++) {
-        times_s[i] += by_s;
-    }
-}
-
-/* The analyser was fed from a later sample on: its times move by that much. */
-static void shift_count(fm_count *count, double by_s)
-{
-    count->window.start_s += by_s;
-    count->window.end_s += by_s;
-    count->heart.reason_span.start_s += by_s;
-    count->breath.window.start_s += by_s;
-    count->breath.window.end_s += by_s;
-    shift_times(count->breath.starts_s, count->breath.n, by_s);
-    shift_times(count->heart.s1_s, count->heart.n_s1, by_s);
-    shift_times(count->heart.s2_s, count->heart.n_s2, by_s);
-    for (size_t i = 0; i < count->rhythm.n_findings; i++) {
-        fm_finding *const f = &count->rhythm.findings[i];
-        shift_times(f->times_s,
-                    f->count < FM_FINDING_TIMES ? f->count : FM_FINDING_TIMES, by_s);
-    }
-    for (size_t i = 0; i < count->rhythm.n_intervals; i++) {
-        count->rhythm.intervals[i].start_s += by_s;
-    }
-    shift_spans(count->quality.gaps, count->quality.n_gaps, by_s);
-    shift_spans(count->quality.unusable, count->quality.n_unusable, by_s);
-}
-
-static const char *source_name(const char *path)
-{
-    return strcmp(path, "-") == 0 ? "standard input" : file_base_name(path);
-}
-
-static count_source describe_source(const struct run *run)
-{
-    int64_t frames = run->info.frames;
-    if (run->ended) {
-        frames = sound_file_position(run->file);
-    }
-    return (count_source){
-        .name = source_name(run->request->path),
-        .duration_s = frames >= 0 ? (double)frames / run->info.rate_hz : (double)NAN,
-        .rate_hz = run->info.rate_hz,
-        .channels = run->info.channels,
-        .channel = run->channel,
-        .channel_chosen = run->request->channel == 0 && run->info.channels > 1,
-        .truncated = run->info.truncated ||
-                     (run->ended && run->info.frames > sound_file_position(run->file)),
-        .not_numbers = run->not_numbers,
-        .convention = run->convention,
-    };
-}
-
-/* ---- One window ---- */
-
-static bool push_block(struct run *run, size_t n, app_err *err)
-{
-    const fm_status status = fm_analyser_push(run->analyser, run->mono, n);
-    return status == FM_OK || app_err_set(err, APP_FAILED, "cannot analyse %s: %s",
-                                          run->request->path, fm_status_text(status));
-}
-
-static bool open_window(struct run *run, int64_t start, int64_t n, app_err *err)
-{
-    const fm_status status = fm_analyser_open(run->analyser, start, n);
-    return status == FM_OK ||
-           app_err_set(err, APP_FAILED, "cannot open a window of %s: %s",
-                       run->request->path, fm_status_text(status));
-}
-
-static int64_t seconds_to_frames(const struct run *run, double seconds)
-{
-    return (int64_t)llround(seconds * run->info.rate_hz);
-}
-
-/* Goes to where a window at frame start is entered; *entry says where that is. */
-static bool enter(struct run *run, int64_t start, int64_t *entry, app_err *err)
-{
-    if (run->info.frames != SOUND_FRAMES_UNKNOWN && start >= run->info.frames) {
-        return starts_behind_the_end(run, run->info.frames, err);
-    }
-    *entry = entry_frame(run, start);
-    run->not_numbers = 0;
-    run->ended = false;
-    fm_analyser_reset(run->analyser);
-    return sound_file_seek(run->file, *entry, err);
-}
-
-/* Counts the current channel from start_s for so many seconds; the result goes to out. */
-static bool count_seconds(
-    struct run *run, double start_s, double seconds, analysed *out, app_err *err)
-{
-    const int64_t start = seconds_to_frames(run, start_s);
-    int64_t entry = 0;
-    if (!enter(run, start, &entry, err) ||
-        !open_window(run, start - entry, seconds_to_frames(run, seconds), err)) {
-        return false;
-    }
-    bool taken = false;
-    while (!taken && !run->ended) {
-        const size_t n = read_block(run);
-        if (!interrupt_check(err) || !push_block(run, n, err)) {
-            return false;
-        }
-        taken = fm_analyser_take(run->analyser, &out->count);
-    }
-    if (!taken) {
-        if (sound_file_position(run->file) <= start) {
-            return starts_behind_the_end(run, sound_file_position(run->file), err);
-        }
-        (void)fm_analyser_finish(run->analyser);
-        taken = fm_analyser_take(run->analyser, &out->count);
-    }
-    shift_count(&out->count, (double)entry / run->info.rate_hz);
-    out->source = describe_source(run);
-    out->breath_quality = out->count.quality;
-    return taken ||
-           app_err_set(err, APP_FAILED, "no result for %s", run->request->path);
-}
-
 static bool count_window(struct run *run, double start_s, analysed *out, app_err *err)
 {
-    return count_seconds(run, start_s, run->request->seconds, out, err);
+    return run_count_seconds(run, start_s, run->request->seconds, out, err);
 }
 
 /* ---- Respirations in a window of their own ---- */
@@ -354,11 +99,11 @@ static bool count_breath(struct run *run, analysed *out, app_err *err)
     }
     analysed *const own = calloc(1, sizeof *own);
     if (own == NULL) {
-        return no_memory(err);
+        return run_no_memory(err);
     }
     run->asked = "--breath-window";
     run->asked_s = start_s;
-    bool ok = count_seconds(run, start_s, FM_WINDOW_MAX_S, own, err);
+    bool ok = run_count_seconds(run, start_s, FM_WINDOW_MAX_S, own, err);
     if (ok && (!only_whole || is_whole(&own->count.window))) {
         out->count.breath = own->count.breath;
         out->breath_quality = own->count.quality;
@@ -399,12 +144,13 @@ static size_t shortlist(struct run *run, int channels[CHANNELS_TRIED], app_err *
         channel_choice_create(run->info.channels, run->info.rate_hz);
     int64_t entry = 0;
     size_t n = 0;
-    bool ok = choice != NULL || no_memory(err);
-    const int64_t start = seconds_to_frames(run, run->request->start_s);
-    const int64_t end = start + seconds_to_frames(run, run->request->seconds);
-    ok = ok && enter(run, start, &entry, err) && sound_file_seek(run->file, start, err);
+    bool ok = choice != NULL || run_no_memory(err);
+    const int64_t start = run_seconds_to_frames(run, run->request->start_s);
+    const int64_t end = start + run_seconds_to_frames(run, run->request->seconds);
+    ok = ok && run_enter(run, start, &entry, err) &&
+         sound_file_seek(run->file, start, err);
     while (ok && !run->ended && sound_file_position(run->file) < end) {
-        channel_choice_push(choice, run->frames, read_block(run));
+        channel_choice_push(choice, run->frames, run_read_block(run));
         ok = interrupt_check(err);
     }
     if (ok) {
@@ -424,7 +170,7 @@ static bool choose_channel(struct run *run, app_err *err)
     analysed *const best = calloc(2, sizeof *best);
     if (best == NULL || n == 0) {
         free(best);
-        return n == 0 ? false : no_memory(err);
+        return n == 0 ? false : run_no_memory(err);
     }
     analysed *const now = best + 1;
     int chosen = 0;
@@ -469,7 +215,7 @@ analysed *analyse_file_window(const analyse_request *request, app_err *err)
     struct run run = {0};
     analysed *const out = calloc(1, sizeof *out);
     if (out == NULL) {
-        (void)no_memory(err);
+        (void)run_no_memory(err);
         return NULL;
     }
     bool ok = run_open(&run, request, err) && choose_channel(&run, err);
@@ -497,8 +243,8 @@ static bool hand_out(struct run *run,
 {
     bool ok = true;
     while (ok && fm_analyser_take(run->analyser, &result->count)) {
-        shift_count(&result->count, (double)entry / run->info.rate_hz);
-        result->source = describe_source(run);
+        run_shift_count(&result->count, (double)entry / run->info.rate_hz);
+        result->source = run_describe_source(run);
         result->breath_quality = result->count.quality;
         ok = sink(context, result, err);
         run->not_numbers = 0;
@@ -510,22 +256,22 @@ static bool hand_out(struct run *run,
 static bool count_row(
     struct run *run, analysed *result, analyse_sink sink, void *context, app_err *err)
 {
-    const int64_t start = seconds_to_frames(run, run->request->start_s);
-    const int64_t length = seconds_to_frames(run, run->request->seconds);
+    const int64_t start = run_seconds_to_frames(run, run->request->start_s);
+    const int64_t length = run_seconds_to_frames(run, run->request->seconds);
     int64_t next = start;
     int64_t entry = 0;
-    bool ok = enter(run, start, &entry, err);
+    bool ok = run_enter(run, start, &entry, err);
     while (ok && !run->ended) {
-        const size_t n = read_block(run);
-        ok = interrupt_check(err) && push_block(run, n, err) &&
+        const size_t n = run_read_block(run);
+        ok = interrupt_check(err) && run_push_block(run, n, err) &&
              hand_out(run, entry, result, sink, context, err);
         if (ok && sound_file_position(run->file) > next) {
-            ok = open_window(run, next - entry, length, err);
+            ok = run_open_window(run, next - entry, length, err);
             next += length;
         }
     }
     if (ok && next == start) {
-        return starts_behind_the_end(run, sound_file_position(run->file), err);
+        return run_starts_behind_the_end(run, sound_file_position(run->file), err);
     }
     if (ok) {
         (void)fm_analyser_finish(run->analyser);
@@ -548,7 +294,7 @@ bool analyse_file(const analyse_request *request,
     struct run run = {0};
     analysed *const result = calloc(1, sizeof *result);
     if (result == NULL) {
-        return no_memory(err);
+        return run_no_memory(err);
     }
     const bool ok = run_open(&run, request, err) && choose_channel(&run, err) &&
                     count_row(&run, result, sink, context, err);

@@ -36,13 +36,17 @@ typedef struct analyse_request {
     fm_convention convention;    /**< ZERO, ONE: the window starts at the first S1 */
     breath_window breath_window; /**< a row of windows takes the same for each */
     double breath_start_s;       /**< for BREATH_WINDOW_AT, >= 0 */
+    bool start_given;            /**< by the person: wins over a sitting's */
+    bool seconds_given;
+    bool breath_window_given;
+    bool use_sitting; /**< take windows and gaps from NAME.sitting.json, if there */
 } analyse_request;
 
 /** Defaults: the first minute, best channel, window on the clock, breath AUTO. */
 analyse_request analyse_request_default(const char *path);
 
 /**
- * The options --start, --channel, --first-beat and --breath-window as rows for an option
+ * The options --start, --channel, --first-beat, --breath-window and --no-sitting as rows for an option
  * table, so that they read the same in every command.
  */
 #define ANALYSE_OPTION_START                                                           \
@@ -73,6 +77,13 @@ analyse_request analyse_request_default(const char *path);
             "next minute, or in the minute from START s on (default: the next minute " \
             "where the recording holds two, else the same)",                           \
             0.0, 1e7, analyse_breath_window_words                                      \
+    }
+#define ANALYSE_OPTION_NO_SITTING                                                      \
+    {                                                                                  \
+        "no-sitting", OPTION_FLAG, NULL,                                               \
+            "leave out what NAME.sitting.json beside a live recording says of its "    \
+            "windows and gaps",                                                        \
+            0, 0, NULL                                                                 \
     }
 extern const char *const analyse_breath_window_words[];
 extern const char *const analyse_channel_words[];

@@ -1,13 +1,31 @@
 #include "src/sitting/checked_breaths.h"
 
 #include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+bool checked_breaths_copy(const times *from, times *to, app_err *err)
+{
+    *to = (times)TIMES_NONE;
+    if (from->n == 0) {
+        return true;
+    }
+    to->s = calloc(from->n, sizeof *to->s);
+    if (to->s == NULL) {
+        return app_err_set(err, APP_FAILED, "out of memory; close other programs");
+    }
+    memcpy(to->s, from->s, from->n * sizeof *to->s);
+    to->n = from->n;
+    return true;
+}
 
 bool checked_breaths_enter(checked_breaths *c,
                            const breaths_request *request,
                            app_err *err)
 {
-    if (request->taps_path != NULL &&
-        !times_file_read(request->taps_path, TIMES_TAPS, &c->tapped, err)) {
+    if (request->taps_path != NULL
+            ? !times_file_read(request->taps_path, TIMES_TAPS, &c->tapped, err)
+            : !checked_breaths_copy(&request->given_taps, &c->tapped, err)) {
         return false;
     }
     const int per_min = request->entered * (60 / request->seconds);
@@ -82,7 +100,7 @@ bool checked_breaths_compare(checked_breaths *c,
         .has_known = known,
         .n_known = known ? truth->n_breaths : 0,
         .known_s = known ? truth->breath_starts_s : NULL,
-        .tapped = request->taps_path != NULL,
+        .tapped = request->taps_path != NULL || c->tapped.n > 0,
         .n_taps = c->tapped.n,
         .taps_s = c->tapped.s,
         .young = age_known && age_months < FM_BREATH_METHOD_MONTHS,

@@ -18,7 +18,8 @@ typedef struct breaths_request {
     int entered;        /**< raw count, 0 up */
     int seconds;        /**< 30 or 60 */
     fm_breath_method method;
-    const char *taps_path; /**< file of taps; NULL: not tapped */
+    const char *taps_path; /**< file of taps; NULL: none */
+    times given_taps;      /**< taps in its place, borrowed; n 0: not tapped */
     bool tolerance_set;
     double tolerance_per_min; /**< > 0, when set */
 } breaths_request;
@@ -53,6 +54,9 @@ bool checked_breaths_compare(checked_breaths *c,
                              double age_months,
                              const fm_truth *truth,
                              app_err *err);
+
+/** A copy of borrowed times. @return false with err APP_FAILED */
+bool checked_breaths_copy(const times *from, times *to, app_err *err);
 
 /** Free what is inside. */
 void checked_breaths_free(checked_breaths *c);

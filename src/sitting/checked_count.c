@@ -44,7 +44,7 @@ static bool no_memory(app_err *err)
 
 /* ---- What the learner brought ---- */
 
-static bool check_entered(int entered, int seconds, app_err *err)
+static bool check_speed(int entered, int seconds, app_err *err)
 {
     const int per_min = entered * (60 / seconds);
     if (per_min <= FM_MANUAL_MAX) {
@@ -86,8 +86,9 @@ static bool take_entry(checked_count *c,
                           .seconds = request->seconds,
                           .convention = request->analyse.convention,
                           .site = request->site};
-    if (request->taps_path != NULL &&
-        !times_file_read(request->taps_path, TIMES_TAPS, &c->tapped, err)) {
+    if (request->taps_path != NULL
+            ? !times_file_read(request->taps_path, TIMES_TAPS, &c->tapped, err)
+            : !checked_breaths_copy(&request->given_taps, &c->tapped, err)) {
         return false;
     }
     if (manual->entered == 0) {
@@ -101,7 +102,7 @@ static bool take_entry(checked_count *c,
                 request->taps_path, request->seconds, request->analyse.start_s);
         }
     }
-    return check_entered(manual->entered, manual->seconds, err);
+    return check_speed(manual->entered, manual->seconds, err);
 }
 
 /* ---- The truth beside the recording ---- */
@@ -243,8 +244,9 @@ static bool compare(checked_count *c,
     };
     fm_status status = fm_compare(&in, &c->comparison);
     if (status == FM_OK && c->comparison.reference_known &&
-        request->taps_path != NULL) {
-        if (!align_taps(c, request->taps_path, err)) {
+        (request->taps_path != NULL || c->tapped.n > 0)) {
+        const char *const name = request->taps_path;
+        if (!align_taps(c, name != NULL ? name : "the sitting's taps", err)) {
             return false;
         }
         in.taps = &c->taps;
@@ -276,6 +278,18 @@ static bool compare_breaths(checked_count *c,
                                    truth, err);
 }
 
+/* The seal: whoever keeps entries has them now, and no later. */
+static void tell_entered(const check_request *request, const fm_manual *manual)
+{
+    const breaths_request *const b = &request->breaths;
+    const fm_manual_breaths breaths = {
+        .entered = b->entered, .seconds = b->seconds, .method = b->method};
+    if (request->when_entered != NULL) {
+        request->when_entered(request->entered_context, request->pulse ? manual : NULL,
+                              b->asked && b->entered_given ? &breaths : NULL);
+    }
+}
+
 static bool make(checked_count *c, const check_request *request, app_err *err)
 {
     fm_manual manual = {0};
@@ -285,6 +299,7 @@ static bool make(checked_count *c, const check_request *request, app_err *err)
         !set_range(c, request, err) || !find_truth(c, request, err)) {
         return false;
     }
+    tell_entered(request, &manual);
     c->result = analyse_file_window(&request->analyse, err);
     if (c->result == NULL || (request->pulse && !compare(c, request, &manual, err)) ||
         !compare_breaths(c, request, err)) {

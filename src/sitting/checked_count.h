@@ -16,6 +16,17 @@
 #include "src/sitting/analyse_file.h"
 #include "src/sitting/checked_breaths.h"
 
+/**
+ * Called once every entry is known and before anything is analysed.
+ *
+ * @param pulse    NULL: not counted
+ * @param breaths  NULL: not counted, or known only by taps in a window that is still to be
+ *                 found
+ */
+typedef void check_entered(void *context,
+                           const fm_manual *pulse,
+                           const fm_manual_breaths *breaths);
+
 /** What the learner did, and what to hold it against. */
 typedef struct check_request {
     analyse_request
@@ -25,13 +36,16 @@ typedef struct check_request {
     int entered; /**< raw count, 1 up; 0: the number of taps is the count */
     int seconds; /**< 15, 30 or 60 */
     fm_site site;
-    const char *taps_path; /**< file of taps; NULL: not tapped */
+    const char *taps_path; /**< file of taps; NULL: none */
+    times given_taps;      /**< taps in its place, borrowed; n 0: not tapped */
     bool age_known;
     double age_months;        /**< 0..FM_AGE_MAX_MONTHS, when known */
     bool tolerance_set;       /**< by the instructor; false: the example is used */
     double tolerance_per_min; /**< > 0, when set */
     breaths_request breaths;
     bool use_truth; /**< judge against NAME.truth.json where it lies beside the file */
+    check_entered *when_entered; /**< NULL: nobody wants to know */
+    void *entered_context;       /**< handed to it */
 } check_request;
 
 /** Defaults: a full apical minute on the clock, judged against a truth if there is one. */

@@ -1,5 +1,6 @@
 #include "src/sound/sound_file.h"
 
+#include "src/base/aside.h"
 #include "src/base/interrupt.h"
 #include "src/sound/sound_format.h"
 #include "src/sound/sound_promise.h"
@@ -51,16 +52,7 @@ static int quiet_begin(const sound_file *file)
         return -1;
     }
     (void)pthread_mutex_lock(&quiet_lock);
-    (void)fflush(stderr);
-    const int kept = fcntl(STDERR_FILENO, F_DUPFD_CLOEXEC, 3);
-    const int nowhere = open("/dev/null", O_WRONLY | O_CLOEXEC);
-    if (kept >= 0 && nowhere >= 0) {
-        (void)dup2(nowhere, STDERR_FILENO);
-    }
-    if (nowhere >= 0) {
-        (void)close(nowhere);
-    }
-    return kept;
+    return aside_begin();
 }
 
 static void quiet_end(const sound_file *file, int kept)
@@ -68,10 +60,7 @@ static void quiet_end(const sound_file *file, int kept)
     if (!file->mpeg) {
         return;
     }
-    if (kept >= 0) {
-        (void)dup2(kept, STDERR_FILENO);
-        (void)close(kept);
-    }
+    aside_end(kept);
     (void)pthread_mutex_unlock(&quiet_lock);
 }
 

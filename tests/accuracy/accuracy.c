@@ -3,7 +3,9 @@
 
 #include "breath.h"
 #include "guard.h"
+#include "rhythms.h"
 #include "sampler.h"
+#include "short_counts.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -23,6 +25,11 @@ static void print_usage(FILE *out)
         "  --only NOISE    only clean, white, pink, speech-like, room, friction, hum "
         "or\n"
         "                  'small microphone'\n"
+        "  --rhythms N     compose N seeds of every rhythm at 15 dB and better; what "
+        "is "
+        "said\n"
+        "                  of each\n"
+        "  --short-counts F  what 15 s x 4 and 30 s x 2 give of the recordings in F\n"
         "  --refusals      sounds without a heart, each of which must be refused\n"
         "  --guard         60 composed recordings against the bars that ctest keeps\n"
         "  --open-data F   the open heart data in F/heart-2016 against its bars; "
@@ -73,10 +80,12 @@ static bool take_flag(settings *s, const char *word)
 
 static bool take_folder(settings *s, const char *word, const char *text)
 {
-    const char **const folders[] = {&s->dump,    &s->open_data, &s->recordings,
-                                    &s->quality, &s->save,      &s->load};
-    static const char *const words[] = {"--dump",    "--open-data", "--recordings",
-                                        "--quality", "--save",      "--load"};
+    const char **const folders[] = {&s->dump,        &s->open_data, &s->recordings,
+                                    &s->quality,     &s->save,      &s->load,
+                                    &s->short_counts};
+    static const char *const words[] = {"--dump",        "--open-data", "--recordings",
+                                        "--quality",     "--save",      "--load",
+                                        "--short-counts"};
     for (size_t i = 0; i < sizeof words / sizeof *words; i++) {
         if (strcmp(word, words[i]) == 0) {
             *folders[i] = text;
@@ -103,6 +112,8 @@ static bool take_value(settings *s, const char *word, const char *text)
         s->jobs = (unsigned)value;
     } else if (strcmp(word, "--composed") == 0 && value > 0) {
         s->n_composed = (size_t)value;
+    } else if (strcmp(word, "--rhythms") == 0 && value > 0) {
+        s->n_rhythms = (size_t)value;
     } else if (strcmp(word, "--first-seed") == 0) {
         s->first_seed = value;
     } else {
@@ -113,6 +124,12 @@ static bool take_value(settings *s, const char *word, const char *text)
 
 static int run_job(const settings *s, char *const folders[], size_t n_folders)
 {
+    if (s->short_counts != NULL) {
+        return accuracy_short_counts(s->short_counts);
+    }
+    if (s->n_rhythms > 0) {
+        return accuracy_rhythms(s);
+    }
     if (s->refusals) {
         return accuracy_refusals(s);
     }
@@ -152,9 +169,10 @@ int main(int argc, char *argv[])
             at += 2;
         }
     }
-    const int jobs = (s.n_composed > 0) + (at < argc || s.breath) + s.refusals +
-                     s.guard + (s.open_data != NULL) + (s.recordings != NULL) +
-                     (s.quality != NULL);
+    const int jobs = (s.n_composed > 0) + (s.n_rhythms > 0) + (at < argc || s.breath) +
+                     s.refusals + s.guard + (s.open_data != NULL) +
+                     (s.recordings != NULL) + (s.quality != NULL) +
+                     (s.short_counts != NULL);
     if (!good || jobs != 1) {
         print_usage(stderr);
         return EXIT_USAGE;

@@ -11,20 +11,22 @@
 
 /** Options of every job. */
 typedef struct settings {
-    unsigned jobs;          /**< threads; 0: one for each processor */
-    bool each;              /**< print a line for every window */
-    const char *dump;       /**< folder for one TSV of beats a window; NULL: none */
-    bool dump_all;          /**< dump every window, not only those that went wrong */
-    bool refusals;          /**< the sounds without a heart */
-    bool guard;             /**< the composed guard */
-    bool breath;            /**< breaths; the words name what */
-    const char *open_data;  /**< the open data's folder, to be guarded; NULL: none */
-    const char *quality;    /**< folder with quality.csv; NULL: none */
-    const char *recordings; /**< the demonstration recordings; NULL: none */
+    unsigned jobs;            /**< threads; 0: one for each processor */
+    bool each;                /**< print a line for every window */
+    const char *dump;         /**< folder for one TSV of beats a window; NULL: none */
+    bool dump_all;            /**< dump every window, not only those that went wrong */
+    bool refusals;            /**< the sounds without a heart */
+    bool guard;               /**< the composed guard */
+    bool breath;              /**< breaths; the words name what */
+    const char *open_data;    /**< the open data's folder, to be guarded; NULL: none */
+    const char *quality;      /**< folder with quality.csv; NULL: none */
+    const char *recordings;   /**< the demonstration recordings; NULL: none */
+    const char *short_counts; /**< recordings whose short counts are told; NULL: none */
     const char *save;  /**< file that every window's result is written to, or NULL */
     const char *load;  /**< file of results that are scored instead, or NULL */
     int only;          /**< the one kind of noise to compose; -1: all */
     size_t n_composed; /**< recordings to compose */
+    size_t n_rhythms;  /**< seeds of every rhythm to compose */
     uint64_t first_seed;
 } settings;
 

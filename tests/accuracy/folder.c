@@ -231,13 +231,17 @@ static void print_calibration(const recording_kept *kept, size_t n)
 /* With the heart this far under everything else nobody counts it. */
 static const double MUST_REFUSE_DB = -10.0;
 
+/* Under everything else, but not far: a doubt is right, a wrong number is not. */
+static const double MAY_DOUBT_DB = 0.0;
+
 static bool is_as_it_must_be(const recording *r, const scored *s)
 {
     if (r->snr_db < MUST_REFUSE_DB) {
         return s->status == FM_REFUSED;
     }
-    return s->status == FM_COUNTED && s->exact && s->rhythm.pattern_right &&
-           s->rhythm.findings_right;
+    const bool doubted = s->status == FM_CAUTION && r->snr_db < MAY_DOUBT_DB;
+    return (s->status == FM_COUNTED || doubted) && s->exact &&
+           s->rhythm.pattern_right && s->rhythm.findings_right;
 }
 
 static long count_documents_wrong(const recording_kept *kept, size_t n)

@@ -1,7 +1,7 @@
-/* The evaluation's own arithmetic: matching, intervals of a share, calibration. */
-#include "calibration.h"
+/* The evaluation's own arithmetic: matching beats, scores. Its statistics are
+ * dsp/agreement, tested in tests/dsp/test_agreement.c. */
 #include "match.h"
-#include "stats.h"
+#include "score.h"
 #include "tests/support.h"
 
 static void match_gives_each_found_beat_one_truth(void **state)
@@ -52,65 +52,6 @@ static void an_inaudible_beat_is_neither_missed_nor_extra(void **state)
     assert_within(found[2], 3.6, 0.0);
 }
 
-/*
- * Closed form of the interval at its ends.
- *   It says:   none of n: upper end 1 - 0.025^(1/n); all of n: lower end 0.025^(1/n).
- *              5 of 10: 0.1871 to 0.8129 (from memory of printed tables).
- *   Tolerance: 1e-9 for the closed form; 5e-5 for the four printed places.
- */
-static void exact_interval_has_its_closed_form_at_the_ends(void **state)
-{
-    (void)state;
-    const long sizes[] = {1, 10, 147, 2000};
-    for (size_t i = 0; i < sizeof sizes / sizeof *sizes; i++) {
-        const double root = pow(0.025, 1.0 / (double)sizes[i]);
-        const share_interval none = share_exact_95(0, sizes[i]);
-        const share_interval all = share_exact_95(sizes[i], sizes[i]);
-        assert_within(none.low, 0.0, 0.0);
-        assert_within(none.high, 1.0 - root, 1e-9);
-        assert_within(all.low, root, 1e-9);
-        assert_within(all.high, 1.0, 0.0);
-    }
-    const share_interval half = share_exact_95(5, 10);
-    assert_within(half.low, 0.1871, 5e-5);
-    assert_within(half.high, 0.8129, 5e-5);
-    assert_true(isnan(share_exact_95(0, 0).low));
-}
-
-static void quantiles_go_linearly_between_neighbours(void **state)
-{
-    (void)state;
-    double v[] = {4.0, 1.0, 3.0, 2.0};
-    sort_doubles(v, 4);
-    assert_within(sorted_quantile(v, 4, 0.5), 2.5, 1e-12);
-    assert_within(sorted_quantile(v, 4, 1.0), 4.0, 1e-12);
-    assert_within(sorted_quantile(v, 4, 0.95), 3.85, 1e-12);
-    assert_true(isnan(sorted_quantile(v, 0, 0.5)));
-}
-
-/* Worked by hand: of the 4 pairs right-wrong, confidence orders 3. */
-static void area_is_the_share_of_pairs_in_order(void **state)
-{
-    (void)state;
-    forecast f[] = {{0.9, true}, {0.6, false}, {0.5, true}, {0.1, false}};
-    const calibration c = calibration_of(f, 4);
-    assert_within(c.area, 0.75, 1e-12);
-    assert_within(c.brier, (0.01 + 0.36 + 0.25 + 0.01) / 4.0, 1e-12);
-    assert_within(c.brier_constant, 0.25, 1e-12);
-}
-
-static void equal_confidences_separate_nothing(void **state)
-{
-    (void)state;
-    forecast f[100];
-    for (int i = 0; i < 100; i++) {
-        f[i] = (forecast){0.7, i < 70};
-    }
-    const calibration c = calibration_of(f, 100);
-    assert_within(c.area, 0.5, 1e-12);
-    assert_within(c.brier, c.brier_constant, 1e-12);
-}
-
 /* A refused minute misses all its beats in what is delivered, and none in what is decoded. */
 static void a_refusal_counts_as_missed_only_where_delivered(void **state)
 {
@@ -141,10 +82,6 @@ int main(void)
         cmocka_unit_test(match_takes_a_shifted_train_only_with_its_lag),
         cmocka_unit_test(rate_of_counts_intervals_not_beats),
         cmocka_unit_test(an_inaudible_beat_is_neither_missed_nor_extra),
-        cmocka_unit_test(exact_interval_has_its_closed_form_at_the_ends),
-        cmocka_unit_test(quantiles_go_linearly_between_neighbours),
-        cmocka_unit_test(area_is_the_share_of_pairs_in_order),
-        cmocka_unit_test(equal_confidences_separate_nothing),
         cmocka_unit_test(a_refusal_counts_as_missed_only_where_delivered),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

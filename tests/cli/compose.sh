@@ -40,7 +40,7 @@ cd in || exit 1
 # ---- Help ----
 "$program" compose --help >help 2>err || fail "--help: $(cat err)"
 for word in --rhythm --seed --noise --snr --intervals --small-microphone --recipe --force \
-    bigeminy fibrillation friction 'OUT.wav|OUT.flac'; do
+    --beats --age --in-a-row bigeminy fibrillation flutter friction 'OUT.wav|OUT.flac'; do
     grep -qF -- "$word" help || fail "help does not name $word"
 done
 awk 'length > 80 { exit 1 }' help || fail "help is wider than 80 columns"
@@ -107,7 +107,40 @@ rejects 2 '--intervals FILE' x.wav --rhythm given
 rejects 3 'no-such.txt' x.wav --intervals no-such.txt
 printf '# fullminute.intervals/1\n0.8\n9.5\n' >long.txt
 rejects 2 'interval' x.wav --intervals long.txt
-rm -f i.txt long.txt
+
+# ---- Beats in words ----
+printf '# fullminute.rhythm/1\n# two, one early\nrepeat 2\n  beats 2 at 60\n  early 0.6\nend\n' >w.txt
+"$program" compose w.wav --seconds 20 --beats w.txt --first-beat-at 1 >out 2>err ||
+    fail "beats: $(cat err)"
+grep -qF '"s1_s": [1.0, 2.0, 3.0, 3.6, 5.0, 6.0, 7.0, 7.6, 9.0' w.truth.json ||
+    fail "beats: $(head -c 200 w.truth.json)"
+grep -qF -- '--beats w.txt' w.truth.json || fail "beats: recipe"
+rm -f w.wav w.truth.json out err
+rejects 2 'leave one out' x.wav --beats w.txt --intervals i.txt
+rejects 2 'say two things' x.wav --beats w.txt --rhythm steady
+rejects 3 'no-such.txt' x.wav --beats no-such.txt
+rejects 3 'line 1' x.wav --beats i.txt
+printf '# fullminute.rhythm/1\nbeats 2 at 60\npause 0.5\n' >long.txt
+rejects 3 'line 3' x.wav --beats long.txt
+rm -f i.txt long.txt w.txt
+
+# ---- Rows of early beats, flutter, age ----
+"$program" compose c.wav --seconds 62 --rhythm premature --in-a-row 2 --events 2 \
+    --early-s1 -8 --json >out 2>err || fail "couplets: $(cat err)"
+grep -qF '"pattern": "occasionally irregular"' out || fail "couplets: $(cat out)"
+"$program" compose f.wav --seconds 62 --rhythm flutter --flutter 280 --json >out 2>err ||
+    fail "flutter: $(cat err)"
+grep -qF '"pattern": "irregularly irregular"' out || fail "flutter: $(cat out)"
+"$program" compose s.wav --seconds 62 --rhythm sinus-arrhythmia --age 70 --json >out 2>err ||
+    fail "age: $(cat err)"
+grep -qF '"pattern": "regular"' out || fail "age: $(cat out)"
+rm -f c.* f.* s.* out err
+rejects 2 'leave --bpm out' x.wav --rhythm flutter --bpm 75
+rejects 2 'leave one out' x.wav --rhythm sinus-arrhythmia --age 40 --rsa 100
+rejects 2 'without --rhythm sinus-arrhythmia' x.wav --age 40
+rejects 2 'without --rhythm flutter' x.wav --conduct-most 4
+rejects 2 'conduct_least' x.wav --rhythm flutter --conduct-least 5
+rejects 2 'quarter' x.wav --rhythm premature --in-a-row 8 --events 4
 
 # ---- Breathing ----
 "$program" compose b.wav --seconds 70 --breathing waxing --breaths 24 --breath-pause 9 \

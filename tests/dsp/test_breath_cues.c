@@ -144,6 +144,35 @@ static void holes_weigh_nothing(void **state)
     bench_close(b);
 }
 
+/* Beats are found in the first 20 s alone, where it is quiet; what follows is 13 dB louder
+ * and breathes. It is no trace of the heart: full weight, nothing taken off. */
+static void loud_breath_after_the_last_beat_keeps_its_weight(void **state)
+{
+    (void)state;
+    enum {
+        LAST = 2000,
+        LATER = 2400 /* no trace of the last beat */
+    };
+    bench *b = bench_open(6.0, 0.0);
+    b->beats.path.n = LAST / BEAT;
+    b->beats.path.n_s1 = LAST / BEAT;
+    for (size_t band = 0; band < FM_BANDS; band++) {
+        for (size_t k = LAST; k < FRAMES; k++) {
+            const double phase = -cos(2.0 * PI * (double)k / 400.0);
+            b->power[band][k] = (float)(2e-3 * pow(10.0, 0.3 * phase));
+        }
+    }
+    const fm_breath_series *s =
+        fm_breath_cues_make(b->cues, &b->f, &b->beats, NULL, 0, 0);
+    for (int c = 0; c < FM_BREATH_SOUND_CHANNELS; c++) {
+        assert_within(s->weight[c][FRAMES] - s->weight[c][LATER], FRAMES - LATER, 1e-3);
+        const double swing = mean_over(s, c, 4600 - 40, 4600 + 40) -
+                             mean_over(s, c, 4800 - 40, 4800 + 40);
+        assert_within(swing, 2.0 * 6.0 / 20.0 * log(10.0), 0.15);
+    }
+    bench_close(b);
+}
+
 static void no_beats_is_sound_only(void **state)
 {
     (void)state;
@@ -165,6 +194,7 @@ int main(void)
         cmocka_unit_test(loudness_follows_the_heart_sounds),
         cmocka_unit_test(even_beats_have_no_swing_of_intervals),
         cmocka_unit_test(holes_weigh_nothing),
+        cmocka_unit_test(loud_breath_after_the_last_beat_keeps_its_weight),
         cmocka_unit_test(no_beats_is_sound_only),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -196,17 +196,22 @@ static void little_or_nothing_found_is_evidence_too(void **state)
 
 static double estimate_slowly(const fm_evidence *e)
 {
-    double z = (double)CONFIDENCE_OUT_BIAS;
-    for (size_t j = 0; j < FM_CONFIDENCE_HIDDEN; j++) {
-        double sum = (double)CONFIDENCE_BIAS[j];
-        for (size_t i = 0; i < FM_EVIDENCE_SIZE; i++) {
-            const double centred = (double)e->value[i] - (double)CONFIDENCE_MEAN[i];
-            const double scaled = centred * (double)CONFIDENCE_SCALE[i];
-            sum += fmax(-4.0, fmin(4.0, scaled)) * (double)CONFIDENCE_WEIGHTS[i][j];
+    double sum_z = 0.0;
+    for (size_t m = 0; m < FM_CONFIDENCE_MEMBERS; m++) {
+        double z = (double)CONFIDENCE_OUT_BIAS[m];
+        for (size_t j = 0; j < FM_CONFIDENCE_HIDDEN; j++) {
+            double sum = (double)CONFIDENCE_BIAS[m][j];
+            for (size_t i = 0; i < FM_EVIDENCE_SIZE; i++) {
+                const double centred = (double)e->value[i] - (double)CONFIDENCE_MEAN[i];
+                const double scaled = centred * (double)CONFIDENCE_SCALE[i];
+                sum +=
+                    fmax(-4.0, fmin(4.0, scaled)) * (double)CONFIDENCE_WEIGHTS[m][i][j];
+            }
+            z += (1.0 - 2.0 / (exp(2.0 * sum) + 1.0)) * (double)CONFIDENCE_OUT[m][j];
         }
-        z += (1.0 - 2.0 / (exp(2.0 * sum) + 1.0)) * (double)CONFIDENCE_OUT[j];
+        sum_z += z;
     }
-    return 1.0 - 1.0 / (1.0 + exp(z));
+    return 1.0 - 1.0 / (1.0 + exp(sum_z / FM_CONFIDENCE_MEMBERS));
 }
 
 static void the_arithmetic_is_that_of_the_slow_version(void **state)

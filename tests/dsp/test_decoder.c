@@ -532,6 +532,44 @@ static void a_crowd_of_candidates_fits(void **state)
     labels_of(&path, FM_CANDIDATES_MAX, label);
 }
 
+/* What the memory keeps of other candidates and assumptions changes no bit. */
+static void what_was_decoded_before_changes_nothing(void **state)
+{
+    (void)state;
+    static fm_decoder_memory used;
+    static fm_decoder_memory fresh;
+    static fm_candidate c[FM_CANDIDATES_MAX];
+    fm_assumption a = {.systole_s = 0.3,
+                       .systole_sd_s = 0.03,
+                       .looseness = 0.25,
+                       .surprise = 0.06,
+                       .s2_heard = 0.85,
+                       .early = 0.03};
+    fm_random r = fm_random_init(5, 77);
+    for (int round = 0; round < 12; round++) {
+        /* Near and far reach in turn, the farthest beyond what is kept; now and then other
+         * candidates, all of them or from some on. */
+        const size_t from = round % 3 == 0 ? (size_t)round * 100 : FM_CANDIDATES_MAX;
+        for (size_t i = from; i < FM_CANDIDATES_MAX; i++) {
+            c[i] = (fm_candidate){
+                .time_s = ((double)i + fm_random_between(&r, 0.0, 0.9)) / 30.0,
+                .score_s1 = (float)fm_random_between(&r, -4.0, 6.0),
+                .score_s2 = (float)fm_random_between(&r, -4.0, 6.0)};
+        }
+        static const double CYCLES_S[] = {0.7, 2.4, 1.1, 0.4};
+        a.cycle_s = CYCLES_S[round % 4];
+        fm_path path;
+        fm_path again;
+        memset(&fresh, 0, sizeof(fresh));
+        memset(&path, 0, sizeof(path));
+        memset(&again, 0, sizeof(again));
+        fm_decode(c, FM_CANDIDATES_MAX, 68.0, 20.0, &a, &used, &path);
+        fm_decode(c, FM_CANDIDATES_MAX, 68.0, 20.0, &a, &fresh, &again);
+        assert_true(path.n > 50);
+        assert_memory_equal(&path, &again, sizeof(path));
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -541,6 +579,7 @@ int main(void)
         cmocka_unit_test(bigeminy_is_counted_beat_by_beat),
         cmocka_unit_test(nothing_to_label_gives_an_empty_path),
         cmocka_unit_test(a_crowd_of_candidates_fits),
+        cmocka_unit_test(what_was_decoded_before_changes_nothing),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

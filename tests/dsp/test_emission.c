@@ -29,6 +29,7 @@ typedef struct made {
     float envelope[FRAMES];
     fm_features f;
     fm_candidate c[CANDIDATES];
+    fm_opinion opinions[FM_EMISSION_MEMBERS];
 } made;
 
 static made *make(uint64_t seed, double low, double high)
@@ -65,7 +66,8 @@ static made *make(uint64_t seed, double low, double high)
 
 static void layer_in_double(const double *in,
                             size_t n_in,
-                            const float *weights,
+                            const int16_t *weights,
+                            const float *scale,
                             const float *bias,
                             double *out,
                             size_t n_out)
@@ -73,7 +75,7 @@ static void layer_in_double(const double *in,
     for (size_t j = 0; j < n_out; j++) {
         out[j] = (double)bias[j];
         for (size_t i = 0; i < n_in; i++) {
-            out[j] += in[i] * (double)weights[i * n_out + j];
+            out[j] += in[i] * (double)scale[j] * (double)weights[i * n_out + j];
         }
     }
 }
@@ -85,10 +87,11 @@ static void rectify_in_double(double *x, size_t n)
     }
 }
 
-/* Log likelihood ratios against neither, before limits. */
+/* Log likelihood ratios against neither: of each network, and their mean. */
 static void score_in_double(const fm_features *f,
                             const fm_candidate *c,
                             const float *minute,
+                            double opinion[FM_EMISSION_MEMBERS][2],
                             double score[2])
 {
     float patch[FM_PATCH_SIZE];
@@ -100,17 +103,23 @@ static void score_in_double(const fm_features *f,
     for (size_t i = 0; i < FM_PATCH_SIZE; i++) {
         in[i] = (double)patch[i];
     }
-    layer_in_double(in, FM_PATCH_SIZE, &WEIGHTS_1[0][0], BIAS_1, first,
-                    FM_EMISSION_HIDDEN_1);
-    rectify_in_double(first, FM_EMISSION_HIDDEN_1);
-    layer_in_double(first, FM_EMISSION_HIDDEN_1, &WEIGHTS_2[0][0], BIAS_2, second,
-                    FM_EMISSION_HIDDEN_2);
-    rectify_in_double(second, FM_EMISSION_HIDDEN_2);
-    layer_in_double(second, FM_EMISSION_HIDDEN_2, &WEIGHTS_3[0][0], BIAS_3, out,
-                    FM_EMISSION_CLASSES);
-    for (size_t k = 0; k < 2; k++) {
-        score[k] =
-            out[k + 1] - out[0] - ((double)LOG_PRIOR[k + 1] - (double)LOG_PRIOR[0]);
+    score[0] = 0.0;
+    score[1] = 0.0;
+    for (size_t m = 0; m < FM_EMISSION_MEMBERS; m++) {
+        layer_in_double(in, FM_PATCH_SIZE, &WEIGHTS_1[m][0][0], SCALE_1[m], BIAS_1[m],
+                        first, FM_EMISSION_HIDDEN_1);
+        rectify_in_double(first, FM_EMISSION_HIDDEN_1);
+        layer_in_double(first, FM_EMISSION_HIDDEN_1, &WEIGHTS_2[m][0][0], SCALE_2[m],
+                        BIAS_2[m], second, FM_EMISSION_HIDDEN_2);
+        rectify_in_double(second, FM_EMISSION_HIDDEN_2);
+        layer_in_double(second, FM_EMISSION_HIDDEN_2, &WEIGHTS_3[m][0][0], SCALE_3[m],
+                        BIAS_3[m], out, FM_EMISSION_CLASSES);
+        for (size_t k = 0; k < 2; k++) {
+            const double prior = (double)LOG_PRIOR[m][k + 1] - (double)LOG_PRIOR[m][0];
+            const double one = fmax(LOWEST, fmin(HIGHEST, out[k + 1] - out[0] - prior));
+            opinion[m][k] = one;
+            score[k] += one / FM_EMISSION_MEMBERS;
+        }
     }
 }
 
@@ -122,14 +131,17 @@ static void the_arithmetic_is_that_of_the_slow_version(void **state)
         made *m = make(seed, seed % 2 == 0 ? -0.3 : -1.0, seed % 2 == 0 ? 0.6 : 2.0);
         float minute[FM_PATCH_MINUTE];
         fm_candidates_summary(&m->f, m->c, CANDIDATES, minute);
-        fm_emission_score(&m->f, m->c, CANDIDATES);
+        fm_emission_score(&m->f, m->c, CANDIDATES, m->opinions);
         for (size_t i = 0; i < CANDIDATES; i++) {
+            double opinion[FM_EMISSION_MEMBERS][2];
             double score[2];
-            score_in_double(&m->f, &m->c[i], minute, score);
-            const double got[2] = {(double)m->c[i].score_s1, (double)m->c[i].score_s2};
-            for (size_t k = 0; k < 2; k++) {
-                assert_within(got[k], fmax(LOWEST, fmin(HIGHEST, score[k])), 2e-3);
-                n_inside += score[k] > LOWEST && score[k] < HIGHEST;
+            score_in_double(&m->f, &m->c[i], minute, opinion, score);
+            assert_within((double)m->c[i].score_s1, score[0], 2e-3);
+            assert_within((double)m->c[i].score_s2, score[1], 2e-3);
+            for (size_t k = 0; k < FM_EMISSION_MEMBERS; k++) {
+                assert_within((double)m->opinions[k].score_s1[i], opinion[k][0], 2e-3);
+                assert_within((double)m->opinions[k].score_s2[i], opinion[k][1], 2e-3);
+                n_inside += opinion[k][0] > LOWEST && opinion[k][0] < HIGHEST;
             }
         }
         free(m);
@@ -141,12 +153,14 @@ static void the_arithmetic_is_that_of_the_slow_version(void **state)
 static void priors_are_shares(void **state)
 {
     (void)state;
-    double sum = 0.0;
-    for (size_t k = 0; k < FM_EMISSION_CLASSES; k++) {
-        assert_true((double)LOG_PRIOR[k] < 0.0);
-        sum += exp((double)LOG_PRIOR[k]);
+    for (size_t m = 0; m < FM_EMISSION_MEMBERS; m++) {
+        double sum = 0.0;
+        for (size_t k = 0; k < FM_EMISSION_CLASSES; k++) {
+            assert_true((double)LOG_PRIOR[m][k] < 0.0);
+            sum += exp((double)LOG_PRIOR[m][k]);
+        }
+        assert_within(sum, 1.0, 1e-3);
     }
-    assert_within(sum, 1.0, 1e-3);
 }
 
 static void scores_stay_in_bounds_whatever_is_heard(void **state)
@@ -155,7 +169,7 @@ static void scores_stay_in_bounds_whatever_is_heard(void **state)
     const double reach[] = {0.0, 2.0, 1e3, 1e30};
     for (size_t k = 0; k < sizeof(reach) / sizeof(reach[0]); k++) {
         made *m = make(77, -reach[k], reach[k]);
-        fm_emission_score(&m->f, m->c, CANDIDATES);
+        fm_emission_score(&m->f, m->c, CANDIDATES, NULL);
         for (size_t i = 0; i < CANDIDATES; i++) {
             const double s1 = (double)m->c[i].score_s1;
             const double s2 = (double)m->c[i].score_s2;
@@ -177,8 +191,8 @@ static void scoring_is_a_function_of_its_input(void **state)
     for (size_t i = 0; i < CANDIDATES; i++) {
         backwards[i] = m->c[CANDIDATES - 1 - i];
     }
-    fm_emission_score(&m->f, m->c, CANDIDATES);
-    fm_emission_score(&m->f, backwards, CANDIDATES);
+    fm_emission_score(&m->f, m->c, CANDIDATES, NULL);
+    fm_emission_score(&m->f, backwards, CANDIDATES, NULL);
     for (size_t i = 0; i < CANDIDATES; i++) {
         const fm_candidate *c = &m->c[i];
         assert_within(c->time_s, again[i].time_s, 0.0);
@@ -190,9 +204,9 @@ static void scoring_is_a_function_of_its_input(void **state)
         assert_within((double)backwards[CANDIDATES - 1 - i].score_s2,
                       (double)c->score_s2, 0.0);
     }
-    fm_emission_score(&m->f, again, CANDIDATES);
+    fm_emission_score(&m->f, again, CANDIDATES, NULL);
     assert_memory_equal(again, m->c, sizeof(again));
-    fm_emission_score(&m->f, again, 0);
+    fm_emission_score(&m->f, again, 0, NULL);
     assert_memory_equal(again, m->c, sizeof(again));
     free(m);
 }

@@ -4,7 +4,7 @@
 #   usage: [EVIDENCE="FILES"] cross_validate.sh HEART_FOLDER WORK_FOLDER COMPOSED_PATCHES...
 # With EVIDENCE (windows of composed and other recordings, by accuracy_export) and the fold
 # evidence of an earlier run in WORK_FOLDER, the confidence table is learned inside each fold
-# too; without it the shipped one is used.
+# too, its two bars included; without it the shipped one is used.
 # Run from the top of the source. WORK_FOLDER gets tables, builds and results; tables that are
 # there already are not trained again.
 set -eu
@@ -41,8 +41,15 @@ for fold in 0 1 2 3 4; do
     if [ ! -f "$work/emission_$fold.h" ]; then
         [ -f "$work/heart.bin" ] ||
             .build/release/tests/accuracy/accuracy_export patches "$work/heart.bin" folder "$heart"
-        "$python" $here/train_emission.py --out "$work/emission_$fold.h" --fold $fold \
-            --folds $here/folds.csv --heart "$work/heart.bin" --truth "$heart/truth.csv" "$@"
+        networks=
+        for member in 0 1 2; do
+            network=$work/network_${fold}_$member.npz
+            networks="$networks $network"
+            [ -f "$network" ] || "$python" $here/train_emission.py --out "$network" \
+                --member $member --fold $fold --folds $here/folds.csv \
+                --heart "$work/heart.bin" --truth "$heart/truth.csv" "$@"
+        done
+        "$python" $here/emission_table.py --out "$work/emission_$fold.h" $networks
     fi
     build $fold
     # A folder like the whole, with this fold's rows alone.

@@ -88,6 +88,21 @@ def c_vector(name, values, n):
     return f"static const float {name}[{n}] =\n{c_row(values)};\n"
 
 
+def c_values(numbers):
+    return "\n".join(textwrap.wrap("{" + ", ".join(numbers) + "}", 100))
+
+
+def c_table(kind, name, shape, members, number):
+    """members[i]: the vector or matrix of network i; number makes the text of a value."""
+    texts = []
+    for values in members:
+        rows = [c_values([number(v) for v in row]) for row in np.atleast_2d(values)]
+        inside = ",\n".join(rows)
+        texts.append("{" + inside + "}" if np.ndim(values) == 2 else inside)
+    size = "".join(f"[{n}]" for n in shape)
+    return f"static const {kind} {name}{size} = {{\n" + ",\n".join(texts) + "};\n"
+
+
 def c_header(path, guard, what, body):
     with open(path, "w") as out:
         out.write(f"/**\n * @file {path.rsplit('/', 1)[-1]}\n{what} */\n")

@@ -6,8 +6,9 @@ usage: train_confidence.py --out FILE [--folds folds.csv] [--fold K] EVIDENCE...
 
 EVIDENCE files come from accuracy_export; those of open recordings must be decoded with
 the emission table that was trained without their fold. Prints the cross-fitted
-calibration. With --fold K nothing of that fold is learned from, and nothing is printed: the
-table is for scoring the fold (cross_validate.sh). Needs NumPy only.
+calibration and the two bars. With --fold K nothing of that fold is learned from, the bars
+included, and only the bars are printed: the table is for scoring the fold
+(cross_validate.sh). Needs NumPy only.
 """
 import argparse
 import csv
@@ -19,7 +20,10 @@ import numpy as np
 import small_network as net
 
 HIDDEN = 8
-COMMITTEE = 3  # networks of different seeds whose mean is cross-fitted
+COMMITTEE = 5  # networks of different seeds; their mean log odds is the answer
+# The share expected to be wrong of the counted, and of those that a number is given for:
+# a half and three quarters of what is allowed for recordings that were never heard.
+COUNTED_WRONG, GIVEN_WRONG = 0.0025, 0.0075
 # Weight of one window: open recordings are few, and what this is for.
 WEIGHTS = {"composed": 1.0, "none": 1.0, "open": 3.0, "part": 0.7}
 
@@ -74,8 +78,25 @@ def fit(z, y, w, seed, rounds):
     return layers
 
 
-def predict(layers, z):
-    return 1 / (1 + np.exp(-net.forward(layers, z, np.tanh)[-1][:, 0]))
+def fit_committee(z, y, w, rounds):
+    return [fit(z, y, w, seed, rounds) for seed in range(COMMITTEE)]
+
+
+def log_odds(committee, z):
+    return np.mean([net.forward(layers, z, np.tanh)[-1][:, 0] for layers in committee], axis=0)
+
+
+def probability(z):
+    return 1 / (1 + np.exp(-z))
+
+
+def cross_fitted(z, y, w, fold, rounds):
+    """Log odds for each window by a committee that has not learned from its fold."""
+    odds = np.zeros(len(y))
+    for f in np.unique(fold):
+        held = fold == f
+        odds[held] = log_odds(fit_committee(z[~held], y[~held], w[~held], rounds), z[held])
+    return odds
 
 
 def area_under_curve(p, y):
@@ -99,19 +120,75 @@ def report(p, y, kind, which):
         print(f"   at {bar}: {above.mean():.3f} of them, {int((above & (y == 0)).sum())} wrong")
 
 
-def cross_fit(rows, z, y, w, kind, fold, rounds):
+def fit_line(x, y):
+    """a and b of P(right) = 1 / (1 + exp(-a - b x)), by Newton's method."""
+    design = np.column_stack([np.ones(len(x)), x])
+    line = np.array([0.0, 1.0])
+    for _ in range(30):
+        p = probability(design @ line)
+        slope = design.T @ (y - p)
+        bend = (design * (p * (1 - p))[:, None]).T @ design
+        line += np.linalg.solve(bend + 1e-9 * np.eye(2), slope)
+    return line
+
+
+def lowest_bar(odds, wrong, share):
+    """The lowest bar, in steps of 0.01, above which the mean chance to be wrong is `share`."""
+    for bar in np.arange(0.50, 1.0, 0.01):
+        above = probability(odds) >= bar
+        if above.any() and wrong[above].mean() <= share:
+            return round(float(bar), 2)
+    return 0.99
+
+
+def find_bars(odds, y, kind):
+    """The two bars, from cross-fitted log odds: whole windows, sounds without a heart
+    included. Not the few that are wrong near a bar decide, but a line through all."""
+    whole = kind != "part"
+    odds, y = odds[whole], y[whole]
+    line = fit_line(odds, y)
+    wrong = 1 - probability(line[0] + line[1] * odds)
+    bars = lowest_bar(odds, wrong, COUNTED_WRONG), lowest_bar(odds, wrong, GIVEN_WRONG)
+    for bar, name in zip(bars, ("counted", "caution")):
+        above = probability(odds) >= bar
+        print(f"bar of {name}: {bar:.2f}; {int(above.sum())} of {len(y)} windows above it, "
+              f"{int((above & (y == 0)).sum())} wrong, {wrong[above].sum():.1f} expected",
+              flush=True)
+    return bars
+
+
+def print_cross_fit(rows, p, y, kind):
     """Print how a table does on windows whose fold it has not learned from."""
-    p = np.zeros(len(y))
-    for f in range(5):
-        held = fold == f
-        p[held] = np.mean([predict(fit(z[~held], y[~held], w[~held], s, rounds), z[held])
-                           for s in range(COMMITTEE)], axis=0)
     print("cross-fitted:")
     for which in (["composed"], ["none"], ["open"], ["part"], ["composed", "open"],
                   ["composed", "open", "none"]):
         report(p, y, kind, which)
     for i in np.where((y == 0) & (p >= 0.9) | (kind == "open") & (y == 1) & (p < 0.6))[0]:
         print(f"   {rows[i][4]} ({kind[i]}) {'right' if y[i] else 'wrong'} at {p[i]:.3f}")
+
+
+def write_table(path, committee, mean, scale, bars, counts):
+    members = "FM_CONFIDENCE_MEMBERS"
+    each = [[p for layer in layers for p in layer] for layers in committee]
+    body = '#include "dsp/confidence.h"\n\n/* clang-format off */\n'
+    body += f"enum {{\n    {members} = {len(committee)},\n    FM_CONFIDENCE_HIDDEN = {HIDDEN}\n}};\n"
+    body += net.c_vector("CONFIDENCE_MEAN", mean, "FM_EVIDENCE_SIZE")
+    body += net.c_vector("CONFIDENCE_SCALE", scale, "FM_EVIDENCE_SIZE")
+    body += net.c_table("float", "CONFIDENCE_WEIGHTS",
+                        (members, "FM_EVIDENCE_SIZE", "FM_CONFIDENCE_HIDDEN"),
+                        [m[0] for m in each], net.c_number)
+    body += net.c_table("float", "CONFIDENCE_BIAS", (members, "FM_CONFIDENCE_HIDDEN"),
+                        [m[1] for m in each], net.c_number)
+    body += net.c_table("float", "CONFIDENCE_OUT", (members, "FM_CONFIDENCE_HIDDEN"),
+                        [m[2][:, 0] for m in each], net.c_number)
+    body += net.c_vector("CONFIDENCE_OUT_BIAS", [m[3][0] for m in each], members)
+    body += f"static const double CONFIDENCE_COUNTED_FROM = {bars[0]:.2f};\n"
+    body += f"static const double CONFIDENCE_CAUTION_FROM = {bars[1]:.2f};\n"
+    body += "/* clang-format on */\n"
+    net.c_header(path, "FM_CONFIDENCE_WEIGHTS_H",
+                 f" * Made by tests/accuracy/train/train_confidence.py from windows of recordings\n"
+                 f" * ({counts}); do not edit. What they are: tests/accuracy/train/README.md.\n",
+                 body)
 
 
 def main():
@@ -134,24 +211,14 @@ def main():
     mean, scale = x.mean(axis=0), 1 / (x.std(axis=0) + 1e-3)
     z = np.clip((x - mean) * scale, -4, 4)
     learned = fold != o.fold
+    rows = [r for r, k in zip(rows, learned) if k]
+    z, y, w, kind, fold = (v[learned] for v in (z, y, w, kind, fold))
+    odds = cross_fitted(z, y, w, fold, o.rounds)
     if o.fold < 0:
-        cross_fit(rows, z, y, w, kind, fold, o.rounds)
-    layers = fit(z[learned], y[learned], w[learned], 0, o.rounds)
-    (w1, b1), (w2, b2) = layers
-    body = '#include "dsp/confidence.h"\n\n/* clang-format off */\n'
-    body += f"enum {{\n    FM_CONFIDENCE_HIDDEN = {HIDDEN}\n}};\n"
-    body += net.c_vector("CONFIDENCE_MEAN", mean, "FM_EVIDENCE_SIZE")
-    body += net.c_vector("CONFIDENCE_SCALE", scale, "FM_EVIDENCE_SIZE")
-    body += net.c_matrix("CONFIDENCE_WEIGHTS", w1, "FM_EVIDENCE_SIZE", "FM_CONFIDENCE_HIDDEN")
-    body += net.c_vector("CONFIDENCE_BIAS", b1, "FM_CONFIDENCE_HIDDEN")
-    body += net.c_vector("CONFIDENCE_OUT", w2[:, 0], "FM_CONFIDENCE_HIDDEN")
-    body += f"static const float CONFIDENCE_OUT_BIAS = {net.c_number(b2[0])};\n"
-    body += "/* clang-format on */\n"
-    counts = ", ".join(f"{int((kind[learned] == k).sum())} {k}" for k in WEIGHTS)
-    net.c_header(o.out, "FM_CONFIDENCE_WEIGHTS_H",
-                 f" * Made by tests/accuracy/train/train_confidence.py from windows of recordings\n"
-                 f" * ({counts}); do not edit. What they are: tests/accuracy/train/README.md.\n",
-                 body)
+        print_cross_fit(rows, probability(odds), y, kind)
+    bars = find_bars(odds, y, kind)
+    counts = ", ".join(f"{int((kind == k).sum())} {k}" for k in WEIGHTS)
+    write_table(o.out, fit_committee(z, y, w, o.rounds), mean, scale, bars, counts)
 
 
 if __name__ == "__main__":

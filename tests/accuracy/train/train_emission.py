@@ -1,11 +1,13 @@
 #!/usr/bin/env python3
-"""Learn how S1, S2 and neither sound, and write dsp/emission_weights.h.
+"""Learn how S1, S2 and neither sound: one network of those in dsp/emission_weights.h.
 
-usage: train_emission.py --out FILE [--fold K --folds folds.csv] [--epochs N]
-                         [--heart PATCHES --truth truth.csv] COMPOSED_PATCHES...
+usage: train_emission.py --out FILE.npz [--member M] [--fold K --folds folds.csv]
+                         [--epochs N] [--heart PATCHES --truth truth.csv]
+                         COMPOSED_PATCHES...
 
-The patches come from accuracy_export. With --fold K, recordings of that fold are left out
-of training (for cross-validation). Needs NumPy only.
+The patches come from accuracy_export. Members differ in what the numbers begin with and in
+the order of the examples. With --fold K, recordings of that fold are left out of training
+(for cross-validation). emission_table.py makes the table. Needs NumPy only.
 """
 import argparse
 import csv
@@ -129,18 +131,6 @@ def train(x, y, weight, sizes, epochs, seed, batch=512):
     return layers
 
 
-def write_table(path, layers, log_prior, what):
-    names = ("FM_PATCH_SIZE", "FM_EMISSION_HIDDEN_1", "FM_EMISSION_HIDDEN_2",
-             "FM_EMISSION_CLASSES")
-    body = '#include "dsp/emission.h"\n\n/* clang-format off */\n'
-    for i, (weights, bias) in enumerate(layers):
-        body += net.c_matrix(f"WEIGHTS_{i + 1}", weights, names[i], names[i + 1])
-        body += net.c_vector(f"BIAS_{i + 1}", bias, names[i + 1])
-    body += net.c_vector("LOG_PRIOR", log_prior, "FM_EMISSION_CLASSES")
-    body += "/* clang-format on */\n"
-    net.c_header(path, "FM_EMISSION_WEIGHTS_H", what, body)
-
-
 def main():
     a = argparse.ArgumentParser()
     a.add_argument("composed", nargs="+")
@@ -150,6 +140,7 @@ def main():
     a.add_argument("--fold", type=int, default=-1)
     a.add_argument("--epochs", type=int, default=5)
     a.add_argument("--patch-size", type=int, default=128)
+    a.add_argument("--member", type=int, default=0)
     a.add_argument("--out", required=True)
     o = a.parse_args()
     composed = [s for f in o.composed for s in read_patches(f, o.patch_size)]
@@ -173,10 +164,11 @@ def main():
         x, y, weight = (np.concatenate(p) for p in ((hx, x), (hy, y), (share, weight)))
         n_heart = len(heart)
     log_prior = np.log([weight[y == k].sum() / weight.sum() for k in range(3)])
-    layers = train(x, y, weight, (x.shape[1], 48, 24, 3), o.epochs, o.fold + 1)
-    write_table(o.out, layers, log_prior,
-                f" * Made by tests/accuracy/train/train_emission.py from {len(composed)} composed and\n"
-                f" * {n_heart} open recordings; do not edit. What they are: tests/accuracy/train/README.md.\n")
+    seed = 10 * o.member + o.fold + 1
+    layers = train(x, y, weight, (x.shape[1], 48, 24, 3), o.epochs, seed)
+    named = {f"{kind}_{i + 1}": p for i, layer in enumerate(layers)
+             for kind, p in zip(("weights", "bias"), layer)}
+    np.savez(o.out, log_prior=log_prior, counts=(len(composed), n_heart), **named)
 
 
 if __name__ == "__main__":

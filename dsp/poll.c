@@ -1,0 +1,127 @@
+#include "dsp/poll.h"
+
+#include "dsp/follow.h"
+
+#include <math.h>
+#include <string.h>
+
+/* How much keener and stricter (natural log): about as far as single networks differ on
+ * sounds that are not clear. */
+static const float SHIFT = 1.0f;
+/* How much wider the rhythm of the voter is that expects less order. */
+static const double LOOSER = 2.0;
+static const double MORE_SURPRISE = 3.0;
+/* Two onsets this near are one beat. */
+static const double SAME_S = 0.06;
+
+static void listen(const fm_poll_question *q, size_t voter, fm_poll *p)
+{
+    const float by = voter == FM_EMISSION_MEMBERS + FM_POLL_KEENER     ? SHIFT
+                     : voter == FM_EMISSION_MEMBERS + FM_POLL_STRICTER ? -SHIFT
+                                                                       : 0.0f;
+    memcpy(p->heard, q->candidates, q->n * sizeof(*p->heard));
+    for (size_t i = 0; i < q->n; i++) {
+        fm_candidate *c = &p->heard[i];
+        if (voter < FM_EMISSION_MEMBERS) {
+            c->score_s1 = p->opinions[voter].score_s1[i];
+            c->score_s2 = p->opinions[voter].score_s2[i];
+        } else {
+            c->score_s1 += by;
+            c->score_s2 += by;
+        }
+    }
+}
+
+static fm_assumption as_voter(const fm_assumption *a, size_t voter)
+{
+    fm_assumption mine = *a;
+    mine.local_cycle_s = NULL;
+    if (voter == FM_EMISSION_MEMBERS + FM_POLL_LOOSER) {
+        mine.looseness = fmin(LOOSER * a->looseness, 0.5);
+        mine.surprise = fmin(MORE_SURPRISE * a->surprise, 0.5);
+    }
+    return mine;
+}
+
+static void decode(const fm_poll_question *q,
+                   const fm_assumption *a,
+                   fm_decoder_memory *m,
+                   fm_poll *p,
+                   fm_path *path)
+{
+    fm_decode(p->heard, q->n, q->segment_s, q->noise_per_s, a, m, path);
+}
+
+/* The assumption this voter finds most likely, decoded, fitted and decoded again. */
+static void vote(const fm_poll_question *q,
+                 size_t voter,
+                 fm_decoder_memory *m,
+                 fm_poll *p)
+{
+    size_t best = 0;
+    double highest = (double)-INFINITY;
+    listen(q, voter, p);
+    for (size_t k = 0; k < q->n_assumptions; k++) {
+        const fm_assumption a = as_voter(&q->assumptions[k], voter);
+        decode(q, &a, m, p, &p->trial);
+        if (p->trial.score + q->priors[k] > highest) {
+            highest = p->trial.score + q->priors[k];
+            best = k;
+            p->path = p->trial;
+        }
+    }
+    fm_assumption a = as_voter(&q->assumptions[best], voter);
+    fm_follow_systole(p->heard, &p->path, &a);
+    fm_follow_rate(p->heard, q->n, &p->path, p->local_cycle_s, &a);
+    decode(q, &a, m, p, &p->path);
+}
+
+/* S1 of a path in order of time; returns how many. */
+static size_t times_of(const fm_candidate *c, const fm_path *path, float *time_s)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < path->n; i++) {
+        if (!path->is_s2[i]) {
+            time_s[n++] = (float)c[path->index[i]].time_s;
+        }
+    }
+    return n;
+}
+
+static double rate_bpm(const float *time_s, size_t n)
+{
+    return n > 1 ? 60.0 * (double)(n - 1) / (double)(time_s[n - 1] - time_s[0]) : 0.0;
+}
+
+static fm_vote compare(const float *mine, size_t n_mine, const float *chosen, size_t n)
+{
+    size_t same = 0;
+    for (size_t i = 0, j = 0; i < n_mine && j < n;) {
+        const double apart_s = (double)(mine[i] - chosen[j]);
+        if (fabs(apart_s) <= SAME_S) {
+            same++;
+            i++;
+            j++;
+        } else if (apart_s < 0.0) {
+            i++;
+        } else {
+            j++;
+        }
+    }
+    return (fm_vote){
+        .off_bpm = rate_bpm(mine, n_mine) - rate_bpm(chosen, n),
+        .differ = (double)(n_mine + n - 2 * same) / (double)n,
+    };
+}
+
+void fm_poll_take(const fm_poll_question *q, fm_decoder_memory *m, fm_poll *p)
+{
+    float chosen_s[FM_PATH_MAX];
+    float mine_s[FM_PATH_MAX];
+    const size_t n = times_of(q->candidates, q->chosen, chosen_s);
+    for (size_t v = 0; v < FM_POLL_VOTERS; v++) {
+        vote(q, v, m, p);
+        p->votes[v] =
+            compare(mine_s, times_of(q->candidates, &p->path, mine_s), chosen_s, n);
+    }
+}

@@ -1,0 +1,43 @@
+/**
+ * @file source.h
+ * What a capture needs of whatever delivers the samples. Private to src/capture: a device
+ * (device_source.h) and a paced reader (paced_source.h) are the two makers.
+ *
+ * A source writes into a ring from its own thread, as soon as it is started.
+ */
+#ifndef CAPTURE_SOURCE_H
+#define CAPTURE_SOURCE_H
+
+#include "src/base/error.h"
+#include "src/base/ring.h"
+#include "src/capture/capture.h"
+
+#include <stdbool.h>
+
+/** Flags in the ring, before the frames they belong to. */
+enum {
+    SOURCE_OVERFLOW = 1 /**< the driver dropped frames here, it does not say how many */
+};
+
+typedef struct source source;
+
+struct source {
+    /** Begin to write into the ring. */
+    bool (*start)(source *s, app_err *err);
+    /** Any thread; quick. No more will come: the device is gone, the file is at its end. */
+    bool (*finished)(source *s);
+    /** Stop and free. May hang on a device whose server hangs: call it from a thread that
+        can be left behind. */
+    void (*close)(source *s);
+    /** Quick. */
+    double (*load)(source *s);
+    void (*set_monitor)(source *s, float gain, int channel);
+    ring *r; /**< borrowed; written by this source only */
+    double rate_hz;
+    int channels;
+    double input_latency_s;   /**< NaN unknown */
+    double monitor_latency_s; /**< NaN: not monitored */
+    bool file;                /**< finished means the end, not a loss */
+};
+
+#endif

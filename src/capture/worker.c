@@ -1,0 +1,288 @@
+#include "src/capture/worker.h"
+
+#include "src/capture/arrival_clock.h"
+#include "src/capture/gap_gauge.h"
+
+#include <math.h>
+#include <pthread.h>
+#include <stdatomic.h>
+#include <stdlib.h>
+#include <time.h>
+
+enum {
+    BLOCK_FRAMES = 4096,
+    WAKE_NS = 20000000
+};
+
+/* Our choices. The ring outlasts the longest measuring of a gap and a slow disk. An input
+   that gives nothing must be noticed within 2 s of the program's start, which leaves 1.5 s
+   here; an idle sound server may need up to 2 s for its first block (seen: 0.99 to 1.94 s)
+   and is then called stalled for a moment. A pause of a quarter of a second is beyond
+   every usual buffer. A shift under 50 ms behind a pause is within what the delay of a
+   server itself wanders. */
+#define RING_S  8.0
+#define FIRST_S 1.5
+#define PAUSE_S 0.25
+#define SHIFT_S 0.05
+
+struct worker {
+    source *s;
+    capture_sink sink;
+    void *context;
+    ring *r;
+    double rate_hz;
+    int channels;
+    size_t ring_frames;
+    float *block;
+    pthread_t thread;
+    bool running;
+    atomic_bool stop;
+    /* The worker's thread only. */
+    int64_t told;     /* samples handed to the sink, gaps counted in */
+    int64_t inserted; /* of them gaps that the ring knows nothing of */
+    int64_t seen;     /* frames in the ring at the last look */
+    double opened_s;
+    double seen_s; /* when the last came */
+    gap_gauge gauge;
+    bool paused;    /* no sample for PAUSE_S */
+    bool measuring; /* of a gap: nothing is handed on until its length is known */
+    capture_gap_cause cause;
+    ring_chunk held; /* read, to be handed on behind that gap */
+    /* Shared. */
+    pthread_mutex_t lock;
+    arrival_clock clock;
+    capture_state state;
+};
+
+static double now_s(void)
+{
+    struct timespec t;
+    (void)clock_gettime(CLOCK_MONOTONIC, &t);
+    return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
+}
+
+static void tell_gap(worker *w, int64_t n, capture_gap_cause cause)
+{
+    const capture_block gap = {.first_sample = w->told,
+                               .n = (size_t)n,
+                               .channels = w->channels,
+                               .cause = cause};
+    w->told += n;
+    (void)pthread_mutex_lock(&w->lock);
+    w->state.gaps++;
+    w->state.gap_s += (double)n / w->rate_hz;
+    (void)pthread_mutex_unlock(&w->lock);
+    w->sink(w->context, &gap);
+}
+
+static void tell_held(worker *w)
+{
+    if (w->held.n_frames > 0) {
+        const capture_block block = {.first_sample = w->told,
+                                     .n = w->held.n_frames,
+                                     .frames = w->block,
+                                     .channels = w->channels};
+        w->told += (int64_t)w->held.n_frames;
+        w->held.n_frames = 0;
+        w->sink(w->context, &block);
+    }
+}
+
+/* The length is as well known as it will be: say it, and go on. */
+static void end_measuring(worker *w)
+{
+    int64_t n = gap_gauge_samples(&w->gauge);
+    if (w->cause == CAPTURE_GAP_OVERFLOW) {
+        n = n > 0 ? n : 1; /* the driver says that something is missing */
+    } else if ((double)n < SHIFT_S * w->rate_hz) {
+        n = 0;
+    }
+    w->measuring = false;
+    w->inserted += n;
+    (void)pthread_mutex_lock(&w->lock);
+    arrival_clock_anchor(&w->clock);
+    (void)pthread_mutex_unlock(&w->lock);
+    if (n > 0) {
+        tell_gap(w, n, w->cause);
+    }
+    tell_held(w);
+}
+
+static void begin_measuring(worker *w,
+                            capture_gap_cause cause,
+                            double before_s,
+                            double t)
+{
+    w->measuring = true;
+    w->cause = cause;
+    gap_gauge_begin(&w->gauge, &w->clock, before_s, t);
+}
+
+/* Look at how much has come, and note it beside the clock. The number is read first: a
+   sample may seem late by that, never early. */
+static void look(worker *w)
+{
+    const int64_t seen = ring_frames_written(w->r);
+    const double t = now_s();
+    if (seen == w->seen) {
+        w->paused = w->paused || (w->seen > 0 && t - w->seen_s > PAUSE_S);
+        return;
+    }
+    if (w->paused || (w->seen > 0 && t - w->seen_s > PAUSE_S)) {
+        w->paused = false;
+        if (!w->measuring) {
+            begin_measuring(w, CAPTURE_GAP_STALL, w->seen_s, t);
+        }
+    }
+    w->seen = seen;
+    w->seen_s = t;
+    const int64_t samples = seen + w->inserted;
+    if (w->measuring) {
+        const bool full = (size_t)(samples - w->told) > w->ring_frames / 2;
+        if (gap_gauge_note(&w->gauge, t, samples) || full) {
+            end_measuring(w);
+        }
+        return;
+    }
+    (void)pthread_mutex_lock(&w->lock);
+    arrival_clock_note(&w->clock, t, samples);
+    (void)pthread_mutex_unlock(&w->lock);
+}
+
+static void drain(worker *w)
+{
+    while (!w->measuring && ring_read(w->r, w->block, BLOCK_FRAMES, &w->held)) {
+        if (w->held.lost_before > 0) {
+            tell_gap(w, w->held.lost_before, CAPTURE_GAP_RING);
+        }
+        if ((w->held.flags_before & SOURCE_OVERFLOW) != 0 && w->told > 0) {
+            begin_measuring(w, CAPTURE_GAP_OVERFLOW, w->seen_s, w->seen_s);
+            return;
+        }
+        tell_held(w);
+    }
+}
+
+/* A stalled or starting input may go on; a lost or ended one does not. */
+static void judge(worker *w)
+{
+    const double t = now_s();
+    const bool finished = w->s->finished(w->s);
+    const double load = w->s->load(w->s);
+    const bool emptied = ring_frames_written(w->r) + w->inserted == w->told;
+    (void)pthread_mutex_lock(&w->lock);
+    capture_state *const s = &w->state;
+    s->samples = w->told;
+    s->callback_load = load;
+    s->since_sample_s = t - (w->seen > 0 ? w->seen_s : w->opened_s);
+    if (finished && (!w->s->file || emptied)) {
+        s->health = w->s->file ? CAPTURE_ENDED : CAPTURE_LOST;
+    } else if (s->since_sample_s >= (w->seen > 0 ? CAPTURE_STALL_S : FIRST_S)) {
+        s->health = CAPTURE_STALLED;
+    } else {
+        s->health = w->seen > 0 ? CAPTURE_RUNNING : CAPTURE_STARTING;
+    }
+    (void)pthread_mutex_unlock(&w->lock);
+}
+
+static void *run(void *context)
+{
+    worker *const w = context;
+    const struct timespec wake = {.tv_nsec = WAKE_NS};
+    while (!atomic_load(&w->stop)) {
+        look(w);
+        drain(w);
+        judge(w);
+        (void)nanosleep(&wake, NULL);
+    }
+    look(w);
+    do { /* an overflow on the way asks for no more waiting */
+        if (w->measuring) {
+            end_measuring(w);
+        }
+        drain(w);
+    } while (w->measuring);
+    judge(w);
+    (void)pthread_mutex_lock(&w->lock);
+    if (w->state.health != CAPTURE_LOST) {
+        w->state.health = CAPTURE_ENDED;
+    }
+    (void)pthread_mutex_unlock(&w->lock);
+    return NULL;
+}
+
+worker *worker_create(source *s, capture_sink sink, void *context, app_err *err)
+{
+    worker *const w = calloc(1, sizeof *w);
+    if (w == NULL) {
+        (void)app_err_set(err, APP_FAILED, "out of memory");
+        return NULL;
+    }
+    w->ring_frames = 1;
+    while ((double)w->ring_frames < RING_S * s->rate_hz) {
+        w->ring_frames *= 2;
+    }
+    w->r = ring_create(w->ring_frames, s->channels);
+    w->block = calloc((size_t)BLOCK_FRAMES * (size_t)s->channels, sizeof *w->block);
+    if (w->r == NULL || w->block == NULL || pthread_mutex_init(&w->lock, NULL) != 0) {
+        ring_destroy(w->r);
+        free(w->block);
+        free(w);
+        (void)app_err_set(err, APP_FAILED, "out of memory");
+        return NULL;
+    }
+    s->r = w->r;
+    w->s = s;
+    w->sink = sink;
+    w->context = context;
+    w->rate_hz = s->rate_hz;
+    w->channels = s->channels;
+    w->opened_s = now_s();
+    w->state = (capture_state){.health = CAPTURE_STARTING,
+                               .input_latency_s = s->input_latency_s,
+                               .monitor_latency_s = s->monitor_latency_s};
+    atomic_init(&w->stop, false);
+    arrival_clock_init(&w->clock, s->rate_hz);
+    return w;
+}
+
+bool worker_start(worker *w, app_err *err)
+{
+    w->opened_s = now_s();
+    w->running = pthread_create(&w->thread, NULL, run, w) == 0;
+    return w->running || app_err_set(err, APP_FAILED, "cannot start a thread");
+}
+
+void worker_stop(worker *w)
+{
+    if (w->running) {
+        atomic_store(&w->stop, true);
+        (void)pthread_join(w->thread, NULL);
+        w->running = false;
+    }
+}
+
+void worker_destroy(worker *w)
+{
+    if (w != NULL) {
+        (void)pthread_mutex_destroy(&w->lock);
+        ring_destroy(w->r);
+        free(w->block);
+        free(w);
+    }
+}
+
+void worker_get_state(worker *w, capture_state *out)
+{
+    (void)pthread_mutex_lock(&w->lock);
+    *out = w->state;
+    (void)pthread_mutex_unlock(&w->lock);
+}
+
+double worker_time_at(worker *w, double monotonic_s)
+{
+    (void)pthread_mutex_lock(&w->lock);
+    const double time_s = arrival_clock_time_s(&w->clock, monotonic_s);
+    (void)pthread_mutex_unlock(&w->lock);
+    return time_s;
+}

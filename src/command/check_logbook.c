@@ -1,0 +1,128 @@
+#include "src/command/check_logbook.h"
+
+#include "src/base/settings.h"
+#include "src/base/text.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* What the learner alone can say of the count. */
+static const char *const ALSO[] = {"rhythm",        "wrist",        "strength",
+                                   "breath_rhythm", "breath_depth", "breath_effort",
+                                   "posture",       "context"};
+
+static bool may_be_said(const char *name)
+{
+    for (size_t i = 0; i < sizeof ALSO / sizeof ALSO[0]; i++) {
+        if (strcmp(ALSO[i], name) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* "rhythm=regular;posture=sitting" into e. */
+static bool read_also(const char *text, entry *e, app_err *err)
+{
+    char part[ENTRY_WORD_BYTES + 32];
+    for (const char *at = text; *at != '\0';) {
+        const size_t n = strcspn(at, ";");
+        if (n >= sizeof part) {
+            return app_err_set(err, APP_USAGE, "--also %s: too long", text);
+        }
+        memcpy(part, at, n);
+        part[n] = '\0';
+        char *const equals = strchr(part, '=');
+        if (equals != NULL) {
+            *equals = '\0';
+        }
+        if (equals == NULL || !may_be_said(part) ||
+            !entry_set(e, entry_field_named(part), equals + 1)) {
+            return app_err_set(err, APP_USAGE,
+                               "--also: '%.*s' is not understood; as in "
+                               "--also 'rhythm=regular;posture=sitting'",
+                               (int)n, at);
+        }
+        at += n + (at[n] == ';');
+    }
+    return true;
+}
+
+bool check_logbook_options(const options *o, app_err *err)
+{
+    entry trial = entry_none();
+    const bool stored = options_given(o, "learner") || options_given(o, "logbook");
+    if (options_given(o, "no-logbook") && stored) {
+        return app_err_set(err, APP_USAGE, "--no-logbook and --%s do not go together",
+                           options_given(o, "learner") ? "learner" : "logbook");
+    }
+    const char *const learner = options_text(o, "learner", "");
+    if (!entry_set(&trial, entry_field_named("learner"), learner)) {
+        return app_err_set(err, APP_USAGE,
+                           "--learner: give initials or a nickname of at most %d bytes",
+                           ENTRY_LEARNER_BYTES - 1);
+    }
+    return read_also(options_text(o, "also", ""), &trial, err);
+}
+
+static void tell(void *context,
+                 const fm_manual *pulse,
+                 const fm_manual_breaths *breaths)
+{
+    logbook_keep *const k = context;
+    char recording[ENTRY_PATH_BYTES];
+    entry_put(recording, sizeof recording, k->row.recording);
+    logbook_keep_entered(k, pulse, breaths, recording);
+}
+
+/* The logbook that was begun for this person, and whose it is. */
+static void begin_by_settings(logbook_keep *k, const options *o)
+{
+    app_err ignored = APP_ERR_NONE;
+    settings *const s = settings_load(&ignored);
+    const char *const learner = options_text(
+        o, "learner", s != NULL ? settings_text(s, SETTINGS_LEARNER) : NULL);
+    char *const own = logbook_default_path(&ignored);
+    const char *const path = options_text(o, "logbook", own);
+    if (learner != NULL && learner[0] != '\0' && path != NULL) {
+        logbook_keep_begin(k, path, options_given(o, "learner"), learner);
+    } else if (options_given(o, "logbook")) {
+        (void)snprintf(k->problem, sizeof k->problem,
+                       "not stored in the logbook: whose count is it? give --learner");
+    }
+    free(own);
+    settings_free(s);
+}
+
+void check_logbook_begin(logbook_keep *k, const options *o, check_request *request)
+{
+    app_err ignored = APP_ERR_NONE;
+    logbook_keep_begin(k, NULL, false, "");
+    if (options_given(o, "no-logbook")) {
+        return;
+    }
+    begin_by_settings(k, o);
+    if (k->book == NULL) {
+        return;
+    }
+    (void)read_also(options_text(o, "also", ""), &k->row, &ignored);
+    k->row.age_months = request->age_known ? request->age_months : k->row.age_months;
+    entry_put(k->row.recording, sizeof k->row.recording, request->analyse.path);
+    request->when_entered = tell;
+    request->entered_context = k;
+}
+
+void check_logbook_end(logbook_keep *k)
+{
+    const long long number = (long long)k->row.number;
+    if (number > 0) {
+        (void)fprintf(stderr, "In the logbook as row %lld.\n", number);
+    }
+    if (k->problem[0] != '\0') {
+        (void)fputs("fullminute check: warning: ", stderr);
+        text_print_clean(k->problem, stderr);
+        (void)fputc('\n', stderr);
+    }
+    logbook_keep_end(k);
+}

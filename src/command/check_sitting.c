@@ -1,0 +1,181 @@
+#include "src/command/check_sitting.h"
+
+#include "src/base/interrupt.h"
+#include "src/base/text.h"
+#include "src/sitting/sitting_windows.h"
+#include "src/sound/sound_file.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+enum {
+    ATTEMPTS = 3,
+    LINE_BYTES = 64
+};
+
+static bool find_duration(const char *path, double *duration_s, app_err *err)
+{
+    sound_file *const file = sound_file_open(path, err);
+    if (file == NULL) {
+        return false;
+    }
+    const sound_info info = sound_file_info(file);
+    *duration_s = info.frames == SOUND_FRAMES_UNKNOWN
+                      ? (double)INFINITY
+                      : (double)info.frames / info.rate_hz;
+    sound_file_close(file);
+    return true;
+}
+
+/* The person may not want to enter anything: both files go. */
+static bool discard(const char *path, app_err *err)
+{
+    char *const document = sitting_document_path(path);
+    const bool ok = document != NULL && unlink(path) == 0 && unlink(document) == 0;
+    free(document);
+    return app_err_set(
+        err, ok ? APP_USAGE : APP_FAILED,
+        ok ? "discarded: %s and its sitting are gone, nothing was counted"
+           : "cannot discard %s; remove it by hand",
+        path);
+}
+
+static bool ask_one(sitting_document *d,
+                    const char *path,
+                    sitting_entry_kind kind,
+                    int seconds,
+                    app_err *err)
+{
+    static const char *const WORDS[] = {"Your own count of beats",
+                                        "The second examiner's, at the wrist,",
+                                        "Your own count of respirations"};
+    char line[LINE_BYTES];
+    for (int attempt = 0; attempt < ATTEMPTS; attempt++) {
+        (void)fprintf(stderr, "%s in %d s: ", WORDS[kind], seconds);
+        if (fgets(line, sizeof line, stdin) == NULL) {
+            (void)fputc('\n', stderr);
+            break;
+        }
+        line[strcspn(line, "\r\n")] = '\0';
+        long entered = 0;
+        if (strcmp(line, "discard") == 0) {
+            return discard(path, err);
+        }
+        if (text_to_long(line, &entered) && entered >= 0 && entered <= FM_MANUAL_MAX &&
+            sitting_entries_take(d, kind, (int)entered, seconds, NULL)) {
+            return true;
+        }
+        (void)fputs("Please give the whole number that you counted.\n", stderr);
+    }
+    return interrupt_check(err) &&
+           app_err_set(err, APP_USAGE,
+                       "not entered, so nothing was counted; the recording is kept: "
+                       "fullminute check %s",
+                       path);
+}
+
+static bool ask_missing(sitting_document *d, const char *path, app_err *err)
+{
+    double duration_s = 0.0;
+    if (!find_duration(path, &duration_s, err)) {
+        return false;
+    }
+    const sitting_missing m = sitting_entries_missing(d, duration_s);
+    if (!m.pulse && !m.second && !m.breath) {
+        if (!d->pulse.given && !d->breath.given && d->checked) {
+            return app_err_set(err, APP_USAGE,
+                               "%s holds no whole minute to enter a count for; "
+                               "fullminute count %s counts what there is",
+                               path, path);
+        }
+        return true;
+    }
+    (void)fputs("This sitting was not entered. Nothing is counted before your entry; "
+                "'discard' removes it.\n",
+                stderr);
+    if ((m.pulse && !ask_one(d, path, SITTING_ENTRY_PULSE, m.pulse_seconds, err)) ||
+        (m.second && !ask_one(d, path, SITTING_ENTRY_SECOND, m.pulse_seconds, err)) ||
+        (m.breath && !ask_one(d, path, SITTING_ENTRY_BREATH, 60, err))) {
+        return false;
+    }
+    d->sealed = false;
+    char *const document = sitting_document_path(path);
+    const bool ok = document != NULL ? sitting_document_write(d, document, err)
+                                     : app_err_set(err, APP_FAILED, "out of memory");
+    free(document);
+    return ok;
+}
+
+bool check_sitting_read(check_sitting *c,
+                        check_request *request,
+                        bool ask,
+                        app_err *err)
+{
+    const char *const path = request->analyse.path;
+    c->document = sitting_document_none();
+    if (!request->analyse.use_sitting ||
+        !sitting_windows_find(path, &c->document, &c->found, err)) {
+        return !request->analyse.use_sitting;
+    }
+    if (!c->found) {
+        return true;
+    }
+    sitting_windows_apply(&c->document, &request->analyse);
+    if (ask && !ask_missing(&c->document, path, err)) {
+        return false;
+    }
+    return sitting_entries_fill(&c->document, request, &c->taps) ||
+           app_err_set(err, APP_FAILED, "out of memory; close other programs");
+}
+
+void check_sitting_print_second(const check_sitting *c)
+{
+    const sitting_document *const d = &c->document;
+    if (!c->found || !d->second.given || !d->pulse.given) {
+        return;
+    }
+    (void)printf("\nTwo examiners, the same %d s: apex %d, wrist %d.\n",
+                 d->pulse.seconds, d->pulse.entered, d->second.entered);
+    if (isfinite(d->deficit_per_min)) {
+        (void)printf("Pulse deficit: %.0f per minute.\n", d->deficit_per_min);
+    } else if (d->second.entered > d->pulse.entered) {
+        (void)puts("More beats at the wrist than at the apex is a counting error: "
+                   "repeat.\nNo deficit is stored.");
+    } else {
+        (void)puts("Not a full minute: no deficit is stored.");
+    }
+}
+
+void check_sitting_describe(const check_sitting *c, entry *row)
+{
+    const sitting_document *const d = &c->document;
+    if (!c->found) {
+        return;
+    }
+    const sitting_entry *const e = d->pulse.given ? &d->pulse : &d->breath;
+    row->own_recording = 1;
+    if (entry_is_utc(e->entered_utc)) {
+        int offset_min = 0;
+        char now[ENTRY_UTC_BYTES];
+        logbook_now(now, &offset_min);
+        entry_put(row->entered_utc, sizeof row->entered_utc, e->entered_utc);
+        row->offset_min = offset_min;
+    }
+    if (d->second.given) {
+        row->wrist_beats = d->second.entered;
+    }
+}
+
+double check_sitting_deficit(const check_sitting *c)
+{
+    return c->found ? c->document.deficit_per_min : (double)NAN;
+}
+
+void check_sitting_free(check_sitting *c)
+{
+    sitting_document_free(&c->document);
+    times_free(&c->taps);
+}

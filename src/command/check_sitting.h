@@ -1,0 +1,43 @@
+/**
+ * @file check_sitting.h
+ * The entries of a live sitting, for `check`: read from NAME.sitting.json; those that a
+ * sealed sitting still lacks are asked for and stored before anything is analysed.
+ */
+#ifndef COMMAND_CHECK_SITTING_H
+#define COMMAND_CHECK_SITTING_H
+
+#include "src/base/options.h"
+#include "src/logbook/logbook.h"
+#include "src/sitting/checked_count.h"
+#include "src/sitting/sitting_entries.h"
+
+/** The sitting beside a recording. Start it as {0}; check_sitting_free. */
+typedef struct check_sitting {
+    bool found;
+    sitting_document document;
+    times taps;
+} check_sitting;
+
+/**
+ * Find it, ask what is missing, fill the request where the options say nothing.
+ *
+ * @param ask  false: options brought an entry, so nothing is asked
+ * @return false with err: APP_USAGE (no count entered, or discarded), APP_UNREADABLE
+ */
+bool check_sitting_read(check_sitting *c,
+                        check_request *request,
+                        bool ask,
+                        app_err *err);
+
+/** Print what two examiners came to, if there were two; on stdout. */
+void check_sitting_print_second(const check_sitting *c);
+
+/** What the sitting knows of the row: when it was entered, whose recording it is. */
+void check_sitting_describe(const check_sitting *c, entry *row);
+
+/** Apex less wrist, per minute; NaN: no two examiners, or not a full minute. */
+double check_sitting_deficit(const check_sitting *c);
+
+void check_sitting_free(check_sitting *c);
+
+#endif

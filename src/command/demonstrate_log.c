@@ -1,0 +1,65 @@
+#include "src/command/demonstrate_log.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+
+enum {
+    MOST = 1000000,
+    ROOM_FIRST = 1024,
+    LINE_BYTES = 96
+};
+
+static const char HEAD[] = "shown_monotonic_s\tat_s\tmark\n";
+
+bool demonstrate_log_open(demonstrate_log *l,
+                          const char *path,
+                          bool force,
+                          app_err *err)
+{
+    *l = (demonstrate_log)DEMONSTRATE_LOG_NONE;
+    l->open = path != NULL && file_draft_open(&l->draft, path, force, err);
+    return path == NULL || l->open;
+}
+
+static bool make_room(demonstrate_log *l)
+{
+    const size_t room = l->room == 0 ? ROOM_FIRST : 2 * l->room;
+    demonstrate_shown *const list = realloc(l->list, room * sizeof *list);
+    if (list != NULL) {
+        l->list = list;
+        l->room = room;
+    }
+    return list != NULL;
+}
+
+void demonstrate_log_add(demonstrate_log *l, double at_s, bool is_s2)
+{
+    struct timespec t;
+    (void)clock_gettime(CLOCK_MONOTONIC, &t);
+    if (l->open && l->n < MOST && (l->n < l->room || make_room(l))) {
+        l->list[l->n++] = (demonstrate_shown){
+            (double)t.tv_sec + 1e-9 * (double)t.tv_nsec, at_s, is_s2};
+    }
+}
+
+bool demonstrate_log_close(demonstrate_log *l, app_err *err)
+{
+    bool ok = !l->open || file_draft_write(&l->draft, HEAD, strlen(HEAD), err);
+    for (size_t i = 0; ok && i < l->n; i++) {
+        char line[LINE_BYTES];
+        const int n =
+            snprintf(line, sizeof line, "%.6f\t%.4f\t%s\n", l->list[i].monotonic_s,
+                     l->list[i].at_s, l->list[i].is_s2 ? "S2" : "S1");
+        ok = file_draft_write(&l->draft, line, (size_t)n, err);
+    }
+    if (l->open && ok) {
+        ok = file_draft_commit(&l->draft, err);
+    } else {
+        file_draft_drop(&l->draft);
+    }
+    free(l->list);
+    *l = (demonstrate_log)DEMONSTRATE_LOG_NONE;
+    return ok;
+}

@@ -1,0 +1,332 @@
+#include "src/command/live_run.h"
+
+#include "src/base/interrupt.h"
+#include "src/base/text.h"
+#include "src/command/live_keys.h"
+#include "src/command/live_screen.h"
+#include "src/command/screen.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+#include <unistd.h>
+
+const char *const LIVE_RUN_LISTEN_WORDS[] = {"headphones", "stethoscope", NULL};
+
+enum {
+    KEYS_AT_ONCE = 64,
+    DIGITS_MAX = 4,
+    NOTE_BYTES = 128
+};
+
+static const double STEP_S = 0.05;
+static const double STEP_MARKS_S = 0.02;
+/* A key held down repeats far faster than anybody taps. */
+static const double REPEAT_S = 0.12;
+
+/* One sitting on the screen. */
+struct loop {
+    const live_plan *plan;
+    live_sitting *sitting;
+    live_keys *keys;
+    screen shown;
+    bool raw;
+    bool ended_input;
+    bool stop; /* the person ended it */
+    bool anew; /* in a new recording */
+    char typed[DIGITS_MAX + 1];
+    char note[NOTE_BYTES];
+    char said[LIVE_SCREEN_BYTES]; /* the last line, where there is no terminal */
+    double last_key_s;
+};
+
+bool live_run_check(const options *o, bool live, app_err *err)
+{
+    static const char *const NAMES[] = {"input",     "input-channel", "gain",
+                                        "recording", "listen",        "no-ticks"};
+    for (size_t i = 0; !live && i < sizeof NAMES / sizeof NAMES[0]; i++) {
+        if (options_given(o, NAMES[i])) {
+            return app_err_set(err, APP_USAGE, "--%s goes with --live", NAMES[i]);
+        }
+    }
+    const char *const path = options_text(o, "recording", NULL);
+    const size_t n = path != NULL ? strlen(path) : 0;
+    if (path != NULL && (n < 5 || strcmp(path + n - 4, ".wav") != 0)) {
+        return app_err_set(err, APP_USAGE,
+                           "--recording %s: a live recording is a WAV file; give a "
+                           "name that ends in .wav",
+                           path);
+    }
+    if (live && o->n_operands > 0) {
+        return app_err_set(
+            err, APP_USAGE,
+            "--live listens at an input and reads no file; leave out %s, "
+            "or --live, or give --input file:%s to try a sitting with it",
+            o->operands[0], o->operands[0]);
+    }
+    return true;
+}
+
+void live_run_plan(live_plan *plan, const options *o)
+{
+    plan->input = options_text(o, "input", NULL);
+    plan->channel = (int)options_whole(o, "input-channel", 1);
+    plan->gain_db = options_number(o, "gain", 0.0);
+    plan->recording = options_text(o, "recording", NULL);
+    plan->ticks = !options_given(o, "no-ticks");
+    plan->monitor = options_is(o, "listen", "headphones");
+}
+
+static live_screen_state screen_state(const struct loop *l)
+{
+    return (live_screen_state){.checked = l->plan->checked,
+                               .marks = l->plan->marks,
+                               .until_stopped = l->plan->until_stopped,
+                               .breath_next = l->plan->pulse && l->plan->breath,
+                               .typed = l->typed,
+                               .note = l->note};
+}
+
+/* Only when something has changed. */
+static void draw(struct loop *l, const live_view *view)
+{
+    char text[LIVE_SCREEN_BYTES];
+    const live_screen_state state = screen_state(l);
+    if (l->raw) {
+        live_screen_format(view, &state, text);
+        screen_draw(&l->shown, text);
+        return;
+    }
+    live_screen_line(view, &state, text);
+    if (strcmp(text, l->said) != 0) {
+        memcpy(l->said, text, sizeof text);
+        (void)fputs(text, l->shown.to);
+    }
+}
+
+/* ---- Keys ---- */
+
+static void store_typed(struct loop *l)
+{
+    app_err err = APP_ERR_NONE;
+    long number = 0;
+    if (!text_to_long(l->typed, &number)) {
+        (void)snprintf(l->note, sizeof l->note, "Please type the number you counted.");
+    } else if (!live_sitting_enter(l->sitting, (int)number, &err)) {
+        (void)snprintf(l->note, sizeof l->note, "Not stored: %.100s.", err.text);
+    } else {
+        l->note[0] = '\0';
+    }
+    if (!l->raw && l->note[0] != '\0') {
+        (void)fprintf(l->shown.to, "%s\n", l->note);
+        l->said[0] = '\0'; /* ask again */
+    }
+    l->typed[0] = '\0';
+}
+
+static void type(struct loop *l, int byte)
+{
+    const size_t n = strlen(l->typed);
+    if (byte == '\r' || byte == '\n') {
+        store_typed(l);
+    } else if ((byte == 127 || byte == 8) && n > 0) {
+        l->typed[n - 1] = '\0';
+    } else if (byte > ' ' && byte < 127 && n < DIGITS_MAX) {
+        l->typed[n] = (char)byte;
+        l->typed[n + 1] = '\0';
+    }
+}
+
+static void press(struct loop *l, const live_key *key, const live_view *view)
+{
+    const bool enter = key->byte == '\r' || key->byte == '\n';
+    const bool again = key->byte == 'n' || key->byte == 'N';
+    const bool held = key->monotonic_s - l->last_key_s < REPEAT_S;
+    l->last_key_s = key->monotonic_s;
+    switch (view->phase) {
+    case LIVE_SETTLING:
+        if (enter) {
+            live_sitting_start(l->sitting);
+        }
+        break;
+    case LIVE_RUNNING:
+        if (again && (view->missing_s > 0.0 || view->stalled)) {
+            live_sitting_again(l->sitting);
+        } else if (!l->plan->checked && (key->byte == 'q' || enter)) {
+            live_sitting_stop(l->sitting);
+        } else if (!held && key->byte < LIVE_KEY_OTHER) {
+            live_sitting_tap(l->sitting, key->monotonic_s);
+        }
+        break;
+    case LIVE_GAPPED:
+        if (again) {
+            live_sitting_again(l->sitting);
+        } else if (enter) {
+            live_sitting_keep(l->sitting);
+        }
+        break;
+    case LIVE_ENTRY:
+        type(l, key->byte);
+        break;
+    case LIVE_BROKEN:
+        l->anew = again;
+        l->stop = again || enter;
+        break;
+    case LIVE_LEAD_IN:
+    case LIVE_ENDING:
+    case LIVE_DONE:
+    default:
+        break;
+    }
+}
+
+/* Lines that wait in a pipe are for the entries; nothing of them is used before. */
+static void read_lines(struct loop *l, const live_view *view)
+{
+    live_key key;
+    if (view->phase == LIVE_SETTLING) {
+        live_sitting_start(l->sitting);
+    } else if (view->phase == LIVE_GAPPED) {
+        live_sitting_keep(l->sitting);
+    } else if (view->phase == LIVE_BROKEN) {
+        l->stop = true;
+    }
+    if (view->phase != LIVE_ENTRY) {
+        (void)nanosleep(&(struct timespec){.tv_nsec = (long)(STEP_S * 1e9)}, NULL);
+        return;
+    }
+    if (live_keys_take(l->keys, &key, 1, STEP_S) == 1) {
+        if (key.byte == LIVE_KEY_END) {
+            l->ended_input = true;
+        } else {
+            type(l, key.byte);
+        }
+    }
+}
+
+static void read_keys(struct loop *l)
+{
+    live_key keys[KEYS_AT_ONCE];
+    live_view view;
+    const size_t n = live_keys_take(l->keys, keys, KEYS_AT_ONCE,
+                                    l->plan->marks ? STEP_MARKS_S : STEP_S);
+    for (size_t i = 0; i < n; i++) {
+        if (keys[i].byte == LIVE_KEY_END) {
+            l->ended_input = true; /* the terminal is gone */
+            return;
+        }
+        live_sitting_get_view(l->sitting, &view);
+        press(l, &keys[i], &view);
+    }
+}
+
+static live_outcome go(struct loop *l)
+{
+    live_view view;
+    for (;;) {
+        live_sitting_step(l->sitting);
+        live_sitting_get_view(l->sitting, &view);
+        draw(l, &view);
+        if (interrupt_asked()) {
+            live_sitting_stop(l->sitting);
+            return LIVE_OUTCOME_STOPPED;
+        }
+        if (view.phase == LIVE_DONE) {
+            return LIVE_OUTCOME_COMPLETE;
+        }
+        if (l->ended_input) {
+            return LIVE_OUTCOME_NOT_ENTERED;
+        }
+        if (l->stop) {
+            return LIVE_OUTCOME_STOPPED;
+        }
+        if (l->raw) {
+            read_keys(l);
+        } else {
+            read_lines(l, &view);
+        }
+    }
+}
+
+/* The seal's first sentence, once, before anything is recorded. */
+static void say_first(const struct loop *l)
+{
+    if (l->raw) {
+        screen_begin(&l->shown);
+    } else {
+        (void)fputs("Ask the person before you record. The sound stays on this "
+                    "computer.\n",
+                    l->shown.to);
+    }
+}
+
+static live_outcome sit(struct loop *l, char **path, bool *hung, app_err *err)
+{
+    live_outcome outcome = LIVE_OUTCOME_FAILED;
+    l->keys = live_keys_open(screen_descriptor(&l->shown), err);
+    if (l->keys != NULL) {
+        l->raw = live_keys_raw(l->keys);
+        say_first(l);
+        outcome = go(l);
+    }
+    *path = strdup(live_sitting_path(l->sitting));
+    live_keys_close(l->keys);
+    app_err closing = APP_ERR_NONE;
+    if (!live_sitting_close(l->sitting, hung, &closing)) {
+        *err = closing;
+        outcome = LIVE_OUTCOME_FAILED;
+    }
+    return outcome;
+}
+
+live_outcome live_run(const live_plan *plan, char **path, bool *hung, app_err *err)
+{
+    live_outcome outcome = LIVE_OUTCOME_FAILED;
+    struct loop l;
+    *path = NULL;
+    do {
+        l = (struct loop){.plan = plan};
+        free(*path);
+        *path = NULL;
+        l.sitting = live_sitting_open(plan, err);
+        if (l.sitting == NULL) {
+            return LIVE_OUTCOME_FAILED;
+        }
+        screen_open(&l.shown);
+        outcome = sit(&l, path, hung, err);
+        screen_close(&l.shown);
+    } while (l.anew && !*hung && plan->recording == NULL &&
+             outcome == LIVE_OUTCOME_STOPPED);
+    return outcome;
+}
+
+void live_run_say(const char *command, live_outcome outcome, const char *path)
+{
+    if (path == NULL) {
+        return;
+    }
+    (void)fputs("The recording is ", stderr);
+    text_print_clean(path, stderr);
+    (void)fputc('\n', stderr);
+    if (outcome == LIVE_OUTCOME_STOPPED || outcome == LIVE_OUTCOME_NOT_ENTERED) {
+        (void)fprintf(stderr, "To go on with it: fullminute %s ", command);
+        text_print_clean(path, stderr);
+        (void)fputc('\n', stderr);
+    }
+}
+
+void live_run_leave(bool hung, int status, const app_err *err)
+{
+    if (!hung) {
+        return;
+    }
+    (void)fflush(stdout);
+    if (err->text[0] != '\0') {
+        (void)fputs("fullminute: ", stderr);
+        text_print_clean(err->text, stderr);
+        (void)fputc('\n', stderr);
+    }
+    (void)fflush(stderr);
+    _exit(err->text[0] != '\0' ? err->code : status);
+}

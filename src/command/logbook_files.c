@@ -1,0 +1,113 @@
+/* logbook: rows out to files, and back in. */
+#include "src/command/logbook_private.h"
+
+#include "src/base/bytes.h"
+#include "src/base/file.h"
+#include "src/base/read_whole.h"
+#include "src/logbook/entry_csv.h"
+#include "src/logbook/entry_json.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const size_t IMPORT_BYTES_MAX = (size_t)256 << 20;
+
+/* ---- export ---- */
+
+static bool add_csv(void *context, const entry *e)
+{
+    entry_csv_add(context, e);
+    return true;
+}
+
+static bool add_json(void *context, const entry *e)
+{
+    return json_array_append_new(context, entry_json(e)) == 0;
+}
+
+static bool add_fhir(void *context, const entry *e)
+{
+    return entry_fhir_add(context, e);
+}
+
+static bool make_json(
+    logbook *l, const logbook_query *q, bool fhir, bytes *out, app_err *err)
+{
+    json_t *const document = fhir ? entry_fhir_bundle() : entry_json_document();
+    json_t *const rows = fhir ? document : json_object_get(document, "sessions");
+    char *text = NULL;
+    bool ok =
+        document != NULL && logbook_each(l, q, fhir ? add_fhir : add_json, rows, err);
+    if (ok) {
+        text = json_dumps(document, JSON_INDENT(1) | JSON_REAL_PRECISION(15));
+        ok = text != NULL || app_err_set(err, APP_FAILED, "out of memory");
+    }
+    if (ok) {
+        bytes_add_text(out, text);
+        bytes_add_text(out, "\n");
+    }
+    free(text);
+    json_decref(document);
+    return ok;
+}
+
+bool logbook_do_export(logbook *l, const options *o, app_err *err)
+{
+    const logbook_query q = logbook_query_of(o);
+    const char *const to = options_text(o, "out", NULL);
+    bytes out = BYTES_NONE;
+    bool ok = true;
+    if (options_is(o, "format", "json") || options_is(o, "format", "fhir")) {
+        ok = make_json(l, &q, options_is(o, "format", "fhir"), &out, err);
+    } else {
+        entry_csv_header(&out);
+        ok = logbook_each(l, &q, add_csv, &out, err);
+    }
+    if (ok && out.failed) {
+        ok = app_err_set(err, APP_FAILED, "out of memory; close other programs");
+    }
+    if (ok && to != NULL) {
+        ok = file_write(to, out.data, out.n, options_given(o, "force"), err);
+    } else if (ok) {
+        ok = fwrite(out.data, 1, out.n, stdout) == out.n ||
+             app_err_set(err, APP_FAILED, "cannot write to standard output");
+    }
+    bytes_free(&out);
+    return ok;
+}
+
+/* ---- import ---- */
+
+typedef struct taking {
+    logbook *l;
+    long rows;
+} taking;
+
+static bool take(void *context, entry *e, app_err *err)
+{
+    taking *const t = context;
+    const bool counted = e->counted_utc[0] != '\0';
+    t->rows++;
+    return logbook_enter(t->l, e, err) && (!counted || logbook_count(t->l, e, err)) &&
+           logbook_add(t->l, e, err);
+}
+
+/* All rows or none, in one step. */
+bool logbook_do_import(logbook *l, const options *o, app_err *err)
+{
+    bytes in = BYTES_NONE;
+    taking t = {.l = l};
+    bool ok =
+        read_whole(o->operands[1], IMPORT_BYTES_MAX, &in, err) && logbook_begin(l, err);
+    if (ok) {
+        ok = entry_csv_read(o->operands[1], in.data, in.n, take, &t, err) &&
+             logbook_commit(l, err);
+        logbook_undo(l);
+    }
+    bytes_free(&in);
+    if (ok) {
+        (void)printf("%ld rows were added.\n", t.rows);
+    }
+    return ok;
+}

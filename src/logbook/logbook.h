@@ -1,0 +1,139 @@
+/**
+ * @file logbook.h
+ * The learner's logbook: a SQLite file of this person's counted sittings. Rows come in two
+ * steps, so that nobody can correct a count after seeing the other: what the learner
+ * entered is committed first and never changes; what the second count said is added to it
+ * once. A second attempt is a new row.
+ *
+ * Write-ahead log, foreign keys, one schema version with forward migrations; looked
+ * through at every opening. A file that is damaged is set aside under another name and
+ * that is said; it is never overwritten. Learners are initials or a nickname; of patients
+ * nothing is kept. Several programs may write at once.
+ */
+#ifndef LOGBOOK_LOGBOOK_H
+#define LOGBOOK_LOGBOOK_H
+
+#include "src/base/error.h"
+#include "src/logbook/entry.h"
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+/** Opaque; see logbook_close. */
+typedef struct logbook logbook;
+
+/**
+ * Where it is without --logbook: $XDG_DATA_HOME/fullminute/logbook.sqlite (default
+ * ~/.local/share).
+ *
+ * @return to be freed; NULL with err APP_FAILED: no home folder, no memory
+ */
+char *logbook_default_path(app_err *err);
+
+/**
+ * Open, look through, and bring an older one up to this version.
+ *
+ * @param make  false: it must be there
+ * @return NULL with err: APP_UNREADABLE (not there, another program's, a newer version's,
+ *         cannot be read), APP_FAILED (no memory, no room, folder not writable)
+ */
+logbook *logbook_open(const char *path, bool make, app_err *err);
+
+/** Close; NULL is allowed. What was committed stays. */
+void logbook_close(logbook *l);
+
+/** A sentence when a damaged file was set aside, for stderr; NULL: nothing to say. */
+const char *logbook_note(const logbook *l);
+
+const char *logbook_path(const logbook *l);
+
+/**
+ * Store what the learner entered, and commit. entered_utc is kept where given, else it is
+ * now; attempt is found: one more than this learner's rows of the same recording.
+ *
+ * @param[in,out] e  number, entered_utc, offset_min and attempt are set
+ * @return false with err APP_USAGE (no learner, nothing entered) or APP_FAILED
+ */
+bool logbook_enter(logbook *l, entry *e, app_err *err);
+
+/** Add what the second count said, once; counted_utc as entered_utc above. A row that has
+ * it already: APP_USAGE. */
+bool logbook_count(logbook *l, entry *e, app_err *err);
+
+/** Replace a row's ADDED fields. */
+bool logbook_add(logbook *l, const entry *e, app_err *err);
+
+/** Many rows at once, all or none: between these two, the calls above do not commit. */
+bool logbook_begin(logbook *l, app_err *err);
+bool logbook_commit(logbook *l, app_err *err);
+void logbook_undo(logbook *l);
+
+/** One row; false with err APP_USAGE: there is none of that number. */
+bool logbook_get(logbook *l, int64_t number, entry *out, app_err *err);
+
+/** Which rows, in the order they were entered. */
+typedef struct logbook_query {
+    const char *learner; /**< NULL: everybody's */
+    size_t last;         /**< at most the newest so many; 0: all */
+} logbook_query;
+
+/** Called for each row; false ends it early, which is no error. */
+typedef bool logbook_reader(void *context, const entry *e);
+bool logbook_each(logbook *l,
+                  const logbook_query *q,
+                  logbook_reader *reader,
+                  void *context,
+                  app_err *err);
+
+/** What an instructor asks for: so many in a row within so much, some of them irregular. */
+typedef struct logbook_goal {
+    char learner[ENTRY_LEARNER_BYTES];
+    int in_a_row;          /**< 1 and more; 0: no goal is set */
+    double within_per_min; /**< > 0 */
+    int irregular;         /**< at least so many of them with an uneven rhythm */
+    char set_utc[ENTRY_UTC_BYTES];
+} logbook_goal;
+
+/** Set (in place of an older one) and read; in_a_row 0 where there is none. */
+bool logbook_set_goal(logbook *l, const logbook_goal *g, app_err *err);
+bool logbook_get_goal(logbook *l, const char *learner, logbook_goal *out, app_err *err);
+
+/** An instructor's signature under a learner's rows so far. */
+typedef struct logbook_signature {
+    char learner[ENTRY_LEARNER_BYTES];
+    char by[ENTRY_LEARNER_BYTES];
+    char signed_utc[ENTRY_UTC_BYTES];
+    int64_t last_number; /**< the newest row then */
+    bool goal_met;       /**< as the program saw it; the instructor decides */
+} logbook_signature;
+
+bool logbook_sign(logbook *l, logbook_signature *s, app_err *err);
+/** The newest; by "" where there is none. */
+bool logbook_get_signature(logbook *l,
+                           const char *learner,
+                           logbook_signature *out,
+                           app_err *err);
+
+/** What was removed. */
+typedef struct logbook_forgotten {
+    int rows;
+    int recordings;  /**< files of live sittings, with what lay beside them */
+    int not_removed; /**< that could not be */
+} logbook_forgotten;
+
+/**
+ * Remove a learner: rows, goal, signatures, and the recordings of live sittings; then
+ * rewrite the file, so that nothing of it is left in there.
+ *
+ * @return false with err APP_USAGE (no such learner) or APP_FAILED
+ */
+bool logbook_forget(logbook *l,
+                    const char *learner,
+                    logbook_forgotten *out,
+                    app_err *err);
+
+/** Now, as entered_utc. */
+void logbook_now(char out[ENTRY_UTC_BYTES], int *offset_min);
+
+#endif

@@ -1,0 +1,212 @@
+/* What belongs to a learner besides rows, and forgetting all of it. */
+#include "src/logbook/logbook_private.h"
+
+#include <errno.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+/* The first row about a learner, handed to `read`; none leaves out as it is. */
+static bool read_one(logbook *l,
+                     const char *sql,
+                     const char *learner,
+                     void (*read)(sqlite3_stmt *, void *),
+                     void *out,
+                     app_err *err)
+{
+    sqlite3_stmt *const s = logbook_prepare(l, sql, err);
+    if (s == NULL) {
+        return false;
+    }
+    logbook_bind_text(s, 1, learner);
+    const int rc = sqlite3_step(s);
+    if (rc == SQLITE_ROW) {
+        read(s, out);
+    }
+    const bool ok = rc == SQLITE_ROW || rc == SQLITE_DONE || logbook_fail(l, err);
+    (void)sqlite3_finalize(s);
+    return ok;
+}
+
+static void read_goal(sqlite3_stmt *s, void *out)
+{
+    logbook_goal *const g = out;
+    logbook_column_text(s, 0, g->learner, sizeof g->learner);
+    g->in_a_row = sqlite3_column_int(s, 1);
+    g->within_per_min = sqlite3_column_double(s, 2);
+    g->irregular = sqlite3_column_int(s, 3);
+    logbook_column_text(s, 4, g->set_utc, sizeof g->set_utc);
+}
+
+static void read_signature(sqlite3_stmt *s, void *out)
+{
+    logbook_signature *const g = out;
+    logbook_column_text(s, 0, g->learner, sizeof g->learner);
+    logbook_column_text(s, 1, g->by, sizeof g->by);
+    logbook_column_text(s, 2, g->signed_utc, sizeof g->signed_utc);
+    g->last_number = sqlite3_column_int64(s, 3);
+    g->goal_met = sqlite3_column_int(s, 4) != 0;
+}
+
+bool logbook_set_goal(logbook *l, const logbook_goal *g, app_err *err)
+{
+    char now[ENTRY_UTC_BYTES];
+    int ignored = 0;
+    logbook_now(now, &ignored);
+    if (!logbook_run(l, "BEGIN IMMEDIATE", err)) {
+        return false;
+    }
+    sqlite3_stmt *s =
+        logbook_prepare(l, "INSERT OR IGNORE INTO learner (name) VALUES (?)", err);
+    if (s != NULL) {
+        logbook_bind_text(s, 1, g->learner);
+    }
+    bool ok = logbook_finish(l, s, err);
+    s = ok ? logbook_prepare(l, "INSERT OR REPLACE INTO goal VALUES (?, ?, ?, ?, ?)",
+                             err)
+           : NULL;
+    if (s != NULL) {
+        logbook_bind_text(s, 1, g->learner);
+        (void)sqlite3_bind_int(s, 2, g->in_a_row);
+        (void)sqlite3_bind_double(s, 3, g->within_per_min);
+        (void)sqlite3_bind_int(s, 4, g->irregular);
+        logbook_bind_text(s, 5, g->set_utc[0] != '\0' ? g->set_utc : now);
+    }
+    ok = ok && logbook_finish(l, s, err) && logbook_run(l, "COMMIT", err);
+    if (!ok) {
+        logbook_undo(l);
+    }
+    return ok;
+}
+
+bool logbook_get_goal(logbook *l, const char *learner, logbook_goal *out, app_err *err)
+{
+    memset(out, 0, sizeof *out);
+    return read_one(l,
+                    "SELECT learner, in_a_row, within_per_min, irregular, set_utc FROM "
+                    "goal WHERE learner = ?",
+                    learner, read_goal, out, err);
+}
+
+bool logbook_sign(logbook *l, logbook_signature *g, app_err *err)
+{
+    int ignored = 0;
+    if (g->signed_utc[0] == '\0') {
+        logbook_now(g->signed_utc, &ignored);
+    }
+    sqlite3_stmt *const s = logbook_prepare(
+        l,
+        "INSERT INTO signature (learner, signer, signed_utc, last_number, goal_met) "
+        "VALUES (?1, ?2, ?3, (SELECT max(number) FROM session WHERE learner = ?1), ?4)",
+        err);
+    if (s != NULL) {
+        logbook_bind_text(s, 1, g->learner);
+        logbook_bind_text(s, 2, g->by);
+        logbook_bind_text(s, 3, g->signed_utc);
+        (void)sqlite3_bind_int(s, 4, g->goal_met ? 1 : 0);
+    }
+    return logbook_finish(l, s, err);
+}
+
+bool logbook_get_signature(logbook *l,
+                           const char *learner,
+                           logbook_signature *out,
+                           app_err *err)
+{
+    memset(out, 0, sizeof *out);
+    return read_one(l,
+                    "SELECT learner, signer, signed_utc, last_number, goal_met FROM "
+                    "signature WHERE learner = ? ORDER BY id DESC LIMIT 1",
+                    learner, read_signature, out, err);
+}
+
+/* ---- Forgetting ---- */
+
+/* A live sitting's recording and what lies beside it. */
+static void remove_recording(const char *path, logbook_forgotten *out)
+{
+    char beside[ENTRY_PATH_BYTES + 16];
+    const size_t n = strlen(path);
+    if (unlink(path) == 0) {
+        out->recordings++;
+    } else if (errno != ENOENT) {
+        out->not_removed++;
+    }
+    if (n > 4 && strcmp(path + n - 4, ".wav") == 0) {
+        memcpy(beside, path, n - 4);
+        memcpy(beside + n - 4, ".sitting.json", sizeof ".sitting.json");
+        if (unlink(beside) != 0 && errno != ENOENT) {
+            out->not_removed++;
+        }
+    }
+}
+
+static bool remove_recordings(logbook *l,
+                              const char *learner,
+                              logbook_forgotten *out,
+                              app_err *err)
+{
+    /* A recording that somebody else's row names too stays with that person. */
+    sqlite3_stmt *const s = logbook_prepare(
+        l,
+        "SELECT DISTINCT recording FROM session AS mine WHERE learner = ?1 AND "
+        "own_recording = 1 AND recording IS NOT NULL AND NOT EXISTS (SELECT 1 FROM "
+        "session AS other WHERE other.recording = mine.recording AND other.learner <> "
+        "?1)",
+        err);
+    if (s == NULL) {
+        return false;
+    }
+    logbook_bind_text(s, 1, learner);
+    int rc = sqlite3_step(s);
+    for (; rc == SQLITE_ROW; rc = sqlite3_step(s)) {
+        remove_recording((const char *)sqlite3_column_text(s, 0), out);
+    }
+    (void)sqlite3_finalize(s);
+    return rc == SQLITE_DONE || logbook_fail(l, err);
+}
+
+static void read_counts(sqlite3_stmt *s, void *out)
+{
+    int *const counts = out;
+    counts[0] = sqlite3_column_int(s, 0);
+    counts[1] = sqlite3_column_int(s, 1);
+}
+
+static bool count_rows(logbook *l,
+                       const char *learner,
+                       logbook_forgotten *out,
+                       app_err *err)
+{
+    int counts[2] = {0, 0}; /* rows, learners of that name */
+    if (!read_one(l,
+                  "SELECT (SELECT count(*) FROM session WHERE learner = ?1), (SELECT "
+                  "count(*) FROM learner WHERE name = ?1)",
+                  learner, read_counts, counts, err)) {
+        return false;
+    }
+    out->rows = counts[0];
+    return counts[1] > 0 ||
+           app_err_set(err, APP_USAGE, "the logbook knows no learner %s", learner);
+}
+
+bool logbook_forget(logbook *l,
+                    const char *learner,
+                    logbook_forgotten *out,
+                    app_err *err)
+{
+    memset(out, 0, sizeof *out);
+    if (!count_rows(l, learner, out, err) || !remove_recordings(l, learner, out, err)) {
+        return false;
+    }
+    sqlite3_stmt *const s =
+        logbook_prepare(l, "DELETE FROM learner WHERE name = ?", err);
+    if (s != NULL) {
+        logbook_bind_text(s, 1, learner);
+    }
+    /* The log still holds the old pages: emptied, the file rewritten, emptied again. */
+    return logbook_finish(l, s, err) &&
+           logbook_run(l, "PRAGMA wal_checkpoint(TRUNCATE)", err) &&
+           logbook_run(l, "VACUUM", err) &&
+           logbook_run(l, "PRAGMA wal_checkpoint(TRUNCATE)", err);
+}

@@ -1,0 +1,49 @@
+/**
+ * @file logbook_private.h
+ * What the parts of the logbook share.
+ */
+#ifndef LOGBOOK_LOGBOOK_PRIVATE_H
+#define LOGBOOK_LOGBOOK_PRIVATE_H
+
+#include "src/logbook/logbook.h"
+
+#include <sqlite3.h>
+
+enum {
+    LOGBOOK_VERSION = 2,
+    LOGBOOK_APPLICATION_ID = 0x464d6c62, /* "FMlb" */
+    LOGBOOK_SQL_BYTES = 8192
+};
+
+struct logbook {
+    sqlite3 *db;
+    char *path;
+    char *note;
+    bool many; /* between begin and commit */
+};
+
+/** What SQLite says now, as a sentence; always false. */
+bool logbook_fail(const logbook *l, app_err *err);
+
+/** Run SQL without results. */
+bool logbook_run(logbook *l, const char *sql, app_err *err);
+
+/** A statement, for logbook_finish; NULL with err. */
+sqlite3_stmt *logbook_prepare(logbook *l, const char *sql, app_err *err);
+
+/** Step a statement that gives no row, and free it. NULL: false. */
+bool logbook_finish(logbook *l, sqlite3_stmt *s, app_err *err);
+
+/** From version `from` to from + 1, inside the caller's transaction. */
+bool logbook_migrate_step(logbook *l, int from, app_err *err);
+
+/** All the steps up to LOGBOOK_VERSION, in one transaction. */
+bool logbook_migrate(logbook *l, app_err *err);
+
+/** Text of a column into a field of that size; NULL gives "". */
+void logbook_column_text(sqlite3_stmt *s, int column, char *out, size_t bytes);
+
+/** Binds a text; "" as NULL. */
+void logbook_bind_text(sqlite3_stmt *s, int at, const char *text);
+
+#endif

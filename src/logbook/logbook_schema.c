@@ -1,0 +1,150 @@
+/* The tables, and how an older logbook becomes one of this version. */
+#include "src/logbook/logbook_private.h"
+
+#include <stdio.h>
+#include <string.h>
+
+static const char *const TYPES[] = {"TEXT", "INTEGER", "REAL"};
+
+/* A row of fields as SQL: ", name TYPE" or ", name". Learner has rules of its own. */
+static void list_fields(char *sql, entry_group group, bool types, const char *between)
+{
+    size_t n = strlen(sql);
+    bool first = true;
+    for (size_t i = 0; i < entry_n_fields(); i++) {
+        const entry_field *const f = &ENTRY_FIELD[i];
+        if (f->group != group || (types && strcmp(f->name, "learner") == 0)) {
+            continue;
+        }
+        const int wrote = snprintf(sql + n, LOGBOOK_SQL_BYTES - n, "%s%s%s%s",
+                                   first && !types ? "" : between, f->name,
+                                   types ? " " : "", types ? TYPES[f->kind] : "");
+        n += wrote > 0 ? (size_t)wrote : 0;
+        first = false;
+    }
+}
+
+static void add(char *sql, const char *text)
+{
+    const size_t n = strlen(sql);
+    (void)snprintf(sql + n, LOGBOOK_SQL_BYTES - n, "%s", text);
+}
+
+/* Version 1: learners and their rows. Two triggers are the seal. */
+static bool make_first(logbook *l, app_err *err)
+{
+    char sql[LOGBOOK_SQL_BYTES] =
+        "CREATE TABLE learner (name TEXT PRIMARY KEY NOT NULL) WITHOUT ROWID;"
+        "CREATE TABLE session (number INTEGER PRIMARY KEY AUTOINCREMENT, learner TEXT "
+        "NOT NULL REFERENCES learner (name) ON DELETE CASCADE";
+    list_fields(sql, ENTRY_ENTERED, true, ", ");
+    list_fields(sql, ENTRY_COUNTED, true, ", ");
+    add(sql, ", CHECK (entered_utc IS NOT NULL),"
+             " CHECK (beats IS NOT NULL OR breaths IS NOT NULL),"
+             " CHECK (counted_utc IS NULL OR counted_utc >= entered_utc));"
+             "CREATE TRIGGER entered_stays BEFORE UPDATE OF ");
+    list_fields(sql, ENTRY_ENTERED, false, ", ");
+    add(sql, " ON session BEGIN SELECT RAISE(ABORT, 'what was entered is sealed'); END;"
+             "CREATE TRIGGER counted_once BEFORE UPDATE OF ");
+    list_fields(sql, ENTRY_COUNTED, false, ", ");
+    add(sql, " ON session WHEN OLD.counted_utc IS NOT NULL BEGIN SELECT RAISE(ABORT, "
+             "'this row was counted before'); END;");
+    return logbook_run(l, sql, err);
+}
+
+/* Version 2: what may be added later, goals, signatures, a way to one learner's rows. */
+static bool make_second(logbook *l, app_err *err)
+{
+    for (size_t i = 0; i < entry_n_fields(); i++) {
+        const entry_field *const f = &ENTRY_FIELD[i];
+        char sql[128];
+        (void)snprintf(sql, sizeof sql, "ALTER TABLE session ADD COLUMN %s %s", f->name,
+                       TYPES[f->kind]);
+        if (f->group == ENTRY_ADDED && !logbook_run(l, sql, err)) {
+            return false;
+        }
+    }
+    return logbook_run(
+        l,
+        "CREATE TABLE goal (learner TEXT PRIMARY KEY NOT NULL REFERENCES learner "
+        "(name) "
+        "ON DELETE CASCADE, in_a_row INTEGER NOT NULL, within_per_min REAL NOT NULL, "
+        "irregular INTEGER NOT NULL, set_utc TEXT NOT NULL);"
+        "CREATE TABLE signature (id INTEGER PRIMARY KEY, learner TEXT NOT NULL "
+        "REFERENCES learner (name) ON DELETE CASCADE, signer TEXT NOT NULL, signed_utc "
+        "TEXT NOT NULL, last_number INTEGER, goal_met INTEGER NOT NULL);"
+        "CREATE INDEX session_of_learner ON session (learner, number);"
+        "CREATE INDEX session_of_recording ON session (recording, learner);",
+        err);
+}
+
+bool logbook_migrate_step(logbook *l, int from, app_err *err)
+{
+    char mark[64];
+    (void)snprintf(mark, sizeof mark, "PRAGMA user_version = %d", from + 1);
+    return (from == 0 ? make_first(l, err) : make_second(l, err)) &&
+           logbook_run(l, mark, err);
+}
+
+static int read_number(logbook *l, const char *sql)
+{
+    sqlite3_stmt *s = NULL;
+    int value = -1;
+    if (sqlite3_prepare_v2(l->db, sql, -1, &s, NULL) == SQLITE_OK &&
+        sqlite3_step(s) == SQLITE_ROW) {
+        value = sqlite3_column_int(s, 0);
+    }
+    (void)sqlite3_finalize(s);
+    return value;
+}
+
+static bool migrate_within(logbook *l, app_err *err)
+{
+    char mark[64];
+    const int tables = read_number(l, "SELECT count(*) FROM sqlite_master");
+    const int owner = read_number(l, "PRAGMA application_id");
+    int version = read_number(l, "PRAGMA user_version");
+    if (tables < 0 || owner < 0 || version < 0) {
+        return logbook_fail(l, err);
+    }
+    if (tables > 0 && owner != LOGBOOK_APPLICATION_ID) {
+        return app_err_set(err, APP_UNREADABLE,
+                           "%s is a file of another program, no logbook; give another "
+                           "--logbook",
+                           l->path);
+    }
+    if (version > LOGBOOK_VERSION) {
+        return app_err_set(err, APP_UNREADABLE,
+                           "%s was written by a newer fullminute (schema %d, this one "
+                           "knows %d); use that one",
+                           l->path, version, LOGBOOK_VERSION);
+    }
+    (void)snprintf(mark, sizeof mark, "PRAGMA application_id = %d",
+                   LOGBOOK_APPLICATION_ID);
+    if (tables == 0 && !logbook_run(l, mark, err)) {
+        return false;
+    }
+    while (version < LOGBOOK_VERSION) {
+        if (!logbook_migrate_step(l, version, err)) {
+            return false;
+        }
+        version++;
+    }
+    return true;
+}
+
+bool logbook_migrate(logbook *l, app_err *err)
+{
+    if (read_number(l, "PRAGMA user_version") == LOGBOOK_VERSION &&
+        read_number(l, "PRAGMA application_id") == LOGBOOK_APPLICATION_ID) {
+        return true;
+    }
+    if (!logbook_run(l, "BEGIN IMMEDIATE", err)) {
+        return false;
+    }
+    const bool ok = migrate_within(l, err) && logbook_run(l, "COMMIT", err);
+    if (!ok) {
+        (void)sqlite3_exec(l->db, "ROLLBACK", NULL, NULL, NULL);
+    }
+    return ok;
+}

@@ -1,0 +1,118 @@
+/**
+ * @file live_private.h
+ * The inside of a live sitting, for the live_*.c of this folder only.
+ */
+#ifndef SITTING_LIVE_PRIVATE_H
+#define SITTING_LIVE_PRIVATE_H
+
+#include "dsp/analyser.h"
+#include "src/capture/capture.h"
+#include "src/capture/devices.h"
+#include "src/playback/player.h"
+#include "src/sitting/live_level.h"
+#include "src/sitting/live_sitting.h"
+#include "src/sitting/paced_file.h"
+#include "src/sitting/sitting_entries.h"
+#include "src/sound/recording.h"
+
+#include <pthread.h>
+
+enum {
+    LIVE_TAKEN_GAPS = 256,
+    LIVE_TROUBLE_BYTES = 256
+};
+
+/** A gap as the worker saw it, in samples. */
+typedef struct live_gap {
+    int64_t first, n;
+    capture_gap_cause cause;
+} live_gap;
+
+/**
+ * What the capture's worker does with the samples: the recording, the level, the marks.
+ * `lock` guards what both threads touch; it is never held over a disk.
+ */
+typedef struct live_take {
+    pthread_mutex_t lock;
+    recording *out;
+    int channel; /**< from 0 */
+    float gain;
+    fm_analyser *marker; /**< NULL: no marks */
+    float *mono;         /**< TAKE_SAMPLES */
+    double rate_hz;
+    live_level level;
+    int64_t written;
+    live_gap gaps[LIVE_TAKEN_GAPS]; /**< not yet handed to the document */
+    int n_gaps;
+    live_mark marks[LIVE_MARKS_MAX];
+    int n_marks;
+    bool failed;
+    app_err err;
+} live_take;
+
+/** Ready for samples at that rate; the recording is set later. @return false: memory */
+bool live_take_init(live_take *t, double rate_hz, const live_plan *plan);
+void live_take_free(live_take *t);
+
+/** The capture's sink; context is a live_take. */
+void live_take_block(void *context, const capture_block *block);
+
+/** Now of CLOCK_MONOTONIC, s. */
+double live_now_s(void);
+
+/**
+ * The new recording's name: the person's, or one of its own by date and time, in the
+ * recordings' folder, which is made with mode 0700.
+ *
+ * @return to be freed; NULL with err APP_FAILED
+ */
+char *live_place_new(const char *wanted, app_err *err);
+
+struct live_sitting {
+    live_plan plan;
+    char *path;
+    char *document_path;
+    sitting_document document;
+    devices devices;
+    bool has_devices;
+    paced_file *paced;
+    capture *capture;
+    player *player; /**< for the ticks; NULL: none */
+    float *tick_samples;
+    int64_t n_tick_samples;
+    capture_state state;
+    live_take take;
+    bool take_ready;
+    double rate_hz;
+    live_phase phase;
+    sitting_kind kind;
+    live_entry entry;
+    int window;    /**< of the row, from 1 */
+    int64_t start; /**< of the window, samples */
+    int64_t end;
+    int64_t ready_at;   /**< settling: may start once so much is written */
+    int64_t written;    /**< as of the last step */
+    double missing_s;   /**< of this window */
+    size_t taps_before; /**< taps of earlier windows */
+    live_level level;
+    char trouble[LIVE_TROUBLE_BYTES];
+    bool dirty; /**< the document changed and is not on disk */
+};
+
+/** Write the document; a failure becomes the sitting's trouble. */
+bool live_sitting_save(live_sitting *s, app_err *err);
+
+/** Open the output for the ticks; without one the plan's ticks are taken back. */
+void live_ticks_open(live_sitting *s);
+
+/** Play them. @return seconds until the last of the lead-in is heard; 0: not played */
+double live_ticks_play(live_sitting *s);
+
+/** @return false when the output hangs */
+bool live_ticks_close(live_sitting *s);
+
+/** The phase after a window, or after its entry. */
+void live_sitting_after_window(live_sitting *s);
+void live_sitting_after_entry(live_sitting *s);
+
+#endif

@@ -1,0 +1,158 @@
+#include "src/sitting/logbook_keep.h"
+
+#include "src/base/file.h"
+#include "src/report/check_breaths.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const char *const STATUS[] = {
+    [FM_REFUSED] = "refused", [FM_CAUTION] = "caution", [FM_COUNTED] = "counted"};
+
+static void complain(logbook_keep *k, const char *what, const app_err *err)
+{
+    (void)snprintf(k->problem, sizeof k->problem, "%s: %.900s", what, err->text);
+}
+
+void logbook_keep_begin(logbook_keep *k,
+                        const char *path,
+                        bool make,
+                        const char *learner)
+{
+    app_err err = APP_ERR_NONE;
+    memset(k, 0, sizeof *k);
+    k->row = entry_none();
+    if (path == NULL) {
+        return;
+    }
+    if (!entry_set(&k->row, entry_field_named("learner"), learner)) {
+        (void)snprintf(k->problem, sizeof k->problem,
+                       "not stored in the logbook: '%.40s' is no name for it; give "
+                       "initials or a nickname of at most %d bytes",
+                       learner, ENTRY_LEARNER_BYTES - 1);
+        return;
+    }
+    k->book = logbook_open(path, make, &err);
+    if (k->book == NULL) {
+        complain(k, "not stored in the logbook", &err);
+    } else if (logbook_note(k->book) != NULL) {
+        (void)snprintf(k->problem, sizeof k->problem, "%.1000s", logbook_note(k->book));
+    }
+}
+
+/* By the same name however it was given: attempts are counted by it. */
+static void put_recording(entry *e, const char *recording)
+{
+    char *const real = file_real_path(recording);
+    entry_put(e->recording, sizeof e->recording, real != NULL ? real : recording);
+    free(real);
+}
+
+void logbook_keep_entered(logbook_keep *k,
+                          const fm_manual *pulse,
+                          const fm_manual_breaths *breaths,
+                          const char *recording)
+{
+    app_err err = APP_ERR_NONE;
+    entry *const e = &k->row;
+    if (k->book == NULL) {
+        return;
+    }
+    if (pulse != NULL) {
+        e->beats = pulse->entered;
+        e->seconds = pulse->seconds;
+        entry_put(e->site, sizeof e->site, fm_site_word(pulse->site));
+        entry_put(e->convention, sizeof e->convention,
+                  fm_convention_word(pulse->convention));
+    }
+    if (breaths != NULL) {
+        e->breaths = breaths->entered;
+        e->breath_seconds = breaths->seconds;
+        entry_put(e->breath_method, sizeof e->breath_method,
+                  breaths->method == FM_BREATH_NOT_SAID
+                      ? ""
+                      : fm_breath_method_word(breaths->method));
+    }
+    put_recording(e, recording);
+    if (!logbook_enter(k->book, e, &err)) {
+        complain(k, "not stored in the logbook", &err);
+    }
+}
+
+/* What stays sealed in the check stays out of the row. */
+static void put_pulse(entry *e, const check_view *view)
+{
+    const fm_heart *const heart = &view->count->heart;
+    const fm_comparison *const c = view->comparison;
+    entry_put(e->device_status, sizeof e->device_status, STATUS[heart->status]);
+    entry_put(e->verdict, sizeof e->verdict, fm_verdict_word(c->verdict));
+    entry_put(e->judged_against, sizeof e->judged_against,
+              c->against_truth ? "truth" : "device");
+    e->tolerance_per_min = view->tolerance_set ? c->tolerance_per_min : (double)NAN;
+    if (heart->known) {
+        e->device_beats = heart->beats;
+        e->device_per_min = heart->rate_bpm;
+        e->device_low_per_min = heart->rate_low_bpm;
+        e->device_high_per_min = heart->rate_high_bpm;
+        e->confidence = heart->confidence;
+    }
+    if (view->known_pattern || heart->known) {
+        entry_put(e->device_rhythm, sizeof e->device_rhythm,
+                  fm_pattern_word(view->known_pattern ? view->pattern
+                                                      : view->count->rhythm.pattern));
+    }
+    /* A wrist below the apex has no verdict; its difference is no error of counting. */
+    if (c->reference_known && c->no_verdict == FM_NO_VERDICT_NONE) {
+        e->reference_per_min = c->per_min;
+        e->difference_per_min = c->difference_per_min;
+    }
+    if (c->slip != FM_SLIP_NONE) {
+        entry_put(e->slip, sizeof e->slip, fm_slip_word(c->slip));
+    }
+}
+
+static void put_breaths(entry *e, const check_view *view)
+{
+    const fm_breath *const breath = &view->count->breath;
+    const fm_breath_comparison *const c = view->breaths->comparison;
+    entry_put(e->device_breath_status, sizeof e->device_breath_status,
+              STATUS[breath->status]);
+    entry_put(e->breath_verdict, sizeof e->breath_verdict, fm_verdict_word(c->verdict));
+    e->device_breath_per_min = breath->known ? breath->rate_per_min : (double)NAN;
+    if (c->reference_known && c->no_verdict == FM_NO_VERDICT_NONE) {
+        e->breath_reference_per_min = c->per_min;
+        e->breath_difference_per_min = c->difference_per_min;
+    }
+}
+
+void logbook_keep_counted(logbook_keep *k,
+                          const check_view *view,
+                          double deficit_per_min)
+{
+    app_err err = APP_ERR_NONE;
+    entry *const e = &k->row;
+    if (k->book == NULL || e->number == 0) {
+        return;
+    }
+    entry_put(e->engine, sizeof e->engine, FM_VERSION);
+    e->quality = view->count->quality.overall;
+    e->deficit_per_min = deficit_per_min;
+    if (view->comparison != NULL) {
+        put_pulse(e, view);
+    }
+    if (view->breaths != NULL) {
+        put_breaths(e, view);
+    }
+    if (!logbook_count(k->book, e, &err)) {
+        complain(k, "your count is in the logbook, the second one could not be added",
+                 &err);
+    }
+}
+
+void logbook_keep_end(logbook_keep *k)
+{
+    logbook_close(k->book);
+    k->book = NULL;
+}

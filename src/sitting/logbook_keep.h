@@ -1,0 +1,53 @@
+/**
+ * @file logbook_keep.h
+ * A checked count on its way into the logbook: the learner's numbers are committed before
+ * the recording is analysed, the second count's are added afterwards. A logbook that cannot
+ * be written never stops a check: that is said, and the check goes on.
+ */
+#ifndef SITTING_LOGBOOK_KEEP_H
+#define SITTING_LOGBOOK_KEEP_H
+
+#include "dsp/compare.h"
+#include "dsp/compare_breaths.h"
+#include "src/base/error.h"
+#include "src/logbook/logbook.h"
+#include "src/report/check_view.h"
+
+/** One row on its way. Start it with logbook_keep_begin; end it with logbook_keep_end. */
+typedef struct logbook_keep {
+    logbook *book;                    /**< NULL: nothing is kept */
+    entry row;                        /**< number 0: not committed */
+    char problem[APP_ERR_TEXT_BYTES]; /**< what to say on stderr; "" nothing */
+} logbook_keep;
+
+/**
+ * @param path     the logbook's file; NULL: keep nothing
+ * @param make     begin one where there is none
+ * @param learner  initials or a nickname
+ */
+void logbook_keep_begin(logbook_keep *k,
+                        const char *path,
+                        bool make,
+                        const char *learner);
+
+/**
+ * Commit what was entered; what the caller put into row besides stays.
+ *
+ * @param pulse      NULL: not counted
+ * @param breaths    NULL: not counted
+ * @param recording  its path; made absolute
+ */
+void logbook_keep_entered(logbook_keep *k,
+                          const fm_manual *pulse,
+                          const fm_manual_breaths *breaths,
+                          const char *recording);
+
+/** Add what the second count said. deficit_per_min: NaN for none. */
+void logbook_keep_counted(logbook_keep *k,
+                          const check_view *view,
+                          double deficit_per_min);
+
+/** Close. */
+void logbook_keep_end(logbook_keep *k);
+
+#endif

@@ -1,0 +1,198 @@
+#include "src/sitting/report_make.h"
+
+#include "dsp/respiration_range.h"
+#include "src/logbook/charted_line.h"
+#include "src/report/check_picture.h"
+#include "src/report/check_text.h"
+#include "src/report/report_page.h"
+#include "src/sitting/checked_count.h"
+#include "src/sitting/progress_make.h"
+#include "src/sitting/report_strip.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum {
+    ROWS_MOST = 25
+};
+
+/* ---- The ranges ---- */
+
+static void add_range(char *out, const char *what, const fm_reference_range *r)
+{
+    const size_t n = strlen(out);
+    (void)snprintf(out + n, REPORT_RANGES_BYTES - n,
+                   "%s, %s: %.0f-%.0f per minute (%s; %s%s).\n", what, r->age_band,
+                   r->low_per_min, r->high_per_min, r->meaning, r->source,
+                   r->from_memory ? ", from memory" : "");
+}
+
+const char *report_ranges(const entry *e, char out[REPORT_RANGES_BYTES])
+{
+    const bool aged = isfinite(e->age_months);
+    const double months = aged ? e->age_months : FM_AGE_ADULT_MONTHS;
+    fm_reference_range pulse;
+    fm_respiration_range breaths;
+    out[0] = '\0';
+    if (e->beats != ENTRY_NO_WHOLE &&
+        fm_reference_range_find(months, &pulse) == FM_OK) {
+        add_range(out, "Pulse", &pulse);
+    }
+    if (e->breaths != ENTRY_NO_WHOLE &&
+        fm_respiration_range_find(months, &breaths) == FM_OK) {
+        add_range(out, "Respirations", &breaths);
+    }
+    const size_t n = strlen(out);
+    (void)snprintf(out + n, REPORT_RANGES_BYTES - n,
+                   "%sContext decides; follow local protocol.",
+                   aged ? "" : "No age was given: the adult's. ");
+    return out;
+}
+
+/* ---- A sitting ---- */
+
+static check_request request_of(const entry *e)
+{
+    check_request r = check_request_default(e->recording);
+    r.pulse = e->beats != ENTRY_NO_WHOLE;
+    r.entered = r.pulse ? e->beats : 0;
+    r.seconds = r.pulse ? e->seconds : 60;
+    r.site = strcmp(e->site, fm_site_word(FM_SITE_RADIAL)) == 0 ? FM_SITE_RADIAL
+                                                                : FM_SITE_APICAL;
+    for (int i = 0; i < FM_CONVENTION_COUNT; i++) {
+        if (strcmp(e->convention, fm_convention_word((fm_convention)i)) == 0) {
+            r.analyse.convention = (fm_convention)i;
+        }
+    }
+    r.age_known = isfinite(e->age_months);
+    r.age_months = r.age_known ? e->age_months : 0.0;
+    r.tolerance_set = isfinite(e->tolerance_per_min);
+    r.tolerance_per_min = r.tolerance_set ? e->tolerance_per_min : 0.0;
+    r.use_truth = strcmp(e->judged_against, "device") != 0;
+    r.breaths.asked = e->breaths != ENTRY_NO_WHOLE;
+    r.breaths.entered_given = r.breaths.asked;
+    r.breaths.entered = r.breaths.asked ? e->breaths : 0;
+    r.breaths.seconds = r.breaths.asked ? e->breath_seconds : 60;
+    return r;
+}
+
+static char *draw(const check_view *view)
+{
+    const picture p = check_picture_of(view);
+    return picture_format(&p, NULL);
+}
+
+static char *page_of(const entry *e, const check_view *view, const char *why, size_t *n)
+{
+    char heading[64];
+    char charted[CHARTED_LINE_BYTES];
+    char ranges[REPORT_RANGES_BYTES];
+    (void)snprintf(heading, sizeof heading, "Row %lld, %.10s, learner %s",
+                   (long long)e->number, e->entered_utc, e->learner);
+    const bool pulse = view != NULL && view->comparison != NULL;
+    char *const comparison = view != NULL ? check_text_format(view) : NULL;
+    char *const dial = pulse ? draw(view) : NULL;
+    char *const strip = pulse ? report_strip_draw(e->recording, view) : NULL;
+    const report_sitting s = {.heading = heading,
+                              .charted = charted_line(e, charted),
+                              .ranges = report_ranges(e, ranges),
+                              .comparison = comparison,
+                              .picture = dial,
+                              .strip = strip,
+                              .missing = why};
+    char *const page = report_page_sitting(&s, n);
+    free(comparison);
+    free(dial);
+    free(strip);
+    return page;
+}
+
+char *report_make_sitting(logbook *l, int64_t number, size_t *n, app_err *err)
+{
+    entry e;
+    app_err why = APP_ERR_NONE;
+    char missing[APP_ERR_TEXT_BYTES + 64];
+    if (!logbook_get(l, number, &e, err)) {
+        return NULL;
+    }
+    checked_count *checked = NULL;
+    if (e.counted_utc[0] == '\0') {
+        (void)app_err_set(&why, APP_USAGE, "it was not counted by fullminute");
+    } else {
+        const check_request r = request_of(&e);
+        checked = checked_count_make(&r, &why);
+    }
+    if (checked == NULL && why.code == APP_INTERRUPTED) {
+        *err = why;
+        return NULL;
+    }
+    (void)snprintf(missing, sizeof missing, "No comparison: %s.", why.text);
+    char *const page = page_of(&e, checked != NULL ? checked_count_view(checked) : NULL,
+                               checked != NULL ? NULL : missing, n);
+    checked_count_free(checked);
+    if (page == NULL) {
+        (void)app_err_set(err, APP_FAILED, "out of memory; close other programs");
+    }
+    return page;
+}
+
+/* ---- A learner ---- */
+
+typedef struct listing {
+    char charted[ROWS_MOST][CHARTED_LINE_BYTES + 16];
+    char second[ROWS_MOST][96];
+    char verdict[ROWS_MOST][ENTRY_WORD_BYTES + 16];
+    size_t n;
+} listing;
+
+static bool list_row(void *context, const entry *e)
+{
+    listing *const to = context;
+    char line[CHARTED_LINE_BYTES];
+    if (to->n == ROWS_MOST) {
+        return false;
+    }
+    (void)snprintf(to->charted[to->n], sizeof to->charted[0], "%.10s %s",
+                   e->entered_utc, charted_line(e, line));
+    if (isfinite(e->reference_per_min)) {
+        (void)snprintf(to->second[to->n], sizeof to->second[0],
+                       "second count of the same seconds: %.0f per minute",
+                       e->reference_per_min);
+    } else {
+        (void)snprintf(to->second[to->n], sizeof to->second[0],
+                       e->counted_utc[0] != '\0' ? "no second count to compare with"
+                                                 : "not counted by fullminute");
+    }
+    (void)snprintf(to->verdict[to->n], sizeof to->verdict[0], "%s%s", e->verdict,
+                   e->attempt > 1 ? ", repeated" : "");
+    to->n++;
+    return true;
+}
+
+char *report_make_learner(logbook *l, const char *learner, size_t *n, app_err *err)
+{
+    progress p;
+    const logbook_query newest = {learner, ROWS_MOST};
+    report_row rows[ROWS_MOST];
+    char *page = NULL;
+    listing *const list = calloc(1, sizeof *list);
+    if (list == NULL) {
+        (void)app_err_set(err, APP_FAILED, "out of memory; close other programs");
+        return NULL;
+    }
+    if (progress_make(l, learner, (double)NAN, &p, err) &&
+        logbook_each(l, &newest, list_row, list, err)) {
+        for (size_t i = 0; i < list->n; i++) {
+            rows[i] = (report_row){list->charted[i], list->second[i], list->verdict[i]};
+        }
+        page = report_page_learner(&p, rows, list->n, n);
+        if (page == NULL) {
+            (void)app_err_set(err, APP_FAILED, "out of memory; close other programs");
+        }
+    }
+    progress_free(&p);
+    free(list);
+    return page;
+}

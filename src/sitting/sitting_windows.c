@@ -1,0 +1,115 @@
+#include "src/sitting/sitting_windows.h"
+
+#include "dsp/analyser.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+bool sitting_windows_find(const char *sound_path,
+                          sitting_document *d,
+                          bool *found,
+                          app_err *err)
+{
+    *d = sitting_document_none();
+    *found = false;
+    if (strcmp(sound_path, "-") == 0) {
+        return true;
+    }
+    char *const path = sitting_document_path(sound_path);
+    if (path == NULL) {
+        return app_err_set(err, APP_FAILED, "out of memory; close other programs");
+    }
+    bool ok = true;
+    if (access(path, F_OK) == 0) {
+        ok = sitting_document_read(path, d, err);
+        *found = ok;
+    }
+    free(path);
+    return ok;
+}
+
+static size_t count_pulse_windows(const sitting_document *d, size_t *first)
+{
+    size_t n = 0;
+    for (size_t i = d->n_windows; i > 0; i--) {
+        if (d->windows[i - 1].kind == SITTING_PULSE && !d->windows[i - 1].set_aside) {
+            *first = i - 1;
+            n++;
+        }
+    }
+    return n;
+}
+
+static void apply_breath(const sitting_document *d, analyse_request *request)
+{
+    const sitting_window *const pulse = sitting_document_window(d, SITTING_PULSE);
+    const sitting_window *const breath = sitting_document_window(d, SITTING_BREATH);
+    if (breath != NULL && pulse != NULL) {
+        request->breath_window = BREATH_WINDOW_AT;
+        request->breath_start_s = breath->start_s;
+    } else {
+        request->breath_window = BREATH_WINDOW_SAME;
+    }
+}
+
+void sitting_windows_apply(const sitting_document *d, analyse_request *request)
+{
+    const sitting_window *w = sitting_document_window(d, SITTING_PULSE);
+    size_t first = 0;
+    const size_t n_pulse = count_pulse_windows(d, &first);
+    if (w == NULL) {
+        w = sitting_document_window(d, SITTING_BREATH);
+    }
+    if (w == NULL || request->start_given) {
+        return; /* other seconds were asked for: those of the sitting do not matter */
+    }
+    if (n_pulse > 1 && !request->seconds_given) {
+        w = &d->windows[first];
+        request->whole = true; /* a row of minutes */
+    }
+    request->start_s = w->start_s;
+    if (!request->seconds_given) {
+        const double length_s = w->end_s - w->start_s;
+        request->seconds = length_s < FM_WINDOW_MAX_S ? length_s : FM_WINDOW_MAX_S;
+    }
+    if (!request->breath_window_given && !request->whole) {
+        apply_breath(d, request);
+    }
+}
+
+bool missing_audio_take(missing_audio *m, const sitting_document *d, double rate_hz)
+{
+    if (d->n_gaps == 0) {
+        return true;
+    }
+    m->list = calloc(d->n_gaps, sizeof *m->list);
+    if (m->list == NULL) {
+        return false;
+    }
+    for (size_t i = 0; i < d->n_gaps; i++) {
+        const double end_s = d->gaps[i].start_s + d->gaps[i].length_s;
+        const int64_t first = llround(d->gaps[i].start_s * rate_hz);
+        m->list[i] = (missing_stretch){first, llround(end_s * rate_hz) - first};
+    }
+    m->n = d->n_gaps;
+    return true;
+}
+
+size_t missing_audio_run(const missing_audio *m, int64_t first, size_t n, bool *missing)
+{
+    *missing = false;
+    for (size_t i = 0; i < m->n; i++) {
+        const int64_t start = m->list[i].first;
+        const int64_t end = start + m->list[i].n;
+        if (first < start) {
+            return (int64_t)n < start - first ? n : (size_t)(start - first);
+        }
+        if (first < end) {
+            *missing = true;
+            return (int64_t)n < end - first ? n : (size_t)(end - first);
+        }
+    }
+    return n;
+}

@@ -1,0 +1,193 @@
+#include "src/sound/recording.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <math.h>
+#include <sndfile.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+enum {
+    BLOCK_SAMPLES = 4096
+};
+
+static const float FULL_SCALE = 32768.0F;
+
+struct recording {
+    int fd;
+    SNDFILE *file;
+    char *path;
+    int rate_hz;
+    int64_t samples;
+    int64_t unsynced;
+    short block[BLOCK_SAMPLES];
+};
+
+static bool failed(const char *path, const char *cause, app_err *err)
+{
+    return app_err_set(err, APP_FAILED,
+                       "cannot write %s: %s; make room or choose another place", path,
+                       cause);
+}
+
+static bool failed_errno(const char *path, app_err *err)
+{
+    char cause[APP_CAUSE_BYTES];
+    return failed(path, errno != 0 ? app_err_cause(errno, cause) : "the write failed",
+                  err);
+}
+
+/* The name itself must outlive a power cut, not only the bytes. */
+static void sync_folder(const char *path)
+{
+    char *const folder = strdup(path);
+    if (folder == NULL) {
+        return;
+    }
+    char *const slash = strrchr(folder, '/');
+    if (slash != NULL) {
+        slash[slash == folder ? 1 : 0] = '\0';
+    }
+    const int fd = open(slash != NULL ? folder : ".", O_RDONLY | O_DIRECTORY);
+    if (fd >= 0) {
+        (void)fsync(fd);
+        (void)close(fd);
+    }
+    free(folder);
+}
+
+static void drop(recording *r)
+{
+    if (r != NULL) {
+        if (r->fd >= 0) {
+            (void)close(r->fd);
+        }
+        free(r->path);
+        free(r);
+    }
+}
+
+/* RF64 reserves the room for 64 bit lengths; while the file is short it is called WAV, in
+   the extensible form, which libsndfile, SoX and SciPy read (Python's own wave module of
+   3.11 does not). The header is written anew after every write. */
+static SNDFILE *open_sound(int fd, int rate_hz)
+{
+    SF_INFO info = {.samplerate = rate_hz,
+                    .channels = 1,
+                    .format = SF_FORMAT_RF64 | SF_FORMAT_PCM_16};
+    SNDFILE *const file = sf_open_fd(fd, SFM_WRITE, &info, SF_FALSE);
+    if (file != NULL) {
+        (void)sf_command(file, SFC_RF64_AUTO_DOWNGRADE, NULL, SF_TRUE);
+        (void)sf_command(file, SFC_SET_UPDATE_HEADER_AUTO, NULL, SF_TRUE);
+        sf_command(file, SFC_UPDATE_HEADER_NOW, NULL, 0);
+    }
+    return file;
+}
+
+recording *recording_create(const char *path, int rate_hz, app_err *err)
+{
+    if (rate_hz < 1000 || rate_hz > 192000) {
+        (void)app_err_set(err, APP_USAGE, "%s: a rate of %d Hz cannot be recorded",
+                          path, rate_hz);
+        return NULL;
+    }
+    recording *const r = calloc(1, sizeof *r);
+    if (r == NULL || (r->path = strdup(path)) == NULL) {
+        free(r);
+        (void)app_err_set(err, APP_FAILED, "out of memory");
+        return NULL;
+    }
+    r->rate_hz = rate_hz;
+    r->fd = open(path, O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC, S_IRUSR | S_IWUSR);
+    if (r->fd < 0) {
+        if (errno == EEXIST) {
+            (void)app_err_set(err, APP_USAGE,
+                              "%s exists already and is not overwritten; give another "
+                              "name",
+                              path);
+        } else {
+            (void)failed_errno(path, err);
+        }
+        drop(r);
+        return NULL;
+    }
+    errno = 0;
+    r->file = open_sound(r->fd, rate_hz);
+    if (r->file == NULL || fsync(r->fd) != 0) {
+        (void)failed_errno(path, err);
+        if (r->file != NULL) {
+            (void)sf_close(r->file);
+        }
+        (void)unlink(path);
+        drop(r);
+        return NULL;
+    }
+    sync_folder(path);
+    return r;
+}
+
+static short sample_of(float x)
+{
+    const float whole = nearbyintf(x * FULL_SCALE);
+    return isnan(whole) ? 0
+                        : (short)fmaxf(-FULL_SCALE, fminf(FULL_SCALE - 1.0F, whole));
+}
+
+static bool write_block(recording *r, size_t n, app_err *err)
+{
+    errno = 0;
+    const sf_count_t done = sf_write_short(r->file, r->block, (sf_count_t)n);
+    r->samples += done > 0 ? done : 0;
+    r->unsynced += done > 0 ? done : 0;
+    if (done != (sf_count_t)n) {
+        return failed_errno(r->path, err);
+    }
+    if (r->unsynced >= r->rate_hz) {
+        r->unsynced = 0;
+        if (fdatasync(r->fd) != 0) {
+            return failed_errno(r->path, err);
+        }
+    }
+    return true;
+}
+
+bool recording_write(
+    recording *r, const float *in, size_t n, float *as_written, app_err *err)
+{
+    for (size_t at = 0; at < n;) {
+        const size_t part = n - at < BLOCK_SAMPLES ? n - at : BLOCK_SAMPLES;
+        for (size_t i = 0; i < part; i++) {
+            r->block[i] = sample_of(in != NULL ? in[at + i] : 0.0F);
+        }
+        if (!write_block(r, part, err)) {
+            return false;
+        }
+        for (size_t i = 0; as_written != NULL && i < part; i++) {
+            as_written[at + i] = (float)r->block[i] / FULL_SCALE;
+        }
+        at += part;
+    }
+    return true;
+}
+
+int64_t recording_samples(const recording *r)
+{
+    return r->samples;
+}
+
+bool recording_close(recording *r, app_err *err)
+{
+    if (r == NULL) {
+        return true;
+    }
+    errno = 0;
+    bool ok = sf_close(r->file) == 0;
+    ok = fsync(r->fd) == 0 && ok;
+    if (!ok) {
+        (void)failed_errno(r->path, err);
+    }
+    drop(r);
+    return ok;
+}

@@ -1,0 +1,107 @@
+#!/bin/bash
+# The whole of a checked live sitting on a terminal, 60 columns by 24, typed by a script:
+# settle, lead-in, the pulse minute, its entry, the respirations' minute, its entry, one
+# reveal. Takes about two and a half minutes: it is a live sitting.
+# usage: live_check.sh PROGRAM SOURCE_DIR [FOLDER for the screens]
+set -u
+export LC_ALL=C
+program=$1
+keep=${3:-}
+work=$(mktemp -d)
+export HOME=$work
+trap 'tmux -S "$work/socket" kill-server 2>/dev/null; rm -rf "$work"' EXIT
+cd "$work" || exit 1
+failures=0
+command -v tmux >/dev/null || { echo "skipped: no tmux"; exit 77; }
+
+fail() {
+    echo "FAILED: $*"
+    failures=$((failures + 1))
+}
+
+screen() {
+    tmux -S socket capture-pane -p -t it 2>/dev/null
+}
+
+# shows LIMIT WORDS: waits until the screen does; everything seen is kept
+shows() {
+    local until=$((SECONDS + $1))
+    until screen | tr '\n' ' ' | tr -s ' ' | grep -qF -- "$2"; do
+        if [ $SECONDS -ge $until ]; then
+            fail "never on the screen: $2; there is: $(screen)"
+            return 1
+        fi
+        sleep 0.1
+    done
+    shown=$((shown + 1))
+    screen >"screen-$(printf %02d $shown).txt"
+}
+shown=0
+
+type_keys() {
+    tmux -S socket send-keys -t it "$@"
+}
+
+"$program" compose heart.wav --bpm 66 --seconds 160 --breaths-per-min 15 >/dev/null 2>compose.err ||
+    "$program" compose heart.wav --bpm 66 --seconds 160 >/dev/null || fail "compose"
+tmux -S socket -f /dev/null new-session -d -s it -x 60 -y 24 \
+    "stty -a >before; '$program' check --live --no-ticks --no-truth --age 30 --breaths watched \
+        --input file:heart.wav --recording it.wav 2>&1; echo \"status \$?\"; stty -a >after; sleep 600"
+tmux -S socket resize-window -t it -x 60 -y 24 2>/dev/null
+
+shows 5 "Ask the person before you record."
+shows 10 "Enter start: three ticks, then the minute"
+type_keys Enter
+shows 3 "The minute starts in"
+shows 6 "s of 60"
+# Nothing typed is shown, and no beat is drawn.
+for _ in 1 2 3 4; do
+    type_keys Space
+    sleep 0.9
+done
+screen | grep -q '|' && fail "a mark on the screen of a sealed minute"
+shows 75 "Stop. How many beats did you count?"
+[ "$(grep -c '"manual": null' it.sitting.json)" -eq 1 ] || fail "an entry before the entry"
+type_keys x Enter
+shows 2 "Please type the number you counted."
+type_keys 6 7 BSpace 6
+shows 2 "Your count in 60 s: 66_"
+type_keys Enter
+shows 3 "Leave your hand and the chest piece where they are"
+screen | grep -qE '\b66\b' && fail "the first entry is still on the screen"
+grep -q '"manual": {"pulse": {"entered": 66, "seconds": 60' it.sitting.json || fail "pulse not stored"
+grep -q '"sealed": true' it.sitting.json || fail "unsealed after the first of two entries"
+type_keys Enter
+shows 8 "live respirations, sealed until your entry"
+shows 8 "Count every breath."
+shows 75 "Stop. How many respirations did you count?"
+type_keys 1 5 Enter
+shows 20 "status 0"
+screen >reveal.txt
+tmux -S socket capture-pane -p -S - -t it >whole.txt
+for words in "You 66, fullminute 66" "Respirations You 15 by watching" "not a medical device" "The recording is it.wav"; do
+    tr '\n' ' ' <whole.txt | tr -s ' ' | grep -qF "$words" || fail "the reveal does not say '$words': $(cat whole.txt)"
+done
+cmp before after || fail "the terminal is not given back as it was"
+grep -q '"sealed": false' it.sitting.json || fail "still sealed"
+python3 - <<'END' || fail "the sitting's document"
+import json
+s = json.load(open('it.sitting.json'))
+pulse, breath = s['windows']
+assert pulse['kind'] == 'pulse' and breath['kind'] == 'breath', s['windows']
+assert abs(pulse['end_s'] - pulse['start_s'] - 60) < 1e-9 and breath['start_s'] > pulse['end_s']
+for w in s['windows']:  # whole samples
+    n = w['start_s'] * s['sample_rate_hz']
+    assert abs(n - round(n)) < 0.01, n
+assert len(s['taps_s']) == 4 and all(pulse['start_s'] <= t < pulse['end_s'] for t in s['taps_s'])
+assert s['manual']['breath']['entered'] == 15
+END
+# No line is wider than the screen.
+for file in $(grep -L "status 0" screen-*.txt); do
+    [ "$(wc -L <"$file")" -le 58 ] || fail "$file is wider than 58 columns"
+done
+if [ -n "$keep" ]; then
+    cp screen-*.txt whole.txt "$keep"
+fi
+[ $failures -eq 0 ] || exit 1
+echo "all well"

@@ -1,0 +1,161 @@
+#!/bin/bash
+# The logbook as its learner uses it: what is stored and when, what is never stored, what is
+# shown, exported, forgotten. Invented learners.
+# usage: logbook.sh PROGRAM SOURCE_DIR
+set -u
+export LC_ALL=C
+program=$1
+recordings=$2/recordings
+work=$(mktemp -d)
+export HOME=$work/home XDG_DATA_HOME="" XDG_CONFIG_HOME="" TZ=UTC
+trap 'chmod -R u+w "$work" 2>/dev/null; rm -rf "$work"' EXIT
+mkdir "$HOME"
+cd "$work" || exit 1
+book=$HOME/.local/share/fullminute/logbook.sqlite
+failures=0
+
+fail()
+{
+    echo "FAILED: $*"
+    failures=$((failures + 1))
+}
+
+# run STATUS ARGUMENT...: the program, with its streams kept
+run()
+{
+    local wanted=$1 got
+    shift
+    "$program" "$@" >out 2>err </dev/null
+    got=$?
+    [ "$got" -eq "$wanted" ] || fail "$*: exit $got, expected $wanted: $(cat err)"
+}
+
+# Nothing is stored before a logbook is begun, or where it is not wanted.
+run 0 check "$recordings/steady-072.flac" --manual 72
+[ ! -e "$book" ] || fail 'a logbook without being asked'
+run 3 logbook
+grep -q "logbook new" err || fail 'no way shown to begin one'
+run 0 logbook new --learner AB
+[ "$(stat -c %a "$book")" = 600 ] || fail "others may read it: $(stat -c %a "$book")"
+run 0 check "$recordings/steady-072.flac" --manual 72 --no-logbook
+run 0 check "$recordings/premature-beats.flac" --manual 74 \
+    --also 'rhythm=occasionally irregular;posture=sitting;context=at rest'
+grep -q 'In the logbook as row 1.' err || fail "not said that it was stored: $(cat err)"
+run 4 check "$recordings/unusable.flac" --manual 70
+run 0 check "$recordings/steady-072.flac" --manual-breaths 16 --breaths watched
+run 0 check "$recordings/premature-beats.flac" --manual 76
+
+run 0 logbook list
+[ "$(grep -c AB out)" -eq 4 ] || fail "not four rows: $(cat out)"
+grep -q 'not comparable' out || fail 'the refused one is not said'
+grep -q 'repeated' out || fail 'the second attempt is not said'
+run 0 logbook chart 1
+grep -Eq '^[0-2][0-9]:[0-5][0-9] Apical 74/min, occasionally irregular, reported to ____ at ____, counted 60 s, at rest, sitting. \[practice\]$' out ||
+    fail "charted: $(cat out)"
+! grep -q 76 out || fail "the second count is in the charted line: $(cat out)"
+grep -q 'follow local protocol' out || fail 'no caution'
+run 0 logbook show 3
+! grep -q '^device_beats\|^device_per_min' out || fail 'a pulse that was sealed is in the row'
+
+# Both times are kept, and the first is not after the second.
+run 0 logbook export --format json --out rows.json
+python3 - <<'P' || fail 'the exported rows'
+import json
+d = json.load(open('rows.json'))
+assert d['schema'] == 'fullminute.logbook/1' and d['practice'] is True
+s = d['sessions']
+assert [r['attempt'] for r in s] == [1, 1, 1, 2]
+assert all(r['entered_utc'] <= r['counted_utc'] for r in s)
+assert s[0]['beats'] == 74 and s[0]['reference_per_min'] == 76.0
+assert s[1]['device_beats'] is None and s[1]['beats'] == 70
+assert s[2]['beats'] is None and s[2]['breaths'] == 16
+P
+
+# Other signs, refused where they cannot be.
+run 0 logbook add 1 temperature=98.4 temperature_unit=F systolic_mmhg=118 diastolic_mmhg=76
+grep -q 'T 98.4 F. BP 118/76 mmHg.' out || fail "signs: $(cat out)"
+run 2 logbook add 1 temperature=9.84
+run 2 logbook add 1 beats=76
+run 2 logbook add 1 pulse=76
+run 2 logbook add 99 note=x
+run 0 logbook enter beats=66 site=radial wrist=left 'rhythm=regular' --learner CD
+
+# Goal, signature, progress.
+run 0 logbook goal --learner AB --in-a-row 1 --within 4 --irregular 1
+run 0 logbook progress --learner AB
+grep -q 'met on' out || fail "the goal: $(cat out)"
+run 0 logbook sign-off --learner AB --by KL
+run 0 logbook progress --learner AB --json
+python3 -c "
+import json
+p = json.load(open('out'))
+assert p['schema'] == 'fullminute.progress/1' and p['goal']['met'] and p['repeated'] == 1
+assert p['signature']['by'] == 'KL' and p['groups'][0]['n'] == 1
+assert p['groups'][0]['bias_per_min'] == -2.0" || fail "progress: $(cat out)"
+run 2 logbook progress --learner XY
+run 2 logbook goal --in-a-row 3 --within 2
+run 2 logbook frobnicate
+run 2 logbook lisst
+grep -q "did you mean 'list'" err || fail 'no near word'
+
+# CSV there and back, into another logbook; FHIR; a bad file adds nothing.
+run 0 logbook export --out rows.csv
+run 2 logbook export --out rows.csv
+run 0 logbook import rows.csv --logbook other.sqlite
+run 0 logbook export --logbook other.sqlite --out again.csv
+cmp -s rows.csv again.csv || fail "CSV changed on its way: $(diff rows.csv again.csv | head -n 4)"
+run 0 logbook export --format fhir
+python3 -c "
+import json
+b = json.load(open('out'))
+assert b['resourceType'] == 'Bundle' and len(b['entry']) == 7, len(b['entry'])" || fail 'FHIR'
+sed '3s/apical/elbow/' rows.csv >bad.csv
+run 3 logbook import bad.csv --logbook other.sqlite
+grep -q 'record 3' err || fail "where it is bad: $(cat err)"
+run 0 logbook list --logbook other.sqlite
+[ "$(wc -l <out)" -eq 6 ] || fail 'a bad file added rows'
+
+# A page for each, whole by itself.
+run 0 report --row 1 --out row.html
+run 2 report --row 1 --out row.html
+run 0 report --learner AB --out ab.html
+for page in row.html ab.html; do
+    ! grep -Eq '<script|href="http|src="http' "$page" || fail "$page needs something else"
+    grep -q 'not a medical device' "$page" || fail "$page has no caution"
+done
+grep -q 'Apical 74/min' row.html || fail 'no charted line on the page'
+[ "$(grep -o '<svg' row.html | wc -l)" -eq 2 ] || fail 'the pictures of a sitting'
+[ "$(grep -o '<svg' ab.html | wc -l)" -eq 2 ] || fail 'the pictures of a learner'
+run 2 report --row 99 --out x.html
+[ ! -e x.html ] || fail 'a page of nothing'
+
+# Where it cannot be written, the check goes on and says so.
+mkdir closed
+cp "$book" closed/l.sqlite
+chmod 400 closed/l.sqlite
+chmod 500 closed
+if ! touch closed/x 2>/dev/null; then
+    run 0 check "$recordings/steady-072.flac" --manual 72 --logbook closed/l.sqlite --learner AB
+    grep -q 'not stored in the logbook' err || fail "a closed folder: $(cat err)"
+fi
+mkfifo pipe
+run 0 check "$recordings/steady-072.flac" --manual 72 --logbook pipe --learner AB
+grep -q 'not stored in the logbook: pipe is no file' err || fail "a pipe: $(cat err)"
+
+# Forgetting: asked for by name, and then gone.
+run 2 logbook forget --learner AB
+run 0 logbook forget --learner AB --yes
+! grep -aq 'occasionally irregular' "$book" || fail 'something of it is left in the file'
+run 0 logbook list
+[ "$(wc -l <out)" -eq 2 ] || fail 'the other learner went too'
+run 0 check "$recordings/steady-072.flac" --manual 72
+! grep -q 'In the logbook' err || fail 'stored for a forgotten learner'
+
+# Damaged: set aside, said, and begun anew.
+printf 'x%.0s' $(seq 3000) | dd of="$book" bs=1 seek=100 conv=notrunc status=none
+run 0 logbook list
+grep -q 'was damaged; it is kept as' err || fail "a damaged logbook: $(cat err)"
+ls "$book".damaged-* >/dev/null 2>&1 || fail 'not set aside'
+
+[ "$failures" -eq 0 ] || exit 1
+echo "logbook: all as expected"

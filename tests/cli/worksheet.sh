@@ -1,0 +1,118 @@
+#!/bin/bash
+# A worksheet as an educator uses it: made, sealed, opened, scored; and what tells nothing.
+# usage: worksheet.sh PROGRAM SOURCE_DIR
+set -u
+export LC_ALL=C
+program=$1
+recordings=$2/recordings
+work=$(mktemp -d)
+export HOME=$work
+trap 'rm -rf "$work"' EXIT
+cd "$work" || exit 1
+failures=0
+
+fail()
+{
+    echo "FAILED: $*"
+    failures=$((failures + 1))
+}
+
+run()
+{
+    local wanted=$1 got
+    shift
+    "$program" worksheet "$@" >out 2>err </dev/null
+    got=$?
+    [ "$got" -eq "$wanted" ] || fail "$*: exit $got, expected $wanted: $(cat err)"
+}
+
+echo 'four quiet words here' >phrase
+echo 'other quiet words here' >wrong
+echo 'short' >short
+
+run 2 make "$recordings" sheet --items 6 --seed 3
+grep -q -- '--phrase-file' err || fail 'without a terminal, no way shown'
+run 2 make "$recordings" sheet --items 6 --seed 3 --phrase-file short
+run 0 make "$recordings" sheet --items 6 --seed 3 --phrase-file phrase --title 'Class of Monday'
+[ "$(ls sheet | tr '\n' ' ')" = 'item-01.wav item-02.wav item-03.wav item-04.wav item-05.wav item-06.wav key.sealed sheet.html ' ] ||
+    fail "what lies there: $(ls sheet)"
+
+# Nothing tells one item from another, and nothing but the key tells the truth.
+[ "$(stat -c %s sheet/*.wav | sort -u | wc -l)" -eq 1 ] || fail 'items of different sizes'
+for word in premature bigeminy steady fibrillation pauses regular seed s1_s; do
+    ! grep -aqi "$word" sheet/*.wav sheet/key.sealed || fail "'$word' can be read"
+done
+! grep -Eq 'premature|bigeminy|steady|fibrillation' sheet/sheet.html || fail 'the sheet tells'
+grep -q 'Class of Monday' sheet/sheet.html || fail 'no title'
+[ "$(grep -c 'item-0' sheet/sheet.html)" -eq 6 ] || fail 'not six rows'
+[ "$(stat -c %a sheet/key.sealed)" = 600 ] || fail 'others may read the key'
+run 2 make "$recordings" sheet --phrase-file phrase
+grep -q 'not empty' err || fail 'over an older sheet'
+run 2 make "$recordings" other --items 90 --phrase-file phrase
+run 3 make nowhere other2 --phrase-file phrase
+
+# The same seed, the same items; another key all the same.
+run 0 make "$recordings" again --items 6 --seed 3 --phrase-file phrase
+cmp -s sheet/item-04.wav again/item-04.wav || fail 'another order for the same seed'
+! cmp -s sheet/key.sealed again/key.sealed || fail 'the same key twice'
+
+# The key: with the phrase, without, changed, cut off.
+run 0 open sheet/key.sealed --phrase-file phrase
+grep -q 'item-06' out || fail "opened: $(cat out)"
+run 3 open sheet/key.sealed --phrase-file wrong
+grep -q 'the pass phrase is not the one' err || fail "a wrong phrase: $(cat err)"
+[ ! -s out ] || fail 'something was shown'
+cp sheet/key.sealed bent
+printf 'x' | dd of=bent bs=1 seek=200 conv=notrunc status=none
+run 3 open bent --phrase-file phrase
+grep -q 'has been changed' err || fail "a changed key: $(cat err)"
+head -c 100 sheet/key.sealed >cut.sealed
+run 3 open cut.sealed --phrase-file phrase
+run 3 open sheet/sheet.html --phrase-file phrase
+grep -q 'no key' err || fail "no key at all: $(cat err)"
+
+# Each item's truth is that of the recording it came from.
+run 0 open sheet/key.sealed --phrase-file phrase --json
+python3 - "$recordings" <<'P' || fail 'the truth in the key'
+import json, sys
+key = json.load(open('out'))
+assert key['schema'] == 'fullminute.worksheet/1' and len(key['items']) == 6
+for item in key['items']:
+    stem = item['source'].rsplit('.', 1)[0]
+    truth = json.load(open(f'{sys.argv[1]}/{stem}.truth.json'))
+    silent = set(truth['inaudible_s1'])
+    heard = [t for i, t in enumerate(truth['s1_s']) if t < 60 and i not in silent]
+    assert item['beats'] == len(heard), item
+    assert item['pattern'] == truth['pattern'], item
+    spread = [4 * sum(a <= t < a + 15 for t in truth['s1_s']) for a in range(46)]
+    assert item['by_15_s'] == {'low_per_min': min(spread), 'high_per_min': max(spread)}, item
+P
+
+# Scores: seat 1 right in all, seat 2 counts both sounds and hears nothing uneven.
+python3 - <<'P'
+import json
+key = json.load(open('out'))
+with open('answers.csv', 'w') as f:
+    f.write('student,item,manual_beats,seconds,convention,rhythm,breaths\n')
+    for item in key['items']:
+        f.write(f"1,{item['item']},{item['beats']},60,clock,{item['pattern']},\n")
+        f.write(f"2,{item['item']},{2 * item['beats']},60,clock,regular,\n")
+P
+run 0 score sheet/key.sealed answers.csv --phrase-file phrase
+grep -Eq '^1 +6 +6 of 6 ' out || fail "seat 1: $(cat out)"
+grep -Eq '^2 +6 +0 of 6 .*both sounds counted 6' out || fail "seat 2: $(cat out)"
+run 0 score sheet/key.sealed answers.csv --phrase-file phrase --json
+python3 -c "
+import json
+s = json.load(open('out'))
+assert s['schema'] == 'fullminute.scores/1' and len(s['items']) == 6
+assert s['students'][0]['within'] == 6 and s['students'][0]['bias_per_min'] == 0.0
+assert s['students'][1]['slips']['both sounds counted'] == 6" || fail 'scores as a document'
+sed '3s/60/61/' answers.csv >bad.csv
+run 3 score sheet/key.sealed bad.csv --phrase-file phrase
+grep -q 'record 3' err || fail "where it is bad: $(cat err)"
+run 2 score sheet/key.sealed
+run 2 grade
+
+[ "$failures" -eq 0 ] || exit 1
+echo "worksheet: all as expected"

@@ -1,0 +1,164 @@
+/*
+ * Other ears: candidates made here, with opinions that are known.
+ *   Input:     S1 and S2 of a steady rhythm, 0.8 s apart, 25 beats; nothing is analysed.
+ *   Tolerance: rates within 0.1 per minute (times are single precision).
+ */
+#include "dsp/poll.h"
+
+#include "dsp/follow.h"
+
+#include "tests/support.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+enum {
+    BEATS = 25,
+    SOUNDS = 2 * BEATS
+};
+
+static const double CYCLE_S = 0.8;
+
+typedef struct asked {
+    fm_candidate c[SOUNDS];
+    fm_decoder_memory memory;
+    fm_poll poll;
+    fm_path chosen;
+    fm_assumption assumption;
+    double prior;
+    fm_poll_question q;
+} asked;
+
+static void set_scores(asked *a, size_t i, float s1, float s2)
+{
+    a->c[i].score_s1 = s1;
+    a->c[i].score_s2 = s2;
+    for (size_t m = 0; m < FM_EMISSION_MEMBERS; m++) {
+        a->poll.opinions[m].score_s1[i] = s1;
+        a->poll.opinions[m].score_s2[i] = s2;
+    }
+}
+
+static asked *ask(void)
+{
+    asked *a = calloc(1, sizeof(*a));
+    assert_non_null(a);
+    for (size_t i = 0; i < SOUNDS; i++) {
+        const bool s2 = i % 2 == 1;
+        a->c[i].time_s = 0.5 + CYCLE_S * (double)(i / 2) + (s2 ? 0.3 : 0.0);
+        a->c[i].height = 1.0f;
+        set_scores(a, i, s2 ? -3.0f : 4.0f, s2 ? 4.0f : -3.0f);
+    }
+    a->assumption = (fm_assumption){.cycle_s = CYCLE_S,
+                                    .systole_s = 0.3,
+                                    .systole_sd_s = 0.03,
+                                    .looseness = 0.08,
+                                    .s2_heard = 0.85,
+                                    .surprise = FM_SURPRISE,
+                                    .early = FM_EARLY};
+    a->q = (fm_poll_question){.candidates = a->c,
+                              .n = SOUNDS,
+                              .segment_s = 1.0 + CYCLE_S * BEATS,
+                              .noise_per_s = 2.0,
+                              .assumptions = &a->assumption,
+                              .priors = &a->prior,
+                              .n_assumptions = 1,
+                              .chosen = &a->chosen};
+    fm_decode(a->c, SOUNDS, a->q.segment_s, a->q.noise_per_s, &a->assumption,
+              &a->memory, &a->chosen);
+    assert_int_equal(a->chosen.n_s1, BEATS);
+    return a;
+}
+
+static void clear_beats_are_heard_alike(void **state)
+{
+    (void)state;
+    asked *a = ask();
+    fm_poll_take(&a->q, &a->memory, &a->poll);
+    for (size_t v = 0; v < FM_POLL_VOTERS; v++) {
+        assert_within(a->poll.votes[v].off_bpm, 0.0, 0.1);
+        assert_within(a->poll.votes[v].differ, 0.0, 0.0);
+    }
+    free(a);
+}
+
+/* One network does not hear the last three beats: its rate stays, three beats differ. */
+static void a_network_that_hears_less_is_told_from_the_others(void **state)
+{
+    (void)state;
+    asked *a = ask();
+    for (size_t i = SOUNDS - 6; i < SOUNDS; i++) {
+        a->poll.opinions[1].score_s1[i] = -9.0f;
+        a->poll.opinions[1].score_s2[i] = -9.0f;
+    }
+    fm_poll_take(&a->q, &a->memory, &a->poll);
+    for (size_t v = 0; v < FM_POLL_VOTERS; v++) {
+        assert_within(a->poll.votes[v].off_bpm, 0.0, 0.1);
+        assert_within(a->poll.votes[v].differ, v == 1 ? 3.0 / BEATS : 0.0, 1e-9);
+    }
+    free(a);
+}
+
+/* A beat that is hardly heard, in the middle: the strict leave it out, and the rate of the
+ * rest falls by one beat in 24 intervals. */
+static void what_is_hardly_heard_divides_the_keen_from_the_strict(void **state)
+{
+    (void)state;
+    asked *a = ask();
+    for (float score = 4.0f; score > -9.0f; score -= 0.25f) {
+        set_scores(a, 24, score, -3.0f);
+        set_scores(a, 25, -3.0f, score);
+        fm_decode(a->c, SOUNDS, a->q.segment_s, a->q.noise_per_s, &a->assumption,
+                  &a->memory, &a->chosen);
+        fm_poll_take(&a->q, &a->memory, &a->poll);
+        const fm_vote *shifts = a->poll.votes + FM_EMISSION_MEMBERS;
+        const fm_vote *keen = &shifts[FM_POLL_KEENER];
+        const fm_vote *strict = &shifts[FM_POLL_STRICTER];
+        assert_true(keen->off_bpm >= strict->off_bpm - 0.1);
+        if (strict->off_bpm < -1.0) {
+            assert_within(strict->off_bpm, -75.0 / 24.0, 0.1);
+            assert_within(strict->differ, 1.0 / BEATS, 1e-9);
+            assert_within(keen->off_bpm, 0.0, 0.1);
+            free(a);
+            return;
+        }
+    }
+    fail_msg("the strict voter never left the beat out");
+}
+
+/* Twice the cycle is offered before the cycle: nobody takes it. */
+static void each_voter_takes_the_likelier_assumption(void **state)
+{
+    (void)state;
+    asked *a = ask();
+    const fm_assumption both[] = {
+        {.cycle_s = 2.0 * CYCLE_S,
+         .systole_s = 0.3,
+         .systole_sd_s = 0.03,
+         .looseness = 0.08,
+         .s2_heard = 0.85,
+         .surprise = FM_SURPRISE,
+         .early = FM_EARLY},
+        a->assumption,
+    };
+    const double priors[] = {0.0, 0.0};
+    a->q.assumptions = both;
+    a->q.priors = priors;
+    a->q.n_assumptions = 2;
+    fm_poll_take(&a->q, &a->memory, &a->poll);
+    for (size_t v = 0; v < FM_POLL_VOTERS; v++) {
+        assert_within(a->poll.votes[v].off_bpm, 0.0, 0.1);
+    }
+    free(a);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(clear_beats_are_heard_alike),
+        cmocka_unit_test(a_network_that_hears_less_is_told_from_the_others),
+        cmocka_unit_test(what_is_hardly_heard_divides_the_keen_from_the_strict),
+        cmocka_unit_test(each_voter_takes_the_likelier_assumption),
+    };
+    return cmocka_run_group_tests_name("dsp.poll", tests, NULL, NULL);
+}

@@ -1,0 +1,149 @@
+"""Counts a NumPy array with the installed library, through ctypes; no other binding.
+
+    import count_array
+    found = count_array.count(samples, rate_hz)      first minute of a one-channel array
+    found["beats"], found["rate_bpm"], found["s1_s"]
+
+Run: python3 count_array.py SOUND.wav     (16 bit, one channel) prints it as JSON.
+FULLMINUTE_LIBRARY names the library where the loader does not find libfullminute.so.
+"""
+import ctypes as c
+import json
+import os
+import sys
+import wave
+
+import numpy as np
+
+BEATS, BREATHS, SPANS, FINDINGS, FINDING_TIMES, REPEAT = 512, 160, 64, 6, 64, 16
+REFUSED, CAUTION, COUNTED = 0, 1, 2
+WINDOW_MAX_S = 60.0
+
+
+def fields(*rows):
+    """A struct of C: each row is a type and the names that have it."""
+    listed = [(name, kind) for kind, names in rows for name in names.split()]
+    return type("Struct", (c.Structure,), {"_fields_": listed})
+
+
+# fullminute/result.h and analyser.h, member for member.
+Span = fields((c.c_double, "start_s length_s"), (c.c_int, "reason"))
+Window = fields((c.c_double, "start_s end_s"), (c.c_bool, "full_minute"))
+Heart = fields(
+    (c.c_int, "status reason"), (Span, "reason_span"), (c.c_bool, "known"),
+    (c.c_int, "beats"), (c.c_double, "rate_bpm rate_low_bpm rate_high_bpm confidence"),
+    (c.c_int, "band"), (c.c_double, "usable_s"), (c.c_size_t, "n_s1"),
+    (c.c_double * BEATS, "s1_s"), (c.c_float * BEATS, "s1_sureness"),
+    (c.c_size_t, "n_s2"), (c.c_double * BEATS, "s2_s"))
+Finding = fields((c.c_int, "kind"), (c.c_size_t, "count"),
+                 (c.c_double * FINDING_TIMES, "times_s"))
+Interval = fields((c.c_double, "start_s length_s"), (c.c_int, "kind"))
+Rhythm = fields(
+    (c.c_int, "pattern"), (c.c_char * REPEAT, "repeat"),
+    (c.c_bool, "varies_with_breathing"), (c.c_size_t, "n_findings"),
+    (Finding * FINDINGS, "findings"),
+    (c.c_double, "mean_interval_s sdnn_ms rmssd_ms pnn50 cv sd1_ms sd2_ms"),
+    (c.c_size_t, "n_intervals"), (Interval * BEATS, "intervals"))
+Quality = fields(
+    (c.c_double, "overall level_dbfs clipped_fraction"), (c.c_bool, "low_band_missing"),
+    (c.c_size_t, "n_gaps"), (Span * SPANS, "gaps"),
+    (c.c_size_t, "n_unusable"), (Span * SPANS, "unusable"))
+Breath = fields(
+    (c.c_int, "status reason"), (c.c_bool, "known"), (Window, "window"),
+    (c.c_int, "breaths"),
+    (c.c_double, "rate_per_min rate_low_per_min rate_high_per_min confidence usable_s"),
+    (c.c_size_t, "n"), (c.c_double * BREATHS, "starts_s"),
+    (c.c_double * 3, "cue_quality cue_rate_per_min"), (c.c_int * 3, "cue_count"))
+Count = fields((Window, "window"), (Heart, "heart"), (Rhythm, "rhythm"),
+               (Quality, "quality"), (Breath, "breath"))
+Config = fields((c.c_double, "rate_hz"), (c.c_bool, "provisional"))
+
+
+def load(path=None):
+    """The library with its functions declared; an error if its structs are not these."""
+    lib = c.CDLL(path or os.environ.get("FULLMINUTE_LIBRARY", "libfullminute.so"))
+    lib.fm_count_bytes.restype = c.c_size_t
+    if lib.fm_count_bytes() != c.sizeof(Count):
+        raise RuntimeError("another version of the library: its result has another shape")
+    lib.fm_config_default.argtypes, lib.fm_config_default.restype = [c.c_double], Config
+    lib.fm_analyser_create.argtypes = [c.POINTER(Config), c.POINTER(c.c_int)]
+    lib.fm_analyser_create.restype = c.c_void_p
+    lib.fm_analyser_destroy.argtypes, lib.fm_analyser_destroy.restype = [c.c_void_p], None
+    lib.fm_analyser_open.argtypes = [c.c_void_p, c.c_int64, c.c_int64]
+    lib.fm_analyser_push.argtypes = [c.c_void_p, c.POINTER(c.c_float), c.c_size_t]
+    lib.fm_analyser_finish.argtypes = [c.c_void_p]
+    lib.fm_analyser_take.argtypes = [c.c_void_p, c.POINTER(Count)]
+    lib.fm_analyser_take.restype = c.c_bool
+    for name in ("status_text", "reason_code", "pattern_word"):
+        function = getattr(lib, "fm_" + name)
+        function.argtypes, function.restype = [c.c_int], c.c_char_p
+    return lib
+
+
+def analyse(lib, samples, rate_hz):
+    """The library's own Count of the first minute of samples[0..n-1], full scale +/-1."""
+    x = np.ascontiguousarray(samples, dtype=np.float32)
+    if x.ndim != 1 or x.size == 0:
+        raise ValueError("one channel with at least one sample is needed")
+
+    def check(status):
+        if status != 0:
+            raise ValueError(lib.fm_status_text(status).decode())
+
+    config, status = lib.fm_config_default(rate_hz), c.c_int(0)
+    analyser = lib.fm_analyser_create(config, status)
+    check(status.value)
+    try:
+        n = min(x.size, int(WINDOW_MAX_S * rate_hz))
+        check(lib.fm_analyser_open(analyser, 0, n))
+        # All of x, so that the window has what follows it as context.
+        check(lib.fm_analyser_push(analyser, x.ctypes.data_as(c.POINTER(c.c_float)), x.size))
+        check(lib.fm_analyser_finish(analyser))
+        found = Count()
+        if not lib.fm_analyser_take(analyser, found):
+            raise RuntimeError("no result")
+        return found
+    finally:
+        lib.fm_analyser_destroy(analyser)
+
+
+def count(samples, rate_hz, lib=None):
+    """What a caller usually wants of a count; numbers that are not known are None."""
+    lib = lib or load()
+    found = analyse(lib, samples, rate_hz)
+    heart, breath, rhythm = found.heart, found.breath, found.rhythm
+    word = {REFUSED: "refused", CAUTION: "caution", COUNTED: "counted"}
+    heard = heart.status != REFUSED
+    breathed = breath.status != REFUSED
+    reason = lib.fm_reason_code(heart.reason).decode()
+    return {
+        "status": word[heart.status],
+        "reason_code": None if reason == "none" else reason,
+        "beats": heart.beats if heard else None,
+        "rate_bpm": heart.rate_bpm if heard else None,
+        "confidence": heart.confidence,
+        "s1_s": np.array(heart.s1_s[:heart.n_s1 if heard else 0]),
+        "s2_s": np.array(heart.s2_s[:heart.n_s2 if heard else 0]),
+        "pattern": lib.fm_pattern_word(rhythm.pattern).decode() if heard else None,
+        "sdnn_ms": rhythm.sdnn_ms if heard else None,
+        "breath_status": word[breath.status],
+        "breaths": breath.breaths if breathed else None,
+        "breath_starts_s": np.array(breath.starts_s[:breath.n if breathed else 0]),
+        "quality": found.quality.overall,
+    }
+
+
+def main():
+    """Prints the count of a WAV file."""
+    with wave.open(sys.argv[1]) as sound:
+        if sound.getnchannels() != 1 or sound.getsampwidth() != 2:
+            sys.exit("count_array.py: a WAV file of one channel and 16 bit is needed")
+        raw = sound.readframes(sound.getnframes())
+        rate_hz = sound.getframerate()
+    found = count(np.frombuffer(raw, dtype="<i2") / 32768.0, rate_hz)
+    print(json.dumps({key: value.tolist() if isinstance(value, np.ndarray) else value
+                      for key, value in found.items()}))
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,207 @@
+/*
+ * A learner's progress: what is left out, what is grouped, when a goal is met.
+ *   Source: Bland and Altman, Lancet 1986; 1:307, peak expiratory flow of 17 subjects by
+ *           two meters: mean difference -2.1, SD 38.8, limits -79.7 and 75.5 by two
+ *           standard deviations as printed; unrounded from its data -2.117647, 38.765130,
+ *           -79.647907, 75.412613, and by 1.96, the product's own, -78.097302, 73.862007.
+ *   Input:  that table, its litres a minute taken for beats; invented rows.
+ */
+#include "src/logbook/logbook_private.h"
+#include "src/sitting/progress_make.h"
+
+#include "tests/support.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+static char path[] = "/tmp/fullminute-progress-XXXXXX";
+static logbook *book;
+
+static int open_book(void **state)
+{
+    app_err err = APP_ERR_NONE;
+    (void)state;
+    memcpy(path + sizeof path - 7, "XXXXXX", 6);
+    const int fd = mkstemp(path);
+    (void)close(fd);
+    book = logbook_open(path, true, &err);
+    return book == NULL;
+}
+
+static int close_book(void **state)
+{
+    char name[64];
+    (void)state;
+    logbook_close(book);
+    (void)snprintf(name, sizeof name, "%s-wal", path);
+    (void)unlink(name);
+    (void)snprintf(name, sizeof name, "%s-shm", path);
+    (void)unlink(name);
+    return unlink(path);
+}
+
+/* One compared count; each at a recording of its own unless one is named. */
+static void add(
+    int beats, int seconds, double reference, const char *rhythm, int attempt)
+{
+    static int n;
+    app_err err = APP_ERR_NONE;
+    entry e = entry_none();
+    entry_put(e.learner, sizeof e.learner, "AB");
+    (void)snprintf(e.recording, sizeof e.recording, "/r/%d.wav", ++n);
+    (void)snprintf(e.entered_utc, sizeof e.entered_utc, "2026-01-%02uT08:00:00Z",
+                   (unsigned)(1 + n % 28) % 100U);
+    e.attempt = attempt;
+    e.beats = beats;
+    e.seconds = seconds;
+    assert_true(logbook_enter(book, &e, &err));
+    entry_put(e.device_rhythm, sizeof e.device_rhythm, rhythm);
+    e.reference_per_min = reference;
+    e.difference_per_min = entry_per_min(&e) - reference;
+    assert_true(logbook_count(book, &e, &err));
+}
+
+static progress make(void)
+{
+    app_err err = APP_ERR_NONE;
+    progress p;
+    assert_true(progress_make(book, "AB", (double)NAN, &p, &err));
+    return p;
+}
+
+static void the_published_example_comes_out(void **state)
+{
+    static const int WRIGHT[] = {494, 395, 516, 434, 476, 557, 413, 442, 650,
+                                 433, 417, 656, 267, 478, 178, 423, 427};
+    static const int MINI[] = {512, 430, 520, 428, 500, 600, 364, 380, 658,
+                               445, 432, 626, 260, 477, 259, 350, 451};
+    (void)state;
+    for (size_t i = 0; i < 17; i++) {
+        app_err err = APP_ERR_NONE;
+        entry e = entry_none();
+        entry_put(e.learner, sizeof e.learner, "AB");
+        (void)snprintf(e.recording, sizeof e.recording, "/r/pefr-%zu.wav", i);
+        e.beats = WRIGHT[i];
+        e.seconds = 60;
+        assert_true(logbook_enter(book, &e, &err));
+        e.reference_per_min = MINI[i];
+        e.difference_per_min = WRIGHT[i] - MINI[i];
+        assert_true(logbook_count(book, &e, &err));
+    }
+    progress p = make();
+    const fm_agreement *const a = &p.all.agreement;
+    assert_int_equal(a->n, 17);
+    assert_within(a->bias, -2.1, 0.15); /* as printed */
+    assert_within(a->sd, 38.8, 0.15);
+    assert_within(a->bias - 2.0 * a->sd, -79.7, 0.15);
+    assert_within(a->bias + 2.0 * a->sd, 75.5, 0.15);
+    assert_within(a->bias, -2.117647, 1e-4);
+    assert_within(a->sd, 38.765130, 1e-4);
+    assert_within(a->bias - 2.0 * a->sd, -79.647907, 1e-4);
+    assert_within(a->bias + 2.0 * a->sd, 75.412613, 1e-4);
+    assert_within(a->limits.low, -78.097302, 2e-3); /* its 1.96 is rounded */
+    assert_within(a->limits.high, 73.862007, 2e-3);
+    progress_free(&p);
+}
+
+static void only_first_compared_attempts_are_in_it(void **state)
+{
+    (void)state;
+    add(72, 60, 72.0, "regular", 1);
+    add(70, 60, 74.0, "regular", 2);
+    add(70, 60, (double)NAN, "regular", 1);
+    progress p = make();
+    assert_int_equal(p.rows, 3);
+    assert_int_equal(p.repeated, 1);
+    assert_int_equal(p.not_compared, 1);
+    assert_int_equal(p.all.agreement.n, 1);
+    progress_free(&p);
+}
+
+static progress_group group(const progress *p, const char *label)
+{
+    for (size_t i = 0; i < p->n_groups; i++) {
+        if (strcmp(p->groups[i].label, label) == 0) {
+            return p->groups[i];
+        }
+    }
+    fail_msg("no group %s", label);
+    return (progress_group){0};
+}
+
+static void counts_are_grouped_by_method_rate_and_rhythm(void **state)
+{
+    (void)state;
+    add(55, 60, 55.0, "regular", 1);
+    add(40, 30, 70.0, "irregularly irregular", 1); /* 80, ten too many */
+    add(30, 15, 120.0, "undetermined", 1);
+    progress p = make();
+    assert_int_equal(group(&p, "full minute").agreement.n, 1);
+    assert_within(group(&p, "30 s x 2").agreement.bias, 10.0, 1e-9);
+    assert_int_equal(group(&p, "30 s x 2").within, 0);
+    assert_int_equal(group(&p, "15 s x 4").within, 1);
+    assert_int_equal(group(&p, "under 60 a minute").agreement.n, 1);
+    assert_int_equal(group(&p, "over 100 a minute").agreement.n, 1);
+    assert_within(group(&p, "irregular").agreement.bias, 10.0, 1e-9);
+    assert_int_equal(group(&p, "rhythm not known").agreement.n, 1);
+    progress_free(&p);
+}
+
+static void set_goal(int in_a_row, double within, int irregular)
+{
+    app_err err = APP_ERR_NONE;
+    logbook_goal g = {
+        .in_a_row = in_a_row, .within_per_min = within, .irregular = irregular};
+    entry_put(g.learner, sizeof g.learner, "AB");
+    assert_true(logbook_set_goal(book, &g, &err));
+}
+
+static void a_goal_needs_its_irregular_ones(void **state)
+{
+    (void)state;
+    set_goal(3, 2.0, 1);
+    add(70, 60, 70.0, "irregularly irregular", 1);
+    add(70, 60, 75.0, "regular", 1); /* five off: the row begins anew */
+    add(70, 60, 70.0, "regular", 1);
+    add(70, 60, 72.0, "regular", 1); /* two off: just within */
+    add(70, 60, 70.0, "regular", 1);
+    progress p = make();
+    assert_false(p.goal.met);
+    assert_int_equal(p.goal.now_in_a_row, 3);
+    assert_int_equal(p.goal.now_irregular, 0);
+    progress_free(&p);
+    add(70, 60, 71.0, "irregularly irregular", 1);
+    add(70, 60, 90.0, "regular", 1); /* met once stays met */
+    p = make();
+    assert_true(p.goal.met);
+    assert_int_equal(p.goal.now_in_a_row, 0);
+    assert_within(p.within_per_min, 2.0, 1e-12);
+    progress_free(&p);
+}
+
+static void nobody_is_told(void **state)
+{
+    (void)state;
+    app_err err = APP_ERR_NONE;
+    progress p;
+    assert_false(progress_make(book, "XY", (double)NAN, &p, &err));
+    assert_int_equal(err.code, APP_USAGE);
+    progress_free(&p);
+}
+
+#define WITH_BOOK(test) cmocka_unit_test_setup_teardown(test, open_book, close_book)
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        WITH_BOOK(the_published_example_comes_out),
+        WITH_BOOK(only_first_compared_attempts_are_in_it),
+        WITH_BOOK(counts_are_grouped_by_method_rate_and_rhythm),
+        WITH_BOOK(a_goal_needs_its_irregular_ones),
+        WITH_BOOK(nobody_is_told),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}

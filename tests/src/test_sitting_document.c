@@ -1,0 +1,152 @@
+/*
+ * The sitting document, written and read.
+ *   Source:    the contract fullminute.sitting/1 (DEVELOPERS.md).
+ *   It says:   times lead back to whole samples; everything read is checked.
+ *   Input:     documents in the test.
+ *   Tolerance: none where samples are meant.
+ */
+#include "src/report/sitting_document.h"
+
+#include "../support.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+static sitting_document example(double rate_hz, int64_t start)
+{
+    sitting_document d = sitting_document_none();
+    (void)strcpy(d.started_utc, "2026-01-02T03:04:05Z");
+    d.rate_hz = rate_hz;
+    d.gain_db = 6.0;
+    d.checked = true;
+    d.sealed = true;
+    d.pulse = (sitting_entry){true, 71, 60, "2026-01-02T03:06:05Z"};
+    const sitting_window w = {SITTING_PULSE, (double)start / rate_hz,
+                              (double)start / rate_hz + 60.0, false};
+    const sitting_window b = {SITTING_BREATH, w.end_s + 20.0, w.end_s + 80.0, false};
+    const sitting_gap g = {w.start_s + 1.0, 0.5, "stall"};
+    assert_true(sitting_document_add_window(&d, &w));
+    assert_true(sitting_document_add_window(&d, &b));
+    assert_true(sitting_document_add_gap(&d, &g));
+    for (int i = 0; i < 70; i++) {
+        assert_true(sitting_document_add_tap(&d, w.start_s + 0.85 * i));
+    }
+    return d;
+}
+
+static void comes_back_whole(void **state)
+{
+    (void)state;
+    static const double RATES_HZ[] = {4000.0, 44100.0, 48000.0, 192000.0};
+    for (size_t i = 0; i < sizeof RATES_HZ / sizeof RATES_HZ[0]; i++) {
+        const int64_t start = 1234567 + (int64_t)i;
+        sitting_document d = example(RATES_HZ[i], start);
+        sitting_document r;
+        app_err err = APP_ERR_NONE;
+        char *const text = sitting_document_format(&d);
+        assert_non_null(text);
+        assert_true(sitting_document_parse("it", text, strlen(text), &r, &err));
+        const sitting_window *const w = sitting_document_window(&r, SITTING_PULSE);
+        assert_non_null(w);
+        assert_int_equal(llround(w->start_s * RATES_HZ[i]), start);
+        assert_int_equal(llround(w->end_s * RATES_HZ[i]),
+                         start + llround(60.0 * RATES_HZ[i]));
+        assert_int_equal(r.n_taps, 70);
+        assert_int_equal(r.n_gaps, 1);
+        assert_string_equal(r.gaps[0].cause, "stall");
+        assert_true(r.sealed && r.checked && r.pulse.given && !r.breath.given);
+        assert_int_equal(r.pulse.entered, 71);
+        assert_true(isnan(r.deficit_per_min));
+        char *const again = sitting_document_format(&r);
+        assert_string_equal(text, again);
+        free(again);
+        free(text);
+        sitting_document_free(&d);
+        sitting_document_free(&r);
+    }
+}
+
+static void written_for_its_owner_only(void **state)
+{
+    (void)state;
+    char path[] = "/tmp/sitting-XXXXXX";
+    const int fd = mkstemp(path);
+    assert_true(fd >= 0);
+    (void)close(fd);
+    assert_int_equal(chmod(path, 0644), 0);
+    sitting_document d = example(4000.0, 8000);
+    app_err err = APP_ERR_NONE;
+    struct stat info;
+    sitting_document r;
+    assert_true(sitting_document_write(&d, path, &err));
+    assert_int_equal(stat(path, &info), 0);
+    assert_int_equal(info.st_mode & 0777, 0600);
+    assert_true(sitting_document_read(path, &r, &err));
+    assert_int_equal(r.n_windows, 2);
+    sitting_document_free(&r);
+    sitting_document_free(&d);
+    (void)unlink(path);
+    assert_false(sitting_document_read(path, &r, &err));
+    assert_int_equal(err.code, APP_UNREADABLE);
+}
+
+static void a_minute_begun_anew_counts_as_the_last(void **state)
+{
+    (void)state;
+    sitting_document d = example(4000.0, 8000);
+    d.windows[0].set_aside = true;
+    assert_null(sitting_document_window(&d, SITTING_PULSE));
+    const sitting_window w = {SITTING_PULSE, 200.0, 260.0, false};
+    assert_true(sitting_document_add_window(&d, &w));
+    assert_within(sitting_document_window(&d, SITTING_PULSE)->start_s, 200.0, 0.0);
+    assert_within(sitting_document_missing_s(&d, 3.25, 62.0), 0.25, 1e-9);
+    sitting_document_free(&d);
+}
+
+#define HEAD "{\"schema\":\"fullminute.sitting/1\",\"sample_rate_hz\":4000"
+
+static void what_is_wrong_is_named(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *text, *says;
+    } CASES[] = {
+        {"[", "not JSON"},
+        {"[]", "not one object"},
+        {"{\"schema\":\"fullminute.sitting/2\"}", "schema"},
+        {"{\"schema\":\"fullminute.sitting/1\"}", "sample_rate_hz"},
+        {HEAD ",\"windows\":[{\"kind\":\"pulse\",\"start_s\":9,\"end_s\":1}]}",
+         "empty"},
+        {HEAD ",\"windows\":[{\"kind\":\"x\",\"start_s\":1,\"end_s\":9}]}", "kind"},
+        {HEAD ",\"windows\":[{\"kind\":\"pulse\",\"start_s\":1,\"end_s\":90}]}",
+         "longer"},
+        {HEAD ",\"gaps\":[{\"start_s\":-1,\"length_s\":1}]}", "start_s"},
+        {HEAD ",\"taps_s\":[2,1]}", "goes back"},
+        {HEAD ",\"manual\":{\"pulse\":{\"entered\":0,\"seconds\":60}}}", "in range"},
+        {HEAD ",\"manual\":{\"pulse\":{\"entered\":70,\"seconds\":61}}}", "seconds"},
+    };
+    for (size_t i = 0; i < sizeof CASES / sizeof CASES[0]; i++) {
+        sitting_document d;
+        app_err err = APP_ERR_NONE;
+        assert_false(sitting_document_parse("it", CASES[i].text, strlen(CASES[i].text),
+                                            &d, &err));
+        assert_int_equal(err.code, APP_UNREADABLE);
+        if (strstr(err.text, CASES[i].says) == NULL) {
+            fail_msg("%s: no '%s' in: %s", CASES[i].text, CASES[i].says, err.text);
+        }
+    }
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(comes_back_whole),
+        cmocka_unit_test(written_for_its_owner_only),
+        cmocka_unit_test(a_minute_begun_anew_counts_as_the_last),
+        cmocka_unit_test(what_is_wrong_is_named),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
