@@ -6,7 +6,6 @@
 #include "src/base/read_whole.h"
 #include "src/base/sealed.h"
 #include "src/base/text.h"
-#include "src/sitting/worksheet_make.h"
 
 #include <errno.h>
 #include <sodium.h>
@@ -34,6 +33,8 @@ static const option_spec OPTIONS[] = {
      "score: how far off a count may be, per minute (default 4, an example)", 0.5, 50.0,
      NULL},
     {"json", OPTION_FLAG, NULL, "open, score: print a document", 0, 0, NULL},
+    {"csv", OPTION_FLAG, NULL, "score: one row an answer, for a spreadsheet", 0, 0,
+     NULL},
     {NULL, OPTION_FLAG, NULL, NULL, 0, 0, NULL},
 };
 
@@ -111,7 +112,8 @@ static bool make(const options *o, app_err *err)
     size_t n = 0;
     if (o->n_operands != 3) {
         return app_err_set(err, APP_USAGE,
-                           "give the recordings' folder and the folder to make: "
+                           "give the recordings' folder, or a recipe file, and the "
+                           "folder to make: "
                            "fullminute worksheet make recordings my-sheet");
     }
     worksheet_plan plan = {.from = o->operands[1],
@@ -120,10 +122,13 @@ static bool make(const options *o, app_err *err)
                            .title = options_text(o, "title", "Counting a minute"),
                            .n_items = (size_t)options_whole(o, "items", 0),
                            .seed = (uint64_t)options_whole(o, "seed", 1)};
-    const bool ok = find_phrase(o, true, phrase, err) && worksheet_make(&plan, &n, err);
+    const bool ok =
+        find_phrase(o, true, phrase, err) && worksheet_make_any(&plan, &n, err);
     sodium_memzero(phrase, sizeof phrase);
     if (ok) {
-        (void)printf("%zu items, sheet.html to print, and key.sealed are in ", n);
+        (void)printf("%zu items, %s to print, and key.sealed are in ", n,
+                     worksheet_make_pdf(plan.to) ? "sheet.pdf and sheet.html"
+                                                 : "sheet.html");
         text_print_clean(plan.to, stdout);
         (void)puts(
             ".\nHand out all but the key; without its phrase nobody can read it, "
@@ -183,6 +188,8 @@ static bool score(const options *o, app_err *err)
                               options_number(o, "tolerance", 4.0), &s, err);
     if (ok && options_given(o, "json")) {
         ok = worksheet_print_json(&k, &s, err);
+    } else if (ok && options_given(o, "csv")) {
+        worksheet_print_csv(&k, &s);
     } else if (ok) {
         worksheet_print_scores(&k, &s);
     }
@@ -211,14 +218,18 @@ static int run(const options *o, app_err *err)
 const struct command command_worksheet = {
     .name = "worksheet",
     .summary = "Recordings to count in class, a sheet, and a sealed key",
-    .usage = "make FOLDER OUT | open KEY | score KEY ANSWERS.csv",
+    .usage = "make FOLDER|RECIPE OUT | open KEY | score KEY ANSWERS.csv",
     .details =
-        "  make FOLDER OUT           from recordings with their truth beside them "
-        "(see\n"
-        "                            compose): one minute each under a neutral name, "
-        "a\n"
-        "                            sheet to print, and the truth sealed with a pass\n"
-        "                            phrase; OUT is a new or empty folder\n"
+        "  make FOLDER|RECIPE OUT    from recordings with their truth beside them, or "
+        "from\n"
+        "                            a recipe file (see compose --recipe): one minute "
+        "each\n"
+        "                            under a neutral name, a sheet to print (also as "
+        "PDF\n"
+        "                            where chromium or weasyprint is installed), and "
+        "the\n"
+        "                            truth sealed with a pass phrase; OUT is a new or\n"
+        "                            empty folder\n"
         "  open KEY                  what is true of each item, with the rhythm's "
         "recipe,\n"
         "                            to tell afterwards\n"

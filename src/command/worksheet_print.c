@@ -1,5 +1,7 @@
 #include "src/command/worksheet_private.h"
 
+#include "src/base/bytes.h"
+#include "src/base/csv.h"
 #include "src/base/text.h"
 
 #include <jansson.h>
@@ -42,6 +44,8 @@ void worksheet_print_key(const worksheet_key *k)
                      number(item->breaths, a), number(item->wrist, b),
                      range(&item->by_15_s, c), range(&item->by_30_s, d), rhythm);
         text_print_clean(item->source, stdout);
+        (void)fputs(item->recipe[0] != '\0' ? "\n         composed: " : "", stdout);
+        text_print_clean(item->recipe, stdout);
         (void)putchar('\n');
     }
     (void)puts("\nOf each item's minute; the short counts: what windows of that length "
@@ -162,11 +166,12 @@ static json_t *rows_json(const worksheet_row *rows, size_t n)
     return all;
 }
 
+static const char *const HEARD[WORKSHEET_HEARD_COUNT] = {
+    NULL, "right", "another irregular word", "irregular missed",
+    "irregular heard where it is regular"};
+
 static json_t *answers_json(const worksheet_key *k, const worksheet_scores *s)
 {
-    static const char *const HEARD[WORKSHEET_HEARD_COUNT] = {
-        NULL, "right", "another irregular word", "irregular missed",
-        "irregular heard where it is regular"};
     json_t *const all = json_array();
     for (size_t i = 0; i < s->n_answers && all != NULL; i++) {
         const worksheet_answer *const a = &s->answers[i];
@@ -200,4 +205,32 @@ bool worksheet_print_json(const worksheet_key *k,
     (void)puts(text);
     free(text);
     return true;
+}
+
+/* ---- CSV ---- */
+
+void worksheet_print_csv(const worksheet_key *k, const worksheet_scores *s)
+{
+    bytes out = BYTES_NONE;
+    bytes_add_text(&out,
+                   "student,item,per_min,true_per_min,difference_per_min,within,slip,"
+                   "rhythm\r\n");
+    for (size_t i = 0; i < s->n_answers; i++) {
+        const worksheet_answer *const a = &s->answers[i];
+        const worksheet_item *const item = &k->items[a->item];
+        char numbers[128];
+        csv_add(&out, s->students[a->student].name);
+        bytes_add_text(&out, ",");
+        csv_add(&out, item->item);
+        (void)snprintf(numbers, sizeof numbers, ",%.1f,%d,%.1f,%s,", a->per_min,
+                       item->beats, a->difference_per_min,
+                       a->slip == WORKSHEET_RIGHT ? "yes" : "no");
+        bytes_add_text(&out, numbers);
+        csv_add(&out, worksheet_slip_words(a->slip));
+        bytes_add_text(&out, ",");
+        csv_add(&out, HEARD[a->heard] != NULL ? HEARD[a->heard] : "");
+        bytes_add_text(&out, "\r\n");
+    }
+    (void)fwrite(out.data, 1, out.n, stdout);
+    bytes_free(&out);
 }

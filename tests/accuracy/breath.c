@@ -72,6 +72,7 @@ static void print_readings(const breath_outcome *o, const fm_breath_finder *find
         return;
     }
     fm_breath_evidence_gather(all, evidence);
+    flockfile(stdout); /* the lines of one recording stay together, and whole */
     for (size_t i = 0; i < all->n; i++) {
         (void)printf("R;%s;%d;%.2f;%d;%.3f", o->name, o->kind, o->true_per_min,
                      all->reading[i].source, all->reading[i].rate_per_min);
@@ -80,6 +81,7 @@ static void print_readings(const breath_outcome *o, const fm_breath_finder *find
         }
         (void)printf("\n");
     }
+    funlockfile(stdout);
     free(evidence);
 }
 

@@ -34,7 +34,9 @@ run 2 make "$recordings" sheet --items 6 --seed 3
 grep -q -- '--phrase-file' err || fail 'without a terminal, no way shown'
 run 2 make "$recordings" sheet --items 6 --seed 3 --phrase-file short
 run 0 make "$recordings" sheet --items 6 --seed 3 --phrase-file phrase --title 'Class of Monday'
-[ "$(ls sheet | tr '\n' ' ')" = 'item-01.wav item-02.wav item-03.wav item-04.wav item-05.wav item-06.wav key.sealed sheet.html ' ] ||
+said_pdf=no
+! grep -q sheet.pdf out || said_pdf=yes
+[ "$(ls sheet | grep -v '^sheet.pdf$' | tr '\n' ' ')" = 'item-01.wav item-02.wav item-03.wav item-04.wav item-05.wav item-06.wav key.sealed sheet.html ' ] ||
     fail "what lies there: $(ls sheet)"
 
 # Nothing tells one item from another, and nothing but the key tells the truth.
@@ -50,6 +52,39 @@ run 2 make "$recordings" sheet --phrase-file phrase
 grep -q 'not empty' err || fail 'over an older sheet'
 run 2 make "$recordings" other --items 90 --phrase-file phrase
 run 3 make nowhere other2 --phrase-file phrase
+
+# A PDF only where something on this computer can make it; a converter that fails leaves none.
+if [ "$said_pdf" = yes ]; then
+    [ "$(head -c 5 sheet/sheet.pdf)" = '%PDF-' ] || fail 'said a PDF, made none'
+else
+    [ ! -e sheet/sheet.pdf ] || fail 'a PDF that was not said'
+fi
+mkdir bin
+printf '#!/bin/sh\nprintf "%%%%PDF-1.7 from %%s" "$1" >"$2"\n' >bin/weasyprint
+chmod +x bin/weasyprint
+PATH=$work/bin:$PATH run 0 make "$recordings" printed --items 1 --phrase-file phrase
+grep -q 'sheet.pdf and' out || fail 'a converter is there, no PDF said'
+[ "$(cat printed/sheet.pdf)" = '%PDF-1.7 from printed/sheet.html' ] || fail 'not what the converter made'
+for name in weasyprint chromium; do
+    printf '#!/bin/sh\necho broken\nexit 1\n' >bin/$name
+    chmod +x bin/$name
+done
+PATH=$work/bin:$PATH run 0 make "$recordings" unprinted --items 1 --phrase-file phrase
+[ "$(ls -A unprinted | tr '\n' ' ')" = 'item-01.wav key.sealed sheet.html ' ] ||
+    fail "a failed converter left $(ls -A unprinted)"
+
+# From a recipe file: composed where nobody reads, and nothing of it left.
+printf '# fullminute.recipe/1\na.wav --bpm 72 --seed 3\nb.wav --rhythm bigeminy --bpm 70 --seed 4\n' >recipe.txt
+mkdir temporary
+TMPDIR=$work/temporary run 0 make recipe.txt composed --phrase-file phrase
+[ -z "$(ls -A temporary)" ] || fail "left in the temporary folder: $(ls -A temporary)"
+[ "$(ls composed/*.wav | wc -l)" -eq 2 ] || fail 'not two items from two recipes'
+run 0 open composed/key.sealed --phrase-file phrase
+grep -q 'bigeminy' out || fail 'the recipe is not in the key'
+printf '# fullminute.recipe/1\na.wav --bpm 72\nb.wav --bpm many\n' >recipe.txt
+TMPDIR=$work/temporary run 3 make recipe.txt composed2 --phrase-file phrase
+grep -q 'line 3' err || fail 'which line is wrong is not said'
+[ -z "$(ls -A temporary)" ] && [ ! -e composed2 ] || fail 'a wrong recipe left something'
 
 # The same seed, the same items; another key all the same.
 run 0 make "$recordings" again --items 6 --seed 3 --phrase-file phrase

@@ -1,21 +1,27 @@
 #!/usr/bin/env python3
 """Learn which reading of the breathing is right, and write dsp/breath_weights.h.
 
-usage: train_breath.py --out FILE ROWS...
+usage: train_breath.py [--out FILE] [--weight KIND=W ...] [--leave-out LUNG --manikin CSV] ROWS...
 
 ROWS files come from `accuracy --breath ... --all` (lines that begin with R;). All readings
 of one recording compete with each other and with 'none', whose score is 0; what is
 learned is the probability that goes to the readings within tolerance of the true rate.
-One network for all cues together and one for each cue alone. Prints what recordings held
-out (one in five) give. Needs NumPy only.
+One committee for all cues together and one for each cue alone. Without --out: prints what
+recordings held out (one in five) give. KIND as in the rows: 0 loud breath, 1 soft breath, 2
+heart sounds only, 3 nothing breathes, 4 joined from real lengths, 5 the manikin; W counts a
+recording so many times. --leave-out leaves every mixture of the manikin with that kind of
+lung sound out of it; CSV is the manikin's truth.csv. breath_table.sh is the recipe. Needs
+NumPy only.
 """
 import argparse
+import csv
 import zlib
 
 import numpy as np
 
-HIDDEN = 10
-COMMITTEE = 2  # networks of different seeds whose mean is used
+HIDDEN = 12
+COMMITTEE = 4  # networks of different seeds whose mean is used
+MANIKIN = 5  # its kind in the rows
 CUES = 4  # breath sound, loudness, intervals, all together
 KNOWN = [
     [3, 4, 5, 6, 7, 11, 12, 13, 14, 16, 17, 18, 19, 20, 21, 26, 29, 30, 33, 34, 35, 36],
@@ -35,7 +41,7 @@ def read(paths):
                 key = (path, part[1])
                 groups.setdefault(key, []).append(part)
     out = []
-    for (path, name), rows in groups.items():
+    for (_, name), rows in sorted(groups.items()):  # they were printed as threads ended
         kind, true = int(rows[0][2]), float(rows[0][3])
         source = np.array([int(r[4]) for r in rows])
         rate = np.array([float(r[5]) for r in rows])
@@ -177,7 +183,7 @@ def write(path, nets, mean, scale, n):
                 "tests/accuracy/train/README.md.\n */\n"
                 "#ifndef FM_BREATH_WEIGHTS_H\n#define FM_BREATH_WEIGHTS_H\n\n"
                 '#include "dsp/breath_choice.h"\n\n/* clang-format off */\nenum {\n'
-                f"    FM_BREATH_HIDDEN = {HIDDEN * COMMITTEE}\n}};\n")
+                f"    FM_BREATH_HIDDEN = {len(nets[0]['b'])}\n}};\n")
         rows = [("BREATH_MEAN[FM_BREATH_EVIDENCE]", mean),
                 ("BREATH_SCALE[FM_BREATH_EVIDENCE]", scale),
                 ("BREATH_WEIGHTS[FM_CUE_COUNT + 1][FM_BREATH_EVIDENCE]"
@@ -195,29 +201,46 @@ def write(path, nets, mean, scale, n):
     assert k == nets[0]["w"].shape[0]
 
 
-def main():
+def without(recordings, lung, csv_path):
+    """The recordings less the manikin's with this kind of lung sound."""
+    with open(csv_path, encoding="utf-8") as f:
+        of_kind = {int(r["mixed"][1:5]) for r in csv.DictReader(f) if r["lung_type"] == lung}
+    assert of_kind, f"no mixture with {lung} in {csv_path}"
+    return [r for r in recordings if r[1] != MANIKIN or int(r[0].split(" ")[0]) not in of_kind]
+
+
+def arguments():
     parser = argparse.ArgumentParser()
     parser.add_argument("--out")
     parser.add_argument("--steps", type=int, default=500)
+    parser.add_argument("--members", type=int, default=COMMITTEE)
+    parser.add_argument("--weight", action="append", default=[], metavar="KIND=W")
+    parser.add_argument("--leave-out", metavar="LUNG")
+    parser.add_argument("--manikin", metavar="CSV")
     parser.add_argument("rows", nargs="+")
     a = parser.parse_args()
+    a.weight = {int(k): float(w) for k, w in (text.split("=") for text in a.weight)}
+    return a
+
+
+def main():
+    a = arguments()
     recordings = read(a.rows)
+    if a.leave_out:
+        recordings = without(recordings, a.leave_out, a.manikin)
     held = np.array([zlib.crc32(r[0].split(" x")[0].encode()) % 5 == 0 for r in recordings])
     every = np.concatenate([r[5] for r in recordings])
     mean, scale = every.mean(0), 1 / (every.std(0) + 1e-6)
+    chosen = recordings if a.out else [r for r, h in zip(recordings, held) if not h]
+    weight = np.array([a.weight.get(r[1], 1.0) for r in chosen])
     nets = []
     for cue in range(CUES):
-        both = (False, True) if cue == CUES - 1 else (True,)
-        for final in both if a.out else (False,):
-            chosen = [r for r, h in zip(recordings, held) if final or not h]
-            weight = np.ones(len(chosen))
-            x, owner, right = pack(chosen, cue, mean, scale)
-            p = together([train(x, owner, right, weight, len(chosen), seed, a.steps)
-                          for seed in range(1, COMMITTEE + 1)])
-            if not final:
-                say("held out", [r for r, h in zip(recordings, held) if h], cue, p, mean,
-                    scale)
-        nets.append(p)
+        x, owner, right = pack(chosen, cue, mean, scale)
+        nets.append(together([train(x, owner, right, weight, len(chosen), seed, a.steps)
+                              for seed in range(1, a.members + 1)]))
+        if not a.out:
+            say("held out", [r for r, h in zip(recordings, held) if h], cue, nets[-1], mean,
+                scale)
     if a.out:
         write(a.out, nets, mean, scale, len(recordings))
 
