@@ -239,6 +239,9 @@ int accuracy_breath(const settings *s, char *const words[], size_t n)
         return EXIT_USAGE;
     }
     size_t wanted = n == WORDS_MAX ? (size_t)strtoul(words[2], NULL, 10) : 0;
+    if (strcmp(words[0], "heart") == 0) {
+        return accuracy_breath_heart(s, (size_t)strtoul(words[1], NULL, 10));
+    }
     if (strcmp(words[0], "composed") == 0) {
         wanted = (size_t)strtoul(words[1], NULL, 10);
     } else if (strcmp(words[0], "cycles") == 0) {

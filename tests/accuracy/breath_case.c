@@ -77,6 +77,9 @@ static bool compose(const fm_recipe *r, breath_case *c)
             c->starts_s[c->n_starts++] = truth.breath_starts_s[i];
         }
     }
+    for (size_t i = 0; i < truth.n_s1; i++) {
+        c->beats += truth.s1_s[i] < c->window_s ? 1 : 0;
+    }
     c->snr_db = truth.breath_snr_db;
     fm_truth_free(&truth);
     return true;
@@ -138,7 +141,8 @@ static void draw_breathing(fm_recipe *r, fm_random *state)
     }
 }
 
-bool breath_case_composed(uint64_t seed, breath_case *c)
+/* All that a seed draws. */
+static fm_recipe draw_composed(uint64_t seed, breath_case *c)
 {
     fm_random state = fm_random_init(seed, COMPOSED_STREAM);
     fm_recipe r = fm_recipe_default();
@@ -186,6 +190,28 @@ bool breath_case_composed(uint64_t seed, breath_case *c)
         r.seconds = c->window_s + fm_random_between(&state, 0.0, 4.0);
     }
     (void)snprintf(c->name, sizeof c->name, "seed %llu", (unsigned long long)seed);
+    return r;
+}
+
+bool breath_case_composed(uint64_t seed, breath_case *c)
+{
+    const fm_recipe r = draw_composed(seed, c);
+    return compose(&r, c);
+}
+
+bool breath_case_beside(uint64_t seed, double breath_snr_db, breath_case *c)
+{
+    fm_recipe r = draw_composed(seed, c);
+    const bool heard = isfinite(breath_snr_db);
+    c->window_s = MINUTE_S;
+    r.seconds = fmax(r.seconds, MINUTE_S + 2.0);
+    r.heart = true;
+    if (!(r.loudness_swing_db >
+          0.0)) { /* the kind that holds its breath breathes here */
+        r.loudness_swing_db = 2.0;
+    }
+    r.breath_db = heard ? fm_recipe_default().breath_db : -(double)INFINITY;
+    r.breath_snr_db = heard ? breath_snr_db : (double)NAN;
     return compose(&r, c);
 }
 

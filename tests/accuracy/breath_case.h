@@ -38,6 +38,7 @@ typedef struct breath_case {
     double true_per_min; /**< a whole minute: breaths begun in it; else the rate */
     double snr_db;       /**< breath over the rest, 100-1000 Hz; NaN: none, not known */
     double speed;        /**< manikin: times the original; else 1 */
+    int beats;           /**< S1 begun in the window; composed only */
     size_t n_starts;     /**< 0 where only the rate is known */
     double starts_s[FM_BREATHS_MAX]; /**< breaths begun in the window */
 } breath_case;
@@ -59,6 +60,14 @@ size_t breath_rows_with(const breath_rows *rows, size_t n);
 
 /** The composed recording of a seed; kind by seed modulo 4. */
 bool breath_case_composed(uint64_t seed, breath_case *c);
+
+/**
+ * The same seed's heart for a whole minute beside a breath sound so loud; everything else
+ * of it unchanged.
+ *
+ * @param breath_snr_db  over the rest, 100-1000 Hz; not finite: no breath sound at all
+ */
+bool breath_case_beside(uint64_t seed, double breath_snr_db, breath_case *c);
 
 /**
  * A recording with the breath lengths of row i (counted among those of six breaths and

@@ -45,7 +45,7 @@ type_keys() {
 "$program" compose heart.wav --bpm 66 --seconds 160 --breaths-per-min 15 >/dev/null 2>compose.err ||
     "$program" compose heart.wav --bpm 66 --seconds 160 >/dev/null || fail "compose"
 tmux -S socket -f /dev/null new-session -d -s it -x 60 -y 24 \
-    "stty -a >before; '$program' check --live --no-ticks --no-truth --age 30 --breaths watched \
+    "stty -a >before; '$program' check --live --no-ticks --no-truth --age 30 --breaths watched --learner KL --logbook l.sqlite \
         --input file:heart.wav --recording it.wav 2>&1; echo \"status \$?\"; stty -a >after; sleep 600"
 tmux -S socket resize-window -t it -x 60 -y 24 2>/dev/null
 
@@ -95,6 +95,17 @@ for w in s['windows']:  # whole samples
     assert abs(n - round(n)) < 0.01, n
 assert len(s['taps_s']) == 4 and all(pulse['start_s'] <= t < pulse['end_s'] for t in s['taps_s'])
 assert s['manual']['breath']['entered'] == 15
+END
+# The sitting is in the logbook, as the learner's own numbers.
+"$program" logbook list --logbook l.sqlite --json >rows.json || fail 'no logbook'
+python3 - <<'END' || fail "the logbook's row: $(cat rows.json)"
+import json
+text = open('rows.json').read()
+rows = json.loads(text)
+rows = rows.get('rows', rows) if isinstance(rows, dict) else rows
+assert len(rows) == 1, rows
+flat = json.dumps(rows[0])
+assert '"KL"' in flat and '66' in flat and '15' in flat, flat
 END
 # No line is wider than the screen.
 for file in $(grep -L "status 0" screen-*.txt); do
