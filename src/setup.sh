@@ -28,6 +28,7 @@ needs_test='
 bash|program bash|Bash
 libcmocka-dev|module cmocka|cmocka
 locales|file /usr/share/i18n/locales/de_DE|the definitions of languages, for a decimal comma
+sox|program sox|SoX, for sounds as other programs write and read them
 espeak-ng|program espeak-ng|espeak-ng: spoken words, which must be refused
 python3|program python3|Python 3
 python3-scipy|python scipy|SciPy and NumPy for Python 3'
