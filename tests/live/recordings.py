@@ -64,10 +64,10 @@ def inner(times, start_s, end_s):
     return [t for t in times if start_s + EDGE_S <= t < end_s - EDGE_S]
 
 
-def of_file(program, path, start_s, end_s):
-    """What `count` says of these seconds of a file: document, or None and why."""
-    again = subprocess.run([program, 'count', path, '--json', '--start', f'{start_s:.6f}',
-                            '--seconds', f'{end_s - start_s:.6f}', '--breath-window', 'same'],
+def of_file(program, path):
+    """What `count` says of the recording, whose sitting document tells the window to the
+    sample: document, or None and why."""
+    again = subprocess.run([program, 'count', path, '--json', '--breath-window', 'same'],
                            capture_output=True, text=True, check=False)
     return (json.loads(again.stdout) if again.stdout else None), again.stderr
 
@@ -112,7 +112,7 @@ def compare(program, recordings, work, name):
     sitting = json.load(open(f'{work}/{name}.sitting.json'))
     truth = json.load(open(f'{recordings}/{name}.truth.json'))
     window = live['window']
-    file, why = of_file(program, f'{work}/{name}.wav', window['start_s'], window['end_s'])
+    file, why = of_file(program, f'{work}/{name}.wav')
     if file is None:
         return [f'count on its recording: {why}'], ''
     at_s, alike = played_at(f'{work}/{name}.wav', source)
