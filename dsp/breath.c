@@ -10,7 +10,7 @@
 
 /* Probability from which a number is vouched for, from which it is said at all, and from
  * which a cue alone speaks, or speaks clearly. */
-static const double COUNTED_AT = 0.85;
+static const double COUNTED_AT = 0.95;
 static const double CAUTION_AT = 0.6;
 static const double CUE_SAYS = 0.3;
 static const double CUE_CLEAR = 0.8;

@@ -150,38 +150,6 @@ static double chance_share(size_t n, double fastest_hz, double span_s)
     return 1.0 - pow(1.0 - pow(0.5, 1.0 / m), 2.0 / ((double)n - TERMS));
 }
 
-typedef struct extremes {
-    double lowest;
-    double highest;
-} extremes;
-
-static void widen(extremes *e, double x)
-{
-    e->lowest = fmin(e->lowest, x);
-    e->highest = fmax(e->highest, x);
-}
-
-/* Longest less shortest interval of a stretch, level and slope left out. The fitted ones
- * lie too near (one breath deeper than the rest is averaged), the intervals themselves too
- * far apart (timing errors): the middle of the two, which on composed swings is within 10
- * ms of the truth with timing errors of 5 ms. */
-static double stretch_range(const fm_rhythm_series *s, const fitted *f)
-{
-    extremes fitted_s = {(double)INFINITY, -(double)INFINITY};
-    extremes listed_s = fitted_s;
-    for (size_t i = f->first; i < f->last; i++) {
-        const fm_rhythm_beat *b = &s->beat[i];
-        double x[TERMS];
-        terms_at(middle_of(b) - f->middle_s, f->hz, x);
-        widen(&fitted_s, f->c[2] * x[2] + f->c[3] * x[3]);
-        if (counts(b, f->limit)) {
-            widen(&listed_s, b->length_s - f->c[0] - f->c[1] * x[1]);
-        }
-    }
-    return 0.5 *
-           (fitted_s.highest - fitted_s.lowest + listed_s.highest - listed_s.lowest);
-}
-
 /* The best sinusoid of one stretch; false when it holds too little. */
 static bool fit_stretch(const fm_rhythm_series *s, fitted *f)
 {
@@ -273,6 +241,22 @@ static void lay_out(const fm_rhythm_series *s,
     }
 }
 
+/* Longest less shortest interval of the window, events left out, as the definition has it.
+ * The fitted ones lie too near each other, as one breath deeper than the rest is averaged;
+ * timing errors only widen it, and where they are large no swing is seen. */
+static double range_of(const fm_rhythm_series *s, double limit)
+{
+    double shortest_s = (double)INFINITY;
+    double longest_s = 0.0;
+    for (size_t i = 0; i < s->n; i++) {
+        if (counts(&s->beat[i], limit)) {
+            shortest_s = fmin(shortest_s, s->beat[i].length_s);
+            longest_s = fmax(longest_s, s->beat[i].length_s);
+        }
+    }
+    return fmax(0.0, longest_s - shortest_s);
+}
+
 void fm_rhythm_find_swing(const fm_rhythm_series *series, fm_rhythm_swing *out)
 {
     fitted all[STRETCHES_MAX];
@@ -283,6 +267,7 @@ void fm_rhythm_find_swing(const fm_rhythm_series *series, fm_rhythm_swing *out)
         return;
     }
     out->period_s = usual_period(all, n);
+    out->range_s = range_of(series, all[0].limit);
     double rest = 0.0;
     double trend = 0.0;
     double chance = 0.0;
@@ -292,7 +277,6 @@ void fm_rhythm_find_swing(const fm_rhythm_series *series, fm_rhythm_swing *out)
         trend += all[k].trend;
         const double off = fabs(1.0 / all[k].hz / out->period_s - 1.0);
         same += off <= SAME_PERIOD ? 1 : 0;
-        out->range_s = fmax(out->range_s, stretch_range(series, &all[k]));
         chance += all[k].chance / (double)n;
     }
     const double share = trend > 0.0 ? 1.0 - rest / trend : 0.0;

@@ -220,16 +220,12 @@ const struct command command_worksheet = {
     .summary = "Recordings to count in class, a sheet, and a sealed key",
     .usage = "make FOLDER|RECIPE OUT | open KEY | score KEY ANSWERS.csv",
     .details =
-        "  make FOLDER|RECIPE OUT    from recordings with their truth beside them, or "
-        "from\n"
-        "                            a recipe file (see compose --recipe): one minute "
-        "each\n"
-        "                            under a neutral name, a sheet to print (also as "
-        "PDF\n"
-        "                            where chromium or weasyprint is installed), and "
-        "the\n"
-        "                            truth sealed with a pass phrase; OUT is a new or\n"
-        "                            empty folder\n"
+        "  make FOLDER|RECIPE OUT    from recordings with their truth beside them, or\n"
+        "                            from a recipe file (see compose --recipe): one\n"
+        "                            minute each under a neutral name, a sheet to\n"
+        "                            print (also as PDF where chromium or weasyprint\n"
+        "                            is installed), and the truth sealed with a pass\n"
+        "                            phrase; OUT is a new or empty folder\n"
         "  open KEY                  what is true of each item, with the rhythm's "
         "recipe,\n"
         "                            to tell afterwards\n"

@@ -1,11 +1,11 @@
 #!/usr/bin/env bash
 # Makes dsp/breath_weights.h: the readings it is learned from, then the networks. The same
-# table to the last digit on the same machine; about an hour of one core.
+# table to the last digit on the same machine; about 40 minutes of one core.
 #   usage: breath_table.sh WORK_FOLDER OPEN_DATA [WEIGHTS_FILE]
 #          breath_table.sh --leave-out WORK_FOLDER OPEN_DATA
 # The second, after the first: for each kind of the manikin's lung sounds a table learned
 # without any mixture that holds it, and what that table says of those mixtures. These six
-# are learned from half the composed breathings, by two networks each instead of eight.
+# are learned from half the composed breathings, by two networks each instead of four.
 # Run from the top of the source, with the evaluation built (ninja -C .build/release accuracy).
 set -eu
 leave_out=no
@@ -41,7 +41,7 @@ learn=("$python" "$here/train_breath.py"
     --weight '0=3' --weight '1=2' --weight '3=2' --weight '4=3' --weight '5=4')
 
 if [ $leave_out = no ]; then
-    "${learn[@]}" --members 8 --steps 900 --out "$weights" "$work"/[cym]*.txt
+    "${learn[@]}" --members 4 --steps 900 --out "$weights" "$work"/[cym]*.txt
     exit
 fi
 
