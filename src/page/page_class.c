@@ -86,7 +86,7 @@ static void send_json(page_stream *s, json_t *json)
     char *const text = json_dumps(json, JSON_COMPACT);
     json_decref(json);
     if (text != NULL) {
-        page_stream_send_json(s, text);
+        page_stream_send(s, text);
     }
     free(text);
 }
@@ -281,7 +281,7 @@ void page_class_end(page_request *r)
     }
     for (page_stream *s = p->streams; s != NULL; s = s->next) {
         if (s->topic == PAGE_TOPIC_SEAT) {
-            page_stream_send_json(s, "{\"phase\":\"over\"}");
+            page_stream_send(s, "{\"phase\":\"over\"}");
         }
     }
     page_stream_close_all(p, PAGE_TOPIC_SEAT);

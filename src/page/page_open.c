@@ -1,6 +1,7 @@
 #include "src/page/page_open.h"
 
 #include <fcntl.h>
+#include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>

@@ -1,5 +1,6 @@
 /* A checked count of a recording, heard through the browser: no microphone needed. The
  * recording has a number of this run's own and no name until the end. */
+#include "dsp/reference_range.h"
 #include "src/page/page_private.h"
 #include "src/sitting/listen_make.h"
 #include "src/sitting/reveal.h"

@@ -197,7 +197,7 @@ void page_class_presence(page_class *c, int seat, bool here);
 
 #define PAGE_HANDLERS(X)                                                               \
     X(page_home)                                                                       \
-    X(page_asset)                                                                      \
+    X(page_index)                                                                      \
     X(page_clock)                                                                      \
     X(page_about)                                                                      \
     X(page_live_inputs)                                                                \

@@ -52,7 +52,7 @@ void page_reply_error(page_request *r, unsigned status, const char *text)
 void page_answer_error(page_answer *a, const app_err *err)
 {
     const unsigned status = err->code == APP_USAGE        ? MHD_HTTP_BAD_REQUEST
-                            : err->code == APP_UNREADABLE ? MHD_HTTP_UNPROCESSABLE_ENTITY
+                            : err->code == APP_UNREADABLE ? MHD_HTTP_UNPROCESSABLE_CONTENT
                                                           : MHD_HTTP_INTERNAL_SERVER_ERROR;
     answer_text_error(a, status, err->text);
 }
@@ -98,8 +98,9 @@ enum MHD_Result page_send(page_request *r)
         a->status = MHD_HTTP_INTERNAL_SERVER_ERROR;
     }
     /* The response frees what it was given. */
+    static char nothing[1];
     struct MHD_Response *const response = MHD_create_response_from_buffer(
-        a->body.n, a->body.data != NULL ? a->body.data : "",
+        a->body.n, a->body.data != NULL ? a->body.data : nothing,
         a->body.data != NULL ? MHD_RESPMEM_MUST_FREE : MHD_RESPMEM_PERSISTENT);
     if (response == NULL) {
         return MHD_NO;

@@ -3,7 +3,7 @@
 
 const page_route PAGE_ROUTES[] = {
     {"GET", "/open", page_home, 0},
-    {"GET", "/", page_asset, 0},
+    {"GET", "/", page_index, 0},
     {"GET", "/api/clock", page_clock, 0},
     {"GET", "/api/about", page_about, 0},
     {"GET", "/api/live/inputs", page_live_inputs, 0},

@@ -32,7 +32,7 @@ void page_home(page_request *r)
                    "<p><a href=\"/\">fullminute</a></p></html>");
 }
 
-void page_asset(page_request *r)
+void page_index(page_request *r)
 {
     if (!page_reply_asset(r, "/index.html")) {
         page_reply_error(r, MHD_HTTP_NOT_FOUND, "there is no such thing here");
