@@ -20,7 +20,7 @@ static const char TYPE_JSON[] = "application/json";
 
 void page_answer_json(page_answer *a, json_t *json)
 {
-    char *const text = json != NULL ? json_dumps(json, JSON_COMPACT) : NULL;
+    char *const text = json != NULL ? json_dumps(json, JSON_COMPACT | JSON_REAL_PRECISION(12)) : NULL;
     json_decref(json);
     a->type = TYPE_JSON;
     a->status = text != NULL ? MHD_HTTP_OK : MHD_HTTP_INTERNAL_SERVER_ERROR;
