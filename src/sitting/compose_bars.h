@@ -33,7 +33,7 @@ typedef struct compose_bars {
  */
 bool compose_bars_write(const compose_bars *b, const char *path, app_err *err);
 
-/** The same as a rhythm file, which `compose --rhythm-file` takes; to be freed. */
+/** The same as a rhythm file, which `compose --beats` takes; to be freed. */
 char *compose_bars_text(const compose_bars *b);
 
 #endif

@@ -186,7 +186,7 @@ export const S = {
     dropped: 'a beat that drops out',
     wild: 'no order at all',
     recipe: 'The same as text',
-    recipeHint: 'Save it as a file and fullminute compose --rhythm-file takes it.',
+    recipeHint: 'Save it as a file and fullminute compose --beats takes it.',
     make: 'Compose and play',
     noisy: 'in a noisy room',
     breaths: 'Respirations per minute',
