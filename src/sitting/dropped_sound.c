@@ -213,6 +213,19 @@ static bool write_sound(const struct head *h, const char *data, const char *path
     return ok;
 }
 
+/* The child has it from standard input, of which the person knows nothing. */
+static bool say_problem(const char *text, size_t n, app_err *err)
+{
+    static const char FROM[] = "cannot read standard input: ";
+    const size_t skip =
+        n >= sizeof FROM - 1 && memcmp(text, FROM, sizeof FROM - 1) == 0
+            ? sizeof FROM - 1
+            : 0;
+    const size_t left = n - skip < 400 ? n - skip : 400;
+    return app_err_set(err, APP_UNREADABLE, "cannot read it: %.*s", (int)left,
+                       text + skip);
+}
+
 /* Whatever came is checked again: the child had somebody else's bytes in it. */
 static bool judge(const bytes *got, const char *path, app_err *err)
 {
@@ -223,8 +236,7 @@ static bool judge(const bytes *got, const char *path, app_err *err)
     }
     const char *const data = rest > 0 ? got->data + sizeof h : "";
     if (h.magic == MAGIC && h.ok == 0 && h.n > 0 && h.n <= rest) {
-        return app_err_set(err, APP_UNREADABLE, "%.*s", (int)(h.n < 400 ? h.n : 400),
-                           data);
+        return say_problem(data, (size_t)h.n, err);
     }
     if (h.magic != MAGIC || h.ok != 1 || h.n == 0 || h.n > SAMPLES_MOST ||
         rest != h.n * sizeof(int16_t) || !(h.rate_hz >= 1000.0 && h.rate_hz <= 192000.0)) {

@@ -9,25 +9,30 @@ import { writeView } from './view_write.js';
 
 const VIEWS = { count: countView, listen: listenView, write: writeView, logbook: logbookView, shared: sharedView };
 
-const root = h('main', { id: 'main' });
+const main = h('main', { id: 'main' });
+let root = h('div', {});
 const links = Object.keys(VIEWS).map((k) => h('a', { href: `#${k}` }, S.nav[k]));
 
 async function show(first) {
   const part = location.hash.slice(1) in VIEWS ? location.hash.slice(1) : 'count';
   leaveCount();
   if (root.leave) root.leave();
-  root.leave = null;
+  // A box of its own for each: a part that is late cannot write over the one that is shown.
+  const box = h('div', {});
+  root = box;
+  clear(main, box);
   for (const a of links) {
     if (a.hash === `#${part}`) a.setAttribute('aria-current', 'page');
     else a.removeAttribute('aria-current');
   }
   document.title = `${S.nav[part]} - ${S.name}`;
   try {
-    await VIEWS[part](root);
+    await VIEWS[part](box);
   } catch (e) {
-    clear(root, h('h1', { tabindex: -1 }, S.nav[part]), notice(e.message));
+    clear(box, h('h1', { tabindex: -1 }, S.nav[part]), notice(e.message));
   }
-  const head = root.querySelector('h1');
+  if (root !== box) return;
+  const head = box.querySelector('h1');
   if (head && first !== true) head.focus();
   document.documentElement.dataset.ready = part;
 }
@@ -35,6 +40,6 @@ async function show(first) {
 document.body.append(
   h('a.skip', { href: '#main', onclick: (e) => { e.preventDefault(); root.querySelector('h1')?.focus(); } }, S.skip),
   h('header', {}, h('p.name', {}, S.name), h('nav', { 'aria-label': S.nav.label }, links)),
-  root, h('footer', {}, h('p', {}, S.aid)));
+  main, h('footer', {}, h('p', {}, S.aid)));
 addEventListener('hashchange', show);
 show(true);

@@ -87,6 +87,7 @@ export function picture(text, caption) {
     }
   }
   drawn.setAttribute('role', 'img');
+  if (!drawn.hasAttribute('aria-labelledby')) drawn.setAttribute('aria-label', caption);
   return h('figure', { tabindex: '0', role: 'group', 'aria-label': caption }, drawn);
 }
 

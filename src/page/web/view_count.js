@@ -18,18 +18,16 @@ function ageMonths(years, unit) {
 // ---- What to listen to ----
 
 async function setup(root, go) {
-  const [inputs, practice, book] = await Promise.all([
-    get('/api/live/inputs'), get('/api/practice'), get('/api/logbook').catch(() => ({ usual: '' })),
-  ]);
-  const found = inputs.inputs || [];
+  const practice = await get('/api/practice');
   const sources = [['live', S.count.live], ['practice', S.count.practice], ['open', S.count.open]];
-  const chosen = kept.source || (found.length > 0 ? 'live' : 'practice');
+  const chosen = kept.source || 'live';
   const radios = sources.map(([value, text]) => {
     const r = h('input', { type: 'radio', name: 'source', value });
     r.checked = value === chosen;
     return [r, tick(text, r)];
   });
-  const input = choice('input', [['', S.count.inputDefault], ...found.map((i) => [i.key, i.name])], '');
+  const input = choice('input', [['', S.count.inputDefault]], '');
+  const noInputs = h('p.hint', {});
   const number = choice('number', [['0', S.count.any],
     ...Array.from({ length: practice.recordings }, (_, i) => [i + 1, S.count.recordingN(i + 1)])], 0);
   const seconds = choice('seconds', [[60, S.count.full], [30, S.count.short(30)], [15, S.count.short(15)]], kept.seconds);
@@ -37,7 +35,7 @@ async function setup(root, go) {
   breath.checked = kept.breath;
   const site = choice('site', [['apical', S.count.apical], ['radial', S.count.radial]]);
   const method = choice('method', [['watched', S.count.watched], ['listened', S.count.listened]]);
-  const learner = h('input', { type: 'text', maxlength: 31, autocomplete: 'off', value: kept.learner || book.usual || '' });
+  const learner = h('input', { type: 'text', maxlength: 31, autocomplete: 'off', value: kept.learner });
   const age = h('input', { type: 'text', inputmode: 'decimal', size: 5 });
   const unit = choice('unit', [['years', S.count.years], ['months', S.count.months]]);
   unit.setAttribute('aria-label', S.count.age);
@@ -46,7 +44,7 @@ async function setup(root, go) {
   const problem = h('div', {});
   const forInput = h('div', {},
     h('p.care', {}, S.count.ask), field(S.count.input, input),
-    found.length === 0 ? h('p.hint', {}, inputs.problem || S.count.noInputs) : null,
+    noInputs,
     button(S.count.again, () => countView(root), 'plain'));
   const forPractice = field(S.count.recording, number, S.count.recordingHint);
   const forChecked = h('div', {}, field(S.count.length, seconds), tick(S.count.breath, breath),
@@ -93,6 +91,17 @@ async function setup(root, go) {
     forInput, forPractice, forChecked, more, problem,
     h('p', {}, h('button.main', { type: 'submit' }, S.count.begin)));
   show();
+  // The list of inputs takes the sound system a moment; the page does not wait for it.
+  let touched = Boolean(kept.source);
+  form.addEventListener('change', () => { touched = true; });
+  get('/api/live/inputs').then((inputs) => {
+    const found = inputs.inputs || [];
+    input.append(...found.map((i) => h('option', { value: i.key }, i.name)));
+    if (found.length > 0) return;
+    noInputs.textContent = inputs.problem || S.count.noInputs;
+    if (!touched) { radios[1][0].checked = true; show(); }
+  }).catch(() => {});
+  get('/api/logbook').then((book) => { if (!learner.value) learner.value = book.usual; }).catch(() => {});
   clear(root, h('h1', { tabindex: -1 }, S.count.title), h('p.lead', {}, S.count.lead), form);
 }
 

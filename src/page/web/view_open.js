@@ -19,7 +19,7 @@ export function openStrip(driver, act) {
   const status = h('p.status', { role: 'status' });
   const begin = button(S.open.begin, () => act(() => driver.start()), 'main');
   const host = h('div.strip', { role: 'img', 'aria-label': S.open.strip });
-  const box = h('div', {}, h('h1', { tabindex: -1 }, S.open.title), h('p.lead', {}, S.open.lead), host, status,
+  const box = h('div.open-strip', {}, h('h1', { tabindex: -1 }, S.open.title), h('p.lead', {}, S.open.lead), host, status,
     h('p.buttons', {}, begin, button(S.open.stop, () => act(async () => { await driver.stop(); }))),
     h('p.care', {}, S.aid));
 
