@@ -43,7 +43,8 @@ const struct command command_page = {
     .usage = "[options]",
     .details =
         "Everything in one page of your own browser, served by this program on this\n"
-        "computer alone and without the internet. The address it prints holds a secret\n"
+        "computer alone and without the internet. The address it prints holds a "
+        "secret\n"
         "that lasts until the program ends: nobody without it gets an answer. Ctrl-C\n"
         "ends it. A shared minute is off unless --share is given, opens the local\n"
         "network only while it is held, and keeps no names.\n",

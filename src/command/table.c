@@ -14,7 +14,17 @@ extern const struct command command_summary;
 extern const struct command command_worksheet;
 
 const struct command *const command_table[] = {
-    &command_count,  &command_check,     &command_compose, &command_demonstrate,
-    &command_batch,  &command_merge,     &command_summary, &command_logbook,
-    &command_report, &command_worksheet, &command_sources, &command_page,    NULL,
+    &command_count,
+    &command_check,
+    &command_compose,
+    &command_demonstrate,
+    &command_batch,
+    &command_merge,
+    &command_summary,
+    &command_logbook,
+    &command_report,
+    &command_worksheet,
+    &command_sources,
+    &command_page,
+    NULL,
 };

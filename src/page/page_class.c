@@ -67,7 +67,8 @@ void page_class_presence(page_class *c, int seat, bool here)
 static json_t *room_of(const page_class *c)
 {
     if (!c->open) {
-        return json_pack("{s:s,s:b}", "phase", "none", "share", c->page->options->share);
+        return json_pack("{s:s,s:b}", "phase", "none", "share",
+                         c->page->options->share);
     }
     json_t *const out = shared_minute_room(&c->minute);
     (void)json_object_set_new(out, "url", json_string(c->url));
@@ -130,7 +131,8 @@ static bool find_address(char out[ADDRESS_BYTES])
             continue;
         }
         memcpy(&at, a->ifa_addr, sizeof at);
-        found = ntohl(at.sin_addr.s_addr) >> 24 != IN_LOOPBACKNET && inet_ntop(AF_INET, &at.sin_addr, out, ADDRESS_BYTES) != NULL;
+        found = ntohl(at.sin_addr.s_addr) >> 24 != IN_LOOPBACKNET &&
+                inet_ntop(AF_INET, &at.sin_addr, out, ADDRESS_BYTES) != NULL;
     }
     freeifaddrs(all);
     return found;
@@ -158,9 +160,10 @@ static bool open_door(page_class *c, app_err *err)
     if (p->options->address != NULL) {
         (void)snprintf(address, sizeof address, "%s", p->options->address);
     } else if (!find_address(address)) {
-        return app_err_set(err, APP_FAILED,
-                           "this computer is on no network; join one, or name its address "
-                           "with --address");
+        return app_err_set(
+            err, APP_FAILED,
+            "this computer is on no network; join one, or name its address "
+            "with --address");
     }
     if (!page_door_open(&p->class_door, p, address, 0, true, err)) {
         return false;
@@ -301,7 +304,8 @@ static void reply_seat(page_request *r, int seat)
 {
     page_class *const c = r->page->class;
     json_t *const out = shared_minute_own(&c->minute, seat);
-    (void)json_object_set_new(out, "secret", json_string(c->minute.seats[seat - 1].secret));
+    (void)json_object_set_new(out, "secret",
+                              json_string(c->minute.seats[seat - 1].secret));
     page_reply_json(r, out);
 }
 
@@ -334,7 +338,8 @@ void page_seat_take(page_request *r)
     page_class *const c = r->page->class;
     char secret[PAGE_TOKEN_BYTES];
     const char *const known = page_text(r, "secret", "");
-    int seat = c->open && known[0] != '\0' ? shared_minute_seat_of(&c->minute, known) : 0;
+    int seat =
+        c->open && known[0] != '\0' ? shared_minute_seat_of(&c->minute, known) : 0;
     if (seat == 0) {
         if (!c->open || !page_rate_take(&c->rates[0], page_now_s())) {
             page_reply_error(r, MHD_HTTP_TOO_MANY_REQUESTS, "try again in a moment");
@@ -351,8 +356,8 @@ void page_seat_take(page_request *r)
 
 void page_seat_events(page_request *r)
 {
-    const int seat = seat_of(r, MHD_lookup_connection_value(
-                                    r->connection, MHD_GET_ARGUMENT_KIND, "secret"));
+    const int seat = seat_of(
+        r, MHD_lookup_connection_value(r->connection, MHD_GET_ARGUMENT_KIND, "secret"));
     page_stream *const s = seat > 0 ? page_stream_open(r, PAGE_TOPIC_SEAT, seat) : NULL;
     if (s != NULL) {
         send_json(s, shared_minute_own(&r->page->class->minute, seat));

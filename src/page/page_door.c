@@ -42,7 +42,8 @@ static bool fits(const char *pattern, const char *path, long *number)
 
 static bool find_route(page_request *r, const char *method, const char *path)
 {
-    const page_route *const routes = r->door->for_class ? PAGE_CLASS_ROUTES : PAGE_ROUTES;
+    const page_route *const routes =
+        r->door->for_class ? PAGE_CLASS_ROUTES : PAGE_ROUTES;
     bool known = false;
     for (const page_route *a = routes; a->method != NULL; a++) {
         long number = -1;
@@ -94,8 +95,8 @@ static void take_body(page_request *r, const char *data, size_t n)
 
 static bool is_json(const page_request *r)
 {
-    const char *const type = MHD_lookup_connection_value(
-        r->connection, MHD_HEADER_KIND, MHD_HTTP_HEADER_CONTENT_TYPE);
+    const char *const type = MHD_lookup_connection_value(r->connection, MHD_HEADER_KIND,
+                                                         MHD_HTTP_HEADER_CONTENT_TYPE);
     return type != NULL && strncmp(type, "application/json", 16) == 0;
 }
 
@@ -199,8 +200,8 @@ static const char *without_code(const page_door *d, const char *path)
 static enum MHD_Result look(page_request *r, const char *method, const char *path)
 {
     r->counted = true;
-    const bool ok = page_gate(r, method, path) && find_route(r, method, path) &&
-                    check_length(r);
+    const bool ok =
+        page_gate(r, method, path) && find_route(r, method, path) && check_length(r);
     return ok && r->answer.status == 0 ? MHD_YES : page_send(r);
 }
 

@@ -26,9 +26,10 @@ static void add_item(void *context, const shelf_item *item)
                                         [SHELF_DROPPED] = "dropped",
                                         [SHELF_COMPOSED] = "composed",
                                         [SHELF_TAKEN] = "taken"};
-    (void)json_array_append_new(
-        context, json_pack("{s:i,s:s,s:s,s:b}", "number", item->number, "name", item->name,
-                           "kind", KINDS[item->kind], "known", item->known));
+    (void)json_array_append_new(context,
+                                json_pack("{s:i,s:s,s:s,s:b}", "number", item->number,
+                                          "name", item->name, "kind", KINDS[item->kind],
+                                          "known", item->known));
 }
 
 void page_listen_list(page_request *r)
@@ -67,12 +68,11 @@ static struct work *item_of(page_request *r)
         page_reply_error(r, MHD_HTTP_NOT_FOUND, "there is no such recording");
         return NULL;
     }
-    w->request = (listen_request){.path = w->item.path,
-                                  .start_s = fmax(0.0, fmin(1e6, strtod(argument(r, "start"),
-                                                                        NULL))),
-                                  .seconds = 60.0,
-                                  .small_speaker = strcmp(argument(r, "speaker"), "small") ==
-                                                   0};
+    w->request = (listen_request){
+        .path = w->item.path,
+        .start_s = fmax(0.0, fmin(1e6, strtod(argument(r, "start"), NULL))),
+        .seconds = 60.0,
+        .small_speaker = strcmp(argument(r, "speaker"), "small") == 0};
     return w;
 }
 
@@ -131,9 +131,9 @@ static void take_drop(page_request *r)
         page_answer_error(&r->answer, &err);
         return;
     }
-    page_answer_json(&r->answer,
-                     json_pack("{s:i}", "number",
-                               shelf_add(r->page->shelf, SHELF_DROPPED, w->name, path)));
+    page_answer_json(
+        &r->answer, json_pack("{s:i}", "number",
+                              shelf_add(r->page->shelf, SHELF_DROPPED, w->name, path)));
 }
 
 void page_listen_drop(page_request *r)
@@ -141,7 +141,8 @@ void page_listen_drop(page_request *r)
     struct work *const w = work_of(r);
     if (w != NULL) {
         const char *const name = argument(r, "name");
-        const size_t n = strlen(name) < sizeof w->name ? strlen(name) : sizeof w->name - 1;
+        const size_t n =
+            strlen(name) < sizeof w->name ? strlen(name) : sizeof w->name - 1;
         memcpy(w->name, name, n);
         page_request_later(r, take_drop);
     }

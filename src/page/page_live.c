@@ -137,8 +137,9 @@ static json_t *marks_of(const live_view *v)
 {
     json_t *const list = json_array();
     for (int i = 0; i < v->n_marks; i++) {
-        (void)json_array_append_new(list, json_pack("[o,b]", finite(v->marks[i].time_s, 1e-3),
-                                                    v->marks[i].is_s2));
+        (void)json_array_append_new(
+            list,
+            json_pack("[o,b]", finite(v->marks[i].time_s, 1e-3), v->marks[i].is_s2));
     }
     return list;
 }
@@ -150,10 +151,12 @@ static json_t *open_part(page_live *l, const live_view *v)
     double first_s = 0.0;
     const size_t n = live_sitting_get_envelope(l->sitting, envelope, &first_s);
     for (size_t i = 0; i < n; i++) {
-        (void)json_array_append_new(list, json_real(round(1e4 * (double)envelope[i]) * 1e-4));
+        (void)json_array_append_new(list,
+                                    json_real(round(1e4 * (double)envelope[i]) * 1e-4));
     }
     return json_pack("{s:o,s:o,s:f,s:f}", "marks", marks_of(v), "envelope", list,
-                     "envelope_from_s", first_s, "envelope_hz", (double)LIVE_ENVELOPE_HZ);
+                     "envelope_from_s", first_s, "envelope_hz",
+                     (double)LIVE_ENVELOPE_HZ);
 }
 
 static json_t *view_of(page_live *l)
@@ -171,8 +174,8 @@ static json_t *view_of(page_live *l)
     json_t *const out = json_pack(
         "{s:s,s:s,s:s,s:i,s:f,s:f,s:b,s:o,s:s,s:s,s:f,s:b,s:b,s:b,s:f,s:f}", "phase",
         PHASES[v.phase], "kind", v.kind == SITTING_PULSE ? "pulse" : "breath", "entry",
-        ENTRIES[v.entry], "seconds", v.seconds, "elapsed_s", v.elapsed_s, "left_s", v.left_s,
-        "can_start", v.can_start, "level_dbfs",
+        ENTRIES[v.entry], "seconds", v.seconds, "elapsed_s", v.elapsed_s, "left_s",
+        v.left_s, "can_start", v.can_start, "level_dbfs",
         isfinite(v.level_dbfs) ? json_real(v.level_dbfs) : json_null(), "advice",
         v.advice != NULL ? v.advice : "", "trouble", v.trouble != NULL ? v.trouble : "",
         "missing_s", v.missing_s, "stalled", v.stalled, "checked", l->plan.checked,
@@ -256,7 +259,8 @@ void page_live_inputs(page_request *r)
             p->inputs = list;
         }
     }
-    page_reply_json(r, json_pack("{s:O*,s:s}", "inputs", p->inputs, "problem", err.text));
+    page_reply_json(r,
+                    json_pack("{s:O*,s:s}", "inputs", p->inputs, "problem", err.text));
 }
 
 static bool is_one(double v, double a, double b, double c)
@@ -386,8 +390,8 @@ void page_live_stop(page_request *r)
         begin_count(l);
     }
     l->next_tell_s = 0.0;
-    page_reply_json(r, json_pack("{s:b,s:s%}", "done", 1, "path", l->path,
-                                 strlen(l->path)));
+    page_reply_json(
+        r, json_pack("{s:b,s:s%}", "done", 1, "path", l->path, strlen(l->path)));
 }
 
 /* Moments on this computer's clock, which the page keeps in step with; a tap that comes
@@ -419,7 +423,8 @@ void page_live_enter(page_request *r)
         return;
     }
     if (!(entered >= 0.0 && entered <= FM_MANUAL_MAX) || entered > floor(entered)) {
-        page_reply_error(r, MHD_HTTP_BAD_REQUEST, "give the whole number that you counted");
+        page_reply_error(r, MHD_HTTP_BAD_REQUEST,
+                         "give the whole number that you counted");
         return;
     }
     if (!reveal_check_words("", rhythm, &err) ||
@@ -439,7 +444,8 @@ void page_live_reveal(page_request *r)
 {
     page_live *const l = r->page->live;
     (void)pthread_mutex_lock(&l->end.lock);
-    json_t *const json = l->end.done && !l->end.running ? json_incref(l->end.json) : NULL;
+    json_t *const json =
+        l->end.done && !l->end.running ? json_incref(l->end.json) : NULL;
     const app_err err = l->end.err;
     const bool done = l->end.done;
     (void)pthread_mutex_unlock(&l->end.lock);
@@ -453,8 +459,8 @@ void page_live_reveal(page_request *r)
     }
     json_t *const out = json_copy(json);
     json_decref(json);
-    (void)json_object_set_new(
-        out, "recording",
-        json_integer(shelf_add(r->page->shelf, SHELF_TAKEN, "Your last recording", l->path)));
+    (void)json_object_set_new(out, "recording",
+                              json_integer(shelf_add(r->page->shelf, SHELF_TAKEN,
+                                                     "Your last recording", l->path)));
     page_reply_json(r, out);
 }

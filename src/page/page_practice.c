@@ -41,7 +41,8 @@ void page_practice_destroy(page_practice *c)
 
 void page_practice_list(page_request *r)
 {
-    page_reply_json(r, json_pack("{s:i}", "recordings", shelf_n_unnamed(r->page->shelf)));
+    page_reply_json(r,
+                    json_pack("{s:i}", "recordings", shelf_n_unnamed(r->page->shelf)));
 }
 
 void page_practice_begin(page_request *r)
@@ -75,7 +76,8 @@ void page_practice_begin(page_request *r)
     (void)snprintf(c->request.learner, sizeof c->request.learner, "%s", learner);
     c->pulse_wanted = true;
     c->breath_wanted = page_is(r, "breath");
-    page_reply_json(r, json_pack("{s:i,s:i}", "number", n, "seconds", c->request.seconds));
+    page_reply_json(r,
+                    json_pack("{s:i,s:i}", "number", n, "seconds", c->request.seconds));
 }
 
 /* ---- The sound ---- */
@@ -151,7 +153,8 @@ static bool take_entry(page_practice *c, const page_request *r, app_err *err)
     reveal_request *const q = &c->request;
     const bool pulse = c->pulse_wanted;
     const int most = pulse ? FM_MANUAL_MAX * q->seconds / 60 : FM_BREATHS_MANUAL_MAX;
-    if (!(entered >= (pulse ? 1.0 : 0.0) && entered <= most) || entered > floor(entered)) {
+    if (!(entered >= (pulse ? 1.0 : 0.0) && entered <= most) ||
+        entered > floor(entered)) {
         return app_err_set(err, APP_USAGE, "give a whole number from %d to %d",
                            pulse ? 1 : 0, most);
     }
@@ -168,8 +171,8 @@ static bool take_entry(page_practice *c, const page_request *r, app_err *err)
         q->breath = true;
         q->breaths = (int)entered;
         q->breath_taps = take_taps(r, c->breath_taps_s);
-        q->method = strcmp(method, "listened") == 0 ? FM_BREATH_LISTENED
-                                                    : FM_BREATH_NOT_SAID;
+        q->method =
+            strcmp(method, "listened") == 0 ? FM_BREATH_LISTENED : FM_BREATH_NOT_SAID;
         c->breath_wanted = false;
     }
     return true;

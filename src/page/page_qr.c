@@ -28,7 +28,8 @@ char *page_qr_draw(const char *text)
     for (int y = 0; y < code->width; y++) {
         for (int x = 0; x < code->width; x++) {
             if ((code->data[y * code->width + x] & 1) != 0) {
-                (void)snprintf(piece, sizeof piece, "M%d %dh1v1h-1z", x + QUIET, y + QUIET);
+                (void)snprintf(piece, sizeof piece, "M%d %dh1v1h-1z", x + QUIET,
+                               y + QUIET);
                 bytes_add_text(&out, piece);
             }
         }

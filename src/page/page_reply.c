@@ -20,7 +20,8 @@ static const char TYPE_JSON[] = "application/json";
 
 void page_answer_json(page_answer *a, json_t *json)
 {
-    char *const text = json != NULL ? json_dumps(json, JSON_COMPACT | JSON_REAL_PRECISION(12)) : NULL;
+    char *const text =
+        json != NULL ? json_dumps(json, JSON_COMPACT | JSON_REAL_PRECISION(12)) : NULL;
     json_decref(json);
     a->type = TYPE_JSON;
     a->status = text != NULL ? MHD_HTTP_OK : MHD_HTTP_INTERNAL_SERVER_ERROR;
@@ -51,9 +52,10 @@ void page_reply_error(page_request *r, unsigned status, const char *text)
 
 void page_answer_error(page_answer *a, const app_err *err)
 {
-    const unsigned status = err->code == APP_USAGE        ? MHD_HTTP_BAD_REQUEST
-                            : err->code == APP_UNREADABLE ? MHD_HTTP_UNPROCESSABLE_CONTENT
-                                                          : MHD_HTTP_INTERNAL_SERVER_ERROR;
+    const unsigned status = err->code == APP_USAGE ? MHD_HTTP_BAD_REQUEST
+                            : err->code == APP_UNREADABLE
+                                ? MHD_HTTP_UNPROCESSABLE_CONTENT
+                                : MHD_HTTP_INTERNAL_SERVER_ERROR;
     answer_text_error(a, status, err->text);
 }
 

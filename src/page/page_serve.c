@@ -135,9 +135,9 @@ static void say(const page *p)
 {
     (void)printf("http://%s/open?token=%s\n", p->own.host, p->token);
     (void)fflush(stdout);
-    (void)fprintf(stderr,
-                  "The page is at the address above, for this computer only; keep it to "
-                  "yourself.\nCtrl-C ends it. A learning aid, not a medical device.\n");
+    (void)fprintf(
+        stderr, "The page is at the address above, for this computer only; keep it to "
+                "yourself.\nCtrl-C ends it. A learning aid, not a medical device.\n");
 }
 
 int page_serve(const page_options *o, app_err *err)

@@ -17,13 +17,14 @@ enum {
 static bool check(const compose_bars *b, app_err *err)
 {
     if (b->n == 0 || b->n > COMPOSE_BARS_MOST) {
-        return app_err_set(err, APP_USAGE, "write 1 to %d intervals", COMPOSE_BARS_MOST);
+        return app_err_set(err, APP_USAGE, "write 1 to %d intervals",
+                           COMPOSE_BARS_MOST);
     }
     for (size_t i = 0; i < b->n; i++) {
         if (!(b->intervals_s[i] >= COMPOSE_BARS_MIN_S &&
               b->intervals_s[i] <= COMPOSE_BARS_MAX_S)) {
-            return app_err_set(err, APP_USAGE, "interval %zu: give %.2f to %.0f s", i + 1,
-                               COMPOSE_BARS_MIN_S, COMPOSE_BARS_MAX_S);
+            return app_err_set(err, APP_USAGE, "interval %zu: give %.2f to %.0f s",
+                               i + 1, COMPOSE_BARS_MIN_S, COMPOSE_BARS_MAX_S);
         }
     }
     return true;
@@ -86,9 +87,10 @@ bool compose_bars_write(const compose_bars *b, const char *path, app_err *err)
     truth_document d = TRUTH_NONE;
     const fm_status status =
         samples != NULL ? fm_compose(&r, samples, n, &d.truth) : FM_ERR_NOMEM;
-    const bool ok = status == FM_OK ? write_both(path, samples, n, &r, &d, err)
-                                    : app_err_set(err, APP_FAILED, "cannot compose it: %s",
-                                                  fm_status_text(status));
+    const bool ok = status == FM_OK
+                        ? write_both(path, samples, n, &r, &d, err)
+                        : app_err_set(err, APP_FAILED, "cannot compose it: %s",
+                                      fm_status_text(status));
     truth_document_free(&d);
     free(samples);
     return ok;
@@ -108,7 +110,8 @@ char *compose_bars_text(const compose_bars *b)
         }
         const double s = (double)ms / 1000.0;
         if (n > 2) {
-            (void)snprintf(line, sizeof line, "repeat %zu\n  interval %.3f\nend\n", n, s);
+            (void)snprintf(line, sizeof line, "repeat %zu\n  interval %.3f\nend\n", n,
+                           s);
         } else {
             (void)snprintf(line, sizeof line, "interval %.3f\n", s);
             n = 1;

@@ -120,8 +120,7 @@ static void read_in_child(void)
     for (int c = 1; c < r.channels; c++) {
         loudest = r.power[c] > r.power[loudest] ? c : loudest;
     }
-    const struct head h = {
-        .magic = MAGIC, .ok = 1, .rate_hz = info.rate_hz, .n = r.n};
+    const struct head h = {.magic = MAGIC, .ok = 1, .rate_hz = info.rate_hz, .n = r.n};
     (void)(send_all(&h, sizeof h) &&
            send_all(r.kept[loudest], r.n * sizeof *r.kept[loudest]));
 }
@@ -191,7 +190,9 @@ static bool receive(int from, bytes *to)
     }
 }
 
-static bool write_sound(const struct head *h, const char *data, const char *path,
+static bool write_sound(const struct head *h,
+                        const char *data,
+                        const char *path,
                         app_err *err)
 {
     file_draft draft = FILE_DRAFT_NONE;
@@ -217,10 +218,9 @@ static bool write_sound(const struct head *h, const char *data, const char *path
 static bool say_problem(const char *text, size_t n, app_err *err)
 {
     static const char FROM[] = "cannot read standard input: ";
-    const size_t skip =
-        n >= sizeof FROM - 1 && memcmp(text, FROM, sizeof FROM - 1) == 0
-            ? sizeof FROM - 1
-            : 0;
+    const size_t skip = n >= sizeof FROM - 1 && memcmp(text, FROM, sizeof FROM - 1) == 0
+                            ? sizeof FROM - 1
+                            : 0;
     const size_t left = n - skip < 400 ? n - skip : 400;
     return app_err_set(err, APP_UNREADABLE, "cannot read it: %.*s", (int)left,
                        text + skip);
@@ -239,7 +239,8 @@ static bool judge(const bytes *got, const char *path, app_err *err)
         return say_problem(data, (size_t)h.n, err);
     }
     if (h.magic != MAGIC || h.ok != 1 || h.n == 0 || h.n > SAMPLES_MOST ||
-        rest != h.n * sizeof(int16_t) || !(h.rate_hz >= 1000.0 && h.rate_hz <= 192000.0)) {
+        rest != h.n * sizeof(int16_t) ||
+        !(h.rate_hz >= 1000.0 && h.rate_hz <= 192000.0)) {
         return app_err_set(err, APP_UNREADABLE,
                            "it cannot be read as a sound file; drop a WAV, FLAC or Ogg "
                            "recording of up to ten minutes");

@@ -9,9 +9,8 @@ static json_t *one(const device *d)
 {
     char *const key = text_escape_name(d->key);
     char *const name = text_escape_name(d->name);
-    json_t *const out =
-        json_pack("{s:s?,s:s?,s:i,s:b}", "key", key, "name", name, "channels", d->inputs,
-                  "default", d->default_input);
+    json_t *const out = json_pack("{s:s?,s:s?,s:i,s:b}", "key", key, "name", name,
+                                  "channels", d->inputs, "default", d->default_input);
     free(key);
     free(name);
     return out;

@@ -90,8 +90,8 @@ static json_t *envelope_of(const demonstration *d)
 {
     json_t *const list = json_array();
     for (size_t i = 0; i < d->n_envelope; i++) {
-        (void)json_array_append_new(
-            list, count_document_number((double)d->envelope[i], 3));
+        (void)json_array_append_new(list,
+                                    count_document_number((double)d->envelope[i], 3));
     }
     return list;
 }
@@ -103,10 +103,11 @@ static json_t *short_counts_of(const demonstration *d)
         const fm_short_count *const c = &d->short_counts[i];
         if (c->n_windows > 0) {
             (void)json_array_append_new(
-                list, json_pack("{s:i,s:i,s:o,s:o,s:o}", "seconds", c->seconds, "windows",
-                                (int)c->n_windows, "min", count_document_rate(c->min_per_min),
-                                "max", count_document_rate(c->max_per_min), "mean",
-                                count_document_rate(c->mean_per_min)));
+                list,
+                json_pack("{s:i,s:i,s:o,s:o,s:o}", "seconds", c->seconds, "windows",
+                          (int)c->n_windows, "min", count_document_rate(c->min_per_min),
+                          "max", count_document_rate(c->max_per_min), "mean",
+                          count_document_rate(c->mean_per_min)));
         }
     }
     return list;
@@ -127,9 +128,9 @@ json_t *listen_make_marks(const listen_request *r, app_err *err)
     (void)reason_text_format(d.reason, &nowhere, reason);
     json_t *const out = json_pack(
         "{s:o,s:o,s:o,s:s,s:b,s:s?,s:i,s:o,s:o,s:o}", "start_s",
-        count_document_time(d.start_s), "seconds", count_document_time(d.seconds), "beats",
-        none ? json_null() : json_integer(d.beats), "origin", ORIGINS[d.origin],
-        "doubtful", d.doubtful, "reason", none ? reason : NULL,
+        count_document_time(d.start_s), "seconds", count_document_time(d.seconds),
+        "beats", none ? json_null() : json_integer(d.beats), "origin",
+        ORIGINS[d.origin], "doubtful", d.doubtful, "reason", none ? reason : NULL,
         "envelope_hz", DEMONSTRATE_ENVELOPE_HZ, "envelope", envelope_of(&d), "marks",
         marks_of(&d), "short_counts", none ? json_array() : short_counts_of(&d));
     demonstration_free(&d);

@@ -47,7 +47,7 @@ typedef struct live_take {
     int n_gaps;
     live_mark marks[LIVE_MARKS_MAX];
     int n_marks;
-    fm_filter band;       /**< with a marker: for the envelope */
+    fm_filter band; /**< with a marker: for the envelope */
     bool has_band;
     float envelope[LIVE_ENVELOPE_MAX]; /**< value k at k modulo its length */
     int64_t n_envelope;                /**< values so far */

@@ -23,8 +23,8 @@ double live_now_s(void)
 static void init_envelope(live_take *t)
 {
     const double top_hz = fmin(BAND_HIGH_HZ, 0.45 * t->rate_hz);
-    t->has_band = fm_filter_init_bandpass(&t->band, 2, t->rate_hz, BAND_LOW_HZ, top_hz) ==
-                  FM_OK;
+    t->has_band =
+        fm_filter_init_bandpass(&t->band, 2, t->rate_hz, BAND_LOW_HZ, top_hz) == FM_OK;
     t->envelope_next = (int64_t)(t->rate_hz / LIVE_ENVELOPE_HZ);
 }
 
@@ -59,7 +59,8 @@ size_t live_sitting_get_envelope(live_sitting *s,
 {
     live_take *const t = &s->take;
     (void)pthread_mutex_lock(&t->lock);
-    const int64_t n = t->n_envelope < LIVE_ENVELOPE_MAX ? t->n_envelope : LIVE_ENVELOPE_MAX;
+    const int64_t n =
+        t->n_envelope < LIVE_ENVELOPE_MAX ? t->n_envelope : LIVE_ENVELOPE_MAX;
     const int64_t first = t->n_envelope - n;
     for (int64_t i = 0; i < n; i++) {
         out[i] = t->envelope[(first + i) % LIVE_ENVELOPE_MAX];
@@ -172,7 +173,8 @@ static bool take_sound(live_take *t, const float *frames, size_t n, int channels
         take_marks(t);
     }
     if (t->has_band) {
-        add_envelope(t, t->mono, n, t->written - (int64_t)n); /* mono is written by now */
+        add_envelope(t, t->mono, n,
+                     t->written - (int64_t)n); /* mono is written by now */
     }
     (void)pthread_mutex_unlock(&t->lock);
     return true;

@@ -33,9 +33,9 @@ static bool add_row(void *context, const entry *e)
                         (json_int_t)e->number, "utc", e->entered_utc, "learner",
                         e->learner, "charted", charted_line(e, charted), "own",
                         count_document_rate(entry_per_min(e)), "second",
-                        count_document_rate(e->reference_per_min), "verdict", e->verdict,
-                        "attempt", e->attempt, "rhythm", e->rhythm, "device_rhythm",
-                        e->device_rhythm));
+                        count_document_rate(e->reference_per_min), "verdict",
+                        e->verdict, "attempt", e->attempt, "rhythm", e->rhythm,
+                        "device_rhythm", e->device_rhythm));
     return true;
 }
 
@@ -84,8 +84,8 @@ static void add_progress(json_t *to, logbook *l, const char *learner)
         char *const words = progress_text(&p);
         svg_init(&differences);
         svg_init(&over_time);
-        chart_differences_draw(&differences, "Agreement: yours less the second, per minute",
-                               &p.pairs);
+        chart_differences_draw(
+            &differences, "Agreement: yours less the second, per minute", &p.pairs);
         chart_progress_draw(&over_time, &p);
         (void)json_object_set_new(to, "progress", progress_document(&p));
         (void)json_object_set_new(to, "words",
@@ -129,11 +129,8 @@ json_t *logbook_views_list(const char *path, const char *learner, app_err *err)
     return out;
 }
 
-bool logbook_views_report(const char *path,
-                          int64_t number,
-                          const char *learner,
-                          bytes *out,
-                          app_err *err)
+bool logbook_views_report(
+    const char *path, int64_t number, const char *learner, bytes *out, app_err *err)
 {
     size_t n = 0;
     char *const at = path_of(path, err);

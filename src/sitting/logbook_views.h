@@ -21,11 +21,8 @@
 json_t *logbook_views_list(const char *path, const char *learner, app_err *err);
 
 /** A whole document of HTML: of a row, or of a learner where number is 0. */
-bool logbook_views_report(const char *path,
-                          int64_t number,
-                          const char *learner,
-                          bytes *out,
-                          app_err *err);
+bool logbook_views_report(
+    const char *path, int64_t number, const char *learner, bytes *out, app_err *err);
 
 /** The name last used, from the person's settings; to be freed; NULL: none. */
 char *logbook_views_learner(void);

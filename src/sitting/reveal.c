@@ -43,12 +43,14 @@ reveal_request reveal_request_none(const char *path)
 bool reveal_check_words(const char *learner, const char *rhythm, app_err *err)
 {
     entry trial = entry_none();
-    if (learner[0] != '\0' && !entry_set(&trial, entry_field_named("learner"), learner)) {
+    if (learner[0] != '\0' &&
+        !entry_set(&trial, entry_field_named("learner"), learner)) {
         return app_err_set(err, APP_USAGE,
                            "give initials or a nickname of at most %d letters",
                            ENTRY_LEARNER_BYTES - 1);
     }
-    return rhythm[0] == '\0' || entry_set(&trial, entry_field_named("rhythm"), rhythm) ||
+    return rhythm[0] == '\0' ||
+           entry_set(&trial, entry_field_named("rhythm"), rhythm) ||
            app_err_set(err, APP_USAGE, "'%.40s' is no word for a rhythm here", rhythm);
 }
 
@@ -174,11 +176,11 @@ static json_t *show(struct reveal *r, const check_view *view)
     json_t *const picture_json = text_or_null(drawn);
     json_t *const strip =
         text_or_null(pulse ? report_strip_draw(r->asked->path, view) : NULL);
-    return json_pack("{s:o,s:o,s:o,s:o,s:I,s:s,s:o}", "check", check_document_build(view),
-                     "text", text_or_null(check_text_format(view)), "picture",
-                     picture_json, "strip", strip, "row",
-                     (json_int_t)r->kept.row.number, "note", r->kept.problem, "name",
-                     name_of(r->asked->path));
+    return json_pack("{s:o,s:o,s:o,s:o,s:I,s:s,s:o}", "check",
+                     check_document_build(view), "text",
+                     text_or_null(check_text_format(view)), "picture", picture_json,
+                     "strip", strip, "row", (json_int_t)r->kept.row.number, "note",
+                     r->kept.problem, "name", name_of(r->asked->path));
 }
 
 json_t *reveal_make(const reveal_request *request, app_err *err)
@@ -198,7 +200,8 @@ json_t *reveal_make(const reveal_request *request, app_err *err)
             logbook_keep_counted(&r.kept, view, r.document.deficit_per_min);
             out = show(&r, view);
             if (out == NULL) {
-                (void)app_err_set(err, APP_FAILED, "out of memory; close other programs");
+                (void)app_err_set(err, APP_FAILED,
+                                  "out of memory; close other programs");
             }
         }
         checked_count_free(checked);
@@ -222,9 +225,8 @@ json_t *reveal_open_count(const char *path, app_err *err)
     if (found) {
         sitting_windows_apply(&document, &request);
     }
-    analysed *const result = found && document.sealed
-                                 ? NULL
-                                 : analyse_file_window(&request, err);
+    analysed *const result =
+        found && document.sealed ? NULL : analyse_file_window(&request, err);
     sitting_document_free(&document);
     if (result == NULL) {
         return NULL;

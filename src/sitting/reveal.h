@@ -21,9 +21,9 @@ enum {
 
 /** What was entered. Plain value; the times are borrowed. */
 typedef struct reveal_request {
-    char path[REVEAL_PATH_BYTES];  /**< the recording */
-    bool from_sitting;             /**< entries and taps are in NAME.sitting.json */
-    bool pulse;                    /**< else: what was entered */
+    char path[REVEAL_PATH_BYTES]; /**< the recording */
+    bool from_sitting;            /**< entries and taps are in NAME.sitting.json */
+    bool pulse;                   /**< else: what was entered */
     int entered, seconds;
     times taps;
     bool breath;
@@ -31,8 +31,8 @@ typedef struct reveal_request {
     times breath_taps;
     fm_site site;
     fm_breath_method method;
-    double age_months;        /**< NaN: not given */
-    double tolerance_per_min; /**< NaN: not set */
+    double age_months;               /**< NaN: not given */
+    double tolerance_per_min;        /**< NaN: not set */
     char learner[REVEAL_TEXT_BYTES]; /**< "": not into the logbook */
     char rhythm[REVEAL_TEXT_BYTES];  /**< as the learner heard it; "" not said */
     const char *logbook;             /**< NULL: the person's own */

@@ -106,7 +106,8 @@ bool shared_minute_enter(
         return app_err_set(err, APP_USAGE, "there is no such seat");
     }
     if (m->phase == SHARED_REVEALED) {
-        return app_err_set(err, APP_USAGE, "the answers are shown: this minute is over");
+        return app_err_set(err, APP_USAGE,
+                           "the answers are shown: this minute is over");
     }
     if (m->phase != SHARED_ENTERING) {
         return app_err_set(err, APP_USAGE, "the minute is not over yet: count on");
@@ -180,17 +181,17 @@ static json_t *seats_of(const shared_minute *m)
 {
     json_t *const list = json_array();
     for (size_t i = 0; i < m->n_seats; i++) {
-        (void)json_array_append_new(
-            list, json_pack("{s:i,s:b,s:b}", "seat", (int)i + 1, "entered",
-                            m->seats[i].entered, "here", m->seats[i].here > 0));
+        (void)json_array_append_new(list, json_pack("{s:i,s:b,s:b}", "seat", (int)i + 1,
+                                                    "entered", m->seats[i].entered,
+                                                    "here", m->seats[i].here > 0));
     }
     return list;
 }
 
 static json_t *common(const shared_minute *m)
 {
-    json_t *const out = json_pack("{s:s,s:i}", "phase", PHASES[m->phase], "seconds",
-                                  m->seconds);
+    json_t *const out =
+        json_pack("{s:s,s:i}", "phase", PHASES[m->phase], "seconds", m->seconds);
     if (m->phase != SHARED_GATHERING) {
         (void)json_object_set_new(out, "start_s", json_real(m->start_s));
     }

@@ -54,15 +54,17 @@ static void find_folder(char out[SHELF_PATH_BYTES])
             }
         }
     }
-    (void)snprintf(out, SHELF_PATH_BYTES, "%s", is_folder("recordings") ? "recordings" : "");
+    (void)snprintf(out, SHELF_PATH_BYTES, "%s",
+                   is_folder("recordings") ? "recordings" : "");
 }
 
 static bool is_sound(const char *name)
 {
-    static const char *const ENDS[] = {".flac", ".wav", ".ogg", ".aiff", ".aif", ".mp3"};
+    static const char *const ENDS[] = {".flac", ".wav", ".ogg",
+                                       ".aiff", ".aif", ".mp3"};
     const char *const dot = strrchr(name, '.');
-    for (size_t i = 0; dot != NULL && name[0] != '.' && i < sizeof ENDS / sizeof ENDS[0];
-         i++) {
+    for (size_t i = 0;
+         dot != NULL && name[0] != '.' && i < sizeof ENDS / sizeof ENDS[0]; i++) {
         if (strcasecmp(dot, ENDS[i]) == 0) {
             return true;
         }
@@ -244,8 +246,8 @@ static bool make_own(shelf *s, app_err *err)
     if (mkdtemp(s->own) != NULL) {
         return true;
     }
-    (void)app_err_set(err, APP_FAILED, "cannot make a folder %s: %s; set TMPDIR", s->own,
-                      app_err_cause(errno, cause));
+    (void)app_err_set(err, APP_FAILED, "cannot make a folder %s: %s; set TMPDIR",
+                      s->own, app_err_cause(errno, cause));
     s->own[0] = '\0';
     return false;
 }

@@ -30,7 +30,8 @@ static bool set_limits(void)
     bool ok = limit(RLIMIT_CORE, 0) && limit(RLIMIT_CPU, CPU_S) &&
               limit(RLIMIT_FSIZE, 0) && limit(RLIMIT_NOFILE, FILES_MOST);
 #if !defined(__SANITIZE_ADDRESS__) && !defined(__SANITIZE_THREAD__)
-    ok = limit(RLIMIT_AS, MEMORY_BYTES) && ok; /* sanitizers map far more than they use */
+    ok = limit(RLIMIT_AS, MEMORY_BYTES) &&
+         ok; /* sanitizers map far more than they use */
 #else
     (void)MEMORY_BYTES;
 #endif
@@ -103,8 +104,10 @@ bool sound_jail_enter(void)
         (void)dup2(nowhere, STDERR_FILENO);
     }
     const long most = sysconf(_SC_OPEN_MAX);
-    for (int fd = STDERR_FILENO + 1; fd < (most > 0 && most < 65536 ? most : 65536); fd++) {
+    for (int fd = STDERR_FILENO + 1; fd < (most > 0 && most < 65536 ? most : 65536);
+         fd++) {
         (void)close(fd);
     }
-    return prctl(PR_SET_NO_NEW_PRIVS, 1, 0, 0, 0) == 0 && set_limits() && filter_calls();
+    return prctl(PR_SET_NO_NEW_PRIVS, 1, 0, 0, 0) == 0 && set_limits() &&
+           filter_calls();
 }

@@ -9,13 +9,13 @@ import { axe, browser, check, folder, run, serve, source, wait } from './page.mj
 
 const SIZES = { laptop: [1280, 800], projector: [1920, 1080], phone: [360, 740] };
 const references = join(dirname(fileURLToPath(import.meta.url)), 'references');
-const SMALL = 320; // px wide
+const SMALL = { laptop: 320, projector: 320, phone: 180 }; // px wide
 const DIFFERENT_MOST = 0.03; // mean difference of brightness, 0..1
 
 let canvas;
 
 // Made small by the browser itself: no library of pictures is needed.
-async function shrink(png) {
+async function shrink(png, size) {
   const data = await canvas.evaluate(async ([base64, width]) => {
     const image = new Image();
     image.src = `data:image/png;base64,${base64}`;
@@ -27,7 +27,7 @@ async function shrink(png) {
     g.imageSmoothingQuality = 'high';
     g.drawImage(image, 0, 0, c.width, c.height);
     return c.toDataURL('image/png').split(',')[1];
-  }, [png.toString('base64'), SMALL]);
+  }, [png.toString('base64'), SMALL[size]]);
   return Buffer.from(data, 'base64');
 }
 
@@ -64,7 +64,7 @@ async function shoot(page, view, compare = true) {
       await page.screenshot({ path: join(process.env.SHOTS, `${view}-${size}.png`), fullPage: true });
     }
     if (!compare) continue;
-    const small = await shrink(png);
+    const small = await shrink(png, size);
     const file = join(references, `${view}-${size}.png`);
     if (process.env.WRITE_REFERENCES) {
       mkdirSync(references, { recursive: true });

@@ -15,7 +15,7 @@ export function dots(answers, truth, seconds, own) {
   const low = Math.min(truth, ...answers) - 3;
   const high = Math.max(truth, ...answers) + 3;
   const many = Math.max(1, ...answers.map((v) => answers.filter((w) => w === v).length));
-  const width = 720;
+  const width = innerWidth < 600 ? 400 : 720; // so that its words stay readable on a phone
   const gap = Math.min(22, 200 / many);
   const foot = Math.max(120, many * gap + 60);
   const x = (v) => 40 + ((v - low) / (high - low)) * (width - 80);
@@ -25,7 +25,7 @@ export function dots(answers, truth, seconds, own) {
   const svg = s('svg', { viewBox: `0 0 ${width} ${foot + 56}`, role: 'img', 'aria-labelledby': title, class: 'dots' },
     s('title', { id: title }, text));
   svg.append(s('line', { x1: 30, y1: foot, x2: width - 30, y2: foot, class: 'axis' }));
-  const step = [1, 2, 5, 10, 20, 50, 100].find((k) => (high - low) / k <= 12) || 200;
+  const step = [1, 2, 5, 10, 20, 50, 100].find((k) => (high - low) / k <= width / 60) || 200;
   for (let v = Math.ceil(low / step) * step; v <= high; v += step) {
     svg.append(s('line', { x1: x(v), y1: foot, x2: x(v), y2: foot + 6, class: 'axis' }),
       s('text', { x: x(v), y: foot + 24, class: 'tick' }, String(v)));

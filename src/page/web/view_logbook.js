@@ -10,7 +10,7 @@ export async function logbookView(root, learner = '') {
   const report = `/report/learner?learner=${encodeURIComponent(learner)}`;
   const value = (v) => (v === null ? '' : String(Math.round(v)));
   const rows = [...book.rows].reverse().map((r) => h('tr', {},
-    h('th', { scope: 'row' }, String(r.number)), h('td', {}, r.utc.slice(0, 10)), h('td', {}, r.charted),
+    h('th', { scope: 'row' }, String(r.number)), h('td.day', {}, r.utc.slice(0, 10)), h('td.charted', {}, r.charted),
     h('td', {}, value(r.second)), h('td', {}, r.verdict),
     h('td', {}, h('a', { href: `/report/row/${r.number}`, target: '_blank', 'aria-label': S.logbook.reportOf(r.number) }, S.logbook.report))));
   const plot = (title, svg) => (svg ? h('section', {}, h('h2', {}, title), picture(svg, title)) : null);

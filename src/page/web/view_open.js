@@ -67,12 +67,12 @@ export function openStrip(driver, act) {
       ...size(),
       legend: { show: false },
       cursor: { show: false },
-      scales: { x: { time: false, auto: false }, y: { auto: false, range: () => [0, top] } },
-      axes: [{ label: S.open.axis, stroke: '#111', grid: { show: false }, values: (u, v) => v.map((t) => String(Math.round(t))) },
+      scales: { x: { time: false, auto: false }, y: { auto: false } },
+      axes: [{ label: S.open.axis, stroke: '#111', grid: { show: false }, incrs: [1, 2, 4], space: 40, values: (u, v) => v.map((t) => String(Math.round(t))) },
         { show: false }],
       series: [{}, { stroke: '#005a8c', fill: '#d5e6f1', width: 1.5, spanGaps: false, points: { show: false } }],
       hooks: { draw: [drawMarks] },
-    }, [[], []], host);
+    }, [[0, 1], [null, null]], host);
     host.plot = plot;
     addEventListener('resize', () => plot && plot.setSize(size()));
   }
@@ -90,6 +90,7 @@ export function openStrip(driver, act) {
     const now_s = last.now_s + (programTime(at_ms) - last.at_s) - BEHIND_S;
     plot.setData(data(now_s), false);
     plot.setScale('x', { min: now_s - SECONDS, max: now_s });
+    plot.setScale('y', { min: 0, max: top });
   }
 
   return {

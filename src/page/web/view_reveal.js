@@ -4,7 +4,7 @@ import { playerOf } from './player.js';
 import { S } from './strings.js';
 
 const whole = (v) => (v === null || v === undefined ? S.reveal.none : String(Math.round(v)));
-const places = (list) => list.slice(0, 12).map((t) => `${Math.round(t)} s`).join(', ') + (list.length > 12 ? ' …' : '');
+const places = (list) => list.slice(0, 12).map((t) => `${Math.round(t)} s`).join(', ') + (list.length > 12 ? ', …' : '');
 
 function number(label, value, range) {
   return h('div.number', {}, h('dt', {}, label), h('dd', {}, value, range ? h('span.range', {}, range) : null));
@@ -39,13 +39,13 @@ function slipped(c) {
 export function shortCounts(list, minute) {
   if (!list || list.length === 0) return null;
   const cell = (v) => h('td', {}, whole(v));
-  return h('section', {}, h('h2', {}, S.reveal.shorter), h('table.plain', {},
+  return h('section', {}, h('h2', {}, S.reveal.shorter), h('div.wide', { tabindex: 0, role: 'group', 'aria-label': S.reveal.shorter }, h('table.plain', {},
     h('thead', {}, h('tr', {}, S.reveal.shorterHead.map((t) => h('th', { scope: 'col' }, t)))),
     h('tbody', {},
       list.map((c) => h('tr', {}, h('th', { scope: 'row' }, S.reveal.shorterRow(c.seconds)),
         cell(c.min), cell(c.mean), cell(c.max), h('td', {}, String(c.windows)))),
       minute === null || minute === undefined ? null
-        : h('tr', {}, h('th', { scope: 'row' }, S.reveal.fullRow), h('td', {}), cell(minute), h('td', {}), h('td', {}, '1')))));
+        : h('tr', {}, h('th', { scope: 'row' }, S.reveal.fullRow), h('td', {}), cell(minute), h('td', {}), h('td', {}, '1'))))));
 }
 
 function words(text) {
@@ -63,20 +63,20 @@ export async function reveal(root, answer, again) {
     parts.push(slipped(c));
   }
   const caption = answer.picture ? h('section', {}, h('h2', {}, S.reveal.minute), picture(answer.picture, S.reveal.minute)) : null;
-  parts.push(caption, words(answer.text));
-  if (c) parts.push(shortCounts(c.short_counts, c.minute ? c.minute.per_min : null));
-  if (answer.strip) parts.push(h('section', {}, h('h2', {}, S.reveal.sound), picture(answer.strip, S.reveal.sound)));
-  const player = h('section', {}, h('h2', {}, S.reveal.hear));
+  parts.push(caption);
   if (answer.recording) {
     const start = c && c.count && c.count.window ? c.count.window.start_s : 0;
     const p = playerOf(answer.recording, start);
-    player.append(p.box);
+    parts.push(h('section', {}, h('h2', {}, S.reveal.hear), p.box));
     root.leave = () => p.close();
   }
+  if (c) parts.push(shortCounts(c.short_counts, c.minute ? c.minute.per_min : null));
+  parts.push(words(answer.text));
+  if (answer.strip) parts.push(h('section', {}, h('h2', {}, S.reveal.sound), picture(answer.strip, S.reveal.sound)));
   const row = c ? h('p', {}, answer.row > 0 ? S.reveal.inLogbook(answer.row) : S.reveal.notInLogbook, ' ',
     answer.row > 0 ? h('a', { href: `/report/row/${answer.row}`, target: '_blank' }, S.reveal.report) : null) : null;
   const note = answer.note ? h('p.care', {}, answer.note) : null;
-  clear(root, head, h('p.lead', {}, S.reveal.was(answer.name)), parts, answer.recording ? player : null, row, note,
+  clear(root, head, h('p.lead', {}, S.reveal.was(answer.name)), parts, row, note,
     h('p', {}, button(S.reveal.another, again, 'main')));
   head.focus();
 }
