@@ -26,7 +26,7 @@ librsvg2-dev|module librsvg-2.0|librsvg 2.52 or later, for pictures as PNG
 libmicrohttpd-dev|module libmicrohttpd|GNU libmicrohttpd, which serves the page
 libqrencode-dev|module libqrencode|libqrencode, for the address of a shared minute
 nodejs|program node|Node.js 18 or later, which puts the page together at build
-npm|program npm|npm, which gets the page's two packages'
+npm|program npm|npm, which gets the packages of the page'
 
 needs_test='
 bash|program bash|Bash

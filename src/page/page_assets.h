@@ -16,6 +16,6 @@ typedef struct page_asset {
 } page_asset;
 
 /** All of them, made at build by web/embed.mjs; the last has path NULL. */
-extern const page_asset page_assets[];
+extern const page_asset PAGE_ASSETS[];
 
 #endif

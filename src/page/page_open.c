@@ -17,14 +17,17 @@ static char file[PATH_BYTES];
 
 static bool has_screen(void)
 {
+    /* Nothing changes the environment. NOLINTBEGIN(concurrency-mt-unsafe) */
     const char *const x = getenv("DISPLAY");
     const char *const wayland = getenv("WAYLAND_DISPLAY");
+    /* NOLINTEND(concurrency-mt-unsafe) */
     return (x != NULL && x[0] != '\0') || (wayland != NULL && wayland[0] != '\0');
 }
 
 /* Readable by this person only. */
 static bool write_file(const char *host, const char *token)
 {
+    /* Nothing changes the environment. NOLINTNEXTLINE(concurrency-mt-unsafe) */
     const char *const folder = getenv("XDG_RUNTIME_DIR");
     char text[PATH_BYTES];
     (void)snprintf(file, sizeof file, "%s/fullminute-XXXXXX",

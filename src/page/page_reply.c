@@ -66,7 +66,7 @@ void page_reply_app_error(page_request *r, const app_err *err)
 
 bool page_reply_asset(page_request *r, const char *path)
 {
-    for (const page_asset *a = page_assets; a->path != NULL; a++) {
+    for (const page_asset *a = PAGE_ASSETS; a->path != NULL; a++) {
         if (strcmp(a->path, path) == 0) {
             r->answer.status = MHD_HTTP_OK;
             r->answer.type = a->type;

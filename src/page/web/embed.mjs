@@ -39,7 +39,7 @@ const files = {
 };
 
 let text = '/* Made by src/page/web/embed.mjs. */\n#include "src/page/page_assets.h"\n\n';
-let table = 'const page_asset page_assets[] = {\n';
+let table = 'const page_asset PAGE_ASSETS[] = {\n';
 for (const [name, data] of Object.entries(files)) {
   const symbol = 'FILE_' + name.replace(/[^a-z]/g, '_').toUpperCase();
   const rows = [];
