@@ -111,10 +111,10 @@ static void put(shelf *s, shelf_kind kind, const char *name, const char *path)
 static void look(shelf *s, DIR *d)
 {
     const struct dirent *e = NULL;
-    /* Nobody else reads through d. */
+    /* NOLINTBEGIN(concurrency-mt-unsafe): nobody else reads this folder here */
     /* cppcheck-suppress readdirCalled */
-    while (s->n < SHELF_MOST / 2 && /* NOLINTNEXTLINE(concurrency-mt-unsafe) */
-           (e = readdir(d)) != NULL) {
+    while (s->n < SHELF_MOST / 2 && (e = readdir(d)) != NULL) {
+        /* NOLINTEND(concurrency-mt-unsafe) */
         char path[SHELF_PATH_BYTES];
         const int n = snprintf(path, sizeof path, "%s/%s", s->folder, e->d_name);
         if (is_sound(e->d_name) && n > 0 && (size_t)n < sizeof path) {
