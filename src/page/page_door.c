@@ -15,6 +15,10 @@ enum {
     NUMBER_MOST = 1000000
 };
 
+/* A person's browser asks for far less, and so do forty phones. */
+static const double RATE_PER_S = 400.0;
+static const double RATE_MOST = 800.0;
+
 /* ---- Which route ---- */
 
 /* "#" in a pattern stands for a number. */
@@ -127,11 +131,11 @@ static void run_job(void *context)
     MHD_resume_connection(r->connection);
 }
 
-void page_request_later(page_request *r, void (*run)(page_request *r))
+bool page_request_later(page_request *r, void (*run)(page_request *r))
 {
     r->later = run;
     if (r->answer.status != 0) {
-        return; /* something was wrong with it already */
+        return false; /* something was wrong with it already */
     }
     r->waiting = true;
     r->next_waiting = r->page->waiting;
@@ -141,7 +145,9 @@ void page_request_later(page_request *r, void (*run)(page_request *r))
         page_reply_error(r, MHD_HTTP_SERVICE_UNAVAILABLE, "busy; try again");
         r->resumed = true;
         MHD_resume_connection(r->connection);
+        return false;
     }
+    return true;
 }
 
 static void stop_waiting(page_request *r)
@@ -287,7 +293,8 @@ bool page_door_open(
 {
     char cause[APP_CAUSE_BYTES];
     struct sockaddr_in at = {.sin_family = AF_INET, .sin_port = htons((uint16_t)port)};
-    *d = (page_door){.page = p, .for_class = for_class};
+    *d = (page_door){
+        .page = p, .for_class = for_class, .rate = page_rate_of(RATE_PER_S, RATE_MOST)};
     if (inet_pton(AF_INET, address, &at.sin_addr) != 1) {
         return app_err_set(err, APP_USAGE,
                            "--address %s: give an IPv4 address of this computer, such "

@@ -105,7 +105,7 @@ bool page_gate(page_request *r, const char *method, const char *path)
     const double now_s = page_now_s();
     const bool known = is_our_host(r) && is_our_origin(r, method) &&
                        (r->door->for_class || has_session(r) || opens(r, method, path));
-    if (!page_rate_take(known ? &p->rate : &p->rate_refused, now_s)) {
+    if (!page_rate_take(known ? &r->door->rate : &p->rate_refused, now_s)) {
         page_reply_error(r, MHD_HTTP_TOO_MANY_REQUESTS, "too many requests at once");
         return false;
     }

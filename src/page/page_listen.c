@@ -91,7 +91,7 @@ static void make_sound(page_request *r)
 void page_listen_sound(page_request *r)
 {
     if (item_of(r) != NULL) {
-        page_request_later(r, make_sound);
+        (void)page_request_later(r, make_sound);
     }
 }
 
@@ -111,7 +111,7 @@ static void make_marks(page_request *r)
 void page_listen_marks(page_request *r)
 {
     if (item_of(r) != NULL) {
-        page_request_later(r, make_marks);
+        (void)page_request_later(r, make_marks);
     }
 }
 
@@ -144,7 +144,7 @@ void page_listen_drop(page_request *r)
         const size_t n =
             strlen(name) < sizeof w->name ? strlen(name) : sizeof w->name - 1;
         memcpy(w->name, name, n);
-        page_request_later(r, take_drop);
+        (void)page_request_later(r, take_drop);
     }
 }
 
@@ -184,5 +184,5 @@ void page_listen_compose(page_request *r)
     w->bars.seconds = fmax(5.0, fmin(120.0, page_number(r, "seconds", 66.0)));
     w->bars.breaths_per_min = fmax(4.0, fmin(80.0, page_number(r, "breaths", 15.0)));
     w->bars.noise_snr_db = page_is(r, "noisy") ? 6.0 : (double)NAN;
-    page_request_later(r, compose);
+    (void)page_request_later(r, compose);
 }

@@ -70,6 +70,14 @@ static void count_it(void *context)
     (void)pthread_mutex_unlock(&e->lock);
 }
 
+static bool is_counting(page_live *l)
+{
+    (void)pthread_mutex_lock(&l->end.lock);
+    const bool running = l->end.running;
+    (void)pthread_mutex_unlock(&l->end.lock);
+    return running;
+}
+
 static void forget_end(page_live *l)
 {
     json_decref(l->end.json);
@@ -227,9 +235,7 @@ bool page_live_step(page_live *l, double now_s)
             begin_count(l);
         }
     }
-    (void)pthread_mutex_lock(&l->end.lock);
-    const bool waiting = l->end.running;
-    (void)pthread_mutex_unlock(&l->end.lock);
+    const bool waiting = is_counting(l);
     const double every_s = open && !l->plan.checked ? TELL_OPEN_S : TELL_S;
     if (over || now_s >= l->next_tell_s) {
         l->next_tell_s = now_s + (open || waiting ? every_s - 0.002 : 0.5);
@@ -319,7 +325,7 @@ void page_live_open(page_request *r)
     page_live *const l = r->page->live;
     app_err err = APP_ERR_NONE;
     const char *const learner = page_text(r, "learner", "");
-    if (l->sitting != NULL || l->end.running) {
+    if (l->sitting != NULL || is_counting(l)) {
         page_reply_error(r, MHD_HTTP_CONFLICT, "a sitting is open already");
         return;
     }

@@ -40,7 +40,7 @@ static void list(page_request *r)
 void page_logbook_list(page_request *r)
 {
     keep_learner(r);
-    page_request_later(r, list);
+    (void)page_request_later(r, list);
 }
 
 static void report(page_request *r)
@@ -62,11 +62,11 @@ static void report(page_request *r)
 void page_logbook_report(page_request *r)
 {
     keep_learner(r);
-    page_request_later(r, report);
+    (void)page_request_later(r, report);
 }
 
 void page_logbook_learner(page_request *r)
 {
     keep_learner(r);
-    page_request_later(r, report);
+    (void)page_request_later(r, report);
 }

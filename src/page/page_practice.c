@@ -6,6 +6,7 @@
 #include "src/sitting/reveal.h"
 
 #include <math.h>
+#include <stdatomic.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -17,6 +18,7 @@ enum {
 struct page_practice {
     page *page;
     bool open;
+    atomic_bool counting; /* on the other thread: nothing here may change meanwhile */
     bool pulse_wanted, breath_wanted;
     int n; /* the unnamed recording */
     shelf_item item;
@@ -54,6 +56,11 @@ void page_practice_begin(page_request *r)
     const double months = page_number(r, "age_months", -1.0);
     const double tolerance = page_number(r, "tolerance", -1.0);
     const int n = (int)fmax(0.0, fmin(1000.0, page_number(r, "number", 0.0)));
+    if (atomic_load(&c->counting)) {
+        page_reply_error(r, MHD_HTTP_CONFLICT,
+                         "the last count is still being compared");
+        return;
+    }
     if (!reveal_check_words(learner, "", &err)) {
         page_reply_app_error(r, &err);
         return;
@@ -113,7 +120,7 @@ void page_practice_sound(page_request *r)
     *l = (listen_request){.path = path, .seconds = 60.0};
     r->context = l;
     r->free_context = free;
-    page_request_later(r, make_sound);
+    (void)page_request_later(r, make_sound);
 }
 
 /* ---- Entries ---- */
@@ -137,11 +144,13 @@ static void count_it(page_request *r)
     page_practice *const c = r->page->practice;
     app_err err = APP_ERR_NONE;
     json_t *const json = reveal_make(&c->request, &err);
+    const int number = c->item.number;
+    atomic_store(&c->counting, false);
     if (json == NULL) {
         page_answer_error(&r->answer, &err);
         return;
     }
-    (void)json_object_set_new(json, "recording", json_integer(c->item.number));
+    (void)json_object_set_new(json, "recording", json_integer(number));
     page_answer_json(&r->answer, json);
 }
 
@@ -191,6 +200,9 @@ void page_practice_enter(page_request *r)
         page_reply_json(r, json_pack("{s:s}", "next", "breath"));
     } else {
         c->open = false;
-        page_request_later(r, count_it);
+        atomic_store(&c->counting, true);
+        if (!page_request_later(r, count_it)) {
+            atomic_store(&c->counting, false);
+        }
     }
 }

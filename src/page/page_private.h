@@ -47,7 +47,8 @@ typedef struct page_door {
     char host[PAGE_HOST_BYTES];  /**< "127.0.0.1:8080" */
     char alias[PAGE_HOST_BYTES]; /**< "localhost:8080", or "" */
     bool for_class;
-    char code[8]; /**< the class's: its addresses begin with it */
+    char code[8];   /**< the class's: its addresses begin with it */
+    page_rate rate; /**< of its requests: the class cannot use up the person's */
     int port;
 } page_door;
 
@@ -107,8 +108,7 @@ struct page {
     page_door class_door;
     char token[PAGE_TOKEN_BYTES];   /**< in the opening address */
     char session[PAGE_TOKEN_BYTES]; /**< the cookie's */
-    page_rate rate;                 /**< of whom we know */
-    page_rate rate_refused;         /**< of everybody else */
+    page_rate rate_refused;         /**< of those that are not let in */
     page_jobs *jobs;
     page_request *waiting; /**< for a job */
     page_stream *streams;
@@ -172,8 +172,9 @@ void page_stream_close_all(page *p, int topic);
 
 /* ---- jobs of requests ---- */
 
-/** Suspend the request and have run called with it on the other thread. */
-void page_request_later(page_request *r, void (*run)(page_request *r));
+/** Suspend the request and have run called with it on the other thread.
+ *  @return false: it is answered already, or too much waits */
+bool page_request_later(page_request *r, void (*run)(page_request *r));
 /** At the end: once no job runs any more, let go of those that wait. */
 void page_request_drop_all(page *p);
 

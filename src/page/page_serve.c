@@ -14,9 +14,6 @@
 static const double STEP_S = 0.02;
 static const double IDLE_S = 0.25;
 
-/* A person's browser asks for far less; a page with forty phones behind it too. */
-static const double RATE_PER_S = 400.0;
-static const double RATE_MOST = 800.0;
 static const double REFUSED_PER_S = 50.0;
 
 void page_home(page_request *r)
@@ -102,9 +99,9 @@ static void end(page *p)
     if (p->own.daemon != NULL) {
         (void)MHD_run(p->own.daemon);
     }
-    page_class_destroy(p->class);
-    page_door_close(&p->class_door);
+    page_door_close(&p->class_door); /* its streams tell the class that they end */
     page_door_close(&p->own);
+    page_class_destroy(p->class);
     page_practice_destroy(p->practice);
     json_decref(p->inputs);
 }
@@ -112,7 +109,6 @@ static void end(page *p)
 static bool begin(page *p, const page_options *o, app_err *err)
 {
     p->options = o;
-    p->rate = page_rate_of(RATE_PER_S, RATE_MOST);
     p->rate_refused = page_rate_of(REFUSED_PER_S, REFUSED_PER_S);
     if (!page_token_make(p->token) || !page_token_make(p->session)) {
         return app_err_set(err, APP_FAILED, "the system gives no random numbers");

