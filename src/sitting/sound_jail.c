@@ -12,6 +12,14 @@
 #include <sys/syscall.h>
 #include <unistd.h>
 
+#if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
+#define JAIL_SANITIZED
+#elif defined(__has_feature)
+#if __has_feature(address_sanitizer) || __has_feature(thread_sanitizer)
+#define JAIL_SANITIZED
+#endif
+#endif
+
 enum {
     CPU_S = 15,
     FILES_MOST = 16
@@ -29,7 +37,7 @@ static bool set_limits(void)
 {
     bool ok = limit(RLIMIT_CORE, 0) && limit(RLIMIT_CPU, CPU_S) &&
               limit(RLIMIT_FSIZE, 0) && limit(RLIMIT_NOFILE, FILES_MOST);
-#if !defined(__SANITIZE_ADDRESS__) && !defined(__SANITIZE_THREAD__)
+#if !defined(JAIL_SANITIZED)
     ok = limit(RLIMIT_AS, MEMORY_BYTES) &&
          ok; /* sanitizers map far more than they use */
 #else
