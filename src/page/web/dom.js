@@ -1,4 +1,4 @@
-// Small helpers: elements, messages for screen readers, pictures that come as SVG text.
+// Small tools: elements, messages for screen readers, pictures that come as SVG text.
 
 export function h(name, props, ...children) {
   const [tag, ...classes] = name.split('.');
