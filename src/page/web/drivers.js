@@ -2,6 +2,8 @@
 // that the browser plays. Each calls back with {phase, kind, seconds, elapsed_s, ...}.
 import { events, get, keepTime, post, programTime, sound } from './api.js';
 import { audio, beep, heardAt, Recording } from './audio.js';
+import { say } from './dom.js';
+import { S } from './strings.js';
 
 export class LiveDriver {
   constructor(plan) {
@@ -12,7 +14,12 @@ export class LiveDriver {
 
   async open(take, lost) {
     await keepTime();
-    await post('/api/live/open', this.plan);
+    try {
+      await post('/api/live/open', this.plan);
+    } catch (e) {
+      if (e.status !== 409) throw e;
+      say(S.run.goesOn); // a page that was closed left a sitting open: it is taken up where it is
+    }
     this.close = events('/api/live/events', (state) => {
       this.state = state;
       take(state);

@@ -78,6 +78,7 @@ export const S = {
     anew: 'Count a new minute',
     keep: 'Keep this one',
     stalled: 'No sound comes from the input.',
+    goesOn: 'A sitting is open already; it goes on where it is.',
     trouble: 'What went wrong',
     recordingKept: (p) => `What was recorded is kept: ${p}`,
   },
