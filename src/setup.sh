@@ -22,7 +22,11 @@ libasound2-dev|module alsa|the ALSA library, whose chatter is silenced
 libsqlite3-dev|module sqlite3|SQLite 3, for what a batch has done
 libsodium-dev|module libsodium|libsodium, for the digest of a file
 libcairo2-dev|module cairo-png|cairo, for pictures as PNG
-librsvg2-dev|module librsvg-2.0|librsvg 2.52 or later, for pictures as PNG'
+librsvg2-dev|module librsvg-2.0|librsvg 2.52 or later, for pictures as PNG
+libmicrohttpd-dev|module libmicrohttpd|GNU libmicrohttpd, which serves the page
+libqrencode-dev|module libqrencode|libqrencode, for the address of a shared minute
+nodejs|program node|Node.js 18 or later, which puts the page together at build
+npm|program npm|npm, which gets the packages of the page'
 
 needs_test='
 bash|program bash|Bash
@@ -39,6 +43,9 @@ pulseaudio-utils|program pacat|the commands of PulseAudio
 libasound2-plugins|file /etc/alsa/conf.d/50-pulseaudio.conf|the way from ALSA to PulseAudio
 procps|program ps|ps
 tmux|program tmux|tmux: a terminal that a script can read and type into'
+
+needs_page='
+chromium|program chromium|Chromium, for the tests of the page'
 
 needs_clang='
 clang|compiler clang|clang'

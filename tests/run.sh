@@ -148,7 +148,7 @@ lint()
     # 2154: it does not follow src/setup.sh, which sets the needs; 2010: ls with grep.
     say "shellcheck"
     shellcheck --severity=warning --exclude=SC2154,SC2010 src/*.sh tests/*.sh \
-        tests/cli/*.sh tests/batch/*.sh tests/live/*.sh tests/library/*.sh .ci/run || failed="$failed shellcheck"
+        tests/cli/*.sh tests/batch/*.sh tests/live/*.sh tests/page/*.sh tests/library/*.sh .ci/run || failed="$failed shellcheck"
     [ -z "$failed" ] || die "lint: failed:$failed"
     say "lint: nothing found"
 }
@@ -157,7 +157,7 @@ export ASAN_OPTIONS=detect_leaks=1:strict_string_checks=1
 export TSAN_OPTIONS="suppressions='$PWD/tests/tsan.supp'"
 export UBSAN_OPTIONS=print_stacktrace=1:halt_on_error=1
 
-get_needs "$needs_build$needs_test$needs_live"
+get_needs "$needs_build$needs_test$needs_live$needs_page"
 case $mode in
 plain)
     build_tests

@@ -6,6 +6,7 @@
 #define SITTING_LIVE_PRIVATE_H
 
 #include "dsp/analyser.h"
+#include "dsp/filter.h"
 #include "src/capture/capture.h"
 #include "src/capture/devices.h"
 #include "src/playback/player.h"
@@ -46,6 +47,12 @@ typedef struct live_take {
     int n_gaps;
     live_mark marks[LIVE_MARKS_MAX];
     int n_marks;
+    fm_filter band; /**< with a marker: for the envelope */
+    bool has_band;
+    float envelope[LIVE_ENVELOPE_MAX]; /**< value k at k modulo its length */
+    int64_t n_envelope;                /**< values so far */
+    float envelope_peak;               /**< of the value being made */
+    int64_t envelope_next;             /**< the sample that ends it */
     bool failed;
     app_err err;
 } live_take;

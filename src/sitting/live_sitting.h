@@ -20,6 +20,8 @@
 #include "src/base/error.h"
 #include "src/sitting/live_view.h"
 
+#include <stddef.h>
+
 /** What is to be done. Plain value; texts are borrowed for the sitting. */
 typedef struct live_plan {
     const char *input; /**< a device's key, "file:PATH", NULL: the default input */
@@ -61,6 +63,18 @@ void live_sitting_step(live_sitting *s);
 
 /** What may be shown now. Texts are borrowed until the next call. */
 void live_sitting_get_view(live_sitting *s, live_view *out);
+
+/**
+ * Of an open count with marks: how loud the heart band was, LIVE_ENVELOPE_HZ values a
+ * second, the newest last. A checked sitting has none.
+ *
+ * @param[out] out      out[0..n-1], full scale 1
+ * @param[out] first_s  the time of out[0] on the recording
+ * @return n, at most LIVE_ENVELOPE_MAX
+ */
+size_t live_sitting_get_envelope(live_sitting *s,
+                                 float out[LIVE_ENVELOPE_MAX],
+                                 double *first_s);
 
 /** Settling: start the lead-in. Elsewhere nothing. */
 void live_sitting_start(live_sitting *s);

@@ -10,11 +10,64 @@ enum {
     TAKE_SAMPLES = 4096
 };
 
+static const double BAND_LOW_HZ = 25.0;
+static const double BAND_HIGH_HZ = 400.0;
+
 double live_now_s(void)
 {
     struct timespec now;
     (void)clock_gettime(CLOCK_MONOTONIC, &now);
     return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
+}
+
+static void init_envelope(live_take *t)
+{
+    const double top_hz = fmin(BAND_HIGH_HZ, 0.45 * t->rate_hz);
+    t->has_band =
+        fm_filter_init_bandpass(&t->band, 2, t->rate_hz, BAND_LOW_HZ, top_hz) == FM_OK;
+    t->envelope_next = (int64_t)(t->rate_hz / LIVE_ENVELOPE_HZ);
+}
+
+/* Overwrites in; `first` is its first sample on the recording. */
+static void add_envelope(live_take *t, float *in, size_t n, int64_t first)
+{
+    fm_filter_process(&t->band, in, in, n);
+    for (size_t i = 0; i < n; i++) {
+        t->envelope_peak = fmaxf(t->envelope_peak, fabsf(in[i]));
+        if (first + (int64_t)i + 1 >= t->envelope_next) {
+            t->envelope[t->n_envelope++ % LIVE_ENVELOPE_MAX] = t->envelope_peak;
+            t->envelope_peak = 0.0F;
+            t->envelope_next =
+                (int64_t)((double)(t->n_envelope + 1) * t->rate_hz / LIVE_ENVELOPE_HZ);
+        }
+    }
+}
+
+/* A hole has no loudness; its values come all the same, so that time does not shift. */
+static void add_envelope_gap(live_take *t, int64_t end)
+{
+    while (t->has_band && t->envelope_next <= end) {
+        t->envelope[t->n_envelope++ % LIVE_ENVELOPE_MAX] = 0.0F;
+        t->envelope_next =
+            (int64_t)((double)(t->n_envelope + 1) * t->rate_hz / LIVE_ENVELOPE_HZ);
+    }
+}
+
+size_t live_sitting_get_envelope(live_sitting *s,
+                                 float out[LIVE_ENVELOPE_MAX],
+                                 double *first_s)
+{
+    live_take *const t = &s->take;
+    (void)pthread_mutex_lock(&t->lock);
+    const int64_t n =
+        t->n_envelope < LIVE_ENVELOPE_MAX ? t->n_envelope : LIVE_ENVELOPE_MAX;
+    const int64_t first = t->n_envelope - n;
+    for (int64_t i = 0; i < n; i++) {
+        out[i] = t->envelope[(first + i) % LIVE_ENVELOPE_MAX];
+    }
+    (void)pthread_mutex_unlock(&t->lock);
+    *first_s = (double)first / LIVE_ENVELOPE_HZ;
+    return (size_t)n;
 }
 
 bool live_take_init(live_take *t, double rate_hz, const live_plan *plan)
@@ -28,6 +81,7 @@ bool live_take_init(live_take *t, double rate_hz, const live_plan *plan)
         fm_config config = fm_config_default(rate_hz);
         config.provisional = true;
         t->marker = fm_analyser_create(&config, NULL);
+        init_envelope(t);
     }
     return t->mono != NULL;
 }
@@ -96,6 +150,7 @@ static void take_gap(live_take *t, size_t n, capture_gap_cause cause)
     if (t->marker != NULL) {
         (void)fm_analyser_push_gap(t->marker, (int64_t)n);
     }
+    add_envelope_gap(t, t->written);
     (void)pthread_mutex_unlock(&t->lock);
 }
 
@@ -116,6 +171,10 @@ static bool take_sound(live_take *t, const float *frames, size_t n, int channels
     if (t->marker != NULL) {
         (void)fm_analyser_push(t->marker, t->mono, n);
         take_marks(t);
+    }
+    if (t->has_band) {
+        add_envelope(t, t->mono, n,
+                     t->written - (int64_t)n); /* mono is written by now */
     }
     (void)pthread_mutex_unlock(&t->lock);
     return true;

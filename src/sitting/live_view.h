@@ -30,7 +30,9 @@ typedef enum live_entry {
 } live_entry;
 
 enum {
-    LIVE_MARKS_MAX = 64
+    LIVE_MARKS_MAX = 64,
+    LIVE_ENVELOPE_HZ = 50,
+    LIVE_ENVELOPE_MAX = 50 /**< values: the last second's */
 };
 
 /** A provisional mark: may be wrong, enters nothing. */

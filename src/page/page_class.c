@@ -1,0 +1,398 @@
+/* The shared minute: the educator's side on the page, the seats' at a door of their own,
+ * which is open only while a minute is held. */
+#include "src/page/page_private.h"
+#include "src/page/page_qr.h"
+#include "src/sitting/listen_make.h"
+
+#include <arpa/inet.h>
+#include <ifaddrs.h>
+#include <math.h>
+#include <netinet/in.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/random.h>
+
+enum {
+    ADDRESS_BYTES = 64,
+    URL_BYTES = 160
+};
+
+static const double LEAD_IN_S = 3.5;
+static const double TELL_S = 0.1;
+static const double SEAT_PER_S = 10.0;
+static const double SEAT_MOST = 40.0;
+
+struct page_class {
+    page *page;
+    bool open;
+    shared_minute minute;
+    page_rate rates[SHARED_SEATS_MOST + 1]; /* [0]: seats being taken */
+    int told;
+    double next_tell_s;
+    int recording;
+    char name[SHELF_NAME_BYTES];
+    char url[URL_BYTES];
+    char *qr;
+};
+
+page_class *page_class_create(page *p)
+{
+    page_class *const c = calloc(1, sizeof *c);
+    if (c != NULL) {
+        c->page = p;
+    }
+    return c;
+}
+
+void page_class_destroy(page_class *c)
+{
+    if (c != NULL) {
+        free(c->qr);
+        free(c);
+    }
+}
+
+void page_class_presence(page_class *c, int seat, bool here)
+{
+    if (c != NULL && seat >= 1 && (size_t)seat <= c->minute.n_seats) {
+        shared_seat *const s = &c->minute.seats[seat - 1];
+        s->here += here ? 1 : s->here > 0 ? -1 : 0;
+        c->minute.version++;
+    }
+}
+
+/* ---- What is told ---- */
+
+static json_t *room_of(const page_class *c)
+{
+    if (!c->open) {
+        return json_pack("{s:s,s:b}", "phase", "none", "share",
+                         c->page->options->share);
+    }
+    json_t *const out = shared_minute_room(&c->minute);
+    (void)json_object_set_new(out, "url", json_string(c->url));
+    (void)json_object_set_new(out, "recording", json_integer(c->recording));
+    if (c->qr != NULL) {
+        (void)json_object_set_new(out, "qr", json_string(c->qr));
+    }
+    if (c->minute.phase == SHARED_REVEALED) {
+        (void)json_object_set_new(out, "name", json_string(c->name));
+    }
+    return out;
+}
+
+static void send_json(page_stream *s, json_t *json)
+{
+    char *const text = json_dumps(json, JSON_COMPACT);
+    json_decref(json);
+    if (text != NULL) {
+        page_stream_send(s, text);
+    }
+    free(text);
+}
+
+static void tell(page_class *c)
+{
+    for (page_stream *s = c->page->streams; s != NULL; s = s->next) {
+        if (s->topic == PAGE_TOPIC_CLASS) {
+            send_json(s, room_of(c));
+        } else if (s->topic == PAGE_TOPIC_SEAT && c->open) {
+            send_json(s, shared_minute_own(&c->minute, s->seat));
+        }
+    }
+    c->told = c->minute.version;
+}
+
+void page_class_step(page_class *c, double now_s)
+{
+    if (c->open) {
+        (void)shared_minute_step(&c->minute, now_s);
+    }
+    if (c->told != c->minute.version && now_s >= c->next_tell_s) {
+        c->next_tell_s = now_s + TELL_S;
+        tell(c);
+    }
+}
+
+/* ---- Opening and ending ---- */
+
+/* The first address of this computer on a network, if it is on one. */
+static bool find_address(char out[ADDRESS_BYTES])
+{
+    struct ifaddrs *all = NULL;
+    bool found = false;
+    if (getifaddrs(&all) != 0) {
+        return false;
+    }
+    for (const struct ifaddrs *a = all; a != NULL && !found; a = a->ifa_next) {
+        struct sockaddr_in at;
+        if (a->ifa_addr == NULL || a->ifa_addr->sa_family != AF_INET) {
+            continue;
+        }
+        memcpy(&at, a->ifa_addr, sizeof at);
+        found = ntohl(at.sin_addr.s_addr) >> 24 != IN_LOOPBACKNET &&
+                inet_ntop(AF_INET, &at.sin_addr, out, ADDRESS_BYTES) != NULL;
+    }
+    freeifaddrs(all);
+    return found;
+}
+
+/* Five letters and digits that are not mistaken for one another. */
+static bool make_code(char out[8])
+{
+    static const char LETTERS[] = "abcdefghjkmnpqrstuvwxyz23456789";
+    unsigned char dice[5];
+    if (getrandom(dice, sizeof dice, 0) != (ssize_t)sizeof dice) {
+        return false;
+    }
+    for (size_t i = 0; i < sizeof dice; i++) {
+        out[i] = LETTERS[dice[i] % (sizeof LETTERS - 1)];
+    }
+    out[sizeof dice] = '\0';
+    return true;
+}
+
+static bool open_door(page_class *c, app_err *err)
+{
+    page *const p = c->page;
+    char address[ADDRESS_BYTES];
+    if (p->options->address != NULL) {
+        (void)snprintf(address, sizeof address, "%s", p->options->address);
+    } else if (!find_address(address)) {
+        return app_err_set(
+            err, APP_FAILED,
+            "this computer is on no network; join one, or name its address "
+            "with --address");
+    }
+    if (!page_door_open(&p->class_door, p, address, 0, true, err)) {
+        return false;
+    }
+    if (!make_code(p->class_door.code)) {
+        page_door_close(&p->class_door);
+        return app_err_set(err, APP_FAILED, "the system gives no random numbers");
+    }
+    (void)snprintf(c->url, sizeof c->url, "http://%s/%s/", p->class_door.host,
+                   p->class_door.code);
+    free(c->qr);
+    c->qr = page_qr_draw(c->url);
+    return true;
+}
+
+/* The truth is found before anybody sits down; it stays here until the reveal. */
+static void begin_minute(page_request *r, bool anew)
+{
+    page_class *const c = r->page->class;
+    const double seconds = page_number(r, "seconds", 60.0);
+    const int number = (int)fmax(0.0, fmin(1e6, page_number(r, "recording", 0.0)));
+    const int length = seconds < 20.0 ? 15 : seconds < 45.0 ? 30 : 60;
+    shelf_item item;
+    int beats = 0;
+    app_err err = APP_ERR_NONE;
+    if (!shelf_get(r->page->shelf, number, &item)) {
+        page_reply_error(r, MHD_HTTP_BAD_REQUEST, "choose a recording");
+        return;
+    }
+    if (!listen_count_beats(item.path, (double)length, &beats, &err) ||
+        (!anew && !open_door(c, &err))) {
+        page_reply_app_error(r, &err);
+        return;
+    }
+    c->recording = number;
+    (void)snprintf(c->name, sizeof c->name, "%s", item.name);
+    if (anew) {
+        shared_minute_anew(&c->minute, length, beats);
+    } else {
+        shared_minute_begin(&c->minute, length, beats);
+        for (size_t i = 0; i <= SHARED_SEATS_MOST; i++) {
+            c->rates[i] = page_rate_of(SEAT_PER_S, SEAT_MOST);
+        }
+        c->rates[0] = page_rate_of(50.0, 200.0);
+    }
+    c->open = true;
+    tell(c);
+    page_reply_done(r);
+}
+
+void page_class_open(page_request *r)
+{
+    if (!r->page->options->share) {
+        page_reply_error(r, MHD_HTTP_FORBIDDEN,
+                         "start fullminute page with --share to hold a shared minute");
+    } else if (r->page->class->open) {
+        page_reply_error(r, MHD_HTTP_CONFLICT, "a shared minute is open already");
+    } else {
+        begin_minute(r, false);
+    }
+}
+
+static bool is_open(page_request *r)
+{
+    if (!r->page->class->open) {
+        page_reply_error(r, MHD_HTTP_CONFLICT, "no shared minute is open");
+    }
+    return r->page->class->open;
+}
+
+void page_class_anew(page_request *r)
+{
+    if (is_open(r)) {
+        begin_minute(r, true);
+    }
+}
+
+void page_class_events(page_request *r)
+{
+    page_stream *const s = page_stream_open(r, PAGE_TOPIC_CLASS, -1);
+    if (s != NULL) {
+        send_json(s, room_of(r->page->class));
+    }
+}
+
+void page_class_start(page_request *r)
+{
+    page_class *const c = r->page->class;
+    if (!is_open(r)) {
+        return;
+    }
+    if (!shared_minute_start(&c->minute, page_now_s() + LEAD_IN_S)) {
+        page_reply_error(r, MHD_HTTP_CONFLICT, "it has begun already");
+        return;
+    }
+    page_reply_json(r, json_pack("{s:f}", "start_s", c->minute.start_s));
+}
+
+void page_class_reveal(page_request *r)
+{
+    if (!is_open(r)) {
+        return;
+    }
+    if (!shared_minute_reveal(&r->page->class->minute)) {
+        page_reply_error(r, MHD_HTTP_CONFLICT, "the minute is not over yet");
+        return;
+    }
+    page_reply_done(r);
+}
+
+/* The door to the network closes with it, and nothing of the class is kept. */
+void page_class_end(page_request *r)
+{
+    page_class *const c = r->page->class;
+    page *const p = r->page;
+    if (!is_open(r)) {
+        return;
+    }
+    for (page_stream *s = p->streams; s != NULL; s = s->next) {
+        if (s->topic == PAGE_TOPIC_SEAT) {
+            page_stream_send(s, "{\"phase\":\"over\"}");
+        }
+    }
+    page_stream_close_all(p, PAGE_TOPIC_SEAT);
+    (void)MHD_run(p->class_door.daemon);
+    (void)MHD_run(p->class_door.daemon);
+    page_door_close(&p->class_door);
+    const int version = c->minute.version + 1;
+    memset(&c->minute, 0, sizeof c->minute);
+    c->minute.version = version;
+    c->open = false;
+    page_reply_done(r);
+}
+
+/* ---- Seats ---- */
+
+static void reply_seat(page_request *r, int seat)
+{
+    page_class *const c = r->page->class;
+    json_t *const out = shared_minute_own(&c->minute, seat);
+    (void)json_object_set_new(out, "secret",
+                              json_string(c->minute.seats[seat - 1].secret));
+    page_reply_json(r, out);
+}
+
+/* By its secret, within its rate; 0: answered. */
+static int seat_of(page_request *r, const char *secret)
+{
+    page_class *const c = r->page->class;
+    const int seat = c->open ? shared_minute_seat_of(&c->minute, secret) : 0;
+    if (seat == 0) {
+        page_reply_error(r, MHD_HTTP_FORBIDDEN, "take a seat first");
+        return 0;
+    }
+    if (!page_rate_take(&c->rates[seat], page_now_s())) {
+        page_reply_error(r, MHD_HTTP_TOO_MANY_REQUESTS, "too many requests at once");
+        return 0;
+    }
+    return seat;
+}
+
+void page_seat_page(page_request *r)
+{
+    if (!page_reply_asset(r, "/seat.html")) {
+        page_reply_error(r, MHD_HTTP_NOT_FOUND, "there is no such thing here");
+    }
+}
+
+/* A new seat, or the old one for whoever holds its secret. */
+void page_seat_take(page_request *r)
+{
+    page_class *const c = r->page->class;
+    char secret[PAGE_TOKEN_BYTES];
+    const char *const known = page_text(r, "secret", "");
+    int seat =
+        c->open && known[0] != '\0' ? shared_minute_seat_of(&c->minute, known) : 0;
+    if (seat == 0) {
+        if (!c->open || !page_rate_take(&c->rates[0], page_now_s())) {
+            page_reply_error(r, MHD_HTTP_TOO_MANY_REQUESTS, "try again in a moment");
+            return;
+        }
+        seat = page_token_make(secret) ? shared_minute_sit(&c->minute, secret) : 0;
+    }
+    if (seat == 0) {
+        page_reply_error(r, MHD_HTTP_CONFLICT, "every seat is taken");
+        return;
+    }
+    reply_seat(r, seat);
+}
+
+void page_seat_events(page_request *r)
+{
+    const int seat = seat_of(
+        r, MHD_lookup_connection_value(r->connection, MHD_GET_ARGUMENT_KIND, "secret"));
+    page_stream *const s = seat > 0 ? page_stream_open(r, PAGE_TOPIC_SEAT, seat) : NULL;
+    if (s != NULL) {
+        send_json(s, shared_minute_own(&r->page->class->minute, seat));
+    }
+}
+
+void page_seat_enter(page_request *r)
+{
+    app_err err = APP_ERR_NONE;
+    const int seat = seat_of(r, page_text(r, "secret", NULL));
+    const double count = page_number(r, "count", 0.0);
+    if (seat == 0) {
+        return;
+    }
+    if (!(count >= 0.0 && count < 10000.0) ||
+        !shared_minute_enter(&r->page->class->minute, seat, (int)count, "", &err)) {
+        page_reply_error(r, MHD_HTTP_BAD_REQUEST,
+                         err.text[0] != '\0' ? err.text : "give a whole number");
+        return;
+    }
+    reply_seat(r, seat);
+}
+
+void page_seat_taps(page_request *r)
+{
+    double taps_s[SHARED_TAPS_MOST];
+    const int seat = seat_of(r, page_text(r, "secret", NULL));
+    const json_t *const list = json_object_get(r->json, "taps_s");
+    size_t n = 0;
+    if (seat == 0) {
+        return;
+    }
+    for (; n < json_array_size(list) && n < SHARED_TAPS_MOST; n++) {
+        taps_s[n] = json_number_value(json_array_get(list, n));
+    }
+    (void)shared_minute_tap(&r->page->class->minute, seat, taps_s, n);
+    page_reply_done(r);
+}

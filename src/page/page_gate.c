@@ -1,0 +1,118 @@
+/* Who may ask: the right address in Host, no other page's Origin, and the cookie. */
+#include "src/page/page_private.h"
+
+#include <stdio.h>
+#include <string.h>
+#include <sys/random.h>
+#include <time.h>
+
+enum {
+    TOKEN_RAW_BYTES = (PAGE_TOKEN_BYTES - 1) / 2,
+    COOKIE_BYTES = 48
+};
+
+double page_now_s(void)
+{
+    struct timespec now;
+    (void)clock_gettime(CLOCK_MONOTONIC, &now);
+    return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
+}
+
+bool page_token_make(char out[PAGE_TOKEN_BYTES])
+{
+    static const char DIGITS[] = "0123456789abcdef";
+    unsigned char raw[TOKEN_RAW_BYTES];
+    if (getrandom(raw, sizeof raw, 0) != (ssize_t)sizeof raw) {
+        return false;
+    }
+    for (size_t i = 0; i < sizeof raw; i++) {
+        out[2 * i] = DIGITS[raw[i] >> 4];
+        out[2 * i + 1] = DIGITS[raw[i] & 15];
+    }
+    out[2 * sizeof raw] = '\0';
+    return true;
+}
+
+bool page_token_is(const char *given, const char *wanted)
+{
+    unsigned char differs = 0;
+    if (given == NULL || strlen(given) != PAGE_TOKEN_BYTES - 1) {
+        return false;
+    }
+    for (size_t i = 0; i < PAGE_TOKEN_BYTES - 1; i++) {
+        differs |= (unsigned char)(given[i] ^ wanted[i]);
+    }
+    return differs == 0;
+}
+
+static const char *header(const page_request *r, const char *name)
+{
+    return MHD_lookup_connection_value(r->connection, MHD_HEADER_KIND, name);
+}
+
+/* A name that another site points at this computer is not ours. */
+static bool is_our_host(const page_request *r)
+{
+    const char *const host = header(r, MHD_HTTP_HEADER_HOST);
+    return host != NULL &&
+           (strcmp(host, r->door->host) == 0 ||
+            (r->door->alias[0] != '\0' && strcmp(host, r->door->alias) == 0));
+}
+
+/* Browsers name the page a request comes from; where they do it must be this one. */
+static bool is_our_origin(const page_request *r, const char *method)
+{
+    static const char SCHEME[] = "http://";
+    const char *const host = header(r, MHD_HTTP_HEADER_HOST);
+    const char *const origin = header(r, MHD_HTTP_HEADER_ORIGIN);
+    const char *const from = header(r, "Sec-Fetch-Site");
+    const bool changes = strcmp(method, MHD_HTTP_METHOD_GET) != 0;
+    if (from != NULL && strcmp(from, "same-origin") != 0) {
+        const char *const mode = header(r, "Sec-Fetch-Mode");
+        const bool typed = strcmp(from, "none") == 0;
+        const bool followed = mode != NULL && strcmp(mode, "navigate") == 0;
+        if (changes || (!typed && !followed)) {
+            return false;
+        }
+    }
+    if (origin == NULL) {
+        return !changes;
+    }
+    return strncmp(origin, SCHEME, sizeof SCHEME - 1) == 0 &&
+           strcmp(origin + sizeof SCHEME - 1, host) == 0;
+}
+
+static bool has_session(const page_request *r)
+{
+    char name[COOKIE_BYTES];
+    (void)snprintf(name, sizeof name, "fullminute_%d", r->door->port);
+    return page_token_is(
+        MHD_lookup_connection_value(r->connection, MHD_COOKIE_KIND, name),
+        r->page->session);
+}
+
+static bool opens(const page_request *r, const char *method, const char *path)
+{
+    return strcmp(method, MHD_HTTP_METHOD_GET) == 0 && strcmp(path, "/open") == 0 &&
+           page_token_is(MHD_lookup_connection_value(r->connection,
+                                                     MHD_GET_ARGUMENT_KIND, "token"),
+                         r->page->token);
+}
+
+bool page_gate(page_request *r, const char *method, const char *path)
+{
+    page *const p = r->page;
+    const double now_s = page_now_s();
+    const bool known = is_our_host(r) && is_our_origin(r, method) &&
+                       (r->door->for_class || has_session(r) || opens(r, method, path));
+    if (!page_rate_take(known ? &r->door->rate : &p->rate_refused, now_s)) {
+        page_reply_error(r, MHD_HTTP_TOO_MANY_REQUESTS, "too many requests at once");
+        return false;
+    }
+    if (!known) {
+        page_reply_error(r, MHD_HTTP_FORBIDDEN,
+                         "not from here: open the address that fullminute printed");
+        return false;
+    }
+    return true;
+}

@@ -1,0 +1,472 @@
+/* A live sitting on the page: what src/sitting/live_view.h lets be seen, and no more. */
+#include "dsp/reference_range.h"
+#include "src/page/page_private.h"
+#include "src/sitting/input_list.h"
+#include "src/sitting/live_sitting.h"
+#include "src/sitting/reveal.h"
+
+#include <math.h>
+#include <pthread.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum {
+    TAPS_AT_ONCE = 64
+};
+
+/* How often a page is told; marks of an open count come oftener. */
+static const double TELL_S = 0.1;
+static const double TELL_OPEN_S = 1.0 / 30.0;
+static const double TAP_LATE_S = 30.0;
+
+/* The end of a sitting on its way: counted on the other thread. */
+typedef struct ending {
+    pthread_mutex_t lock;
+    bool running, done;
+    bool checked;
+    reveal_request request;
+    json_t *json;
+    app_err err;
+} ending;
+
+struct page_live {
+    page *page;
+    live_sitting *sitting;
+    live_plan plan;
+    char input[REVEAL_PATH_BYTES];
+    char path[REVEAL_PATH_BYTES];
+    char learner[REVEAL_TEXT_BYTES];
+    char rhythm[REVEAL_TEXT_BYTES];
+    char trouble[APP_ERR_TEXT_BYTES]; /* of the closing */
+    double next_tell_s;
+    bool hung;
+    ending end;
+};
+
+page_live *page_live_create(page *p)
+{
+    page_live *const l = calloc(1, sizeof *l);
+    if (l != NULL) {
+        l->page = p;
+        (void)pthread_mutex_init(&l->end.lock, NULL);
+    }
+    return l;
+}
+
+/* ---- Closing, and what follows ---- */
+
+static void count_it(void *context)
+{
+    ending *const e = context;
+    app_err err = APP_ERR_NONE;
+    json_t *const json = e->checked ? reveal_make(&e->request, &err)
+                                    : reveal_open_count(e->request.path, &err);
+    (void)pthread_mutex_lock(&e->lock);
+    e->json = json;
+    e->err = err;
+    e->running = false;
+    e->done = true;
+    (void)pthread_mutex_unlock(&e->lock);
+}
+
+static bool is_counting(page_live *l)
+{
+    (void)pthread_mutex_lock(&l->end.lock);
+    const bool running = l->end.running;
+    (void)pthread_mutex_unlock(&l->end.lock);
+    return running;
+}
+
+static void forget_end(page_live *l)
+{
+    json_decref(l->end.json);
+    l->end.json = NULL;
+    l->end.done = false;
+    l->end.err = (app_err)APP_ERR_NONE;
+    l->trouble[0] = '\0';
+}
+
+static void close_sitting(page_live *l)
+{
+    app_err err = APP_ERR_NONE;
+    bool hung = false;
+    if (l->sitting == NULL) {
+        return;
+    }
+    if (!live_sitting_close(l->sitting, &hung, &err)) {
+        (void)snprintf(l->trouble, sizeof l->trouble, "%s", err.text);
+    }
+    l->hung = l->hung || hung;
+    l->sitting = NULL;
+}
+
+static void begin_count(page_live *l)
+{
+    ending *const e = &l->end;
+    e->request = reveal_request_none(l->path);
+    e->request.from_sitting = true;
+    e->request.logbook = l->page->options->logbook;
+    (void)snprintf(e->request.learner, sizeof e->request.learner, "%s", l->learner);
+    (void)snprintf(e->request.rhythm, sizeof e->request.rhythm, "%s", l->rhythm);
+    e->checked = l->plan.checked;
+    e->running = true;
+    if (!page_jobs_add(l->page->jobs, count_it, e)) {
+        e->running = false;
+        e->done = true;
+        (void)app_err_set(&e->err, APP_FAILED, "busy; count it with: fullminute check");
+    }
+}
+
+bool page_live_hung(const page_live *l)
+{
+    return l->hung;
+}
+
+void page_live_destroy(page_live *l)
+{
+    if (l != NULL) {
+        if (l->sitting != NULL) {
+            live_sitting_stop(l->sitting);
+        }
+        close_sitting(l);
+        forget_end(l);
+    }
+}
+
+/* ---- What is told ---- */
+
+static json_t *finite(double v, double step)
+{
+    return isfinite(v) ? json_real(round(v / step) * step) : json_null();
+}
+
+static json_t *marks_of(const live_view *v)
+{
+    json_t *const list = json_array();
+    for (int i = 0; i < v->n_marks; i++) {
+        (void)json_array_append_new(
+            list,
+            json_pack("[o,b]", finite(v->marks[i].time_s, 1e-3), v->marks[i].is_s2));
+    }
+    return list;
+}
+
+static json_t *open_part(page_live *l, const live_view *v)
+{
+    float envelope[LIVE_ENVELOPE_MAX];
+    json_t *const list = json_array();
+    double first_s = 0.0;
+    const size_t n = live_sitting_get_envelope(l->sitting, envelope, &first_s);
+    for (size_t i = 0; i < n; i++) {
+        (void)json_array_append_new(list,
+                                    json_real(round(1e4 * (double)envelope[i]) * 1e-4));
+    }
+    return json_pack("{s:o,s:o,s:f,s:f}", "marks", marks_of(v), "envelope", list,
+                     "envelope_from_s", first_s, "envelope_hz",
+                     (double)LIVE_ENVELOPE_HZ);
+}
+
+static json_t *view_of(page_live *l)
+{
+    static const char *const PHASES[] = {
+        [LIVE_SETTLING] = "settling", [LIVE_LEAD_IN] = "lead_in",
+        [LIVE_RUNNING] = "running",   [LIVE_GAPPED] = "gapped",
+        [LIVE_ENTRY] = "entry",       [LIVE_ENDING] = "ending",
+        [LIVE_DONE] = "done",         [LIVE_BROKEN] = "broken"};
+    static const char *const ENTRIES[] = {[LIVE_ENTRY_PULSE] = "pulse",
+                                          [LIVE_ENTRY_SECOND] = "second",
+                                          [LIVE_ENTRY_BREATH] = "breath"};
+    live_view v;
+    live_sitting_get_view(l->sitting, &v);
+    json_t *const out = json_pack(
+        "{s:s,s:s,s:s,s:i,s:f,s:f,s:b,s:o,s:s,s:s,s:f,s:b,s:b,s:b,s:f,s:f}", "phase",
+        PHASES[v.phase], "kind", v.kind == SITTING_PULSE ? "pulse" : "breath", "entry",
+        ENTRIES[v.entry], "seconds", v.seconds, "elapsed_s", v.elapsed_s, "left_s",
+        v.left_s, "can_start", v.can_start, "level_dbfs",
+        isfinite(v.level_dbfs) ? json_real(v.level_dbfs) : json_null(), "advice",
+        v.advice != NULL ? v.advice : "", "trouble", v.trouble != NULL ? v.trouble : "",
+        "missing_s", v.missing_s, "stalled", v.stalled, "checked", l->plan.checked,
+        "ticks", v.ticks, "now_s", v.now_s, "at_s", page_now_s());
+    if (out != NULL && !l->plan.checked) {
+        (void)json_object_set_new(out, "open", open_part(l, &v));
+    }
+    return out;
+}
+
+static json_t *state_of(page_live *l)
+{
+    if (l->sitting != NULL) {
+        return view_of(l);
+    }
+    (void)pthread_mutex_lock(&l->end.lock);
+    const char *const phase = l->end.running ? "counting"
+                              : l->end.done  ? "revealed"
+                                             : "none";
+    (void)pthread_mutex_unlock(&l->end.lock);
+    return json_pack("{s:s,s:s}", "phase", phase, "trouble", l->trouble);
+}
+
+static void tell(page_live *l)
+{
+    if (!page_stream_any(l->page, PAGE_TOPIC_LIVE)) {
+        return;
+    }
+    json_t *const state = state_of(l);
+    char *const text = json_dumps(state, JSON_COMPACT | JSON_REAL_PRECISION(9));
+    json_decref(state);
+    if (text != NULL) {
+        page_stream_send_all(l->page, PAGE_TOPIC_LIVE, text);
+    }
+    free(text);
+}
+
+bool page_live_step(page_live *l, double now_s)
+{
+    const bool open = l->sitting != NULL;
+    bool over = false;
+    if (open) {
+        live_view v;
+        live_sitting_step(l->sitting);
+        live_sitting_get_view(l->sitting, &v);
+        over = v.phase == LIVE_DONE;
+        if (over) {
+            close_sitting(l);
+            begin_count(l);
+        }
+    }
+    const bool waiting = is_counting(l);
+    const double every_s = open && !l->plan.checked ? TELL_OPEN_S : TELL_S;
+    if (over || now_s >= l->next_tell_s) {
+        l->next_tell_s = now_s + (open || waiting ? every_s - 0.002 : 0.5);
+        tell(l);
+    }
+    return open || waiting;
+}
+
+/* ---- Requests ---- */
+
+void page_live_events(page_request *r)
+{
+    page_stream *const s = page_stream_open(r, PAGE_TOPIC_LIVE, -1);
+    if (s != NULL) {
+        r->page->live->next_tell_s = 0.0;
+    }
+}
+
+void page_live_inputs(page_request *r)
+{
+    page *const p = r->page;
+    app_err err = APP_ERR_NONE;
+    if (p->live->sitting == NULL) {
+        json_t *const list = input_list_make(&err);
+        if (list != NULL) {
+            json_decref(p->inputs);
+            p->inputs = list;
+        }
+    }
+    page_reply_json(r,
+                    json_pack("{s:O*,s:s}", "inputs", p->inputs, "problem", err.text));
+}
+
+static bool is_one(double v, double a, double b, double c)
+{
+    return fabs(v - a) < 0.5 || fabs(v - b) < 0.5 || fabs(v - c) < 0.5;
+}
+
+/* An input of this computer by its key, or a recording of the shelf in its place. */
+static bool choose_input(page_live *l, const page_request *r, app_err *err)
+{
+    const double recording = page_number(r, "recording", 0.0);
+    shelf_item item;
+    if (recording > 0.5) {
+        if (!shelf_get(r->page->shelf, (int)lround(recording), &item)) {
+            return app_err_set(err, APP_USAGE, "there is no such recording");
+        }
+        (void)snprintf(l->input, sizeof l->input, "file:%.1000s", item.path);
+        return true;
+    }
+    const char *const key = page_text(r, "input", "");
+    if (strncmp(key, "file:", 5) == 0) {
+        return app_err_set(err, APP_USAGE, "name an input of this computer");
+    }
+    (void)snprintf(l->input, sizeof l->input, "%s", key);
+    return true;
+}
+
+static void read_plan(page_live *l, const page_request *r)
+{
+    live_plan *const p = &l->plan;
+    const char *const method = page_text(r, "method", "");
+    const double seconds = page_number(r, "seconds", 60.0);
+    *p = live_plan_default();
+    p->input = l->input[0] != '\0' ? l->input : NULL;
+    p->checked = !page_is(r, "open");
+    p->marks = !p->checked;
+    p->pulse = !page_is(r, "breath_only");
+    p->breath = p->checked && (page_is(r, "breath") || !p->pulse);
+    p->seconds = is_one(seconds, 15.0, 30.0, 60.0) ? (int)lround(seconds) : 60;
+    p->ticks = page_is(r, "ticks");
+    p->monitor = page_is(r, "headphones");
+    p->site = strcmp(page_text(r, "site", ""), "radial") == 0 ? FM_SITE_RADIAL
+                                                              : FM_SITE_APICAL;
+    p->method = strcmp(method, "watched") == 0    ? FM_BREATH_WATCHED
+                : strcmp(method, "listened") == 0 ? FM_BREATH_LISTENED
+                                                  : FM_BREATH_NOT_SAID;
+    const double months = page_number(r, "age_months", -1.0);
+    p->age_months = months >= 0.0 && months <= FM_AGE_MAX_MONTHS ? months : (double)NAN;
+    const double tolerance = page_number(r, "tolerance", -1.0);
+    p->tolerance_per_min =
+        tolerance >= 0.5 && tolerance <= 50.0 ? tolerance : (double)NAN;
+}
+
+void page_live_open(page_request *r)
+{
+    page_live *const l = r->page->live;
+    app_err err = APP_ERR_NONE;
+    const char *const learner = page_text(r, "learner", "");
+    if (l->sitting != NULL || is_counting(l)) {
+        page_reply_error(r, MHD_HTTP_CONFLICT, "a sitting is open already");
+        return;
+    }
+    if (!reveal_check_words(learner, "", &err) || !choose_input(l, r, &err)) {
+        page_reply_app_error(r, &err);
+        return;
+    }
+    forget_end(l);
+    read_plan(l, r);
+    l->rhythm[0] = '\0';
+    (void)snprintf(l->learner, sizeof l->learner, "%s", learner);
+    l->sitting = live_sitting_open(&l->plan, &err);
+    if (l->sitting == NULL) {
+        page_reply_app_error(r, &err);
+        return;
+    }
+    (void)snprintf(l->path, sizeof l->path, "%s", live_sitting_path(l->sitting));
+    l->next_tell_s = 0.0;
+    page_reply_done(r);
+}
+
+static page_live *open_one(page_request *r)
+{
+    page_live *const l = r->page->live;
+    if (l->sitting == NULL) {
+        page_reply_error(r, MHD_HTTP_CONFLICT, "no sitting is open");
+        return NULL;
+    }
+    return l;
+}
+
+static void change(page_request *r, void (*how)(live_sitting *s))
+{
+    page_live *const l = open_one(r);
+    if (l != NULL) {
+        how(l->sitting);
+        l->next_tell_s = 0.0;
+        page_reply_done(r);
+    }
+}
+
+void page_live_start(page_request *r)
+{
+    change(r, live_sitting_start);
+}
+
+void page_live_again(page_request *r)
+{
+    change(r, live_sitting_again);
+}
+
+void page_live_keep(page_request *r)
+{
+    change(r, live_sitting_keep);
+}
+
+/* Before the entry a checked sitting just ends; its recording stays and can be entered
+ * later. An open one is counted as far as it went. */
+void page_live_stop(page_request *r)
+{
+    page_live *const l = open_one(r);
+    if (l == NULL) {
+        return;
+    }
+    live_sitting_stop(l->sitting);
+    close_sitting(l);
+    if (!l->plan.checked) {
+        begin_count(l);
+    }
+    l->next_tell_s = 0.0;
+    page_reply_json(
+        r, json_pack("{s:b,s:s%}", "done", 1, "path", l->path, strlen(l->path)));
+}
+
+/* Moments on this computer's clock, which the page keeps in step with; a tap that comes
+ * late is put where it was made. */
+void page_live_tap(page_request *r)
+{
+    page_live *const l = open_one(r);
+    const json_t *const taps = json_object_get(r->json, "at_s");
+    if (l == NULL) {
+        return;
+    }
+    const double now_s = page_now_s();
+    for (size_t i = 0; i < json_array_size(taps) && i < TAPS_AT_ONCE; i++) {
+        const double at_s = json_number_value(json_array_get(taps, i));
+        if (at_s > now_s - TAP_LATE_S && at_s < now_s + 0.05) {
+            live_sitting_tap(l->sitting, fmin(at_s, now_s));
+        }
+    }
+    page_reply_done(r);
+}
+
+void page_live_enter(page_request *r)
+{
+    page_live *const l = open_one(r);
+    app_err err = APP_ERR_NONE;
+    const double entered = page_number(r, "entered", -1.0);
+    const char *const rhythm = page_text(r, "rhythm", "");
+    if (l == NULL) {
+        return;
+    }
+    if (!(entered >= 0.0 && entered <= FM_MANUAL_MAX) || entered > floor(entered)) {
+        page_reply_error(r, MHD_HTTP_BAD_REQUEST,
+                         "give the whole number that you counted");
+        return;
+    }
+    if (!reveal_check_words("", rhythm, &err) ||
+        !live_sitting_enter(l->sitting, (int)entered, &err)) {
+        page_reply_app_error(r, &err);
+        return;
+    }
+    if (rhythm[0] != '\0') {
+        (void)snprintf(l->rhythm, sizeof l->rhythm, "%s", rhythm);
+    }
+    l->next_tell_s = 0.0;
+    page_reply_done(r);
+}
+
+/* Once everything is stored and counted; the recording may then be listened to. */
+void page_live_reveal(page_request *r)
+{
+    page_live *const l = r->page->live;
+    (void)pthread_mutex_lock(&l->end.lock);
+    json_t *const json =
+        l->end.done && !l->end.running ? json_incref(l->end.json) : NULL;
+    const app_err err = l->end.err;
+    const bool done = l->end.done;
+    (void)pthread_mutex_unlock(&l->end.lock);
+    if (!done) {
+        page_reply_error(r, MHD_HTTP_CONFLICT, "nothing is to be shown yet");
+        return;
+    }
+    if (json == NULL) {
+        page_reply_app_error(r, &err);
+        return;
+    }
+    json_t *const out = json_copy(json);
+    json_decref(json);
+    (void)json_object_set_new(out, "recording",
+                              json_integer(shelf_add(r->page->shelf, SHELF_TAKEN,
+                                                     "Your last recording", l->path)));
+    page_reply_json(r, out);
+}

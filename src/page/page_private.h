@@ -1,0 +1,244 @@
+/**
+ * @file page_private.h
+ * The inside of the page's server, for the files of this folder only.
+ *
+ * One thread, the main one, runs the server, the sittings and the streams; a second does
+ * the long work (page_jobs.h). Nothing here is locked but the queue between the two.
+ */
+#ifndef PAGE_PAGE_PRIVATE_H
+#define PAGE_PAGE_PRIVATE_H
+
+#include "src/base/bytes.h"
+#include "src/page/page.h"
+#include "src/page/page_jobs.h"
+#include "src/page/page_rate.h"
+#include "src/sitting/shared_minute.h"
+#include "src/sitting/shelf.h"
+
+#include <jansson.h>
+#include <microhttpd.h>
+#include <stddef.h>
+
+enum {
+    PAGE_TOKEN_BYTES = 33, /**< 128 bits as hexadecimal, and an end mark */
+    PAGE_BODY_BYTES = 64 * 1024,
+    PAGE_UPLOAD_BYTES = 48 * 1024 * 1024,
+    PAGE_HOST_BYTES = 96
+};
+
+typedef struct page page;
+typedef struct page_request page_request;
+typedef struct page_live page_live;
+typedef struct page_practice page_practice;
+typedef struct page_class page_class;
+
+/** What may be asked for. The last part of a path may be a number. */
+typedef struct page_route {
+    const char *method;
+    const char *path; /**< "#" stands for a number */
+    void (*run)(page_request *r);
+    size_t body_bytes; /**< most that may be sent */
+} page_route;
+
+/** One listener: the person's own, or the class's. */
+typedef struct page_door {
+    page *page;
+    struct MHD_Daemon *daemon;
+    char host[PAGE_HOST_BYTES];  /**< "127.0.0.1:8080" */
+    char alias[PAGE_HOST_BYTES]; /**< "localhost:8080", or "" */
+    bool for_class;
+    char code[8];   /**< the class's: its addresses begin with it */
+    page_rate rate; /**< of its requests: the class cannot use up the person's */
+    int port;
+} page_door;
+
+/** What a request is answered with. */
+typedef struct page_answer {
+    unsigned status;  /**< 0: not answered yet */
+    const char *type; /**< constant */
+    bytes body;
+    bool own_styles; /**< a document that brings its own style sheet */
+    bool attachment;
+} page_answer;
+
+/** One request on its way. */
+struct page_request {
+    page *page;
+    page_door *door;
+    struct MHD_Connection *connection;
+    const page_route *route;
+    long number; /**< that of the path, or -1 */
+    bytes body;
+    json_t *json; /**< the body, where it is JSON; else NULL */
+    page_answer answer;
+    bool counted; /**< looked at once: gate passed, or refused */
+    bool waiting; /**< suspended while a job runs */
+    bool resumed;
+    bool streaming;
+    size_t body_most;
+    void (*later)(page_request *r);
+    page_request *next_waiting;
+    void *context; /**< of a job; freed with free_context */
+    void (*free_context)(void *context);
+};
+
+/** One event stream to a browser. */
+typedef struct page_stream {
+    struct page_stream *next;
+    page *page;
+    struct MHD_Connection *connection;
+    bytes out;
+    size_t taken;
+    bool suspended;
+    bool closing;
+    int topic; /**< a page_topic */
+    int seat;  /**< of the class, or -1 */
+} page_stream;
+
+typedef enum page_topic {
+    PAGE_TOPIC_LIVE,
+    PAGE_TOPIC_CLASS,
+    PAGE_TOPIC_SEAT
+} page_topic;
+
+/** Everything. */
+struct page {
+    const page_options *options;
+    page_door own;
+    page_door class_door;
+    char token[PAGE_TOKEN_BYTES];   /**< in the opening address */
+    char session[PAGE_TOKEN_BYTES]; /**< the cookie's */
+    page_rate rate_refused;         /**< of those that are not let in */
+    page_jobs *jobs;
+    page_request *waiting; /**< for a job */
+    page_stream *streams;
+    double next_beat_s; /**< when streams are next tried */
+    shelf *shelf;
+    page_live *live;
+    page_practice *practice;
+    page_class *class;
+    json_t *inputs; /**< as last listed */
+};
+
+/* ---- page_door.c ---- */
+
+/** Open a listener; false with err. */
+bool page_door_open(
+    page_door *d, page *p, const char *address, int port, bool for_class, app_err *err);
+void page_door_close(page_door *d);
+/** The routes of the person's own door and of the class's. */
+extern const page_route PAGE_ROUTES[];
+extern const page_route PAGE_CLASS_ROUTES[];
+
+/* ---- page_gate.c ---- */
+
+/** 128 bits from the system, as hexadecimal. */
+bool page_token_make(char out[PAGE_TOKEN_BYTES]);
+/** Are two texts the same? Takes as long whatever they are. */
+bool page_token_is(const char *given, const char *wanted);
+/** May this request be looked at? Else it is answered. */
+bool page_gate(page_request *r, const char *method, const char *path);
+
+/* ---- page_reply.c ---- */
+
+void page_reply_error(page_request *r, unsigned status, const char *text);
+void page_reply_app_error(page_request *r, const app_err *err);
+void page_answer_error(page_answer *a, const app_err *err);
+/** Takes the reference. */
+void page_reply_json(page_request *r, json_t *json);
+void page_answer_json(page_answer *a, json_t *json);
+void page_reply_done(page_request *r);
+/** Queue the answer. */
+enum MHD_Result page_send(page_request *r);
+void page_headers_add(struct MHD_Response *response, const page_answer *a);
+/** The asset of that path, or false. */
+bool page_reply_asset(page_request *r, const char *path);
+/** Members of the request's JSON. */
+const char *page_text(const page_request *r, const char *member, const char *fallback);
+double page_number(const page_request *r, const char *member, double fallback);
+bool page_is(const page_request *r, const char *member);
+
+/* ---- page_stream.c ---- */
+
+/** Answer with a stream of events; the first event follows by itself. */
+page_stream *page_stream_open(page_request *r, int topic, int seat);
+void page_stream_send(page_stream *s, const char *text);
+void page_stream_send_all(page *p, int topic, const char *text);
+bool page_stream_any(const page *p, int topic);
+/** Try every stream now and then, so that those gone are noticed. */
+void page_stream_beat(page *p, double now_s);
+/** End those of a topic; -1: all. */
+void page_stream_close_all(page *p, int topic);
+
+/* ---- jobs of requests ---- */
+
+/** Suspend the request and have run called with it on the other thread.
+ *  @return false: it is answered already, or too much waits */
+bool page_request_later(page_request *r, void (*run)(page_request *r));
+/** At the end: once no job runs any more, let go of those that wait. */
+void page_request_drop_all(page *p);
+
+/* ---- the parts ---- */
+
+page_live *page_live_create(page *p);
+void page_live_destroy(page_live *l);
+/** Let time go on. @return true while a sitting is open */
+bool page_live_step(page_live *l, double now_s);
+/** Hung: the program has to end with _exit. */
+bool page_live_hung(const page_live *l);
+
+page_practice *page_practice_create(page *p);
+void page_practice_destroy(page_practice *c);
+
+page_class *page_class_create(page *p);
+void page_class_destroy(page_class *c);
+void page_class_step(page_class *c, double now_s);
+/** A seat's stream opened or ended. */
+void page_class_presence(page_class *c, int seat, bool here);
+
+#define PAGE_HANDLERS(X)                                                               \
+    X(page_home)                                                                       \
+    X(page_index)                                                                      \
+    X(page_clock)                                                                      \
+    X(page_about)                                                                      \
+    X(page_live_inputs)                                                                \
+    X(page_live_open)                                                                  \
+    X(page_live_events)                                                                \
+    X(page_live_start)                                                                 \
+    X(page_live_again)                                                                 \
+    X(page_live_keep)                                                                  \
+    X(page_live_stop)                                                                  \
+    X(page_live_tap)                                                                   \
+    X(page_live_enter)                                                                 \
+    X(page_live_reveal)                                                                \
+    X(page_practice_list)                                                              \
+    X(page_practice_begin)                                                             \
+    X(page_practice_sound)                                                             \
+    X(page_practice_enter)                                                             \
+    X(page_listen_list)                                                                \
+    X(page_listen_sound)                                                               \
+    X(page_listen_marks)                                                               \
+    X(page_listen_drop)                                                                \
+    X(page_listen_compose)                                                             \
+    X(page_logbook_list)                                                               \
+    X(page_logbook_report)                                                             \
+    X(page_logbook_learner)                                                            \
+    X(page_class_open)                                                                 \
+    X(page_class_events)                                                               \
+    X(page_class_start)                                                                \
+    X(page_class_reveal)                                                               \
+    X(page_class_anew)                                                                 \
+    X(page_class_end)                                                                  \
+    X(page_seat_page)                                                                  \
+    X(page_seat_take)                                                                  \
+    X(page_seat_events)                                                                \
+    X(page_seat_enter)                                                                 \
+    X(page_seat_taps)
+#define X(name) void name(page_request *r);
+PAGE_HANDLERS(X)
+#undef X
+
+/** Now of CLOCK_MONOTONIC, s. */
+double page_now_s(void);
+
+#endif

@@ -1,0 +1,52 @@
+/* What may be asked for, and of whom. */
+#include "src/page/page_private.h"
+
+const page_route PAGE_ROUTES[] = {
+    {"GET", "/open", page_home, 0},
+    {"GET", "/", page_index, 0},
+    {"GET", "/api/clock", page_clock, 0},
+    {"GET", "/api/about", page_about, 0},
+    {"GET", "/api/live/inputs", page_live_inputs, 0},
+    {"GET", "/api/live/events", page_live_events, 0},
+    {"GET", "/api/live/reveal", page_live_reveal, 0},
+    {"POST", "/api/live/open", page_live_open, PAGE_BODY_BYTES},
+    {"POST", "/api/live/start", page_live_start, PAGE_BODY_BYTES},
+    {"POST", "/api/live/again", page_live_again, PAGE_BODY_BYTES},
+    {"POST", "/api/live/keep", page_live_keep, PAGE_BODY_BYTES},
+    {"POST", "/api/live/stop", page_live_stop, PAGE_BODY_BYTES},
+    {"POST", "/api/live/tap", page_live_tap, PAGE_BODY_BYTES},
+    {"POST", "/api/live/enter", page_live_enter, PAGE_BODY_BYTES},
+    {"GET", "/api/practice", page_practice_list, 0},
+    {"POST", "/api/practice/begin", page_practice_begin, PAGE_BODY_BYTES},
+    {"GET", "/api/practice/sound", page_practice_sound, 0},
+    {"POST", "/api/practice/enter", page_practice_enter, PAGE_BODY_BYTES},
+    {"GET", "/api/recordings", page_listen_list, 0},
+    {"GET", "/api/recordings/#/sound", page_listen_sound, 0},
+    {"GET", "/api/recordings/#/marks", page_listen_marks, 0},
+    {"POST", "/api/recordings", page_listen_drop, PAGE_UPLOAD_BYTES},
+    {"POST", "/api/compose", page_listen_compose, PAGE_BODY_BYTES},
+    {"GET", "/api/logbook", page_logbook_list, 0},
+    {"GET", "/report/row/#", page_logbook_report, 0},
+    {"GET", "/report/learner", page_logbook_learner, 0},
+    {"POST", "/api/class/open", page_class_open, PAGE_BODY_BYTES},
+    {"GET", "/api/class/events", page_class_events, 0},
+    {"POST", "/api/class/start", page_class_start, PAGE_BODY_BYTES},
+    {"POST", "/api/class/reveal", page_class_reveal, PAGE_BODY_BYTES},
+    {"POST", "/api/class/anew", page_class_anew, PAGE_BODY_BYTES},
+    {"POST", "/api/class/end", page_class_end, PAGE_BODY_BYTES},
+    {NULL, NULL, NULL, 0},
+};
+
+enum {
+    SEAT_BODY_BYTES = 16384
+};
+
+const page_route PAGE_CLASS_ROUTES[] = {
+    {"GET", "/", page_seat_page, 0},
+    {"GET", "/api/clock", page_clock, 0},
+    {"GET", "/api/events", page_seat_events, 0},
+    {"POST", "/api/seat", page_seat_take, SEAT_BODY_BYTES},
+    {"POST", "/api/enter", page_seat_enter, SEAT_BODY_BYTES},
+    {"POST", "/api/taps", page_seat_taps, SEAT_BODY_BYTES},
+    {NULL, NULL, NULL, 0},
+};

@@ -1,0 +1,161 @@
+/* The loop: the server, the sittings and the streams, on one thread. */
+#include "src/base/interrupt.h"
+#include "src/page/page_open.h"
+#include "src/page/page_private.h"
+
+#include <errno.h>
+#include <math.h>
+#include <poll.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+static const double STEP_S = 0.02;
+static const double IDLE_S = 0.25;
+
+static const double REFUSED_PER_S = 50.0;
+
+void page_home(page_request *r)
+{
+    /* A page that leads on: the address with the token stays in no history entry that is
+     * shown, and the browser counts the next request as our own. */
+    r->answer.status = MHD_HTTP_OK;
+    r->answer.type = "text/html; charset=utf-8";
+    bytes_add_text(&r->answer.body,
+                   "<!DOCTYPE html><html lang=\"en\"><meta charset=\"utf-8\">"
+                   "<title>fullminute</title>"
+                   "<meta http-equiv=\"refresh\" content=\"0;url=/\">"
+                   "<p><a href=\"/\">fullminute</a></p></html>");
+}
+
+void page_index(page_request *r)
+{
+    if (!page_reply_asset(r, "/index.html")) {
+        page_reply_error(r, MHD_HTTP_NOT_FOUND, "there is no such thing here");
+    }
+}
+
+void page_clock(page_request *r)
+{
+    page_reply_json(r, json_pack("{s:f}", "now_s", page_now_s()));
+}
+
+void page_about(page_request *r)
+{
+    page_reply_json(r, json_pack("{s:s,s:b,s:s}", "version", FM_VERSION, "share",
+                                 r->page->options->share, "recordings",
+                                 shelf_folder(r->page->shelf)));
+}
+
+static int epoll_of(const page_door *d)
+{
+    const union MHD_DaemonInfo *const info =
+        d->daemon != NULL ? MHD_get_daemon_info(d->daemon, MHD_DAEMON_INFO_EPOLL_FD)
+                          : NULL;
+    return info != NULL ? info->epoll_fd : -1;
+}
+
+static double wait_s(const page_door *d, double most_s)
+{
+    MHD_UNSIGNED_LONG_LONG ms = 0;
+    return d->daemon != NULL && MHD_get_timeout(d->daemon, &ms) == MHD_YES
+               ? fmin(most_s, 1e-3 * (double)ms)
+               : most_s;
+}
+
+static void serve_once(page *p, bool busy)
+{
+    struct pollfd fds[2] = {{.fd = epoll_of(&p->own), .events = POLLIN},
+                            {.fd = epoll_of(&p->class_door), .events = POLLIN}};
+    double most_s = busy ? STEP_S : IDLE_S;
+    most_s = wait_s(&p->own, most_s);
+    most_s = wait_s(&p->class_door, most_s);
+    (void)poll(fds, 2, (int)ceil(1e3 * most_s));
+    (void)MHD_run(p->own.daemon);
+    if (p->class_door.daemon != NULL) {
+        (void)MHD_run(p->class_door.daemon);
+    }
+}
+
+static void loop(page *p)
+{
+    while (!interrupt_asked()) {
+        const double now_s = page_now_s();
+        const bool live = page_live_step(p->live, now_s);
+        page_class_step(p->class, now_s);
+        page_stream_beat(p, now_s);
+        serve_once(p, live);
+    }
+}
+
+/* Streams end, jobs end, and what they hold is let go before the listeners close. */
+static void end(page *p)
+{
+    page_stream_close_all(p, -1);
+    page_jobs_destroy(p->jobs);
+    p->jobs = NULL;
+    page_request_drop_all(p);
+    if (p->own.daemon != NULL) {
+        (void)MHD_run(p->own.daemon);
+    }
+    page_door_close(&p->class_door); /* its streams tell the class that they end */
+    page_door_close(&p->own);
+    page_class_destroy(p->class);
+    page_practice_destroy(p->practice);
+    json_decref(p->inputs);
+}
+
+static bool begin(page *p, const page_options *o, app_err *err)
+{
+    p->options = o;
+    p->rate_refused = page_rate_of(REFUSED_PER_S, REFUSED_PER_S);
+    if (!page_token_make(p->token) || !page_token_make(p->session)) {
+        return app_err_set(err, APP_FAILED, "the system gives no random numbers");
+    }
+    p->shelf = shelf_open(o->recordings, err);
+    if (p->shelf == NULL) {
+        return false;
+    }
+    p->jobs = page_jobs_create();
+    p->live = page_live_create(p);
+    p->practice = page_practice_create(p);
+    p->class = page_class_create(p);
+    if (p->jobs == NULL || p->live == NULL || p->practice == NULL || p->class == NULL) {
+        return app_err_set(err, APP_FAILED, "out of memory; close other programs");
+    }
+    return page_door_open(&p->own, p, "127.0.0.1", o->port, false, err);
+}
+
+static void say(const page *p)
+{
+    (void)printf("http://%s/open?token=%s\n", p->own.host, p->token);
+    (void)fflush(stdout);
+    (void)fprintf(
+        stderr, "The page is at the address above, for this computer only; keep it to "
+                "yourself.\nCtrl-C ends it. A learning aid, not a medical device.\n");
+}
+
+int page_serve(const page_options *o, app_err *err)
+{
+    page p = {0};
+    bool ok = begin(&p, o, err);
+    if (ok) {
+        say(&p);
+        if (o->open) {
+            page_open_browser(p.own.host, p.token);
+        }
+        loop(&p);
+    }
+    end(&p);
+    page_live_destroy(p.live);
+    const bool hung = p.live != NULL && page_live_hung(p.live);
+    shelf_close(p.shelf);
+    if (hung) {
+        (void)fflush(stdout);
+        _exit(ok ? APP_INTERRUPTED : APP_FAILED);
+    }
+    free(p.live);
+    page_open_forget();
+    return ok ? APP_INTERRUPTED : err->code;
+}

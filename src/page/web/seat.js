@@ -1,0 +1,140 @@
+// A seat at a shared minute, on a phone: take it, count, enter, and see one's own answer.
+import { events, keepTime, post, programTime } from './api.js';
+import { dial } from './dial.js';
+import { button, clear, field, h, notice, say } from './dom.js';
+import { dots } from './dots.js';
+import { S } from './strings.js';
+
+const KEY = `fullminute ${location.pathname}`;
+const root = h('main', { id: 'main' });
+const problem = h('div', {});
+let secret = '';
+let state = {};
+let shown = '';
+let taps = [];
+let clock;
+let changing = false;
+
+function remember(value) {
+  secret = value;
+  try { sessionStorage.setItem(KEY, value); localStorage.setItem(KEY, value); } catch { /* private window */ }
+}
+
+function remembered() {
+  try { return sessionStorage.getItem(KEY) || localStorage.getItem(KEY) || ''; } catch { return ''; }
+}
+
+async function act(run) {
+  try {
+    clear(problem);
+    await run();
+  } catch (e) {
+    clear(problem, notice(e.message));
+  }
+}
+
+// All taps so far go each time: whatever was lost on the way is in the next.
+let sending = false;
+async function sendTaps() {
+  if (sending || taps.length === 0) return;
+  sending = true;
+  const n = taps.length;
+  try {
+    await post('api/taps', { secret, taps_s: taps.map((t) => Math.round(t * 1000) / 1000) });
+  } catch {
+    setTimeout(sendTaps, 1000);
+  }
+  sending = false;
+  if (taps.length > n) setTimeout(sendTaps, 200);
+}
+
+function tap(page_ms) {
+  if (state.phase !== 'listening') return;
+  taps.push(programTime(page_ms) - state.start_s);
+  setTimeout(sendTaps, 400);
+}
+
+function turn() {
+  if (state.phase !== 'listening' || !clock) return;
+  clock.set(programTime() - state.start_s);
+  requestAnimationFrame(turn);
+}
+
+function entry() {
+  const number = h('input', { type: 'text', inputmode: 'numeric', pattern: '[0-9]*', maxlength: 3, size: 4, autocomplete: 'off', class: 'big' });
+  return h('form', {
+    onsubmit: (e) => {
+      e.preventDefault();
+      act(async () => {
+        if (!/^\d{1,3}$/.test(number.value.trim())) throw new Error(S.entry.number);
+        await sendTaps();
+        const answer = await post('api/enter', { secret, count: Number(number.value) });
+        changing = false;
+        take(answer);
+      });
+    },
+  }, field(S.seat.entering, number, S.entry.hint(state.seconds)), h('p', {}, h('button.main', { type: 'submit' }, S.seat.enter)));
+}
+
+function bodies() {
+  const own = state.entered
+    ? [h('p.lead', {}, S.seat.entered(state.count)), h('p', {}, S.seat.wait),
+      h('p', {}, button(S.seat.change, () => { changing = true; shown = ''; show(); }, 'plain'))] : entry();
+  return {
+    gathering: () => h('p.lead', {}, S.seat.gathering),
+    lead_in: () => h('p.lead', {}, S.seat.leadIn),
+    listening: () => {
+      clock = dial(state.seconds);
+      const pad = h('button.pad', { type: 'button' }, S.seat.tap);
+      pad.addEventListener('pointerdown', (e) => { e.preventDefault(); pad.classList.toggle('odd'); tap(e.timeStamp); });
+      pad.addEventListener('keydown', (e) => { if (e.code === 'Space' && !e.repeat) { e.preventDefault(); tap(e.timeStamp); } });
+      return [clock.box, pad];
+    },
+    entering: () => (changing ? entry() : own),
+    revealed: () => [h('p.lead', {}, state.entered ? S.seat.own(state.count, state.truth) : S.seat.none(state.truth)),
+      state.n_taps > 0 ? h('p', {}, S.seat.taps(state.n_taps)) : null,
+      dots(state.answers, state.truth, state.seconds, state.entered ? state.count : null)],
+    over: () => h('p.lead', {}, S.seat.over),
+  };
+}
+
+function show() {
+  const title = h('h1', { tabindex: -1 }, state.seat ? S.seat.yours(state.seat) : S.seat.title);
+  clear(root, title, bodies()[state.phase] ? bodies()[state.phase]() : null, problem, h('p.care', {}, S.aid));
+  if (state.phase === 'listening') { say(S.seat.listening); turn(); }
+  if (state.phase === 'entering' && !state.entered) say(S.seat.entering);
+}
+
+function take(next) {
+  if (next.phase === 'gathering' && state.phase !== 'gathering') taps = [];
+  state = { ...next, seat: next.seat || state.seat };
+  const key = `${state.phase} ${state.entered} ${changing} ${state.phase === 'revealed' ? JSON.stringify(state.answers) : ''}`;
+  if (key === shown) return;
+  shown = key;
+  show();
+}
+
+async function sit() {
+  const answer = await post('api/seat', { secret: remembered() });
+  remember(answer.secret);
+  await keepTime('api/clock');
+  take(answer);
+  listen();
+}
+
+// When the connection goes for good, as when a phone sleeps, the seat is taken up again.
+function listen() {
+  const close = events(`api/events?secret=${secret}`, (next) => {
+    clear(problem);
+    if (next.phase === 'over') close();
+    take(next);
+  }, (ended) => {
+    clear(problem, notice(S.seat.lost));
+    if (ended) { close(); setTimeout(() => act(sit), 1500); }
+  });
+}
+
+document.title = `${S.seat.title} - ${S.name}`;
+document.body.append(h('header', {}, h('p.name', {}, S.name)), root);
+if (remembered()) act(sit);
+else clear(root, h('h1', { tabindex: -1 }, S.seat.title), h('p', {}, button(S.seat.take, () => act(sit), 'main')), problem, h('p.care', {}, S.aid));

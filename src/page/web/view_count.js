@@ -1,0 +1,336 @@
+// Taking a count: what to listen to, the minute, the entry, and then both counts.
+import { get } from './api.js';
+import { audio } from './audio.js';
+import { dial } from './dial.js';
+import { button, choice, clear, field, h, notice, say, tick } from './dom.js';
+import { LiveDriver, PracticeDriver } from './drivers.js';
+import { S } from './strings.js';
+import { openStrip } from './view_open.js';
+import { reveal } from './view_reveal.js';
+
+const kept = { learner: '', source: '', seconds: 60, breath: true };
+
+function ageMonths(years, unit) {
+  const n = Number.parseFloat(years.value);
+  return Number.isFinite(n) && n >= 0 ? n * (unit.value === 'years' ? 12 : 1) : undefined;
+}
+
+// ---- What to listen to ----
+
+async function setup(root, go) {
+  const practice = await get('/api/practice');
+  const sources = [['live', S.count.live], ['practice', S.count.practice], ['open', S.count.open]];
+  const chosen = kept.source || 'live';
+  const radios = sources.map(([value, text]) => {
+    const r = h('input', { type: 'radio', name: 'source', value });
+    r.checked = value === chosen;
+    return [r, tick(text, r)];
+  });
+  const input = choice('input', [['', S.count.inputDefault]], '');
+  const noInputs = h('p.hint', {});
+  const number = choice('number', [['0', S.count.any],
+    ...Array.from({ length: practice.recordings }, (_, i) => [i + 1, S.count.recordingN(i + 1)])], 0);
+  const seconds = choice('seconds', [[60, S.count.full], [30, S.count.short(30)], [15, S.count.short(15)]], kept.seconds);
+  const breath = h('input', { type: 'checkbox' });
+  breath.checked = kept.breath;
+  const site = choice('site', [['apical', S.count.apical], ['radial', S.count.radial]]);
+  const method = choice('method', [['watched', S.count.watched], ['listened', S.count.listened]]);
+  const learner = h('input', { type: 'text', maxlength: 31, autocomplete: 'off', value: kept.learner });
+  const age = h('input', { type: 'text', inputmode: 'decimal', size: 5 });
+  const unit = choice('unit', [['years', S.count.years], ['months', S.count.months]]);
+  unit.setAttribute('aria-label', S.count.age);
+  const tolerance = h('input', { type: 'text', inputmode: 'decimal', size: 5 });
+  const ticks = h('input', { type: 'checkbox' });
+  const problem = h('div', {});
+  const forInput = h('div', {},
+    h('p.care', {}, S.count.ask), field(S.count.input, input),
+    noInputs,
+    button(S.count.again, () => countView(root), 'plain'));
+  const forPractice = field(S.count.recording, number, S.count.recordingHint);
+  const forChecked = h('div', {}, field(S.count.length, seconds), tick(S.count.breath, breath),
+    field(S.count.learner, learner, S.count.learnerHint));
+  const forLive = h('div', {}, field(S.count.site, site), field(S.count.method, method), tick(S.count.ticks, ticks));
+  const ageField = field(S.count.age, age, S.count.ageHint);
+  age.after(unit);
+  const more = h('details', {}, h('summary', {}, S.count.more), forLive, ageField,
+    field(S.count.tolerance, tolerance, S.count.toleranceHint));
+  const source = () => radios.find(([r]) => r.checked)[0].value;
+  function show() {
+    const s = source();
+    forInput.hidden = s === 'practice';
+    forPractice.hidden = s !== 'practice';
+    forChecked.hidden = s === 'open';
+    more.hidden = s === 'open';
+    forLive.hidden = s !== 'live';
+  }
+  for (const [r] of radios) r.addEventListener('change', show);
+  async function begin() {
+    const s = source();
+    const limit = Number.parseFloat(tolerance.value);
+    const plan = {
+      input: input.value, seconds: Number(seconds.value), breath: breath.checked,
+      site: site.value, method: method.value, learner: learner.value.trim(), ticks: ticks.checked,
+      age_months: ageMonths(age, unit), tolerance: Number.isFinite(limit) ? limit : undefined,
+    };
+    Object.assign(kept, { learner: plan.learner, source: s, seconds: plan.seconds, breath: plan.breath });
+    try {
+      if (s === 'practice') {
+        audio();
+        plan.number = Number(number.value) || 1 + Math.floor(Math.random() * practice.recordings);
+        await go(new PracticeDriver(plan));
+      } else {
+        if (s === 'open') Object.assign(plan, { open: true, breath: false, seconds: 60 });
+        await go(new LiveDriver(plan));
+      }
+    } catch (e) {
+      clear(problem, notice(e.message));
+    }
+  }
+  const form = h('form', { onsubmit: (e) => { e.preventDefault(); begin(); } },
+    h('fieldset', {}, h('legend', {}, S.count.source), radios.map(([, line]) => line)),
+    forInput, forPractice, forChecked, more, problem,
+    h('p', {}, h('button.main', { type: 'submit' }, S.count.begin)));
+  show();
+  // The list of inputs takes the sound system a moment; the page does not wait for it.
+  let touched = Boolean(kept.source);
+  form.addEventListener('change', () => { touched = true; });
+  get('/api/live/inputs').then((inputs) => {
+    const found = inputs.inputs || [];
+    input.append(...found.map((i) => h('option', { value: i.key }, i.name)));
+    if (found.length > 0) return;
+    noInputs.textContent = inputs.problem || S.count.noInputs;
+    if (!touched) { radios[1][0].checked = true; show(); }
+  }).catch(() => {});
+  get('/api/logbook').then((book) => { if (!learner.value) learner.value = book.usual; }).catch(() => {});
+  clear(root, h('h1', { tabindex: -1 }, S.count.title), h('p.lead', {}, S.count.lead), form);
+}
+
+// ---- The minute ----
+
+function levelText(state) {
+  if (state.level_dbfs === null || state.level_dbfs === undefined) return S.run.levelNone;
+  return `${Math.round(state.level_dbfs)} dB`;
+}
+
+class Run {
+  constructor(root, driver) {
+    this.root = root;
+    this.driver = driver;
+    this.shown = '';
+    this.problem = h('div', {});
+    this.keys = (e) => this.press(e);
+    document.addEventListener('keydown', this.keys);
+  }
+
+  async open() {
+    await this.driver.open((state) => this.take(state), (ended) => ended && this.fail(S.gone));
+  }
+
+  close() {
+    document.removeEventListener('keydown', this.keys);
+    cancelAnimationFrame(this.frame);
+    if (this.driver.close) this.driver.close();
+    if (this.strip) this.strip.close();
+  }
+
+  fail(text) {
+    clear(this.problem, notice(text));
+  }
+
+  async act(run) {
+    try {
+      clear(this.problem);
+      await run();
+    } catch (e) {
+      this.fail(e.message);
+    }
+  }
+
+  press(e) {
+    if (e.code !== 'Space' || e.repeat || !this.state || this.state.phase !== 'running') return;
+    if (['INPUT', 'SELECT'].includes(e.target.tagName)) return;
+    e.preventDefault();
+    this.tap(e.timeStamp);
+  }
+
+  tap(page_ms) {
+    if (!this.state.checked) return;
+    this.driver.tap(page_ms);
+    this.pad.classList.toggle('odd');
+  }
+
+  // The screen is made anew only when the phase changes; in between, parts of it.
+  take(state) {
+    const key = `${state.phase} ${state.kind} ${state.entry}`;
+    this.state = state;
+    if (this.strip && state.open) this.strip.take(state);
+    if (key !== this.shown) {
+      this.shown = key;
+      this.show(state);
+    }
+    this.update(state);
+  }
+
+  show(state) {
+    const parts = {
+      settling: () => this.settling(state),
+      lead_in: () => this.leadIn(),
+      running: () => this.running(state),
+      gapped: () => this.gapped(state),
+      entry: () => this.entry(state),
+      broken: () => this.broken(state),
+      ending: () => this.counting(),
+      counting: () => this.counting(),
+      revealed: () => this.revealed(),
+      none: () => countView(this.root),
+    };
+    (parts[state.phase] || (() => {}))();
+  }
+
+  page(title, ...rest) {
+    const head = h('h1', { tabindex: -1 }, title);
+    clear(this.root, head, rest, this.problem);
+    head.focus();
+  }
+
+  settling(state) {
+    const breath = state.kind === 'breath';
+    const practice = this.driver.practice;
+    if (!state.checked) {
+      this.openPage();
+      return;
+    }
+    const hint = practice ? (breath ? S.run.practiceBreathHint : S.run.practiceHint)
+      : (breath ? S.run.settleBreathHint : S.run.settleHint);
+    this.level = h('span', {});
+    this.bar = h('div.bar', { role: 'presentation' }, h('div', {}));
+    this.advice = h('p.advice', { role: 'status' });
+    const text = state.seconds === 60 ? S.run.start : S.run.startSeconds(state.seconds);
+    this.startButton = button(text, () => this.act(() => this.driver.start()), 'main');
+    this.page(breath ? S.run.settleBreath : S.run.settle, h('p.lead', {}, hint),
+      practice ? null : h('div.level', {}, h('p', {}, `${S.run.level}: `, this.level), this.bar, this.advice),
+      h('p', {}, this.startButton), this.breakOff());
+  }
+
+  breakOff() {
+    return h('p', {}, button(S.run.breakOff, () => this.act(async () => {
+      const answer = await this.driver.stop();
+      if (answer && answer.path) say(S.run.recordingKept(answer.path));
+      this.close();
+      await countView(this.root);
+    }), 'plain'));
+  }
+
+  leadIn() {
+    if (!this.state.checked) return;
+    this.count = h('p.lead-in', {});
+    this.page(S.run.leadIn, this.count);
+    say(S.run.leadIn);
+  }
+
+  running(state) {
+    if (!state.checked) return;
+    const breath = state.kind === 'breath';
+    this.clock = dial(state.seconds);
+    this.pad = h('button.pad', { type: 'button' }, breath ? S.run.tapBreath : S.run.tap);
+    this.pad.addEventListener('pointerdown', (e) => { e.preventDefault(); this.tap(e.timeStamp); });
+    this.page(breath ? S.run.breath : S.run.pulse,
+      h('div.minute', {}, this.clock.box, h('div', {}, this.pad, h('p.hint', {}, S.run.tapOptional))),
+      h('p', {}, button(S.run.breakOff, () => this.act(() => this.driver.again()), 'plain')));
+    this.pad.focus({ preventScroll: true });
+    say(S.run.began);
+    this.halfSaid = false;
+    this.turn();
+  }
+
+  turn() {
+    if (!this.state || this.state.phase !== 'running' || !this.clock) return;
+    const elapsed_s = this.driver.elapsed();
+    this.clock.set(elapsed_s);
+    if (!this.halfSaid && elapsed_s > this.state.seconds / 2) {
+      this.halfSaid = true;
+      say(S.run.half);
+    }
+    this.frame = requestAnimationFrame(() => this.turn());
+  }
+
+  gapped(state) {
+    this.page(S.run.missing(state.missing_s.toFixed(1)),
+      h('p.buttons', {}, button(S.run.anew, () => this.act(() => this.driver.again()), 'main'),
+        button(S.run.keep, () => this.act(() => this.driver.keep()))));
+  }
+
+  entry(state) {
+    const number = h('input', {
+      type: 'text', inputmode: 'numeric', pattern: '[0-9]*', maxlength: 3, size: 4, autocomplete: 'off', class: 'big',
+    });
+    const rhythm = choice('rhythm', S.entry.rhythms);
+    const pulse = state.entry === 'pulse';
+    const hint = S.entry.hint(state.seconds);
+    const store = async () => {
+      if (!/^\d{1,3}$/.test(number.value.trim())) throw new Error(S.entry.number);
+      await this.driver.enter(Number(number.value), pulse ? rhythm.value : '', 'listened');
+      say(S.entry.stored);
+    };
+    say(S.run.over);
+    this.page(S.entry[state.entry], h('form', {
+      onsubmit: (e) => { e.preventDefault(); this.act(store); },
+    }, field(S.entry[state.entry], number, hint), pulse ? field(S.entry.rhythm, rhythm) : null,
+    h('p', {}, h('button.main', { type: 'submit' }, S.entry.store))));
+    number.focus();
+  }
+
+  broken(state) {
+    this.page(S.run.trouble, notice(state.trouble), this.breakOff());
+  }
+
+  counting() {
+    this.page(S.reveal.working);
+  }
+
+  revealed() {
+    this.act(async () => {
+      const answer = await this.driver.reveal();
+      this.close();
+      await reveal(this.root, answer, () => countView(this.root));
+    });
+  }
+
+  openPage() {
+    this.strip = openStrip(this.driver, (run) => this.act(run));
+    clear(this.root, this.strip.box, this.problem);
+    this.strip.begin();
+  }
+
+  update(state) {
+    if (state.phase === 'settling' && state.checked) {
+      this.startButton.disabled = !state.can_start;
+      if (this.driver.practice) return;
+      this.level.textContent = levelText(state);
+      const share = state.level_dbfs === null ? 0 : Math.max(0, Math.min(1, (state.level_dbfs + 72) / 72));
+      this.bar.firstChild.style.width = `${Math.round(share * 100)}%`;
+      const advice = state.can_start ? state.advice : S.run.wait;
+      if (this.advice.textContent !== advice) this.advice.textContent = advice;
+    }
+    if (state.phase === 'lead_in' && this.count) {
+      const rest = String(Math.max(1, Math.ceil(state.left_s)));
+      if (this.count.textContent !== rest) this.count.textContent = rest;
+    }
+    if (state.phase === 'running' && state.stalled) this.fail(S.run.stalled);
+  }
+}
+
+let running;
+
+export function leaveCount() {
+  if (running) running.close();
+  running = undefined;
+}
+
+export async function countView(root) {
+  leaveCount();
+  await setup(root, async (driver) => {
+    running = new Run(root, driver);
+    await running.open();
+  });
+}

@@ -1,0 +1,47 @@
+#!/bin/bash
+# The page's command: its help, an address, an end by Ctrl-C, wrong usage. Who gets an
+# answer from it is tests/page/locked.sh.
+# usage: page.sh PROGRAM SOURCE_DIR
+set -u
+export LC_ALL=C
+program=$1 source_dir=$2
+work=$(mktemp -d)
+export HOME=$work XDG_CONFIG_HOME=$work/config XDG_DATA_HOME=$work/data TMPDIR=$work
+trap 'rm -rf "$work"' EXIT
+cd "$work" || exit 1
+failures=0
+
+fail() {
+    echo "FAILED: $*"
+    failures=$((failures + 1))
+}
+
+"$program" page --help >out 2>err || fail "--help: exit $?"
+for word in --port --no-open --share --recordings Ctrl-C; do
+    grep -qe "$word" out || fail "--help does not name $word"
+done
+"$program" page --port 70000 >out 2>err </dev/null
+[ $? -eq 2 ] || fail "--port 70000"
+"$program" page extra >out 2>err </dev/null
+[ $? -eq 2 ] || fail "an operand"
+
+"$program" page --no-open --recordings "$source_dir/recordings" >out 2>err </dev/null &
+pid=$!
+for ((i = 0; i < 100; i++)); do
+    grep -q token out && break
+    kill -0 "$pid" 2>/dev/null || break
+    sleep 0.05
+done
+if grep -q 'built without the page' err; then
+    wait "$pid"
+    [ $? -eq 1 ] || fail 'built without the page, yet no failure'
+    grep -q libmicrohttpd err || fail 'does not say what is missing'
+else
+    grep -qE '^http://127\.0\.0\.1:[0-9]+/open\?token=[0-9a-f]{32}$' out || fail "no address: $(cat out)"
+    grep -q 'not a medical device' err || fail 'no caution'
+    kill -INT "$pid"
+    wait "$pid"
+    [ $? -eq 130 ] || fail "Ctrl-C: exit $?"
+fi
+[ $failures -eq 0 ] && echo "page: all passed"
+exit $((failures > 0))

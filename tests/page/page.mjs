@@ -1,0 +1,104 @@
+// Starts the program and a browser for a test: private home, no network, an end for both.
+import { createRequire } from 'node:module';
+import { spawn } from 'node:child_process';
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+
+const modules = process.env.NODE_PATH;
+const require = createRequire(join(modules, 'x.js'));
+export const { chromium } = require('playwright-core');
+export const axePath = require.resolve('axe-core/axe.min.js');
+export const program = process.env.FULLMINUTE;
+export const source = process.env.SOURCE_DIR;
+
+const ends = [];
+let failed = 0;
+
+export function check(ok, what) {
+  console.log(`${ok ? 'ok' : 'NOT OK'}: ${what}`);
+  if (!ok) failed += 1;
+}
+
+export const wait = (s) => new Promise((done) => { setTimeout(done, s * 1000); });
+
+export function folder() {
+  const made = mkdtempSync(join(tmpdir(), 'fullminute-test-'));
+  ends.push(() => rmSync(made, { recursive: true, force: true }));
+  return made;
+}
+
+// The program; its address, its port, its process, and what it said on stderr.
+export async function serve(args = [], env = {}) {
+  const home = folder();
+  const began = performance.now();
+  const child = spawn(program, ['page', '--no-open', ...args], {
+    env: { ...process.env, HOME: home, XDG_DATA_HOME: join(home, 'data'), XDG_CONFIG_HOME: join(home, 'config'), TMPDIR: home, ...env },
+    stdio: ['ignore', 'pipe', 'pipe'],
+  });
+  const said = { out: '', err: '' };
+  child.stderr.on('data', (d) => { said.err += d; });
+  const ended = new Promise((done) => { child.on('exit', (code, signal) => done(code ?? signal)); });
+  const address = await new Promise((done, fail) => {
+    child.stdout.on('data', (d) => {
+      said.out += d;
+      const line = said.out.match(/http:\S+/);
+      if (line) done(line[0]);
+    });
+    child.on('exit', () => fail(new Error(`the program ended: ${said.err}`)));
+  });
+  const url = new URL(address);
+  const stop = async () => { child.kill('SIGINT'); return ended; };
+  ends.push(stop);
+  return { address, origin: url.origin, port: Number(url.port), token: url.searchParams.get('token'), child, home, said, stop, ended, ready_ms: performance.now() - began };
+}
+
+export async function browser(args = []) {
+  const b = await chromium.launch({
+    executablePath: process.env.CHROMIUM || '/usr/bin/chromium',
+    args: ['--no-sandbox', '--autoplay-policy=no-user-gesture-required', '--disable-dev-shm-usage', ...args],
+  });
+  ends.push(() => b.close());
+  return b;
+}
+
+// A cookie for plain requests, as a browser gets it.
+export async function session(s) {
+  const opened = await fetch(s.address);
+  const cookie = opened.headers.get('set-cookie').split(';')[0];
+  return {
+    cookie,
+    get: (path) => fetch(s.origin + path, { headers: { cookie } }),
+    post: (path, body) => fetch(s.origin + path, {
+      method: 'POST', headers: { cookie, origin: s.origin, 'content-type': 'application/json' }, body: JSON.stringify(body || {}),
+    }),
+  };
+}
+
+export async function axe(page, what) {
+  await page.evaluate(await (await import('node:fs/promises')).readFile(axePath, 'utf8'));
+  const found = await page.evaluate(() => window.axe.run(document, { resultTypes: ['violations'] }));
+  for (const v of found.violations) {
+    console.log(`  ${v.id}: ${v.help}: ${v.nodes.map((n) => n.target.join(' ')).slice(0, 4).join('; ')}`);
+  }
+  check(found.violations.length === 0, `axe-core finds nothing on ${what}`);
+}
+
+// A program's use of the processor, s.
+export async function cpu_s(pid) {
+  const { readFile } = await import('node:fs/promises');
+  const fields = (await readFile(`/proc/${pid}/stat`, 'utf8')).split(') ')[1].split(' ');
+  return (Number(fields[11]) + Number(fields[12])) / 100;
+}
+
+export async function end() {
+  for (const e of ends.reverse()) {
+    try { await e(); } catch { /* it is gone */ }
+  }
+  console.log(failed === 0 ? 'all is well' : `${failed} failed`);
+  process.exit(failed === 0 ? 0 : 1);
+}
+
+export function run(test) {
+  test().catch((e) => { console.log(e.stack || e); failed += 1; }).then(end);
+}

@@ -1,0 +1,161 @@
+// A whole checked count in a browser, against a recording that a null sink plays: taps at
+// known times, and the number nowhere before the learner's own count is stored.
+// `node test_checked.mjs whole` counts a full minute and respirations, else 15 s.
+import { execFileSync, spawn } from 'node:child_process';
+import { readdirSync, readFileSync, statSync } from 'node:fs';
+import { join } from 'node:path';
+import { axe, browser, check, folder, program, run, serve, wait } from './page.mjs';
+
+const whole = process.argv[2] === 'whole';
+const seconds = whole ? 60 : 15;
+const BPM = 84;
+// What a state before the entry may hold, and nothing else.
+const ALLOWED = ['phase', 'kind', 'entry', 'seconds', 'elapsed_s', 'left_s', 'can_start', 'level_dbfs', 'advice', 'trouble',
+  'missing_s', 'stalled', 'checked', 'ticks', 'now_s', 'at_s'];
+const CLOCKS = /"(elapsed_s|left_s|now_s|at_s|missing_s|level_dbfs)":-?[\d.e+-]+/g;
+const FORBIDDEN = /"?(beats|s1_s|s2_s|marks|envelope|rate_bpm|intervals|pattern|confidence)"?\s*:/;
+
+function files(at) {
+  return readdirSync(at, { withFileTypes: true }).flatMap((e) => (
+    e.isDirectory() ? files(join(at, e.name)) : e.isFile() ? [join(at, e.name)] : []));
+}
+
+function textOf(home) {
+  return files(home).filter((f) => !f.endsWith('.wav') && !f.includes('/chrom') && statSync(f).size < 1e6)
+    .map((f) => readFileSync(f, 'latin1')).join('\n');
+}
+
+async function tapAlong(page, length) {
+  const begun = performance.now();
+  for (let i = 0; i < Math.floor((length - 1) * BPM / 60); i += 1) {
+    const due = begun + 300 + (i * 60000) / BPM;
+    await wait(Math.max(0, due - performance.now()) / 1000);
+    await page.keyboard.press('Space');
+  }
+}
+
+run(async () => {
+  const work = folder();
+  const sound = join(work, 'known.wav');
+  execFileSync(program, ['compose', sound, '--seconds', '200', '--bpm', String(BPM), '--rate', '8000']);
+  const s = await serve();
+  const player = spawn('paplay', ['--device=steth0', sound], { stdio: 'ignore' });
+  const b = await browser(['--mute-audio']);
+  const context = await b.newContext({ viewport: { width: 1280, height: 800 } });
+  // Every message, as the page gets it; and every tap, as the browser stamps it.
+  await context.addInitScript(() => {
+    window.heard = [];
+    window.taps = [];
+    const Plain = window.EventSource;
+    window.EventSource = class extends Plain {
+      constructor(...a) { super(...a); this.addEventListener('message', (e) => window.heard.push(e.data)); }
+    };
+    addEventListener('keydown', (e) => { if (e.code === 'Space') window.taps.push(e.timeStamp); }, true);
+  });
+  const page = await context.newPage();
+  const traffic = [];
+  page.on('response', async (r) => {
+    if (!/events|\.js$|\.css$/.test(r.url())) traffic.push(`${r.url()} ${await r.text().catch(() => '')}`);
+  });
+  page.on('pageerror', (e) => check(false, `an error on the page: ${e.message}`));
+  await page.goto(s.address);
+  await page.waitForURL(`${s.origin}/`);
+  await page.getByText('A person, through an input').click();
+  await page.getByLabel('How long').selectOption(String(seconds));
+  await page.getByLabel('Then count the respirations').setChecked(whole);
+  await page.getByLabel('Initials or a nickname').fill('T.L.');
+  await page.getByRole('button', { name: 'Go on' }).click();
+  const start = page.getByRole('button', { name: /^Start the/ });
+  await start.waitFor();
+  await axe(page, 'settling');
+  const doms = [];
+  const look = async () => doms.push(await page.content());
+  await page.waitForFunction(() => [...document.querySelectorAll('button')].some((x) => /^Start the/.test(x.textContent) && !x.disabled));
+  await look();
+  await start.click();
+  await page.locator('.pad').waitFor();
+  await axe(page, 'the minute');
+  await page.evaluate(() => { window.taps = []; });
+  await tapAlong(page, seconds - 2);
+  await look();
+  const entry = page.getByLabel('How many beats did you count?');
+  await entry.waitFor({ timeout: 30000 });
+  await axe(page, 'the entry');
+  await look();
+  const atEntry = performance.now();
+  await wait(0.5);
+
+  // ---- The seal ----
+  const heard = await page.evaluate(() => window.heard);
+  const onDisk = textOf(s.home);
+  const before = traffic.join('\n');
+  const taps = await page.evaluate(() => window.taps);
+  check(heard.length > seconds * 5, `${heard.length} states were sent before the entry`);
+  const keys = new Set(heard.flatMap((d) => Object.keys(JSON.parse(d))));
+  check([...keys].every((k) => ALLOWED.includes(k)), 'no state before the entry holds anything but clocks, the level and words');
+  const levels = heard.map((d) => JSON.parse(d)).filter((d) => d.level_dbfs !== null);
+  const changes = levels.filter((d, i) => i > 0 && d.level_dbfs !== levels[i - 1].level_dbfs).map((d) => d.now_s);
+  check(changes.every((t, i) => i === 0 || t - changes[i - 1] > 2.5), `the level changed ${changes.length} times, never twice in 2.5 s`);
+  check(levels.every((d) => Math.abs(d.level_dbfs / 3 - Math.round(d.level_dbfs / 3)) < 1e-6), 'in steps of 3 dB');
+
+  await entry.fill(String(Math.round(seconds * BPM / 60) - 1));
+  if (!whole) await page.getByLabel('The rhythm as you heard it').selectOption('regular');
+  await page.getByRole('button', { name: 'Store my count' }).click();
+  if (whole) {
+    await page.getByRole('heading', { name: 'Now the respirations' }).waitFor();
+    check(!(await page.content()).includes('The second count'), 'after the pulse is stored it stays sealed');
+    const again = page.getByRole('button', { name: 'Start the minute' });
+    await page.waitForFunction(() => [...document.querySelectorAll('button')].some((x) => /^Start the/.test(x.textContent) && !x.disabled));
+    await again.click();
+    await page.locator('.pad').waitFor();
+    const breaths = page.getByLabel('How many respirations did you count?');
+    await breaths.waitFor({ timeout: 80000 });
+    await breaths.fill('15');
+    await page.getByRole('button', { name: 'Store my count' }).click();
+  }
+
+  // ---- The reveal ----
+  await page.getByRole('heading', { name: 'Your count and the second one' }).waitFor({ timeout: 30000 });
+  console.log(`the reveal came ${((performance.now() - atEntry) / 1000).toFixed(1)} s after the entry was asked for`);
+  await page.locator('.player canvas').waitFor();
+  const answer = await page.evaluate(() => fetch('/api/live/reveal').then((r) => r.json()));
+  const c = answer.check;
+  const beats = c.same_seconds.beats;
+  const rate = c.count.heart.rate_bpm;
+  console.log(`counted ${beats} beats, ${rate} a minute, ${c.count.heart.status}; verdict: ${c.verdict}`);
+  check(Math.abs(beats - seconds * BPM / 60) <= 1, 'the second count is that of what was played');
+  for (const [name, text] of [['traffic', before], ['events', heard.join('\n')], ['DOM', doms.join('\n')], ['files', onDisk], ['stderr', s.said.err]]) {
+    const clean = text.replace(CLOCKS, '');
+    const numbers = [...new Set([beats, rate])].map((n) => String(n).replace('.', '\\.'));
+    const found = clean.match(new RegExp(`(?<![\\w.#-])(${numbers.join('|')})(?![\\w.%-])`));
+    const where = found ? clean.slice(Math.max(0, found.index - 60), found.index + 30).replace(/\s+/g, ' ') : '';
+    check(!found, `the number is not in the ${name} before the entry ${where}`);
+    if (name !== 'traffic') check(!FORBIDDEN.test(clean), `no member of a count in the ${name}`);
+  }
+  check(/Your count|You/.test(await page.locator('.numbers').first().textContent()), 'both numbers are shown');
+  check(await page.locator('figure svg').count() >= 2, 'the dial and the strips are drawn');
+  await axe(page, 'the reveal');
+
+  // ---- Taps ----
+  const document = JSON.parse(readFileSync(files(s.home).find((f) => f.endsWith('.sitting.json')), 'utf8'));
+  const stored = document.taps_s;
+  check(stored.length >= taps.length, `${taps.length} taps made, ${stored.length} stored`);
+  const lag = taps.map((t, i) => stored[i] - t / 1000);
+  const mean = lag.reduce((x, y) => x + y, 0) / lag.length;
+  const worst = Math.max(...lag.map((l) => Math.abs(l - mean)));
+  check(worst < 0.02, `taps lie where they were made, within ${(worst * 1000).toFixed(1)} ms`);
+  check(document.pulse ? true : Boolean(document.manual), 'the entry is in the sitting document');
+  check(c.taps !== null && c.taps.matched > stored.length * 0.7, `${c.taps ? c.taps.matched : 0} taps matched`);
+
+  // ---- The logbook ----
+  check(answer.row === 1, 'it is row 1 of the logbook');
+  const report = await page.evaluate(() => fetch('/report/row/1').then(async (r) => [r.status, await r.text(), r.headers.get('content-security-policy')]));
+  check(report[0] === 200 && report[1].includes('T.L.'), 'its report is served');
+  check(report[2].includes('sandbox') && !report[2].includes('script-src'), 'as a document that can run nothing');
+  await page.goto(`${s.origin}/#logbook`);
+  await page.getByRole('heading', { name: 'Logbook' }).waitFor();
+  await page.getByText('1', { exact: true }).first().waitFor();
+  await axe(page, 'the logbook with a row');
+  if (process.env.SHOT) await page.screenshot({ path: process.env.SHOT, fullPage: true });
+  player.kill();
+});
