@@ -32,7 +32,7 @@ from scipy.signal import butter, correlate, resample_poly, sosfiltfilt
 RATE_HZ = 48000
 LIKENESS_HZ = 4000  # the rate of the recordings
 BAND_HZ = (25, 150)  # --speaker small adds only above it
-SECONDS = 30
+SECONDS = 20
 MEDIAN_MS = 20.0
 WORST_MS = 60.0
 AROUND_S = 0.12  # of each S1, for the search

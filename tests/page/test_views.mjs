@@ -1,82 +1,11 @@
-// Every view at three sizes: a laptop, a projector, a phone. Small references lie in
-// references/; a view may differ from its own by a little (fonts, dates). Keyboard alone,
-// and nothing wider than the screen.
-// WRITE_REFERENCES=1 writes them anew: look at each one. SHOTS=DIR keeps them full size.
-import { copyFileSync, existsSync, mkdirSync, readFileSync, statSync, writeFileSync } from 'node:fs';
-import { dirname, join } from 'node:path';
-import { fileURLToPath } from 'node:url';
+// Every view at three sizes: a laptop, a projector, a phone. Keyboard alone, and nothing
+// wider than the screen. What is compared, and how, stands in shots.mjs.
+import { copyFileSync } from 'node:fs';
+import { join } from 'node:path';
 import { axe, browser, check, folder, run, serve, source, wait } from './page.mjs';
+import { shooter } from './shots.mjs';
 
 const SIZES = { laptop: [1280, 800], projector: [1920, 1080], phone: [360, 740] };
-const references = join(dirname(fileURLToPath(import.meta.url)), 'references');
-const SMALL = { laptop: 320, projector: 320, phone: 180 }; // px wide
-const DIFFERENT_MOST = 0.03; // mean difference of brightness, 0..1
-
-let canvas;
-
-// Made small by the browser itself: no library of pictures is needed.
-async function shrink(png, size) {
-  const data = await canvas.evaluate(async ([base64, width]) => {
-    const image = new Image();
-    image.src = `data:image/png;base64,${base64}`;
-    await image.decode();
-    const c = document.createElement('canvas');
-    c.width = width;
-    c.height = Math.round((image.height * width) / image.width);
-    const g = c.getContext('2d');
-    g.imageSmoothingQuality = 'high';
-    g.drawImage(image, 0, 0, c.width, c.height);
-    return c.toDataURL('image/png').split(',')[1];
-  }, [png.toString('base64'), SMALL[size]]);
-  return Buffer.from(data, 'base64');
-}
-
-async function difference(a, b) {
-  return canvas.evaluate(async (both) => {
-    const read = async (base64) => {
-      const image = new Image();
-      image.src = `data:image/png;base64,${base64}`;
-      await image.decode();
-      const c = document.createElement('canvas');
-      c.width = image.width;
-      c.height = image.height;
-      const g = c.getContext('2d');
-      g.drawImage(image, 0, 0);
-      return g.getImageData(0, 0, c.width, c.height);
-    };
-    const [p, q] = [await read(both[0]), await read(both[1])];
-    if (p.width !== q.width || p.height !== q.height) return 1;
-    let sum = 0;
-    for (let i = 0; i < p.data.length; i += 4) sum += Math.abs(p.data[i] - q.data[i]);
-    return sum / (p.data.length / 4) / 255;
-  }, [a.toString('base64'), b.toString('base64')]);
-}
-
-async function shoot(page, view, compare = true) {
-  for (const [size, [width, height]] of Object.entries(SIZES)) {
-    await page.setViewportSize({ width, height });
-    await wait(0.25);
-    const wide = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
-    if (wide > 0) check(false, `${view} is ${wide} px wider than a ${size}`);
-    const png = await page.screenshot();
-    if (process.env.SHOTS) {
-      mkdirSync(process.env.SHOTS, { recursive: true });
-      await page.screenshot({ path: join(process.env.SHOTS, `${view}-${size}.png`), fullPage: true });
-    }
-    if (!compare) continue;
-    const small = await shrink(png, size);
-    const file = join(references, `${view}-${size}.png`);
-    if (process.env.WRITE_REFERENCES) {
-      mkdirSync(references, { recursive: true });
-      writeFileSync(file, small);
-    }
-    if (!existsSync(file)) { check(false, `no reference ${file}`); continue; }
-    const by = await difference(small, readFileSync(file));
-    if (by > DIFFERENT_MOST || statSync(file).size > 40960) check(false, `${view} on a ${size}: differs by ${by.toFixed(4)}`);
-  }
-  await page.setViewportSize({ width: 1280, height: 800 });
-  check(true, `${view} was looked at in ${Object.keys(SIZES).length} sizes`);
-}
 
 run(async () => {
   const work = folder();
@@ -85,7 +14,7 @@ run(async () => {
   }
   const s = await serve(['--share', '--address', '127.0.0.1', '--recordings', work]);
   const b = await browser(['--mute-audio']);
-  canvas = await (await b.newContext()).newPage();
+  const shoot = await shooter(b, SIZES);
   const context = await b.newContext({ viewport: { width: 1280, height: 800 }, reducedMotion: 'reduce' });
   const page = await context.newPage();
   page.on('pageerror', (e) => check(false, `an error on the page: ${e.message}`));
@@ -111,7 +40,7 @@ run(async () => {
   await page.keyboard.press('Enter');
   await page.locator('.lead-in').waitFor();
   await page.locator('.pad').waitFor();
-  await shoot(page, 'minute', false);
+  await shoot(page, 'minute', { compare: false });
   for (let i = 0; i < 5; i += 1) { await page.keyboard.press('Space'); await wait(0.79); }
   await page.getByLabel('How many beats did you count?').waitFor({ timeout: 30000 });
   check(await page.evaluate(() => document.activeElement.tagName === 'INPUT'), 'the entry has the focus');
@@ -144,17 +73,17 @@ run(async () => {
   await axe(phone, 'a seat to be taken');
   await phone.getByRole('button', { name: 'Take a seat' }).click();
   await phone.getByText('You have seat 1').waitFor();
-  await shoot(page, 'gathering', false);
+  await shoot(page, 'gathering', { compare: false });
   await shoot(phone, 'seat');
   await page.getByRole('button', { name: 'Play it to the room' }).click();
   await phone.locator('.pad').waitFor({ timeout: 15000 });
-  await shoot(phone, 'seat-minute', false);
+  await shoot(phone, 'seat-minute', { compare: false });
   await phone.getByLabel('How many beats').waitFor({ timeout: 30000 });
   await shoot(phone, 'seat-entry');
   await phone.getByLabel('How many beats').fill('18');
   await phone.getByRole('button', { name: 'Enter my count' }).click();
   await page.getByText('1 seat, 1 entered.').waitFor();
-  await shoot(page, 'room', false);
+  await shoot(page, 'room', { compare: false });
   await page.getByRole('button', { name: 'Show the answers' }).click();
   await page.locator('svg.dots').waitFor();
   await phone.locator('svg.dots').waitFor();
