@@ -9,7 +9,6 @@
 #include <errno.h>
 #include <fcntl.h>
 #include <spawn.h>
-#include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -20,7 +19,8 @@
 extern char **environ;
 
 enum {
-    PATH_BYTES = 4096
+    PATH_BYTES = 4096,
+    ARGUMENTS_MOST = 8
 };
 
 /* ---- A recipe file ---- */
@@ -79,14 +79,18 @@ static bool run_quietly(const char *const arguments[])
     pid_t child = 0;
     int status = -1;
     posix_spawn_file_actions_t quiet;
+    char *list[ARGUMENTS_MOST + 1] = {NULL};
+    for (size_t i = 0; i < ARGUMENTS_MOST && arguments[i] != NULL; i++) {
+        /* the call takes them without const, and does not change them */
+        memcpy(&list[i], &arguments[i], sizeof list[i]);
+    }
     if (posix_spawn_file_actions_init(&quiet) != 0) {
         return false;
     }
     bool ok =
         posix_spawn_file_actions_addopen(&quiet, 1, "/dev/null", O_WRONLY, 0) == 0 &&
         posix_spawn_file_actions_adddup2(&quiet, 1, 2) == 0 &&
-        posix_spawnp(&child, arguments[0], &quiet, NULL,
-                     (char *const *)(uintptr_t)arguments, environ) == 0;
+        posix_spawnp(&child, arguments[0], &quiet, NULL, list, environ) == 0;
     (void)posix_spawn_file_actions_destroy(&quiet);
     while (ok && waitpid(child, &status, 0) < 0) {
         ok = errno == EINTR;
