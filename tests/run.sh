@@ -95,24 +95,44 @@ run_tests()
     } >"$tree/passed"
 }
 
-# Debian's sound libraries leak on damaged files, so leaks are not looked for here.
+# Ten seconds of one target. Debian's sound libraries leak on damaged files, so leaks are not
+# looked for here.
+fuzz_one()
+{
+    name=${1##*/}
+    mkdir -p ".build/fuzz/found/$name"
+    ASAN_OPTIONS=detect_leaks=0 "$1" -detect_leaks=0 -max_total_time=10 \
+        -max_len=65536 -rss_limit_mb=4096 -print_final_stats=1 \
+        -artifact_prefix=".build/fuzz/$name-" ".build/fuzz/found/$name" recordings \
+        >".build/fuzz/$name.log" 2>&1 || {
+        tail -n 60 ".build/fuzz/$name.log" >&2
+        die "$name: failed; the input that did it lies in .build/fuzz/$name-*"
+    }
+    say "$name
+$(grep -E 'number_of_executed_units|new_units_added' ".build/fuzz/$name.log")"
+}
+
+# Two targets at a time, or as many as there are processors.
 fuzz()
 {
     [ "$build_only" = no ] || return 0
+    running=
+    status=0
     for target in .build/fuzz/tests/fuzz/fuzz_*; do
         [ -f "$target" ] && [ -x "$target" ] || continue
-        name=${target##*/}
-        mkdir -p ".build/fuzz/found/$name"
-        say "$name"
-        ASAN_OPTIONS=detect_leaks=0 "$target" -detect_leaks=0 -max_total_time=10 \
-            -max_len=65536 -rss_limit_mb=4096 -print_final_stats=1 \
-            -artifact_prefix=".build/fuzz/$name-" ".build/fuzz/found/$name" recordings \
-            >".build/fuzz/$name.log" 2>&1 || {
-            tail -n 60 ".build/fuzz/$name.log" >&2
-            die "$name: failed; the input that did it lies in .build/fuzz/$name-*"
-        }
-        grep -E 'number_of_executed_units|new_units_added' ".build/fuzz/$name.log"
+        fuzz_one "$target" &
+        running="$running $!"
+        # shellcheck disable=SC2086 # a list of numbers
+        set -- $running
+        [ $# -ge "$(nproc)" ] || continue
+        wait "$1" || status=1
+        shift
+        running=$*
     done
+    for child in $running; do
+        wait "$child" || status=1
+    done
+    return $status
 }
 
 # lint_files: every C file of ours, one a line.
