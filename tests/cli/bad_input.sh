@@ -2,20 +2,8 @@
 # Bad input to `count`: a clear sentence (what, where, what to do), the documented exit
 # status, no crash, no partial file, nothing on stdout but results.
 # usage: bad_input.sh PROGRAM SOURCE_DIR
-set -u
-export LC_ALL=C
-program=$(realpath "$1")
-recordings=$(realpath "$2")/recordings
-work=$(mktemp -d)
-export HOME=$work
-trap 'chmod -R u+rwx "$work"; rm -rf "$work"' EXIT
-cd "$work" || exit 1
-failures=0
-
-fail() {
-    echo "FAILED: $*"
-    failures=$((failures + 1))
-}
+# shellcheck source=tests/cli/support.sh
+. "$(dirname "$0")/support.sh"
 
 notice() {
     echo "not tried: $*"

@@ -1,30 +1,8 @@
 #!/bin/bash
 # batch and merge as a person runs them: rows, order, what is done again, shards, outputs,
 # wrong usage. usage: batch.sh PROGRAM SOURCE_DIR
-set -u
-export LC_ALL=C
-program=$1
-recordings=$2/recordings
-work=$(mktemp -d)
-export HOME=$work
-trap 'rm -rf "$work"' EXIT
-cd "$work" || exit 1
-failures=0
-
-fail() {
-    echo "FAILED: $*"
-    failures=$((failures + 1))
-}
-
-# run STATUS ARGUMENT...: the program, with its streams kept
-run() {
-    local wanted=$1
-    shift
-    "$program" "$@" >out 2>err </dev/null
-    local got=$?
-    [ $got -eq "$wanted" ] || fail "$*: exit $got, expected $wanted: $(cat err)"
-}
-
+# shellcheck source=tests/cli/support.sh
+. "$(dirname "$0")/support.sh"
 err_says() {
     tr '\n' ' ' <err | grep -qF -- "$1" || fail "not said: $1 (in: $(cat err))"
 }

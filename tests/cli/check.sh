@@ -1,38 +1,9 @@
 #!/bin/bash
 # The comparison as a person gets it: wording, document, exit status, bad input.
 # usage: check.sh PROGRAM SOURCE_DIR
-set -u
-export LC_ALL=C
-program=$1
-recordings=$2/recordings
-work=$(mktemp -d)
-export HOME=$work
-trap 'rm -rf "$work"' EXIT
-failures=0
-
-fail() {
-    echo "FAILED: $*"
-    failures=$((failures + 1))
-}
-
-# run STATUS ARGUMENT...: check, with its streams kept
-run() {
-    local wanted=$1
-    shift
-    "$program" check "$@" >"$work/out" 2>"$work/err" </dev/null
-    local got=$?
-    [ $got -eq "$wanted" ] || fail "check $*: exit $got, expected $wanted: $(cat "$work/err")"
-}
-
-# flat STREAM: without line ends, so that a sentence is found wherever it wraps
-flat() {
-    tr '\n' ' ' <"$work/$1" | tr -s ' '
-}
-
-says() {
-    flat out | grep -qF -- "$1" || fail "not said: $1"
-}
-
+# shellcheck source=tests/cli/support.sh
+. "$(dirname "$0")/support.sh"
+verb=check
 silent_on() {
     ! flat out | grep -qF -- "$1" || fail "said: $1"
 }

@@ -1,38 +1,9 @@
 #!/bin/bash
 # Checking respirations as a learner does: alone, beside the pulse, in two minutes, by taps.
 # usage: check_breaths.sh PROGRAM SOURCE_DIR
-set -u
-export LC_ALL=C
-program=$1
-recordings=$2/recordings
-work=$(mktemp -d)
-export HOME=$work
-trap 'rm -rf "$work"' EXIT
-cd "$work" || exit 1
-failures=0
-
-fail() {
-    echo "FAILED: $*"
-    failures=$((failures + 1))
-}
-
-# run STATUS ARGUMENT...: `check`, with its streams kept
-run() {
-    local wanted=$1
-    shift
-    "$program" check "$@" >out 2>err </dev/null
-    local got=$?
-    [ $got -eq "$wanted" ] || fail "$*: exit $got, expected $wanted: $(cat err)"
-}
-
-flat() {
-    tr '\n' ' ' <"$1" | tr -s ' '
-}
-
-says() {
-    flat out | grep -qF -- "$1" || fail "not said: $1 (in: $(flat out))"
-}
-
+# shellcheck source=tests/cli/support.sh
+. "$(dirname "$0")/support.sh"
+verb=check
 silent_on() {
     ! flat out | grep -qF -- "$1" || fail "said: $1"
 }

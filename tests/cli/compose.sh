@@ -2,20 +2,8 @@
 # `compose`: help, good runs, the same bytes again, nothing overwritten, wrong usage, bad
 # recipe and interval files, no half file when the disk is full.
 # usage: compose.sh PROGRAM SOURCE_DIR
-set -u
-export LC_ALL=C
-program=$(realpath "$1")
-source=$(realpath "$2")
-work=$(mktemp -d)
-export HOME=$work
-trap 'chmod -R u+rwx "$work"; rm -rf "$work"' EXIT
-cd "$work" || exit 1
-failures=0
-
-fail() {
-    echo "FAILED: $*"
-    failures=$((failures + 1))
-}
+# shellcheck source=tests/cli/support.sh
+. "$(dirname "$0")/support.sh"
 
 # rejects STATUS WORDS ARGUMENT...: exit status, words on stderr, nothing on stdout, and
 # no file made
@@ -238,8 +226,8 @@ rejects 3 'no-such' made --recipe no-such
 rejects 3 'made' made --recipe made
 
 # ---- The recordings' own recipes name every recording ----
-for flac in "$source"/recordings/*.flac; do
-    grep -q "^$(basename "$flac") " "$source/recordings/recipes.txt" ||
+for flac in "$source_dir"/recordings/*.flac; do
+    grep -q "^$(basename "$flac") " "$source_dir/recordings/recipes.txt" ||
         fail "recipes.txt does not make $(basename "$flac")"
 done
 

@@ -1,38 +1,8 @@
 #!/bin/bash
 # Counting as a person gets it: one line, the document, windows, pictures, help.
 # usage: count.sh PROGRAM SOURCE_DIR
-set -u
-export LC_ALL=C
-program=$1
-recordings=$2/recordings
-work=$(mktemp -d)
-export HOME=$work
-trap 'rm -rf "$work"' EXIT
-cd "$work" || exit 1
-failures=0
-
-fail() {
-    echo "FAILED: $*"
-    failures=$((failures + 1))
-}
-
-# run STATUS ARGUMENT...: the program, with its streams kept
-run() {
-    local wanted=$1
-    shift
-    "$program" "$@" >out 2>err </dev/null
-    local got=$?
-    [ $got -eq "$wanted" ] || fail "$*: exit $got, expected $wanted: $(cat err)"
-}
-
-flat() {
-    tr '\n' ' ' <"$1" | tr -s ' '
-}
-
-says() {
-    flat out | grep -qF -- "$1" || fail "not said: $1 (in: $(flat out))"
-}
-
+# shellcheck source=tests/cli/support.sh
+. "$(dirname "$0")/support.sh"
 quiet() {
     [ ! -s err ] || fail "on stderr: $(cat err)"
 }

@@ -1,21 +1,8 @@
 #!/bin/bash
 # A recording written as FLAC: every sample the same, checked by SoX; what must not be written
 # is not. usage: flac.sh PROGRAM SOURCE_DIR
-set -u
-export LC_ALL=C
-program=$1
-recordings=$2/recordings
-work=$(mktemp -d)
-trap 'rm -rf "$work"' EXIT
-cd "$work" || exit 1
-failures=0
-
-fail()
-{
-    echo "FAILED: $*"
-    failures=$((failures + 1))
-}
-
+# shellcheck source=tests/cli/support.sh
+. "$(dirname "$0")/support.sh"
 samples()
 {
     sox "$1" -t raw -e signed -b 16 - | cksum

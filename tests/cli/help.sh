@@ -2,31 +2,8 @@
 # The program's own help: what a person sees who knows nothing yet, and that the help,
 # the README and the parser speak of the same options.
 # Called as `bash help.sh PROGRAM SOURCE_DIR`.
-set -u
-export LC_ALL=C
-program=$1 source_dir=$2
-work=$(mktemp -d)
-trap 'rm -rf "$work"' EXIT
-export HOME=$work
-cd "$work" || exit 1
-failures=0
-
-fail()
-{
-    printf 'FAIL: %s\n' "$*"
-    failures=$((failures + 1))
-}
-
-# run STATUS WORDS...: runs the program, expects the status; out and err hold the texts.
-run()
-{
-    local expected=$1 status
-    shift
-    "$program" "$@" >out 2>err </dev/null
-    status=$?
-    [ "$status" -eq "$expected" ] || fail "fullminute $*: exits $status, not $expected"
-}
-
+# shellcheck source=tests/cli/support.sh
+. "$(dirname "$0")/support.sh"
 run 0 --help
 [ -s out ] && [ ! -s err ] || fail '--help: belongs on standard output'
 grep -q 'not a medical device' out || fail '--help: the caution is missing'

@@ -2,33 +2,11 @@
 # The logbook as its learner uses it: what is stored and when, what is never stored, what is
 # shown, exported, forgotten. Invented learners.
 # usage: logbook.sh PROGRAM SOURCE_DIR
-set -u
-export LC_ALL=C
-program=$1
-recordings=$2/recordings
-work=$(mktemp -d)
+# shellcheck source=tests/cli/support.sh
+. "$(dirname "$0")/support.sh"
 export HOME=$work/home XDG_DATA_HOME="" XDG_CONFIG_HOME="" TZ=UTC
-trap 'chmod -R u+w "$work" 2>/dev/null; rm -rf "$work"' EXIT
 mkdir "$HOME"
-cd "$work" || exit 1
 book=$HOME/.local/share/fullminute/logbook.sqlite
-failures=0
-
-fail()
-{
-    echo "FAILED: $*"
-    failures=$((failures + 1))
-}
-
-# run STATUS ARGUMENT...: the program, with its streams kept
-run()
-{
-    local wanted=$1 got
-    shift
-    "$program" "$@" >out 2>err </dev/null
-    got=$?
-    [ "$got" -eq "$wanted" ] || fail "$*: exit $got, expected $wanted: $(cat err)"
-}
 
 # Nothing is stored before a logbook is begun, or where it is not wanted.
 run 0 check "$recordings/steady-072.flac" --manual 72

@@ -2,29 +2,9 @@
 # Pictures of a counted minute as files: SVG and PNG, never half there, never over
 # another file unless told.
 # usage: picture.sh PROGRAM SOURCE_DIR
-set -u
-export LC_ALL=C
-program=$1
-recordings=$2/recordings
+# shellcheck source=tests/cli/support.sh
+. "$(dirname "$0")/support.sh"
 steady=$recordings/steady-072.flac
-work=$(mktemp -d)
-export HOME=$work
-trap 'rm -rf "$work"' EXIT
-failures=0
-
-fail() {
-    echo "FAILED: $*"
-    failures=$((failures + 1))
-}
-
-# run STATUS ARGUMENT...: the program, with its streams kept
-run() {
-    local wanted=$1
-    shift
-    "$program" "$@" >"$work/out" 2>"$work/err" </dev/null
-    local got=$?
-    [ $got -eq "$wanted" ] || fail "$*: exit $got, expected $wanted: $(cat "$work/err")"
-}
 
 complains() {
     tr '\n' ' ' <"$work/err" | grep -qF -- "$1" ||

@@ -2,21 +2,8 @@
 # A recording with its sitting beside it: the sitting's seconds are counted, missing audio
 # is a gap and no silence, and options of the person win.
 # usage: sitting.sh PROGRAM SOURCE_DIR
-set -u
-export LC_ALL=C
-program=$1
-recordings=$2/recordings
-work=$(mktemp -d)
-export HOME=$work
-trap 'rm -rf "$work"' EXIT
-cd "$work" || exit 1
-failures=0
-
-fail() {
-    echo "FAILED: $*"
-    failures=$((failures + 1))
-}
-
+# shellcheck source=tests/cli/support.sh
+. "$(dirname "$0")/support.sh"
 # member NAME: a value of the document in out
 member() {
     python3 -c "

@@ -2,36 +2,10 @@
 # The inputs of a computer: none at all, what is said then, and that no sound library
 # speaks to the terminal. tests/live has the same with a sound server.
 # usage: sources.sh PROGRAM SOURCE_DIR
-set -u
-export LC_ALL=C
-program=$1
-work=$(mktemp -d)
-export HOME=$work XDG_CONFIG_HOME=$work/config
-trap 'rm -rf "$work"' EXIT
-cd "$work" || exit 1
-failures=0
-
-fail() {
-    echo "FAILED: $*"
-    failures=$((failures + 1))
-}
-
-# run STATUS ARGUMENT...: `sources`, with its streams kept
-run() {
-    local wanted=$1
-    shift
-    "$program" sources "$@" >out 2>err </dev/null
-    local got=$?
-    [ $got -eq "$wanted" ] || fail "$*: exit $got, expected $wanted: $(cat err)"
-}
-
-flat() {
-    tr '\n' ' ' <"$1" | tr -s ' '
-}
-
-says() {
-    flat out | grep -qF -- "$1" || fail "not said: $1 (in: $(flat out))"
-}
+# shellcheck source=tests/cli/support.sh
+. "$(dirname "$0")/support.sh"
+verb=sources
+export XDG_CONFIG_HOME=$work/config
 
 complains() {
     flat err | grep -qF -- "$1" || fail "no complaint about: $1 ($(flat err))"

@@ -1,31 +1,8 @@
 #!/usr/bin/env bash
 # summary, as a person runs it: rows of a batch of the recordings, with and without their
 # truth; the page; wrong usage. Called as `bash summary.sh PROGRAM SOURCE_DIR`.
-set -u
-export LC_ALL=C
-program=$1 source_dir=$2
-work=$(mktemp -d)
-trap 'rm -rf "$work"' EXIT
-export HOME=$work
-cd "$work" || exit 1
-failures=0
-
-fail()
-{
-    printf 'FAIL: %s\n' "$*"
-    failures=$((failures + 1))
-}
-
-# run STATUS WORDS...: runs the program, expects the status; out and err hold the texts.
-run()
-{
-    local expected=$1 status
-    shift
-    "$program" "$@" >out 2>err </dev/null
-    status=$?
-    [ "$status" -eq "$expected" ] || fail "fullminute $*: exits $status, not $expected: $(cat err)"
-}
-
+# shellcheck source=tests/cli/support.sh
+. "$(dirname "$0")/support.sh"
 says()
 {
     grep -qE -- "$1" out || fail "does not say '$1': $(head -c 600 out)"

@@ -1,31 +1,9 @@
 #!/bin/bash
 # A worksheet as an educator uses it: made, sealed, opened, scored; and what tells nothing.
 # usage: worksheet.sh PROGRAM SOURCE_DIR
-set -u
-export LC_ALL=C
-program=$1
-recordings=$2/recordings
-work=$(mktemp -d)
-export HOME=$work
-trap 'rm -rf "$work"' EXIT
-cd "$work" || exit 1
-failures=0
-
-fail()
-{
-    echo "FAILED: $*"
-    failures=$((failures + 1))
-}
-
-run()
-{
-    local wanted=$1 got
-    shift
-    "$program" worksheet "$@" >out 2>err </dev/null
-    got=$?
-    [ "$got" -eq "$wanted" ] || fail "$*: exit $got, expected $wanted: $(cat err)"
-}
-
+# shellcheck source=tests/cli/support.sh
+. "$(dirname "$0")/support.sh"
+verb=worksheet
 echo 'four quiet words here' >phrase
 echo 'other quiet words here' >wrong
 echo 'short' >short
