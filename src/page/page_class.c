@@ -18,6 +18,9 @@ enum {
     URL_BYTES = 160
 };
 
+/* All ours. The lead-in is three ticks a second apart and a moment to get ready; a class that
+ * fills is told ten times a second at most; no heart asks for ten taps a second, and what a
+ * phone kept while it was away comes at once. */
 static const double LEAD_IN_S = 3.5;
 static const double TELL_S = 0.1;
 static const double SEAT_PER_S = 10.0;

@@ -16,6 +16,7 @@ static const char STYLE[] =
     "thead{display:table-header-group}\n"
     "tr{break-inside:avoid}\n"
     "td.box{min-width:4em}\n"
+    "tbody th{white-space:nowrap}\n"
     "p.line{margin:.8em 0}\n"
     "div{overflow-x:auto}\n"
     "@media print{body{max-width:none;margin:0;padding:0 1px}div{overflow:visible}}\n";
@@ -30,10 +31,10 @@ static void add_row(svg *to, size_t number)
     (void)snprintf(name, sizeof name, "item-%02zu", number);
     svg_raw(to, "<tr><th scope=\"row\">");
     svg_escaped(to, name);
-    svg_raw(to, "</th><td class=\"box\"></td><td class=\"box\">60 &#9633; 30 &#9633; "
-                "15 &#9633;</td><td>");
+    svg_raw(to, "</th><td class=\"box\"></td><td class=\"box\">60&nbsp;&#9633; "
+                "30&nbsp;&#9633; 15&nbsp;&#9633;</td><td>");
     for (size_t i = 0; i < sizeof PATTERNS / sizeof PATTERNS[0]; i++) {
-        svg_raw(to, i > 0 ? "<br>&#9633; " : "&#9633; ");
+        svg_raw(to, i > 0 ? "<br>&#9633;&nbsp;" : "&#9633;&nbsp;");
         svg_escaped(to, PATTERNS[i]);
     }
     svg_raw(to, "</td><td class=\"box\"></td></tr>\n");
