@@ -19,6 +19,7 @@ enum {
     FINALISTS = 5,
     REFINEMENTS = 2
 };
+_Static_assert((int)FINALISTS <= (int)FM_LANES, "finalists are decoded together");
 
 /* The range of cycles looked for: 230 down to 30 per minute. */
 static const double CYCLE_MIN_S = 60.0 / 230.0;
@@ -44,7 +45,7 @@ struct fm_beat_finder {
     fm_assumption assumptions[ASSUMPTIONS_MAX];
     double scores[ASSUMPTIONS_MAX];
     size_t n_assumptions;
-    float local_cycle_s[FM_CANDIDATES_MAX];
+    float local_cycle_s[FINALISTS][FM_CANDIDATES_MAX];
     float acf[LAGS_MAX];
     size_t n_lags;
     double segment_s;
@@ -169,24 +170,39 @@ static void decode(fm_beat_finder *b,
               path);
 }
 
-/* Fit an assumption to what it finds. Scores stay the network's, so that assumptions
- * compete by the same evidence. */
-static double refine(fm_beat_finder *b, fm_assumption *a, fm_path *path)
+/* The same for a[0..n-1], n <= FM_LANES, over the network's scores. */
+static void decode_all(fm_beat_finder *b, const fm_assumption *a, size_t n)
 {
-    decode(b, b->candidates, a, path);
-    for (int round = 0; round < REFINEMENTS; round++) {
-        fm_follow_systole(b->candidates, path, a);
-        fm_follow_rate(b->candidates, b->n_candidates, path, b->local_cycle_s, a);
-        decode(b, b->candidates, a, path);
+    fm_hearing heard[FM_LANES];
+    for (size_t i = 0; i < n; i++) {
+        heard[i] = (fm_hearing){.candidates = b->candidates, .assumption = &a[i]};
     }
-    return path->score + prior(a);
+    fm_decode_all(heard, n, b->n_candidates, b->segment_s, b->noise_per_s, &b->decoder);
+}
+
+/* Fit the finalists to what they find. Scores stay the network's, so that assumptions
+ * compete by the same evidence. */
+static void refine_all(fm_beat_finder *b, fm_assumption *a, size_t n, double *scores)
+{
+    for (int round = 0; round <= REFINEMENTS; round++) {
+        decode_all(b, a, n);
+        for (size_t i = 0; i < n; i++) {
+            fm_decoder_path(&b->decoder, i, &b->paths[i]);
+            scores[i] = b->paths[i].score + prior(&a[i]);
+            if (round < REFINEMENTS) {
+                fm_follow_systole(b->candidates, &b->paths[i], &a[i]);
+                fm_follow_rate(b->candidates, b->n_candidates, &b->paths[i],
+                               b->local_cycle_s[i], &a[i]);
+            }
+        }
+    }
 }
 
 /* The winner listens again, now knowing this person's sounds. */
 static void hear_again(fm_beat_finder *b, fm_beats *out)
 {
     for (int round = 0; round < REFINEMENTS; round++) {
-        fm_follow_rate(b->candidates, b->n_candidates, &out->path, b->local_cycle_s,
+        fm_follow_rate(b->candidates, b->n_candidates, &out->path, b->local_cycle_s[0],
                        &out->assumption);
         fm_adapt_scores(b->features, b->candidates, b->n_candidates, &out->path,
                         b->heard_again);
@@ -310,9 +326,14 @@ static void hear_plainly(fm_beat_finder *b, fm_beats *out)
 /* The first round: score every assumption once, keep the best of each cycle. */
 static size_t choose_finalists(fm_beat_finder *b, fm_assumption *finalists)
 {
-    for (size_t i = 0; i < b->n_assumptions; i++) {
-        decode(b, b->candidates, &b->assumptions[i], &b->trial);
-        b->scores[i] = b->trial.score + prior(&b->assumptions[i]);
+    for (size_t first = 0; first < b->n_assumptions; first += FM_LANES) {
+        const size_t left = b->n_assumptions - first;
+        const size_t n = left < FM_LANES ? left : FM_LANES;
+        decode_all(b, b->assumptions + first, n);
+        for (size_t i = first; i < first + n; i++) {
+            b->scores[i] =
+                (double)b->decoder.score[i - first] + prior(&b->assumptions[i]);
+        }
     }
     size_t n = 0;
     while (n < FINALISTS) {
@@ -419,10 +440,8 @@ void fm_beats_find(fm_beat_finder *b,
     fm_assumption finalists[FINALISTS];
     double scores[FINALISTS];
     const size_t n = choose_finalists(b, finalists);
-    for (size_t i = 0; i < n; i++) {
-        scores[i] = refine(b, &finalists[i], &b->paths[i]);
-    }
     if (n > 0) {
+        refine_all(b, finalists, n, scores);
         fm_assumption both[2];
         pick(b, finalists, scores, n, both, out);
         hear_again(b, out);

@@ -86,13 +86,17 @@ static void measure_cycles(fm_breath_search *s, size_t n_states, fm_reading *r)
     r->cv = (double)(fm_quantile(length, n - 1, 0.7) / median);
 }
 
+/* Learns and follows in turn; a path that stays as it was teaches nothing new. */
 static void settle(fm_breath_search *s, unsigned mask, size_t n_states, int rounds)
 {
-    for (int i = 0; i < rounds; i++) {
+    bool changed = true;
+    for (int i = 0; i < rounds && changed; i++) {
         fm_track_learn(&s->frames, &s->path, n_states, &s->model);
-        fm_track_find(&s->frames, &s->model, mask, &s->memory, &s->path);
+        changed = fm_track_find(&s->frames, &s->model, mask, &s->memory, &s->path);
     }
-    fm_track_learn(&s->frames, &s->path, n_states, &s->model);
+    if (changed) {
+        fm_track_learn(&s->frames, &s->path, n_states, &s->model);
+    }
 }
 
 /* Channels a source swings in at first, and listens to. */
@@ -120,14 +124,17 @@ static void describe(
     measure_cycles(s, s->model.n_states, r);
 }
 
-static void follow_one(fm_breath_search *s,
-                       const fm_breath_series *series,
-                       int source,
-                       double hump_s)
+static void make_frames(fm_breath_search *s,
+                        const fm_breath_series *series,
+                        double hump_s)
 {
     fm_track_frames_make(series, hump_s / FM_TRACK_PHASES, &s->frames);
+}
+
+static void follow_one(fm_breath_search *s, int source)
+{
     fm_track_model_start(&s->frames, start_of(source), &s->model);
-    fm_track_find(&s->frames, &s->model, start_of(source), &s->memory, &s->path);
+    (void)fm_track_find(&s->frames, &s->model, start_of(source), &s->memory, &s->path);
     settle(s, mask_of(source), FM_TRACK_PHASES, ROUNDS);
 }
 
@@ -148,26 +155,33 @@ static bool keep(fm_readings *out, fm_reading *r)
     return true;
 }
 
-static void run_source(fm_breath_search *s,
-                       const fm_breath_series *series,
-                       int source,
-                       fm_readings *out)
+/* Breath sound: one hump a breath, and two. */
+static void run_sound(fm_breath_search *s, double hump_s, fm_readings *out)
 {
-    const bool pairs = source == FM_SOURCE_SOUND;
-    for (double hump_s = pairs ? HUMP_MIN_S : 2.0 * HUMP_MIN_S; hump_s < HUMP_MAX_S;
-         hump_s *= HUMP_STEP) {
-        fm_reading r;
-        follow_one(s, series, source, hump_s);
-        describe(s, source, hump_s, 1, &r);
-        const bool one = keep(out, &r);
-        if (!pairs || hump_s > 0.5 * HUMP_MAX_S) {
-            continue;
-        }
-        follow_two(s, source);
-        describe(s, source, hump_s, 2, &r);
-        if (keep(out, &r) && one) {
-            out->reading[out->n - 1].partner = out->n - 2;
-            out->reading[out->n - 2].partner = out->n - 1;
+    fm_reading r;
+    follow_one(s, FM_SOURCE_SOUND);
+    describe(s, FM_SOURCE_SOUND, hump_s, 1, &r);
+    const bool one = keep(out, &r);
+    if (hump_s > 0.5 * HUMP_MAX_S) {
+        return;
+    }
+    follow_two(s, FM_SOURCE_SOUND);
+    describe(s, FM_SOURCE_SOUND, hump_s, 2, &r);
+    if (keep(out, &r) && one) {
+        out->reading[out->n - 1].partner = out->n - 2;
+        out->reading[out->n - 2].partner = out->n - 1;
+    }
+}
+
+/* What swings with the heart does so once a breath. */
+static void run_heart(fm_breath_search *s, double hump_s, fm_readings *out)
+{
+    for (int source = 0; source < FM_SOURCES; source++) {
+        if (source != FM_SOURCE_SOUND) {
+            fm_reading r;
+            follow_one(s, source);
+            describe(s, source, hump_s, 1, &r);
+            (void)keep(out, &r);
         }
     }
 }
@@ -184,8 +198,13 @@ void fm_breath_search_run(fm_breath_search *s,
     out->n = 0;
     out->length_s = series->length_s;
     out->beat_s = beat_s;
-    for (int source = 0; source < FM_SOURCES; source++) {
-        run_source(s, series, source, out);
+    for (double hump_s = HUMP_MIN_S; hump_s < HUMP_MAX_S; hump_s *= HUMP_STEP) {
+        make_frames(s, series, hump_s);
+        run_sound(s, hump_s, out);
+    }
+    for (double hump_s = 2.0 * HUMP_MIN_S; hump_s < HUMP_MAX_S; hump_s *= HUMP_STEP) {
+        make_frames(s, series, hump_s);
+        run_heart(s, hump_s, out);
     }
     fm_track_frames_make(series, 0.2, &s->frames);
     out->swing = sqrt(s->frames.variance[FM_BREATH_MIDDLE]);
@@ -295,7 +314,8 @@ size_t fm_breath_search_place(fm_breath_search *s,
                               size_t max,
                               size_t *humps)
 {
-    follow_one(s, series, reading->source, reading->hump_s);
+    make_frames(s, series, reading->hump_s);
+    follow_one(s, reading->source);
     if (reading->humps == 2) {
         follow_two(s, reading->source);
     }

@@ -1,7 +1,13 @@
 #include "dsp/breath_track.h"
 
+#include "dsp/lanes.h"
+
 #include <math.h>
 #include <string.h>
+
+enum {
+    FOUR = 4 /* phases side by side */
+};
 
 /* Cost (natural log) of standing still and of skipping a phase against going on. A cycle of
  * twelve steps then varies by about a sixth, as breathing does (median coefficient of
@@ -29,6 +35,7 @@ void fm_track_frames_make(const fm_breath_series *s, double step_s, fm_track_fra
         double total = 0.0;
         double sum = 0.0;
         double square = 0.0;
+        size_t n_heard = 0;
         for (size_t i = 0; i < f->n; i++) {
             const size_t first = (size_t)((double)i * per_step + 0.5);
             const size_t last = (size_t)((double)(i + 1) * per_step + 0.5);
@@ -37,6 +44,10 @@ void fm_track_frames_make(const fm_breath_series *s, double step_s, fm_track_fra
             const double counts = sound ? w / per_step : w;
             f->value[c][i] = (float)v;
             f->weight[c][i] = (float)counts;
+            if (!sound) {
+                f->heard[c - FM_BREATH_SOUND_CHANNELS][n_heard] = (uint16_t)i;
+                n_heard += counts > 0.0 ? 1 : 0;
+            }
             total += counts;
             sum += counts * v;
             square += counts * v * v;
@@ -45,6 +56,9 @@ void fm_track_frames_make(const fm_breath_series *s, double step_s, fm_track_fra
         const double mean = total > 0.0 ? sum / total : 0.0;
         const double variance = total > 0.0 ? square / total - mean * mean : 0.0;
         f->variance[c] = variance > 1e-8 ? variance : 1e-8;
+        if (!sound) {
+            f->n_heard[c - FM_BREATH_SOUND_CHANNELS] = n_heard;
+        }
     }
 }
 
@@ -61,17 +75,18 @@ void fm_track_model_start(const fm_track_frames *f, unsigned mask, fm_track_mode
     }
 }
 
-/* What each phase would make of frame i. Called with a constant number of states, so that
- * the loops have one. */
+/* What each phase makes of a frame, four phases side by side; n_fours is a constant where
+ * it is called. */
 static inline void emit(const fm_track_frames *f,
                         const fm_track_model *m,
                         unsigned mask,
                         size_t i,
-                        size_t n_states,
-                        float *restrict cost)
+                        size_t n_fours,
+                        fm_four *cost)
 {
-    for (size_t k = 0; k < n_states; k++) {
-        cost[k] = 0.0f;
+    const fm_four far = (fm_four){0} + FAR;
+    for (size_t v = 0; v < n_fours; v++) {
+        cost[v] = (fm_four){0};
     }
     for (int c = 0; c < FM_BREATH_CHANNELS; c++) {
         const float w = f->weight[c][i];
@@ -82,11 +97,10 @@ static inline void emit(const fm_track_frames *f,
         const float share = c < FM_BREATH_SOUND_CHANNELS ? w / 3.0f : w;
         const float scale = (float)(0.5 / m->variance[c]);
         const float value = f->value[c][i];
-        const float *restrict mean = m->mean[c];
-        for (size_t k = 0; k < n_states; k++) {
-            const float off = value - mean[k];
-            const float z = off * off * scale;
-            cost[k] += share * (z < FAR ? z : FAR);
+        for (size_t v = 0; v < n_fours; v++) {
+            const fm_four off = value - *(const fm_four *)&m->mean[c][v * FOUR];
+            const fm_four z = off * off * scale;
+            cost[v] += share * FM_LEAST(z, far);
         }
     }
 }
@@ -95,25 +109,26 @@ static inline void emit(const fm_track_frames *f,
 static inline void sweep(const fm_track_frames *f,
                          const fm_track_model *m,
                          unsigned mask,
-                         size_t n_states,
-                         const float *restrict stay_cost,
+                         size_t n_fours,
+                         const float *stay_cost,
                          fm_track_memory *memory)
 {
-    float wrapped[FM_TRACK_STATES + 2] = {0}; /* two phases before the first as well */
-    float cost[FM_TRACK_STATES] = {0};
+    fm_four row[FM_TRACK_STATES / FOUR] = {{0}};
+    fm_four stands[FM_TRACK_STATES / FOUR];
+    fm_four cost[FM_TRACK_STATES / FOUR];
+    memcpy(stands, stay_cost, sizeof(stands));
     for (size_t i = 0; i < f->n; i++) {
-        float *restrict value = memory->value[i];
-        emit(f, m, mask, i, n_states, cost);
-        for (size_t k = 0; k < n_states; k++) {
-            const float on = wrapped[k + 1];
-            const float stay = wrapped[k + 2] + stay_cost[k];
-            const float skip = wrapped[k] + SKIP_COST;
-            const float least = stay < on ? stay : on;
-            value[k] = (skip < least ? skip : least) + cost[k];
+        emit(f, m, mask, i, n_fours, cost);
+        fm_four before = row[n_fours - 1]; /* the circle closes */
+        for (size_t v = 0; v < n_fours; v++) {
+            const fm_four now = row[v];
+            const fm_four two = FM_TAKE_FOUR(before, now, 2, 3, 4, 5);
+            const fm_four one = FM_TAKE_FOUR(two, now, 1, 2, 5, 6);
+            const fm_four least = FM_LEAST(now + stands[v], one);
+            row[v] = FM_LEAST(two + SKIP_COST, least) + cost[v];
+            before = now;
         }
-        wrapped[0] = value[n_states - 2];
-        wrapped[1] = value[n_states - 1];
-        memcpy(wrapped + 2, value, n_states * sizeof(*value));
+        memcpy(memory->value[i], row, n_fours * sizeof(*row));
     }
 }
 
@@ -138,29 +153,20 @@ static void price_standing(const fm_track_model *m, unsigned mask, float *stay_c
     }
 }
 
-void fm_track_find(const fm_track_frames *f,
-                   const fm_track_model *m,
-                   unsigned mask,
-                   fm_track_memory *memory,
-                   fm_track_path *path)
+/* From the best end back; returns whether a frame's phase is another than it was. */
+static bool trace_back(size_t n,
+                       size_t n_states,
+                       const float *stay_cost,
+                       const fm_track_memory *memory,
+                       fm_track_path *path)
 {
-    const size_t n_states = m->n_states;
-    path->moves = 0.0;
-    if (f->n == 0) {
-        return;
-    }
-    float stay_cost[FM_TRACK_STATES] = {0};
-    price_standing(m, mask, stay_cost);
-    if (n_states == FM_TRACK_PHASES) {
-        sweep(f, m, mask, FM_TRACK_PHASES, stay_cost, memory);
-    } else {
-        sweep(f, m, mask, FM_TRACK_STATES, stay_cost, memory);
-    }
     size_t best = 0;
+    unsigned changed = 0;
     for (size_t k = 1; k < n_states; k++) {
-        best = memory->value[f->n - 1][k] < memory->value[f->n - 1][best] ? k : best;
+        best = memory->value[n - 1][k] < memory->value[n - 1][best] ? k : best;
     }
-    for (size_t i = f->n; i-- > 0;) {
+    for (size_t i = n; i-- > 0;) {
+        changed |= path->phase[i] ^ (unsigned)best;
         path->phase[i] = (uint8_t)best;
         if (i == 0) {
             break;
@@ -183,6 +189,111 @@ void fm_track_find(const fm_track_frames *f,
         path->moves += move;
         best = from;
     }
+    return changed != 0;
+}
+
+bool fm_track_find(const fm_track_frames *f,
+                   const fm_track_model *m,
+                   unsigned mask,
+                   fm_track_memory *memory,
+                   fm_track_path *path)
+{
+    const size_t n_states = m->n_states;
+    path->moves = 0.0;
+    if (f->n == 0) {
+        return false;
+    }
+    float stay_cost[FM_TRACK_STATES] = {0};
+    price_standing(m, mask, stay_cost);
+    if (n_states == FM_TRACK_PHASES) {
+        sweep(f, m, mask, FM_TRACK_PHASES / FOUR, stay_cost, memory);
+    } else {
+        sweep(f, m, mask, FM_TRACK_STATES / FOUR, stay_cost, memory);
+    }
+    return trace_back(f->n, n_states, stay_cost, memory, path);
+}
+
+/* A channel in one phase: the smoothed mean of its observations there. */
+static void learn_means(const double *sum,
+                        const double *weight,
+                        size_t n_states,
+                        float *mean)
+{
+    for (size_t k = 0; k < n_states; k++) {
+        const size_t before = k > 0 ? k - 1 : n_states - 1;
+        const size_t after = k + 1 < n_states ? k + 1 : 0;
+        const double s = sum[k] + 0.5 * (sum[before] + sum[after]);
+        const double w = weight[k] + 0.5 * (weight[before] + weight[after]);
+        mean[k] = (float)(s / (w + SHRINK));
+    }
+}
+
+static void keep_variance(const fm_track_frames *f,
+                          int c,
+                          double square,
+                          double *variance)
+{
+    const double mine = f->total[c] > 0.0 ? square / f->total[c] : 0.0;
+    *variance = fmax(mine, RESIDUE_MIN * f->variance[c]);
+}
+
+/* The three channels of sound, which speak in nearly every frame, side by side. */
+static void learn_sound(const fm_track_frames *f,
+                        const fm_track_path *path,
+                        size_t n_states,
+                        fm_track_model *m)
+{
+    double sum[FM_BREATH_SOUND_CHANNELS][FM_TRACK_STATES] = {{0}};
+    double weight[FM_BREATH_SOUND_CHANNELS][FM_TRACK_STATES] = {{0}};
+    double square[FM_BREATH_SOUND_CHANNELS] = {0};
+    for (size_t i = 0; i < f->n; i++) {
+        const size_t k = path->phase[i];
+        for (size_t c = 0; c < FM_BREATH_SOUND_CHANNELS; c++) {
+            const double w = (double)f->weight[c][i];
+            sum[c][k] += w * (double)f->value[c][i];
+            weight[c][k] += w;
+        }
+    }
+    for (size_t c = 0; c < FM_BREATH_SOUND_CHANNELS; c++) {
+        learn_means(sum[c], weight[c], n_states, m->mean[c]);
+    }
+    for (size_t i = 0; i < f->n; i++) {
+        const size_t k = path->phase[i];
+        for (size_t c = 0; c < FM_BREATH_SOUND_CHANNELS; c++) {
+            const double off = (double)f->value[c][i] - (double)m->mean[c][k];
+            square[c] += (double)f->weight[c][i] * off * off;
+        }
+    }
+    for (int c = 0; c < FM_BREATH_SOUND_CHANNELS; c++) {
+        keep_variance(f, c, square[c], &m->variance[c]);
+    }
+}
+
+/* A channel of the heart, which speaks once in a beat. */
+static void learn_beats(const fm_track_frames *f,
+                        const fm_track_path *path,
+                        size_t n_states,
+                        int c,
+                        fm_track_model *m)
+{
+    const uint16_t *heard = f->heard[c - FM_BREATH_SOUND_CHANNELS];
+    const size_t n = f->n_heard[c - FM_BREATH_SOUND_CHANNELS];
+    double sum[FM_TRACK_STATES] = {0};
+    double weight[FM_TRACK_STATES] = {0};
+    double square = 0.0;
+    for (size_t h = 0; h < n; h++) {
+        const size_t i = heard[h];
+        const double w = (double)f->weight[c][i];
+        sum[path->phase[i]] += w * (double)f->value[c][i];
+        weight[path->phase[i]] += w;
+    }
+    learn_means(sum, weight, n_states, m->mean[c]);
+    for (size_t h = 0; h < n; h++) {
+        const size_t i = heard[h];
+        const double off = (double)f->value[c][i] - (double)m->mean[c][path->phase[i]];
+        square += (double)f->weight[c][i] * off * off;
+    }
+    keep_variance(f, c, square, &m->variance[c]);
 }
 
 void fm_track_learn(const fm_track_frames *f,
@@ -191,30 +302,9 @@ void fm_track_learn(const fm_track_frames *f,
                     fm_track_model *m)
 {
     m->n_states = n_states;
-    for (int c = 0; c < FM_BREATH_CHANNELS; c++) {
-        double sum[FM_TRACK_STATES] = {0};
-        double weight[FM_TRACK_STATES] = {0};
-        double square = 0.0;
-        for (size_t i = 0; i < f->n; i++) {
-            const double w = (double)f->weight[c][i];
-            const double v = (double)f->value[c][i];
-            sum[path->phase[i]] += w * v;
-            weight[path->phase[i]] += w;
-        }
-        for (size_t k = 0; k < n_states; k++) {
-            const size_t before = k > 0 ? k - 1 : n_states - 1;
-            const size_t after = k + 1 < n_states ? k + 1 : 0;
-            const double s = sum[k] + 0.5 * (sum[before] + sum[after]);
-            const double w = weight[k] + 0.5 * (weight[before] + weight[after]);
-            m->mean[c][k] = (float)(s / (w + SHRINK));
-        }
-        for (size_t i = 0; i < f->n; i++) {
-            const double off =
-                (double)f->value[c][i] - (double)m->mean[c][path->phase[i]];
-            square += (double)f->weight[c][i] * off * off;
-        }
-        const double variance = f->total[c] > 0.0 ? square / f->total[c] : 0.0;
-        m->variance[c] = fmax(variance, RESIDUE_MIN * f->variance[c]);
+    learn_sound(f, path, n_states, m);
+    for (int c = FM_BREATH_SOUND_CHANNELS; c < FM_BREATH_CHANNELS; c++) {
+        learn_beats(f, path, n_states, c, m);
     }
 }
 

@@ -19,6 +19,7 @@
 
 #include "dsp/breath_cues.h"
 
+#include <stdbool.h>
 #include <stdint.h>
 
 enum {
@@ -36,6 +37,9 @@ typedef struct fm_track_frames {
     float weight[FM_BREATH_CHANNELS][FM_TRACK_FRAMES]; /**< observations, 0..about 2 */
     double total[FM_BREATH_CHANNELS];                  /**< sum of the weights */
     double variance[FM_BREATH_CHANNELS];               /**< of the values, weighted */
+    /** Of the channels behind those of sound: the frames with a weight. */
+    uint16_t heard[FM_BREATH_CHANNELS - FM_BREATH_SOUND_CHANNELS][FM_TRACK_FRAMES];
+    size_t n_heard[FM_BREATH_CHANNELS - FM_BREATH_SOUND_CHANNELS];
 } fm_track_frames;
 
 /** What a breath looks like. */
@@ -66,8 +70,13 @@ void fm_track_frames_make(const fm_breath_series *s, double step_s, fm_track_fra
  */
 void fm_track_model_start(const fm_track_frames *f, unsigned mask, fm_track_model *m);
 
-/** The best path under a model. */
-void fm_track_find(const fm_track_frames *f,
+/**
+ * The best path under a model.
+ *
+ * @param[in,out] path  as it was before, with n_states phases; as it is found
+ * @return whether any frame's phase is another than before
+ */
+bool fm_track_find(const fm_track_frames *f,
                    const fm_track_model *m,
                    unsigned mask,
                    fm_track_memory *memory,

@@ -19,6 +19,7 @@
 #define FM_DECODER_H
 
 #include "dsp/candidates.h"
+#include "dsp/lanes.h"
 
 #include <stdbool.h>
 #include <stdint.h>
@@ -50,32 +51,82 @@ typedef struct fm_path {
 } fm_path;
 
 enum {
-    FM_DECODER_STATES = 4, /**< S1, S2, and both of an early beat */
-    FM_DECODER_GAPS = 192  /**< candidates before each whose gaps are kept */
+    FM_DECODER_STATES = 4,  /**< S1, S2, and both of an early beat */
+    FM_DECODER_GAPS = 192,  /**< candidates before each whose gaps are kept */
+    FM_DECODER_STEPS = 1200 /**< of the tables of durations */
 };
+
+/** Durations under the assumptions decoded together, one lane each. */
+typedef struct fm_decoder_tables {
+    fm_lanes systole[FM_DECODER_STEPS]; /**< S1 -> S2, log density, steps of 5 ms */
+    float ratio[FM_LANES][FM_DECODER_STEPS]; /**< of a length to the expected one, log
+                                                density, 250 steps to a factor e */
+    fm_lanes most;                           /**< of ratio: a length as expected */
+    fm_lanes diastole;                       /**< added to ratio: S2 -> S1 */
+    fm_lanes cycle;             /**< the same, S1 -> S1 where S2 was not heard */
+    fm_lanes early;             /**< S2 -> early S1, any ratio in its range */
+    fm_lanes early_no_s2;       /**< S1 -> early S1 */
+    fm_lanes early_systole;     /**< added to systole: early S1 -> its S2 */
+    fm_lanes after;             /**< early S2 -> S1, any ratio in its range */
+    fm_lanes after_no_s2;       /**< early S1 -> S1 where the early S2 was not heard */
+    fm_lanes again;             /**< early S2 -> early S1 */
+    size_t n_steps;             /**< of systole: none is longer */
+    double looseness[FM_LANES]; /**< that ratio was made for; 0: none yet */
+    double surprise[FM_LANES];
+} fm_decoder_tables;
 
 /** Working memory of the decoder; contents are its own. All zero before its first use. */
 typedef struct fm_decoder_memory {
-    float value[FM_DECODER_STATES][FM_CANDIDATES_MAX];
-    int16_t back[FM_CANDIDATES_MAX][FM_DECODER_STATES];
-    uint8_t back_state[FM_CANDIDATES_MAX][FM_DECODER_STATES];
-    /* Gaps to the candidates before each, kept from one assumption to the next about the
-     * same candidates: row j ends with the gap to j - 1, n_known[j] of them are known.
-     * The long row is for a candidate that looks further back. */
+    fm_decoder_tables tables;
+    fm_lanes value[FM_DECODER_STATES][FM_CANDIDATES_MAX];
+    fm_lane_ints back[FM_DECODER_STATES]
+                     [FM_CANDIDATES_MAX]; /* candidate << 2 | state */
+    fm_lane_ints end;
+    fm_lanes score;
+    /* Gaps to the candidates before each, kept from one call to the next about the same
+     * candidates: row j ends with the gap to j - 1, n_known[j] of them are known. The
+     * long row is for a candidate that looks further back. */
     double time_s[FM_CANDIDATES_MAX];
     uint16_t n_known[FM_CANDIDATES_MAX];
-    double log_gap[FM_CANDIDATES_MAX][FM_DECODER_GAPS]; /* natural, of seconds */
-    float log_gap_f[FM_CANDIDATES_MAX][FM_DECODER_GAPS];
+    float log_gap[FM_CANDIDATES_MAX][FM_DECODER_GAPS]; /* natural, of seconds */
     uint16_t step[FM_CANDIDATES_MAX][FM_DECODER_GAPS]; /* of the table of systole */
-    double long_log_gap[FM_CANDIDATES_MAX];
-    float long_log_gap_f[FM_CANDIDATES_MAX];
+    float long_log_gap[FM_CANDIDATES_MAX];
     uint16_t long_step[FM_CANDIDATES_MAX];
-    int32_t ratio[FM_CANDIDATES_MAX];
-    float worth[FM_CANDIDATES_MAX + 4]; /* of each way into a state */
 } fm_decoder_memory;
 
+/** What is decoded in one lane. */
+typedef struct fm_hearing {
+    const fm_candidate *candidates; /**< candidates[0..n-1], in order of time, with
+                                         scores; times are the same in every lane */
+    const fm_assumption *assumption;
+} fm_hearing;
+
 /**
- * Decode.
+ * Decode several hearings of the same candidates at once.
+ *
+ * @param[in]  heard       heard[0..n_heard-1], 1 <= n_heard <= FM_LANES
+ * @param n                candidates, 0..FM_CANDIDATES_MAX
+ * @param segment_s        length of the segment
+ * @param noise_per_s      candidates per second that are no heart sound, > 0
+ * @param[out] m           the paths, for fm_decoder_path; m->score[lane] is the score
+ *                         of each: 0 when nothing fits
+ */
+void fm_decode_all(const fm_hearing *heard,
+                   size_t n_heard,
+                   size_t n,
+                   double segment_s,
+                   double noise_per_s,
+                   fm_decoder_memory *m);
+
+/**
+ * The path of one lane of the last fm_decode_all.
+ *
+ * @param[out] path  n = 0 and score 0 when nothing fits
+ */
+void fm_decoder_path(const fm_decoder_memory *m, size_t lane, fm_path *path);
+
+/**
+ * Decode one hearing.
  *
  * @param[in]  c           c[0..n-1], in order of time, with scores
  * @param n                candidates, 0..FM_CANDIDATES_MAX

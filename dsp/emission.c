@@ -1,5 +1,7 @@
 #include "dsp/emission.h"
 
+#include "dsp/lanes.h"
+
 #include <stdint.h>
 
 #ifndef FM_EMISSION_WEIGHTS
@@ -13,13 +15,13 @@ static const float SCORE_HIGH = 6.0f;
 
 /* out[j] = bias[j] + scale[j] * sum over i of in[i] * weights[i][j], columns side by
  * side. */
-static void layer(const float *in,
-                  size_t n_in,
-                  const int16_t *weights,
-                  const float *scale,
-                  const float *bias,
-                  float *out,
-                  size_t n_out)
+static inline void layer(const float *in,
+                         size_t n_in,
+                         const int16_t *weights,
+                         const float *scale,
+                         const float *bias,
+                         float *out,
+                         size_t n_out)
 {
     for (size_t j = 0; j < n_out; j++) {
         out[j] = 0.0f;
@@ -36,7 +38,7 @@ static void layer(const float *in,
     }
 }
 
-static void rectify(float *x, size_t n)
+static inline void rectify(float *x, size_t n)
 {
     for (size_t i = 0; i < n; i++) {
         x[i] = x[i] > 0.0f ? x[i] : 0.0f;
@@ -49,7 +51,7 @@ static float limited(float score)
 }
 
 /* What network m says of a patch. */
-static void ask(size_t m, const float *patch, float *score_s1, float *score_s2)
+FM_WIDE static void ask(size_t m, const float *patch, float *score_s1, float *score_s2)
 {
     float first[FM_EMISSION_HIDDEN_1];
     float second[FM_EMISSION_HIDDEN_2];

@@ -1,6 +1,8 @@
 #include "dsp/features.h"
 
+#include "dsp/autocorrelation.h"
 #include "dsp/peaks.h"
+#include "dsp/running_floor.h"
 #include "dsp/spectrum.h"
 
 #include <math.h>
@@ -8,18 +10,17 @@
 #include <string.h>
 
 enum {
-    FFT_N = 128,       /* 64 ms at the working rate, bins of 15.6 Hz */
-    ACF_N = 16384,     /* two longest segments of frames */
-    FLOOR_HOP = 25,    /* frames between floor estimates: 0.25 s */
-    FLOOR_REACH = 150, /* frames either side that a floor estimate looks at: 1.5 s */
-    FLOOR_MOST = 2 * FLOOR_REACH + FLOOR_HOP + 1, /* room for one step more */
-    HIGH_FROM = 4,                                /* first band counted as high */
-    FLAT_FIRST = 7,                               /* bins of the flatness: 109 Hz up */
+    FFT_N = 128,    /* 64 ms at the working rate, bins of 15.6 Hz */
+    HIGH_FROM = 4,  /* first band counted as high */
+    FLAT_FIRST = 7, /* bins of the flatness: 109 Hz up */
     FLAT_LAST = 58,
     FLAT_EVERY = 4, /* frames from one flatness to the next */
     LAG_MIN = 27,   /* 220 per minute */
     LAG_MAX = 200   /* 30 per minute */
 };
+
+/* The local floor of a band: the 30th percentile within 1.5 s, every 0.25 s. */
+static const fm_floor_reach FLOOR = {.hop = 25, .reach = 150, .quantile = 0.3};
 
 /* First bin of each band and one past the last: 23-55, 55-86, 86-148, 148-211, 211-305,
  * 305-445, 445-617, 617-898 Hz. Heart sounds lie mostly in the first three (S1 about
@@ -29,13 +30,13 @@ static const size_t BAND_EDGES[FM_BANDS + 1] = {2, 4, 6, 10, 14, 20, 29, 40, 58}
 
 struct fm_feature_maker {
     fm_spectrum *short_time;
-    fm_spectrum *acf;
     float *memory;
     float *level[FM_BANDS];
     float *power[FM_BANDS];
     float *envelope;
-    float *scratch;
+    float *scratch; /* with room behind it for the autocorrelation */
     float *floor;
+    uint16_t bin[FM_FRAMES_MAX];
 };
 
 fm_feature_maker *fm_feature_maker_create(void)
@@ -45,9 +46,10 @@ fm_feature_maker *fm_feature_maker_create(void)
         return NULL;
     }
     m->short_time = fm_spectrum_create(FFT_N);
-    m->acf = fm_spectrum_create(ACF_N);
-    m->memory = calloc((size_t)FM_FRAMES_MAX * (2 * FM_BANDS + 3), sizeof(*m->memory));
-    if (!m->short_time || !m->acf || !m->memory) {
+    m->memory =
+        calloc((size_t)FM_FRAMES_MAX * (2 * FM_BANDS + 3) + FM_AUTOCORRELATION_ROOM,
+               sizeof(*m->memory));
+    if (!m->short_time || !m->memory) {
         fm_feature_maker_destroy(m);
         return NULL;
     }
@@ -58,8 +60,8 @@ fm_feature_maker *fm_feature_maker_create(void)
         next += 2 * (size_t)FM_FRAMES_MAX;
     }
     m->envelope = next;
-    m->scratch = next + FM_FRAMES_MAX;
-    m->floor = next + 2 * (size_t)FM_FRAMES_MAX;
+    m->floor = next + FM_FRAMES_MAX;
+    m->scratch = next + 2 * (size_t)FM_FRAMES_MAX;
     return m;
 }
 
@@ -69,7 +71,6 @@ void fm_feature_maker_destroy(fm_feature_maker *m)
         return;
     }
     fm_spectrum_destroy(m->short_time);
-    fm_spectrum_destroy(m->acf);
     free(m->memory);
     free(m);
 }
@@ -131,97 +132,6 @@ static void frame_powers(
     f->flatness = flat / flat_weight;
 }
 
-/* Values of a stretch in ascending order; the stretch moves on along a series. */
-typedef struct sorted_stretch {
-    size_t first;
-    size_t last; /* one past its end */
-    float value[FLOOR_MOST];
-} sorted_stretch;
-
-static void sort_few(float *x, size_t n)
-{
-    for (size_t i = 1; i < n; i++) {
-        const float v = x[i];
-        size_t j = i;
-        while (j > 0 && x[j - 1] > v) {
-            x[j] = x[j - 1];
-            j--;
-        }
-        x[j] = v;
-    }
-}
-
-/* Moves the stretch on to x[first..last-1]: one pass takes out what it leaves and puts in
- * what it meets, both sorted before. */
-static void move_stretch(sorted_stretch *s, const float *x, size_t first, size_t last)
-{
-    float old[FLOOR_MOST];
-    float left[FLOOR_MOST];
-    float met[FLOOR_MOST];
-    const size_t n = s->last - s->first;
-    const size_t n_left = first - s->first;
-    const size_t n_met = last - s->last;
-    memcpy(old, s->value, n * sizeof(*old));
-    memcpy(left, x + s->first, n_left * sizeof(*left));
-    memcpy(met, x + s->last, n_met * sizeof(*met));
-    sort_few(left, n_left);
-    sort_few(met, n_met);
-    size_t l = 0;
-    size_t m = 0;
-    size_t to = 0;
-    for (size_t i = 0; i < n; i++) {
-        if (l < n_left && !(old[i] < left[l])) {
-            l++;
-            continue;
-        }
-        while (m < n_met && met[m] < old[i]) {
-            s->value[to++] = met[m++];
-        }
-        s->value[to++] = old[i];
-    }
-    memcpy(s->value + to, met + m, (n_met - m) * sizeof(*met));
-    s->first = first;
-    s->last = last;
-}
-
-/* As fm_quantile, of what is sorted. */
-static float quantile_of(const sorted_stretch *s, double q)
-{
-    const size_t n = s->last - s->first;
-    const double place = q * (double)(n - 1);
-    const size_t k = (size_t)place;
-    const float low = s->value[k];
-    return k + 1 < n ? low + (float)(place - (double)k) * (s->value[k + 1] - low) : low;
-}
-
-/* The local floor: the 30th percentile within reach, interpolated between estimates. */
-static void running_floor(fm_feature_maker *m, const float *x, size_t n)
-{
-    float previous = 0.0f;
-    size_t previous_at = 0;
-    sorted_stretch near = {0};
-    for (size_t at = 0;; at += FLOOR_HOP) {
-        at = at < n ? at : n - 1;
-        const size_t first = at > FLOOR_REACH ? at - FLOOR_REACH : 0;
-        const size_t last = at + FLOOR_REACH < n ? at + FLOOR_REACH : n - 1;
-        move_stretch(&near, x, first, last + 1);
-        const float value = quantile_of(&near, 0.3);
-        if (at == 0) {
-            previous = value;
-            m->floor[0] = value;
-        }
-        for (size_t k = previous_at + 1; k <= at; k++) {
-            const float share = (float)(k - previous_at) / (float)(at - previous_at);
-            m->floor[k] = previous + share * (value - previous);
-        }
-        previous = value;
-        previous_at = at;
-        if (at == n - 1) {
-            return;
-        }
-    }
-}
-
 /* Log power minus its floor, in units of its own spread. */
 static void band_level(fm_feature_maker *m, const float *power, size_t n, float *level)
 {
@@ -230,7 +140,7 @@ static void band_level(fm_feature_maker *m, const float *power, size_t n, float 
     for (size_t k = 0; k < n; k++) {
         level[k] = logf(power[k] + tiny);
     }
-    running_floor(m, level, n);
+    fm_running_floor(level, n, &FLOOR, m->bin, m->floor);
     for (size_t k = 0; k < n; k++) {
         level[k] -= m->floor[k];
     }
@@ -257,7 +167,8 @@ fm_status fm_features_autocorrelation(
     for (size_t k = 0; k < n; k++) {
         m->scratch[k] = (float)((double)x[k] - mean);
     }
-    return fm_spectrum_autocorrelation(m->acf, m->scratch, n, r, n_lags);
+    memset(m->scratch + n, 0, FM_AUTOCORRELATION_ROOM * sizeof(*m->scratch));
+    return fm_autocorrelation(m->scratch, n, r, n_lags);
 }
 
 /* Height of the best local maximum of the autocorrelation over the range of beats. */

@@ -1,6 +1,7 @@
 #include "dsp/onset.h"
 
 #include "dsp/features.h"
+#include "dsp/lanes.h"
 #include "dsp/result.h"
 
 #include <math.h>
@@ -103,7 +104,7 @@ static void mean_shape(const fm_onset_memory *m,
 }
 
 /* Energy of the core at every shift. */
-static void core_energy(const float *shape, double *energy)
+FM_WIDE static void core_energy(const float *shape, double *energy)
 {
     for (size_t shift = 0; shift < SHIFTS; shift++) {
         energy[shift] = 1e-18;
@@ -118,7 +119,9 @@ static void core_energy(const float *shape, double *energy)
 
 /* The shift at which a sound fits the mean best (normalised correlation of the core). All
  * shifts side by side: each is a sum of its own. */
-static int best_shift(const float *shape, const double *energy, const float *mean)
+FM_WIDE static int best_shift(const float *shape,
+                              const double *energy,
+                              const float *mean)
 {
     double product[SHIFTS] = {0.0};
     for (size_t k = CORE_FIRST; k < CORE_LAST; k++) {

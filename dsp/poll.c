@@ -14,20 +14,22 @@ static const double MORE_SURPRISE = 3.0;
 /* Two onsets this near are one beat. */
 static const double SAME_S = 0.06;
 
+_Static_assert((int)FM_POLL_VOTERS <= (int)FM_LANES, "voters are decoded together");
+
 static void listen(const fm_poll_question *q, size_t voter, fm_poll *p)
 {
     const float by = voter == FM_EMISSION_MEMBERS + FM_POLL_KEENER     ? SHIFT
                      : voter == FM_EMISSION_MEMBERS + FM_POLL_STRICTER ? -SHIFT
                                                                        : 0.0f;
-    memcpy(p->heard, q->candidates, q->n * sizeof(*p->heard));
+    fm_candidate *heard = p->heard[voter];
+    memcpy(heard, q->candidates, q->n * sizeof(*heard));
     for (size_t i = 0; i < q->n; i++) {
-        fm_candidate *c = &p->heard[i];
         if (voter < FM_EMISSION_MEMBERS) {
-            c->score_s1 = p->opinions[voter].score_s1[i];
-            c->score_s2 = p->opinions[voter].score_s2[i];
+            heard[i].score_s1 = p->opinions[voter].score_s1[i];
+            heard[i].score_s2 = p->opinions[voter].score_s2[i];
         } else {
-            c->score_s1 += by;
-            c->score_s2 += by;
+            heard[i].score_s1 += by;
+            heard[i].score_s2 += by;
         }
     }
 }
@@ -43,37 +45,55 @@ static fm_assumption as_voter(const fm_assumption *a, size_t voter)
     return mine;
 }
 
-static void decode(const fm_poll_question *q,
-                   const fm_assumption *a,
-                   fm_decoder_memory *m,
-                   fm_poll *p,
-                   fm_path *path)
+/* All voters at once, each by its own assumption. */
+static void decode_all(const fm_poll_question *q,
+                       const fm_assumption *minds,
+                       fm_decoder_memory *m,
+                       const fm_poll *p)
 {
-    fm_decode(p->heard, q->n, q->segment_s, q->noise_per_s, a, m, path);
+    fm_hearing heard[FM_POLL_VOTERS];
+    for (size_t v = 0; v < FM_POLL_VOTERS; v++) {
+        heard[v] = (fm_hearing){.candidates = p->heard[v], .assumption = &minds[v]};
+    }
+    fm_decode_all(heard, FM_POLL_VOTERS, q->n, q->segment_s, q->noise_per_s, m);
 }
 
-/* The assumption this voter finds most likely, decoded, fitted and decoded again. */
-static void vote(const fm_poll_question *q,
-                 size_t voter,
-                 fm_decoder_memory *m,
-                 fm_poll *p)
+/* The assumption each voter finds most likely, and its path. */
+static void choose_all(const fm_poll_question *q, fm_decoder_memory *m, fm_poll *p)
 {
-    size_t best = 0;
-    double highest = (double)-INFINITY;
-    listen(q, voter, p);
     for (size_t k = 0; k < q->n_assumptions; k++) {
-        const fm_assumption a = as_voter(&q->assumptions[k], voter);
-        decode(q, &a, m, p, &p->trial);
-        if (p->trial.score + q->priors[k] > highest) {
-            highest = p->trial.score + q->priors[k];
-            best = k;
-            p->path = p->trial;
+        fm_assumption minds[FM_POLL_VOTERS];
+        for (size_t v = 0; v < FM_POLL_VOTERS; v++) {
+            minds[v] = as_voter(&q->assumptions[k], v);
+        }
+        decode_all(q, minds, m, p);
+        for (size_t v = 0; v < FM_POLL_VOTERS; v++) {
+            const double score = (double)m->score[v] + q->priors[k];
+            if (k == 0 || score > p->score[v]) {
+                p->score[v] = score;
+                p->mind[v] = minds[v];
+                fm_decoder_path(m, v, &p->path[v]);
+            }
         }
     }
-    fm_assumption a = as_voter(&q->assumptions[best], voter);
-    fm_follow_systole(p->heard, &p->path, &a);
-    fm_follow_rate(p->heard, q->n, &p->path, p->local_cycle_s, &a);
-    decode(q, &a, m, p, &p->path);
+}
+
+/* Chosen, fitted to what it finds and decoded again. */
+static void vote_all(const fm_poll_question *q, fm_decoder_memory *m, fm_poll *p)
+{
+    for (size_t v = 0; v < FM_POLL_VOTERS; v++) {
+        listen(q, v, p);
+    }
+    choose_all(q, m, p);
+    for (size_t v = 0; v < FM_POLL_VOTERS; v++) {
+        fm_follow_systole(p->heard[v], &p->path[v], &p->mind[v]);
+        fm_follow_rate(p->heard[v], q->n, &p->path[v], p->local_cycle_s[v],
+                       &p->mind[v]);
+    }
+    decode_all(q, p->mind, m, p);
+    for (size_t v = 0; v < FM_POLL_VOTERS; v++) {
+        fm_decoder_path(m, v, &p->path[v]);
+    }
 }
 
 /* S1 of a path in order of time; returns how many. */
@@ -119,9 +139,9 @@ void fm_poll_take(const fm_poll_question *q, fm_decoder_memory *m, fm_poll *p)
     float chosen_s[FM_PATH_MAX];
     float mine_s[FM_PATH_MAX];
     const size_t n = times_of(q->candidates, q->chosen, chosen_s);
+    vote_all(q, m, p);
     for (size_t v = 0; v < FM_POLL_VOTERS; v++) {
-        vote(q, v, m, p);
         p->votes[v] =
-            compare(mine_s, times_of(q->candidates, &p->path, mine_s), chosen_s, n);
+            compare(mine_s, times_of(q->candidates, &p->path[v], mine_s), chosen_s, n);
     }
 }

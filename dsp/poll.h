@@ -32,10 +32,11 @@ typedef struct fm_vote {
 typedef struct fm_poll {
     fm_opinion
         opinions[FM_EMISSION_MEMBERS]; /**< by fm_emission_score, before the poll */
-    fm_candidate heard[FM_CANDIDATES_MAX];
-    float local_cycle_s[FM_CANDIDATES_MAX];
-    fm_path trial;
-    fm_path path;
+    fm_candidate heard[FM_POLL_VOTERS][FM_CANDIDATES_MAX];
+    float local_cycle_s[FM_POLL_VOTERS][FM_CANDIDATES_MAX];
+    fm_assumption mind[FM_POLL_VOTERS];
+    double score[FM_POLL_VOTERS]; /* of the assumption it finds most likely so far */
+    fm_path path[FM_POLL_VOTERS];
     fm_vote votes[FM_POLL_VOTERS]; /**< the result */
 } fm_poll;
 

@@ -171,7 +171,7 @@ static bool fit_stretch(const fm_rhythm_series *s, fitted *f)
     f->rest = (double)INFINITY;
     for (int k = 0; SLOWEST_HZ + STEP_HZ * k <= fastest_hz; k++) {
         const double hz = SLOWEST_HZ + STEP_HZ * k;
-        double c[TERMS];
+        double c[TERMS] = {0};
         const double rest = fit(s, f, hz, TERMS, c);
         if (rest < f->rest) {
             f->rest = rest;

@@ -10,7 +10,6 @@ static const double PI = 3.14159265358979323846;
 struct fm_spectrum {
     size_t n;
     kiss_fftr_cfg forward;
-    kiss_fftr_cfg inverse;
     float *hann;        /* hann[0..n-1], periodic */
     double hann_sq;     /* sum of hann[i]^2 */
     float *work;        /* work[0..n-1] */
@@ -28,11 +27,10 @@ fm_spectrum *fm_spectrum_create(size_t n)
     }
     s->n = n;
     s->forward = kiss_fftr_alloc((int)n, 0, NULL, NULL);
-    s->inverse = kiss_fftr_alloc((int)n, 1, NULL, NULL);
     s->hann = malloc(n * sizeof(*s->hann));
     s->work = malloc(n * sizeof(*s->work));
     s->bins = malloc((n / 2 + 1) * sizeof(*s->bins));
-    if (!s->forward || !s->inverse || !s->hann || !s->work || !s->bins) {
+    if (!s->forward || !s->hann || !s->work || !s->bins) {
         fm_spectrum_destroy(s);
         return NULL;
     }
@@ -50,7 +48,6 @@ void fm_spectrum_destroy(fm_spectrum *s)
         return;
     }
     free(s->forward);
-    free(s->inverse);
     free(s->hann);
     free(s->work);
     free(s->bins);
@@ -107,28 +104,6 @@ fm_status fm_spectrum_welch(
     memset(density, 0, (s->n / 2 + 1) * sizeof(*density));
     for (size_t i = 0; i < n_segments; i++) {
         add_periodogram(s, x + i * hop, scale, density);
-    }
-    return FM_OK;
-}
-
-fm_status fm_spectrum_autocorrelation(
-    fm_spectrum *s, const float *x, size_t n_x, float *r, size_t n_lags)
-{
-    if (n_x < 1 || n_lags < 1 || n_lags > n_x || n_x + n_lags > s->n) {
-        return FM_ERR_ARG;
-    }
-    memcpy(s->work, x, n_x * sizeof(*x));
-    memset(s->work + n_x, 0, (s->n - n_x) * sizeof(*s->work));
-    kiss_fftr(s->forward, s->work, s->bins);
-    for (size_t k = 0; k <= s->n / 2; k++) {
-        s->bins[k].r = s->bins[k].r * s->bins[k].r + s->bins[k].i * s->bins[k].i;
-        s->bins[k].i = 0.0f;
-    }
-    kiss_fftri(s->inverse, s->bins, s->work);
-    const double zero = (double)s->work[0] / (double)n_x;
-    for (size_t lag = 0; lag < n_lags; lag++) {
-        const double mean = (double)s->work[lag] / (double)(n_x - lag);
-        r[lag] = zero > 0.0 ? (float)(mean / zero) : 0.0f;
     }
     return FM_OK;
 }

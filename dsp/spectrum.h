@@ -1,6 +1,6 @@
 /**
  * @file spectrum.h
- * Real spectra with KISS FFT: band energies over time, autocorrelation and averaged
+ * Real spectra with KISS FFT: band energies over time and averaged
  * periodograms; mono, whole-signal. All memory is taken at create.
  */
 #ifndef FM_SPECTRUM_H
@@ -46,17 +46,5 @@ void fm_spectrum_power(fm_spectrum *s, const float *x, float *power);
  */
 fm_status fm_spectrum_welch(
     fm_spectrum *s, const float *x, size_t n_x, double rate_hz, float *density);
-
-/**
- * Autocorrelation by the spectrum, each lag divided by the number of products in it and
- * by the value at lag 0 (so r[0] = 1; all 0 when x is all 0). The mean of x is not removed.
- *
- * @param[in]  x   x[0..n_x-1], n_x + n_lags <= plan length
- * @param[out] r   r[0..n_lags-1]
- * @param n_lags   1..n_x
- * @return FM_OK, or FM_ERR_ARG
- */
-fm_status fm_spectrum_autocorrelation(
-    fm_spectrum *s, const float *x, size_t n_x, float *r, size_t n_lags);
 
 #endif

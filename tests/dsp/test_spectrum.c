@@ -1,6 +1,6 @@
 /*
  * Against another tool's output, an exact slow version, and closed forms.
- *   Source:    SciPy's welch and correlate, NumPy's rfft; version and calls in
+ *   Source:    SciPy's welch, NumPy's rfft; version and calls in
  *              tests/data/scipy_vectors.h.
  *   Input:     in the same file: noise, a tone and an offset, rounded to single.
  *   Tolerance: 2e-6 of the largest value: KISS FFT works in single precision (measured
@@ -52,22 +52,6 @@ static void power_is_that_of_numpy(void **state)
     const double tolerance = 2e-6 * largest(SCIPY_POWER, N_ELEMENTS(SCIPY_POWER));
     for (size_t k = 0; k < N_ELEMENTS(power); k++) {
         assert_within((double)power[k], SCIPY_POWER[k], tolerance);
-    }
-    fm_spectrum_destroy(s);
-}
-
-static void autocorrelation_is_that_of_scipy(void **state)
-{
-    (void)state;
-    fm_spectrum *s = fm_spectrum_create(1024);
-    assert_non_null(s);
-    float r[N_ELEMENTS(SCIPY_AUTOCORRELATION)];
-    assert_int_equal(fm_spectrum_autocorrelation(s, SCIPY_SPECTRUM_IN,
-                                                 N_ELEMENTS(SCIPY_SPECTRUM_IN), r,
-                                                 N_ELEMENTS(r)),
-                     FM_OK);
-    for (size_t k = 0; k < N_ELEMENTS(r); k++) {
-        assert_within((double)r[k], SCIPY_AUTOCORRELATION[k], 2e-6);
     }
     fm_spectrum_destroy(s);
 }
@@ -127,26 +111,6 @@ static void welch_of_a_tone_holds_its_mean_square(void **state)
     fm_spectrum_destroy(s);
 }
 
-static void autocorrelation_of_a_pulse_train_peaks_at_its_period(void **state)
-{
-    (void)state;
-    float x[200] = {0};
-    for (size_t i = 0; i < N_ELEMENTS(x); i += 20) {
-        x[i] = 1.0f;
-    }
-    fm_spectrum *s = fm_spectrum_create(256);
-    assert_non_null(s);
-    float r[56];
-    assert_int_equal(fm_spectrum_autocorrelation(s, x, 200, r, 56), FM_OK);
-    for (size_t lag = 0; lag < 56; lag++) {
-        /* 10 pulses in 200 samples; 10 - lag / 20 products of 1 in 200 - lag. */
-        const double products = lag % 20 == 0 ? 10.0 - (double)lag / 20.0 : 0.0;
-        const double expected = products / (200.0 - (double)lag) / (10.0 / 200.0);
-        assert_within((double)r[lag], expected, 1e-5);
-    }
-    fm_spectrum_destroy(s);
-}
-
 static void silence_gives_zeros(void **state)
 {
     (void)state;
@@ -156,11 +120,6 @@ static void silence_gives_zeros(void **state)
     float out[65];
     assert_int_equal(fm_spectrum_welch(s, x, 128, 2000.0, out), FM_OK);
     assert_within((double)out[0] + (double)out[7] + (double)out[64], 0.0, 0.0);
-    float r[10] = {9.0f};
-    assert_int_equal(fm_spectrum_autocorrelation(s, x, 100, r, 10), FM_OK);
-    for (size_t k = 0; k < 10; k++) {
-        assert_within((double)r[k], 0.0, 0.0);
-    }
     fm_spectrum_destroy(s);
 }
 
@@ -182,12 +141,6 @@ static void bad_lengths_are_refused(void **state)
     assert_int_equal(fm_spectrum_welch(s, SCIPY_SPECTRUM_IN, 127, 2000.0, out),
                      FM_ERR_SHORT);
     assert_memory_equal(out, before, sizeof(out));
-    const float *x = SCIPY_SPECTRUM_IN;
-    assert_int_equal(fm_spectrum_autocorrelation(s, x, 0, out, 1), FM_ERR_ARG);
-    assert_int_equal(fm_spectrum_autocorrelation(s, x, 10, out, 0), FM_ERR_ARG);
-    assert_int_equal(fm_spectrum_autocorrelation(s, x, 10, out, 11), FM_ERR_ARG);
-    assert_int_equal(fm_spectrum_autocorrelation(s, x, 100, out, 29), FM_ERR_ARG);
-    assert_int_equal(fm_spectrum_autocorrelation(s, x, 100, out, 28), FM_OK);
     fm_spectrum_destroy(s);
 }
 
@@ -196,10 +149,8 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(welch_is_that_of_scipy),
         cmocka_unit_test(power_is_that_of_numpy),
-        cmocka_unit_test(autocorrelation_is_that_of_scipy),
         cmocka_unit_test(power_equals_the_defining_sum),
         cmocka_unit_test(welch_of_a_tone_holds_its_mean_square),
-        cmocka_unit_test(autocorrelation_of_a_pulse_train_peaks_at_its_period),
         cmocka_unit_test(silence_gives_zeros),
         cmocka_unit_test(bad_lengths_are_refused),
     };

@@ -1,0 +1,70 @@
+/**
+ * @file lanes.h
+ * Eight numbers side by side, for loops whose turns do not hang together. Each lane is
+ * computed as it would be alone, so results are the same on every machine: no sum is
+ * ordered anew. Vector types as gcc and clang know them; a machine without such registers
+ * takes several of its own.
+ */
+#ifndef FM_LANES_H
+#define FM_LANES_H
+
+#include <stdint.h>
+#if defined(__SSE__)
+#include <xmmintrin.h>
+#endif
+
+enum {
+    FM_LANES = 8
+};
+
+/* Aligned as a single number is, and read from arrays of those. */
+typedef float fm_lanes
+    __attribute__((vector_size(4 * FM_LANES), aligned(4), may_alias));
+typedef int32_t fm_lane_ints
+    __attribute__((vector_size(4 * FM_LANES), aligned(4), may_alias));
+
+/**
+ * Before a function: made twice, for machines with 32-byte registers and for those
+ * without, and chosen when the program starts. Without fused multiply-add, which would
+ * change last digits.
+ */
+#if defined(__x86_64__) && defined(__GLIBC__) && defined(__GNUC__) &&                  \
+    !defined(__clang__) && !defined(__SANITIZE_ADDRESS__) &&                           \
+    !defined(__SANITIZE_THREAD__)
+#define FM_WIDE __attribute__((target_clones("avx2", "default")))
+#else
+#define FM_WIDE
+#endif
+
+/** Four side by side, which every such machine has a register for. */
+typedef float fm_four __attribute__((vector_size(16), aligned(4), may_alias));
+typedef int32_t fm_four_ints __attribute__((vector_size(16), aligned(4), may_alias));
+
+/** The lesser of each pair of four: a < b ? a : b. */
+#if defined(__SSE__)
+#define FM_LEAST(a, b) ((fm_four)_mm_min_ps((__m128)(a), (__m128)(b)))
+#else
+#define FM_LEAST(a, b)                                                                 \
+    ((fm_four)((((a) < (b)) & (fm_four_ints)(a)) | (~((a) < (b)) & (fm_four_ints)(b))))
+#endif
+
+/** Four of the eight numbers of a and b, by place. */
+#if defined(__clang__) || __GNUC__ >= 12
+#define FM_TAKE_FOUR(a, b, i, j, k, l) __builtin_shufflevector((a), (b), i, j, k, l)
+#else
+#define FM_TAKE_FOUR(a, b, i, j, k, l)                                                 \
+    __builtin_shuffle((a), (b), (fm_four_ints){i, j, k, l})
+#endif
+
+/** Is any of eight lanes set? */
+typedef int64_t fm_lane_halves __attribute__((vector_size(4 * FM_LANES), may_alias));
+#define FM_ANY(mask) fm_any_of((fm_lane_halves)(mask))
+#define fm_any_of(m) (((m)[0] | (m)[1] | (m)[2] | (m)[3]) != 0)
+
+/** yes where the mask is set (all bits), no elsewhere. Macros: vectors by value would
+ * hang on how a machine passes them. */
+#define FM_CHOOSE_INTS(mask, yes, no) (((mask) & (yes)) | (~(mask) & (no)))
+#define FM_CHOOSE(mask, yes, no)                                                       \
+    ((fm_lanes)FM_CHOOSE_INTS((mask), (fm_lane_ints)(yes), (fm_lane_ints)(no)))
+
+#endif
