@@ -75,37 +75,39 @@ void fm_track_model_start(const fm_track_frames *f, unsigned mask, fm_track_mode
     }
 }
 
-/* What each phase makes of a frame, four phases side by side; n_fours is a constant where
- * it is called. */
-static inline void emit(const fm_track_frames *f,
-                        const fm_track_model *m,
-                        unsigned mask,
-                        size_t i,
-                        size_t n_fours,
-                        fm_four *cost)
+/* What a frame's channels say. */
+typedef struct said {
+    size_t n;
+    float value[FM_BREATH_CHANNELS];
+    float share[FM_BREATH_CHANNELS]; /* how much it counts */
+    float scale[FM_BREATH_CHANNELS]; /* half over the channel's variance */
+    const float *mean[FM_BREATH_CHANNELS];
+} said;
+
+/* Channels of the mask that have something to say of frame i. */
+static inline void listen(const fm_track_frames *f,
+                          const fm_track_model *m,
+                          unsigned mask,
+                          const float *scale,
+                          size_t i,
+                          said *s)
 {
-    const fm_four far = (fm_four){0} + FAR;
-    for (size_t v = 0; v < n_fours; v++) {
-        cost[v] = (fm_four){0};
-    }
+    s->n = 0;
     for (int c = 0; c < FM_BREATH_CHANNELS; c++) {
         const float w = f->weight[c][i];
         if (!(mask >> c & 1U) || !(w > 0.0f)) {
             continue;
         }
+        s->value[s->n] = f->value[c][i];
         /* The three sound channels err together: a third each. */
-        const float share = c < FM_BREATH_SOUND_CHANNELS ? w / 3.0f : w;
-        const float scale = (float)(0.5 / m->variance[c]);
-        const float value = f->value[c][i];
-        for (size_t v = 0; v < n_fours; v++) {
-            const fm_four off = value - *(const fm_four *)&m->mean[c][v * FOUR];
-            const fm_four z = off * off * scale;
-            cost[v] += share * FM_LEAST(z, far);
-        }
+        s->share[s->n] = c < FM_BREATH_SOUND_CHANNELS ? w / 3.0f : w;
+        s->scale[s->n] = scale[c];
+        s->mean[s->n++] = m->mean[c];
     }
 }
 
-/* Least cost of being in each phase of each frame. */
+/* Least cost of being in each phase of each frame, four phases side by side; n_fours is a
+ * constant where it is called. */
 static inline void sweep(const fm_track_frames *f,
                          const fm_track_model *m,
                          unsigned mask,
@@ -113,22 +115,34 @@ static inline void sweep(const fm_track_frames *f,
                          const float *stay_cost,
                          fm_track_memory *memory)
 {
-    fm_four row[FM_TRACK_STATES / FOUR] = {{0}};
-    fm_four stands[FM_TRACK_STATES / FOUR];
-    fm_four cost[FM_TRACK_STATES / FOUR];
-    memcpy(stands, stay_cost, sizeof(stands));
+    static const float NOTHING[FM_TRACK_STATES] = {0};
+    const fm_four far = (fm_four){0} + FAR;
+    const fm_four *before = (const fm_four *)NOTHING;
+    const fm_four *stands = (const fm_four *)stay_cost;
+    float scale[FM_BREATH_CHANNELS];
+    said s;
+    for (int c = 0; c < FM_BREATH_CHANNELS; c++) {
+        scale[c] = (float)(0.5 / m->variance[c]);
+    }
     for (size_t i = 0; i < f->n; i++) {
-        emit(f, m, mask, i, n_fours, cost);
-        fm_four before = row[n_fours - 1]; /* the circle closes */
+        fm_four *row = (fm_four *)memory->value[i];
+        listen(f, m, mask, scale, i, &s);
+        fm_four last = before[n_fours - 1]; /* the circle closes */
         for (size_t v = 0; v < n_fours; v++) {
-            const fm_four now = row[v];
-            const fm_four two = FM_TAKE_FOUR(before, now, 2, 3, 4, 5);
+            fm_four cost = {0};
+            for (size_t c = 0; c < s.n; c++) {
+                const fm_four off = s.value[c] - ((const fm_four *)s.mean[c])[v];
+                const fm_four z = off * off * s.scale[c];
+                cost += s.share[c] * FM_LEAST(z, far);
+            }
+            const fm_four now = before[v];
+            const fm_four two = FM_TAKE_FOUR(last, now, 2, 3, 4, 5);
             const fm_four one = FM_TAKE_FOUR(two, now, 1, 2, 5, 6);
             const fm_four least = FM_LEAST(now + stands[v], one);
-            row[v] = FM_LEAST(two + SKIP_COST, least) + cost[v];
-            before = now;
+            row[v] = FM_LEAST(two + SKIP_COST, least) + cost;
+            last = now;
         }
-        memcpy(memory->value[i], row, n_fours * sizeof(*row));
+        before = row;
     }
 }
 

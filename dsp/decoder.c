@@ -4,21 +4,23 @@
 #include <stddef.h>
 #include <string.h>
 
-/* Longest cycle looked back for, in typical cycles: two dropped beats. */
-static const double REACH_CYCLES = 3.2;
 /* Cost of losing the thread and starting again further on (natural log). */
 static const float RESTART = -9.0f;
 /* Cost for each typical cycle left unexplained at either end of the segment. */
-static const double END_COST = 1.5;
+static const float END_COST = 1.5f;
 /* No diastole is expected to be shorter. */
 static const double DIASTOLE_MIN_S = 0.08;
 
 typedef struct search {
     const fm_hearing *heard; /* heard[0..FM_LANES-1] */
     fm_decoder_memory *m;
-    size_t first[FM_LANES]; /* candidate within reach, the farthest back */
-    fm_lanes far;           /* best of those that have fallen out of reach */
-    fm_lane_ints far_from;
+    double reach_s[FM_LANES];
+    fm_lane_ints reach; /* candidate within reach, the farthest back */
+    fm_lanes far;       /* best of those that have fallen out of reach */
+    fm_lane_ints far_at;
+    fm_lanes cost_per_s;           /* of what is left unexplained at an end */
+    bool is_local;                 /* does any assumption have a local cycle? */
+    bool is_shared;                /* do all hear the same scores? */
     float local_cycle_s[FM_LANES]; /* that the logarithms below were taken of */
     fm_lanes log_cycle;
     fm_lanes log_diastole;
@@ -97,59 +99,53 @@ static void meet_candidates(fm_decoder_memory *m, const fm_candidate *c, size_t 
 /* ---- What hangs on each lane's assumption ---- */
 
 /* What each typical cycle left unexplained before the first or after the last sound
- * costs. */
-static void find_end_cost(const search *s, double unexplained_s, fm_lanes *cost)
+ * costs, but for the first. */
+#define END_COST_OF(s, unexplained_s, cost)                                            \
+    do {                                                                               \
+        const fm_lanes beyond = (s)->cost_per_s * (float)(unexplained_s) + END_COST;   \
+        const fm_lanes nothing = {0};                                                  \
+        (cost) = FM_CHOOSE(beyond < nothing, beyond, nothing);                         \
+    } while (0)
+
+static void expect_lane(search *s, size_t l, double cycle_s)
 {
-    for (size_t l = 0; l < FM_LANES; l++) {
-        const double cycles = unexplained_s / s->heard[l].assumption->cycle_s - 1.0;
-        (*cost)[l] = cycles > 0.0 ? (float)(-END_COST * cycles) : 0.0f;
-    }
+    const double diastole_s = cycle_s - s->heard[l].assumption->systole_s;
+    s->log_cycle[l] = (float)log(cycle_s);
+    s->log_diastole[l] = (float)log(fmax(diastole_s, DIASTOLE_MIN_S));
 }
 
 /* The lengths expected at candidate j. The local cycle moves diastole; systole follows it
  * a little. */
 static void expect(search *s, size_t j)
 {
-    for (size_t l = 0; l < FM_LANES; l++) {
-        const fm_assumption *a = s->heard[l].assumption;
-        const float cycle_s =
-            a->local_cycle_s ? a->local_cycle_s[j] : (float)a->cycle_s;
-        if (j > 0 && !(cycle_s < s->local_cycle_s[l]) &&
-            !(cycle_s > s->local_cycle_s[l])) {
-            continue;
-        }
-        const double exact_s = a->local_cycle_s ? (double)cycle_s : a->cycle_s;
-        s->local_cycle_s[l] = cycle_s;
-        s->log_cycle[l] = (float)log(exact_s);
-        s->log_diastole[l] = (float)log(fmax(exact_s - a->systole_s, DIASTOLE_MIN_S));
-    }
-}
-
-/* Candidates that fall out of a lane's reach go into what is far, and lead on no more. */
-static void leave_behind(search *s, size_t j)
-{
-    fm_decoder_memory *m = s->m;
-    for (size_t l = 0; l < FM_LANES; l++) {
-        const double reach_s = REACH_CYCLES * s->heard[l].assumption->cycle_s;
-        size_t *i = &s->first[l];
-        for (; gap_s(s, *i, j) > reach_s; (*i)++) {
-            for (size_t state = 0; state < FM_DECODER_STATES; state++) {
-                const float value = m->value[state][*i][l];
-                if (value > s->far[l]) {
-                    s->far[l] = value;
-                    s->far_from[l] = (int32_t)(*i << 2 | state);
-                }
-                m->value[state][*i][l] = FM_IMPOSSIBLE;
-            }
+    for (size_t l = 0; l < FM_LANES && s->is_local; l++) {
+        const float *local = s->heard[l].assumption->local_cycle_s;
+        if (local &&
+            (local[j] < s->local_cycle_s[l] || local[j] > s->local_cycle_s[l])) {
+            s->local_cycle_s[l] = local[j];
+            expect_lane(s, l, (double)local[j]);
         }
     }
 }
 
-static size_t nearest_first(const search *s)
+/* Leaves behind what falls out of reach; returns the farthest candidate that any lane
+ * still looks back to. */
+static size_t move_reach(search *s, size_t j)
 {
-    size_t first = s->first[0];
-    for (size_t l = 1; l < FM_LANES; l++) {
-        first = s->first[l] < first ? s->first[l] : first;
+    const fm_decoder_memory *m = s->m;
+    size_t first = j;
+    for (size_t l = 0; l < FM_LANES; l++) {
+        const size_t was = (size_t)s->reach[l];
+        size_t i = was;
+        while (gap_s(s, i, j) > s->reach_s[l]) {
+            i++;
+        }
+        if (i > was) {
+            s->reach[l] = (int32_t)i;
+            s->far[l] = m->passed[i - 1][l];
+            s->far_at[l] = m->passed_at[i - 1][l];
+        }
+        first = i < first ? i : first;
     }
     return first;
 }
@@ -158,16 +154,26 @@ static size_t nearest_first(const search *s)
 
 static void begin(search *s)
 {
+    s->reach = (fm_lane_ints){0};
     s->far = (fm_lanes){0} + FM_IMPOSSIBLE;
-    s->far_from = (fm_lane_ints){0} + FM_NO_WAY;
-    s->m->end = s->far_from;
+    s->far_at = (fm_lane_ints){0} + FM_NO_WAY;
+    s->m->end = s->far_at;
     s->m->score = (fm_lanes){0};
+    s->is_shared = true;
+    for (size_t l = 0; l < FM_LANES; l++) {
+        const fm_assumption *a = s->heard[l].assumption;
+        s->reach_s[l] = FM_REACH_CYCLES * a->cycle_s;
+        s->cost_per_s[l] = (float)(-(double)END_COST / a->cycle_s);
+        s->is_local = s->is_local || a->local_cycle_s;
+        s->is_shared = s->is_shared && s->heard[l].candidates == s->heard[0].candidates;
+        expect_lane(s, l, a->cycle_s);
+    }
 }
 
-static void find_ways(search *s, size_t j, fm_ways *w)
+FM_WIDE static void find_ways(search *s, size_t j, fm_ways *w)
 {
     const fm_lane_ints none = (fm_lane_ints){0} + FM_NO_WAY;
-    find_end_cost(s, s->m->time_s[j], &w->value[FM_S1]);
+    END_COST_OF(s, s->m->time_s[j], w->value[FM_S1]);
     w->value[FM_S2] = w->value[FM_S1];
     w->value[FM_EARLY_S1] = (fm_lanes){0} + FM_IMPOSSIBLE;
     w->value[FM_EARLY_S2] = w->value[FM_EARLY_S1];
@@ -175,10 +181,10 @@ static void find_ways(search *s, size_t j, fm_ways *w)
         w->from[state] = none;
     }
     expect(s, j);
-    leave_behind(s, j);
-    fm_gaps g = {.first = nearest_first(s),
-                 .log_cycle = s->log_cycle,
-                 .log_diastole = s->log_diastole};
+    fm_gaps g = {.first = move_reach(s, j)};
+    g.reach = s->reach;
+    g.log_cycle = s->log_cycle;
+    g.log_diastole = s->log_diastole;
     find_gaps(s, j, &g);
     fm_decoder_extend(s->m, &g, w);
     /* Behind a hole the first sound heard may as well be an S2. */
@@ -186,30 +192,49 @@ static void find_ways(search *s, size_t j, fm_ways *w)
     for (size_t state = FM_S1; state <= FM_S2; state++) {
         const fm_lane_ints better = again > w->value[state];
         w->value[state] = FM_CHOOSE(better, again, w->value[state]);
-        w->from[state] = FM_CHOOSE_INTS(better, s->far_from, w->from[state]);
+        w->from[state] = FM_CHOOSE_INTS(better, s->far_at, w->from[state]);
     }
 }
 
-static void keep_ways(search *s, size_t j, double segment_s, const fm_ways *w)
+static void find_scores(const search *s, size_t j, fm_lanes *score)
+{
+    const fm_candidate *c = &s->heard[0].candidates[j];
+    score[0] = (fm_lanes){0} + c->score_s1;
+    score[1] = (fm_lanes){0} + c->score_s2;
+    for (size_t l = 0; l < FM_LANES && !s->is_shared; l++) {
+        score[0][l] = s->heard[l].candidates[j].score_s1;
+        score[1][l] = s->heard[l].candidates[j].score_s2;
+    }
+}
+
+FM_WIDE static void keep_ways(search *s, size_t j, double segment_s, const fm_ways *w)
 {
     fm_decoder_memory *m = s->m;
     fm_lanes rest;
     fm_lanes score[2];
-    find_end_cost(s, segment_s - m->time_s[j], &rest);
-    for (size_t l = 0; l < FM_LANES; l++) {
-        score[0][l] = s->heard[l].candidates[j].score_s1;
-        score[1][l] = s->heard[l].candidates[j].score_s2;
+    fm_lanes passed = (fm_lanes){0} + FM_IMPOSSIBLE;
+    fm_lane_ints passed_at = (fm_lane_ints){0} + FM_NO_WAY;
+    if (j > 0) {
+        passed = m->passed[j - 1];
+        passed_at = m->passed_at[j - 1];
     }
+    END_COST_OF(s, segment_s - m->time_s[j], rest);
+    find_scores(s, j, score);
     for (size_t state = 0; state < FM_DECODER_STATES; state++) {
         const fm_lanes value = w->value[state] + score[state & 1];
         const fm_lanes ended = value + rest;
-        const fm_lane_ints better = ended > m->score;
         const fm_lane_ints here = (fm_lane_ints){0} + (int32_t)(j << 2 | state);
+        const fm_lane_ints ends = ended > m->score;
+        const fm_lane_ints passes = value > passed;
         m->value[state][j] = value;
         m->back[state][j] = w->from[state];
-        m->score = FM_CHOOSE(better, ended, m->score);
-        m->end = FM_CHOOSE_INTS(better, here, m->end);
+        m->score = FM_CHOOSE(ends, ended, m->score);
+        m->end = FM_CHOOSE_INTS(ends, here, m->end);
+        passed = FM_CHOOSE(passes, value, passed);
+        passed_at = FM_CHOOSE_INTS(passes, here, passed_at);
     }
+    m->passed[j] = passed;
+    m->passed_at[j] = passed_at;
 }
 
 void fm_decode_all(const fm_hearing *heard,

@@ -81,6 +81,9 @@ typedef struct fm_decoder_memory {
     fm_lanes value[FM_DECODER_STATES][FM_CANDIDATES_MAX];
     fm_lane_ints back[FM_DECODER_STATES]
                      [FM_CANDIDATES_MAX]; /* candidate << 2 | state */
+    /* The best path that ends at a candidate or before it. */
+    fm_lanes passed[FM_CANDIDATES_MAX];
+    fm_lane_ints passed_at[FM_CANDIDATES_MAX];
     fm_lane_ints end;
     fm_lanes score;
     /* Gaps to the candidates before each, kept from one call to the next about the same

@@ -44,7 +44,8 @@ typedef struct fm_gaps {
     size_t n_cycle;       /* those of FM_CYCLE_GAP_MIN_S and more */
     const float *log_gap; /* natural, of seconds */
     const uint16_t *step; /* FM_DECODER_STEPS: beyond the table */
-    fm_lanes log_cycle;   /* expected here */
+    fm_lane_ints reach; /* first candidate that each lane's assumption looks back to */
+    fm_lanes log_cycle; /* expected here */
     fm_lanes log_diastole;
 } fm_gaps;
 
@@ -53,6 +54,9 @@ typedef struct fm_ways {
     fm_lanes value[FM_DECODER_STATES];
     fm_lane_ints from[FM_DECODER_STATES];
 } fm_ways;
+
+/* Longest cycle looked back for, in typical cycles: two dropped beats. */
+#define FM_REACH_CYCLES 3.2
 
 /** Fills the tables for a[0..n-1], 1 <= n <= FM_LANES; the lanes left repeat the last. */
 void fm_decoder_fill_tables(const fm_assumption *const *a,

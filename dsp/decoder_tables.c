@@ -68,7 +68,9 @@ static void fill_systole(fm_decoder_tables *t,
 {
     const double heard = log(a->s2_heard) - log(a->systole_sd_s * SQRT_2PI) - log_noise;
     const double per_sd = 1.0 / a->systole_sd_s;
-    const double longest = SYSTOLE_REACH * a->systole_s / FM_SYSTOLE_STEP_S + 0.5;
+    const double longest_s =
+        fmin(SYSTOLE_REACH * a->systole_s, FM_REACH_CYCLES * a->cycle_s);
+    const double longest = longest_s / FM_SYSTOLE_STEP_S + 0.5;
     const size_t last = longest < (double)t->n_steps ? (size_t)longest : t->n_steps;
     for (size_t i = 0; i < last; i++) {
         const double z = fabs((double)i * FM_SYSTOLE_STEP_S - a->systole_s) * per_sd;

@@ -1,5 +1,9 @@
 #include "dsp/decoder_private.h"
 
+enum {
+    LOOK_EVERY = 4 /* gaps between looks whether more can be won */
+};
+
 /* Offers a way that is worth v where it beats the best so far. */
 #define OFFER(v, way, best, best_from)                                                 \
     do {                                                                               \
@@ -82,34 +86,51 @@ FM_WIDE static void extend_to_s1(const fm_decoder_memory *m,
     const fm_lane_ints zero = {0};
     const fm_lane_ints last = zero + (FM_DECODER_STEPS - 1);
     const fm_lanes most = t->most + kind->added;
+    const fm_lanes top = FM_CHOOSE(most > kind->after, most, kind->after);
+    const fm_lanes top_early =
+        FM_CHOOSE(kind->to_early > kind->again, kind->to_early, kind->again);
     fm_lanes best = w->value[FM_S1];
     fm_lanes early = w->value[FM_EARLY_S1];
     fm_lane_ints from = w->from[FM_S1];
     fm_lane_ints early_from = w->from[FM_EARLY_S1];
     for (size_t k = kind->n; k-- > 0;) {
         const size_t i = g->first + k;
+        if (k % LOOK_EVERY == 0) {
+            /* No path farther back is worth more than the best up to here. */
+            const fm_lanes at_most = m->passed[i] - g->log_gap[k];
+            const fm_lane_ints may_win =
+                (at_most + top > best) | (at_most + top_early > early);
+            if (!fm_any(&may_win)) {
+                break;
+            }
+        }
         const fm_lanes worth = m->value[kind->usual][i] - g->log_gap[k];
         const fm_lanes worth_early = m->value[kind->early][i] - g->log_gap[k];
-        const fm_lane_ints may_be_usual = worth + most > best;
-        const fm_lane_ints may_be_early = (worth + kind->to_early > early) |
-                                          (worth_early + kind->again > early) |
-                                          (worth_early + kind->after > best);
-        if (!FM_ANY(may_be_usual | may_be_early)) {
+        const fm_lane_ints reached = (zero + (int32_t)i) >= g->reach;
+        const fm_lane_ints may_be_usual = reached & (worth + most > best);
+        const fm_lane_ints may_be_early =
+            reached &
+            ((worth + kind->to_early > early) | (worth_early + kind->again > early) |
+             (worth_early + kind->after > best));
+        const fm_lane_ints may_be = may_be_usual | may_be_early;
+        if (!fm_any(&may_be)) {
             continue;
         }
         const fm_lanes x = g->log_gap[k] - kind->log_expected;
         const fm_lane_ints usual_way = zero + (int32_t)(i << 2 | kind->usual);
         const fm_lane_ints early_way = zero + (int32_t)(i << 2 | kind->early);
-        if (FM_ANY(may_be_usual)) {
+        if (fm_any(&may_be_usual)) {
             fm_lanes density;
             LOOK_UP(t->ratio, x, density);
-            OFFER(worth + (density + kind->added), usual_way, best, from);
+            OFFER_WHERE(reached, worth + (density + kind->added), usual_way, best,
+                        from);
         }
-        if (FM_ANY(may_be_early)) {
-            const fm_lane_ints is_after = (x <= FM_AFTER_MOST) & (x >= FM_AFTER_LEAST);
+        if (fm_any(&may_be_early)) {
+            const fm_lane_ints is_after =
+                reached & (x <= FM_AFTER_MOST) & (x >= FM_AFTER_LEAST);
             OFFER_WHERE(is_after, worth_early + kind->after, early_way, best, from);
             const fm_lane_ints is_early =
-                (x <= -FM_EARLY_LEAST) & (x >= -FM_EARLY_MOST);
+                reached & (x <= -FM_EARLY_LEAST) & (x >= -FM_EARLY_MOST);
             OFFER_WHERE(is_early, worth + kind->to_early, usual_way, early, early_from);
             OFFER_WHERE(is_early, worth_early + kind->again, early_way, early,
                         early_from);

@@ -3,16 +3,16 @@
 #include "dsp/autocorrelation.h"
 #include "dsp/peaks.h"
 #include "dsp/running_floor.h"
-#include "dsp/spectrum.h"
+#include "dsp/short_time.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
 enum {
-    FFT_N = 128,    /* 64 ms at the working rate, bins of 15.6 Hz */
-    HIGH_FROM = 4,  /* first band counted as high */
-    FLAT_FIRST = 7, /* bins of the flatness: 109 Hz up */
+    FFT_N = FM_SHORT_N, /* samples of a frame's spectrum */
+    HIGH_FROM = 4,      /* first band counted as high */
+    FLAT_FIRST = 7,     /* bins of the flatness: 109 Hz up */
     FLAT_LAST = 58,
     FLAT_EVERY = 4, /* frames from one flatness to the next */
     LAG_MIN = 27,   /* 220 per minute */
@@ -29,7 +29,7 @@ static const fm_floor_reach FLOOR = {.hop = 25, .reach = 150, .quantile = 0.3};
 static const size_t BAND_EDGES[FM_BANDS + 1] = {2, 4, 6, 10, 14, 20, 29, 40, 58};
 
 struct fm_feature_maker {
-    fm_spectrum *short_time;
+    fm_short_time *short_time;
     float *memory;
     float *level[FM_BANDS];
     float *power[FM_BANDS];
@@ -45,7 +45,7 @@ fm_feature_maker *fm_feature_maker_create(void)
     if (!m) {
         return NULL;
     }
-    m->short_time = fm_spectrum_create(FFT_N);
+    m->short_time = fm_short_time_create();
     m->memory =
         calloc((size_t)FM_FRAMES_MAX * (2 * FM_BANDS + 3) + FM_AUTOCORRELATION_ROOM,
                sizeof(*m->memory));
@@ -70,7 +70,7 @@ void fm_feature_maker_destroy(fm_feature_maker *m)
     if (!m) {
         return;
     }
-    fm_spectrum_destroy(m->short_time);
+    fm_short_time_destroy(m->short_time);
     free(m->memory);
     free(m);
 }
@@ -96,7 +96,7 @@ static void frame_powers(
     double flat = 0.0;
     double flat_weight = 1e-20;
     float block[FFT_N];
-    float power[FFT_N / 2 + 1];
+    float power[FM_SHORT_LAST];
     /* Hann window: mean square of a stretch = sum of |X|^2 / (n * sum of window^2). */
     const float scale = 2.0f / (float)FFT_N / (0.375f * (float)FFT_N);
     for (size_t k = 0; k < n_frames; k++) {
@@ -109,7 +109,7 @@ static void frame_powers(
                 block[i] = at >= 0 && at < (long)n ? x[at] : 0.0f;
             }
         }
-        fm_spectrum_power(m->short_time, block, power);
+        fm_short_time_power(m->short_time, block, power);
         for (size_t b = 0; b < FM_BANDS; b++) {
             float sum = 0.0f;
             for (size_t bin = BAND_EDGES[b]; bin < BAND_EDGES[b + 1]; bin++) {

@@ -56,13 +56,23 @@ typedef int32_t fm_four_ints __attribute__((vector_size(16), aligned(4), may_ali
     __builtin_shuffle((a), (b), (fm_four_ints){i, j, k, l})
 #endif
 
-/** Is any of eight lanes set? */
-typedef int64_t fm_lane_halves __attribute__((vector_size(4 * FM_LANES), may_alias));
-#define FM_ANY(mask) fm_any_of((fm_lane_halves)(mask))
-#define fm_any_of(m) (((m)[0] | (m)[1] | (m)[2] | (m)[3]) != 0)
+/** Is any of eight lanes set (all bits)? By address: vectors by value would hang on how a
+ * machine passes them. */
+static inline int fm_any(const fm_lane_ints *mask)
+{
+#if defined(__SSE__)
+    const fm_four_ints *half = (const fm_four_ints *)mask;
+    return _mm_movemask_ps((__m128)(half[0] | half[1]));
+#else
+    int32_t some = 0;
+    for (int lane = 0; lane < FM_LANES; lane++) {
+        some |= (*mask)[lane];
+    }
+    return some;
+#endif
+}
 
-/** yes where the mask is set (all bits), no elsewhere. Macros: vectors by value would
- * hang on how a machine passes them. */
+/** yes where the mask is set (all bits), no elsewhere. */
 #define FM_CHOOSE_INTS(mask, yes, no) (((mask) & (yes)) | (~(mask) & (no)))
 #define FM_CHOOSE(mask, yes, no)                                                       \
     ((fm_lanes)FM_CHOOSE_INTS((mask), (fm_lane_ints)(yes), (fm_lane_ints)(no)))

@@ -232,6 +232,7 @@ static int run_request(const options *o, batch_request *r, app_err *err)
 
 static int run(const options *o, app_err *err)
 {
+    analyser_keep keep = {0};
     batch_file_plan plan = {.request = analyse_request_default(""),
                             .documents = options_text(o, "documents", NULL),
                             .pictures = options_text(o, "pictures", NULL),
@@ -260,6 +261,7 @@ static int run(const options *o, app_err *err)
                       .beside = plan.request.use_sitting,
                       .work = batch_file_count,
                       .work_context = &plan};
+    plan.request.keep = &keep;
     char *const hang_on = batch_file_options(&plan);
     char *const outputs = batch_file_outputs(&plan);
     r.options = hang_on;
@@ -272,6 +274,7 @@ static int run(const options *o, app_err *err)
     }
     free(outputs);
     free(hang_on);
+    analyser_keep_free(&keep);
     return status;
 }
 

@@ -8,6 +8,7 @@
 #ifndef SITTING_ANALYSE_FILE_H
 #define SITTING_ANALYSE_FILE_H
 
+#include "dsp/analyser.h"
 #include "dsp/compare.h"
 #include "dsp/result.h"
 #include "src/base/error.h"
@@ -26,6 +27,15 @@ typedef enum breath_window {
     BREATH_WINDOW_AT    /**< the minute from a time named on, or what there is of it */
 } breath_window;
 
+/** An analyser that is used again for the next file of the same rate. Start it as {0}. */
+typedef struct analyser_keep {
+    fm_analyser *analyser; /**< NULL: none waits */
+    double rate_hz;
+} analyser_keep;
+
+/** Frees what waits. */
+void analyser_keep_free(analyser_keep *keep);
+
 /** What to count. */
 typedef struct analyse_request {
     const char *path;            /**< a file; "-" is standard input */
@@ -40,6 +50,8 @@ typedef struct analyse_request {
     bool seconds_given;
     bool breath_window_given;
     bool use_sitting; /**< take windows and gaps from NAME.sitting.json, if there */
+    analyser_keep
+        *keep; /**< NULL, or where the analyser waits from one file to the next */
 } analyse_request;
 
 /** Defaults: the first minute, best channel, window on the clock, breath AUTO. */

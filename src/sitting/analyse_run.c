@@ -66,6 +66,34 @@ static bool find_sitting(struct run *run, app_err *err)
     return ok;
 }
 
+void analyser_keep_free(analyser_keep *keep)
+{
+    fm_analyser_destroy(keep->analyser);
+    *keep = (analyser_keep){0};
+}
+
+/* The one that waits, if it is for this rate; else a new one. */
+static bool take_analyser(struct run *run, app_err *err)
+{
+    analyser_keep *const keep = run->request->keep;
+    const double rate_hz = run->info.rate_hz;
+    if (keep != NULL && keep->analyser != NULL && !(keep->rate_hz < rate_hz) &&
+        !(keep->rate_hz > rate_hz)) {
+        run->analyser = keep->analyser;
+        keep->analyser = NULL;
+        fm_analyser_reset(run->analyser);
+        return true;
+    }
+    const fm_config config = fm_config_default(rate_hz);
+    fm_status status = FM_OK;
+    run->analyser = fm_analyser_create(&config, &status);
+    if (run->analyser == NULL) {
+        return app_err_set(err, APP_FAILED, "cannot analyse %s: %s", run->request->path,
+                           fm_status_text(status));
+    }
+    return true;
+}
+
 bool run_open(struct run *run, const analyse_request *request, app_err *err)
 {
     run->asked_for = *request;
@@ -92,19 +120,18 @@ bool run_open(struct run *run, const analyse_request *request, app_err *err)
     if (run->frames == NULL || run->mono == NULL) {
         return run_no_memory(err);
     }
-    const fm_config config = fm_config_default(run->info.rate_hz);
-    fm_status status = FM_OK;
-    run->analyser = fm_analyser_create(&config, &status);
-    if (run->analyser == NULL) {
-        return app_err_set(err, APP_FAILED, "cannot analyse %s: %s", request->path,
-                           fm_status_text(status));
-    }
-    return true;
+    return take_analyser(run, err);
 }
 
 void run_close(struct run *run)
 {
-    fm_analyser_destroy(run->analyser);
+    analyser_keep *const keep = run->asked_for.keep;
+    if (keep != NULL && run->analyser != NULL) {
+        analyser_keep_free(keep);
+        *keep = (analyser_keep){run->analyser, run->info.rate_hz};
+    } else {
+        fm_analyser_destroy(run->analyser);
+    }
     free(run->missing.list);
     free(run->mono);
     free(run->frames);
