@@ -3,10 +3,6 @@
 #include <math.h>
 #include <stddef.h>
 
-enum {
-    RUN_SAMPLES = 512 /* filtered at a time */
-};
-
 static const double PI = 3.14159265358979323846;
 
 typedef struct pole {
@@ -196,7 +192,7 @@ void fm_filter_reset(fm_filter *f)
 static inline double section_step(fm_section *s, double x)
 {
     const double y = s->b0 * x + s->z1;
-    s->z1 = s->b1 * x - s->a1 * y + s->z2;
+    s->z1 = (s->b1 * x + s->z2) - s->a1 * y; /* what hangs on y comes last */
     s->z2 = s->b2 * x - s->a2 * y;
     return y;
 }
@@ -209,49 +205,49 @@ static double step(fm_filter *f, double x)
     return x;
 }
 
-static void pass_one(fm_section *section, double *x, size_t n)
+/* Through n samples in steps of +1 or -1; the sums of one section wait for its last
+ * result, so turning numbers to double and back costs no time. */
+static void pass_one(
+    fm_section *section, const float *in, float *out, size_t n, ptrdiff_t stride)
 {
     fm_section s = *section; /* a copy lives in registers */
     for (size_t i = 0; i < n; i++) {
-        x[i] = section_step(&s, x[i]);
+        *out = (float)section_step(&s, (double)*in);
+        in += stride;
+        out += stride;
     }
     *section = s;
 }
 
 /* Two sections in one pass: one works while the other waits for its own last result. */
-static void pass_two(fm_section *first, fm_section *second, double *x, size_t n)
+static void pass_two(
+    fm_section *two, const float *in, float *out, size_t n, ptrdiff_t stride)
 {
-    fm_section a = *first;
-    fm_section b = *second;
+    fm_section a = two[0];
+    fm_section b = two[1];
     for (size_t i = 0; i < n; i++) {
-        x[i] = section_step(&b, section_step(&a, x[i]));
+        *out = (float)section_step(&b, section_step(&a, (double)*in));
+        in += stride;
+        out += stride;
     }
-    *first = a;
-    *second = b;
+    two[0] = a;
+    two[1] = b;
 }
 
-/* Through n samples in steps of +1 or -1. */
 static void run(fm_filter *f, const float *in, float *out, size_t n, ptrdiff_t stride)
 {
-    double x[RUN_SAMPLES];
-    while (n > 0) {
-        const size_t now = n < RUN_SAMPLES ? n : RUN_SAMPLES;
-        for (size_t i = 0; i < now; i++) {
-            x[i] = (double)in[(ptrdiff_t)i * stride];
-        }
-        size_t i = 0;
-        for (; i + 1 < f->n_sections; i += 2) {
-            pass_two(&f->sections[i], &f->sections[i + 1], x, now);
-        }
-        if (i < f->n_sections) {
-            pass_one(&f->sections[i], x, now);
-        }
-        for (i = 0; i < now; i++) {
-            out[(ptrdiff_t)i * stride] = (float)x[i];
-        }
-        in += (ptrdiff_t)now * stride;
-        out += (ptrdiff_t)now * stride;
-        n -= now;
+    if (f->n_sections == 1) {
+        pass_one(f->sections, in, out, n, stride);
+        return;
+    }
+    if (f->n_sections == 2) {
+        pass_two(f->sections, in, out, n, stride);
+        return;
+    }
+    for (size_t i = 0; i < n; i++) {
+        *out = (float)step(f, (double)*in);
+        in += stride;
+        out += stride;
     }
 }
 

@@ -3,6 +3,9 @@
 #include <math.h>
 #include <stdbool.h>
 
+#include <math.h>
+#include <stdbool.h>
+
 /* Lowest value from i outwards until something higher than x[i], the window or an end. */
 static float side_minimum(const float *x, size_t n, size_t i, size_t window, int step)
 {
@@ -91,10 +94,69 @@ static void select_kth(float *x, size_t n, size_t k)
     }
 }
 
+/* Bins of a long series' range, and the values in one of them. */
+enum {
+    LONG = 512, /* from here on a look at the range first pays */
+    BINS = 256,
+    FEW = 512
+};
+
+typedef struct narrowed {
+    float value[FEW];
+    size_t n;
+    size_t below; /* values in lower bins */
+} narrowed;
+
+/* The values of the bin that holds rank k and of the next one that holds any, so that
+ * rank k + 1 is among them as well; false where they are not few. */
+static bool narrow(const float *x, size_t n, size_t k, narrowed *few)
+{
+    size_t count[BINS] = {0};
+    float low = x[0];
+    float high = x[0];
+    for (size_t i = 1; i < n; i++) {
+        low = x[i] < low ? x[i] : low;
+        high = x[i] > high ? x[i] : high;
+    }
+    const float scale = (float)(BINS - 1) / (high - low);
+    if (!(high > low) || !isfinite(scale)) {
+        return false;
+    }
+    for (size_t i = 0; i < n; i++) {
+        count[(size_t)((x[i] - low) * scale)]++;
+    }
+    size_t first = 0;
+    few->below = 0;
+    while (few->below + count[first] <= k) {
+        few->below += count[first++];
+    }
+    size_t last = first;
+    if (few->below + count[first] == k + 1) {
+        do {
+            last++;
+        } while (last < BINS && count[last] == 0);
+    }
+    const size_t held = count[first] + (last > first && last < BINS ? count[last] : 0);
+    few->n = 0;
+    for (size_t i = 0; i < n && held < FEW; i++) {
+        const size_t bin = (size_t)((x[i] - low) * scale);
+        few->value[few->n] = x[i];
+        few->n += bin >= first && bin <= last;
+    }
+    return held < FEW;
+}
+
 float fm_quantile(float *x, size_t n, double q)
 {
     const double place = q * (double)(n - 1);
-    const size_t k = (size_t)place;
+    size_t k = (size_t)place;
+    const float share = (float)(place - (double)k);
+    narrowed few;
+    if (n >= LONG && narrow(x, n, k, &few)) {
+        x = few.value;
+        n = few.n;
+        k -= few.below;
+    }
     select_kth(x, n, k);
     if (k + 1 >= n) {
         return x[k];
@@ -103,5 +165,5 @@ float fm_quantile(float *x, size_t n, double q)
     for (size_t i = k + 2; i < n; i++) {
         next = x[i] < next ? x[i] : next;
     }
-    return x[k] + (float)(place - (double)k) * (next - x[k]);
+    return x[k] + share * (next - x[k]);
 }

@@ -33,9 +33,9 @@ size_t fm_peaks_find(const float *x,
                      size_t max);
 
 /**
- * q-th quantile by linear interpolation between order statistics. Reorders x.
+ * q-th quantile by linear interpolation between order statistics. May reorder x.
  *
- * @param[in,out] x  x[0..n-1], n >= 1, no NaN; partly sorted on return
+ * @param[in,out] x  x[0..n-1], n >= 1, no NaN; in any order on return
  * @param q          0..1
  */
 float fm_quantile(float *x, size_t n, double q);

@@ -1,5 +1,6 @@
 #include "dsp/segment.h"
 
+#include "dsp/lanes.h"
 #include "dsp/resample.h"
 
 #include <math.h>
@@ -15,6 +16,8 @@ static const double TONE_LEFT_OVER = 0.02;
  * 1e10. Larger values are a damaged file, and their squares would not fit a float. Ours. */
 static const float LOUDEST = 1e12f;
 enum {
+    LAGS = 3,
+    SUMS = 8, /* side by side */
     CLIP_RUN = 3,
     OUT_BLOCK = 4096
 };
@@ -29,8 +32,9 @@ struct fm_collector {
     int64_t window_end;
     int64_t position;
     int64_t n_level;
-    double lag_products[3]; /* x[t] x[t-k] over the window, k = 0, 1, 2 */
-    float before[2];        /* the last two samples, older first */
+    double lag_products[LAGS]
+                       [SUMS]; /* x[t] x[t-k] over the window, k = 0, 1, 2; t in turn */
+    float before[2];           /* the last two samples, older first */
     int64_t clipped_in_second[FM_SEGMENT_SECONDS];
     int64_t clipped;
     float last;
@@ -161,29 +165,41 @@ static void take_clean(fm_collector *c, const float *in, size_t n, float *clean)
     }
 }
 
-/* Level and the products that single_tone is told by, inside the window only. x[-1] and
- * x[-2] are the two samples before. */
-static void measure(fm_collector *c, const float *x, size_t n)
+/* Adds the products of x[i] with itself and the two samples before it to the sums of
+ * place i. */
+static inline void add_products(double (*sums)[SUMS], size_t place, const float *x)
 {
-    int64_t first = c->window_start - c->position;
+    const double v = (double)x[0];
+    sums[0][place] += v * v;
+    sums[1][place] += v * (double)x[-1];
+    sums[2][place] += v * (double)x[-2];
+}
+
+/* Level and the products that single_tone is told by, inside the window only. x[-1] and
+ * x[-2] are the two samples before. A sample's place among the running sums hangs on its
+ * number in the recording alone: their order, and so their last bit, must not depend on
+ * the caller's cuts. */
+FM_WIDE static void measure(fm_collector *c, const float *x, size_t n)
+{
+    int64_t i = c->window_start - c->position;
     int64_t last = c->window_end - c->position;
-    first = first < 0 ? 0 : first;
+    i = i < 0 ? 0 : i;
     last = last > (int64_t)n ? (int64_t)n : last;
-    /* One running sum over all blocks: its order, and so its last bit, must not depend on
-     * the caller's cuts. */
-    double sums[3] = {c->lag_products[0], c->lag_products[1], c->lag_products[2]};
-    double before = first < last ? (double)x[first - 1] : 0.0;
-    double before_that = first < last ? (double)x[first - 2] : 0.0;
-    for (int64_t i = first; i < last; i++) {
-        const double v = (double)x[i];
-        sums[0] += v * v;
-        sums[1] += v * before;
-        sums[2] += v * before_that;
-        before_that = before;
-        before = v;
+    c->n_level += last > i ? last - i : 0;
+    double sums[LAGS][SUMS];
+    memcpy(sums, c->lag_products, sizeof(sums));
+    for (; i < last && (c->position + i) % SUMS != 0; i++) {
+        add_products(sums, (size_t)((c->position + i) % SUMS), x + i);
+    }
+    for (; i + SUMS <= last; i += SUMS) {
+        for (size_t place = 0; place < SUMS; place++) {
+            add_products(sums, place, x + i + place);
+        }
+    }
+    for (size_t place = 0; i < last; i++, place++) {
+        add_products(sums, place, x + i);
     }
     memcpy(c->lag_products, sums, sizeof(sums));
-    c->n_level += last > first ? last - first : 0;
 }
 
 static void push_block(fm_collector *c, const float *in, size_t n)
@@ -234,6 +250,12 @@ void fm_collector_finish(fm_collector *c, int64_t end, fm_segment *s)
         (size_t)((double)(end - c->context_start) * FM_WORK_RATE_HZ / c->rate_hz);
     c->n = c->n < due ? c->n : due;
     const int64_t window_end = end < c->window_end ? end : c->window_end;
+    double lag_products[LAGS] = {0};
+    for (size_t k = 0; k < LAGS; k++) {
+        for (size_t place = 0; place < SUMS; place++) {
+            lag_products[k] += c->lag_products[k][place];
+        }
+    }
     *s = (fm_segment){
         .x = c->x,
         .n = c->n,
@@ -243,8 +265,8 @@ void fm_collector_finish(fm_collector *c, int64_t end, fm_segment *s)
             (double)(window_end > c->window_start ? window_end : c->window_start) /
             c->rate_hz,
         .input_rate_hz = c->rate_hz,
-        .mean_square = c->n_level > 0 ? c->lag_products[0] / (double)c->n_level : 0.0,
-        .single_tone = is_single_tone(c->lag_products),
+        .mean_square = c->n_level > 0 ? lag_products[0] / (double)c->n_level : 0.0,
+        .single_tone = is_single_tone(lag_products),
         .clipped_fraction =
             c->n_level > 0 ? (double)c->clipped / (double)c->n_level : 0.0,
         .n_gaps = c->n_gaps,
