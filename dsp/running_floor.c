@@ -73,7 +73,7 @@ static size_t sorted_values(const stretch *s, size_t bin, float *value)
 /* By linear interpolation between order statistics, as fm_quantile. */
 static float quantile_of(stretch *s, double q)
 {
-    float value[FM_FLOOR_MOST + 1];
+    float value[FM_FLOOR_MOST + 1] = {0};
     const size_t n = s->last - s->first;
     const double place = q * (double)(n - 1);
     const size_t rank = (size_t)place;
@@ -84,7 +84,7 @@ static float quantile_of(stretch *s, double q)
     if (rank + 1 >= n) {
         return low;
     }
-    float next = low;
+    float next;
     if (k + 1 < in_bin) {
         next = value[k + 1];
     } else {
