@@ -4,16 +4,8 @@ enum {
     LOOK_EVERY = 4 /* gaps between looks whether more can be won */
 };
 
-/* Offers a way that is worth v where it beats the best so far. */
-#define OFFER(v, way, best, best_from)                                                 \
-    do {                                                                               \
-        const fm_lanes offered = (v);                                                  \
-        const fm_lane_ints better = offered > (best);                                  \
-        (best) = FM_CHOOSE(better, offered, (best));                                   \
-        (best_from) = FM_CHOOSE_INTS(better, (way), (best_from));                      \
-    } while (0)
-
-/* The same where a mask is set. */
+/* Offers a way that is worth v, in the lanes of the mask, where it beats the best so
+ * far. */
 #define OFFER_WHERE(mask, v, way, best, best_from)                                     \
     do {                                                                               \
         const fm_lanes offered = (v);                                                  \
@@ -21,6 +13,10 @@ enum {
         (best) = FM_CHOOSE(better, offered, (best));                                   \
         (best_from) = FM_CHOOSE_INTS(better, (way), (best_from));                      \
     } while (0)
+
+/* The same in all lanes. */
+#define OFFER(v, way, best, best_from)                                                 \
+    OFFER_WHERE(~(fm_lane_ints){0}, v, way, best, best_from)
 
 /* What the table says of ratios, one lane each. */
 #define LOOK_UP(table, x, out)                                                         \

@@ -26,7 +26,8 @@ typedef int32_t fm_lane_ints
 /**
  * Before a function: made twice, for machines with 32-byte registers and for those
  * without, and chosen when the program starts. Without fused multiply-add, which would
- * change last digits.
+ * change last digits; and not beside a sanitizer, which is not ready yet when the choice
+ * is made.
  */
 #if defined(__x86_64__) && defined(__GLIBC__) && defined(__GNUC__) &&                  \
     !defined(__clang__) && !defined(__SANITIZE_ADDRESS__) &&                           \
