@@ -128,17 +128,17 @@ static bool compose_file(const char *folder, const kind *k)
     return good;
 }
 
-/* A folder of links to one file, for the batch. */
-static bool link_files(const char *folder, const kind *k)
+/* A folder of n links to one file, for the batch. */
+static bool link_files(const char *folder, const char *name, const kind *k, int n)
 {
     char links[PATH_BYTES];
     char path[2 * PATH_BYTES];
     char target[PATH_BYTES];
     const char *const dot = strrchr(k->file, '.');
-    (void)snprintf(links, sizeof links, "%s/of-%s", folder, k->file);
+    (void)snprintf(links, sizeof links, "%s/%s-%s", folder, name, k->file);
     (void)snprintf(target, sizeof target, "../%s", k->file);
     bool good = mkdir(links, 0700) == 0;
-    for (int i = 0; i < BATCH_FILES && good; i++) {
+    for (int i = 0; i < n && good; i++) {
         (void)snprintf(path, sizeof path, "%s/%02d%s", links, i, dot);
         good = symlink(target, path) == 0;
     }
@@ -282,25 +282,27 @@ static void print_kind(const kind *k, const times *t, int rounds)
     (void)printf(" %6d\n", t->beats);
 }
 
-/* Two workers of one batch against two batches of one worker side by side: files a
- * second of the first over those of the second. */
+/* Two workers of one batch against two batches of one worker side by side, which share the
+ * same number of files: the time of the second over that of the first. */
 static bool time_cores(const options *o, const char *folder, double *share)
 {
     char links[PATH_BYTES];
     double ratio[ROUNDS_MOST];
     bool good = true;
+    char both[PATH_BYTES];
     (void)snprintf(links, sizeof links, "%s/of-%s", folder, KINDS_OF_FILE[0].file);
+    (void)snprintf(both, sizeof both, "%s/both-%s", folder, KINDS_OF_FILE[0].file);
+    good = link_files(folder, "both", &KINDS_OF_FILE[0], 2 * BATCH_FILES);
     for (int i = 0; i < o->rounds && good; i++) {
         double start = clock_ms(CLOCK_MONOTONIC);
-        good = end_batch(start_batch(o->program, links, "2"));
+        good = end_batch(start_batch(o->program, both, "2"));
         const double together_ms = clock_ms(CLOCK_MONOTONIC) - start;
         start = clock_ms(CLOCK_MONOTONIC);
         const pid_t one = start_batch(o->program, links, "1");
         const pid_t other = start_batch(o->program, links, "1");
         const bool first = end_batch(one);
         good = end_batch(other) && first && good;
-        /* the pair did twice as many */
-        ratio[i] = 0.5 * (clock_ms(CLOCK_MONOTONIC) - start) / together_ms;
+        ratio[i] = (clock_ms(CLOCK_MONOTONIC) - start) / together_ms;
     }
     *share = good ? median(ratio, o->rounds) : 0.0;
     return good;
@@ -312,7 +314,7 @@ static bool run_all(const options *o, const char *folder)
     bool good = true;
     for (int i = 0; i < KINDS && good; i++) {
         good = compose_file(folder, &KINDS_OF_FILE[i]) &&
-               link_files(folder, &KINDS_OF_FILE[i]);
+               link_files(folder, "of", &KINDS_OF_FILE[i], BATCH_FILES);
     }
     (void)printf("one minute, 16 bit, room noise at 15 dB, seed %llu; medians of %d\n"
                  "ms of one core a file, then recorded hours a core-second\n"
