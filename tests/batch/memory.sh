@@ -1,7 +1,8 @@
 #!/usr/bin/env bash
 # Memory of a batch does not grow with the number of files, nor with their length: the
 # most that the batch and its workers ever held (VmHWM), over 100 files, over 20000 links
-# to the same sounds, and over one recording of 24 hours counted minute by minute.
+# to the same sounds; and over one recording of 24 hours counted minute by minute, beside one
+# of an hour.
 # usage: memory.sh PROGRAM SOURCE_DIR [FILES [HOURS]]
 # shellcheck source=tests/batch/support.sh
 . "$(dirname "$0")/support.sh"
@@ -21,7 +22,7 @@ most()
             kb=$(awk '/^VmHWM/ { print $2 }' "/proc/$child/status" 2>/dev/null)
             ((${kb:-0} <= worker)) || worker=$kb
         done
-        sleep 0.1
+        sleep 0.02
     done
     echo "$parent $worker"
 }
@@ -43,6 +44,20 @@ near()
     (($1 * 10 <= $2 * 11)) || fail "$3: $1 kB is over 10 % more than $2 kB"
 }
 
+# repeat_minute HOURS FILE: minute.wav again and again.
+repeat_minute()
+{
+    python3 - "$1" "$2" <<'PY' || fail "$2"
+import sys, wave
+minute = wave.open("minute.wav")
+data = minute.readframes(minute.getnframes())
+with wave.open(sys.argv[2], "wb") as long:
+    long.setparams(minute.getparams())
+    for _ in range(60 * int(sys.argv[1])):
+        long.writeframesraw(data)
+PY
+}
+
 make_links few 100
 make_links many "$files"
 measure few few
@@ -55,17 +70,13 @@ near "$worker" "$few_worker" 'the largest worker'
 
 if ((hours > 0)); then
     "$program" compose minute.wav --seconds 60 --bpm 70 --seed 1 >/dev/null 2>&1
-    python3 - "$hours" <<'PY' || fail 'the long recording'
-import sys, wave
-minute = wave.open("minute.wav")
-data = minute.readframes(minute.getnframes())
-with wave.open("long.wav", "wb") as long:
-    long.setparams(minute.getparams())
-    for _ in range(60 * int(sys.argv[1])):
-        long.writeframesraw(data)
-PY
+    repeat_minute 1 hour.wav
+    repeat_minute "$hours" long.wav
+    measure hour hour.wav --every 60
+    hour_worker=$worker
     measure long long.wav --every 60
-    near "$worker" "$few_worker" "a recording of $hours hours"
+    near "$worker" "$hour_worker" "a recording of $hours hours"
+    ((worker < 60000)) || fail "a worker holds $worker kB"
     [ "$(wc -l <long.csv)" -eq $((60 * hours + 1)) ] || fail "long.csv: $(wc -l <long.csv) lines"
 fi
 [ "$failures" -eq 0 ] && echo 'memory: flat'
