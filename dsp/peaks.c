@@ -101,6 +101,9 @@ enum {
     FEW = 512
 };
 
+/* A narrower range is all one value: its bins would be too fine for a float. */
+static const float RANGE_MIN = 1e-30f;
+
 typedef struct narrowed {
     float value[FEW];
     size_t n;
@@ -118,10 +121,11 @@ static bool narrow(const float *x, size_t n, size_t k, narrowed *few)
         low = x[i] < low ? x[i] : low;
         high = x[i] > high ? x[i] : high;
     }
-    const float scale = (float)(BINS - 1) / (high - low);
-    if (!(high > low) || !isfinite(scale)) {
+    const float range = high - low;
+    if (!(range > RANGE_MIN) || !isfinite(range)) {
         return false;
     }
+    const float scale = (float)(BINS - 1) / range;
     for (size_t i = 0; i < n; i++) {
         count[(size_t)((x[i] - low) * scale)]++;
     }

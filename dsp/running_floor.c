@@ -1,5 +1,8 @@
 #include "dsp/running_floor.h"
 
+/* A narrower range is one bin: finer ones would be too fine for a float. */
+static const float RANGE_MIN = 1e-30f;
+
 typedef struct stretch {
     const float *x;
     const uint16_t *bin;
@@ -18,7 +21,9 @@ static void find_bins(const float *x, size_t n, uint16_t *bin)
         low = x[k] < low ? x[k] : low;
         high = x[k] > high ? x[k] : high;
     }
-    const float scale = high > low ? (float)(FM_FLOOR_BINS - 1) / (high - low) : 0.0f;
+    const float range = high - low;
+    const float scale =
+        range > RANGE_MIN ? (float)(FM_FLOOR_BINS - 1) / range : 0.0f; /* or one bin */
     for (size_t k = 0; k < n; k++) {
         const int32_t place = (int32_t)((x[k] - low) * scale);
         bin[k] = (uint16_t)(place < FM_FLOOR_BINS ? place : FM_FLOOR_BINS - 1);

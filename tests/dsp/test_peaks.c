@@ -9,9 +9,13 @@
  */
 #include "dsp/peaks.h"
 
+#include "dsp/random.h"
+
 #include "tests/data/scipy_vectors.h"
 #include "tests/support.h"
 
+#include <stdbool.h>
+#include <stdlib.h>
 #include <string.h>
 
 #define N_ELEMENTS(a) (sizeof(a) / sizeof((a)[0]))
@@ -149,6 +153,51 @@ static void quantiles_of_few_and_of_equal_values(void **state)
     assert_within((double)fm_quantile(falling, 9, 0.5), 5.0, 0.0);
 }
 
+static int ascending(const void *a, const void *b)
+{
+    const float x = *(const float *)a;
+    const float y = *(const float *)b;
+    return (x > y) - (x < y);
+}
+
+/* Noise on a level; by seed whole numbers, a few values far off, or a range so narrow that
+ * no bin could be told from the next. */
+static void draw_long(uint64_t seed, size_t n, float *x)
+{
+    fm_random r = fm_random_init(seed, 8);
+    for (size_t i = 0; i < n; i++) {
+        const double v = fm_random_between(&r, -5.0, 5.0);
+        const bool is_far = seed % 4 == 2 && fm_random_between(&r, 0.0, 1.0) < 0.01;
+        x[i] = (float)(seed % 4 == 1 ? floor(v) : is_far ? 1e30 * v : v);
+        x[i] = seed % 4 == 3 ? x[i] * 1e-38f : x[i];
+    }
+}
+
+/* Long series go another way: to the last bit what sorting gives. */
+static void quantiles_of_long_series_are_those_of_the_sorted(void **state)
+{
+    (void)state;
+    enum {
+        N_MAX = 3000
+    };
+    static float x[N_MAX];
+    static float sorted[N_MAX];
+    for (uint64_t seed = 0; seed < 400; seed++) {
+        fm_random r = fm_random_init(seed, 9);
+        const size_t n = 500 + (size_t)fm_random_between(&r, 0.0, N_MAX - 500.0);
+        const double q =
+            seed % 20 < 2 ? (double)(seed % 20) : fm_random_between(&r, 0.0, 1.0);
+        draw_long(seed / 2, n, x);
+        memcpy(sorted, x, n * sizeof(*x));
+        qsort(sorted, n, sizeof(*sorted), ascending);
+        const double place = q * (double)(n - 1);
+        const size_t k = (size_t)place;
+        const float next = sorted[k + 1 < n ? k + 1 : k];
+        const float exact = sorted[k] + (float)(place - (double)k) * (next - sorted[k]);
+        assert_within((double)fm_quantile(x, n, q), (double)exact, 0.0);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -161,6 +210,7 @@ int main(void)
         cmocka_unit_test(nan_is_no_peak_and_ends_the_search),
         cmocka_unit_test(quantiles_are_those_of_numpy),
         cmocka_unit_test(quantiles_of_few_and_of_equal_values),
+        cmocka_unit_test(quantiles_of_long_series_are_those_of_the_sorted),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

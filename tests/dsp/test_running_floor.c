@@ -1,8 +1,8 @@
 /*
  * Against an exact slow version: at every estimate the stretch is sorted anew, the quantile
  * taken between order statistics, and the floor interpolated; equal to the last bit.
- *   Input: 300 series by seed, 1 to 900 long: noise, steps, many equal values, and a few
- *          values far from all others, so that the rest fall into one bin.
+ *   Input: 300 series by seed, 1 to 900 long: noise, steps, many equal values, a range too
+ *          narrow for bins, and a few values far from all others, so that the rest fall into one.
  */
 #include "dsp/running_floor.h"
 
@@ -66,12 +66,13 @@ static void draw(fm_random *r, size_t n, float *x)
 {
     const double step = fm_random_between(r, 0.0, 3.0);
     const bool equal = fm_random_between(r, 0.0, 1.0) < 0.3;
+    const bool narrow = fm_random_between(r, 0.0, 1.0) < 0.1;
     const bool far = fm_random_between(r, 0.0, 1.0) < 0.3;
     double level = 0.0;
     for (size_t k = 0; k < n; k++) {
         level += fm_random_between(r, 0.0, 1.0) < 0.02 ? step : 0.0;
         const double v = level + fm_random_between(r, -1.0, 1.0);
-        x[k] = (float)(equal ? floor(v) : v);
+        x[k] = (float)(equal ? floor(v) : v) * (narrow ? 1e-38f : 1.0f);
         if (far && fm_random_between(r, 0.0, 1.0) < 0.01) {
             x[k] = fm_random_between(r, -1.0, 1.0) < 0.0 ? -1e6f : 1e6f;
         }
