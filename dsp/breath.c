@@ -16,6 +16,11 @@ static const double CAUTION_AT = 0.6;
 static const double CUE_SAYS = 0.3;
 static const double CUE_CLEAR = 0.8;
 static const double RANGE_SHARE = 0.95;
+/* Beats of a lower score, or with more sounds left over than beats, are breath taken for a
+ * heart (tuned: where no heart was heard nearly all score less, where the breath is no more
+ * than 15 dB louder hardly any do). */
+static const double HEARD_SCORE_PER_S = 2.5;
+static const double HEARD_MISSED_SHARE = 0.9;
 
 enum {
     COMPLETE_MIN = 2, /* complete breaths under which nothing is said (DESIGN 6) */
@@ -28,6 +33,7 @@ struct fm_breath_finder {
     fm_readings readings;
     fm_breath_evidence evidence;
     fm_breath_choice choice[FM_CUE_COUNT + 1];
+    fm_beats no_beats; /* all 0 */
     double start_s[FM_TRACK_CYCLES];
     size_t humps; /* heard in a breath of the reading chosen */
 };
@@ -240,12 +246,20 @@ static void judge(const fm_breath_finder *b,
     }
 }
 
+/* Is it a heart that the beats were found in? */
+static bool heart_heard(const fm_beats *beats)
+{
+    return beats->score_per_s >= HEARD_SCORE_PER_S &&
+           beats->missed_share <= HEARD_MISSED_SHARE;
+}
+
 void fm_breath_find(fm_breath_finder *b,
                     const fm_segment *segment,
                     const fm_features *f,
-                    const fm_beats *beats,
+                    const fm_beats *all_beats,
                     fm_count *out)
 {
+    const fm_beats *beats = heart_heard(all_beats) ? all_beats : &b->no_beats;
     fm_breath *r = &out->breath;
     const fm_quality *q = &out->quality;
     fm_breath_begin(&out->window, r);

@@ -11,8 +11,11 @@ enum {
     FIRST_BAND = 2, /* 86 Hz; below it the chest moves and the heart rules */
     BANDS = 6,      /* from there up: two to a channel */
     BEFORE = 6,     /* frames before a heart sound's middle that it begins */
-    TREND = 1000,   /* frames either side of the running mean taken off: a cycle of 12 s
-                        (5 a minute) keeps most of its swing */
+    /* Frames either side of the running mean taken off. Of sound so many that breath held
+     * for 20 s stays as quiet as the rest between breaths; of the heart's so few that a
+     * cycle of 12 s (5 a minute) just keeps most of its swing. */
+    SOUND_TREND = 2000,
+    HEART_TREND = 1000,
     SOUND_BACK = 4, /* frames of a heart sound's loudness: 4 before to 6 after */
     SOUND_ON = 6
 };
@@ -160,6 +163,7 @@ static void find_trace(fm_breath_cues *c, size_t n)
 /* Take the running mean off and lay down the sums. */
 static void lay_down(fm_breath_cues *c, size_t channel, size_t n)
 {
+    const size_t reach = channel < FM_BREATH_SOUND_CHANNELS ? SOUND_TREND : HEART_TREND;
     double *sum = c->series.sum[channel];
     double *weight = c->series.weight[channel];
     sum[0] = 0.0;
@@ -172,8 +176,8 @@ static void lay_down(fm_breath_cues *c, size_t channel, size_t n)
     }
     memcpy(c->running, sum, (n + 1) * sizeof(*sum));
     for (size_t k = 0; k < n; k++) {
-        const size_t first = k > TREND ? k - TREND : 0;
-        const size_t last = k + TREND < n ? k + TREND : n;
+        const size_t first = k > reach ? k - reach : 0;
+        const size_t last = k + reach < n ? k + reach : n;
         const double w = weight[last] - weight[first];
         const double mean = w > 0.0 ? (c->running[last] - c->running[first]) / w : 0.0;
         sum[k + 1] = sum[k] + (double)c->value_weight[k] * ((double)c->value[k] - mean);

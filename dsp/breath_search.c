@@ -9,6 +9,8 @@
 static const double HUMP_MIN_S = 0.43;
 static const double HUMP_MAX_S = 12.0;
 static const double HUMP_STEP = 1.16;
+/* The heart swings once a breath, not once a hump. */
+static const double HEART_HUMP_MIN_S = 0.75;
 /* Limits of a breath, s: 72 and 4.6 a minute. */
 static const double CYCLE_MIN_S = 0.83;
 static const double CYCLE_MAX_S = 13.0;
@@ -201,10 +203,9 @@ void fm_breath_search_run(fm_breath_search *s,
     for (double hump_s = HUMP_MIN_S; hump_s < HUMP_MAX_S; hump_s *= HUMP_STEP) {
         make_frames(s, series, hump_s);
         run_sound(s, hump_s, out);
-    }
-    for (double hump_s = 2.0 * HUMP_MIN_S; hump_s < HUMP_MAX_S; hump_s *= HUMP_STEP) {
-        make_frames(s, series, hump_s);
-        run_heart(s, hump_s, out);
+        if (hump_s >= HEART_HUMP_MIN_S) {
+            run_heart(s, hump_s, out);
+        }
     }
     fm_track_frames_make(series, 0.2, &s->frames);
     out->swing = sqrt(s->frames.variance[FM_BREATH_MIDDLE]);

@@ -24,41 +24,51 @@ static const double RESIDUE_MIN = 0.05;
 static const double SHRINK = 1.0;
 static const double PI = 3.14159265358979323846;
 
+/* One channel in steps of a phase. */
+static void make_channel(const fm_breath_series *s, int c, fm_track_frames *f)
+{
+    const bool sound = c < FM_BREATH_SOUND_CHANNELS;
+    const double share = 1.0 / (f->step_s * FM_FRAME_RATE_HZ);
+    double total = 0.0;
+    double sum = 0.0;
+    double square = 0.0;
+    size_t n_heard = 0;
+    for (size_t i = 0; i < f->n; i++) {
+        const size_t first = f->edge[i];
+        const size_t last = f->edge[i + 1];
+        const double w = s->weight[c][last] - s->weight[c][first];
+        const double v = w > 0.0 ? (s->sum[c][last] - s->sum[c][first]) / w : 0.0;
+        const double counts = sound ? w * share : w;
+        f->value[c][i] = (float)v;
+        f->weight[c][i] = (float)counts;
+        if (!sound) {
+            f->heard[c - FM_BREATH_SOUND_CHANNELS][n_heard] = (uint16_t)i;
+            n_heard += counts > 0.0 ? 1 : 0;
+        }
+        total += counts;
+        sum += counts * v;
+        square += counts * v * v;
+    }
+    f->total[c] = total;
+    const double mean = total > 0.0 ? sum / total : 0.0;
+    const double variance = total > 0.0 ? square / total - mean * mean : 0.0;
+    f->variance[c] = variance > 1e-8 ? variance : 1e-8;
+    if (!sound) {
+        f->n_heard[c - FM_BREATH_SOUND_CHANNELS] = n_heard;
+    }
+}
+
 void fm_track_frames_make(const fm_breath_series *s, double step_s, fm_track_frames *f)
 {
     f->step_s = step_s;
     const double per_step = step_s * FM_FRAME_RATE_HZ;
     const double wanted = floor((double)s->n / per_step);
     f->n = wanted < FM_TRACK_FRAMES ? (size_t)wanted : FM_TRACK_FRAMES;
+    for (size_t i = 0; i <= f->n; i++) {
+        f->edge[i] = (uint16_t)((double)i * per_step + 0.5);
+    }
     for (int c = 0; c < FM_BREATH_CHANNELS; c++) {
-        const bool sound = c < FM_BREATH_SOUND_CHANNELS;
-        double total = 0.0;
-        double sum = 0.0;
-        double square = 0.0;
-        size_t n_heard = 0;
-        for (size_t i = 0; i < f->n; i++) {
-            const size_t first = (size_t)((double)i * per_step + 0.5);
-            const size_t last = (size_t)((double)(i + 1) * per_step + 0.5);
-            const double w = s->weight[c][last] - s->weight[c][first];
-            const double v = w > 0.0 ? (s->sum[c][last] - s->sum[c][first]) / w : 0.0;
-            const double counts = sound ? w / per_step : w;
-            f->value[c][i] = (float)v;
-            f->weight[c][i] = (float)counts;
-            if (!sound) {
-                f->heard[c - FM_BREATH_SOUND_CHANNELS][n_heard] = (uint16_t)i;
-                n_heard += counts > 0.0 ? 1 : 0;
-            }
-            total += counts;
-            sum += counts * v;
-            square += counts * v * v;
-        }
-        f->total[c] = total;
-        const double mean = total > 0.0 ? sum / total : 0.0;
-        const double variance = total > 0.0 ? square / total - mean * mean : 0.0;
-        f->variance[c] = variance > 1e-8 ? variance : 1e-8;
-        if (!sound) {
-            f->n_heard[c - FM_BREATH_SOUND_CHANNELS] = n_heard;
-        }
+        make_channel(s, c, f);
     }
 }
 

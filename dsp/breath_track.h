@@ -33,6 +33,7 @@ enum {
 typedef struct fm_track_frames {
     size_t n;
     double step_s;
+    uint16_t edge[FM_TRACK_FRAMES + 1]; /**< of the steps, in frames of the series */
     float value[FM_BREATH_CHANNELS][FM_TRACK_FRAMES];
     float weight[FM_BREATH_CHANNELS][FM_TRACK_FRAMES]; /**< observations, 0..about 2 */
     double total[FM_BREATH_CHANNELS];                  /**< sum of the weights */

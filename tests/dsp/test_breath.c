@@ -214,6 +214,61 @@ static void lost_audio_is_left_out(void **state)
     free(x);
 }
 
+/* Six composed minutes, seeds 1 to 6: what is said is right by one, most is said. */
+static void assert_composed(const fm_recipe *recipe, double per_min_step)
+{
+    int said = 0;
+    for (uint64_t seed = 1; seed <= 6; seed++) {
+        fm_recipe r = *recipe;
+        r.seed = seed;
+        r.seconds = 60.0;
+        r.breaths_per_min += per_min_step * (double)seed;
+        composed made = compose_or_fail(&r);
+        fm_count *c = count_samples(made.x, made.n, r.rate_hz);
+        if (c->breath.status != FM_REFUSED) {
+            said++;
+            if (abs(c->breath.breaths - (int)made.truth.n_breaths) > 1) {
+                fail_msg("seed %d: %d breaths, expected %zu", (int)seed,
+                         c->breath.breaths, made.truth.n_breaths);
+            }
+        }
+        free(c);
+        composed_free(&made);
+    }
+    assert_true(said >= 5);
+}
+
+/* A held breath is as quiet as the rest between breaths, not half way up one. */
+static void a_held_breath_holds_no_breaths(void **state)
+{
+    (void)state;
+    fm_recipe r = fm_recipe_default();
+    r.breaths_per_min = 24.0;
+    r.breathing = FM_COMPOSE_PAUSED_BREATHING;
+    r.breath_pause_s = 16.0;
+    r.breath_snr_db = 16.0;
+    assert_composed(&r, 3.0);
+}
+
+/* Where no heart is heard, loud breath in a coloured noise is now and then decoded as
+ * beats; the breathing must not be laid over those. */
+static void breath_taken_for_beats_is_not_heeded(void **state)
+{
+    (void)state;
+    fm_recipe r = fm_recipe_default();
+    r.heart = false;
+    r.breaths_per_min = 6.0;
+    r.breath_jitter = 0.1;
+    r.inspiration_share = 0.45;
+    r.expiration_db = -6.5;
+    r.expiration_pitch = 0.75;
+    r.expiration_heard = 0.75;
+    r.breath_snr_db = 27.0;
+    r.noise[FM_COMPOSE_PINK] = true;
+    r.snr_db = 8.0;
+    assert_composed(&r, 0.1);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -226,6 +281,8 @@ int main(void)
         cmocka_unit_test(few_breaths_are_refused_or_doubted),
         cmocka_unit_test(a_short_window_gives_the_rate_between_starts),
         cmocka_unit_test(lost_audio_is_left_out),
+        cmocka_unit_test(a_held_breath_holds_no_breaths),
+        cmocka_unit_test(breath_taken_for_beats_is_not_heeded),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
