@@ -33,6 +33,7 @@ static void make_channel(const fm_breath_series *s, int c, fm_track_frames *f)
     double sum = 0.0;
     double square = 0.0;
     size_t n_heard = 0;
+    f->square[c] = 0.0;
     for (size_t i = 0; i < f->n; i++) {
         const size_t first = f->edge[i];
         const size_t last = f->edge[i + 1];
@@ -41,6 +42,8 @@ static void make_channel(const fm_breath_series *s, int c, fm_track_frames *f)
         const double counts = sound ? w * share : w;
         f->value[c][i] = (float)v;
         f->weight[c][i] = (float)counts;
+        f->square[c] +=
+            (double)f->weight[c][i] * (double)f->value[c][i] * (double)f->value[c][i];
         if (!sound) {
             f->heard[c - FM_BREATH_SOUND_CHANNELS][n_heard] = (uint16_t)i;
             n_heard += counts > 0.0 ? 1 : 0;
@@ -85,42 +88,40 @@ void fm_track_model_start(const fm_track_frames *f, unsigned mask, fm_track_mode
     }
 }
 
-/* What a frame's channels say. */
-typedef struct said {
-    size_t n;
-    float value[FM_BREATH_CHANNELS];
-    float share[FM_BREATH_CHANNELS]; /* how much it counts */
-    float scale[FM_BREATH_CHANNELS]; /* half over the channel's variance */
-    const float *mean[FM_BREATH_CHANNELS];
-} said;
+/* A channel of the mask, as the sweep listens to it. */
+typedef struct ear {
+    const float *value;
+    const float *weight;
+    const float *mean;
+    float among; /* channels that err together, and count as one */
+    float scale; /* half over the channel's variance */
+} ear;
 
-/* Channels of the mask that have something to say of frame i. */
-static inline void listen(const fm_track_frames *f,
-                          const fm_track_model *m,
-                          unsigned mask,
-                          const float *scale,
-                          size_t i,
-                          said *s)
+static size_t listen(const fm_track_frames *f,
+                     const fm_track_model *m,
+                     unsigned mask,
+                     ear *ears)
 {
-    s->n = 0;
+    size_t n = 0;
     for (int c = 0; c < FM_BREATH_CHANNELS; c++) {
-        const float w = f->weight[c][i];
-        if (!(mask >> c & 1U) || !(w > 0.0f)) {
-            continue;
+        if (mask >> c & 1U) {
+            ears[n++] = (ear){
+                .value = f->value[c],
+                .weight = f->weight[c],
+                .mean = m->mean[c],
+                .among = c < FM_BREATH_SOUND_CHANNELS ? FM_BREATH_SOUND_CHANNELS : 1.0f,
+                .scale = (float)(0.5 / m->variance[c]),
+            };
         }
-        s->value[s->n] = f->value[c][i];
-        /* The three sound channels err together: a third each. */
-        s->share[s->n] = c < FM_BREATH_SOUND_CHANNELS ? w / 3.0f : w;
-        s->scale[s->n] = scale[c];
-        s->mean[s->n++] = m->mean[c];
     }
+    return n;
 }
 
 /* Least cost of being in each phase of each frame, four phases side by side; n_fours is a
  * constant where it is called. */
 static inline void sweep(const fm_track_frames *f,
-                         const fm_track_model *m,
-                         unsigned mask,
+                         const ear *ears,
+                         size_t n_ears,
                          size_t n_fours,
                          const float *stay_cost,
                          fm_track_memory *memory)
@@ -129,27 +130,28 @@ static inline void sweep(const fm_track_frames *f,
     const fm_four far = (fm_four){0} + FAR;
     const fm_four *before = (const fm_four *)NOTHING;
     const fm_four *stands = (const fm_four *)stay_cost;
-    float scale[FM_BREATH_CHANNELS];
-    said s;
-    for (int c = 0; c < FM_BREATH_CHANNELS; c++) {
-        scale[c] = (float)(0.5 / m->variance[c]);
-    }
     for (size_t i = 0; i < f->n; i++) {
         fm_four *row = (fm_four *)memory->value[i];
-        listen(f, m, mask, scale, i, &s);
+        fm_four cost[FM_TRACK_STATES / FOUR] = {{0}};
+        for (size_t c = 0; c < n_ears; c++) {
+            const ear *e = &ears[c];
+            if (!(e->weight[i] > 0.0f)) {
+                continue;
+            }
+            const float share = e->weight[i] / e->among;
+            for (size_t v = 0; v < n_fours; v++) {
+                const fm_four off = e->value[i] - ((const fm_four *)e->mean)[v];
+                const fm_four z = off * off * e->scale;
+                cost[v] += share * FM_LEAST(z, far);
+            }
+        }
         fm_four last = before[n_fours - 1]; /* the circle closes */
         for (size_t v = 0; v < n_fours; v++) {
-            fm_four cost = {0};
-            for (size_t c = 0; c < s.n; c++) {
-                const fm_four off = s.value[c] - ((const fm_four *)s.mean[c])[v];
-                const fm_four z = off * off * s.scale[c];
-                cost += s.share[c] * FM_LEAST(z, far);
-            }
             const fm_four now = before[v];
             const fm_four two = FM_TAKE_FOUR(last, now, 2, 3, 4, 5);
             const fm_four one = FM_TAKE_FOUR(two, now, 1, 2, 5, 6);
             const fm_four least = FM_LEAST(now + stands[v], one);
-            row[v] = FM_LEAST(two + SKIP_COST, least) + cost;
+            row[v] = FM_LEAST(two + SKIP_COST, least) + cost[v];
             last = now;
         }
         before = row;
@@ -229,10 +231,12 @@ bool fm_track_find(const fm_track_frames *f,
     }
     float stay_cost[FM_TRACK_STATES] = {0};
     price_standing(m, mask, stay_cost);
+    ear ears[FM_BREATH_CHANNELS];
+    const size_t n_ears = listen(f, m, mask, ears);
     if (n_states == FM_TRACK_PHASES) {
-        sweep(f, m, mask, FM_TRACK_PHASES / FOUR, stay_cost, memory);
+        sweep(f, ears, n_ears, FM_TRACK_PHASES / FOUR, stay_cost, memory);
     } else {
-        sweep(f, m, mask, FM_TRACK_STATES / FOUR, stay_cost, memory);
+        sweep(f, ears, n_ears, FM_TRACK_STATES / FOUR, stay_cost, memory);
     }
     return trace_back(f->n, n_states, stay_cost, memory, path);
 }
@@ -252,13 +256,21 @@ static void learn_means(const double *sum,
     }
 }
 
+/* What is left of a channel's squares about the means, from its sums by phase. */
 static void keep_variance(const fm_track_frames *f,
                           int c,
-                          double square,
-                          double *variance)
+                          const double *sum,
+                          const double *weight,
+                          size_t n_states,
+                          fm_track_model *m)
 {
+    double square = f->square[c];
+    for (size_t k = 0; k < n_states; k++) {
+        const double mean = (double)m->mean[c][k];
+        square += mean * (mean * weight[k] - 2.0 * sum[k]);
+    }
     const double mine = f->total[c] > 0.0 ? square / f->total[c] : 0.0;
-    *variance = fmax(mine, RESIDUE_MIN * f->variance[c]);
+    m->variance[c] = fmax(mine, RESIDUE_MIN * f->variance[c]);
 }
 
 /* The three channels of sound, which speak in nearly every frame, side by side. */
@@ -269,7 +281,6 @@ static void learn_sound(const fm_track_frames *f,
 {
     double sum[FM_BREATH_SOUND_CHANNELS][FM_TRACK_STATES] = {{0}};
     double weight[FM_BREATH_SOUND_CHANNELS][FM_TRACK_STATES] = {{0}};
-    double square[FM_BREATH_SOUND_CHANNELS] = {0};
     for (size_t i = 0; i < f->n; i++) {
         const size_t k = path->phase[i];
         for (size_t c = 0; c < FM_BREATH_SOUND_CHANNELS; c++) {
@@ -278,18 +289,9 @@ static void learn_sound(const fm_track_frames *f,
             weight[c][k] += w;
         }
     }
-    for (size_t c = 0; c < FM_BREATH_SOUND_CHANNELS; c++) {
-        learn_means(sum[c], weight[c], n_states, m->mean[c]);
-    }
-    for (size_t i = 0; i < f->n; i++) {
-        const size_t k = path->phase[i];
-        for (size_t c = 0; c < FM_BREATH_SOUND_CHANNELS; c++) {
-            const double off = (double)f->value[c][i] - (double)m->mean[c][k];
-            square[c] += (double)f->weight[c][i] * off * off;
-        }
-    }
     for (int c = 0; c < FM_BREATH_SOUND_CHANNELS; c++) {
-        keep_variance(f, c, square[c], &m->variance[c]);
+        learn_means(sum[c], weight[c], n_states, m->mean[c]);
+        keep_variance(f, c, sum[c], weight[c], n_states, m);
     }
 }
 
@@ -304,7 +306,6 @@ static void learn_beats(const fm_track_frames *f,
     const size_t n = f->n_heard[c - FM_BREATH_SOUND_CHANNELS];
     double sum[FM_TRACK_STATES] = {0};
     double weight[FM_TRACK_STATES] = {0};
-    double square = 0.0;
     for (size_t h = 0; h < n; h++) {
         const size_t i = heard[h];
         const double w = (double)f->weight[c][i];
@@ -312,12 +313,7 @@ static void learn_beats(const fm_track_frames *f,
         weight[path->phase[i]] += w;
     }
     learn_means(sum, weight, n_states, m->mean[c]);
-    for (size_t h = 0; h < n; h++) {
-        const size_t i = heard[h];
-        const double off = (double)f->value[c][i] - (double)m->mean[c][path->phase[i]];
-        square += (double)f->weight[c][i] * off * off;
-    }
-    keep_variance(f, c, square, &m->variance[c]);
+    keep_variance(f, c, sum, weight, n_states, m);
 }
 
 void fm_track_learn(const fm_track_frames *f,

@@ -37,7 +37,8 @@ typedef struct fm_track_frames {
     float value[FM_BREATH_CHANNELS][FM_TRACK_FRAMES];
     float weight[FM_BREATH_CHANNELS][FM_TRACK_FRAMES]; /**< observations, 0..about 2 */
     double total[FM_BREATH_CHANNELS];                  /**< sum of the weights */
-    double variance[FM_BREATH_CHANNELS];               /**< of the values, weighted */
+    double square[FM_BREATH_CHANNELS];   /**< sum of the weighted squares */
+    double variance[FM_BREATH_CHANNELS]; /**< of the values, weighted */
     /** Of the channels behind those of sound: the frames with a weight. */
     uint16_t heard[FM_BREATH_CHANNELS - FM_BREATH_SOUND_CHANNELS][FM_TRACK_FRAMES];
     size_t n_heard[FM_BREATH_CHANNELS - FM_BREATH_SOUND_CHANNELS];

@@ -205,33 +205,95 @@ static double step(fm_filter *f, double x)
     return x;
 }
 
-/* Through n samples in steps of +1 or -1; the sums of one section wait for its last
- * result, so turning numbers to double and back costs no time. */
+/* One section's step as the passes below take it: w is what the inputs before and the
+ * output before the last leave for the next output, from which a1 times the last output
+ * is still to go. So only one product and one difference wait for the last output. */
+typedef struct passing {
+    double w;
+    double z2;
+    double y;
+} passing;
+
+static inline double pass_step(const fm_section *s, passing *p, double x)
+{
+    const double y = (s->b0 * x + p->w) - s->a1 * p->y;
+    p->w = s->b1 * x + p->z2;
+    p->z2 = s->b2 * x - s->a2 * y;
+    p->y = y;
+    return y;
+}
+
+static inline passing pass_begin(const fm_section *s)
+{
+    return (passing){.w = s->z1, .z2 = s->z2};
+}
+
+static inline void pass_end(fm_section *s, const passing *p)
+{
+    s->z1 = p->w - s->a1 * p->y;
+    s->z2 = p->z2;
+}
+
+/* Through n samples in steps of +1 or -1, two at a time: with u for what the inputs give,
+ *   y[i]     = u[i] - a1 y[i-1] - a2 y[i-2]
+ *   y[i + 1] = u[i+1] - a1 u[i] + (a1^2 - a2) y[i-1] + a1 a2 y[i-2]
+ * neither of which waits for the other. */
 static void pass_one(
     fm_section *section, const float *in, float *out, size_t n, ptrdiff_t stride)
 {
-    fm_section s = *section; /* a copy lives in registers */
-    for (size_t i = 0; i < n; i++) {
-        *out = (float)section_step(&s, (double)*in);
+    const fm_section s = *section;
+    const double once = s.a1 * s.a1 - s.a2;
+    const double twice = s.a1 * s.a2;
+    passing p = pass_begin(&s);
+    size_t i = 0;
+    if (n % 2 == 1) {
+        *out = (float)pass_step(&s, &p, (double)*in);
         in += stride;
         out += stride;
+        i = 1;
     }
-    *section = s;
+    /* z2 without its output from here on, and w from the first turn on: those are y and
+     * before. */
+    double w = p.w;
+    double z2 = p.z2 + s.a2 * p.y;
+    double y = p.y;
+    double before = 0.0;
+    for (; i < n; i += 2) {
+        const double x0 = (double)in[0];
+        const double x1 = (double)in[stride];
+        const double u0 = s.b0 * x0 + w;
+        const double u1 = s.b0 * x1 + (s.b1 * x0 + z2);
+        const double y0 = u0 - (s.a1 * y + s.a2 * before);
+        const double y1 = (u1 - s.a1 * u0) + (once * y + twice * before);
+        w = s.b1 * x1 + s.b2 * x0;
+        z2 = s.b2 * x1;
+        before = y0;
+        y = y1;
+        out[0] = (float)y0;
+        out[stride] = (float)y1;
+        in += 2 * stride;
+        out += 2 * stride;
+    }
+    p = (passing){.w = w - s.a2 * before, .z2 = z2 - s.a2 * y, .y = y};
+    pass_end(section, &p);
 }
 
 /* Two sections in one pass: one works while the other waits for its own last result. */
 static void pass_two(
     fm_section *two, const float *in, float *out, size_t n, ptrdiff_t stride)
 {
-    fm_section a = two[0];
-    fm_section b = two[1];
+    const fm_section a = two[0];
+    const fm_section b = two[1];
+    passing at_a = pass_begin(&a);
+    passing at_b = pass_begin(&b);
     for (size_t i = 0; i < n; i++) {
-        *out = (float)section_step(&b, section_step(&a, (double)*in));
+        const double between = pass_step(&a, &at_a, (double)*in);
+        *out = (float)pass_step(&b, &at_b, between);
         in += stride;
         out += stride;
     }
-    two[0] = a;
-    two[1] = b;
+    pass_end(&two[0], &at_a);
+    pass_end(&two[1], &at_b);
 }
 
 static void run(fm_filter *f, const float *in, float *out, size_t n, ptrdiff_t stride)

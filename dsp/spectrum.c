@@ -70,25 +70,42 @@ void fm_spectrum_power(fm_spectrum *s, const float *x, float *power)
     }
 }
 
+/* Mean of x[0..n-1]; sums that do not wait for each other. */
+static double mean_of(const float *x, size_t n)
+{
+    enum {
+        SUMS = 8
+    };
+    double sum[SUMS] = {0.0};
+    size_t i = 0;
+    for (; i + SUMS <= n; i += SUMS) {
+        for (size_t k = 0; k < SUMS; k++) {
+            sum[k] += (double)x[i + k];
+        }
+    }
+    for (; i < n; i++) {
+        sum[0] += (double)x[i];
+    }
+    for (size_t k = 1; k < SUMS; k++) {
+        sum[0] += sum[k];
+    }
+    return sum[0] / (double)n;
+}
+
 static void add_periodogram(fm_spectrum *s,
                             const float *x,
                             double scale,
                             float *density)
 {
-    double mean = 0.0;
+    const size_t last = s->n / 2;
+    const float mean = (float)mean_of(x, s->n);
     for (size_t i = 0; i < s->n; i++) {
-        mean += (double)x[i];
-    }
-    mean /= (double)s->n;
-    for (size_t i = 0; i < s->n; i++) {
-        s->work[i] = (float)((double)x[i] - mean) * s->hann[i];
+        s->work[i] = (x[i] - mean) * s->hann[i];
     }
     kiss_fftr(s->forward, s->work, s->bins);
-    for (size_t k = 0; k <= s->n / 2; k++) {
-        const double p = (double)s->bins[k].r * (double)s->bins[k].r +
-                         (double)s->bins[k].i * (double)s->bins[k].i;
-        const double sides = (k == 0 || k == s->n / 2) ? 1.0 : 2.0;
-        density[k] += (float)(p * sides * scale);
+    for (size_t k = 0; k <= last; k++) {
+        const float p = s->bins[k].r * s->bins[k].r + s->bins[k].i * s->bins[k].i;
+        density[k] += (float)((k == 0 || k == last ? 1.0 : 2.0) * scale * (double)p);
     }
 }
 
