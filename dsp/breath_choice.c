@@ -74,8 +74,8 @@ static void look_up(const fm_readings *all, lookup *l)
     }
 }
 
-/* Worth of the source's best reading near a length, against its best of all. */
-static double share_near(const lookup *l, int source, double log_cycle)
+/* Worth of the source's best reading near a length. */
+static double worth_near(const lookup *l, int source, double log_cycle)
 {
     double near = 0.0;
     for (size_t i = 0; i < l->all->n; i++) {
@@ -84,7 +84,44 @@ static double share_near(const lookup *l, int source, double log_cycle)
             near = fmax(near, l->worth[i]);
         }
     }
-    return near / l->best[source];
+    return near;
+}
+
+/* The same against the source's best of all. */
+static double share_near(const lookup *l, int source, double log_cycle)
+{
+    return worth_near(l, source, log_cycle) / l->best[source];
+}
+
+/* Worth of the source's best reading of another length, its half and double left out or
+ * not: what a length must be better than. */
+static double worth_elsewhere(const lookup *l,
+                              int source,
+                              double log_cycle,
+                              bool no_octaves)
+{
+    double most = 0.0;
+    for (size_t i = 0; i < l->all->n; i++) {
+        const double off = fabs(l->log_cycle[i] - log_cycle);
+        if (l->all->reading[i].source == source && off >= SAME &&
+            !(no_octaves && fabs(off - LN2) < SAME)) {
+            most = fmax(most, l->worth[i]);
+        }
+    }
+    return most;
+}
+
+/* The most that a reading of the sound with another length explains. */
+static double explained_elsewhere(const lookup *l, double log_cycle)
+{
+    double most = 0.0;
+    for (size_t i = 0; i < l->all->n; i++) {
+        if (l->all->reading[i].source == FM_SOURCE_SOUND &&
+            fabs(l->log_cycle[i] - log_cycle) >= SAME) {
+            most = fmax(most, sound_explained(&l->all->reading[i]));
+        }
+    }
+    return most;
 }
 
 /* Share of the source's readings, by worth, that have the length. */
@@ -160,6 +197,10 @@ static void gather_one(const lookup *l, size_t i, float *value)
         beats_near(l->all, at - LN2),
         beats_near(l->all, at + LN2),
         faster_than_heart(l->all, at),
+        sound_explained(r) - explained_elsewhere(l, at),
+        l->worth[i] - worth_elsewhere(l, r->source, at, true),
+        worth_near(l, FM_SOURCE_HEART, at) -
+            worth_elsewhere(l, FM_SOURCE_HEART, at, false),
     };
     for (size_t k = 0; k < FM_BREATH_EVIDENCE; k++) {
         value[k] = (float)list[k];
@@ -184,7 +225,7 @@ static bool cue_knows(int cue, size_t k)
              [11] = true, [12] = true, [13] = true, [14] = true, [16] = true,
              [17] = true, [18] = true, [19] = true, [20] = true, [21] = true,
              [26] = true, [29] = true, [30] = true, [33] = true, [34] = true,
-             [35] = true, [36] = true},
+             [35] = true, [36] = true, [37] = true, [38] = true},
         [FM_CUE_LOUDNESS] = {[4] = true,
                              [8] = true,
                              [9] = true,
@@ -195,7 +236,8 @@ static bool cue_knows(int cue, size_t k)
                              [20] = true,
                              [21] = true,
                              [26] = true,
-                             [30] = true},
+                             [30] = true,
+                             [38] = true},
         [FM_CUE_INTERVALS] = {[4] = true,
                               [10] = true,
                               [11] = true,
@@ -205,7 +247,8 @@ static bool cue_knows(int cue, size_t k)
                               [20] = true,
                               [21] = true,
                               [26] = true,
-                              [30] = true},
+                              [30] = true,
+                              [38] = true},
     };
     return cue >= FM_CUE_COUNT || known[cue][k];
 }

@@ -25,7 +25,7 @@ static const unsigned LOUDNESS = 1U << FM_BREATH_S1 | 1U << FM_BREATH_S2;
 static const unsigned INTERVALS = 1U << FM_BREATH_INTERVAL;
 
 enum {
-    ROUNDS = 3 /* of learning and following */
+    ROUNDS = 2 /* of learning and following */
 };
 
 struct fm_breath_search {

@@ -1,6 +1,6 @@
 #!/usr/bin/env bash
 # Makes dsp/breath_weights.h: the readings it is learned from, then the networks. The same
-# table to the last digit on the same machine; about 40 minutes of one core.
+# table to the last digit on the same machine; about 45 minutes of two cores.
 #   usage: breath_table.sh WORK_FOLDER OPEN_DATA [WEIGHTS_FILE]
 #          breath_table.sh --leave-out WORK_FOLDER OPEN_DATA
 # The second, after the first: for each kind of the manikin's lung sounds a table learned
@@ -31,7 +31,8 @@ rows()
     }
 }
 
-for seed in 400000 402000 404000 406000 420000 422000 424000 426000; do
+for seed in 400000 402000 404000 406000 420000 422000 424000 426000 428000 430000 432000 \
+    434000 436000 438000; do
     rows c$seed --first-seed $seed --breath composed 1200
 done
 rows y --first-seed 410000 --breath cycles "$open_data/breath-cycles.csv" 500

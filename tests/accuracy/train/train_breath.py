@@ -15,6 +15,7 @@ NumPy only.
 """
 import argparse
 import csv
+import multiprocessing
 import zlib
 
 import numpy as np
@@ -24,29 +25,27 @@ COMMITTEE = 4  # networks of different seeds whose mean is used
 MANIKIN = 5  # its kind in the rows
 CUES = 4  # breath sound, loudness, intervals, all together
 KNOWN = [
-    [3, 4, 5, 6, 7, 11, 12, 13, 14, 16, 17, 18, 19, 20, 21, 26, 29, 30, 33, 34, 35, 36],
-    [4, 8, 9, 11, 12, 13, 19, 20, 21, 26, 30],
-    [4, 10, 11, 12, 13, 19, 20, 21, 26, 30],
+    [3, 4, 5, 6, 7, 11, 12, 13, 14, 16, 17, 18, 19, 20, 21, 26, 29, 30, 33, 34, 35, 36,
+     37, 38],
+    [4, 8, 9, 11, 12, 13, 19, 20, 21, 26, 30, 38],
+    [4, 10, 11, 12, 13, 19, 20, 21, 26, 30, 38],
     None,
 ]
 
 
 def read(paths):
-    """Recordings as (name, kind, weight, true rate, source[n], rate[n], evidence[n, k])."""
+    """Recordings as (name, kind, true rate, source[n], rate[n], evidence[n, k])."""
     groups = {}
     for path in paths:
-        for line in open(path):
+        for line in open(path, encoding="utf-8"):
             if line.startswith("R;"):
-                part = line.rstrip("\n").split(";")
-                key = (path, part[1])
-                groups.setdefault(key, []).append(part)
+                _, name, kind, true, numbers = line.split(";", 4)
+                rows = groups.setdefault((path, name), (int(kind), float(true), []))[2]
+                rows.append(np.fromstring(numbers, sep=";"))
     out = []
-    for (_, name), rows in sorted(groups.items()):  # they were printed as threads ended
-        kind, true = int(rows[0][2]), float(rows[0][3])
-        source = np.array([int(r[4]) for r in rows])
-        rate = np.array([float(r[5]) for r in rows])
-        evidence = np.array([[float(v) for v in r[6:]] for r in rows])
-        out.append((name, kind, true, source, rate, evidence))
+    for (_, name), (kind, true, rows) in sorted(groups.items()):  # printed as threads ended
+        table = np.array(rows)
+        out.append((name, kind, true, table[:, 0].astype(int), table[:, 1], table[:, 2:]))
     return out
 
 
@@ -102,7 +101,6 @@ def train(x, owner, right, weight, n, seed, steps=500, decay=2e-4):
     """Adam over random quarters of the recordings."""
     random = np.random.default_rng(seed)
     first = np.searchsorted(owner, np.arange(n + 1))
-    x = x.astype(np.float32)
     p = {"w": random.normal(0, 0.25, (x.shape[1], HIDDEN)), "b": np.zeros(HIDDEN),
          "o": random.normal(0, 0.3, HIDDEN), "c": -2.0}
     p = {k: np.asarray(v, np.float32) for k, v in p.items()}
@@ -201,6 +199,28 @@ def write(path, nets, mean, scale, n):
     assert k == nets[0]["w"].shape[0]
 
 
+PACKED = {}  # by cue, for the processes that learn from it
+
+
+def learn_one(what):
+    cue, seed, weight, steps = what
+    x, owner, right = PACKED[cue]
+    return train(x, owner, right, weight, len(weight), seed, steps)
+
+
+def learn(chosen, weight, mean, scale, members, steps):
+    """One committee a cue; all members learn side by side, each from its own seed."""
+    for cue in range(CUES):
+        x, owner, right = pack(chosen, cue, mean, scale)
+        PACKED[cue] = (x.astype(np.float32), owner, right)
+    jobs = [(cue, seed, weight, steps) for cue in reversed(range(CUES))  # the longest first
+            for seed in range(1, members + 1)]
+    with multiprocessing.get_context("fork").Pool() as pool:
+        done = dict(zip([job[:2] for job in jobs], pool.map(learn_one, jobs, chunksize=1)))
+    return [together([done[cue, seed] for seed in range(1, members + 1)])
+            for cue in range(CUES)]
+
+
 def without(recordings, lung, csv_path):
     """The recordings less the manikin's with this kind of lung sound."""
     with open(csv_path, encoding="utf-8") as f:
@@ -233,13 +253,10 @@ def main():
     mean, scale = every.mean(0), 1 / (every.std(0) + 1e-6)
     chosen = recordings if a.out else [r for r, h in zip(recordings, held) if not h]
     weight = np.array([a.weight.get(r[1], 1.0) for r in chosen])
-    nets = []
-    for cue in range(CUES):
-        x, owner, right = pack(chosen, cue, mean, scale)
-        nets.append(together([train(x, owner, right, weight, len(chosen), seed, a.steps)
-                              for seed in range(1, a.members + 1)]))
-        if not a.out:
-            say("held out", [r for r, h in zip(recordings, held) if h], cue, nets[-1], mean,
+    nets = learn(chosen, weight, mean, scale, a.members, a.steps)
+    if not a.out:
+        for cue in range(CUES):
+            say("held out", [r for r, h in zip(recordings, held) if h], cue, nets[cue], mean,
                 scale)
     if a.out:
         write(a.out, nets, mean, scale, len(recordings))
