@@ -16,9 +16,9 @@ static const double CAUTION_AT = 0.6;
 static const double CUE_SAYS = 0.3;
 static const double CUE_CLEAR = 0.8;
 static const double RANGE_SHARE = 0.95;
-/* Beats of a lower score, or with more sounds left over than beats, are breath taken for a
- * heart (tuned: where no heart was heard nearly all score less, where the breath is no more
- * than 15 dB louder hardly any do). */
+/* Beats of a lower score, or with about as many sounds left over, are breath taken for a
+ * heart. Of the tuning seeds 720000-721199 all 37 without a heart are below, of 263 with a
+ * heart and breath 0 to 15 dB over the rest 5, and none of 600 without breath sound. */
 static const double HEARD_SCORE_PER_S = 2.5;
 static const double HEARD_MISSED_SHARE = 0.9;
 
