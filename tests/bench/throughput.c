@@ -54,10 +54,10 @@ static const kind KINDS_OF_FILE[KINDS] = {
 
 typedef struct times {
     double decode_ms[ROUNDS_MOST];
-    double count_ms[ROUNDS_MOST]; /* with an analyser kept */
-    double new_ms[ROUNDS_MOST];   /* with a new one */
-    double batch_ms[ROUNDS_MOST]; /* a file of the batch, start to end */
-    double script_ms;             /* its own median; NaN-free: 0 when skipped */
+    double count_ms[ROUNDS_MOST];  /* with an analyser kept */
+    double new_ms[ROUNDS_MOST];    /* with a new one */
+    double batch_ms[ROUNDS_MOST];  /* a file of the batch, start to end */
+    double script_ms[ROUNDS_MOST]; /* 0 when skipped */
     int beats;
 } times;
 
@@ -253,7 +253,7 @@ static bool time_batch(const char *program, const char *folder, double *file_ms)
     return good;
 }
 
-/* The script's own median of five, 0 when it cannot run. */
+/* One call of the script after one made beforehand, 0 when it cannot run. */
 static double time_script(const char *script, const char *path)
 {
     char command[4096];
@@ -262,7 +262,7 @@ static double time_script(const char *script, const char *path)
         return 0.0;
     }
     (void)snprintf(command, sizeof command,
-                   "/usr/bin/python3 '%s' '%s' '%s' 5 2>/dev/null", BENCH_SCRIPT_TIMER,
+                   "/usr/bin/python3 '%s' '%s' '%s' 1 2>/dev/null", BENCH_SCRIPT_TIMER,
                    script, path);
     FILE *out = popen(command, "r");
     const bool read = out != NULL && fgets(line, sizeof line, out) != NULL;
@@ -281,6 +281,8 @@ static bool time_kind(const options *o, const char *folder, const kind *k, times
     (void)snprintf(path, sizeof path, "%s/%s", folder, k->file);
     (void)snprintf(links, sizeof links, "%s/of-%s", folder, k->file);
     double warm = 0.0;
+    /* The script reads WAV only, and the sound is the same. */
+    const bool is_wav = (k->format & SF_FORMAT_TYPEMASK) == SF_FORMAT_WAV;
     const fm_config config = fm_config_default(k->rate_hz);
     fm_analyser *kept = fm_analyser_create(&config, NULL);
     bool good = kept != NULL && time_decode(path, &warm) &&
@@ -290,12 +292,9 @@ static bool time_kind(const options *o, const char *folder, const kind *k, times
                time_count(kept, path, k->rate_hz, &t->count_ms[i], &t->beats) &&
                time_new(path, k->rate_hz, &t->new_ms[i]) &&
                time_batch(o->program, links, &t->batch_ms[i]);
+        t->script_ms[i] = is_wav ? time_script(o->script, path) : 0.0;
     }
     fm_analyser_destroy(kept);
-    /* The script reads WAV only, and the sound is the same. */
-    t->script_ms = (k->format & SF_FORMAT_TYPEMASK) == SF_FORMAT_WAV
-                       ? time_script(o->script, path)
-                       : 0.0;
     return good;
 }
 
@@ -313,8 +312,10 @@ static void print_kind(const kind *k, const times *t, int rounds)
                  decode_ms, count_ms, median(t->new_ms, rounds), batch_ms,
                  hours_per_s(decode_ms), hours_per_s(count_ms), hours_per_s(batch_ms),
                  median_ratio(t->count_ms, t->decode_ms, rounds));
-    if (t->script_ms > 0.0) {
-        (void)printf(" %9.0f %7.1f", t->script_ms, t->script_ms / count_ms);
+    const double script_ms = median(t->script_ms, rounds);
+    if (script_ms > 0.0) {
+        (void)printf(" %9.0f %7.1f", script_ms,
+                     median_ratio(t->script_ms, t->count_ms, rounds));
     } else {
         (void)printf(" %9s %7s", "-", "-");
     }
