@@ -171,7 +171,7 @@ def write(path, nets, mean, scale, n):
     def block(array):
         array = np.asarray(array, float)
         if array.ndim == 1:
-            return "{" + table("", array) + "}"
+            return "{" + table("", array) + "}" if array.any() else "{0}"
         return "{" + ",\n".join(block(a) for a in array) + "}"
 
     with open(path, "w") as f:
@@ -217,8 +217,12 @@ def learn(chosen, weight, mean, scale, members, steps):
             for seed in range(1, members + 1)]
     with multiprocessing.get_context("fork").Pool() as pool:
         done = dict(zip([job[:2] for job in jobs], pool.map(learn_one, jobs, chunksize=1)))
-    return [together([done[cue, seed] for seed in range(1, members + 1)])
+    nets = [together([done[cue, seed] for seed in range(1, members + 1)])
             for cue in range(CUES)]
+    for net, known in zip(nets, KNOWN):
+        if known is not None:  # the rest were fed nothing, and their weights are chance
+            net["w"][[k for k in range(len(net["w"])) if k not in known]] = 0.0
+    return nets
 
 
 def without(recordings, lung, csv_path):
