@@ -9,7 +9,7 @@
 static const double HUMP_MIN_S = 0.43;
 static const double HUMP_MAX_S = 12.0;
 static const double HUMP_STEP = 1.16;
-/* The heart swings once a breath, not once a hump. */
+/* The heart swings once a breath, not once a hump: 80 a minute, over any breath (ours). */
 static const double HEART_HUMP_MIN_S = 0.75;
 /* Limits of a breath, s: 72 and 4.6 a minute. */
 static const double CYCLE_MIN_S = 0.83;
