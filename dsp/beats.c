@@ -17,9 +17,12 @@ enum {
     LAGS_MAX = 221, /* to 2.2 s */
     ASSUMPTIONS_MAX = 96,
     FINALISTS = 5,
-    REFINEMENTS = 2
+    REFINEMENTS = 2,
+    RIVALS = 2 /* the chosen count and the best other one */
 };
 _Static_assert((int)FINALISTS <= (int)FM_LANES, "finalists are decoded together");
+_Static_assert((int)FM_POLL_VOTERS < (int)FM_LANES, "one is decoded beside the voters");
+_Static_assert((int)RIVALS <= (int)REFINEMENTS, "no round of the poll is left over");
 
 /* The range of cycles looked for: 230 down to 30 per minute. */
 static const double CYCLE_MIN_S = 60.0 / 230.0;
@@ -161,16 +164,7 @@ static void gather_assumptions(fm_beat_finder *b)
     }
 }
 
-static void decode(fm_beat_finder *b,
-                   const fm_candidate *candidates,
-                   const fm_assumption *a,
-                   fm_path *path)
-{
-    fm_decode(candidates, b->n_candidates, b->segment_s, b->noise_per_s, a, &b->decoder,
-              path);
-}
-
-/* The same for a[0..n-1], n <= FM_LANES, over the network's scores. */
+/* Decodes a[0..n-1], n <= FM_LANES, over the network's scores. */
 static void decode_all(fm_beat_finder *b, const fm_assumption *a, size_t n)
 {
     fm_hearing heard[FM_LANES];
@@ -198,15 +192,34 @@ static void refine_all(fm_beat_finder *b, fm_assumption *a, size_t n, double *sc
     }
 }
 
+/* One assumption decoded over its own scores, and beside it the poll's next round, which
+ * hears other scores of the same candidates. */
+static void decode_beside_poll(fm_beat_finder *b,
+                               const fm_poll_question *q,
+                               const fm_candidate *candidates,
+                               const fm_assumption *a,
+                               fm_path *path)
+{
+    fm_hearing heard[FM_LANES];
+    const size_t n_voters = fm_poll_ask(q, &b->poll, heard);
+    heard[n_voters] = (fm_hearing){.candidates = candidates, .assumption = a};
+    fm_decode_all(heard, n_voters + 1, b->n_candidates, b->segment_s, b->noise_per_s,
+                  &b->decoder);
+    fm_decoder_path(&b->decoder, n_voters, path);
+    if (n_voters > 0) {
+        fm_poll_hear(q, &b->decoder, &b->poll);
+    }
+}
+
 /* The winner listens again, now knowing this person's sounds. */
-static void hear_again(fm_beat_finder *b, fm_beats *out)
+static void hear_again(fm_beat_finder *b, const fm_poll_question *q, fm_beats *out)
 {
     for (int round = 0; round < REFINEMENTS; round++) {
         fm_follow_rate(b->candidates, b->n_candidates, &out->path, b->local_cycle_s[0],
                        &out->assumption);
         fm_adapt_scores(b->features, b->candidates, b->n_candidates, &out->path,
                         b->heard_again);
-        decode(b, b->heard_again, &out->assumption, &out->path);
+        decode_beside_poll(b, q, b->heard_again, &out->assumption, &out->path);
         fm_follow_systole(b->candidates, &out->path, &out->assumption);
     }
     out->candidates = b->heard_again;
@@ -289,28 +302,8 @@ static void weigh_rest(const fm_beat_finder *b, fm_beats *out)
     out->like_left_spread_s = spread_of(after_s2_s, n_like);
 }
 
-/* Do others hear the same? Each may prefer the best rival count to the chosen one. */
-static void ask_others(fm_beat_finder *b, const fm_assumption *both, fm_beats *out)
-{
-    const double priors[] = {prior(&both[0]), prior(&both[1])};
-    const fm_poll_question question = {
-        .candidates = b->candidates,
-        .n = b->n_candidates,
-        .segment_s = b->segment_s,
-        .noise_per_s = b->noise_per_s,
-        .assumptions = both,
-        .priors = priors,
-        .n_assumptions = isfinite(out->rival_cycle_s) ? 2 : 1,
-        .chosen = &out->path,
-    };
-    if (out->path.n_s1 >= 2) {
-        fm_poll_take(&question, &b->decoder, &b->poll);
-        memcpy(out->votes, b->poll.votes, sizeof(out->votes));
-    }
-}
-
 /* The same assumption with candidates scored by their height alone. */
-static void hear_plainly(fm_beat_finder *b, fm_beats *out)
+static void hear_plainly(fm_beat_finder *b, const fm_poll_question *q, fm_beats *out)
 {
     for (size_t i = 0; i < b->n_candidates; i++) {
         const float score = 6.0f * (b->candidates[i].height - 0.42f);
@@ -318,9 +311,34 @@ static void hear_plainly(fm_beat_finder *b, fm_beats *out)
         b->candidates[i].score_s1 = limited;
         b->candidates[i].score_s2 = limited;
     }
-    decode(b, b->candidates, &out->assumption, &b->trial);
+    decode_beside_poll(b, q, b->candidates, &out->assumption, &b->trial);
     out->plain_n_s1 = b->trial.n_s1;
     out->assumption.local_cycle_s = NULL;
+}
+
+/* What follows the choice. Do others hear the same? Each may prefer the best rival count
+ * to the chosen one. */
+static void hear_all(fm_beat_finder *b, const fm_assumption *both, fm_beats *out)
+{
+    const double priors[RIVALS] = {prior(&both[0]), prior(&both[1])};
+    const fm_poll_question question = {
+        .candidates = b->candidates,
+        .n = b->n_candidates,
+        .segment_s = b->segment_s,
+        .noise_per_s = b->noise_per_s,
+        .assumptions = both,
+        .priors = priors,
+        .n_assumptions = isfinite(out->rival_cycle_s) ? RIVALS : 1,
+        .chosen = &out->path,
+    };
+    fm_poll_open(&question, &b->poll);
+    hear_again(b, &question, out);
+    weigh_rest(b, out);
+    hear_plainly(b, &question, out);
+    if (out->path.n_s1 >= 2) {
+        fm_poll_vote(&question, &b->poll);
+        memcpy(out->votes, b->poll.votes, sizeof(out->votes));
+    }
 }
 
 /* The first round: score every assumption once, keep the best of each cycle. */
@@ -442,12 +460,9 @@ void fm_beats_find(fm_beat_finder *b,
     const size_t n = choose_finalists(b, finalists);
     if (n > 0) {
         refine_all(b, finalists, n, scores);
-        fm_assumption both[2];
+        fm_assumption both[RIVALS];
         pick(b, finalists, scores, n, both, out);
-        hear_again(b, out);
-        weigh_rest(b, out);
-        ask_others(b, both, out);
-        hear_plainly(b, out);
+        hear_all(b, both, out);
         second_estimate(b, out);
     }
 }

@@ -3,6 +3,7 @@
 #include "dsp/follow.h"
 
 #include <math.h>
+#include <stdbool.h>
 #include <string.h>
 
 /* How much keener and stricter (natural log): about as far as single networks differ on
@@ -45,55 +46,50 @@ static fm_assumption as_voter(const fm_assumption *a, size_t voter)
     return mine;
 }
 
-/* All voters at once, each by its own assumption. */
-static void decode_all(const fm_poll_question *q,
-                       const fm_assumption *minds,
-                       fm_decoder_memory *m,
-                       const fm_poll *p)
+/* Each voter's likeliest assumption, fitted to what it finds. */
+static void fit(const fm_poll_question *q, size_t v, fm_poll *p)
 {
-    fm_hearing heard[FM_POLL_VOTERS];
-    for (size_t v = 0; v < FM_POLL_VOTERS; v++) {
-        heard[v] = (fm_hearing){.candidates = p->heard[v], .assumption = &minds[v]};
-    }
-    fm_decode_all(heard, FM_POLL_VOTERS, q->n, q->segment_s, q->noise_per_s, m);
+    fm_follow_systole(p->heard[v], &p->path[v], &p->mind[v]);
+    fm_follow_rate(p->heard[v], q->n, &p->path[v], p->local_cycle_s[v], &p->mind[v]);
 }
 
-/* The assumption each voter finds most likely, and its path. */
-static void choose_all(const fm_poll_question *q, fm_decoder_memory *m, fm_poll *p)
+void fm_poll_open(const fm_poll_question *q, fm_poll *p)
 {
-    for (size_t k = 0; k < q->n_assumptions; k++) {
-        fm_assumption minds[FM_POLL_VOTERS];
-        for (size_t v = 0; v < FM_POLL_VOTERS; v++) {
-            minds[v] = as_voter(&q->assumptions[k], v);
-        }
-        decode_all(q, minds, m, p);
-        for (size_t v = 0; v < FM_POLL_VOTERS; v++) {
-            const double score = (double)m->score[v] + q->priors[k];
-            if (k == 0 || score > p->score[v]) {
-                p->score[v] = score;
-                p->mind[v] = minds[v];
-                fm_decoder_path(m, v, &p->path[v]);
-            }
-        }
-    }
-}
-
-/* Chosen, fitted to what it finds and decoded again. */
-static void vote_all(const fm_poll_question *q, fm_decoder_memory *m, fm_poll *p)
-{
+    p->round = 0;
     for (size_t v = 0; v < FM_POLL_VOTERS; v++) {
         listen(q, v, p);
     }
-    choose_all(q, m, p);
-    for (size_t v = 0; v < FM_POLL_VOTERS; v++) {
-        fm_follow_systole(p->heard[v], &p->path[v], &p->mind[v]);
-        fm_follow_rate(p->heard[v], q->n, &p->path[v], p->local_cycle_s[v],
-                       &p->mind[v]);
+}
+
+size_t fm_poll_ask(const fm_poll_question *q, fm_poll *p, fm_hearing *heard)
+{
+    const bool is_last = p->round == q->n_assumptions;
+    if (p->round > q->n_assumptions) {
+        return 0;
     }
-    decode_all(q, p->mind, m, p);
     for (size_t v = 0; v < FM_POLL_VOTERS; v++) {
-        fm_decoder_path(m, v, &p->path[v]);
+        if (is_last) {
+            fit(q, v, p);
+        }
+        p->asked[v] = is_last ? p->mind[v] : as_voter(&q->assumptions[p->round], v);
+        heard[v] = (fm_hearing){.candidates = p->heard[v], .assumption = &p->asked[v]};
     }
+    return FM_POLL_VOTERS;
+}
+
+void fm_poll_hear(const fm_poll_question *q, const fm_decoder_memory *m, fm_poll *p)
+{
+    for (size_t v = 0; v < FM_POLL_VOTERS; v++) {
+        const bool is_last = p->round == q->n_assumptions;
+        const double score =
+            (double)m->score[v] + (is_last ? 0.0 : q->priors[p->round]);
+        if (is_last || p->round == 0 || score > p->score[v]) {
+            p->score[v] = score;
+            p->mind[v] = p->asked[v];
+            fm_decoder_path(m, v, &p->path[v]);
+        }
+    }
+    p->round++;
 }
 
 /* S1 of a path in order of time; returns how many. */
@@ -134,14 +130,24 @@ static fm_vote compare(const float *mine, size_t n_mine, const float *chosen, si
     };
 }
 
-void fm_poll_take(const fm_poll_question *q, fm_decoder_memory *m, fm_poll *p)
+void fm_poll_vote(const fm_poll_question *q, fm_poll *p)
 {
     float chosen_s[FM_PATH_MAX];
     float mine_s[FM_PATH_MAX];
     const size_t n = times_of(q->candidates, q->chosen, chosen_s);
-    vote_all(q, m, p);
     for (size_t v = 0; v < FM_POLL_VOTERS; v++) {
         p->votes[v] =
             compare(mine_s, times_of(q->candidates, &p->path[v], mine_s), chosen_s, n);
     }
+}
+
+void fm_poll_take(const fm_poll_question *q, fm_decoder_memory *m, fm_poll *p)
+{
+    fm_hearing heard[FM_POLL_VOTERS];
+    fm_poll_open(q, p);
+    while (fm_poll_ask(q, p, heard) > 0) {
+        fm_decode_all(heard, FM_POLL_VOTERS, q->n, q->segment_s, q->noise_per_s, m);
+        fm_poll_hear(q, m, p);
+    }
+    fm_poll_vote(q, p);
 }

@@ -34,6 +34,8 @@ typedef struct fm_poll {
         opinions[FM_EMISSION_MEMBERS]; /**< by fm_emission_score, before the poll */
     fm_candidate heard[FM_POLL_VOTERS][FM_CANDIDATES_MAX];
     float local_cycle_s[FM_POLL_VOTERS][FM_CANDIDATES_MAX];
+    size_t round;                        /* of asking, the next */
+    fm_assumption asked[FM_POLL_VOTERS]; /* in this round */
     fm_assumption mind[FM_POLL_VOTERS];
     double score[FM_POLL_VOTERS]; /* of the assumption it finds most likely so far */
     fm_path path[FM_POLL_VOTERS];
@@ -53,8 +55,27 @@ typedef struct fm_poll_question {
     const fm_path *chosen;            /**< 2 S1 or more */
 } fm_poll_question;
 
+/** Before a poll: all voters listen. */
+void fm_poll_open(const fm_poll_question *q, fm_poll *p);
+
 /**
- * Ask all voters; p->votes is set.
+ * The next round of questions, to be decoded in lanes 0 to FM_POLL_VOTERS - 1, with others
+ * behind them or not, and heard by fm_poll_hear before the next is asked. There is one for
+ * each assumption, and one for the likeliest fitted to what was found.
+ *
+ * @param[out] heard  heard[0..FM_POLL_VOTERS-1]
+ * @return FM_POLL_VOTERS, or 0 when all has been asked: then nothing is written
+ */
+size_t fm_poll_ask(const fm_poll_question *q, fm_poll *p, fm_hearing *heard);
+
+/** What the decoder made of the last round. */
+void fm_poll_hear(const fm_poll_question *q, const fm_decoder_memory *m, fm_poll *p);
+
+/** After the last round: sets p->votes. */
+void fm_poll_vote(const fm_poll_question *q, fm_poll *p);
+
+/**
+ * A whole poll by itself; p->votes is set.
  *
  * @param m  the decoder's memory
  */

@@ -60,10 +60,12 @@ state()
     } 2>/dev/null | cksum
 }
 
-# As released, but with assertions on: a test should meet them.
+# As released, but with assertions on: a test should meet them. WARNINGS=error in the
+# environment makes a warning of this build an error too.
 build_tests()
 {
-    build tests release -DCMAKE_C_FLAGS_RELWITHDEBINFO='-O2 -g'
+    build tests release -DCMAKE_C_FLAGS_RELWITHDEBINFO='-O2 -g' \
+        ${WARNINGS:+-DCMAKE_COMPILE_WARNING_AS_ERROR=ON}
 }
 
 # run_tests NAME: all tests of .build/NAME; remembers when every one of them passed.
