@@ -1,5 +1,6 @@
 #include "dsp/breath_search.h"
 
+#include "dsp/breath_faint.h"
 #include "dsp/peaks.h"
 
 #include <math.h>
@@ -33,6 +34,7 @@ struct fm_breath_search {
     fm_track_model model;
     fm_track_path path;
     fm_track_memory memory;
+    fm_faint_memory faint;
     double passing_s[FM_TRACK_CYCLES];
     double from_s;
     double to_s;
@@ -321,6 +323,9 @@ size_t fm_breath_search_place(fm_breath_search *s,
         follow_two(s, reading->source);
     }
     const double phase = beginning(&s->model, start_of(reading->source));
+    if (reading->source == FM_SOURCE_SOUND) {
+        fm_faint_find(&s->frames, &s->model, &s->faint, &s->path);
+    }
     *humps = count_humps(&s->model, start_of(reading->source));
     return fm_track_passings(&s->frames, &s->path, s->model.n_states, phase, start_s,
                              max);

@@ -9,15 +9,12 @@ enum {
     FOUR = 4 /* phases side by side */
 };
 
-/* Cost (natural log) of standing still and of skipping a phase against going on. A cycle of
- * twelve steps then varies by about a sixth, as breathing does (median coefficient of
+/* Cost (natural log) of standing still against going on. With that of skipping a phase a
+ * cycle of twelve steps varies by about a sixth, as breathing does (median coefficient of
  * variation 6 %, upper quartile 13 % in the open respiratory cycles). */
 static const float STAY_COST = 1.5f;
-static const float SKIP_COST = 1.5f;
 /* The same in the quietest phase: breath may be held there, and is between breaths. */
 static const float REST_COST = 0.4f;
-/* An observation farther off than three deviations tells no more than one that far. */
-static const float FAR = 4.5f;
 /* A model never explains more than this share of a channel's variance. */
 static const double RESIDUE_MIN = 0.05;
 /* Observations of the mean that each phase starts with, against chance. */
@@ -127,7 +124,7 @@ static inline void sweep(const fm_track_frames *f,
                          fm_track_memory *memory)
 {
     static const float NOTHING[FM_TRACK_STATES] = {0};
-    const fm_four far = (fm_four){0} + FAR;
+    const fm_four far = (fm_four){0} + FM_TRACK_FAR;
     const fm_four *before = (const fm_four *)NOTHING;
     const fm_four *stands = (const fm_four *)stay_cost;
     for (size_t i = 0; i < f->n; i++) {
@@ -151,15 +148,14 @@ static inline void sweep(const fm_track_frames *f,
             const fm_four two = FM_TAKE_FOUR(last, now, 2, 3, 4, 5);
             const fm_four one = FM_TAKE_FOUR(two, now, 1, 2, 5, 6);
             const fm_four least = FM_LEAST(now + stands[v], one);
-            row[v] = FM_LEAST(two + SKIP_COST, least) + cost[v];
+            row[v] = FM_LEAST(two + FM_TRACK_SKIP_COST, least) + cost[v];
             last = now;
         }
         before = row;
     }
 }
 
-/* What standing still costs in each phase: less in the quietest, where breath is heard. */
-static void price_standing(const fm_track_model *m, unsigned mask, float *stay_cost)
+size_t fm_track_quietest(const fm_track_model *m)
 {
     size_t quietest = 0;
     float least = 0.0f;
@@ -172,10 +168,19 @@ static void price_standing(const fm_track_model *m, unsigned mask, float *stay_c
             least = level;
             quietest = k;
         }
+    }
+    return quietest;
+}
+
+void fm_track_price_standing(const fm_track_model *m,
+                             bool breath_heard,
+                             float *stay_cost)
+{
+    for (size_t k = 0; k < m->n_states; k++) {
         stay_cost[k] = STAY_COST;
     }
-    if (mask & 1U << FM_BREATH_MIDDLE) {
-        stay_cost[quietest] = REST_COST;
+    if (breath_heard) {
+        stay_cost[fm_track_quietest(m)] = REST_COST;
     }
 }
 
@@ -208,9 +213,9 @@ static bool trace_back(size_t n,
             least = before[best] + stay_cost[best];
             move = (double)stay_cost[best];
         }
-        if (before[two] + SKIP_COST < least) {
+        if (before[two] + FM_TRACK_SKIP_COST < least) {
             from = two;
-            move = (double)SKIP_COST;
+            move = (double)FM_TRACK_SKIP_COST;
         }
         path->moves += move;
         best = from;
@@ -230,7 +235,7 @@ bool fm_track_find(const fm_track_frames *f,
         return false;
     }
     float stay_cost[FM_TRACK_STATES] = {0};
-    price_standing(m, mask, stay_cost);
+    fm_track_price_standing(m, (mask & 1U << FM_BREATH_MIDDLE) != 0, stay_cost);
     ear ears[FM_BREATH_CHANNELS];
     const size_t n_ears = listen(f, m, mask, ears);
     if (n_states == FM_TRACK_PHASES) {
