@@ -269,6 +269,26 @@ static void breath_taken_for_beats_is_not_heeded(void **state)
     assert_composed(&r, 0.1);
 }
 
+/* Where breathing waxes and wanes its faintest breaths, a seventh as deep as the deepest, are
+ * no rest. */
+static void faint_breaths_are_counted(void **state)
+{
+    (void)state;
+    fm_recipe r = fm_recipe_default();
+    r.heart = false;
+    r.breathing = FM_COMPOSE_WAXING_BREATHING;
+    r.breaths_per_min = 12.0;
+    r.breath_jitter = 0.1;
+    r.inspiration_share = 0.45;
+    r.expiration_db = -10.0;
+    r.expiration_pitch = 0.6;
+    r.expiration_heard = 0.8;
+    r.breath_snr_db = 16.0;
+    r.noise[FM_COMPOSE_PINK] = true;
+    r.snr_db = 15.0;
+    assert_composed(&r, 2.0);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -283,6 +303,7 @@ int main(void)
         cmocka_unit_test(lost_audio_is_left_out),
         cmocka_unit_test(a_held_breath_holds_no_breaths),
         cmocka_unit_test(breath_taken_for_beats_is_not_heeded),
+        cmocka_unit_test(faint_breaths_are_counted),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
