@@ -23,8 +23,7 @@ typedef struct fm_faint_memory {
     float mean[FM_BREATH_SOUND_CHANNELS][FM_FAINT_STATES];
     float scale[FM_BREATH_SOUND_CHANNELS][FM_FAINT_SIZES];
     float stay_cost[FM_TRACK_STATES];
-    float cost[2]
-              [FM_FAINT_STATES]; /**< least, up to the frame before and to this one */
+    float cost[2][FM_FAINT_STATES]; /**< least, to the frame before and to this one */
     uint8_t from[FM_TRACK_FRAMES][FM_FAINT_STATES];
 } fm_faint_memory;
 
