@@ -242,6 +242,9 @@ int accuracy_breath(const settings *s, char *const words[], size_t n)
     if (strcmp(words[0], "heart") == 0) {
         return accuracy_breath_heart(s, (size_t)strtoul(words[1], NULL, 10));
     }
+    if (strcmp(words[0], "troubles") == 0) {
+        return accuracy_breath_troubles(s, (size_t)strtoul(words[1], NULL, 10));
+    }
     if (strcmp(words[0], "composed") == 0) {
         wanted = (size_t)strtoul(words[1], NULL, 10);
     } else if (strcmp(words[0], "cycles") == 0) {

@@ -54,8 +54,7 @@ static double true_rate(const fm_truth *t, double window_s)
                        (t->breath_starts_s[n - 1] - t->breath_starts_s[0]);
 }
 
-/* Compose, and count the breaths begun in the first minute. */
-static bool compose(const fm_recipe *r, breath_case *c)
+bool breath_case_of(const fm_recipe *r, breath_case *c)
 {
     fm_truth truth = {0};
     const size_t n = fm_recipe_samples(r);
@@ -196,7 +195,7 @@ static fm_recipe draw_composed(uint64_t seed, breath_case *c)
 bool breath_case_composed(uint64_t seed, breath_case *c)
 {
     const fm_recipe r = draw_composed(seed, c);
-    return compose(&r, c);
+    return breath_case_of(&r, c);
 }
 
 bool breath_case_beside(uint64_t seed, double breath_snr_db, breath_case *c)
@@ -212,7 +211,7 @@ bool breath_case_beside(uint64_t seed, double breath_snr_db, breath_case *c)
     }
     r.breath_db = heard ? fm_recipe_default().breath_db : -(double)INFINITY;
     r.breath_snr_db = heard ? breath_snr_db : (double)NAN;
-    return compose(&r, c);
+    return breath_case_of(&r, c);
 }
 
 bool breath_rows_read(breath_rows *rows, const char *path)
@@ -332,5 +331,5 @@ bool breath_case_cycles(const breath_rows *rows,
     r.breath_snr_db = fm_random_between(&state, 10.0, 25.0);
     (void)snprintf(c->name, sizeof c->name, "row %zu seed %llu", row,
                    (unsigned long long)seed);
-    return compose(&r, c);
+    return breath_case_of(&r, c);
 }

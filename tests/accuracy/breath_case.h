@@ -8,6 +8,8 @@
 
 #include "analyse.h"
 
+#include "dsp/compose.h"
+
 #include <stdint.h>
 
 /** Rows of the tables. */
@@ -57,6 +59,9 @@ void breath_rows_free(breath_rows *rows);
 
 /** How many rows have at least n breaths. */
 size_t breath_rows_with(const breath_rows *rows, size_t n);
+
+/** A recipe's recording and truth; c->window_s is set before. */
+bool breath_case_of(const fm_recipe *r, breath_case *c);
 
 /** The composed recording of a seed; kind by seed modulo 4. */
 bool breath_case_composed(uint64_t seed, breath_case *c);
