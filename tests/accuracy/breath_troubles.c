@@ -155,7 +155,7 @@ static bool make(const troubles_job *job,
     if (t->fit_every_s > 0.0) {
         add_fits(&random, t->fit_every_s, &c->sound);
     }
-    if (isfinite(t->speech_db)) {
+    if (isfinite(t->speech_db) && job->n_voices > 0) {
         add_speech(&job->voice[seed % job->n_voices], t->speech_db, &c->sound);
     }
     return true;
