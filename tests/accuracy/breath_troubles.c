@@ -22,8 +22,8 @@ enum {
 /* One trouble; levels in dB against the mean power of all else, -INFINITY: not there. */
 typedef struct trouble {
     const char *name;
-    double crackles;
-    double wheeze;
+    double crackles; /* mean number in an inspiration */
+    double wheeze;   /* share of breaths, 0..1 */
     double speech_db;
     double fit_every_s; /* of coughing; 0: none */
 } trouble;

@@ -6,14 +6,9 @@
  */
 #include "dsp/breath_faint.h"
 
-#include "dsp/random.h"
-
-#include "../support.h"
-
-#include <stdlib.h>
+#include "track_support.h"
 
 enum {
-    FRAMES = 6000,
     HUMPS = 30,
     LOW_HUMPS = 6
 };
@@ -22,36 +17,34 @@ static const unsigned SOUND =
     1U << FM_BREATH_LOW | 1U << FM_BREATH_MIDDLE | 1U << FM_BREATH_HIGH;
 static const double PI = 3.14159265358979323846;
 
-typedef struct bench {
-    fm_breath_series series;
-    double sum[FM_BREATH_CHANNELS][FRAMES + 1];
-    double weight[FM_BREATH_CHANNELS][FRAMES + 1];
-    fm_track_frames frames;
-    fm_track_model model;
-    fm_track_path path;
-    fm_track_memory memory;
-    fm_faint_memory faint;
-} bench;
-
-/* A hump every 2 s in all channels of sound, so high from 20 to 32 s, and noise. */
-static bench *bench_open(double low, double noise)
+static bool in_the_middle(double t)
 {
-    bench *b = calloc(1, sizeof(*b));
-    assert_non_null(b);
-    b->series.n = FRAMES;
-    b->series.length_s = FRAMES / 100.0;
-    for (int c = 0; c < FM_BREATH_CHANNELS; c++) {
-        fm_random random = fm_random_init(5, (uint64_t)c);
-        b->series.sum[c] = b->sum[c];
-        b->series.weight[c] = b->weight[c];
-        for (size_t k = 0; k < FRAMES && c < FM_BREATH_SOUND_CHANNELS; k++) {
-            const double t = ((double)k + 0.5) / 100.0;
-            const double height = t >= 20.0 && t < 32.0 ? low : 1.0;
-            const double hump = 0.5 - 0.5 * cos(PI * t);
-            b->sum[c][k + 1] =
-                b->sum[c][k] + height * hump * hump + noise * fm_random_normal(&random);
-            b->weight[c][k + 1] = b->weight[c][k] + 1.0;
-        }
+    return t >= 20.0 && t < 32.0;
+}
+
+/* A hump every 2 s. */
+static double alike(double t)
+{
+    const double hump = 0.5 - 0.5 * cos(PI * t);
+    return hump * hump;
+}
+
+static double low(double t)
+{
+    return in_the_middle(t) ? 0.2 * alike(t) : alike(t);
+}
+
+static double held(double t)
+{
+    return in_the_middle(t) ? 0.0 : alike(t);
+}
+
+/* All channels of sound alike but for the noise, followed with one size of breath. */
+static bench *follow(double (*value)(double), double noise)
+{
+    bench *b = bench_open();
+    for (int c = 0; c < FM_BREATH_SOUND_CHANNELS; c++) {
+        lay(b, c, value, noise);
     }
     fm_track_frames_make(&b->series, 2.0 / FM_TRACK_PHASES, &b->frames);
     fm_track_model_start(&b->frames, SOUND, &b->model);
@@ -60,6 +53,15 @@ static bench *bench_open(double low, double noise)
         fm_track_learn(&b->frames, &b->path, FM_TRACK_PHASES, &b->model);
     }
     return b;
+}
+
+/* The look with two sizes. */
+static void look(bench *b)
+{
+    fm_faint_memory *memory = calloc(1, sizeof(*memory));
+    assert_non_null(memory);
+    fm_faint_find(&b->frames, &b->model, memory, &b->path);
+    free(memory);
 }
 
 /* Breaths, by the tops that the path passes. */
@@ -78,9 +80,9 @@ static size_t count(const bench *b)
 static void low_humps_are_breaths(void **state)
 {
     (void)state;
-    bench *b = bench_open(0.2, 0.05);
+    bench *b = follow(low, 0.05);
     assert_int_equal(count(b), HUMPS - LOW_HUMPS); /* why this file is needed */
-    fm_faint_find(&b->frames, &b->model, &b->faint, &b->path);
+    look(b);
     assert_int_equal(count(b), HUMPS);
     free(b);
 }
@@ -88,9 +90,9 @@ static void low_humps_are_breaths(void **state)
 static void held_breath_is_none(void **state)
 {
     (void)state;
-    bench *b = bench_open(0.0, 0.3);
+    bench *b = follow(held, 0.3);
     assert_int_equal(count(b), HUMPS - LOW_HUMPS);
-    fm_faint_find(&b->frames, &b->model, &b->faint, &b->path);
+    look(b);
     assert_int_equal(count(b), HUMPS - LOW_HUMPS);
     free(b);
 }
@@ -99,9 +101,9 @@ static void held_breath_is_none(void **state)
 static void like_humps_stay(void **state)
 {
     (void)state;
-    bench *b = bench_open(1.0, 0.3);
+    bench *b = follow(alike, 0.3);
     assert_int_equal(count(b), HUMPS);
-    fm_faint_find(&b->frames, &b->model, &b->faint, &b->path);
+    look(b);
     assert_int_equal(count(b), HUMPS);
     free(b);
 }
@@ -109,9 +111,9 @@ static void like_humps_stay(void **state)
 static void no_frames_are_no_path(void **state)
 {
     (void)state;
-    bench *b = bench_open(1.0, 0.3);
+    bench *b = follow(alike, 0.3);
     b->frames.n = 0;
-    fm_faint_find(&b->frames, &b->model, &b->faint, &b->path);
+    look(b);
     assert_int_equal(count(b), 0);
     free(b);
 }
