@@ -26,6 +26,7 @@ typedef struct breath_job {
     const settings *options;
     const char *folder;
     breath_rows rows;
+    recordings chests;
     double rate_per_min[MANIKIN + 1];
     int what; /* BREATH_LOUD: composed */
     breath_outcome *out;
@@ -124,6 +125,9 @@ static bool make_case(const breath_job *job, size_t i, breath_case *c)
         return breath_case_manikin(job->folder, number, job->rate_per_min[number],
                                    breath_speed((int)(way % BREATH_SPEEDS)),
                                    way >= BREATH_SPEEDS, c);
+    }
+    if (job->what == BREATH_CHEST) {
+        return breath_case_chest(&job->chests.items[i], c);
     }
     return breath_case_composed(seed, c);
 }
@@ -262,8 +266,15 @@ int accuracy_breath(const settings *s, char *const words[], size_t n)
                           words[1]);
             return EXIT_SKIPPED;
         }
+    } else if (strcmp(words[0], "chests") == 0) {
+        job.what = BREATH_CHEST;
+        if (recordings_add_folder(&job.chests, words[1]) <= 0) {
+            return EXIT_SKIPPED;
+        }
+        wanted = job.chests.n;
     }
     const int status = wanted > 0 ? run_job(&job, wanted) : EXIT_USAGE;
     breath_rows_free(&job.rows);
+    recordings_free(&job.chests);
     return status;
 }

@@ -23,7 +23,8 @@ const char *breath_kind_word(int kind)
 {
     static const char *const words[BREATH_KINDS] = {
         "breath 15 dB and better", "breath 0 to 15 dB", "heart sounds only",
-        "nothing breathes",        "real lengths",      "manikin"};
+        "nothing breathes",        "real lengths",      "manikin",
+        "real chests, the rate from the ECG's beat intervals"};
     return words[kind];
 }
 

@@ -1,12 +1,13 @@
 /**
  * @file breath_case.h
  * Recordings whose breaths are known: composed ones, composed ones whose breath lengths
- * are those of real people, and the manikin's sounds at several speeds.
+ * are those of real people, the manikin's sounds at several speeds, and real chests.
  */
 #ifndef ACCURACY_BREATH_CASE_H
 #define ACCURACY_BREATH_CASE_H
 
 #include "analyse.h"
+#include "truth.h"
 
 #include "dsp/compose.h"
 
@@ -20,6 +21,7 @@ enum {
     BREATH_NONE,       /**< composed, nothing breathes: to be refused */
     BREATH_CYCLES,     /**< composed with real breath lengths, 10 dB and more */
     BREATH_MANIKIN,
+    BREATH_CHEST, /**< real chests; the rate from an ECG's intervals, where they tell */
     BREATH_KINDS,
     BREATH_SPEEDS = 5
 };
@@ -96,5 +98,8 @@ bool breath_case_manikin(const char *folder,
                          double speed,
                          bool minute,
                          breath_case *c);
+
+/** A real recording; true_per_min is NaN where its ECG's intervals do not tell. */
+bool breath_case_chest(const recording *r, breath_case *c);
 
 #endif

@@ -103,7 +103,8 @@ static void print_forecast(const breath_outcome *o, size_t n, int kind)
     double *rate = calloc(n + 1, sizeof *rate);
     size_t m = 0;
     for (size_t i = 0; rate != NULL && i < n; i++) {
-        if (o[i].good && o[i].kind == kind && o[i].whole_minute) {
+        if (o[i].good && o[i].kind == kind &&
+            (o[i].whole_minute || kind == BREATH_CHEST) && !isnan(o[i].true_per_min)) {
             rate[m++] = o[i].true_per_min;
         }
     }
@@ -203,6 +204,33 @@ static void print_speeds(const breath_outcome *o, size_t n)
     }
 }
 
+/* Real chests, most of them without a known rate. */
+static void print_chests(const breath_outcome *o, size_t n)
+{
+    long all = 0;
+    long said = 0;
+    long counted = 0;
+    line l = {"all, fused", BREATH_CHEST, 0.0, 1000.0, (double)NAN, FM_CUE_COUNT, -1};
+    print_head(breath_kind_word(BREATH_CHEST));
+    print_line(&l, o, n);
+    for (int cue = 0; cue < FM_CUE_COUNT; cue++) {
+        l.label = fm_cue_word((fm_cue)cue);
+        l.cue = cue;
+        print_line(&l, o, n);
+    }
+    print_forecast(o, n, BREATH_CHEST);
+    for (size_t i = 0; i < n; i++) {
+        if (o[i].good && o[i].kind == BREATH_CHEST) {
+            all++;
+            said += o[i].breath.status != FM_REFUSED ? 1 : 0;
+            counted += o[i].breath.status == FM_COUNTED ? 1 : 0;
+        }
+    }
+    (void)printf("  of all %ld, most with no rate known, %.1f %% are said, %.1f %% "
+                 "counted\n",
+                 all, percent(said, all), percent(counted, all));
+}
+
 void breath_tables(const breath_outcome *o, size_t n, bool each)
 {
     bool has[BREATH_KINDS] = {false};
@@ -223,6 +251,8 @@ void breath_tables(const breath_outcome *o, size_t n, bool each)
     for (int kind = 0; kind < BREATH_KINDS; kind++) {
         if (has[kind] && kind == BREATH_MANIKIN) {
             print_speeds(o, n);
+        } else if (has[kind] && kind == BREATH_CHEST) {
+            print_chests(o, n);
         } else if (has[kind]) {
             print_kind(o, n, kind);
         }
