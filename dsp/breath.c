@@ -34,8 +34,7 @@ struct fm_breath_finder {
     fm_breath_evidence evidence;
     fm_breath_choice choice[FM_CUE_COUNT + 1];
     fm_beats no_beats; /* all 0 */
-    double start_s[FM_TRACK_CYCLES];
-    size_t humps; /* heard in a breath of the reading chosen */
+    fm_breath_places places; /* of the reading chosen */
 };
 
 fm_breath_finder *fm_breath_finder_create(void)
@@ -116,10 +115,9 @@ static void place(fm_breath_finder *b,
                   const fm_quality *q,
                   fm_breath *r)
 {
-    const size_t n = fm_breath_search_place(b->search, series, reading, b->start_s,
-                                            FM_TRACK_CYCLES, &b->humps);
-    for (size_t i = 0; i < n; i++) {
-        const double t = b->start_s[i] + segment->start_s;
+    fm_breath_search_place(b->search, series, reading, &b->places);
+    for (size_t i = 0; i < b->places.n; i++) {
+        const double t = b->places.start_s[i] + segment->start_s;
         if (t >= r->window.start_s && t < r->window.end_s && !in_gap(q, t) &&
             r->n < FM_BREATHS_MAX) {
             r->starts_s[r->n++] = t;
@@ -128,8 +126,13 @@ static void place(fm_breath_finder *b,
     r->breaths = (int)r->n;
 }
 
-/* Complete breaths between starts with no gap between, and the rate they give. */
-static int complete_breaths(const fm_quality *q, const fm_breath *r, double *rate)
+/* Complete breaths, and the rate between starts with no gap between. Where nothing is
+ * missing a breath is complete from any moment of it to the same of the next: of two and
+ * three quarters two are, wherever the first begins. */
+static int complete_breaths(const fm_quality *q,
+                            const fm_breath *r,
+                            double turns,
+                            double *rate)
 {
     double sum_s = 0.0;
     int n = 0;
@@ -146,7 +149,7 @@ static int complete_breaths(const fm_quality *q, const fm_breath *r, double *rat
         }
     }
     *rate = n > 0 ? 60.0 * n / sum_s : (double)NAN;
-    return n;
+    return n > 0 && q->n_gaps == 0 && turns > n ? (int)turns : n;
 }
 
 static double longest_gap_s(const fm_quality *q)
@@ -225,7 +228,7 @@ static void judge(const fm_breath_finder *b,
                   fm_breath *r)
 {
     double rate = (double)NAN;
-    const int complete = complete_breaths(q, r, &rate);
+    const int complete = complete_breaths(q, r, b->places.turns, &rate);
     const double window_s = r->window.end_s - r->window.start_s;
     const double breath_s = c->rate_per_min > 0.0 ? 60.0 / c->rate_per_min : 0.0;
     r->window.full_minute =
@@ -238,7 +241,7 @@ static void judge(const fm_breath_finder *b,
     give_range(&b->readings, c, r);
     if (r->confidence < CAUTION_AT) {
         refuse(r, doubt(r, c));
-    } else if (too_few(complete, b->humps)) {
+    } else if (too_few(complete, b->places.humps)) {
         refuse(r, longest_gap_s(q) > breath_s ? FM_REASON_GAP : FM_REASON_TOO_SHORT);
     } else if (complete <= COMPLETE_FEW && r->status == FM_COUNTED) {
         r->status = FM_CAUTION;

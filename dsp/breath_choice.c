@@ -158,7 +158,9 @@ static void gather_one(const lookup *l, size_t i, float *value)
 {
     const fm_reading *r = &l->all->reading[i];
     const fm_reading *other = &l->all->reading[r->partner];
+    const fm_swings *swings = &l->all->swings;
     const double at = l->log_cycle[i];
+    const double rate_hz = r->rate_per_min / 60.0;
     const double list[FM_BREATH_EVIDENCE] = {
         r->source == FM_SOURCE_SOUND ? 1.0 : 0.0,
         r->source == FM_SOURCE_LOUDNESS ? 1.0 : 0.0,
@@ -201,6 +203,15 @@ static void gather_one(const lookup *l, size_t i, float *value)
         l->worth[i] - worth_elsewhere(l, r->source, at, true),
         worth_near(l, FM_SOURCE_HEART, at) -
             worth_elsewhere(l, FM_SOURCE_HEART, at, false),
+        log1p(fm_swing_near(swings, FM_BREATH_INTERVAL, rate_hz)),
+        log1p(fm_swing_near(swings, FM_BREATH_S1, rate_hz)),
+        log1p(fm_swing_near(swings, FM_BREATH_S2, rate_hz)),
+        log1p(fm_swing_all_near(swings, rate_hz)) -
+            log1p(fm_swing_all_elsewhere(swings, rate_hz)),
+        log1p(fm_swing_all_near(swings, 0.5 * rate_hz)),
+        log1p(fm_swing_all_near(swings, 2.0 * rate_hz)),
+        beats_near(l->all, at - log(3.0)),
+        beats_near(l->all, at - log(4.0)),
     };
     for (size_t k = 0; k < FM_BREATH_EVIDENCE; k++) {
         value[k] = (float)list[k];
@@ -237,7 +248,9 @@ static bool cue_knows(int cue, size_t k)
                              [21] = true,
                              [26] = true,
                              [30] = true,
-                             [38] = true},
+                             [38] = true,
+                             [41] = true,
+                             [42] = true},
         [FM_CUE_INTERVALS] = {[4] = true,
                               [10] = true,
                               [11] = true,
@@ -248,7 +261,10 @@ static bool cue_knows(int cue, size_t k)
                               [21] = true,
                               [26] = true,
                               [30] = true,
-                              [38] = true},
+                              [38] = true,
+                              [40] = true,
+                              [46] = true,
+                              [47] = true},
     };
     return cue >= FM_CUE_COUNT || known[cue][k];
 }

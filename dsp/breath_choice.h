@@ -13,7 +13,7 @@
 #include "dsp/breath_search.h"
 
 enum {
-    FM_BREATH_EVIDENCE = 40 /**< numbers about one reading */
+    FM_BREATH_EVIDENCE = 48 /**< numbers about one reading */
 };
 
 /** Probabilities of readings. */

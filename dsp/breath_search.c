@@ -15,6 +15,9 @@ static const double HEART_HUMP_MIN_S = 0.75;
 /* Limits of a breath, s: 72 and 4.6 a minute. */
 static const double CYCLE_MIN_S = 0.83;
 static const double CYCLE_MAX_S = 13.0;
+/* What the heart shows once a beat cannot tell more than half as many breaths (Nyquist): more
+ * are the mirror image of fewer. A little less, as neither goes quite evenly. */
+static const double BEATS_MIN = 1.95;
 /* A quarter of the breath silent before a hump counts as much as this share of the
  * loudest hump's height: expiration is followed by the pause (tuned on composed). */
 static const double SILENCE_COUNTS = 0.5;
@@ -150,7 +153,10 @@ static void follow_two(fm_breath_search *s, int source)
 
 static bool keep(fm_readings *out, fm_reading *r)
 {
-    if (!(r->cycle_s >= CYCLE_MIN_S && r->cycle_s <= CYCLE_MAX_S) ||
+    const double shortest_s =
+        r->source == FM_SOURCE_SOUND ? CYCLE_MIN_S
+                                     : fmax(CYCLE_MIN_S, BEATS_MIN * out->beat_s);
+    if (!(r->cycle_s >= shortest_s && r->cycle_s <= CYCLE_MAX_S) ||
         out->n >= FM_READINGS_MAX) {
         return false;
     }
@@ -210,6 +216,7 @@ void fm_breath_search_run(fm_breath_search *s,
         }
     }
     fm_track_frames_make(series, 0.2, &s->frames);
+    fm_swings_make(series, beat_s, &out->swings);
     out->swing = sqrt(s->frames.variance[FM_BREATH_MIDDLE]);
 }
 
@@ -310,12 +317,24 @@ static size_t count_humps(const fm_track_model *m, unsigned mask)
     return humps;
 }
 
-size_t fm_breath_search_place(fm_breath_search *s,
-                              const fm_breath_series *series,
-                              const fm_reading *reading,
-                              double *start_s,
-                              size_t max,
-                              size_t *humps)
+/* Breaths that the path goes through between two times. */
+static double turns_between(const fm_breath_search *s, double from_s, double to_s)
+{
+    const size_t n_states = s->model.n_states;
+    size_t steps = 0;
+    for (size_t i = 1; i < s->frames.n; i++) {
+        const double at_s = (double)i * s->frames.step_s;
+        if (at_s >= from_s && at_s < to_s) {
+            steps += (s->path.phase[i] + n_states - s->path.phase[i - 1]) % n_states;
+        }
+    }
+    return (double)steps / (double)n_states;
+}
+
+void fm_breath_search_place(fm_breath_search *s,
+                            const fm_breath_series *series,
+                            const fm_reading *reading,
+                            fm_breath_places *out)
 {
     make_frames(s, series, reading->hump_s);
     follow_one(s, reading->source);
@@ -326,7 +345,8 @@ size_t fm_breath_search_place(fm_breath_search *s,
     if (reading->source == FM_SOURCE_SOUND) {
         fm_faint_find(&s->frames, &s->model, &s->faint, &s->path);
     }
-    *humps = count_humps(&s->model, start_of(reading->source));
-    return fm_track_passings(&s->frames, &s->path, s->model.n_states, phase, start_s,
-                             max);
+    out->humps = count_humps(&s->model, start_of(reading->source));
+    out->turns = turns_between(s, s->from_s, s->to_s);
+    out->n = fm_track_passings(&s->frames, &s->path, s->model.n_states, phase,
+                               out->start_s, FM_TRACK_CYCLES);
 }

@@ -7,6 +7,7 @@
 #ifndef FM_BREATH_SEARCH_H
 #define FM_BREATH_SEARCH_H
 
+#include "dsp/breath_swing.h"
 #include "dsp/breath_track.h"
 
 enum {
@@ -44,8 +45,18 @@ typedef struct fm_readings {
     double beat_s; /**< typical S1-S1 interval; 0: none known */
     double length_s;
     double swing; /**< SD of the middle sound channel, natural log of power */
+    fm_swings swings;
     fm_reading reading[FM_READINGS_MAX];
 } fm_readings;
+
+/** Where the breaths of one reading are. */
+typedef struct fm_breath_places {
+    size_t n;
+    double start_s[FM_TRACK_CYCLES]; /**< from the segment's start: each breath's beginning,
+                                          inspiration where the phase is heard */
+    size_t humps;                    /**< heard in a breath */
+    double turns; /**< breaths gone through in the window, parts of one at its ends too */
+} fm_breath_places;
 
 /** Working memory; contents are its own. Opaque. */
 typedef struct fm_breath_search fm_breath_search;
@@ -69,19 +80,10 @@ void fm_breath_search_run(fm_breath_search *s,
                           double beat_s,
                           fm_readings *out);
 
-/**
- * Follow one reading again and place its breaths.
- *
- * @param[out] start_s  start_s[0..max-1] from the segment's start: each breath's
- *                      beginning, inspiration where the phase is heard
- * @param[out] humps    humps heard in a breath
- * @return number of breaths
- */
-size_t fm_breath_search_place(fm_breath_search *s,
-                              const fm_breath_series *series,
-                              const fm_reading *reading,
-                              double *start_s,
-                              size_t max,
-                              size_t *humps);
+/** Follow one reading again, of the run before, and place its breaths. */
+void fm_breath_search_place(fm_breath_search *s,
+                            const fm_breath_series *series,
+                            const fm_reading *reading,
+                            fm_breath_places *out);
 
 #endif

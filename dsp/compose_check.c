@@ -202,6 +202,7 @@ static const range RANGES[] = {
     RANGE(crackles, 0, 20, NO_WORD, " a breath"),
     RANGE(wheeze, 0, 1, NO_WORD, " of the breaths"),
     RANGE(rsa_ms, 0, 600, NAN_TOO, " ms"),
+    RANGE(slow_wave_ms, 0, 100, NO_WORD, " ms"),
     RANGE(loudness_swing_db, 0, 12, NO_WORD, " dB"),
     RANGE(breath_db, -60, 20, NONE_TOO, " dB"),
     RANGE(breath_snr_db, -40, 40, NAN_TOO, " dB"),

@@ -20,6 +20,7 @@ enum {
     FM_STREAM_FLOOR,
     FM_STREAM_BREATHING_EXTRA, /**< what other than even breathing draws */
     FM_STREAM_ADVENTITIOUS,    /**< crackles and wheezes */
+    FM_STREAM_SLOW_WAVES,
     FM_STREAM_NOISE = 100      /**< plus the kind of noise */
 };
 

@@ -19,6 +19,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+static const double TWO_PI = 6.28318530717958647692;
 static const double INTERVAL_MIN_S = 0.27;
 static const double INTERVAL_MAX_S = 2.5;
 static const double FIBRILLATION_MIN_S = 0.24;
@@ -36,6 +37,7 @@ typedef struct rhythm_state {
     const fm_breathing *breathing;
     fm_random random;
     double rsa_s;
+    double slow_phase[2];
     double pending_s; /* interval after an early beat; 0: none */
     double event_s;   /* when the next single event is due */
     size_t event_slot;
@@ -82,13 +84,25 @@ double fm_recipe_rsa_s(const fm_recipe *recipe)
     }
 }
 
+/* What the pressure reflex adds to an interval: two waves of 0.09 and 0.11 Hz, which together
+ * come and go. That intervals swing about 0.1 Hz, as strongly as with breathing, is published
+ * (Task Force of the ESC and the NASPE, Circulation 93 (1996) 1043: 0.04-0.15 Hz, by itself
+ * 1170 ms^2 lying at rest, breathing's 975 ms^2); that there are two is ours. */
+static double slow_wave(const rhythm_state *s, double t)
+{
+    const double each_s = 0.25e-3 * s->recipe->slow_wave_ms;
+    return each_s * (sin(TWO_PI * 0.09 * t + s->slow_phase[0]) +
+                     sin(TWO_PI * 0.11 * t + s->slow_phase[1]));
+}
+
 /* A sinus interval that starts at t: basic, breathing (shortest with full lungs), jitter. */
 static double sinus_interval(rhythm_state *s, double t, double basic_s)
 {
     const double middle_s = t + 0.5 * basic_s;
     const double volume = fm_breathing_volume(s->breathing, middle_s);
     const double breathed_s = basic_s + s->rsa_s * (s->breathing->middle - volume);
-    return breathed_s * (1.0 + s->recipe->jitter * fm_random_normal(&s->random));
+    return (breathed_s + slow_wave(s, middle_s)) *
+           (1.0 + s->recipe->jitter * fm_random_normal(&s->random));
 }
 
 /* The next event: one in each slot of 60 / events_per_min s, away from the slot's ends. */
@@ -342,6 +356,10 @@ static void state_start(rhythm_state *s,
                         .breathing = breathing,
                         .random = fm_random_init(recipe->seed, FM_STREAM_RHYTHM),
                         .rsa_s = fm_recipe_rsa_s(recipe)};
+    fm_random waves = fm_random_init(recipe->seed, FM_STREAM_SLOW_WAVES);
+    for (int i = 0; i < 2; i++) {
+        s->slow_phase[i] = fm_random_between(&waves, 0.0, TWO_PI);
+    }
     plan_event(s);
 }
 

@@ -154,6 +154,10 @@ const option_spec compose_option_table[] = {
      "this "
      "age, instead of --rsa",
      10.0, 99.0, NULL},
+    {"slow-waves", NUMBER, "MS",
+     "how far slow waves, about 6 a minute and no breathing, move the interval, longest less "
+     "shortest, ms (default 0)",
+     0.0, 100.0, NULL},
     {"swing", NUMBER, "DB",
      "how far breathing moves the loudness of heart sounds, dB (default 2)", 0.0, 12.0,
      NULL},
@@ -270,6 +274,7 @@ static const struct number_field NUMBER_FIELDS[] = {
     {"crackles", offsetof(fm_recipe, crackles)},
     {"wheeze", offsetof(fm_recipe, wheeze)},
     {"rsa", offsetof(fm_recipe, rsa_ms)},
+    {"slow-waves", offsetof(fm_recipe, slow_wave_ms)},
     {"swing", offsetof(fm_recipe, loudness_swing_db)},
     {"breath-sound", offsetof(fm_recipe, breath_db)},
     {"s1", offsetof(fm_recipe, s1_db)},

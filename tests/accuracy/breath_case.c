@@ -189,6 +189,9 @@ static fm_recipe draw_composed(uint64_t seed, breath_case *c)
         c->window_s = fm_random_between(&state, 7.0, 45.0);
         r.seconds = c->window_s + fm_random_between(&state, 0.0, 4.0);
     }
+    if (chance(&state, 0.5)) { /* no breathing, but a swing of the intervals too */
+        r.slow_wave_ms = fm_random_between(&state, 10.0, fmin(100.0, 0.12 * interval_ms));
+    }
     (void)snprintf(c->name, sizeof c->name, "seed %llu", (unsigned long long)seed);
     return r;
 }

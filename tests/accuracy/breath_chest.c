@@ -8,7 +8,7 @@
 bool breath_case_chest(const recording *r, breath_case *c)
 {
     *c = (breath_case){.kind = BREATH_CHEST, .snr_db = (double)NAN, .speed = 1.0};
-    (void)snprintf(c->name, sizeof c->name, "%s", r->name);
+    (void)snprintf(c->name, sizeof c->name, "%.79s", r->name);
     if (!sound_read(&c->sound, r->path)) {
         return false;
     }
