@@ -33,7 +33,7 @@ struct fm_breath_finder {
     fm_readings readings;
     fm_breath_evidence evidence;
     fm_breath_choice choice[FM_CUE_COUNT + 1];
-    fm_beats no_beats; /* all 0 */
+    fm_beats no_beats;       /* all 0 */
     fm_breath_places places; /* of the reading chosen */
 };
 

@@ -153,9 +153,9 @@ static void follow_two(fm_breath_search *s, int source)
 
 static bool keep(fm_readings *out, fm_reading *r)
 {
-    const double shortest_s =
-        r->source == FM_SOURCE_SOUND ? CYCLE_MIN_S
-                                     : fmax(CYCLE_MIN_S, BEATS_MIN * out->beat_s);
+    const double shortest_s = r->source == FM_SOURCE_SOUND
+                                  ? CYCLE_MIN_S
+                                  : fmax(CYCLE_MIN_S, BEATS_MIN * out->beat_s);
     if (!(r->cycle_s >= shortest_s && r->cycle_s <= CYCLE_MAX_S) ||
         out->n >= FM_READINGS_MAX) {
         return false;

@@ -52,10 +52,12 @@ typedef struct fm_readings {
 /** Where the breaths of one reading are. */
 typedef struct fm_breath_places {
     size_t n;
-    double start_s[FM_TRACK_CYCLES]; /**< from the segment's start: each breath's beginning,
+    double start_s
+        [FM_TRACK_CYCLES]; /**< from the segment's start: each breath's beginning,
                                           inspiration where the phase is heard */
-    size_t humps;                    /**< heard in a breath */
-    double turns; /**< breaths gone through in the window, parts of one at its ends too */
+    size_t humps;          /**< heard in a breath */
+    double
+        turns; /**< breaths gone through in the window, parts of one at its ends too */
 } fm_breath_places;
 
 /** Working memory; contents are its own. Opaque. */

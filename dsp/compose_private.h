@@ -21,7 +21,7 @@ enum {
     FM_STREAM_BREATHING_EXTRA, /**< what other than even breathing draws */
     FM_STREAM_ADVENTITIOUS,    /**< crackles and wheezes */
     FM_STREAM_SLOW_WAVES,
-    FM_STREAM_NOISE = 100      /**< plus the kind of noise */
+    FM_STREAM_NOISE = 100 /**< plus the kind of noise */
 };
 
 /** Breathing: cycle starts that cover the recording and one cycle either side. */

@@ -155,7 +155,8 @@ const option_spec compose_option_table[] = {
      "age, instead of --rsa",
      10.0, 99.0, NULL},
     {"slow-waves", NUMBER, "MS",
-     "how far slow waves, about 6 a minute and no breathing, move the interval, longest less "
+     "how far slow waves, about 6 a minute and no breathing, move the interval, "
+     "longest less "
      "shortest, ms (default 0)",
      0.0, 100.0, NULL},
     {"swing", NUMBER, "DB",

@@ -29,6 +29,7 @@ typedef struct breath_job {
     recordings chests;
     double rate_per_min[MANIKIN + 1];
     int what; /* BREATH_LOUD: composed */
+    bool cut; /* real lengths in short files */
     breath_outcome *out;
 } breath_job;
 
@@ -117,7 +118,7 @@ static bool make_case(const breath_job *job, size_t i, breath_case *c)
     const uint64_t seed = job->options->first_seed + i;
     if (job->what == BREATH_CYCLES) {
         return breath_case_cycles(&job->rows, i % breath_rows_with(&job->rows, 6), seed,
-                                  c);
+                                  job->cut, c);
     }
     if (job->what == BREATH_MANIKIN) {
         const int number = 1 + (int)(i % MANIKIN);
@@ -251,8 +252,10 @@ int accuracy_breath(const settings *s, char *const words[], size_t n)
     }
     if (strcmp(words[0], "composed") == 0) {
         wanted = (size_t)strtoul(words[1], NULL, 10);
-    } else if (strcmp(words[0], "cycles") == 0) {
+    } else if (strcmp(words[0], "cycles") == 0 ||
+               strcmp(words[0], "short-cycles") == 0) {
         job.what = BREATH_CYCLES;
+        job.cut = words[0][0] == 's';
         if (!breath_rows_read(&job.rows, words[1])) {
             return EXIT_SKIPPED;
         }

@@ -22,8 +22,12 @@ enum {
 const char *breath_kind_word(int kind)
 {
     static const char *const words[BREATH_KINDS] = {
-        "breath 15 dB and better", "breath 0 to 15 dB", "heart sounds only",
-        "nothing breathes",        "real lengths",      "manikin",
+        "breath 15 dB and better",
+        "breath 0 to 15 dB",
+        "heart sounds only",
+        "nothing breathes",
+        "real lengths",
+        "manikin",
         "real chests, the rate from the ECG's beat intervals"};
     return words[kind];
 }
@@ -141,6 +145,15 @@ static void draw_breathing(fm_recipe *r, fm_random *state)
     }
 }
 
+/* In some people breathing hardly moves the loudness, in others the intervals. */
+static void draw_lack(fm_recipe *r, fm_random *state)
+{
+    const double lacking = fm_random_between(state, 0.0, 1.0);
+    const double share = fm_random_between(state, 0.0, 0.2);
+    r->loudness_swing_db *= lacking < 0.25 ? share : 1.0;
+    r->rsa_ms *= lacking > 0.85 ? share : 1.0;
+}
+
 /* All that a seed draws. */
 static fm_recipe draw_composed(uint64_t seed, breath_case *c)
 {
@@ -189,8 +202,10 @@ static fm_recipe draw_composed(uint64_t seed, breath_case *c)
         c->window_s = fm_random_between(&state, 7.0, 45.0);
         r.seconds = c->window_s + fm_random_between(&state, 0.0, 4.0);
     }
+    draw_lack(&r, &state);
     if (chance(&state, 0.5)) { /* no breathing, but a swing of the intervals too */
-        r.slow_wave_ms = fm_random_between(&state, 10.0, fmin(100.0, 0.12 * interval_ms));
+        r.slow_wave_ms =
+            fm_random_between(&state, 10.0, fmin(100.0, 0.12 * interval_ms));
     }
     (void)snprintf(c->name, sizeof c->name, "seed %llu", (unsigned long long)seed);
     return r;
@@ -310,10 +325,8 @@ static size_t join_rows(const breath_rows *rows,
     return n;
 }
 
-bool breath_case_cycles(const breath_rows *rows,
-                        size_t i,
-                        uint64_t seed,
-                        breath_case *c)
+bool breath_case_cycles(
+    const breath_rows *rows, size_t i, uint64_t seed, bool cut, breath_case *c)
 {
     fm_random state = fm_random_init(seed, CYCLES_STREAM);
     fm_recipe r = fm_recipe_default();
@@ -333,6 +346,10 @@ bool breath_case_cycles(const breath_rows *rows,
     draw_phases(&r, &state);
     r.loudness_swing_db = fm_random_between(&state, 0.5, 4.0);
     r.breath_snr_db = fm_random_between(&state, 10.0, 25.0);
+    if (cut) {
+        c->window_s = fm_random_between(&state, 10.0, 30.0);
+        r.seconds = c->window_s;
+    }
     (void)snprintf(c->name, sizeof c->name, "row %zu seed %llu", row,
                    (unsigned long long)seed);
     return breath_case_of(&r, c);

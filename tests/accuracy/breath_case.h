@@ -79,11 +79,11 @@ bool breath_case_beside(uint64_t seed, double breath_snr_db, breath_case *c);
 /**
  * A recording with the breath lengths of row i (counted among those of six breaths and
  * more), joined with other rows of a mean within 15 % until 65 s, lengths unchanged.
+ *
+ * @param cut  only the first 10 to 30 s of it, as short files are
  */
-bool breath_case_cycles(const breath_rows *rows,
-                        size_t i,
-                        uint64_t seed,
-                        breath_case *c);
+bool breath_case_cycles(
+    const breath_rows *rows, size_t i, uint64_t seed, bool cut, breath_case *c);
 
 /**
  * Manikin triple i (1..48) with its breath at a speed, mixed with the heart unchanged.

@@ -177,7 +177,7 @@ static void print_kind(const breath_outcome *o, size_t n, int kind)
         print_line(&l, o, n);
     }
     print_forecast(o, n, kind);
-    l.label = "windows of 7 to 45 s";
+    l.label = kind == BREATH_CYCLES ? "files of 10 to 30 s" : "windows of 7 to 45 s";
     l.cue = FM_CUE_COUNT;
     l.minute = 0;
     print_line(&l, o, n);

@@ -152,7 +152,8 @@ static double by_chance(double share, size_t n, double sines)
 static double rate_of(const intervals *v, double median_s)
 {
     const double span_s = v->at_s[v->n - 1] - v->at_s[0];
-    const double last_hz = fmin(0.6, 0.45 / median_s); /* under half a beat's frequency */
+    const double last_hz =
+        fmin(0.6, 0.45 / median_s); /* under half a beat's frequency */
     const double all = about_line(v);
     double best = 0.0;
     double best_hz = 0.0;
