@@ -29,7 +29,8 @@ static const unsigned LOUDNESS = 1U << FM_BREATH_S1 | 1U << FM_BREATH_S2;
 static const unsigned INTERVALS = 1U << FM_BREATH_INTERVAL;
 
 enum {
-    ROUNDS = 2 /* of learning and following */
+    ROUNDS = 2,     /* of learning and following */
+    HEARD_LEAST = 8 /* frames with a beat */
 };
 
 struct fm_breath_search {
@@ -183,11 +184,24 @@ static void run_sound(fm_breath_search *s, double hump_s, fm_readings *out)
     }
 }
 
+/* Are there beats enough to follow a source by? Without any every path costs the same, and the
+ * one that comes out says nothing. */
+static bool is_heard(const fm_breath_search *s, int source)
+{
+    for (int c = FM_BREATH_SOUND_CHANNELS; c < FM_BREATH_CHANNELS; c++) {
+        if ((mask_of(source) >> c & 1U) &&
+            s->frames.n_heard[c - FM_BREATH_SOUND_CHANNELS] >= HEARD_LEAST) {
+            return true;
+        }
+    }
+    return false;
+}
+
 /* What swings with the heart does so once a breath. */
 static void run_heart(fm_breath_search *s, double hump_s, fm_readings *out)
 {
     for (int source = 0; source < FM_SOURCES; source++) {
-        if (source != FM_SOURCE_SOUND) {
+        if (source != FM_SOURCE_SOUND && is_heard(s, source)) {
             fm_reading r;
             follow_one(s, source);
             describe(s, source, hump_s, 1, &r);
