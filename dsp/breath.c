@@ -15,6 +15,9 @@ static const double COUNTED_AT = 0.95;
 static const double CAUTION_AT = 0.6;
 static const double CUE_SAYS = 0.3;
 static const double CUE_CLEAR = 0.8;
+/* The probability speaks of rates this near to the reading's: where the breaths placed give
+ * another, it vouches for nothing. */
+static const double VOUCHED_PER_MIN = 1.5;
 static const double RANGE_SHARE = 0.95;
 /* Beats of a lower score, or with about as many sounds left over, are breath taken for a
  * heart. Of the tuning seeds 720000-721199 all 37 without a heart are below, of 263 with a
@@ -246,6 +249,10 @@ static void judge(const fm_breath_finder *b,
     } else if (complete <= COMPLETE_FEW && r->status == FM_COUNTED) {
         r->status = FM_CAUTION;
         r->reason = FM_REASON_TOO_SHORT;
+    } else if (!(fabs(r->rate_per_min - c->rate_per_min) <= VOUCHED_PER_MIN) &&
+               r->status == FM_COUNTED) {
+        r->status = FM_CAUTION;
+        r->reason = FM_REASON_RATE_AMBIGUOUS;
     }
 }
 

@@ -28,8 +28,9 @@ typedef struct breath_job {
     breath_rows rows;
     recordings chests;
     double rate_per_min[MANIKIN + 1];
-    int what; /* BREATH_LOUD: composed */
-    bool cut; /* real lengths in short files */
+    int what;  /* BREATH_LOUD: composed */
+    bool cut;  /* real lengths in short files */
+    bool both; /* the manikin until both tracks are over */
     breath_outcome *out;
 } breath_job;
 
@@ -125,7 +126,10 @@ static bool make_case(const breath_job *job, size_t i, breath_case *c)
         const size_t way = i / MANIKIN;
         return breath_case_manikin(job->folder, number, job->rate_per_min[number],
                                    breath_speed((int)(way % BREATH_SPEEDS)),
-                                   way >= BREATH_SPEEDS, c);
+                                   job->both              ? BREATH_AS_BOTH
+                                   : way >= BREATH_SPEEDS ? BREATH_MINUTE
+                                                          : BREATH_AS_HEART,
+                                   c);
     }
     if (job->what == BREATH_CHEST) {
         return breath_case_chest(&job->chests.items[i], c);
@@ -260,10 +264,13 @@ int accuracy_breath(const settings *s, char *const words[], size_t n)
             return EXIT_SKIPPED;
         }
         wanted = wanted > 0 ? wanted : breath_rows_with(&job.rows, 6);
-    } else if (strcmp(words[0], "manikin") == 0) {
+    } else if (strcmp(words[0], "manikin") == 0 ||
+               strcmp(words[0], "manikin-whole") == 0) {
         job.what = BREATH_MANIKIN;
         job.folder = words[1];
-        wanted = wanted > 0 ? wanted : (size_t)2 * BREATH_SPEEDS * MANIKIN;
+        job.both = strcmp(words[0], "manikin") != 0;
+        wanted =
+            wanted > 0 ? wanted : (size_t)(job.both ? 1 : 2) * BREATH_SPEEDS * MANIKIN;
         if (!read_rates(&job)) {
             (void)fprintf(stderr, "accuracy: no truth.csv of the manikin in %s\n",
                           words[1]);

@@ -10,7 +10,7 @@
 /**
  * Measures breaths and prints tables to stdout.
  *
- * @param words  words[0..n-1]: "composed" N; "cycles" or "short-cycles" FILE [N]; "manikin" FOLDER;
+ * @param words  words[0..n-1]: "composed" N; "cycles" or "short-cycles" FILE [N]; "manikin" or "manikin-whole" FOLDER;
  *               "chests" FOLDER;
  *               "heart" N: the heart's count beside louder and louder breath;
  *               "troubles" N: breaths beside crackles, wheeze, cough and speech;

@@ -26,6 +26,13 @@ enum {
     BREATH_SPEEDS = 5
 };
 
+/** How long a manikin's mixture is. */
+typedef enum breath_length {
+    BREATH_AS_HEART, /**< as the heart track, 15 s */
+    BREATH_AS_BOTH,  /**< until both tracks are over: 25 s at 0.6 times, else 15 s */
+    BREATH_MINUTE    /**< both repeated to 60 s, the breath in whole breaths */
+} breath_length;
+
 /** Rows of breath-cycles.csv: lengths of successive breaths of one person. */
 typedef struct breath_rows {
     size_t n;
@@ -89,14 +96,12 @@ bool breath_case_cycles(
  * Manikin triple i (1..48) with its breath at a speed, mixed with the heart unchanged.
  *
  * @param rate_per_min  of the lung track at speed 1
- * @param minute        false: as long as the heart track, 15 s; true: both repeated to
- *                      60 s, the breath in whole breaths
  */
 bool breath_case_manikin(const char *folder,
                          int i,
                          double rate_per_min,
                          double speed,
-                         bool minute,
+                         breath_length length,
                          breath_case *c);
 
 /** A real recording; true_per_min is NaN where its ECG's intervals do not tell. */

@@ -61,6 +61,18 @@ static void mix(
     }
 }
 
+static double length_s(const sound *heart,
+                       const sound *lung,
+                       double speed,
+                       breath_length length)
+{
+    const double heart_s = (double)heart->n / heart->rate_hz;
+    if (length == BREATH_AS_BOTH) {
+        return fmax(heart_s, (double)lung->n / lung->rate_hz / speed);
+    }
+    return length == BREATH_MINUTE ? MINUTE_S : heart_s;
+}
+
 static bool read_track(sound *s, const char *folder, char letter, int i)
 {
     char path[1024];
@@ -72,7 +84,7 @@ bool breath_case_manikin(const char *folder,
                          int i,
                          double rate_per_min,
                          double speed,
-                         bool minute,
+                         breath_length length,
                          breath_case *c)
 {
     sound heart = {0};
@@ -81,7 +93,7 @@ bool breath_case_manikin(const char *folder,
     bool good = read_track(&heart, folder, 'H', i) && read_track(&lung, folder, 'L', i);
     if (good) {
         c->true_per_min = rate_per_min * speed;
-        c->window_s = minute ? MINUTE_S : (double)heart.n / heart.rate_hz;
+        c->window_s = length_s(&heart, &lung, speed, length);
         const double breath_samples = 60.0 / rate_per_min * heart.rate_hz;
         const double whole =
             floor(((double)lung.n - 0.06 * lung.rate_hz) / breath_samples);

@@ -186,11 +186,24 @@ static void print_kind(const breath_outcome *o, size_t n, int kind)
     }
 }
 
+static bool any_of_length(const breath_outcome *o, size_t n, bool minute)
+{
+    for (size_t i = 0; i < n; i++) {
+        if (o[i].good && o[i].kind == BREATH_MANIKIN && o[i].whole_minute == minute) {
+            return true;
+        }
+    }
+    return false;
+}
+
 static void print_speeds(const breath_outcome *o, size_t n)
 {
     for (int minute = 0; minute < 2; minute++) {
+        if (!any_of_length(o, n, minute == 1)) {
+            continue;
+        }
         print_head(minute ? "manikin by speed, repeated to a minute"
-                          : "manikin by speed, 15 s");
+                          : "manikin by speed, the length of its tracks");
         for (int i = 0; i < BREATH_SPEEDS; i++) {
             char label[32];
             (void)snprintf(label, sizeof label, "x%.1f", breath_speed(i));
