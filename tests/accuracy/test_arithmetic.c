@@ -1,8 +1,11 @@
 /* The evaluation's own arithmetic: matching beats, scores. Its statistics are
  * dsp/agreement, tested in tests/dsp/test_agreement.c. */
+#include "ecg_breath.h"
 #include "match.h"
 #include "score.h"
 #include "tests/support.h"
+
+#include "dsp/random.h"
 
 static void match_gives_each_found_beat_one_truth(void **state)
 {
@@ -75,6 +78,39 @@ static void a_refusal_counts_as_missed_only_where_delivered(void **state)
     tally_free(&t);
 }
 
+/* Beats whose intervals swing at a rate, and by chance; peaks of the ECG would be such. */
+static size_t beats_swinging(double swing_hz,
+                             double swing_s,
+                             double chance_s,
+                             double *r_s)
+{
+    fm_random random = fm_random_init(21, 22);
+    size_t n = 0;
+    for (double t = 0.4; t < 40.0; n++) {
+        r_s[n] = t;
+        t += 0.85 + swing_s * sin(2.0 * 3.14159265358979323846 * swing_hz * t) +
+             chance_s * fm_random_normal(&random);
+    }
+    return n;
+}
+
+/* 15 a minute within the step looked at; nothing of chance, and nothing of waves at 0.1 Hz,
+ * which lie under breathing's band (Circulation 93 (1996) 1043). */
+static void the_ecg_tells_breathing_from_chance_and_slow_waves(void **state)
+{
+    (void)state;
+    double r_s[64];
+    size_t n = beats_swinging(0.25, 0.04, 0.012, r_s);
+    assert_within(ecg_breath_rate(r_s, n), 15.0, 0.3);
+    n = beats_swinging(0.25, 0.0, 0.02, r_s);
+    assert_true(isnan(ecg_breath_rate(r_s, n)));
+    n = beats_swinging(0.1, 0.04, 0.012, r_s);
+    assert_true(isnan(ecg_breath_rate(r_s, n)));
+    n = beats_swinging(0.25, 0.25, 0.0, r_s); /* too uneven to tell */
+    assert_true(isnan(ecg_breath_rate(r_s, n)));
+    assert_true(isnan(ecg_breath_rate(r_s, 5)));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -82,6 +118,7 @@ int main(void)
         cmocka_unit_test(match_takes_a_shifted_train_only_with_its_lag),
         cmocka_unit_test(rate_of_counts_intervals_not_beats),
         cmocka_unit_test(an_inaudible_beat_is_neither_missed_nor_extra),
+        cmocka_unit_test(the_ecg_tells_breathing_from_chance_and_slow_waves),
         cmocka_unit_test(a_refusal_counts_as_missed_only_where_delivered),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

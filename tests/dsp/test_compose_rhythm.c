@@ -227,6 +227,36 @@ static void breathing_shortens_intervals_in_inspiration(void **state)
     composed_free(&c);
 }
 
+/* Slow waves alone: the intervals' extremes differ by nearly what was asked and by no more, and
+ * they swing slowly: 0.04 to 0.15 Hz is the published band (Task Force of the ESC and the NASPE,
+ * Circulation 93 (1996) 1043). One swing of about 0.1 Hz is two crossings of the mean in 10 s. */
+static void slow_waves_are_slow_and_as_large_as_asked(void **state)
+{
+    (void)state;
+    fm_recipe r = recipe_of(FM_COMPOSE_STEADY, 75.0, 46);
+    r.seconds = 240.0;
+    r.jitter = 0.0;
+    r.rsa_ms = 0.0;
+    r.slow_wave_ms = 80.0;
+    composed c = compose_or_fail(&r);
+    const fm_truth *const t = &c.truth;
+    double least = 9.0;
+    double most = 0.0;
+    int crossings = 0;
+    for (size_t i = 0; i + 1 < t->n_s1; i++) {
+        least = fmin(least, interval_s(t, i));
+        most = fmax(most, interval_s(t, i));
+        crossings +=
+            i > 0 && (interval_s(t, i) > 0.8) != (interval_s(t, i - 1) > 0.8) ? 1 : 0;
+    }
+    assert_within(most - least, 0.080, 0.008);
+    assert_true(most - least <= 0.080 + 0.001);
+    const double per_s = 0.5 * crossings / (t->s1_s[t->n_s1 - 1] - t->s1_s[0]);
+    assert_true(per_s > 0.08 && per_s < 0.15);
+    assert_int_equal(t->pattern, FM_PATTERN_REGULAR);
+    composed_free(&c);
+}
+
 static void given_intervals_come_back_to_the_sample(void **state)
 {
     (void)state;
@@ -341,6 +371,7 @@ int main(void)
         cmocka_unit_test(very_early_beats_have_no_s2_and_no_wrist_pulse),
         cmocka_unit_test(a_dropped_group_resembles_the_worked_trace),
         cmocka_unit_test(breathing_shortens_intervals_in_inspiration),
+        cmocka_unit_test(slow_waves_are_slow_and_as_large_as_asked),
         cmocka_unit_test(given_intervals_come_back_to_the_sample),
         cmocka_unit_test(patterns_follow_the_table),
         cmocka_unit_test(a_short_recording_is_undetermined),
