@@ -204,6 +204,27 @@ static void two_complete_breaths_may_begin_anywhere(void **state)
     assert_true(said >= 6); /* two are read as one hump each, and may be one breath */
 }
 
+/* All readings of samples[0..n-1]; free with free. */
+static fm_readings *read_samples(const float *x, size_t n, double rate_hz)
+{
+    fm_collector *collector = fm_collector_create(rate_hz);
+    fm_minute *minute = fm_minute_create();
+    fm_segment *segment = calloc(1, sizeof(*segment));
+    fm_count *c = calloc(1, sizeof(*c));
+    fm_readings *all = malloc(sizeof(*all));
+    assert_true(collector && minute && segment && c && all);
+    fm_collector_begin(collector, 0, 0, (int64_t)n);
+    fm_collector_push(collector, x, n);
+    fm_collector_finish(collector, (int64_t)n, segment);
+    fm_minute_analyse(minute, segment, c);
+    *all = *fm_breath_finder_readings(fm_minute_breath(minute));
+    fm_collector_destroy(collector);
+    fm_minute_destroy(minute);
+    free(segment);
+    free(c);
+    return all;
+}
+
 /* Where no heart is heard nothing is read out of one. */
 static void no_heart_gives_no_readings(void **state)
 {
@@ -211,26 +232,45 @@ static void no_heart_gives_no_readings(void **state)
     const train t = train_of(14.0);
     size_t n = 0;
     float *x = train_make(&t, &n);
-    fm_collector *collector = fm_collector_create(t.rate_hz);
-    fm_minute *minute = fm_minute_create();
-    fm_segment *segment = calloc(1, sizeof(*segment));
-    fm_count *c = calloc(1, sizeof(*c));
-    assert_true(collector && minute && segment && c);
-    fm_collector_begin(collector, 0, 0, (int64_t)n);
-    fm_collector_push(collector, x, n);
-    fm_collector_finish(collector, (int64_t)n, segment);
-    fm_minute_analyse(minute, segment, c);
-    const fm_readings *all = fm_breath_finder_readings(fm_minute_breath(minute));
+    fm_readings *all = read_samples(x, n, t.rate_hz);
     assert_true(all->n > 10);
     for (size_t i = 0; i < all->n; i++) {
         assert_int_equal(all->reading[i].source, FM_SOURCE_SOUND);
     }
     assert_int_equal(all->swings.n, 0);
-    fm_collector_destroy(collector);
-    fm_minute_destroy(minute);
-    free(segment);
-    free(c);
+    free(all);
     free(x);
+}
+
+/* 62 beats a minute cannot tell 21 breaths from 41: of the two only the slower is read from
+ * the heart (Nyquist). */
+static void the_heart_tells_no_more_than_half_its_rate(void **state)
+{
+    (void)state;
+    fm_recipe r = fm_recipe_default();
+    r.seed = 12;
+    r.seconds = 36.0;
+    r.bpm = 62.0;
+    r.jitter = 0.004;
+    r.breaths_per_min = 21.0;
+    r.rsa_ms = 110.0;
+    r.breath_db = -(double)INFINITY;
+    composed c = compose_or_fail(&r);
+    fm_readings *all = read_samples(c.x, c.n, r.rate_hz);
+    size_t of_heart = 0;
+    for (size_t i = 0; i < all->n; i++) {
+        if (all->reading[i].source != FM_SOURCE_SOUND) {
+            assert_true(all->reading[i].cycle_s >= 1.95 * all->beat_s - 1e-9);
+            of_heart++;
+        }
+    }
+    assert_true(of_heart > 5);
+    assert_true(fm_swing_near(&all->swings, FM_BREATH_INTERVAL, 21.0 / 60.0) >
+                log(1e4));
+    assert_within(fm_swing_near(&all->swings, FM_BREATH_INTERVAL, 41.0 / 60.0), 0.0,
+                  0.0);
+    free(all);
+    composed_free(&c);
 }
 
 static void a_short_window_gives_the_rate_between_starts(void **state)
@@ -359,6 +399,7 @@ int main(void)
         cmocka_unit_test(few_breaths_are_refused_or_doubted),
         cmocka_unit_test(two_complete_breaths_may_begin_anywhere),
         cmocka_unit_test(no_heart_gives_no_readings),
+        cmocka_unit_test(the_heart_tells_no_more_than_half_its_rate),
         cmocka_unit_test(a_short_window_gives_the_rate_between_starts),
         cmocka_unit_test(lost_audio_is_left_out),
         cmocka_unit_test(a_held_breath_holds_no_breaths),

@@ -36,13 +36,17 @@ for seed in 400000 402000 404000 406000 420000 422000 424000 426000 428000 43000
     rows c$seed --first-seed $seed --breath composed 1200
 done
 rows y --first-seed 410000 --breath cycles "$open_data/breath-cycles.csv" 500
+rows z --first-seed 411000 --breath short-cycles "$open_data/breath-cycles.csv" 500
 rows m --breath manikin "$open_data/manikin"
-# What a recording of each kind counts: breath sound, nothing, real lengths, the manikin more.
+# What a recording of each kind counts: breath sound, nothing, real lengths, the manikin more;
+# the manikin less beside fewer composed ones.
+manikin=8
+[ $leave_out = no ] || manikin=4
 learn=("$python" "$here/train_breath.py"
-    --weight '0=3' --weight '1=2' --weight '3=2' --weight '4=3' --weight '5=4')
+    --weight '0=3' --weight '1=2' --weight '3=2' --weight '4=3' --weight "5=$manikin")
 
 if [ $leave_out = no ]; then
-    "${learn[@]}" --members 4 --steps 900 --out "$weights" "$work"/[cym]*.txt
+    "${learn[@]}" --members 4 --steps 900 --out "$weights" "$work"/[cmyz]*.txt
     exit
 fi
 
@@ -54,7 +58,7 @@ results=()
 while IFS= read -r lung; do
     name=${lung// /-}
     "${learn[@]}" --members 2 --leave-out "$lung" --manikin "$open_data/manikin/truth.csv" \
-        --out "$work/without-$name.h" "$work"/c40*.txt "$work"/[ym].txt
+        --out "$work/without-$name.h" "$work"/c40*.txt "$work"/[myz].txt
     # shellcheck disable=SC2086 # lists of words
     cc $flags -DFM_BREATH_WEIGHTS="\"$work/without-$name.h\"" -o "$work/accuracy-$name" \
         $evaluation dsp/*.c $libraries
