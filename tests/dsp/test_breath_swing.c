@@ -79,7 +79,7 @@ static void surprise_is_that_of_least_squares(void **state)
     for (size_t i = 0; i < sizeof(rows) / sizeof(*rows); i++) {
         const int c = FM_BREATH_INTERVAL - FM_BREATH_SOUND_CHANNELS;
         /* a millionth is added to what is left, so that nothing left has a logarithm */
-        assert_within(w.surprise[c][rows[i].place], rows[i].expected,
+        assert_within((double)w.surprise[c][rows[i].place], rows[i].expected,
                       1e-4 * rows[i].expected + 1e-4);
     }
     assert_within(fm_swing_near(&w, FM_BREATH_INTERVAL, 0.27), rows[2].expected, 2e-3);
