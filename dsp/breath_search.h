@@ -52,12 +52,11 @@ typedef struct fm_readings {
 /** Where the breaths of one reading are. */
 typedef struct fm_breath_places {
     size_t n;
-    double start_s
-        [FM_TRACK_CYCLES]; /**< from the segment's start: each breath's beginning,
-                                          inspiration where the phase is heard */
-    size_t humps;          /**< heard in a breath */
-    double
-        turns; /**< breaths gone through in the window, parts of one at its ends too */
+    /** From the segment's start: each breath's beginning, inspiration where the phase is
+     * heard. */
+    double start_s[FM_TRACK_CYCLES];
+    size_t humps; /**< heard in a breath */
+    double turns; /**< breaths gone through in the window, with parts at its ends */
 } fm_breath_places;
 
 /** Working memory; contents are its own. Opaque. */

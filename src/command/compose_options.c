@@ -156,8 +156,7 @@ const option_spec compose_option_table[] = {
      10.0, 99.0, NULL},
     {"slow-waves", NUMBER, "MS",
      "how far slow waves, about 6 a minute and no breathing, move the interval, "
-     "longest less "
-     "shortest, ms (default 0)",
+     "longest less shortest, ms (default 0)",
      0.0, 100.0, NULL},
     {"swing", NUMBER, "DB",
      "how far breathing moves the loudness of heart sounds, dB (default 2)", 0.0, 12.0,

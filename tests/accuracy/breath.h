@@ -10,8 +10,8 @@
 /**
  * Measures breaths and prints tables to stdout.
  *
- * @param words  words[0..n-1]: "composed" N; "cycles" or "short-cycles" FILE [N]; "manikin" or "manikin-whole" FOLDER;
- *               "chests" FOLDER;
+ * @param words  words[0..n-1]: "composed" N; "cycles" or "short-cycles" FILE [N];
+ *               "manikin", "manikin-whole" or "chests" FOLDER;
  *               "heart" N: the heart's count beside louder and louder breath;
  *               "troubles" N: breaths beside crackles, wheeze, cough and speech;
  *               "guard": composed ones against the bars that ctest keeps
