@@ -252,7 +252,7 @@ static void judge(const fm_breath_finder *b,
     } else if (!(fabs(r->rate_per_min - c->rate_per_min) <= VOUCHED_PER_MIN) &&
                r->status == FM_COUNTED) {
         r->status = FM_CAUTION;
-        r->reason = FM_REASON_RATE_AMBIGUOUS;
+        r->reason = FM_REASON_ESTIMATORS_DISAGREE;
         r->confidence = COUNTED_AT; /* at most: it is of the reading, not of this */
     }
 }

@@ -77,13 +77,22 @@ static void draw_window(svg *s, double y, const fm_window *w)
              (svg_type){SVG_TEXT_PX, SVG_GREY, SVG_END, false}, text);
 }
 
+/* The usual size, or as much less as a long value needs to stay inside the margin. */
+static double value_size(const char *value)
+{
+    const double room = CHART_WIDTH - MARGIN - VALUE_X;
+    const double width = svg_text_width(value, ROW_SIZE);
+    return width > room ? ROW_SIZE * room / width : ROW_SIZE;
+}
+
 static double draw_words(svg *s, double y, const picture_words *words)
 {
     for (size_t i = 0; i < words->n_rows; i++) {
+        const double size = value_size(words->rows[i].value);
         y += ROW_HEIGHT;
         svg_text(s, MARGIN, y, (svg_type){SVG_TEXT_PX, SVG_GREY, SVG_START, false},
                  words->rows[i].label);
-        svg_text(s, VALUE_X, y, (svg_type){ROW_SIZE, SVG_INK, SVG_START, false},
+        svg_text(s, VALUE_X, y, (svg_type){size, SVG_INK, SVG_START, false},
                  words->rows[i].value);
     }
     return svg_text_block(s, MARGIN, y + ROW_HEIGHT, CHART_WIDTH - 2.0 * MARGIN,

@@ -1,5 +1,6 @@
 #include "tests/src/chart_support.h"
 
+#include "src/report/chart_marks.h"
 #include "src/report/picture.h"
 
 #include <sys/stat.h>
@@ -70,6 +71,44 @@ static void the_foot_puts_the_person_first(void **state)
     c->rhythm.pattern = FM_PATTERN_IRREGULARLY_IRREGULAR;
     text = picture_format(&p, &n);
     assert_non_null(strstr(text, "Irregular: look at the person first"));
+    free(text);
+    free(c);
+}
+
+/* Where a text is drawn to, from its own attributes; svg_text_width is of the widest font. */
+static double right_end_of(const char *picture_text, const char *value)
+{
+    const char *const at = strstr(picture_text, value);
+    assert_non_null(at);
+    const char *tag = at;
+    while (tag > picture_text && *tag != '<') {
+        tag--;
+    }
+    const char *const x = strstr(tag, " x=\"");
+    const char *const size = strstr(tag, "font-size=\"");
+    assert_true(x != NULL && x < at && size != NULL && size < at);
+    return strtod(x + 4, NULL) + svg_text_width(value, strtod(size + 11, NULL));
+}
+
+/* The longest line there is stays inside the margin. */
+static void a_long_value_is_drawn_smaller(void **state)
+{
+    (void)state;
+    fm_count *c = minute_steady();
+    c->breath.status = FM_CAUTION;
+    c->breath.known = true;
+    c->breath.window = (fm_window){60.0, 120.0, true};
+    c->breath.rate_per_min = 16.0;
+    c->breath.rate_low_per_min = 14.0;
+    c->breath.rate_high_per_min = 18.0;
+    const picture p = {.count = c, .title = "steady"};
+    size_t n = 0;
+    char *text = picture_format(&p, &n);
+    assert_non_null(text);
+    const double end =
+        right_end_of(text, "16 (14-18) per minute, 60 s to 120 s, in doubt");
+    assert_true(end <= CHART_WIDTH - 16.0 + 0.5); /* the picture's margin */
+    assert_true(end > CHART_WIDTH - 40.0);
     free(text);
     free(c);
 }
@@ -259,6 +298,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(steady_minute),
         cmocka_unit_test(learner_and_taps_beside_an_irregular_minute),
+        cmocka_unit_test(a_long_value_is_drawn_smaller),
         cmocka_unit_test(crowded_letters),
         cmocka_unit_test(the_foot_puts_the_person_first),
         cmocka_unit_test(short_window_with_a_gap),
