@@ -75,7 +75,7 @@ static void the_foot_puts_the_person_first(void **state)
     free(c);
 }
 
-/* Where a text is drawn to, from its own attributes; svg_text_width is of the widest font. */
+/* Where a text, with the ">" before it, is drawn to, by its own attributes; svg_text_width is of the widest font. */
 static double right_end_of(const char *picture_text, const char *value)
 {
     const char *const at = strstr(picture_text, value);
@@ -87,7 +87,7 @@ static double right_end_of(const char *picture_text, const char *value)
     const char *const x = strstr(tag, " x=\"");
     const char *const size = strstr(tag, "font-size=\"");
     assert_true(x != NULL && x < at && size != NULL && size < at);
-    return strtod(x + 4, NULL) + svg_text_width(value, strtod(size + 11, NULL));
+    return strtod(x + 4, NULL) + svg_text_width(value + 1, strtod(size + 11, NULL));
 }
 
 /* The longest line there is stays inside the margin. */
@@ -106,7 +106,7 @@ static void a_long_value_is_drawn_smaller(void **state)
     char *text = picture_format(&p, &n);
     assert_non_null(text);
     const double end =
-        right_end_of(text, "16 (14-18) per minute, 60 s to 120 s, in doubt");
+        right_end_of(text, ">16 (14-18) per minute, 60 s to 120 s, in doubt");
     assert_true(end <= CHART_WIDTH - 16.0 + 0.5); /* the picture's margin */
     assert_true(end > CHART_WIDTH - 40.0);
     free(text);
