@@ -30,7 +30,7 @@ static const unsigned INTERVALS = 1U << FM_BREATH_INTERVAL;
 
 enum {
     ROUNDS = 2,     /* of learning and following */
-    HEARD_LEAST = 8 /* frames with a beat */
+    HEARD_LEAST = 8 /* frames with a beat (ours) */
 };
 
 struct fm_breath_search {

@@ -3,18 +3,19 @@
 #include <math.h>
 #include <string.h>
 
+/* A little slower than the slowest breath looked for, 4.6 a minute, and 72 a minute. */
 static const double FIRST_HZ = 0.07;
-static const double LAST_HZ = 1.2; /* 72 a minute */
+static const double LAST_HZ = 1.2;
 static const double TWO_PI = 6.28318530717958647692;
-/* Rates this near, in steps, cannot be told apart: a whole period more or less over the
- * segment is four. */
+/* Rates this near, in steps, cannot be told apart, and so far they can: a whole period more
+ * or less over the segment is four (the nearness is ours). */
 static const double NEAR_STEPS = 1.5;
 static const double APART_STEPS = 4.0;
 
 enum {
-    FREE = 3, /* numbers fitted: level, cosine, sine */
-    VALUES_LEAST = 8,
-    VALUES_MAX = 512
+    FREE = 3,         /* numbers fitted: level, cosine, sine */
+    VALUES_LEAST = 8, /* ours */
+    VALUES_MAX = 512  /* beats of a segment, at 8 a second */
 };
 
 /* Values of one channel, each at its time, and where each is in its turn at the rate looked at:

@@ -209,8 +209,8 @@ typedef struct fm_recipe {
     double rsa_ms; /**< extreme intervals' difference from breathing, 0..600 ms and
                                  at most half the interval, shortest in inspiration; NaN: sinus-arrhythmia 220,
                                  fibrillation 0, else 20 but at most 3 % of the interval */
-    /** Extreme intervals' difference from slow waves, about 6 a minute, that are no
-     * breathing, 0..100; default 0. */
+    /** Extreme sinus intervals' difference from slow waves, about 6 a minute, that are no
+     * breathing, 0..100 ms; default 0. */
     double slow_wave_ms;
     double
         loudness_swing_db; /**< heart sounds loudest less softest over a breath, 0..12;

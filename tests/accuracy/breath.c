@@ -124,12 +124,10 @@ static bool make_case(const breath_job *job, size_t i, breath_case *c)
     if (job->what == BREATH_MANIKIN) {
         const int number = 1 + (int)(i % MANIKIN);
         const size_t way = i / MANIKIN;
+        breath_length length = way < BREATH_SPEEDS ? BREATH_AS_HEART : BREATH_MINUTE;
+        length = job->both ? BREATH_AS_BOTH : length;
         return breath_case_manikin(job->folder, number, job->rate_per_min[number],
-                                   breath_speed((int)(way % BREATH_SPEEDS)),
-                                   job->both              ? BREATH_AS_BOTH
-                                   : way >= BREATH_SPEEDS ? BREATH_MINUTE
-                                                          : BREATH_AS_HEART,
-                                   c);
+                                   breath_speed((int)(way % BREATH_SPEEDS)), length, c);
     }
     if (job->what == BREATH_CHEST) {
         return breath_case_chest(&job->chests.items[i], c);

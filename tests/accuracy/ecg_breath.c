@@ -19,7 +19,7 @@ static const double ODD_FROM = 0.2;
 static const double USUAL_LEAST = 0.95;
 
 enum {
-    TERMS = 4, /* level, slope, cosine, sine */
+    TERMS = 4, /* fitted: level, slope, cosine, sine */
     INTERVALS_LEAST = 12,
     BREATHS_LEAST = 3
 };
@@ -31,89 +31,45 @@ typedef struct intervals {
     double *length_s;
 } intervals;
 
-/* Solves a[TERMS][TERMS] x = b by elimination with pivots; both are used up. */
-static void solve(double a[TERMS][TERMS], double b[TERMS], double x[TERMS])
-{
-    for (int c = 0; c < TERMS; c++) {
-        int top = c;
-        for (int r = c + 1; r < TERMS; r++) {
-            top = fabs(a[r][c]) > fabs(a[top][c]) ? r : top;
-        }
-        for (int k = 0; k < TERMS; k++) {
-            const double swap = a[c][k];
-            a[c][k] = a[top][k];
-            a[top][k] = swap;
-        }
-        const double swap = b[c];
-        b[c] = b[top];
-        b[top] = swap;
-        for (int r = c + 1; r < TERMS; r++) {
-            const double share = a[r][c] / a[c][c];
-            for (int k = c; k < TERMS; k++) {
-                a[r][k] -= share * a[c][k];
-            }
-            b[r] -= share * b[c];
-        }
-    }
-    for (int r = TERMS - 1; r >= 0; r--) {
-        x[r] = b[r];
-        for (int k = r + 1; k < TERMS; k++) {
-            x[r] -= a[r][k] * x[k];
-        }
-        x[r] /= a[r][r];
-    }
-}
-
-static void terms_at(double t, double hz, double term[TERMS])
-{
-    term[0] = 1.0;
-    term[1] = t;
-    term[2] = cos(TWO_PI * hz * t);
-    term[3] = sin(TWO_PI * hz * t);
-}
-
-/* Sum of squares that a level, a slope and a sine leave of the intervals. */
-static double left_over(const intervals *v, double hz)
-{
-    double a[TERMS][TERMS] = {{0}};
-    double b[TERMS] = {0};
-    double x[TERMS] = {0};
-    double term[TERMS];
-    for (size_t i = 0; i < v->n; i++) {
-        terms_at(v->at_s[i], hz, term);
-        for (int r = 0; r < TERMS; r++) {
-            for (int c = 0; c < TERMS; c++) {
-                a[r][c] += term[r] * term[c];
-            }
-            b[r] += term[r] * v->length_s[i];
-        }
-    }
-    solve(a, b, x);
-    double left = 0.0;
-    for (size_t i = 0; i < v->n; i++) {
-        terms_at(v->at_s[i], hz, term);
-        double off = v->length_s[i];
-        for (int r = 0; r < TERMS; r++) {
-            off -= x[r] * term[r];
-        }
-        left += off * off;
-    }
-    return left;
-}
-
-/* Sum of squares about a straight line. */
-static double about_line(const intervals *v)
+/* Takes a straight line off, so that what is left is about nought; returns its sum of squares. */
+static double take_line_off(intervals *v)
 {
     double tt = 0.0;
     double tl = 0.0;
-    double ll = 0.0;
+    double square = 0.0;
     const double level = mean_of(v->length_s, v->n);
     for (size_t i = 0; i < v->n; i++) {
+        v->length_s[i] -= level;
         tt += v->at_s[i] * v->at_s[i];
-        tl += v->at_s[i] * (v->length_s[i] - level);
-        ll += (v->length_s[i] - level) * (v->length_s[i] - level);
+        tl += v->at_s[i] * v->length_s[i];
     }
-    return ll - tl * tl / tt;
+    for (size_t i = 0; i < v->n; i++) {
+        v->length_s[i] -= tl / tt * v->at_s[i];
+        square += v->length_s[i] * v->length_s[i];
+    }
+    return square;
+}
+
+/* Share of the squares that a sine of hz explains: the normal equations of a cosine and a sine,
+ * written out (Lomb 1976). Not the analyser's own, which it is to be judged by. */
+static double explained(const intervals *v, double all, double hz)
+{
+    double cc = 0.0;
+    double cs = 0.0;
+    double ss = 0.0;
+    double lc = 0.0;
+    double ls = 0.0;
+    for (size_t i = 0; i < v->n; i++) {
+        const double c = cos(TWO_PI * hz * v->at_s[i]);
+        const double s = sin(TWO_PI * hz * v->at_s[i]);
+        cc += c * c;
+        cs += c * s;
+        ss += s * s;
+        lc += v->length_s[i] * c;
+        ls += v->length_s[i] * s;
+    }
+    return (ss * lc * lc + cc * ls * ls - 2.0 * cs * lc * ls) /
+           ((cc * ss - cs * cs) * all);
 }
 
 /* The intervals near the median; false where too many are not, as in an irregular rhythm. */
@@ -149,16 +105,16 @@ static double by_chance(double share, size_t n, double sines)
     return 1.0 - pow(1.0 - one, sines);
 }
 
-static double rate_of(const intervals *v, double median_s)
+static double rate_of(intervals *v, double median_s)
 {
     const double span_s = v->at_s[v->n - 1] - v->at_s[0];
     const double last_hz =
         fmin(0.6, 0.45 / median_s); /* under half a beat's frequency */
-    const double all = about_line(v);
+    const double all = take_line_off(v);
     double best = 0.0;
     double best_hz = 0.0;
     for (double hz = FIRST_HZ; hz < last_hz; hz += STEP_HZ) {
-        const double share = 1.0 - left_over(v, hz) / all;
+        const double share = explained(v, all, hz);
         if (share > best) {
             best = share;
             best_hz = hz;
@@ -167,7 +123,7 @@ static double rate_of(const intervals *v, double median_s)
     double rival = 0.0;
     for (double hz = FIRST_HZ; hz < last_hz; hz += STEP_HZ) {
         if (fabs(hz - best_hz) * span_s > 1.5) {
-            rival = fmax(rival, 1.0 - left_over(v, hz) / all);
+            rival = fmax(rival, explained(v, all, hz));
         }
     }
     const double sines = span_s * (last_hz - FIRST_HZ);

@@ -3,7 +3,7 @@
  * The rate of breathing that an ECG's beat intervals tell: they shorten and lengthen once a
  * breath (respiratory sinus arrhythmia).
  *
- * The frequency whose sine explains most of the intervals' variance beside a straight line, by
+ * The frequency whose sine explains most of the intervals' variance about a straight line, by
  * least squares at the intervals' own times (Lomb, "Least-squares frequency analysis of
  * unequally spaced data", Astrophys. Space Sci. 39 (1976) 447; Scargle, Astrophys. J. 263 (1982)
  * 835), if chance would hardly explain as much, nothing else explains nearly as much, and it

@@ -75,7 +75,8 @@ static void the_foot_puts_the_person_first(void **state)
     free(c);
 }
 
-/* Where a text, with the ">" before it, is drawn to, by its own attributes; svg_text_width is of the widest font. */
+/* Where a text, with the ">" before it, is drawn to, by its own attributes and in the widest
+ * font. */
 static double right_end_of(const char *picture_text, const char *value)
 {
     const char *const at = strstr(picture_text, value);
