@@ -11,6 +11,8 @@
 #   sh tests/run.sh --analyze    a build under gcc -fanalyzer; runs nothing
 #   sh tests/run.sh --lint       clang-format, clang-tidy, cppcheck, shellcheck; runs nothing
 #   sh tests/run.sh --fuzz       every reader of outside bytes, ten seconds each
+#   sh tests/run.sh --speed      what a slow or busy machine can fail, on a quiet one: frames
+#                                drawn, marks beside their sound, a room of forty phones
 #   --build-only                 with any of these: build, and stop there
 #   --only REGEX                 with any of these: only the tests whose name matches
 #   --but REGEX                  with any of these: not those
@@ -29,7 +31,7 @@ but='^$'
 again=no
 while [ $# -gt 0 ]; do
     case $1 in
-    --gcc | --clang | --asan | --tsan | --analyze | --lint | --fuzz) mode=${1#--} ;;
+    --gcc | --clang | --asan | --tsan | --analyze | --lint | --fuzz | --speed) mode=${1#--} ;;
     --build-only) build_only=yes ;;
     --again) again=yes ;;
     --only | --but)
@@ -84,9 +86,9 @@ run_tests()
         return 0
     fi
     rm -f "$tree/passed"
-    leave_out='^$'
+    leave_out='^speed$'
     leave_name='^$'
-    [ "$1" = tests ] || leave_out=minutes
+    [ "$1" = tests ] || leave_out='^(minutes|speed)$'
     [ "$1" != clang ] || leave_name=live
     # Two minutes and a half of what page.checked does in half a minute.
     [ "$1" != tests ] || [ "$only" != . ] || leave_name='^page\.minutes$'
@@ -188,6 +190,12 @@ case $mode in
 plain)
     build_tests
     run_tests tests
+    ;;
+speed)
+    build_tests
+    [ "$build_only" = yes ] ||
+        SPEED=1 ctest --test-dir .build/tests --no-tests=error --output-on-failure \
+            -R '^page\.(listen|frames|class)$'
     ;;
 gcc)
     build gcc ci-gcc
