@@ -7,7 +7,7 @@
 #ifndef FM_BREATH_H
 #define FM_BREATH_H
 
-#include "dsp/breath_search.h"
+#include "dsp/breath_confidence.h"
 #include "dsp/segment.h"
 
 /** Opaque; see fm_breath_finder_destroy. */
@@ -36,7 +36,13 @@ void fm_breath_find(fm_breath_finder *b,
                     const fm_beats *beats,
                     fm_count *out);
 
-/** All readings followed in the last call, for the evaluation. */
-const fm_readings *fm_breath_finder_readings(const fm_breath_finder *b);
+/** What the last call went by, for the evaluation and for learning. */
+const fm_breath_evidence *fm_breath_finder_evidence(const fm_breath_finder *b);
+
+/** The rate that the last call placed, said or not; NaN: none. */
+double fm_breath_finder_rate(const fm_breath_finder *b);
+
+/** The numbers from which the last call's confidence was told. */
+const fm_breath_grounds *fm_breath_finder_grounds(const fm_breath_finder *b);
 
 #endif

@@ -8,9 +8,9 @@
 #include <string.h>
 
 enum {
-    FIRST_BAND = 2, /* 86 Hz; below it the chest moves and the heart rules */
-    BANDS = 6,      /* from there up: two to a channel */
-    BEFORE = 6,     /* frames before a heart sound's middle that it begins */
+    FIRST_BAND = 1,          /* 55 Hz; below it the chest moves and the heart rules */
+    BANDS = FM_BREATH_BANDS, /* from there up; but for the first, two to a wide band */
+    BEFORE = 6,              /* frames before a heart sound's middle that it begins */
     /* Frames either side of the running mean taken off. Of sound so many that breath held
      * for 20 s stays as quiet as the rest between breaths; of the heart's so few that a
      * cycle of 12 s (5 a minute) just keeps most of its swing (both tuned). */
@@ -23,6 +23,8 @@ enum {
 /* Heart sound over rest, power, at which a frame's word on breathing counts a quarter:
  * weight = (rest / (rest + heart))^2, the inverse variance of what is left. */
 static const double REST_QUANTILE = 0.3;
+/* Frames' weight in ten under which a level is not heard (ours). */
+static const float HEARD_WEIGHT = 1e-3f;
 /* Intervals outside are a missed or an invented beat (240-300 ms is refractory, from
  * memory). */
 static const double HOLE_EDGE_S = 0.05; /* a frame's spectrum reaches 32 ms */
@@ -40,7 +42,8 @@ struct fm_breath_cues {
     float *open;                 /* 1, in a hole 0 */
     uint16_t lag[FM_FRAMES_MAX]; /* row of the trace for each frame */
     double trace[BANDS][2 * FM_BREATH_LAGS];
-    float over[BANDS][2 * FM_BREATH_LAGS]; /* trace over rest */
+    float over[BANDS][2 * FM_BREATH_LAGS];  /* trace over rest */
+    float weigh[BANDS][2 * FM_BREATH_LAGS]; /* what a frame's level counts there */
     unsigned heard[2 * FM_BREATH_LAGS];
 };
 
@@ -156,6 +159,7 @@ static void find_trace(fm_breath_cues *c, size_t n)
         for (size_t r = 0; r < (size_t)2 * FM_BREATH_LAGS; r++) {
             const float over = (float)c->trace[b][r] - rest;
             c->over[b][r] = c->heard[r] >= 8 && over > 0.0f && !is_far(r) ? over : 0.0f;
+            c->weigh[b][r] = expf(-2.0f * c->over[b][r]);
         }
     }
 }
@@ -186,17 +190,60 @@ static void lay_down(fm_breath_cues *c, size_t channel, size_t n)
 
 static void make_sound(fm_breath_cues *c, size_t channel, size_t n)
 {
-    const size_t b = 2 * channel;
+    const size_t b = 2 * channel + 1;
     for (size_t k = 0; k < n; k++) {
         const size_t r = c->lag[k];
-        const float w0 = expf(-2.0f * c->over[b][r]);
-        const float w1 = expf(-2.0f * c->over[b + 1][r]);
+        const float w0 = c->weigh[b][r];
+        const float w1 = c->weigh[b + 1][r];
         c->value[k] = (w0 * (c->level[b][k] - c->over[b][r]) +
                        w1 * (c->level[b + 1][k] - c->over[b + 1][r])) /
                       (w0 + w1 + 1e-9f);
         c->value_weight[k] = 0.5f * (w0 + w1);
     }
     lay_down(c, channel, n);
+}
+
+/* Fill levels in which nothing was heard from those either side. */
+static void fill_unheard(float *level, const bool *heard, size_t n)
+{
+    size_t before = n; /* last level heard; n: none yet */
+    for (size_t i = 0; i <= n; i++) {
+        if (i < n && !heard[i]) {
+            continue;
+        }
+        for (size_t k = before < n ? before + 1 : 0; k < i; k++) {
+            if (before < n && i < n) {
+                const float share = (float)(k - before) / (float)(i - before);
+                level[k] = level[before] + share * (level[i] - level[before]);
+            } else {
+                level[k] = before < n ? level[before] : i < n ? level[i] : 0.0f;
+            }
+        }
+        before = i;
+    }
+}
+
+/* The narrow bands: mean level of ten frames, those with heart sound counting less. */
+static void make_levels(fm_breath_cues *c, size_t n)
+{
+    bool heard[FM_BREATH_LEVELS_MAX];
+    c->series.n_levels = n / FM_BREATH_LEVEL_SAMPLES;
+    for (size_t b = 0; b < BANDS; b++) {
+        for (size_t i = 0; i < c->series.n_levels; i++) {
+            const size_t first = i * FM_BREATH_LEVEL_SAMPLES;
+            float sum = 0.0f;
+            float weight = 0.0f;
+            for (size_t k = first; k < first + FM_BREATH_LEVEL_SAMPLES; k++) {
+                const float over = c->over[b][c->lag[k]];
+                const float w = c->weigh[b][c->lag[k]] * c->open[k];
+                sum += w * (c->level[b][k] - over);
+                weight += w;
+            }
+            heard[i] = weight > HEARD_WEIGHT;
+            c->series.level[b][i] = heard[i] ? sum / weight : 0.0f;
+        }
+        fill_unheard(c->series.level[b], heard, c->series.n_levels);
+    }
 }
 
 /* Loudness of each S1 or S2: the two strongest heart bands about its middle. */
@@ -268,6 +315,7 @@ const fm_breath_series *fm_breath_cues_make(fm_breath_cues *c,
     find_open(c, holes, n_holes, start_s, n);
     find_lags(c, beats, n);
     find_trace(c, n);
+    make_levels(c, n);
     for (size_t channel = 0; channel < FM_BREATH_SOUND_CHANNELS; channel++) {
         make_sound(c, channel, n);
     }

@@ -6,7 +6,6 @@
 #include "match.h"
 #include "pool.h"
 
-#include "dsp/breath_choice.h"
 #include "dsp/minute.h"
 
 #include <math.h>
@@ -27,6 +26,7 @@ typedef struct breath_job {
     const char *folder;
     breath_rows rows;
     recordings chests;
+    breath_list list;
     double rate_per_min[MANIKIN + 1];
     int what;  /* BREATH_LOUD: composed */
     bool cut;  /* real lengths in short files */
@@ -66,26 +66,38 @@ static bench *bench_make(double rate_hz)
     return b;
 }
 
-/* What train/train_breath.py learns from: one line for each reading. */
-static void print_readings(const breath_outcome *o, const fm_breath_finder *finder)
+/* What train/train_breath.py learns from: one record a recording, little-endian. */
+typedef struct learning_row {
+    char name[96];
+    int32_t kind;
+    int32_t placed; /* breaths placed in the window */
+    float true_per_min, window_s, said_per_min;
+    float grounds[FM_BREATH_GROUND_COUNT];
+    float evidence[FM_BREATH_HYPOTHESES][FM_BREATH_EVIDENCE];
+} learning_row;
+
+static void write_row(const breath_outcome *o,
+                      const fm_breath *breath,
+                      const fm_breath_finder *finder)
 {
-    const fm_readings *all = fm_breath_finder_readings(finder);
-    fm_breath_evidence *evidence = malloc(sizeof *evidence);
-    if (evidence == NULL) {
+    learning_row *row = calloc(1, sizeof *row);
+    if (row == NULL) {
         return;
     }
-    fm_breath_evidence_gather(all, evidence);
-    flockfile(stdout); /* the lines of one recording stay together, and whole */
-    for (size_t i = 0; i < all->n; i++) {
-        (void)printf("R;%s;%d;%.2f;%d;%.3f", o->name, o->kind, o->true_per_min,
-                     all->reading[i].source, all->reading[i].rate_per_min);
-        for (size_t k = 0; k < FM_BREATH_EVIDENCE; k++) {
-            (void)printf(";%.5g", (double)evidence->value[i][k]);
-        }
-        (void)printf("\n");
-    }
+    (void)snprintf(row->name, sizeof row->name, "%s", o->name);
+    row->kind = o->kind;
+    row->placed = breath->breaths;
+    row->true_per_min = (float)o->true_per_min;
+    row->window_s = (float)(breath->window.end_s - breath->window.start_s);
+    row->said_per_min = (float)fm_breath_finder_rate(finder);
+    (void)memcpy(row->grounds, fm_breath_finder_grounds(finder)->value,
+                 sizeof row->grounds);
+    (void)memcpy(row->evidence, fm_breath_finder_evidence(finder)->value,
+                 sizeof row->evidence);
+    flockfile(stdout);
+    (void)fwrite(row, sizeof *row, 1, stdout);
     funlockfile(stdout);
-    free(evidence);
+    free(row);
 }
 
 static void analyse(const breath_job *job, const breath_case *c, breath_outcome *o)
@@ -95,11 +107,15 @@ static void analyse(const breath_job *job, const breath_case *c, breath_outcome 
         return;
     }
     const int64_t total = (int64_t)c->sound.n;
-    const int64_t end = (int64_t)((c->window_s + FM_CONTEXT_S) * c->sound.rate_hz);
+    const double begin_s = fmax(0.0, c->start_s - FM_CONTEXT_S);
+    const int64_t first = (int64_t)(begin_s * c->sound.rate_hz);
+    const int64_t from = (int64_t)(c->start_s * c->sound.rate_hz + 0.5);
+    const int64_t end =
+        (int64_t)((c->start_s + c->window_s + FM_CONTEXT_S) * c->sound.rate_hz);
     const int64_t last = end < total ? end : total;
-    fm_collector_begin(b->collector, 0, 0,
-                       (int64_t)(c->window_s * c->sound.rate_hz + 0.5));
-    fm_collector_push(b->collector, c->sound.samples, (size_t)last);
+    fm_collector_begin(b->collector, first, from,
+                       from + (int64_t)(c->window_s * c->sound.rate_hz + 0.5));
+    fm_collector_push(b->collector, c->sound.samples + first, (size_t)(last - first));
     fm_collector_finish(b->collector, last, &b->segment);
     fm_minute_analyse(b->minute, &b->segment, &b->count);
     o->breath = b->count.breath;
@@ -109,7 +125,7 @@ static void analyse(const breath_job *job, const breath_case *c, breath_outcome 
                                o->breath.n, 0.0, START_NEAR_S);
     o->good = true;
     if (job->options->dump_all) {
-        print_readings(o, fm_minute_breath(b->minute));
+        write_row(o, &b->count.breath, fm_minute_breath(b->minute));
     }
     bench_free(b);
 }
@@ -128,6 +144,9 @@ static bool make_case(const breath_job *job, size_t i, breath_case *c)
         length = job->both ? BREATH_AS_BOTH : length;
         return breath_case_manikin(job->folder, number, job->rate_per_min[number],
                                    breath_speed((int)(way % BREATH_SPEEDS)), length, c);
+    }
+    if (job->what == BREATH_REAL) {
+        return breath_case_real(&job->list, i, c);
     }
     if (job->what == BREATH_CHEST) {
         return breath_case_chest(&job->chests.items[i], c);
@@ -184,7 +203,9 @@ static int run_job(breath_job *job, size_t n)
         return EXIT_FAILED;
     }
     pool_run(n, job->options->jobs, run_case, job);
-    breath_tables(job->out, n, job->options->each);
+    if (!job->options->dump_all) {
+        breath_tables(job->out, n, job->options->each);
+    }
     bool good = true;
     for (size_t i = 0; i < n; i++) {
         good = good && job->out[i].good;
@@ -274,6 +295,12 @@ int accuracy_breath(const settings *s, char *const words[], size_t n)
                           words[1]);
             return EXIT_SKIPPED;
         }
+    } else if (strcmp(words[0], "real") == 0) {
+        job.what = BREATH_REAL;
+        if (!breath_list_read(&job.list, words[1])) {
+            return EXIT_SKIPPED;
+        }
+        wanted = job.list.n;
     } else if (strcmp(words[0], "chests") == 0) {
         job.what = BREATH_CHEST;
         if (recordings_add_folder(&job.chests, words[1]) <= 0) {
@@ -283,6 +310,7 @@ int accuracy_breath(const settings *s, char *const words[], size_t n)
     }
     const int status = wanted > 0 ? run_job(&job, wanted) : EXIT_USAGE;
     breath_rows_free(&job.rows);
+    free(job.list.items);
     recordings_free(&job.chests);
     return status;
 }

@@ -28,7 +28,8 @@ const char *breath_kind_word(int kind)
         "nothing breathes",
         "real lengths",
         "manikin",
-        "real chests, the rate from the ECG's beat intervals"};
+        "real chests, the rate from the ECG's beat intervals",
+        "real breathing"};
     return words[kind];
 }
 

@@ -22,6 +22,7 @@ enum {
     BREATH_CYCLES,     /**< composed with real breath lengths, 10 dB and more */
     BREATH_MANIKIN,
     BREATH_CHEST, /**< real chests; the rate from an ECG's intervals, where they tell */
+    BREATH_REAL,  /**< real breathing; the rate as a list states it */
     BREATH_KINDS,
     BREATH_SPEEDS = 5
 };
@@ -40,11 +41,26 @@ typedef struct breath_rows {
     double *length_s;
 } breath_rows;
 
+/** A stretch of a real recording and its rate. */
+typedef struct breath_real {
+    char path[512];
+    double true_per_min;
+    double start_s;
+    double seconds;
+} breath_real;
+
+/** A list of such; free items. */
+typedef struct breath_list {
+    size_t n;
+    breath_real *items;
+} breath_list;
+
 /** One recording and its truth. */
 typedef struct breath_case {
     char name[80];
     int kind;
-    sound sound; /**< free with sound_free */
+    sound sound;    /**< free with sound_free */
+    double start_s; /**< where the window begins in the sound */
     double window_s;
     double true_per_min; /**< a whole minute: breaths begun in it; else the rate */
     double snr_db;       /**< breath over the rest, 100-1000 Hz; NaN: none, not known */
@@ -106,5 +122,12 @@ bool breath_case_manikin(const char *folder,
 
 /** A real recording; true_per_min is NaN where its ECG's intervals do not tell. */
 bool breath_case_chest(const recording *r, breath_case *c);
+
+/** Reads a list: CSV without header, path, rate a minute, start and length in s, further
+ * columns left alone; false and a line on stderr when it cannot. */
+bool breath_list_read(breath_list *list, const char *path);
+
+/** Item i of a list; its name is the end of path@start+seconds. */
+bool breath_case_real(const breath_list *list, size_t i, breath_case *c);
 
 #endif

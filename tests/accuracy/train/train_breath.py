@@ -1,269 +1,168 @@
 #!/usr/bin/env python3
-"""Learn which reading of the breathing is right, and write dsp/breath_weights.h.
+"""Learn which length of breath is right, and write the tables of dsp/breath_choice.c.
 
-usage: train_breath.py [--out FILE] [--weight KIND=W ...] [--leave-out LUNG --manikin CSV] ROWS...
+usage: train_breath.py [--plan all|folds|paces|unmarked] --real REAL_CSV --out FOLDER ROWS...
 
-ROWS files come from `accuracy --breath ... --all` (lines that begin with R;). All readings
-of one recording compete with each other and with 'none', whose score is 0; what is
-learned is the probability that goes to the readings within tolerance of the true rate.
-One committee for all cues together and one for each cue alone. Without --out: prints what
-recordings held out (one in five) give. KIND as in the rows: 0 loud breath, 1 soft breath, 2
-heart sounds only, 3 nothing breathes, 4 joined from real lengths, 5 the manikin; W counts a
-recording so many times. --leave-out leaves every mixture of the manikin with that kind of
-lung sound out of it; CSV is the manikin's truth.csv. breath_table.sh is the recipe. Needs
-NumPy only.
+All hypotheses about one recording compete with each other and with 'none', whose score is 0;
+what is learned is the probability that goes to those that are right. Writes FOLDER/all.h (the
+table that is shipped), with folds FOLDER/cvK.h (without the people of fold K), with paces
+FOLDER/lpoK_P.h (besides, without every recording made from pace P), with unmarked
+FOLDER/unmarked.h (learned without breath-marked, whose sets are offered for research).
+PyTorch, on a processor or a GPU; seeds are fixed. breath_table.sh is the recipe.
 """
 import argparse
-import csv
-import multiprocessing
-import zlib
+import os
 
 import numpy as np
+import torch
 
-HIDDEN = 12
-COMMITTEE = 4  # networks of different seeds whose mean is used
-MANIKIN = 5  # its kind in the rows
-CUES = 4  # breath sound, loudness, intervals, all together
-KNOWN = [
-    [3, 4, 5, 6, 7, 11, 12, 13, 14, 16, 17, 18, 19, 20, 21, 26, 29, 30, 33, 34, 35, 36,
-     37, 38],
-    [4, 8, 9, 11, 12, 13, 19, 20, 21, 26, 30, 38, 41, 42],
-    [4, 10, 11, 12, 13, 19, 20, 21, 26, 30, 38, 40, 46, 47],
-    None,
-]
+from breath_rows import EVIDENCE, FOLDS, HYPOTHESES, PACES, RATE, Known, read, write_table
 
-
-def read(paths):
-    """Recordings as (name, kind, true rate, source[n], rate[n], evidence[n, k])."""
-    groups = {}
-    for path in paths:
-        for line in open(path, encoding="utf-8"):
-            if line.startswith("R;"):
-                _, name, kind, true, numbers = line.split(";", 4)
-                rows = groups.setdefault((path, name), (int(kind), float(true), []))[2]
-                rows.append(np.fromstring(numbers, sep=";"))
-    out = []
-    for (_, name), (kind, true, rows) in sorted(groups.items()):  # printed as threads ended
-        table = np.array(rows)
-        out.append((name, kind, true, table[:, 0].astype(int), table[:, 1], table[:, 2:]))
-    return out
+DEVICE = "cuda" if torch.cuda.is_available() else "cpu"
+HIDDEN_1, HIDDEN_2 = 32, 16
+STEPS, BATCH, STEP, DECAY = 3000, 256, 4e-3, 1e-2
+DROP = 0.1  # share of the numbers left out at random
+ONE_CUE = 0.2  # share of the recordings in which one cue alone is heard
+FAR = 4.0  # deviations, as FAR_NUMBER in dsp/breath_choice.c
+WEIGHT = {"paced": 2.0, "half": 1.0, "cut": 1.0, "stretch": 1.0, "stretch_cut": 0.7,
+          "icbhi": 4.0, "sprsound": 2.0, "loud": 0.5, "soft": 0.5, "heart": 0.8, "none": 1.0,
+          "cycles": 0.8, "manikin": 2.0, "chest": 0.0}
+# Numbers that each cue knows, as cue_knows in dsp/breath_choice.c: sound, loudness, intervals.
+KNOWN = [list(range(74)) + [97, 98, 99],
+         [72, *range(74, 86), *range(92, 97), 100, 101],
+         [72, *range(86, 97), 102],
+         list(range(EVIDENCE))]
 
 
-def tolerance(true):
-    return max(1.0, 0.035 * true)
+def targets(known):
+    """right[i][j]: hypothesis j is right for recording i."""
+    log_rate = np.log(RATE)
+    right = np.zeros((len(known.low), HYPOTHESES), bool)
+    for i, (low, high) in enumerate(zip(known.low, known.high)):
+        if np.isfinite(low):
+            right[i] = (log_rate >= np.log(low * 0.955)) & (log_rate <= np.log(high * 1.047))
+            if not right[i].any():
+                right[i, np.argmin(abs(log_rate - 0.5 * np.log(low * high)))] = True
+    return right
 
 
-def pack(recordings, cue, mean, scale):
-    """One long table with the recording's number beside every reading."""
-    x, owner, right = [], [], []
-    for i, (_, kind, true, source, rate, evidence) in enumerate(recordings):
-        take = np.ones(len(rate), bool) if cue == CUES - 1 else source == cue
-        x.append((evidence[take] - mean) * scale)
-        owner += [i] * int(take.sum())
-        right.append((np.abs(rate[take] - true) <= tolerance(true)) & (kind != 3))
-    x = np.concatenate(x)
-    if KNOWN[cue] is not None:
-        keep = np.zeros(x.shape[1])
-        keep[KNOWN[cue]] = 1
-        x = x * keep
-    return x, np.array(owner), np.concatenate(right)
+class Networks:
+    """M networks side by side, each with its own weights and its own recordings."""
+
+    def __init__(self, seeds):
+        def start(n_in, n_out):
+            made = [torch.randn(n_in, n_out, generator=torch.Generator().manual_seed(
+                1000 * seed + n_in + n_out)) / n_in**0.5 for seed in seeds]
+            return torch.stack(made).to(DEVICE).requires_grad_()
+
+        sizes = [(EVIDENCE, HIDDEN_1), (HIDDEN_1, HIDDEN_2), (HIDDEN_2, 1)]
+        self.weights = [start(a, b) for a, b in sizes]
+        self.bias = [torch.zeros(len(seeds), 1, 1, b, device=DEVICE, requires_grad=True)
+                     for _, b in sizes]
+
+    def score(self, x):
+        """x[M][B][HYPOTHESES][EVIDENCE] -> [M][B][HYPOTHESES]"""
+        for weights, bias in zip(self.weights[:2], self.bias[:2]):
+            x = torch.tanh(torch.einsum("mbtk,mkh->mbth", x, weights) + bias)
+        return (torch.einsum("mbtk,mkh->mbth", x, self.weights[2]) + self.bias[2])[..., 0]
 
 
-def forward(p, x):
-    hidden = np.tanh(x @ p["w"] + p["b"])
-    return hidden, hidden @ p["o"] + p["c"]
+def train(x, right, weights, seeds):
+    m = len(seeds)
+    nets = Networks(seeds)
+    parameters = nets.weights + nets.bias
+    adam = torch.optim.AdamW(parameters, lr=STEP, weight_decay=DECAY)
+    fall = torch.optim.lr_scheduler.CosineAnnealingLR(adam, STEPS)
+    random = torch.Generator(device=DEVICE).manual_seed(7)
+    cue = torch.zeros(len(KNOWN), EVIDENCE, device=DEVICE)
+    for k, numbers in enumerate(KNOWN):
+        cue[k, numbers] = 1
+    heard = torch.tensor([ONE_CUE / 3] * 3 + [1 - ONE_CUE], device=DEVICE)
+    none = ~right.any(1)
+    for _ in range(STEPS):
+        i = torch.multinomial(weights, BATCH, replacement=True, generator=random)
+        which = torch.multinomial(heard, m * BATCH, replacement=True, generator=random)
+        mask = cue[which].view(m, BATCH, 1, EVIDENCE)
+        kept = torch.rand(m, BATCH, 1, EVIDENCE, device=DEVICE, generator=random) > DROP
+        score = nets.score(x[i].float() * mask * kept / (1 - DROP))
+        share = torch.log_softmax(torch.cat([score, torch.zeros_like(score[..., :1])], 2), 2)
+        wanted = torch.cat([right[i], none[i][..., None]], 2)
+        loss = -torch.logsumexp(share.masked_fill(~wanted, -30), 2).mean(1).sum()
+        adam.zero_grad()
+        loss.backward()
+        adam.step()
+        fall.step()
+    return [p.detach().cpu().numpy() for p in parameters]
 
 
-def share(score, owner, n):
-    most = np.zeros(n)
-    np.maximum.at(most, owner, score)
-    e = np.exp(score - most[owner])
-    total = np.exp(-most) + np.bincount(owner, e, n)
-    return e / total[owner], np.exp(-most) / total
+def plan(known, what):
+    """{name: (weight of each recording, seeds)}"""
+    weight = np.array([WEIGHT[k] for k in known.kind])
+    jobs = {"all": (weight, range(5000, 5004))}
+    if what == "folds" or what == "paces":
+        for k in range(FOLDS):
+            jobs[f"cv{k}"] = (weight * (known.fold != k), range(10 * k + 1, 10 * k + 4))
+    if what == "paces":
+        for k in range(FOLDS):
+            for p in PACES:
+                seeds = (100 + 10 * k + p, 1100 + 10 * k + p)
+                jobs[f"lpo{k}_{p}"] = (weight * (known.fold != k) * (known.pace != p), seeds)
+    if what == "unmarked":
+        jobs["unmarked"] = (weight * ~np.isin(known.kind, ("icbhi", "sprsound")),
+                            range(6000, 6004))
+    return jobs
 
 
-def loss_and_slopes(p, x, owner, right, weight, n, decay):
-    hidden, score = forward(p, x)
-    prob, none = share(score, owner, n)
-    good = np.bincount(owner, prob * right, n)
-    has = np.bincount(owner, right, n) > 0
-    target = np.where(has, good, none) + 1e-12
-    wanted = np.where(has[owner], right * prob / target[owner], 0.0)
-    slope = (prob - wanted) * weight[owner] / weight.sum()
-    loss = -(weight * np.log(target)).sum() / weight.sum()
-    back = slope[:, None] * p["o"] * (1 - hidden**2)
-    g = {"o": hidden.T @ slope + decay * p["o"], "c": slope.sum(),
-         "w": x.T @ back + decay * p["w"], "b": back.sum(0)}
-    return loss, g
-
-
-def train(x, owner, right, weight, n, seed, steps=500, decay=2e-4):
-    """Adam over random quarters of the recordings."""
-    random = np.random.default_rng(seed)
-    first = np.searchsorted(owner, np.arange(n + 1))
-    p = {"w": random.normal(0, 0.25, (x.shape[1], HIDDEN)), "b": np.zeros(HIDDEN),
-         "o": random.normal(0, 0.3, HIDDEN), "c": -2.0}
-    p = {k: np.asarray(v, np.float32) for k, v in p.items()}
-    m = {k: np.zeros_like(v) for k, v in p.items()}
-    v = {k: np.zeros_like(u) for k, u in p.items()}
-    size = max(1, n // 4)
-    for step in range(1, steps + 1):
-        some = np.sort(random.choice(n, size, replace=False))
-        count = first[some + 1] - first[some]
-        rows = np.repeat(first[some] - np.cumsum(count) + count, count)
-        rows = rows + np.arange(count.sum())
-        mine = np.repeat(np.arange(size), count)
-        _, g = loss_and_slopes(p, x[rows], mine, right[rows], weight[some], size, decay)
-        reach = 0.03 * min(1.0, 2.5 * (1 - step / (steps + 1)))
-        for k in p:
-            m[k] = 0.9 * m[k] + 0.1 * g[k]
-            v[k] = 0.99 * v[k] + 0.01 * g[k] ** 2
-            fix = np.sqrt(v[k] / (1 - 0.99**step)) + 1e-8
-            p[k] = (p[k] - reach * m[k] / (1 - 0.9**step) / fix).astype(np.float32)
-    return p
-
-
-def together(nets):
-    """The mean of networks' scores, as one network."""
-    return {"w": np.concatenate([p["w"] for p in nets], 1),
-            "b": np.concatenate([p["b"] for p in nets]),
-            "o": np.concatenate([p["o"] for p in nets]) / len(nets),
-            "c": np.mean([p["c"] for p in nets])}
-
-
-def say(title, recordings, cue, p, mean, scale):
-    x, owner, right = pack(recordings, cue, mean, scale)
-    n = len(recordings)
-    prob, none = share(forward(p, x)[1], owner, n)
-    kinds = {}
-    for i, (_, kind, true, source, rate, _) in enumerate(recordings):
-        take = np.ones(len(rate), bool) if cue == CUES - 1 else source == cue
-        mine, q = rate[take], prob[owner == i]
-        if len(mine) == 0:
-            continue
-        near = np.abs(mine[:, None] - mine[None, :]) <= 1.5
-        gathered = near @ q
-        best = np.argmax(gathered + 0.2 * q)
-        off = abs(mine[best] - true)
-        oracle = np.abs(mine - true).min() <= tolerance(true)
-        kinds.setdefault(kind, []).append((gathered[best], off, oracle))
-    print(title, "cue", cue)
-    for kind in sorted(kinds):
-        a = np.array(kinds[kind], float)
-        sure = a[:, 0] > 0.8
-        wrong = (a[:, 1] > 2) if kind != 3 else np.ones(len(a), bool)
-        print(f"  kind {kind} n {len(a):5d} there {a[:, 2].mean():.3f} within2 "
-              f"{(a[:, 1] <= 2).mean():.3f} sure {sure.mean():.3f} of these wrong "
-              f"{wrong[sure].mean() if sure.any() else 0:.4f} "
-              f"mean confidence {a[:, 0].mean():.3f}")
-
-
-def table(name, array):
-    text = ", ".join(f"{v:.5g}f" if "." in f"{v:.5g}" or "e" in f"{v:.5g}"
-                     else f"{v:.5g}.0f" for v in np.asarray(array).ravel())
-    return text
-
-
-def write(path, nets, mean, scale, n):
-    import textwrap
-    k = len(mean)
-
-    def block(array):
-        array = np.asarray(array, float)
-        if array.ndim == 1:
-            return "{" + table("", array) + "}" if array.any() else "{0}"
-        return "{" + ",\n".join(block(a) for a in array) + "}"
-
-    with open(path, "w") as f:
-        f.write("/**\n * @file breath_weights.h\n"
-                " * Made by tests/accuracy/train/train_breath.py from readings of "
-                f"{n}\n * recordings; do not edit. What they are: "
-                "tests/accuracy/train/README.md.\n */\n"
-                "#ifndef FM_BREATH_WEIGHTS_H\n#define FM_BREATH_WEIGHTS_H\n\n"
-                '#include "dsp/breath_choice.h"\n\n/* clang-format off */\nenum {\n'
-                f"    FM_BREATH_HIDDEN = {len(nets[0]['b'])}\n}};\n")
-        rows = [("BREATH_MEAN[FM_BREATH_EVIDENCE]", mean),
-                ("BREATH_SCALE[FM_BREATH_EVIDENCE]", scale),
-                ("BREATH_WEIGHTS[FM_CUE_COUNT + 1][FM_BREATH_EVIDENCE]"
-                 "[FM_BREATH_HIDDEN]", np.array([p["w"] for p in nets])),
-                ("BREATH_BIAS[FM_CUE_COUNT + 1][FM_BREATH_HIDDEN]",
-                 np.array([p["b"] for p in nets])),
-                ("BREATH_OUT[FM_CUE_COUNT + 1][FM_BREATH_HIDDEN]",
-                 np.array([p["o"] for p in nets])),
-                ("BREATH_OUT_BIAS[FM_CUE_COUNT + 1]", np.array([p["c"] for p in nets]))]
-        for name, array in rows:
-            text = "\n".join(textwrap.fill(line, 88) for line in
-                             block(array).split("\n"))
-            f.write(f"static const float {name} =\n{text};\n")
-        f.write("/* clang-format on */\n\n#endif\n")
-    assert k == nets[0]["w"].shape[0]
-
-
-PACKED = {}  # by cue, for the processes that learn from it
-
-
-def learn_one(what):
-    cue, seed, weight, steps = what
-    x, owner, right = PACKED[cue]
-    return train(x, owner, right, weight, len(weight), seed, steps)
-
-
-def learn(chosen, weight, mean, scale, members, steps):
-    """One committee a cue; all members learn side by side, each from its own seed."""
-    for cue in range(CUES):
-        x, owner, right = pack(chosen, cue, mean, scale)
-        PACKED[cue] = (x.astype(np.float32), owner, right)
-    jobs = [(cue, seed, weight, steps) for cue in reversed(range(CUES))  # the longest first
-            for seed in range(1, members + 1)]
-    with multiprocessing.get_context("fork").Pool() as pool:
-        done = dict(zip([job[:2] for job in jobs], pool.map(learn_one, jobs, chunksize=1)))
-    nets = [together([done[cue, seed] for seed in range(1, members + 1)])
-            for cue in range(CUES)]
-    for net, known in zip(nets, KNOWN):
-        if known is not None:  # the rest were fed nothing, and their weights are chance
-            net["w"][[k for k in range(len(net["w"])) if k not in known]] = 0.0
-    return nets
-
-
-def without(recordings, lung, csv_path):
-    """The recordings less the manikin's with this kind of lung sound."""
-    with open(csv_path, encoding="utf-8") as f:
-        of_kind = {int(r["mixed"][1:5]) for r in csv.DictReader(f) if r["lung_type"] == lung}
-    assert of_kind, f"no mixture with {lung} in {csv_path}"
-    return [r for r in recordings if r[1] != MANIKIN or int(r[0].split(" ")[0]) not in of_kind]
-
-
-def arguments():
-    parser = argparse.ArgumentParser()
-    parser.add_argument("--out")
-    parser.add_argument("--steps", type=int, default=500)
-    parser.add_argument("--members", type=int, default=COMMITTEE)
-    parser.add_argument("--weight", action="append", default=[], metavar="KIND=W")
-    parser.add_argument("--leave-out", metavar="LUNG")
-    parser.add_argument("--manikin", metavar="CSV")
-    parser.add_argument("rows", nargs="+")
-    a = parser.parse_args()
-    a.weight = {int(k): float(w) for k, w in (text.split("=") for text in a.weight)}
-    return a
+def write(path, parameters, mean, deviation, n):
+    w1, w2, w3, b1, b2, b3 = parameters
+    write_table(
+        path, "FM_BREATH_WEIGHTS_H", "dsp/breath_evidence.h",
+        f"Made by tests/accuracy/train/train_breath.py from {n} recordings; do not edit. "
+        "What they are, and how to make it again: tests/accuracy/train/README.md. It learned "
+        "from breath-paced (RRuJO, MIT), from ICBHI 2017 (Rocha et al., freely available for "
+        "research) and SPRSound (Zhang et al. 2022, no licence stated, offered for research), "
+        "from HLS-CMDS (CC BY 4.0) and from composed recordings: see LICENSE.",
+        {"FM_BREATH_MEMBERS": len(w1), "FM_BREATH_HIDDEN_1": HIDDEN_1,
+         "FM_BREATH_HIDDEN_2": HIDDEN_2},
+        [("BREATH_MEAN[FM_BREATH_EVIDENCE]", mean),
+         ("BREATH_SCALE[FM_BREATH_EVIDENCE]", 1 / deviation),
+         ("BREATH_WEIGHTS_1[FM_BREATH_MEMBERS][FM_BREATH_EVIDENCE][FM_BREATH_HIDDEN_1]", w1),
+         ("BREATH_BIAS_1[FM_BREATH_MEMBERS][FM_BREATH_HIDDEN_1]", b1[:, 0, 0]),
+         ("BREATH_WEIGHTS_2[FM_BREATH_MEMBERS][FM_BREATH_HIDDEN_1][FM_BREATH_HIDDEN_2]", w2),
+         ("BREATH_BIAS_2[FM_BREATH_MEMBERS][FM_BREATH_HIDDEN_2]", b2[:, 0, 0]),
+         ("BREATH_WEIGHTS_3[FM_BREATH_MEMBERS][FM_BREATH_HIDDEN_2]", w3[..., 0]),
+         ("BREATH_BIAS_3[FM_BREATH_MEMBERS]", b3[:, 0, 0, 0])])
 
 
 def main():
-    a = arguments()
-    recordings = read(a.rows)
-    if a.leave_out:
-        recordings = without(recordings, a.leave_out, a.manikin)
-    held = np.array([zlib.crc32(r[0].split(" x")[0].encode()) % 5 == 0 for r in recordings])
-    every = np.concatenate([r[5] for r in recordings])
-    mean, scale = every.mean(0), 1 / (every.std(0) + 1e-6)
-    chosen = recordings if a.out else [r for r, h in zip(recordings, held) if not h]
-    weight = np.array([a.weight.get(r[1], 1.0) for r in chosen])
-    nets = learn(chosen, weight, mean, scale, a.members, a.steps)
-    if not a.out:
-        for cue in range(CUES):
-            say("held out", [r for r, h in zip(recordings, held) if h], cue, nets[cue], mean,
-                scale)
-    if a.out:
-        write(a.out, nets, mean, scale, len(recordings))
+    parser = argparse.ArgumentParser()
+    parser.add_argument("--plan", choices=("all", "folds", "paces", "unmarked"), default="all")
+    parser.add_argument("--real", required=True)
+    parser.add_argument("--out", required=True)
+    parser.add_argument("rows", nargs="+")
+    a = parser.parse_args()
+    rows = read(a.rows)
+    known = Known(rows, a.real)
+    evidence = np.nan_to_num(rows["evidence"])
+    mean = evidence.reshape(-1, EVIDENCE).mean(0)
+    deviation = evidence.reshape(-1, EVIDENCE).std(0) + 1e-3
+    x = torch.tensor((evidence - mean) / deviation, device=DEVICE).clamp(-FAR, FAR).half()
+    right = torch.tensor(targets(known), device=DEVICE)
+    jobs = [(name, weight, seed) for name, (weight, seeds) in plan(known, a.plan).items()
+            for seed in seeds]
+    learned = {}
+    side_by_side = 25 if DEVICE == "cuda" else 1
+    for at in range(0, len(jobs), side_by_side):
+        some = jobs[at:at + side_by_side]
+        weights = torch.tensor(np.array([w for _, w, _ in some]), dtype=torch.float32,
+                               device=DEVICE)
+        done = train(x, right, weights, [seed for _, _, seed in some])
+        for k, (name, _, _) in enumerate(some):
+            learned.setdefault(name, []).append([p[k] for p in done])
+    os.makedirs(a.out, exist_ok=True)
+    for name, nets in learned.items():
+        write(os.path.join(a.out, name + ".h"), [np.stack(p) for p in zip(*nets)], mean,
+              deviation, len(rows))
 
 
 if __name__ == "__main__":

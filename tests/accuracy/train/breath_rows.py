@@ -1,0 +1,89 @@
+"""Rows of `accuracy --breath ... --all`, and what is known of each: for the two scripts that
+learn the breath's tables. One record a recording, little-endian (learning_row in
+../breath.c); its numbers are those of dsp/breath_evidence.h and dsp/breath_confidence.h.
+"""
+import csv
+import os
+import textwrap
+import zlib
+
+import numpy as np
+
+EVIDENCE, HYPOTHESES, GROUNDS = 104, 47, 16
+ROW = np.dtype([("name", "S96"), ("kind", "<i4"), ("placed", "<i4"), ("rate", "<f4"),
+                ("window_s", "<f4"), ("said", "<f4"), ("grounds", "<f4", GROUNDS),
+                ("evidence", "<f4", (HYPOTHESES, EVIDENCE))])
+RATE = 60 / (0.857 * 1.06 ** np.arange(HYPOTHESES))  # of the hypotheses, per minute
+COMPOSED = ["loud", "soft", "heart", "none", "cycles", "manikin", "chest"]  # by kind
+FOLDS = 5
+PACES = (8, 10, 12, 18, 20)
+
+
+def read(paths):
+    """Rows of all files by name; a threaded run writes them in no order."""
+    rows = np.concatenate([np.fromfile(p, ROW) for p in paths])
+    return rows[np.lexsort((rows["window_s"], rows["name"]))]
+
+
+def key(path, start, seconds):
+    """A listed window's name in the rows: the last 79 bytes of path@start+seconds."""
+    return f"{path}@{float(start):g}+{float(seconds):g}"[-79:]
+
+
+class Known:
+    """What is known of each row, as arrays: person, kind, low, high, pace; low and high are
+    NaN where no rate is right."""
+
+    def __init__(self, rows, real_csv):
+        with open(real_csv, encoding="utf-8") as f:
+            listed = {key(*r[0:1], *r[2:4]): r for r in csv.reader(f)}
+        found = []
+        for name, kind, rate in zip(rows["name"], rows["kind"], rows["rate"]):
+            name = name.decode()
+            if kind < len(COMPOSED):
+                none = COMPOSED[kind] == "none" or not rate > 0
+                value = np.nan if none else rate
+                found.append((name.split(" x")[0], COMPOSED[kind], value, value, 0.0))
+            else:
+                r = listed[name]
+                found.append((r[4], r[5], float(r[6]), float(r[7]), float(r[8])))
+        person, kind, low, high, pace = zip(*found)
+        self.person, self.kind = np.array(person), np.array(kind)
+        self.low, self.high, self.pace = np.array(low), np.array(high), np.array(pace)
+        self.fold = self.folds()
+
+    def real(self):
+        return ~np.isin(self.kind, COMPOSED)
+
+    def folds(self):
+        """The people of the real recordings shuffled into folds; composed ones by name."""
+        people = sorted(set(self.person[self.real()]))
+        order = np.random.default_rng(0).permutation(len(people)) % FOLDS
+        fold = dict(zip(people, order))
+        return np.array([fold.get(p, zlib.crc32(p.encode()) % FOLDS) for p in self.person])
+
+
+def number(v):
+    text = "%.4g" % v
+    return text + ("f" if "." in text or "e" in text else ".0f")
+
+
+def block(array):
+    array = np.asarray(array)
+    if array.ndim == 1:
+        return "{" + ", ".join(number(v) for v in array) + "}"
+    return "{" + ",\n".join(block(a) for a in array) + "}"
+
+
+def write_table(path, guard, include, what, sizes, tables):
+    """A C header of float tables: sizes {enumerator: n}, tables [(declaration, array)]."""
+    with open(path, "w", encoding="utf-8") as f:
+        f.write(f"/**\n * @file {os.path.basename(path)}\n")
+        f.write("".join(f" * {line}\n" for line in textwrap.wrap(what, 85)))
+        f.write(f" */\n#ifndef {guard}\n#define {guard}\n\n#include \"{include}\"\n\n")
+        f.write("/* clang-format off */\nenum {\n")
+        f.write(",\n".join(f"    {name} = {n}" for name, n in sizes.items()) + "\n};\n")
+        for declaration, array in tables:
+            text = "\n".join(textwrap.fill(line, 88) for line in block(array).split("\n"))
+            f.write(f"static const float {declaration} =\n{text};\n")
+        f.write("/* clang-format on */\n\n#endif\n")
