@@ -12,7 +12,7 @@
  * which a cue alone speaks, or speaks clearly. Ours; what they give on real chests, by
  * people that the tables had not heard: tests/accuracy/RESULTS.md. */
 static const double COUNTED_AT = 0.985;
-static const double CAUTION_AT = 0.65;
+static const double CAUTION_AT = 0.7;
 static const double CUE_SAYS = 0.3;
 static const double CUE_CLEAR = 0.8;
 /* The sound places the breaths where it says the rate with this probability (ours): it
@@ -34,13 +34,11 @@ struct fm_breath_finder {
     fm_breath_cues *cues;
     fm_breath_likeness *likeness;
     fm_breath_placer *placer;
-    fm_breath_evidence evidence;
     fm_breath_choice choice[FM_CUE_COUNT + 1];
     fm_beats no_beats; /* all 0 */
     fm_cue placed_by;
     fm_breath_places places;
-    double rate_per_min; /* placed, said or not */
-    fm_breath_grounds grounds;
+    fm_breath_basis basis;
 };
 
 fm_breath_finder *fm_breath_finder_create(void)
@@ -70,19 +68,9 @@ void fm_breath_finder_destroy(fm_breath_finder *b)
     free(b);
 }
 
-const fm_breath_evidence *fm_breath_finder_evidence(const fm_breath_finder *b)
+const fm_breath_basis *fm_breath_finder_basis(const fm_breath_finder *b)
 {
-    return &b->evidence;
-}
-
-double fm_breath_finder_rate(const fm_breath_finder *b)
-{
-    return b->rate_per_min;
-}
-
-const fm_breath_grounds *fm_breath_finder_grounds(const fm_breath_finder *b)
-{
-    return &b->grounds;
+    return &b->basis;
 }
 
 void fm_breath_begin(const fm_window *window, fm_breath *out)
@@ -269,11 +257,11 @@ static int measure(fm_breath_finder *b, const fm_quality *q, fm_breath *r)
     r->window.full_minute = window_s > FM_WINDOW_MAX_S - 1e-6 &&
                             longest_gap_s(q) <= 0.25 * b->places.cycle_s;
     r->rate_per_min = r->window.full_minute ? (double)r->breaths : rate;
-    b->rate_per_min = r->rate_per_min;
+    b->basis.rate_per_min = r->rate_per_min;
     if (r->rate_per_min > 0.0) {
         fm_breath_grounds_gather(b->choice, &b->places, b->placed_by, complete, r,
-                                 &b->grounds);
-        r->confidence = clamp01(fm_breath_confidence(&b->grounds));
+                                 &b->basis.grounds);
+        r->confidence = clamp01(fm_breath_confidence(&b->basis.grounds));
     }
     return complete;
 }
@@ -325,12 +313,12 @@ void fm_breath_find(fm_breath_finder *b,
         fm_breath_cues_make(b->cues, f, beats, q->gaps, q->n_gaps, segment->start_s);
     fm_breath_evidence_gather(b->likeness, series,
                               beats->path.n_s1 > 1 ? beats->assumption.cycle_s : 0.0,
-                              &b->evidence);
+                              &b->basis.evidence);
     for (int cue = 0; cue <= FM_CUE_COUNT; cue++) {
-        fm_breath_choose(&b->evidence, cue, &b->choice[cue]);
+        fm_breath_choose(&b->basis.evidence, cue, &b->choice[cue]);
     }
     describe_cues(b, r);
-    memset(&b->grounds, 0, sizeof(b->grounds));
+    memset(&b->basis.grounds, 0, sizeof(b->basis.grounds));
     place(b, segment, series, q, r);
     judge(b, q, r);
 }

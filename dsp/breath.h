@@ -13,6 +13,13 @@
 /** Opaque; see fm_breath_finder_destroy. */
 typedef struct fm_breath_finder fm_breath_finder;
 
+/** What a call goes by. */
+typedef struct fm_breath_basis {
+    fm_breath_evidence evidence;
+    fm_breath_grounds grounds;
+    double rate_per_min; /**< placed, said or not; NaN: none */
+} fm_breath_basis;
+
 /** New finder with all its memory; NULL when memory is short. */
 fm_breath_finder *fm_breath_finder_create(void);
 
@@ -37,12 +44,6 @@ void fm_breath_find(fm_breath_finder *b,
                     fm_count *out);
 
 /** What the last call went by, for the evaluation and for learning. */
-const fm_breath_evidence *fm_breath_finder_evidence(const fm_breath_finder *b);
-
-/** The rate that the last call placed, said or not; NaN: none. */
-double fm_breath_finder_rate(const fm_breath_finder *b);
-
-/** The numbers from which the last call's confidence was told. */
-const fm_breath_grounds *fm_breath_finder_grounds(const fm_breath_finder *b);
+const fm_breath_basis *fm_breath_finder_basis(const fm_breath_finder *b);
 
 #endif

@@ -116,6 +116,12 @@ static double gather(const fm_breath_choice *c, size_t j)
     return before + c->probability[j] + after;
 }
 
+/* What hypotheses are compared by: of those that gather alike, the most probable itself. */
+static double claim(const fm_breath_choice *c, size_t j)
+{
+    return gather(c, j) + 0.2 * c->probability[j];
+}
+
 void fm_breath_choose(const fm_breath_evidence *evidence,
                       int cue,
                       fm_breath_choice *out)
@@ -123,8 +129,7 @@ void fm_breath_choose(const fm_breath_evidence *evidence,
     share_out(evidence, cue, out);
     double top = -1.0;
     for (size_t j = 0; j < FM_BREATH_HYPOTHESES; j++) {
-        /* of those that gather alike, the most probable itself */
-        const double value = gather(out, j) + 0.2 * out->probability[j];
+        const double value = claim(out, j);
         if (value > top) {
             top = value;
             out->best = j;
@@ -153,9 +158,12 @@ double fm_breath_gathered_at(const fm_breath_choice *c, double rate_per_min)
 size_t fm_breath_rival(const fm_breath_choice *c, double rate_per_min, double *gathered)
 {
     size_t rival = 0;
+    double top = 0.0;
     *gathered = 0.0;
     for (size_t j = 0; j < FM_BREATH_HYPOTHESES; j++) {
-        if (fabs(log(rate_of(j) / rate_per_min)) > NEAR && gather(c, j) > *gathered) {
+        const double value = claim(c, j);
+        if (fabs(log(rate_of(j) / rate_per_min)) > NEAR && value > top) {
+            top = value;
             *gathered = gather(c, j);
             rival = j;
         }

@@ -20,11 +20,7 @@ typedef struct fm_breath_choice {
     double gathered;  /**< their probability, 0..1 */
 } fm_breath_choice;
 
-/**
- * Choose.
- *
- * @param cue  FM_CUE_COUNT: by all numbers; else by what that cue alone says
- */
+/** Choose; cue FM_CUE_COUNT: by all numbers, else by what that cue alone says. */
 void fm_breath_choose(const fm_breath_evidence *evidence,
                       int cue,
                       fm_breath_choice *out);

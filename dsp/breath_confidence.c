@@ -10,16 +10,6 @@
 static const float FAR_NUMBER = 4.0f; /* deviations; as in training */
 static const double FAR_LOG = 1.0;    /* a rate farther off tells no more (ours) */
 
-const char *fm_breath_ground_word(fm_breath_ground ground)
-{
-    static const char *const words[FM_BREATH_GROUND_COUNT] = {
-#define X(name, word) [name] = (word),
-        FM_BREATH_GROUND_MAP(X)
-#undef X
-    };
-    return words[ground];
-}
-
 static float logit(double p)
 {
     return (float)log((p + 1e-3) / (1.0 - fmin(p, 1.0) + 1e-3));

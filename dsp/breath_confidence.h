@@ -12,29 +12,24 @@
 #include "dsp/breath_choice.h"
 #include "dsp/breath_place.h"
 
-/** What is looked at: enumerator, name in the file that is learned from. */
-#define FM_BREATH_GROUND_MAP(X)                                                        \
-    X(FM_GROUND_GATHERED, "gathered")   /* logit of the probability near the rate */   \
-    X(FM_GROUND_NONE, "none")           /* logit that no hypothesis is right */        \
-    X(FM_GROUND_RIVAL, "rival")         /* logit of the likeliest other rate */        \
-    X(FM_GROUND_OCTAVE, "octave")       /* logit of the half and the double rate */    \
-    X(FM_GROUND_OFF, "off")             /* printed rate off the hypothesis, log */     \
-    X(FM_GROUND_ASTRAY, "astray")       /* median breath off the rate, log */          \
-    X(FM_GROUND_CV, "cv")               /* spread of the breaths' lengths */           \
-    X(FM_GROUND_MOVES, "moves")         /* cost of uneven going */                     \
-    X(FM_GROUND_EXPLAINED, "explained") /* log of variance over what is left */        \
-    X(FM_GROUND_BREATHS, "breaths")     /* log of the complete breaths */              \
-    X(FM_GROUND_WINDOW, "window")       /* log of the window, in minutes */            \
-    X(FM_GROUND_LOBES, "lobes")         /* 1 where two lobes a breath are heard */     \
-    X(FM_GROUND_SOUND, "sound")         /* probability near the rate, sound alone */   \
-    X(FM_GROUND_LOUDNESS, "loudness")   /* loudness alone */                           \
-    X(FM_GROUND_INTERVALS, "intervals") /* beat intervals alone */                     \
-    X(FM_GROUND_BY_SOUND, "by sound")   /* 1 where the breaths are placed by sound */
-
+/** What is looked at; tests/accuracy/train/breath_rows.py reads them in this order. */
 typedef enum fm_breath_ground {
-#define X(name, word) name,
-    FM_BREATH_GROUND_MAP(X)
-#undef X
+    FM_GROUND_GATHERED,  /**< logit of the probability near the rate */
+    FM_GROUND_NONE,      /**< logit that no hypothesis is right */
+    FM_GROUND_RIVAL,     /**< logit of the likeliest other rate */
+    FM_GROUND_OCTAVE,    /**< logit of the half and the double rate */
+    FM_GROUND_OFF,       /**< printed rate off the hypothesis, natural log */
+    FM_GROUND_ASTRAY,    /**< median breath off the rate, natural log */
+    FM_GROUND_CV,        /**< spread of the breaths' lengths */
+    FM_GROUND_MOVES,     /**< cost of uneven going */
+    FM_GROUND_EXPLAINED, /**< natural log of variance over what is left */
+    FM_GROUND_BREATHS,   /**< natural log of the complete breaths */
+    FM_GROUND_WINDOW,    /**< natural log of the window, in minutes */
+    FM_GROUND_LOBES,     /**< 1 where two lobes a breath are heard */
+    FM_GROUND_SOUND,     /**< probability near the rate by the sound alone */
+    FM_GROUND_LOUDNESS,  /**< by the loudness of heart sounds alone */
+    FM_GROUND_INTERVALS, /**< by the beat intervals alone */
+    FM_GROUND_BY_SOUND,  /**< 1 where the breaths are placed by sound */
     FM_BREATH_GROUND_COUNT
 } fm_breath_ground;
 
@@ -42,9 +37,6 @@ typedef enum fm_breath_ground {
 typedef struct fm_breath_grounds {
     float value[FM_BREATH_GROUND_COUNT];
 } fm_breath_grounds;
-
-/** The name of a ground ("gathered"); never NULL. */
-const char *fm_breath_ground_word(fm_breath_ground ground);
 
 /**
  * Gather the numbers.

@@ -11,7 +11,6 @@
 #include "dsp/breath_choice.h"
 #include "dsp/breath_track.h"
 
-/** Where the breaths are, and how well the path that says so fits. */
 typedef struct fm_breath_places {
     size_t n;
     /** start_s[0..n-1] from the segment's start: each breath's beginning, inspiration

@@ -13,6 +13,9 @@ enum {
  * cycle of twelve steps varies by about a sixth, as breathing does (median coefficient of
  * variation 6 %, upper quartile 13 % in the open respiratory cycles). */
 static const float STAY_COST = 1.5f;
+static const float SKIP_COST = 1.5f;
+/* An observation farther off than three deviations tells no more than one that far. */
+static const float FAR = 4.5f;
 /* The same in the quietest phase: breath may be held there, and is between breaths. */
 static const float REST_COST = 0.4f;
 /* A model never explains more than this share of a channel's variance. */
@@ -124,7 +127,7 @@ static inline void sweep(const fm_track_frames *f,
                          fm_track_memory *memory)
 {
     static const float NOTHING[FM_TRACK_STATES] = {0};
-    const fm_four far = (fm_four){0} + FM_TRACK_FAR;
+    const fm_four far = (fm_four){0} + FAR;
     const fm_four *before = (const fm_four *)NOTHING;
     const fm_four *stands = (const fm_four *)stay_cost;
     for (size_t i = 0; i < f->n; i++) {
@@ -148,39 +151,29 @@ static inline void sweep(const fm_track_frames *f,
             const fm_four two = FM_TAKE_FOUR(last, now, 2, 3, 4, 5);
             const fm_four one = FM_TAKE_FOUR(two, now, 1, 2, 5, 6);
             const fm_four least = FM_LEAST(now + stands[v], one);
-            row[v] = FM_LEAST(two + FM_TRACK_SKIP_COST, least) + cost[v];
+            row[v] = FM_LEAST(two + SKIP_COST, least) + cost[v];
             last = now;
         }
         before = row;
     }
 }
 
-size_t fm_track_quietest(const fm_track_model *m)
+/* What standing still costs in each phase: less in the quietest, where breath is heard. */
+static void price_standing(const fm_track_model *m, bool breath_heard, float *stay_cost)
 {
     size_t quietest = 0;
-    float least = 0.0f;
+    float least = INFINITY;
     for (size_t k = 0; k < m->n_states; k++) {
         float level = 0.0f;
         for (int c = 0; c < FM_BREATH_SOUND_CHANNELS; c++) {
             level += m->mean[c][k];
         }
-        if (k == 0 || level < least) {
-            least = level;
-            quietest = k;
-        }
-    }
-    return quietest;
-}
-
-void fm_track_price_standing(const fm_track_model *m,
-                             bool breath_heard,
-                             float *stay_cost)
-{
-    for (size_t k = 0; k < m->n_states; k++) {
+        quietest = level < least ? k : quietest;
+        least = fminf(least, level);
         stay_cost[k] = STAY_COST;
     }
     if (breath_heard) {
-        stay_cost[fm_track_quietest(m)] = REST_COST;
+        stay_cost[quietest] = REST_COST;
     }
 }
 
@@ -213,9 +206,9 @@ static bool trace_back(size_t n,
             least = before[best] + stay_cost[best];
             move = (double)stay_cost[best];
         }
-        if (before[two] + FM_TRACK_SKIP_COST < least) {
+        if (before[two] + SKIP_COST < least) {
             from = two;
-            move = (double)FM_TRACK_SKIP_COST;
+            move = (double)SKIP_COST;
         }
         path->moves += move;
         best = from;
@@ -235,7 +228,7 @@ bool fm_track_find(const fm_track_frames *f,
         return false;
     }
     float stay_cost[FM_TRACK_STATES] = {0};
-    fm_track_price_standing(m, (mask & 1U << FM_BREATH_MIDDLE) != 0, stay_cost);
+    price_standing(m, (mask & 1U << FM_BREATH_MIDDLE) != 0, stay_cost);
     ear ears[FM_BREATH_CHANNELS];
     const size_t n_ears = listen(f, m, mask, ears);
     if (n_states == FM_TRACK_PHASES) {

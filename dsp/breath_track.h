@@ -29,11 +29,6 @@ enum {
     FM_TRACK_CYCLES = 2 * FM_BREATHS_MAX + 2
 };
 
-/** An observation farther off than three deviations tells no more than one that far. */
-#define FM_TRACK_FAR 4.5f
-/** Cost (natural log) of skipping a phase against going on. */
-#define FM_TRACK_SKIP_COST 1.5f
-
 /** The series in steps of one phase. */
 typedef struct fm_track_frames {
     size_t n;
@@ -88,19 +83,6 @@ bool fm_track_find(const fm_track_frames *f,
                    unsigned mask,
                    fm_track_memory *memory,
                    fm_track_path *path);
-
-/** The phase in which breath is heard least. */
-size_t fm_track_quietest(const fm_track_model *m);
-
-/**
- * What standing still costs (natural log) in each phase against going on: less in the
- * quietest, where breath is heard, as it may be held there and is between breaths.
- *
- * @param[out] stay_cost  stay_cost[0..m->n_states-1]
- */
-void fm_track_price_standing(const fm_track_model *m,
-                             bool breath_heard,
-                             float *stay_cost);
 
 /** The model that a path makes of the frames. */
 void fm_track_learn(const fm_track_frames *f,

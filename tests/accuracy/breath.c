@@ -80,6 +80,7 @@ static void write_row(const breath_outcome *o,
                       const fm_breath *breath,
                       const fm_breath_finder *finder)
 {
+    const fm_breath_basis *basis = fm_breath_finder_basis(finder);
     learning_row *row = calloc(1, sizeof *row);
     if (row == NULL) {
         return;
@@ -89,11 +90,9 @@ static void write_row(const breath_outcome *o,
     row->placed = breath->breaths;
     row->true_per_min = (float)o->true_per_min;
     row->window_s = (float)(breath->window.end_s - breath->window.start_s);
-    row->said_per_min = (float)fm_breath_finder_rate(finder);
-    (void)memcpy(row->grounds, fm_breath_finder_grounds(finder)->value,
-                 sizeof row->grounds);
-    (void)memcpy(row->evidence, fm_breath_finder_evidence(finder)->value,
-                 sizeof row->evidence);
+    row->said_per_min = (float)basis->rate_per_min;
+    (void)memcpy(row->grounds, basis->grounds.value, sizeof row->grounds);
+    (void)memcpy(row->evidence, basis->evidence.value, sizeof row->evidence);
     flockfile(stdout);
     (void)fwrite(row, sizeof *row, 1, stdout);
     funlockfile(stdout);

@@ -6,7 +6,6 @@
  */
 #include "breath_support.h"
 
-#include "dsp/breath_search.h"
 #include "dsp/minute.h"
 
 #include "compose_support.h"
@@ -37,19 +36,19 @@ static void assert_counts(const train *t, const char *what)
     free(x);
 }
 
-static void two_humps_a_breath_count_once(void **state)
+static void two_lobes_a_breath_count_once(void **state)
 {
     (void)state;
     static const double rates[] = {8.0, 11.0, 16.0, 24.0, 33.0, 45.0, 60.0};
     for (size_t i = 0; i < sizeof(rates) / sizeof(*rates); i++) {
         const train t = train_of(rates[i]);
-        assert_counts(&t, "two humps");
+        assert_counts(&t, "two lobes");
     }
 }
 
-/* Even humps, all alike, could be two to a breath at half the rate: what is said must be
+/* Even lobes, all alike, could be two to a breath at half the rate: what is said must be
  * right, and most must be said. */
-static void one_hump_a_breath_counts_once(void **state)
+static void one_lobe_a_breath_counts_once(void **state)
 {
     (void)state;
     static const double rates[] = {8.0, 12.0, 18.0, 26.0, 40.0, 60.0};
@@ -70,8 +69,8 @@ static void one_hump_a_breath_counts_once(void **state)
     assert_true(said >= 4);
 }
 
-/* Humps that differ in nothing but the silence behind every second one. */
-static void equal_humps_are_not_vouched_for_doubled(void **state)
+/* Lobes that differ in nothing but the silence behind every second one. */
+static void equal_lobes_are_not_vouched_for_doubled(void **state)
 {
     (void)state;
     static const double rates[] = {10.0, 16.0, 25.0};
@@ -201,76 +200,7 @@ static void two_complete_breaths_may_begin_anywhere(void **state)
         free(c);
         free(x);
     }
-    assert_true(said >= 6); /* two are read as one hump each, and may be one breath */
-}
-
-/* All readings of samples[0..n-1]; free with free. */
-static fm_readings *read_samples(const float *x, size_t n, double rate_hz)
-{
-    fm_collector *collector = fm_collector_create(rate_hz);
-    fm_minute *minute = fm_minute_create();
-    fm_segment *segment = calloc(1, sizeof(*segment));
-    fm_count *c = calloc(1, sizeof(*c));
-    fm_readings *all = malloc(sizeof(*all));
-    assert_true(collector && minute && segment && c && all);
-    fm_collector_begin(collector, 0, 0, (int64_t)n);
-    fm_collector_push(collector, x, n);
-    fm_collector_finish(collector, (int64_t)n, segment);
-    fm_minute_analyse(minute, segment, c);
-    *all = *fm_breath_finder_readings(fm_minute_breath(minute));
-    fm_collector_destroy(collector);
-    fm_minute_destroy(minute);
-    free(segment);
-    free(c);
-    return all;
-}
-
-/* Where no heart is heard nothing is read out of one. */
-static void no_heart_gives_no_readings(void **state)
-{
-    (void)state;
-    const train t = train_of(14.0);
-    size_t n = 0;
-    float *x = train_make(&t, &n);
-    fm_readings *all = read_samples(x, n, t.rate_hz);
-    assert_true(all->n > 10);
-    for (size_t i = 0; i < all->n; i++) {
-        assert_int_equal(all->reading[i].source, FM_SOURCE_SOUND);
-    }
-    assert_int_equal(all->swings.n, 0);
-    free(all);
-    free(x);
-}
-
-/* 62 beats a minute cannot tell 21 breaths from 41: of the two only the slower is read from
- * the heart (Nyquist). */
-static void the_heart_tells_no_more_than_half_its_rate(void **state)
-{
-    (void)state;
-    fm_recipe r = fm_recipe_default();
-    r.seed = 12;
-    r.seconds = 36.0;
-    r.bpm = 62.0;
-    r.jitter = 0.004;
-    r.breaths_per_min = 21.0;
-    r.rsa_ms = 110.0;
-    r.breath_db = -(double)INFINITY;
-    composed c = compose_or_fail(&r);
-    fm_readings *all = read_samples(c.x, c.n, r.rate_hz);
-    size_t of_heart = 0;
-    for (size_t i = 0; i < all->n; i++) {
-        if (all->reading[i].source != FM_SOURCE_SOUND) {
-            assert_true(all->reading[i].cycle_s >= 1.95 * all->beat_s - 1e-9);
-            of_heart++;
-        }
-    }
-    assert_true(of_heart > 5);
-    assert_true(fm_swing_near(&all->swings, FM_BREATH_INTERVAL, 21.0 / 60.0) >
-                log(1e4));
-    assert_within(fm_swing_near(&all->swings, FM_BREATH_INTERVAL, 41.0 / 60.0), 0.0,
-                  0.0);
-    free(all);
-    composed_free(&c);
+    assert_true(said >= 6); /* two are read as one lobe each, and may be one breath */
 }
 
 static void a_short_window_gives_the_rate_between_starts(void **state)
@@ -312,8 +242,8 @@ static void lost_audio_is_left_out(void **state)
     free(x);
 }
 
-/* Six composed minutes, seeds 1 to 6: what is said is right by one, most is said. */
-static void assert_composed(const fm_recipe *recipe, double per_min_step)
+/* Six composed minutes, seeds 1 to 6: what is said is right by off_most, most is said. */
+static void assert_composed(const fm_recipe *recipe, double per_min_step, int off_most)
 {
     int said = 0;
     for (uint64_t seed = 1; seed <= 6; seed++) {
@@ -325,7 +255,7 @@ static void assert_composed(const fm_recipe *recipe, double per_min_step)
         fm_count *c = count_samples(made.x, made.n, r.rate_hz);
         if (c->breath.status != FM_REFUSED) {
             said++;
-            if (abs(c->breath.breaths - (int)made.truth.n_breaths) > 1) {
+            if (abs(c->breath.breaths - (int)made.truth.n_breaths) > off_most) {
                 fail_msg("seed %d: %d breaths, expected %zu", (int)seed,
                          c->breath.breaths, made.truth.n_breaths);
             }
@@ -345,7 +275,7 @@ static void a_held_breath_holds_no_breaths(void **state)
     r.breathing = FM_COMPOSE_PAUSED_BREATHING;
     r.breath_pause_s = 16.0;
     r.breath_snr_db = 16.0;
-    assert_composed(&r, 3.0);
+    assert_composed(&r, 3.0, 1);
 }
 
 /* Where no heart is heard, loud breath in a coloured noise is now and then decoded as
@@ -364,11 +294,11 @@ static void breath_taken_for_beats_is_not_heeded(void **state)
     r.breath_snr_db = 27.0;
     r.noise[FM_COMPOSE_PINK] = true;
     r.snr_db = 8.0;
-    assert_composed(&r, 0.1);
+    assert_composed(&r, 0.1, 1);
 }
 
 /* Where breathing waxes and wanes its faintest breaths, a seventh as deep as the deepest, are
- * no rest. */
+ * no rest; one or two of them may be missed, which is what the confidence speaks of. */
 static void faint_breaths_are_counted(void **state)
 {
     (void)state;
@@ -384,22 +314,20 @@ static void faint_breaths_are_counted(void **state)
     r.breath_snr_db = 16.0;
     r.noise[FM_COMPOSE_PINK] = true;
     r.snr_db = 15.0;
-    assert_composed(&r, 2.0);
+    assert_composed(&r, 2.0, 2);
 }
 
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(two_humps_a_breath_count_once),
-        cmocka_unit_test(one_hump_a_breath_counts_once),
-        cmocka_unit_test(equal_humps_are_not_vouched_for_doubled),
+        cmocka_unit_test(two_lobes_a_breath_count_once),
+        cmocka_unit_test(one_lobe_a_breath_counts_once),
+        cmocka_unit_test(equal_lobes_are_not_vouched_for_doubled),
         cmocka_unit_test(starts_are_those_of_inspiration),
         cmocka_unit_test(refuses_when_nothing_breathes),
         cmocka_unit_test(refuses_a_heart_that_does_not_breathe),
         cmocka_unit_test(few_breaths_are_refused_or_doubted),
         cmocka_unit_test(two_complete_breaths_may_begin_anywhere),
-        cmocka_unit_test(no_heart_gives_no_readings),
-        cmocka_unit_test(the_heart_tells_no_more_than_half_its_rate),
         cmocka_unit_test(a_short_window_gives_the_rate_between_starts),
         cmocka_unit_test(lost_audio_is_left_out),
         cmocka_unit_test(a_held_breath_holds_no_breaths),
