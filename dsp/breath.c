@@ -279,9 +279,13 @@ static void judge(fm_breath_finder *b, const fm_quality *q, fm_breath *r)
                                                        : FM_REASON_TOO_SHORT);
     } else if (r->confidence < CAUTION_AT) {
         refuse(r, doubt(r, c));
-    } else if (complete <= COMPLETE_FEW && r->status == FM_COUNTED) {
+    } else if (r->status == FM_COUNTED && complete <= COMPLETE_FEW) {
         r->status = FM_CAUTION;
         r->reason = FM_REASON_TOO_SHORT;
+    } else if (r->status == FM_COUNTED && b->placed_by != FM_CUE_SOUND) {
+        /* the heart alone is a witness, and nobody heard a breath */
+        r->status = FM_CAUTION;
+        r->reason = FM_REASON_NO_BREATH_CUE;
     }
 }
 
