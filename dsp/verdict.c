@@ -81,6 +81,11 @@ static bool may_be_half(const fm_case *c, double rate_bpm)
     return rate_bpm < HALF_UNDER_BPM && (many || still);
 }
 
+static bool may_be_pause(const fm_case *c)
+{
+    return c->silences != NULL && c->silences->n_unsure > 0;
+}
+
 /* The first that holds is the reason: what a person can mend comes first. */
 static fm_reason find_reason(const fm_case *c, const fm_count *out)
 {
@@ -92,8 +97,12 @@ static fm_reason find_reason(const fm_case *c, const fm_count *out)
         worst_stretch(&out->quality, FM_REASON_GAP).length_s > 1.0) {
         return FM_REASON_GAP;
     }
-    if (c->contact_lost && c->confidence >= fm_confidence_counted_from()) {
-        return FM_REASON_GAP;
+    if (c->window_s - c->usable_s > 0.15 * c->window_s &&
+        worst_stretch(&out->quality, FM_REASON_CONTACT_LOST).length_s > 1.0) {
+        return FM_REASON_CONTACT_LOST;
+    }
+    if (may_be_pause(c) && c->confidence >= fm_confidence_caution_from()) {
+        return FM_REASON_CONTACT_OR_PAUSE;
     }
     if (out->quality.clipped_fraction > CLIPPED_FRACTION) {
         return FM_REASON_CLIPPED;
@@ -138,6 +147,17 @@ static double half_width_bpm(double confidence, double window_s)
            (window_s < 60.0 ? 0.5 : 1.0);
 }
 
+/* The rate if every silence that may be a pause was one; else the rate itself. */
+static double lowest_reading_bpm(const fm_case *c, const fm_heart *h)
+{
+    if (!may_be_pause(c) || !(h->rate_bpm > 0.0)) {
+        return h->rate_bpm;
+    }
+    const double missed =
+        c->silences->unsure_s * h->rate_bpm / 60.0 - (double)c->silences->n_unsure;
+    return h->rate_bpm - missed * 60.0 / c->window_s;
+}
+
 static void refuse(fm_heart *h, fm_reason reason)
 {
     h->status = FM_REFUSED;
@@ -150,7 +170,7 @@ static void refuse(fm_heart *h, fm_reason reason)
 static double confidence_of(const fm_case *c, double rate_bpm)
 {
     double confidence = isfinite(c->confidence) ? c->confidence : 0.0;
-    if (c->contact_lost) {
+    if (may_be_pause(c)) {
         confidence = fmin(confidence, fm_confidence_counted_from() - 0.01);
     }
     return may_be_half(c, rate_bpm)
@@ -178,9 +198,9 @@ void fm_verdict_give(const fm_case *c, fm_count *out)
                (confidence < VOICED_FROM && sounds_like_voice(c))) {
         refuse(h, find_reason(c, out));
     } else {
-        const double half = half_width_bpm(confidence, c->window_s);
+        const double half = half_width_bpm(c->confidence, c->window_s);
         h->known = true;
-        h->rate_low_bpm = fmax(0.0, h->rate_bpm - half);
+        h->rate_low_bpm = fmax(0.0, lowest_reading_bpm(c, h) - half);
         h->rate_high_bpm = h->rate_bpm + half;
         h->status =
             confidence >= fm_confidence_counted_from() ? FM_COUNTED : FM_CAUTION;

@@ -8,6 +8,7 @@
 
 #include "dsp/confidence.h"
 #include "dsp/result.h"
+#include "dsp/silence.h"
 
 #define FM_USABLE_MIN_S 6.0 /**< no rate from less usable sound, s (contract) */
 
@@ -26,7 +27,8 @@ typedef struct fm_case {
     double confidence;    /**< from the evidence */
     double window_s;
     double usable_s;
-    bool contact_lost; /**< for a moment: a beat may have gone with it */
+    const fm_silences
+        *silences; /**< what was not heard, or perhaps not; NULL: nothing */
 } fm_case;
 
 /**

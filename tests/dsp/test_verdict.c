@@ -305,6 +305,43 @@ static void a_second_estimate_that_differs_is_told(void **state)
     assert_refused_for(t, FM_REASON_ESTIMATORS_DISAGREE);
 }
 
+/* Three beats were missing for 3 s and came back on the clock: 72 with a pause is 69 without. */
+static void what_may_be_a_pause_is_doubted_and_the_range_holds_both(void **state)
+{
+    (void)state;
+    trial *t = clean_minute(0.999);
+    const fm_span silence = {25.0, 3.0, FM_REASON_CONTACT_OR_PAUSE};
+    const fm_silences found = {
+        .n_unsure = 1, .unsure_s = 4.0 * 60.0 / 72.0, .worst_unsure = silence};
+    t->c.silences = &found;
+    t->out.quality.gaps[t->out.quality.n_gaps++] = silence;
+    fm_verdict_give(&t->c, &t->out);
+    const fm_heart *h = &t->out.heart;
+    assert_int_equal(h->status, FM_CAUTION);
+    assert_int_equal(h->reason, FM_REASON_CONTACT_OR_PAUSE);
+    assert_within(h->reason_span.start_s, 25.0, 0.0);
+    assert_true(h->rate_low_bpm <= 69.0);
+    assert_true(h->rate_high_bpm >= 72.0);
+    assert_true(h->rate_high_bpm - h->rate_low_bpm <= 8.0);
+    free(t);
+}
+
+/* A contact lost for certain leaves the rest vouched for. */
+static void a_lost_contact_alone_is_no_doubt(void **state)
+{
+    (void)state;
+    trial *t = clean_minute(0.999);
+    const fm_silences found = {.n_lost = 1};
+    t->c.silences = &found;
+    t->c.usable_s = 57.0;
+    t->out.quality.gaps[t->out.quality.n_gaps++] =
+        (fm_span){25.0, 3.0, FM_REASON_CONTACT_LOST};
+    fm_verdict_give(&t->c, &t->out);
+    assert_int_equal(t->out.heart.status, FM_COUNTED);
+    assert_int_equal(t->out.heart.reason, FM_REASON_NONE);
+    free(t);
+}
+
 /* Only the heart's verdict and the overall quality are written. */
 static void what_was_found_is_left_alone(void **state)
 {
@@ -339,6 +376,8 @@ int main(void)
         cmocka_unit_test(noise_has_no_periodicity),
         cmocka_unit_test(two_counts_alike_are_ambiguous),
         cmocka_unit_test(a_second_estimate_that_differs_is_told),
+        cmocka_unit_test(what_may_be_a_pause_is_doubted_and_the_range_holds_both),
+        cmocka_unit_test(a_lost_contact_alone_is_no_doubt),
         cmocka_unit_test(what_was_found_is_left_alone),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
