@@ -36,6 +36,7 @@ static const double MARGIN_S = 0.1;
 static const double PEAK_REACH_S = 0.1;
 static const double KNOWN_MIN_S = 3.0;
 static const float UNDER_DB = 1.0f;
+static const float UNDER_TIMES = 1.5f;
 static const double FRAME_S = FM_CONTACT_FRAME / FM_WORK_RATE_HZ;
 /* Nothing softer is a level: half of the last of 24 bits. */
 static const double SILENCE = 1e-15;
@@ -207,7 +208,7 @@ static void frames_of(
 
 fm_contact_level fm_contact_level_of(const fm_contact *c, double from_s, double to_s)
 {
-    fm_contact_level out = {(double)NAN, 0.0};
+    fm_contact_level out = {(double)NAN, 0.0, (double)NAN, (double)NAN};
     size_t from;
     size_t to;
     frames_of(c, from_s, to_s, &from, &to);
@@ -217,12 +218,23 @@ fm_contact_level fm_contact_level_of(const fm_contact *c, double from_s, double 
         if (n == 0) {
             continue;
         }
+        const float strays_db =
+            quiet_quantile(c, i, from, to, 0.5) - quiet_quantile(c, i, from, to, 0.25);
+        const float limit_db = fmaxf(UNDER_DB, UNDER_TIMES * strays_db);
         size_t under = 0;
         for (size_t k = 0; k < n; k++) {
-            under += db[k] < c->quiet_db[i] - UNDER_DB ? 1 : 0;
+            under += db[k] < c->quiet_db[i] - limit_db ? 1 : 0;
         }
-        const double off_db = (double)(fm_quantile(db, n, 0.5) - c->quiet_db[i]);
-        out.off_db = isnan(out.off_db) ? off_db : fmin(out.off_db, off_db);
+        const float middle_db = fm_quantile(db, n, 0.5);
+        const float over_db = middle_db - quiet_quantile(c, i, from, to, 0.9);
+        const float under_db = quiet_quantile(c, i, from, to, 0.1) - middle_db;
+        const double wavers_db =
+            (double)(fm_quantile(db, n, 0.9) - fm_quantile(db, n, 0.1));
+        /* fmin and fmax of NaN and a number are the number */
+        out.off_db = fmin(out.off_db, (double)(middle_db - c->quiet_db[i]));
+        out.changed_db =
+            fmax(out.changed_db, (double)fmaxf(0.0f, fmaxf(over_db, under_db)));
+        out.wavers_db = fmax(out.wavers_db, wavers_db);
         out.under_share = fmax(out.under_share, (double)under / (double)n);
     }
     return out;
@@ -233,9 +245,10 @@ double fm_contact_least_db(const fm_contact *c, double from_s, double to_s)
     size_t from;
     size_t to;
     frames_of(c, from_s, to_s, &from, &to);
+    const float louder_db = quiet_quantile(c, 0, from, to, 0.9);
     double least_db = (double)NAN;
     for (size_t k = from; k < to; k++) {
-        least_db = fmin(least_db, (double)(c->smooth_db[0][k] - c->quiet_db[0]));
+        least_db = fmin(least_db, (double)(c->smooth_db[0][k] - louder_db));
     }
     return least_db;
 }

@@ -48,7 +48,13 @@ typedef struct fm_contact {
 typedef struct fm_contact_level {
     double
         off_db; /**< middle level less the usual quiet, of the colour further off; NaN */
-    double under_share; /**< share of the frames 1 dB and more under the usual quiet */
+    double under_share; /**< share of the frames a little under the usual quiet: 1 dB,
+                             or more where it strays */
+    double
+        changed_db; /**< how far the middle level of either colour lies outside the quiet that
+                             nine tenths of the windows have, dB; 0: inside; NaN */
+    double
+        wavers_db; /**< from the lower to the upper tenth of all colours' frames; NaN */
 } fm_contact_level;
 
 /**
@@ -73,7 +79,8 @@ size_t fm_contact_find(const fm_contact *c, const fm_segment *s, fm_quality *q);
 /** Level of [from_s, to_s); off_db is NaN where nothing is known. */
 fm_contact_level fm_contact_level_of(const fm_contact *c, double from_s, double to_s);
 
-/** Quietest moment of [from_s, to_s), dB over the usual quiet; NaN where nothing is known. */
+/** Quietest moment of [from_s, to_s), dB over the quiet of the louder windows (nine tenths); NaN
+ * where nothing is known. */
 double fm_contact_least_db(const fm_contact *c, double from_s, double to_s);
 
 /** Loudest frame within 0.1 s of time_s, dB full scale; NaN where nothing is known. */

@@ -224,6 +224,34 @@ static void count_beats(fm_minute *m,
     h->rate_bpm = out->window.full_minute ? (double)h->beats : rate_between_holes(out);
 }
 
+static double lost_s(const fm_quality *q)
+{
+    double sum_s = 0.0;
+    for (size_t i = 0; i < q->n_gaps; i++) {
+        sum_s += q->gaps[i].length_s;
+    }
+    return sum_s;
+}
+
+/* SD of the intervals that touch no gap, as a share of their mean; 0 for fewer than two. */
+static double unevenness(const fm_count *c)
+{
+    const fm_heart *h = &c->heart;
+    double n = 0.0;
+    double sum_s = 0.0;
+    double squares = 0.0;
+    for (size_t i = 1; i < h->n_s1; i++) {
+        const double length_s = h->s1_s[i] - h->s1_s[i - 1];
+        if (!touches_gap(&c->quality, h->s1_s[i - 1], h->s1_s[i])) {
+            n += 1.0;
+            sum_s += length_s;
+            squares += length_s * length_s;
+        }
+    }
+    const double mean_s = n > 0.0 ? sum_s / n : 0.0;
+    return n > 1.0 ? sqrt(fmax(0.0, squares / n - mean_s * mean_s)) / mean_s : 0.0;
+}
+
 static bool is_contact(fm_reason reason)
 {
     return reason == FM_REASON_CONTACT_LOST || reason == FM_REASON_CONTACT_OR_PAUSE;
@@ -265,6 +293,8 @@ static void judge(fm_minute *m,
         .confidence = fm_confidence_estimate(&m->evidence),
         .window_s = window_s,
         .usable_s = usable_s,
+        .lost_s = lost_s(&out->quality),
+        .uneven = unevenness(out),
         .silences = &m->silences,
     };
     fm_verdict_give(&c, out);

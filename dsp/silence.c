@@ -17,20 +17,25 @@ static const double BEFORE_S1_S = 0.06;
  * pauses of every noise it is under a tenth; with contact lost over nine tenths. */
 static const double LOST_SHARE = 0.5;
 static const double UNSURE_SHARE = 0.4;
+/* Another steady background, in level or colour, than the segment's own quiet ever has: the air. */
+static const double STEADY_DB = 4.0;
+static const double CHANGED_DB = 6.0;
 /* A shorter silence is no lost contact that the level alone did not show: at fast uneven rates a
  * long diastole is quieter than the usual short one. */
 static const double SILENCE_MIN_S = 0.9;
-/* Louder than the usual quiet by so much in its quietest moment: noise, in which a beat may be
+/* Louder in its quietest moment, by so much, than the usual quiet ever is: noise, in which a beat may be
  * missed, or found where there is none. */
 static const double NOISE_DB = 6.0;
 static const float NOT_SURE = 0.25f; /* under the 0.3 from which a beat is sure */
 /* A beat so much softer than the middle one is soft. */
 static const double SOFT_DB = 8.0;
-/* On the old clock: so near a whole number of intervals, three and more. */
-static const double CLOCK_NEAR = 0.08;
-static const double CLOCK_FROM = 2.5;
-/* ... of a clock: the intervals around it differ by no more, as a share. */
+/* More than one beat dropped: so many intervals. On a steady clock (the intervals around differ by
+ * no more, as a share) a pause comes back anywhere, a lost contact near a whole number of them: so
+ * near, and more for each interval, as jitter and breathing add up. */
+static const double DROPPED_FROM = 2.5;
 static const double CLOCK_STEADY = 0.15;
+static const double CLOCK_NEAR = 0.10;
+static const double CLOCK_DRIFT = 0.03;
 /* So many of a gap's beats, each so sure: heard. */
 static const float HEARD_SURE = 0.5f;
 static const double HEARD_BEATS = 2.0;
@@ -97,27 +102,32 @@ static double local_cycle_s(const judge *j, size_t i, double *range)
     return middle_s;
 }
 
-static bool on_old_clock(double intervals)
+/* May more than one beat have been missed, on the old clock, or where there is none? */
+static bool may_be_missed(double intervals, bool clock)
 {
-    return intervals >= CLOCK_FROM &&
-           fabs(intervals - floor(intervals + 0.5)) <= CLOCK_NEAR;
+    const double near = CLOCK_NEAR + CLOCK_DRIFT * intervals;
+    return intervals >= DROPPED_FROM &&
+           (!clock || fabs(intervals - floor(intervals + 0.5)) <= near);
 }
 
-/* The silence between beats i - 1 and i; `clock`: how many intervals of a steady clock it
- * spans, 0 where there is none. */
+/* The silence between beats i - 1 and i, which is so many intervals of a steady clock, or not. */
 static silence listen(
-    const judge *j, size_t i, double from_s, double to_s, double clock)
+    const judge *j, size_t i, double from_s, double to_s, double intervals, bool clock)
 {
     const fm_contact_level level = fm_contact_level_of(j->c, from_s, to_s);
     const double faint = fm_contact_faint_s(j->c, from_s, to_s) / (to_s - from_s);
-    if (isnan(level.off_db) || level.off_db > NOISE_DB) {
-        return HEARD; /* lost audio, or noise over it: no silence, and judged elsewhere */
+    if (isnan(level.off_db)) {
+        return HEARD; /* lost audio: judged elsewhere */
     }
-    if (faint >= LOST_SHARE) {
+    if (faint >= LOST_SHARE ||
+        (level.wavers_db < STEADY_DB && level.changed_db > CHANGED_DB)) {
         return NOT_HEARD;
     }
+    if (level.off_db > NOISE_DB) {
+        return HEARD; /* noise over it: no silence, and judged elsewhere */
+    }
     const bool edges = soft(j, i - 1) && soft(j, i);
-    if (level.under_share >= UNSURE_SHARE || edges || on_old_clock(clock)) {
+    if (level.under_share >= UNSURE_SHARE || edges || may_be_missed(intervals, clock)) {
         return UNSURE;
     }
     return HEARD;
@@ -148,7 +158,7 @@ static void judge_interval(const judge *j, size_t i, fm_quality *q, fm_silences 
         return;
     }
     const silence what =
-        listen(j, i, from_s, to_s, range <= CLOCK_STEADY ? length_s / cycle_s : 0.0);
+        listen(j, i, from_s, to_s, length_s / cycle_s, range <= CLOCK_STEADY);
     if (what == NOT_HEARD) {
         fm_contact_add_gap(q, from_s, to_s, FM_REASON_CONTACT_LOST);
         out->n_lost++;

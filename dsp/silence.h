@@ -5,7 +5,7 @@
  *
  *   heard       the body's own quiet goes on at its usual level, the beats before and after are
  *               as loud as ever, and they come back off the old clock or after one dropped beat
- *   not heard   the quiet between beats falls away too
+ *   not heard   the quiet between beats falls away too, or another, steady sound is in its place
  *   cannot be   the quiet falls a little, the beats at its edges are soft, or
  *   told        they come back on the old clock after two dropped beats and more
  *

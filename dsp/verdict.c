@@ -28,6 +28,8 @@ static const double LIKE_LEFT_STILL_S = 0.03;
 static const double HEART_LIKELY = 0.15;
 static const float MARGIN_SMALL = 0.25f;
 
+static const double GAP_WIDTH_MAX_BPM = 3.0;
+
 /* The longest unusable stretch for a reason; length 0 when there is none. */
 static fm_span worst_stretch(const fm_quality *q, fm_reason reason)
 {
@@ -147,6 +149,17 @@ static double half_width_bpm(double confidence, double window_s)
            (window_s < 60.0 ? 0.5 : 1.0);
 }
 
+/* What beats in the gaps may add to either side: half a beat, and twice the SD of the number that
+ * uneven intervals put there (closed form for independent ones), as a rate. */
+static double gap_width_bpm(const fm_case *c, double rate_bpm)
+{
+    if (!(c->lost_s > 0.0) || !(rate_bpm > 0.0)) {
+        return 0.0;
+    }
+    const double beats = 0.5 + 2.0 * c->uneven * sqrt(c->lost_s * rate_bpm / 60.0);
+    return fmin(GAP_WIDTH_MAX_BPM, beats * 60.0 / fmax(c->window_s, 60.0));
+}
+
 /* The rate if every silence that may be a pause was one; else the rate itself. */
 static double lowest_reading_bpm(const fm_case *c, const fm_heart *h)
 {
@@ -198,7 +211,8 @@ void fm_verdict_give(const fm_case *c, fm_count *out)
                (confidence < VOICED_FROM && sounds_like_voice(c))) {
         refuse(h, find_reason(c, out));
     } else {
-        const double half = half_width_bpm(c->confidence, c->window_s);
+        const double half =
+            half_width_bpm(c->confidence, c->window_s) + gap_width_bpm(c, h->rate_bpm);
         h->known = true;
         h->rate_low_bpm = fmax(0.0, lowest_reading_bpm(c, h) - half);
         h->rate_high_bpm = h->rate_bpm + half;

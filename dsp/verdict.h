@@ -27,6 +27,8 @@ typedef struct fm_case {
     double confidence;    /**< from the evidence */
     double window_s;
     double usable_s;
+    double lost_s; /**< seconds of the window in gaps */
+    double uneven; /**< SD of the intervals as a share of their mean */
     const fm_silences
         *silences; /**< what was not heard, or perhaps not; NULL: nothing */
 } fm_case;
