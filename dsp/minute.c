@@ -13,6 +13,7 @@
 #include "dsp/rhythm.h"
 #include "dsp/silence.h"
 #include "dsp/verdict.h"
+#include "dsp/voice.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -32,6 +33,7 @@ struct fm_minute {
     fm_evidence evidence;
     fm_contact contact;
     fm_silences silences;
+    double voiced_share;
     double times_s[FM_BEATS_MAX];
     float sureness[FM_BEATS_MAX];
 };
@@ -290,6 +292,7 @@ static void judge(fm_minute *m,
                              ? conditioned->power / segment->mean_square
                              : 1.0,
         .single_tone = segment->single_tone,
+        .voiced_share = m->voiced_share,
         .confidence = fm_confidence_estimate(&m->evidence),
         .window_s = window_s,
         .usable_s = usable_s,
@@ -335,6 +338,7 @@ void fm_minute_analyse(fm_minute *m, fm_segment *segment, fm_count *out)
     fm_conditioned conditioned;
     fm_condition(m->spectrum, segment->x, segment->n, &conditioned);
     fm_contact_measure(segment, &m->contact);
+    m->voiced_share = fm_voice_share(segment->x, segment->n);
     m->silences.n_lost = fm_contact_find(&m->contact, segment, &out->quality);
     fm_features features;
     const double window_s = segment->window_end_s - segment->window_start_s;

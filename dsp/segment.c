@@ -14,9 +14,9 @@ static const float FULL_SCALE = 0.985f;
 static const double TONE_LEFT_OVER = 0.02;
 /* Equal samples for so long are lost audio, where at most such a share of what is left lies in
  * shorter runs, from so long on (a gate's, or those of a quiet sound of few bits), and so much is
- * left. Ours; of 1134 open recordings 21 hold such runs, all of them zeros. */
+ * left, and no less than was held. Ours; of 1134 open recordings 21 hold such runs, all of them zeros. */
 static const double HELD_LOST_S = 0.2;
-static const double HELD_BRIEF_S = 0.01;
+static const double HELD_BRIEF_S = 0.004;
 static const double HELD_BRIEF_SHARE = 0.02;
 static const double HELD_REST_S = 2.0;
 /* No sound is louder: whole numbers of 32 bits, never brought to full scale, stay under
@@ -238,7 +238,7 @@ static void keep_held(fm_collector *c, int64_t end)
         held += c->held_end[i] - c->held_start[i];
     }
     const double rest = (double)(end - c->context_start - held);
-    if (c->held_full || rest < HELD_REST_S * c->rate_hz ||
+    if (c->held_full || rest < HELD_REST_S * c->rate_hz || (double)held > rest ||
         (double)c->brief_held > HELD_BRIEF_SHARE * rest) {
         return;
     }

@@ -13,6 +13,8 @@ static const double CLIPPED_FRACTION = 0.01;
 /* Tuned on speech, music and noises without a heart, composed. */
 static const float VOICE_FLATNESS = 0.21f;
 static const float VOICE_HIGH_SHARE = 0.15f;
+/* Pitched moments (dsp/voice.h), halfway between lungs and speech. */
+static const double VOICED_SHARE = 0.45;
 static const double TONE_RESTLESSNESS = 0.6;
 static const double OUT_OF_BAND_SHARE = 1e-3;
 static const float HEARD_LITTLE = 0.2f;
@@ -55,12 +57,33 @@ static double stretches_s(const fm_quality *q, fm_reason reason)
     return sum;
 }
 
-static bool sounds_like_voice(const fm_case *c)
+/* High and uneven, as speech, music and loud breath are: a heart is not the loudest here. */
+static bool sounds_foreign(const fm_case *c)
 {
     const float *e = c->evidence->value;
     return (e[FM_EVIDENCE_FLATNESS] < VOICE_FLATNESS &&
             e[FM_EVIDENCE_HIGH_SHARE] > VOICE_HIGH_SHARE) ||
            c->conditioned->line_share > TONE_SHARE;
+}
+
+/* Lines of one voice are a hum beside a heart; of several, music. */
+static bool sounds_like_voice(const fm_case *c)
+{
+    return c->voiced_share > VOICED_SHARE ||
+           (c->conditioned->line_share > TONE_SHARE && !c->conditioned->one_voice);
+}
+
+/* What it is that is foreign. */
+static fm_reason foreign_reason(const fm_case *c)
+{
+    if (sounds_like_voice(c)) {
+        return FM_REASON_SPEECH_OR_MUSIC;
+    }
+    if (c->conditioned->line_share > TONE_SHARE) {
+        return FM_REASON_TONE;
+    }
+    return c->confidence < HEART_LIKELY ? FM_REASON_NO_HEART
+                                        : FM_REASON_BREATH_COVERS_HEART;
 }
 
 /* Steady lines and nothing else, or a single sine outside the band of heart sounds. */
@@ -116,8 +139,8 @@ static fm_reason find_reason(const fm_case *c, const fm_count *out)
         c->confidence >= fm_confidence_caution_from()) {
         return FM_REASON_RATE_AMBIGUOUS;
     }
-    if (sounds_like_voice(c)) {
-        return FM_REASON_SPEECH_OR_MUSIC;
+    if (sounds_foreign(c)) {
+        return foreign_reason(c);
     }
     if (e[FM_EVIDENCE_HEARD] < HEARD_LITTLE && e[FM_EVIDENCE_ACF] < HEARD_LITTLE) {
         return FM_REASON_NO_PERIODICITY;
@@ -208,7 +231,7 @@ void fm_verdict_give(const fm_case *c, fm_count *out)
         const fm_reason reason = find_reason(c, out);
         refuse(h, reason);
     } else if (confidence < fm_confidence_caution_from() ||
-               (confidence < VOICED_FROM && sounds_like_voice(c))) {
+               (confidence < VOICED_FROM && sounds_foreign(c))) {
         refuse(h, find_reason(c, out));
     } else {
         const double half =

@@ -267,6 +267,7 @@ static void voices_are_refused(void **state)
         trial *t = clean_minute(confidences[i]);
         t->evidence.value[FM_EVIDENCE_FLATNESS] = 0.05f;
         t->evidence.value[FM_EVIDENCE_HIGH_SHARE] = 0.6f;
+        t->c.voiced_share = 0.9;
         assert_refused_for(t, FM_REASON_SPEECH_OR_MUSIC);
     }
     /* many lines that are no multiples of one: music */
@@ -274,6 +275,26 @@ static void voices_are_refused(void **state)
     t->conditioned.line_share = 0.9;
     t->conditioned.restlessness = 0.1;
     assert_refused_for(t, FM_REASON_SPEECH_OR_MUSIC);
+}
+
+/* As high and uneven as speech, and without a pitch: breath. A hum beside a heart: lines of one. */
+static void what_has_no_pitch_is_no_voice(void **state)
+{
+    (void)state;
+    const double confidences[] = {0.05, 0.5};
+    const fm_reason reasons[] = {FM_REASON_NO_HEART, FM_REASON_BREATH_COVERS_HEART};
+    for (size_t i = 0; i < N_ELEMENTS(confidences); i++) {
+        trial *t = clean_minute(confidences[i]);
+        t->evidence.value[FM_EVIDENCE_FLATNESS] = 0.05f;
+        t->evidence.value[FM_EVIDENCE_HIGH_SHARE] = 0.6f;
+        t->c.voiced_share = 0.1;
+        assert_refused_for(t, reasons[i]);
+    }
+    trial *t = clean_minute(0.2);
+    t->conditioned.line_share = 0.9;
+    t->conditioned.one_voice = true;
+    t->conditioned.restlessness = 3.0;
+    assert_refused_for(t, FM_REASON_TONE);
 }
 
 static void noise_has_no_periodicity(void **state)
@@ -373,6 +394,7 @@ int main(void)
         cmocka_unit_test(friction_is_named_with_its_longest_stretch),
         cmocka_unit_test(clipped_samples_are_named),
         cmocka_unit_test(voices_are_refused),
+        cmocka_unit_test(what_has_no_pitch_is_no_voice),
         cmocka_unit_test(noise_has_no_periodicity),
         cmocka_unit_test(two_counts_alike_are_ambiguous),
         cmocka_unit_test(a_second_estimate_that_differs_is_told),
