@@ -7,9 +7,11 @@
 #include "dsp/confidence.h"
 #include "dsp/contact.h"
 #include "dsp/features.h"
+#include "dsp/fill.h"
 #include "dsp/filter.h"
 #include "dsp/holes.h"
 #include "dsp/onset.h"
+#include "dsp/peaks.h"
 #include "dsp/rhythm.h"
 #include "dsp/silence.h"
 #include "dsp/verdict.h"
@@ -226,6 +228,31 @@ static void count_beats(fm_minute *m,
     h->rate_bpm = out->window.full_minute ? (double)h->beats : rate_between_holes(out);
 }
 
+/* The middle S1-S2 as a share of the middle S1-S1, and 60 over that; NaN with few of either. */
+static double systole_share(const fm_heart *h, double *cycle_bpm)
+{
+    float systole_s[FM_BEATS_MAX];
+    float cycle_s[FM_BEATS_MAX];
+    size_t n = 0;
+    size_t k = 0;
+    for (size_t i = 1; i < h->n_s1; i++) {
+        while (k < h->n_s2 && h->s2_s[k] <= h->s1_s[i - 1]) {
+            k++;
+        }
+        if (k < h->n_s2 && h->s2_s[k] < h->s1_s[i]) {
+            systole_s[n] = (float)(h->s2_s[k] - h->s1_s[i - 1]);
+            cycle_s[n++] = (float)(h->s1_s[i] - h->s1_s[i - 1]);
+        }
+    }
+    *cycle_bpm = (double)NAN;
+    if (n <= FM_INTERVALS_MIN) {
+        return (double)NAN;
+    }
+    const double middle_s = (double)fm_quantile(cycle_s, n, 0.5);
+    *cycle_bpm = 60.0 / middle_s;
+    return (double)fm_quantile(systole_s, n, 0.5) / middle_s;
+}
+
 static double lost_s(const fm_quality *q)
 {
     double sum_s = 0.0;
@@ -283,6 +310,8 @@ static void judge(fm_minute *m,
         fm_holes_usable_s(&out->quality, out->window.start_s, out->window.end_s);
     fm_evidence_gather(&m->beats, f, conditioned, window_s,
                        window_s > 0.0 ? usable_s / window_s : 0.0, &m->evidence);
+    double cycle_bpm;
+    const double share = systole_share(&out->heart, &cycle_bpm);
     const fm_case c = {
         .evidence = &m->evidence,
         .conditioned = conditioned,
@@ -296,6 +325,8 @@ static void judge(fm_minute *m,
         .confidence = fm_confidence_estimate(&m->evidence),
         .window_s = window_s,
         .usable_s = usable_s,
+        .systole_share = share,
+        .cycle_bpm = cycle_bpm,
         .lost_s = lost_s(&out->quality),
         .uneven = unevenness(out),
         .silences = &m->silences,
@@ -336,6 +367,7 @@ void fm_minute_analyse(fm_minute *m, fm_segment *segment, fm_count *out)
     memset(&m->evidence, 0, sizeof(m->evidence));
     memset(&m->silences, 0, sizeof(m->silences));
     fm_conditioned conditioned;
+    fm_fill_gaps(segment);
     fm_condition(m->spectrum, segment->x, segment->n, &conditioned);
     fm_contact_measure(segment, &m->contact);
     m->voiced_share = fm_voice_share(segment->x, segment->n);

@@ -25,7 +25,7 @@ static const double CHANGED_DB = 6.0;
 static const double SILENCE_MIN_S = 0.9;
 /* Louder in its quietest moment, by so much, than the usual quiet ever is: noise, in which a beat may be
  * missed, or found where there is none. */
-static const double NOISE_DB = 6.0;
+static const double NOISE_DB = 3.0;
 static const float NOT_SURE = 0.25f; /* under the 0.3 from which a beat is sure */
 /* A beat so much softer than the middle one is soft. */
 static const double SOFT_DB = 8.0;
@@ -36,6 +36,7 @@ static const double DROPPED_FROM = 2.5;
 static const double CLOCK_STEADY = 0.15;
 static const double CLOCK_NEAR = 0.10;
 static const double CLOCK_DRIFT = 0.03;
+static const double UNCLOCKED_MIN_S = 1.3;
 /* So many of a gap's beats, each so sure: heard. */
 static const float HEARD_SURE = 0.5f;
 static const double HEARD_BEATS = 2.0;
@@ -102,12 +103,14 @@ static double local_cycle_s(const judge *j, size_t i, double *range)
     return middle_s;
 }
 
-/* May more than one beat have been missed, on the old clock, or where there is none? */
-static bool may_be_missed(double intervals, bool clock)
+/* May more than one beat have been missed, on the old clock, or where there is none? A fast
+ * fibrillation has such intervals of its own, but none so long. */
+static bool may_be_missed(double intervals, bool clock, double silence_s)
 {
     const double near = CLOCK_NEAR + CLOCK_DRIFT * intervals;
+    const bool on_clock = fabs(intervals - floor(intervals + 0.5)) <= near;
     return intervals >= DROPPED_FROM &&
-           (!clock || fabs(intervals - floor(intervals + 0.5)) <= near);
+           (clock ? on_clock : silence_s >= UNCLOCKED_MIN_S);
 }
 
 /* The silence between beats i - 1 and i, which is so many intervals of a steady clock, or not. */
@@ -127,7 +130,8 @@ static silence listen(
         return HEARD; /* noise over it: no silence, and judged elsewhere */
     }
     const bool edges = soft(j, i - 1) && soft(j, i);
-    if (level.under_share >= UNSURE_SHARE || edges || may_be_missed(intervals, clock)) {
+    if (level.under_share >= UNSURE_SHARE || edges ||
+        may_be_missed(intervals, clock, to_s - from_s)) {
         return UNSURE;
     }
     return HEARD;

@@ -4,7 +4,12 @@
 
 /* Confidence from which a number is given where it sounds like speech, music or loud
  * breath: more is asked than elsewhere. */
-static const double VOICED_FROM = 0.75;
+static const double VOICED_FROM = 0.80;
+static const double FOREIGN_FROM = 0.70;
+/* At 80 per minute systole is 0.40 of the cycle (dsp/systole.c); S2 so near the middle is not at
+ * its place. Ours. */
+static const double EVEN_UNDER_BPM = 80.0;
+static const double EVEN_NEAR = 0.04;
 
 static const double QUIET_POWER =
     1e-9;                             /* -90 dBFS: nothing but the converter's noise */
@@ -31,6 +36,8 @@ static const double HEART_LIKELY = 0.15;
 static const float MARGIN_SMALL = 0.25f;
 
 static const double GAP_WIDTH_MAX_BPM = 3.0;
+/* A rate that is vouched for is known to within this: wider, it would be no count. Ours. */
+static const double COUNTED_HALF_MAX_BPM = 4.0;
 
 /* The longest unusable stretch for a reason; length 0 when there is none. */
 static fm_span worst_stretch(const fm_quality *q, fm_reason reason)
@@ -73,6 +80,12 @@ static bool sounds_like_voice(const fm_case *c)
            (c->conditioned->line_share > TONE_SHARE && !c->conditioned->one_voice);
 }
 
+/* Confidence from which a number is given all the same. */
+static double foreign_from(const fm_case *c)
+{
+    return sounds_like_voice(c) ? VOICED_FROM : FOREIGN_FROM;
+}
+
 /* What it is that is foreign. */
 static fm_reason foreign_reason(const fm_case *c)
 {
@@ -104,6 +117,13 @@ static bool may_be_half(const fm_case *c, double rate_bpm)
     const bool still = c->like_left_share >= LIKE_LEFT_FEW &&
                        c->like_left_spread_s < LIKE_LEFT_STILL_S;
     return rate_bpm < HALF_UNDER_BPM && (many || still);
+}
+
+/* May the count be half of the truth because S1 and S2 are alike? They come evenly spaced, at a
+ * rate at which diastole is clearly the longer (dsp/systole.c). Both rates are in the range then. */
+static bool may_be_double(const fm_case *c)
+{
+    return c->cycle_bpm < EVEN_UNDER_BPM && fabs(c->systole_share - 0.5) < EVEN_NEAR;
 }
 
 static bool may_be_pause(const fm_case *c)
@@ -139,6 +159,9 @@ static fm_reason find_reason(const fm_case *c, const fm_count *out)
         c->confidence >= fm_confidence_caution_from()) {
         return FM_REASON_RATE_AMBIGUOUS;
     }
+    if (may_be_double(c) && c->confidence >= fm_confidence_counted_from()) {
+        return FM_REASON_RATE_AMBIGUOUS;
+    }
     if (sounds_foreign(c)) {
         return foreign_reason(c);
     }
@@ -163,7 +186,7 @@ static fm_reason find_reason(const fm_case *c, const fm_count *out)
 static double half_width_bpm(double confidence, double window_s)
 {
     const double in_minute = confidence >= 0.97   ? 1.0
-                             : confidence >= 0.94 ? 2.0
+                             : confidence >= 0.92 ? 2.0
                              : confidence >= 0.90 ? 4.0
                              : confidence >= 0.75 ? 6.0
                                                   : 8.0;
@@ -206,7 +229,7 @@ static void refuse(fm_heart *h, fm_reason reason)
 static double confidence_of(const fm_case *c, double rate_bpm)
 {
     double confidence = isfinite(c->confidence) ? c->confidence : 0.0;
-    if (may_be_pause(c)) {
+    if (may_be_pause(c) || may_be_double(c)) {
         confidence = fmin(confidence, fm_confidence_counted_from() - 0.01);
     }
     return may_be_half(c, rate_bpm)
@@ -231,14 +254,17 @@ void fm_verdict_give(const fm_case *c, fm_count *out)
         const fm_reason reason = find_reason(c, out);
         refuse(h, reason);
     } else if (confidence < fm_confidence_caution_from() ||
-               (confidence < VOICED_FROM && sounds_foreign(c))) {
+               (confidence < foreign_from(c) && sounds_foreign(c))) {
         refuse(h, find_reason(c, out));
     } else {
-        const double half =
+        double half =
             half_width_bpm(c->confidence, c->window_s) + gap_width_bpm(c, h->rate_bpm);
+        if (confidence >= fm_confidence_counted_from()) {
+            half = fmin(half, COUNTED_HALF_MAX_BPM);
+        }
         h->known = true;
         h->rate_low_bpm = fmax(0.0, lowest_reading_bpm(c, h) - half);
-        h->rate_high_bpm = h->rate_bpm + half;
+        h->rate_high_bpm = (may_be_double(c) ? 2.0 * h->rate_bpm : h->rate_bpm) + half;
         h->status =
             confidence >= fm_confidence_counted_from() ? FM_COUNTED : FM_CAUTION;
         h->reason = h->status == FM_CAUTION ? find_reason(c, out) : FM_REASON_NONE;

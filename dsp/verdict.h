@@ -28,8 +28,11 @@ typedef struct fm_case {
     double voiced_share;  /**< fm_voice_share */
     double window_s;
     double usable_s;
-    double lost_s; /**< seconds of the window in gaps */
-    double uneven; /**< SD of the intervals as a share of their mean */
+    double
+        systole_share; /**< middle S1-S2 as a share of the middle S1-S1; NaN: no S2 */
+    double cycle_bpm;  /**< 60 over the middle S1-S1; NaN where systole_share is */
+    double lost_s;     /**< seconds of the window in gaps */
+    double uneven;     /**< SD of the intervals as a share of their mean */
     const fm_silences
         *silences; /**< what was not heard, or perhaps not; NULL: nothing */
 } fm_case;

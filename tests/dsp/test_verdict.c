@@ -347,6 +347,27 @@ static void what_may_be_a_pause_is_doubted_and_the_range_holds_both(void **state
     free(t);
 }
 
+/* 74 with S2 in the middle of the cycle: 148 with S1 and S2 alike, or a long systole. */
+static void evenly_spaced_sounds_leave_both_rates_in_the_range(void **state)
+{
+    (void)state;
+    trial *t = clean_minute(0.999);
+    t->c.systole_share = 0.5;
+    t->c.cycle_bpm = 74.0;
+    fm_verdict_give(&t->c, &t->out);
+    const fm_heart *h = &t->out.heart;
+    assert_int_equal(h->status, FM_CAUTION);
+    assert_int_equal(h->reason, FM_REASON_RATE_AMBIGUOUS);
+    assert_true(h->rate_low_bpm <= 72.0 && h->rate_high_bpm >= 144.0);
+    free(t);
+    t = clean_minute(0.999);
+    t->c.systole_share = 0.36;
+    t->c.cycle_bpm = 74.0;
+    fm_verdict_give(&t->c, &t->out);
+    assert_int_equal(t->out.heart.status, FM_COUNTED);
+    free(t);
+}
+
 /* A contact lost for certain leaves the rest vouched for. */
 static void a_lost_contact_alone_is_no_doubt(void **state)
 {
@@ -399,6 +420,7 @@ int main(void)
         cmocka_unit_test(two_counts_alike_are_ambiguous),
         cmocka_unit_test(a_second_estimate_that_differs_is_told),
         cmocka_unit_test(what_may_be_a_pause_is_doubted_and_the_range_holds_both),
+        cmocka_unit_test(evenly_spaced_sounds_leave_both_rates_in_the_range),
         cmocka_unit_test(a_lost_contact_alone_is_no_doubt),
         cmocka_unit_test(what_was_found_is_left_alone),
     };
