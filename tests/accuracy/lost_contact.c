@@ -19,9 +19,10 @@ typedef struct outcome {
     bool asked; /* loud enough to be of the set */
     bool good;
     fm_outcome status;
-    bool called_pause; /* an interval that reaches over the loss is called a pause */
-    bool gap;          /* a gap or unusable stretch is named in its place */
-    bool holds;        /* the range holds the true count */
+    bool
+        called_pause; /* an interval that reaches into the middle half of the loss is a pause */
+    bool gap;         /* a gap or unusable stretch is named in its place */
+    bool holds; /* the range holds the true count */
     double wide_bpm;
 } outcome;
 
@@ -47,6 +48,9 @@ static void keep(const fm_count *count, void *context)
     outcome *o = m->o;
     const fm_span *lost = &m->truth->contact_lost;
     const fm_heart *h = &count->heart;
+    /* a pause of the rhythm's own may begin in the fade */
+    const fm_span core = {lost->start_s + 0.25 * lost->length_s, 0.5 * lost->length_s,
+                          FM_REASON_CONTACT_LOST};
     double n = 0.0;
     for (size_t i = 0; i < m->truth->n_s1; i++) {
         n += m->truth->s1_s[i] < COMPOSED_WINDOW_S ? 1.0 : 0.0;
@@ -56,7 +60,7 @@ static void keep(const fm_count *count, void *context)
     for (size_t i = 0; i < count->rhythm.n_intervals; i++) {
         const fm_interval *v = &count->rhythm.intervals[i];
         o->called_pause = o->called_pause || (v->kind == FM_INTERVAL_PAUSE &&
-                                              overlaps(v->start_s, v->length_s, lost));
+                                              overlaps(v->start_s, v->length_s, &core));
     }
     const fm_quality *q = &count->quality;
     for (size_t i = 0; i < q->n_gaps; i++) {
