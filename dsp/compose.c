@@ -108,6 +108,13 @@ static void make_breath(desk *d, const fm_breathing *breathing)
     scale(d->breath, d->n, power > 0.0 ? sqrt(wanted / power) : 0.0);
 }
 
+/* RMS of white noise that has the heart's power in the band. */
+static double white_like_heart(const desk *d)
+{
+    const double share = (SNR_HIGH_HZ - SNR_LOW_HZ) / (0.5 * d->recipe->rate_hz);
+    return sqrt(d->heart_power / share);
+}
+
 /* The floor of the electronics, into the noise. */
 static void add_floor(desk *d)
 {
@@ -116,8 +123,7 @@ static void add_floor(desk *d)
         return;
     }
     fm_random random = fm_random_init(r->seed, FM_STREAM_FLOOR);
-    const double share = (SNR_HIGH_HZ - SNR_LOW_HZ) / (0.5 * r->rate_hz);
-    const double gain = sqrt(d->heart_power / share) * fm_db_gain(FLOOR_DB);
+    const double gain = white_like_heart(d) * fm_db_gain(FLOOR_DB);
     for (size_t i = 0; i < d->n; i++) {
         d->noise[i] += (float)(gain * fm_random_normal(&random));
     }
@@ -202,16 +208,17 @@ static void measure(const desk *d, fm_truth *truth)
     }
 }
 
-/* Sum, lost audio, level, full scale, 16 bits. */
+/* Sum, contact, lost audio, level, full scale, 16 bits. */
 static void to_file(const desk *d, float *out)
 {
     const fm_recipe *r = d->recipe;
     double peak = 0.0;
     for (size_t i = 0; i < d->n; i++) {
-        const double t = (double)i / r->rate_hz;
-        const bool lost =
-            t >= r->lost_start_s && t < r->lost_start_s + r->lost_length_s;
-        out[i] = lost ? 0.0F : d->heart[i] + d->breath[i] + d->noise[i];
+        out[i] = d->heart[i] + d->breath[i] + d->noise[i];
+    }
+    fm_compose_add_contact(r, white_like_heart(d), out, d->n);
+    for (size_t i = 0; i < d->n; i++) {
+        out[i] = fm_compose_is_lost(r, (double)i / r->rate_hz) ? 0.0F : out[i];
         peak = fmax(peak, fabs((double)out[i]));
     }
     const double gain =
@@ -301,6 +308,9 @@ fm_status fm_compose(const fm_recipe *recipe, float *out, size_t n, fm_truth *tr
     truth->seed = recipe->seed;
     truth->rate_hz = recipe->rate_hz;
     truth->duration_s = (double)n / recipe->rate_hz;
+    truth->contact_lost =
+        (fm_span){recipe->contact_lost_start_s, recipe->contact_lost_length_s,
+                  FM_REASON_CONTACT_LOST};
     fm_breathing breathing = {0};
     desk d = {.recipe = recipe,
               .n = n,

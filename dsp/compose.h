@@ -258,6 +258,21 @@ typedef struct fm_recipe {
         gain_db; /**< after that; what passes full scale is clipped; -60..60; default 0 */
     double lost_start_s;  /**< a stretch of zeros, lost audio; default 0 */
     double lost_length_s; /**< its length; default 0: none */
+    double
+        dropouts_per_min; /**< short stretches of zeros, one at a seeded time in every part
+                                  of a minute, 0..30; default 0: none */
+    double dropout_s;     /**< the length of each, 0.01..2; default 0.4 */
+    double
+        contact_lost_start_s; /**< the chest piece lifts, or fades: all that is heard, noise
+                                       too, grows softer from here; default 0 */
+    double
+        contact_lost_length_s; /**< until all is back, 0..7200; default 0: never. What stays
+                                       is white noise 30 dB under the heart, which is there
+                                       all the while */
+    double
+        contact_fade_s; /**< how long it takes to go, and to come back, 0..60; default 0.3 */
+    double
+        contact_depth_db; /**< how much softer when it is gone, 6..80 dB; default 50 */
 } fm_recipe;
 
 /** The defaults named above; nothing can fail. */
@@ -316,7 +331,9 @@ typedef struct fm_truth {
         *s2_s; /**< onset of every S2; a beat so early that the valve does not open has
                        none */
     size_t n_inaudible_s1;
-    size_t *inaudible_s1; /**< indices into s1_s: silent or inside lost audio */
+    size_t
+        *inaudible_s1; /**< indices into s1_s: silent, inside lost audio, or softer by
+                               20 dB and more where contact was lost */
     size_t n_breaths;
     double *breath_starts_s; /**< start of each inspiration */
     bool has_radial;
@@ -328,6 +345,7 @@ typedef struct fm_truth {
     bool varies_with_breathing;
     size_t n_findings;
     fm_finding findings[FM_FINDINGS_MAX]; /**< over the whole recording */
+    fm_span contact_lost;                 /**< from the recipe; length 0: never */
     double snr_db; /**< measured; NaN without a heart. There is always a floor of
                          white noise, 50 dB under the heart */
     double

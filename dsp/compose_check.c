@@ -105,6 +105,9 @@ fm_recipe fm_recipe_default(void)
         .hum_hz = 50.0,
         .tone_hz = 220.0,
         .chest_piece = true,
+        .dropout_s = 0.4,
+        .contact_fade_s = 0.3,
+        .contact_depth_db = 50.0,
         .peak_dbfs = -6.0,
     };
 }
@@ -221,6 +224,12 @@ static const range RANGES[] = {
     RANGE(gain_db, -60, 60, NO_WORD, " dB"),
     RANGE(lost_start_s, 0, 7200, NO_WORD, " s"),
     RANGE(lost_length_s, 0, 7200, NO_WORD, " s"),
+    RANGE(dropouts_per_min, 0, 30, NO_WORD, " per minute"),
+    RANGE(dropout_s, 0.01, 2, NO_WORD, " s"),
+    RANGE(contact_lost_start_s, 0, 7200, NO_WORD, " s"),
+    RANGE(contact_lost_length_s, 0, 7200, NO_WORD, " s"),
+    RANGE(contact_fade_s, 0, 60, NO_WORD, " s"),
+    RANGE(contact_depth_db, 6, 80, NO_WORD, " dB"),
 };
 
 static const char *plain_fault(const fm_recipe *r)

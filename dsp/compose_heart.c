@@ -366,11 +366,6 @@ static bool inside(double time_s, const heart *h)
     return time_s >= 0.0 && time_s < (double)h->n / h->recipe->rate_hz;
 }
 
-static bool lost(double time_s, const fm_recipe *r)
-{
-    return time_s >= r->lost_start_s && time_s < r->lost_start_s + r->lost_length_s;
-}
-
 /* The wrist feels the beat about 200 ms after S1 (from memory); a beat that comes before
  * 60 % of the usual interval has too little to send (ours, after common teaching). */
 static void note_radial(const heart *h,
@@ -388,7 +383,7 @@ static void render_beat(heart *h, const fm_beat *beat, fm_truth *truth)
 {
     const double s1_s = render_s1(h, beat);
     if (inside(s1_s, h)) {
-        if (h->recipe->s1_db <= SILENT_DB || lost(s1_s, h->recipe)) {
+        if (h->recipe->s1_db <= SILENT_DB || fm_compose_cannot_hear(h->recipe, s1_s)) {
             truth->inaudible_s1[truth->n_inaudible_s1++] = truth->n_s1;
         }
         truth->s1_s[truth->n_s1++] = s1_s;

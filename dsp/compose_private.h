@@ -21,6 +21,8 @@ enum {
     FM_STREAM_BREATHING_EXTRA, /**< what other than even breathing draws */
     FM_STREAM_ADVENTITIOUS,    /**< crackles and wheezes */
     FM_STREAM_SLOW_WAVES,
+    FM_STREAM_DROPOUTS,
+    FM_STREAM_AIR,        /**< what is heard without contact */
     FM_STREAM_NOISE = 100 /**< plus the kind of noise */
 };
 
@@ -132,6 +134,19 @@ void fm_music_render(double rate_hz, fm_random *random, float *out, size_t n);
 
 /** Pattern, repeat, findings of a recipe and its beats, once onsets are in truth. */
 void fm_truth_judge(const fm_recipe *recipe, const fm_beats *beats, fm_truth *truth);
+
+/** Are samples missing at time_s: lost audio, or a dropout? */
+bool fm_compose_is_lost(const fm_recipe *recipe, double time_s);
+
+/** How much softer all is at time_s because contact is lost, dB, <= 0. */
+double fm_compose_contact_db(const fm_recipe *recipe, double time_s);
+
+/** Can a beat at time_s not be heard, for either? */
+bool fm_compose_cannot_hear(const fm_recipe *recipe, double time_s);
+
+/** Take contact away from x[0..n-1], if the recipe asks; gain: RMS of white noise that has the
+ * heart's power in 25-400 Hz. */
+void fm_compose_add_contact(const fm_recipe *recipe, double gain, float *x, size_t n);
 
 /** 10^(db / 20). */
 double fm_db_gain(double db);

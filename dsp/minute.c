@@ -7,11 +7,15 @@
 #include "dsp/confidence.h"
 #include "dsp/contact.h"
 #include "dsp/features.h"
+#include "dsp/fill.h"
 #include "dsp/filter.h"
 #include "dsp/holes.h"
 #include "dsp/onset.h"
+#include "dsp/peaks.h"
 #include "dsp/rhythm.h"
+#include "dsp/silence.h"
 #include "dsp/verdict.h"
+#include "dsp/voice.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -29,7 +33,9 @@ struct fm_minute {
     fm_breath_finder *breath;
     fm_beats beats;
     fm_evidence evidence;
-    bool contact_lost;
+    fm_contact contact;
+    fm_silences silences;
+    double voiced_share;
     double times_s[FM_BEATS_MAX];
     float sureness[FM_BEATS_MAX];
 };
@@ -169,6 +175,17 @@ static size_t keep_inside(const fm_count *c,
     return kept;
 }
 
+static bool touches_gap(const fm_quality *q, double from_s, double to_s)
+{
+    for (size_t i = 0; i < q->n_gaps; i++) {
+        if (q->gaps[i].start_s < to_s &&
+            q->gaps[i].start_s + q->gaps[i].length_s > from_s) {
+            return true;
+        }
+    }
+    return false;
+}
+
 /* 60(n-1)/(tn-t1) over the stretches between holes; NaN under five intervals or 6 s. */
 static double rate_between_holes(const fm_count *c)
 {
@@ -178,7 +195,7 @@ static double rate_between_holes(const fm_count *c)
     for (size_t i = 1; i < h->n_s1; i++) {
         const double middle_s = 0.5 * (h->s1_s[i] + h->s1_s[i - 1]);
         if (!fm_holes_contain(c->quality.unusable, c->quality.n_unusable, middle_s) &&
-            !fm_holes_contain(c->quality.gaps, c->quality.n_gaps, middle_s)) {
+            !touches_gap(&c->quality, h->s1_s[i - 1], h->s1_s[i])) {
             sum_s += h->s1_s[i] - h->s1_s[i - 1];
             n++;
         }
@@ -194,8 +211,11 @@ static void count_beats(fm_minute *m,
 {
     fm_heart *h = &out->heart;
     const size_t n_s1 = place_sounds(m, s, false, m->times_s);
+    fm_silence_judge(&m->contact, s, m->times_s, m->sureness, n_s1,
+                     m->beats.assumption.cycle_s, &out->quality, &m->silences);
     fm_holes_find(s, f, m->times_s, m->sureness, n_s1, m->beats.assumption.cycle_s,
                   &out->quality);
+    fm_silence_doubt(&m->contact, m->times_s, n_s1, m->sureness);
     h->n_s1 = keep_inside(out, m->times_s, n_s1, h->s1_s, m->sureness, h->s1_sureness);
     const size_t n_s2 = place_sounds(m, s, true, m->times_s);
     h->n_s2 = keep_inside(out, m->times_s, n_s2, h->s2_s, NULL, NULL);
@@ -206,6 +226,77 @@ static void count_beats(fm_minute *m,
     const bool clean = hole_s <= m->beats.assumption.cycle_s;
     out->window.full_minute = clean && window_s > FM_WINDOW_MAX_S - 1e-6;
     h->rate_bpm = out->window.full_minute ? (double)h->beats : rate_between_holes(out);
+}
+
+/* The middle S1-S2 as a share of the middle S1-S1, and 60 over that; NaN with few of either. */
+static double systole_share(const fm_heart *h, double *cycle_bpm)
+{
+    float systole_s[FM_BEATS_MAX];
+    float cycle_s[FM_BEATS_MAX];
+    size_t n = 0;
+    size_t k = 0;
+    for (size_t i = 1; i < h->n_s1; i++) {
+        while (k < h->n_s2 && h->s2_s[k] <= h->s1_s[i - 1]) {
+            k++;
+        }
+        if (k < h->n_s2 && h->s2_s[k] < h->s1_s[i]) {
+            systole_s[n] = (float)(h->s2_s[k] - h->s1_s[i - 1]);
+            cycle_s[n++] = (float)(h->s1_s[i] - h->s1_s[i - 1]);
+        }
+    }
+    *cycle_bpm = (double)NAN;
+    if (n <= FM_INTERVALS_MIN) {
+        return (double)NAN;
+    }
+    const double middle_s = (double)fm_quantile(cycle_s, n, 0.5);
+    *cycle_bpm = 60.0 / middle_s;
+    return (double)fm_quantile(systole_s, n, 0.5) / middle_s;
+}
+
+static double lost_s(const fm_quality *q)
+{
+    double sum_s = 0.0;
+    for (size_t i = 0; i < q->n_gaps; i++) {
+        sum_s += q->gaps[i].length_s;
+    }
+    return sum_s;
+}
+
+/* SD of the intervals that touch no gap, as a share of their mean; 0 for fewer than two. */
+static double unevenness(const fm_count *c)
+{
+    const fm_heart *h = &c->heart;
+    double n = 0.0;
+    double sum_s = 0.0;
+    double squares = 0.0;
+    for (size_t i = 1; i < h->n_s1; i++) {
+        const double length_s = h->s1_s[i] - h->s1_s[i - 1];
+        if (!touches_gap(&c->quality, h->s1_s[i - 1], h->s1_s[i])) {
+            n += 1.0;
+            sum_s += length_s;
+            squares += length_s * length_s;
+        }
+    }
+    const double mean_s = n > 0.0 ? sum_s / n : 0.0;
+    return n > 1.0 ? sqrt(fmax(0.0, squares / n - mean_s * mean_s)) / mean_s : 0.0;
+}
+
+static bool is_contact(fm_reason reason)
+{
+    return reason == FM_REASON_CONTACT_LOST || reason == FM_REASON_CONTACT_OR_PAUSE;
+}
+
+/* Where no heart was heard, nothing says that contact to one was lost: between loud breaths,
+ * or words, it is quiet too. */
+static void forget_contact(fm_quality *q)
+{
+    size_t kept = 0;
+    for (size_t i = 0; i < q->n_gaps; i++) {
+        if (!is_contact(q->gaps[i].reason)) {
+            q->gaps[kept++] = q->gaps[i];
+        }
+    }
+    q->n_gaps = kept;
 }
 
 static void judge(fm_minute *m,
@@ -219,6 +310,8 @@ static void judge(fm_minute *m,
         fm_holes_usable_s(&out->quality, out->window.start_s, out->window.end_s);
     fm_evidence_gather(&m->beats, f, conditioned, window_s,
                        window_s > 0.0 ? usable_s / window_s : 0.0, &m->evidence);
+    double cycle_bpm;
+    const double share = systole_share(&out->heart, &cycle_bpm);
     const fm_case c = {
         .evidence = &m->evidence,
         .conditioned = conditioned,
@@ -228,12 +321,22 @@ static void judge(fm_minute *m,
                              ? conditioned->power / segment->mean_square
                              : 1.0,
         .single_tone = segment->single_tone,
+        .voiced_share = m->voiced_share,
         .confidence = fm_confidence_estimate(&m->evidence),
         .window_s = window_s,
         .usable_s = usable_s,
-        .contact_lost = m->contact_lost,
+        .systole_share = share,
+        .cycle_bpm = cycle_bpm,
+        .lost_s = lost_s(&out->quality),
+        .uneven = unevenness(out),
+        .silences = &m->silences,
     };
     fm_verdict_give(&c, out);
+    if (out->heart.status == FM_REFUSED && !is_contact(out->heart.reason)) {
+        forget_contact(&out->quality);
+        out->heart.usable_s =
+            fm_holes_usable_s(&out->quality, out->window.start_s, out->window.end_s);
+    }
 }
 
 /* The rhythm's holes are the gaps and the unusable stretches together. */
@@ -262,9 +365,13 @@ void fm_minute_analyse(fm_minute *m, fm_segment *segment, fm_count *out)
 {
     start_result(segment, out);
     memset(&m->evidence, 0, sizeof(m->evidence));
-    m->contact_lost = fm_contact_find(segment, &out->quality) > 0;
+    memset(&m->silences, 0, sizeof(m->silences));
     fm_conditioned conditioned;
+    fm_fill_gaps(segment);
     fm_condition(m->spectrum, segment->x, segment->n, &conditioned);
+    fm_contact_measure(segment, &m->contact);
+    m->voiced_share = fm_voice_share(segment->x, segment->n);
+    m->silences.n_lost = fm_contact_find(&m->contact, segment, &out->quality);
     fm_features features;
     const double window_s = segment->window_end_s - segment->window_start_s;
     if (window_s < FM_USABLE_MIN_S ||

@@ -44,7 +44,11 @@ typedef enum fm_outcome {
     X(FM_REASON_RATE_AMBIGUOUS, "rate_ambiguous")                                      \
     X(FM_REASON_GAP, "gap")                                                            \
     X(FM_REASON_ESTIMATORS_DISAGREE, "estimators_disagree")                            \
-    X(FM_REASON_NO_BREATH_CUE, "no_breath_cue")
+    X(FM_REASON_NO_BREATH_CUE, "no_breath_cue")                                        \
+    X(FM_REASON_CONTACT_LOST, "contact_lost")                                          \
+    X(FM_REASON_CONTACT_OR_PAUSE, "contact_or_pause")                                  \
+    X(FM_REASON_NO_HEART, "no_heart")                                                  \
+    X(FM_REASON_BREATH_COVERS_HEART, "breath_covers_heart")
 
 typedef enum fm_reason {
 #define X(name, code) name,

@@ -57,7 +57,8 @@ static bool in_hole(double from_s, double to_s, const fm_span *holes, size_t n_h
     return false;
 }
 
-/* All intervals that no hole cuts, in order. */
+/* All intervals that no hole cuts, in order. Beside a hole a beat lacks its neighbours, or its
+ * S2: its intervals are doubtful. */
 static void list_intervals(fm_rhythm_series *s,
                            const double *s1_s,
                            const float *sureness,
@@ -68,6 +69,7 @@ static void list_intervals(fm_rhythm_series *s,
     double last_s = (double)NAN;
     bool last_sure = false;
     bool chained = false;
+    bool after_hole = false;
     s->n = 0;
     for (size_t i = 0; i < n && i < FM_BEATS_MAX; i++) {
         if (!isfinite(s1_s[i]) || s1_s[i] <= last_s) {
@@ -76,13 +78,18 @@ static void list_intervals(fm_rhythm_series *s,
         const bool sure = sureness == NULL || (double)sureness[i] >= SURE_MIN;
         if (!isnan(last_s)) {
             const bool cut = in_hole(last_s, s1_s[i], holes, n_holes);
-            if (!cut) {
-                s->beat[s->n++] = (fm_rhythm_beat){.start_s = last_s,
-                                                   .length_s = s1_s[i] - last_s,
-                                                   .base_s = s1_s[i] - last_s,
-                                                   .follows = chained,
-                                                   .doubtful = !sure || !last_sure};
+            if (cut && chained) { /* it ends beside a hole */
+                s->beat[s->n - 1].doubtful = true;
             }
+            if (!cut) {
+                s->beat[s->n++] =
+                    (fm_rhythm_beat){.start_s = last_s,
+                                     .length_s = s1_s[i] - last_s,
+                                     .base_s = s1_s[i] - last_s,
+                                     .follows = chained,
+                                     .doubtful = !sure || !last_sure || after_hole};
+            }
+            after_hole = cut;
             chained = !cut;
         }
         last_s = s1_s[i];

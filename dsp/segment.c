@@ -12,6 +12,13 @@
 static const float FULL_SCALE = 0.985f;
 /* Share of the power that prediction leaves over of a sine in a quiet room (tuned). */
 static const double TONE_LEFT_OVER = 0.02;
+/* Equal samples for so long are lost audio, where at most such a share of what is left lies in
+ * shorter runs, from so long on (a gate's, or those of a quiet sound of few bits), and so much is
+ * left, and no less than was held. Ours; of 1134 open recordings 21 hold such runs, all of them zeros. */
+static const double HELD_LOST_S = 0.2;
+static const double HELD_BRIEF_S = 0.004;
+static const double HELD_BRIEF_SHARE = 0.02;
+static const double HELD_REST_S = 2.0;
 /* No sound is louder: whole numbers of 32 bits, never brought to full scale, stay under
  * 1e10. Larger values are a damaged file, and their squares would not fit a float. Ours. */
 static const float LOUDEST = 1e12f;
@@ -39,6 +46,13 @@ struct fm_collector {
     int64_t clipped;
     float last;
     int run;
+    float held;         /* the value of the newest samples */
+    int64_t held_n;     /* how many of them are equal */
+    int64_t brief_held; /* samples in runs too short to be lost audio */
+    bool held_full;     /* more long runs than there is room for */
+    size_t n_held;
+    int64_t held_start[FM_SPANS_MAX];
+    int64_t held_end[FM_SPANS_MAX];
     size_t n_gaps;
     int64_t gap_start[FM_SPANS_MAX];
     int64_t gap_end[FM_SPANS_MAX];
@@ -88,6 +102,10 @@ void fm_collector_begin(fm_collector *c,
     c->clipped = 0;
     c->last = 0.0f;
     c->run = 0;
+    c->held_n = 0;
+    c->brief_held = 0;
+    c->held_full = false;
+    c->n_held = 0;
     c->n_gaps = 0;
 }
 
@@ -103,6 +121,36 @@ static void note_gap(fm_collector *c, int64_t start, int64_t end)
     c->gap_start[c->n_gaps] = start;
     c->gap_end[c->n_gaps] = end;
     c->n_gaps++;
+}
+
+/* Insert a gap in order; those that touch are joined. Without room the last one grows. */
+static void insert_gap(fm_collector *c, int64_t start, int64_t end)
+{
+    size_t kept = 0;
+    for (size_t i = 0; i < c->n_gaps; i++) {
+        if (c->gap_start[i] <= end && c->gap_end[i] >= start) {
+            start = start < c->gap_start[i] ? start : c->gap_start[i];
+            end = end > c->gap_end[i] ? end : c->gap_end[i];
+        } else {
+            c->gap_start[kept] = c->gap_start[i];
+            c->gap_end[kept] = c->gap_end[i];
+            kept++;
+        }
+    }
+    if (kept == FM_SPANS_MAX) {
+        kept--;
+        start = start < c->gap_start[kept] ? start : c->gap_start[kept];
+        end = end > c->gap_end[kept] ? end : c->gap_end[kept];
+    }
+    size_t at = kept;
+    while (at > 0 && c->gap_start[at - 1] > start) {
+        c->gap_start[at] = c->gap_start[at - 1];
+        c->gap_end[at] = c->gap_end[at - 1];
+        at--;
+    }
+    c->gap_start[at] = start;
+    c->gap_end[at] = end;
+    c->n_gaps = kept + 1;
 }
 
 /* A run at full scale that ends here, or goes on past the block. */
@@ -146,6 +194,56 @@ static void look_for_clipping(fm_collector *c, const float *x, size_t n)
             }
         }
         c->last = v;
+    }
+}
+
+/* The run of equal samples that ends before sample `end` of the recording. */
+static void end_held(fm_collector *c, int64_t end)
+{
+    if ((double)c->held_n >= HELD_LOST_S * c->rate_hz) {
+        if (c->n_held < FM_SPANS_MAX) {
+            c->held_start[c->n_held] = end - c->held_n;
+            c->held_end[c->n_held] = end;
+            c->n_held++;
+        } else {
+            c->held_full = true;
+        }
+    } else if ((double)c->held_n >= HELD_BRIEF_S * c->rate_hz) {
+        c->brief_held += c->held_n;
+    }
+    c->held_n = 0;
+}
+
+/* Equal numbers, bit for bit: what a recorder writes where it has nothing to write. */
+static void look_for_held(fm_collector *c, const float *x, size_t n)
+{
+    for (size_t i = 0; i < n; i++) {
+        const bool same = c->held_n > 0 && x[i] >= c->held && x[i] <= c->held;
+        if (!same) {
+            end_held(c, c->position + (int64_t)i);
+            c->held = x[i];
+        }
+        c->held_n++;
+    }
+}
+
+/* Long runs of equal samples are lost audio where the recording otherwise has noise: where
+ * hardly any brief ones stand beside them. A quiet recording of few bits, or one behind a gate,
+ * has many of both. */
+static void keep_held(fm_collector *c, int64_t end)
+{
+    int64_t held = 0;
+    end_held(c, end);
+    for (size_t i = 0; i < c->n_held; i++) {
+        held += c->held_end[i] - c->held_start[i];
+    }
+    const double rest = (double)(end - c->context_start - held);
+    if (c->held_full || rest < HELD_REST_S * c->rate_hz || (double)held > rest ||
+        (double)c->brief_held > HELD_BRIEF_SHARE * rest) {
+        return;
+    }
+    for (size_t i = 0; i < c->n_held; i++) {
+        insert_gap(c, c->held_start[i], c->held_end[i]);
     }
 }
 
@@ -209,6 +307,7 @@ static void push_block(fm_collector *c, const float *in, size_t n)
     float out[OUT_BLOCK];
     take_clean(c, in, n, clean);
     look_for_clipping(c, clean, n);
+    look_for_held(c, clean, n);
     measure(c, clean, n);
     c->before[0] = block[n];
     c->before[1] = block[n + 1];
@@ -245,6 +344,7 @@ static bool is_single_tone(const double *r)
 
 void fm_collector_finish(fm_collector *c, int64_t end, fm_segment *s)
 {
+    keep_held(c, end);
     c->n += fm_resampler_flush(c->resampler, c->x + c->n, FM_SEGMENT_SAMPLES - c->n);
     const size_t due =
         (size_t)((double)(end - c->context_start) * FM_WORK_RATE_HZ / c->rate_hz);

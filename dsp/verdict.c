@@ -4,7 +4,12 @@
 
 /* Confidence from which a number is given where it sounds like speech, music or loud
  * breath: more is asked than elsewhere. */
-static const double VOICED_FROM = 0.75;
+static const double VOICED_FROM = 0.80;
+static const double FOREIGN_FROM = 0.70;
+/* At 80 per minute systole is 0.40 of the cycle (dsp/systole.c); S2 so near the middle is not at
+ * its place. Ours. */
+static const double EVEN_UNDER_BPM = 80.0;
+static const double EVEN_NEAR = 0.04;
 
 static const double QUIET_POWER =
     1e-9;                             /* -90 dBFS: nothing but the converter's noise */
@@ -13,6 +18,8 @@ static const double CLIPPED_FRACTION = 0.01;
 /* Tuned on speech, music and noises without a heart, composed. */
 static const float VOICE_FLATNESS = 0.21f;
 static const float VOICE_HIGH_SHARE = 0.15f;
+/* Pitched moments (dsp/voice.h), halfway between lungs and speech. */
+static const double VOICED_SHARE = 0.45;
 static const double TONE_RESTLESSNESS = 0.6;
 static const double OUT_OF_BAND_SHARE = 1e-3;
 static const float HEARD_LITTLE = 0.2f;
@@ -27,6 +34,10 @@ static const double LIKE_LEFT_STILL_S = 0.03;
 /* Below this there is hardly a heart in it, and no rate to be ambiguous. */
 static const double HEART_LIKELY = 0.15;
 static const float MARGIN_SMALL = 0.25f;
+
+static const double GAP_WIDTH_MAX_BPM = 3.0;
+/* A rate that is vouched for is known to within this: wider, it would be no count. Ours. */
+static const double COUNTED_HALF_MAX_BPM = 4.0;
 
 /* The longest unusable stretch for a reason; length 0 when there is none. */
 static fm_span worst_stretch(const fm_quality *q, fm_reason reason)
@@ -53,12 +64,39 @@ static double stretches_s(const fm_quality *q, fm_reason reason)
     return sum;
 }
 
-static bool sounds_like_voice(const fm_case *c)
+/* High and uneven, as speech, music and loud breath are: a heart is not the loudest here. */
+static bool sounds_foreign(const fm_case *c)
 {
     const float *e = c->evidence->value;
     return (e[FM_EVIDENCE_FLATNESS] < VOICE_FLATNESS &&
             e[FM_EVIDENCE_HIGH_SHARE] > VOICE_HIGH_SHARE) ||
            c->conditioned->line_share > TONE_SHARE;
+}
+
+/* Lines of one voice are a hum beside a heart; of several, music. */
+static bool sounds_like_voice(const fm_case *c)
+{
+    return c->voiced_share > VOICED_SHARE ||
+           (c->conditioned->line_share > TONE_SHARE && !c->conditioned->one_voice);
+}
+
+/* Confidence from which a number is given all the same. */
+static double foreign_from(const fm_case *c)
+{
+    return sounds_like_voice(c) ? VOICED_FROM : FOREIGN_FROM;
+}
+
+/* What it is that is foreign. */
+static fm_reason foreign_reason(const fm_case *c)
+{
+    if (sounds_like_voice(c)) {
+        return FM_REASON_SPEECH_OR_MUSIC;
+    }
+    if (c->conditioned->line_share > TONE_SHARE) {
+        return FM_REASON_TONE;
+    }
+    return c->confidence < HEART_LIKELY ? FM_REASON_NO_HEART
+                                        : FM_REASON_BREATH_COVERS_HEART;
 }
 
 /* Steady lines and nothing else, or a single sine outside the band of heart sounds. */
@@ -81,6 +119,18 @@ static bool may_be_half(const fm_case *c, double rate_bpm)
     return rate_bpm < HALF_UNDER_BPM && (many || still);
 }
 
+/* May the count be half of the truth because S1 and S2 are alike? They come evenly spaced, at a
+ * rate at which diastole is clearly the longer (dsp/systole.c). Both rates are in the range then. */
+static bool may_be_double(const fm_case *c)
+{
+    return c->cycle_bpm < EVEN_UNDER_BPM && fabs(c->systole_share - 0.5) < EVEN_NEAR;
+}
+
+static bool may_be_pause(const fm_case *c)
+{
+    return c->silences != NULL && c->silences->n_unsure > 0;
+}
+
 /* The first that holds is the reason: what a person can mend comes first. */
 static fm_reason find_reason(const fm_case *c, const fm_count *out)
 {
@@ -92,8 +142,12 @@ static fm_reason find_reason(const fm_case *c, const fm_count *out)
         worst_stretch(&out->quality, FM_REASON_GAP).length_s > 1.0) {
         return FM_REASON_GAP;
     }
-    if (c->contact_lost && c->confidence >= fm_confidence_counted_from()) {
-        return FM_REASON_GAP;
+    if (c->window_s - c->usable_s > 0.15 * c->window_s &&
+        worst_stretch(&out->quality, FM_REASON_CONTACT_LOST).length_s > 1.0) {
+        return FM_REASON_CONTACT_LOST;
+    }
+    if (may_be_pause(c) && c->confidence >= fm_confidence_caution_from()) {
+        return FM_REASON_CONTACT_OR_PAUSE;
     }
     if (out->quality.clipped_fraction > CLIPPED_FRACTION) {
         return FM_REASON_CLIPPED;
@@ -105,8 +159,11 @@ static fm_reason find_reason(const fm_case *c, const fm_count *out)
         c->confidence >= fm_confidence_caution_from()) {
         return FM_REASON_RATE_AMBIGUOUS;
     }
-    if (sounds_like_voice(c)) {
-        return FM_REASON_SPEECH_OR_MUSIC;
+    if (may_be_double(c) && c->confidence >= fm_confidence_counted_from()) {
+        return FM_REASON_RATE_AMBIGUOUS;
+    }
+    if (sounds_foreign(c)) {
+        return foreign_reason(c);
     }
     if (e[FM_EVIDENCE_HEARD] < HEARD_LITTLE && e[FM_EVIDENCE_ACF] < HEARD_LITTLE) {
         return FM_REASON_NO_PERIODICITY;
@@ -129,13 +186,35 @@ static fm_reason find_reason(const fm_case *c, const fm_count *out)
 static double half_width_bpm(double confidence, double window_s)
 {
     const double in_minute = confidence >= 0.97   ? 1.0
-                             : confidence >= 0.94 ? 2.0
+                             : confidence >= 0.92 ? 2.0
                              : confidence >= 0.90 ? 4.0
                              : confidence >= 0.75 ? 6.0
                                                   : 8.0;
     return in_minute *
            (window_s < 60.0 ? 60.0 / (window_s > 6.0 ? window_s : 6.0) : 1.0) *
            (window_s < 60.0 ? 0.5 : 1.0);
+}
+
+/* What beats in the gaps may add to either side: half a beat, and twice the SD of the number that
+ * uneven intervals put there (closed form for independent ones), as a rate. */
+static double gap_width_bpm(const fm_case *c, double rate_bpm)
+{
+    if (!(c->lost_s > 0.0) || !(rate_bpm > 0.0)) {
+        return 0.0;
+    }
+    const double beats = 0.5 + 2.0 * c->uneven * sqrt(c->lost_s * rate_bpm / 60.0);
+    return fmin(GAP_WIDTH_MAX_BPM, beats * 60.0 / fmax(c->window_s, 60.0));
+}
+
+/* The rate if every silence that may be a pause was one; else the rate itself. */
+static double lowest_reading_bpm(const fm_case *c, const fm_heart *h)
+{
+    if (!may_be_pause(c) || !(h->rate_bpm > 0.0)) {
+        return h->rate_bpm;
+    }
+    const double missed =
+        c->silences->unsure_s * h->rate_bpm / 60.0 - (double)c->silences->n_unsure;
+    return h->rate_bpm - missed * 60.0 / c->window_s;
 }
 
 static void refuse(fm_heart *h, fm_reason reason)
@@ -150,7 +229,7 @@ static void refuse(fm_heart *h, fm_reason reason)
 static double confidence_of(const fm_case *c, double rate_bpm)
 {
     double confidence = isfinite(c->confidence) ? c->confidence : 0.0;
-    if (c->contact_lost) {
+    if (may_be_pause(c) || may_be_double(c)) {
         confidence = fmin(confidence, fm_confidence_counted_from() - 0.01);
     }
     return may_be_half(c, rate_bpm)
@@ -175,13 +254,17 @@ void fm_verdict_give(const fm_case *c, fm_count *out)
         const fm_reason reason = find_reason(c, out);
         refuse(h, reason);
     } else if (confidence < fm_confidence_caution_from() ||
-               (confidence < VOICED_FROM && sounds_like_voice(c))) {
+               (confidence < foreign_from(c) && sounds_foreign(c))) {
         refuse(h, find_reason(c, out));
     } else {
-        const double half = half_width_bpm(confidence, c->window_s);
+        double half =
+            half_width_bpm(c->confidence, c->window_s) + gap_width_bpm(c, h->rate_bpm);
+        if (confidence >= fm_confidence_counted_from()) {
+            half = fmin(half, COUNTED_HALF_MAX_BPM);
+        }
         h->known = true;
-        h->rate_low_bpm = fmax(0.0, h->rate_bpm - half);
-        h->rate_high_bpm = h->rate_bpm + half;
+        h->rate_low_bpm = fmax(0.0, lowest_reading_bpm(c, h) - half);
+        h->rate_high_bpm = (may_be_double(c) ? 2.0 * h->rate_bpm : h->rate_bpm) + half;
         h->status =
             confidence >= fm_confidence_counted_from() ? FM_COUNTED : FM_CAUTION;
         h->reason = h->status == FM_CAUTION ? find_reason(c, out) : FM_REASON_NONE;

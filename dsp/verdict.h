@@ -8,6 +8,7 @@
 
 #include "dsp/confidence.h"
 #include "dsp/result.h"
+#include "dsp/silence.h"
 
 #define FM_USABLE_MIN_S 6.0 /**< no rate from less usable sound, s (contract) */
 
@@ -24,9 +25,16 @@ typedef struct fm_case {
     double in_band_share; /**< power at the working rate over power at the input rate */
     bool single_tone;     /**< the input is one sine and little else */
     double confidence;    /**< from the evidence */
+    double voiced_share;  /**< fm_voice_share */
     double window_s;
     double usable_s;
-    bool contact_lost; /**< for a moment: a beat may have gone with it */
+    double
+        systole_share; /**< middle S1-S2 as a share of the middle S1-S1; NaN: no S2 */
+    double cycle_bpm;  /**< 60 over the middle S1-S1; NaN where systole_share is */
+    double lost_s;     /**< seconds of the window in gaps */
+    double uneven;     /**< SD of the intervals as a share of their mean */
+    const fm_silences
+        *silences; /**< what was not heard, or perhaps not; NULL: nothing */
 } fm_case;
 
 /**

@@ -224,6 +224,17 @@ const option_spec compose_option_table[] = {
     {"lost-at", NUMBER, "S", "a stretch of lost audio (zeros) from here, s", 0.0,
      7200.0, NULL},
     {"lost-seconds", NUMBER, "S", "length of the lost audio, s", 0.0, 7200.0, NULL},
+    {"dropouts", NUMBER, "N", "short stretches of lost audio (zeros), a minute", 0.0,
+     30.0, NULL},
+    {"dropout-seconds", NUMBER, "S", "length of each dropout, s (default 0.4)", 0.01,
+     2.0, NULL},
+    {"contact-lost-at", NUMBER, "S", "the chest piece lifts or fades from here, s", 0.0,
+     7200.0, NULL},
+    {"contact-lost-seconds", NUMBER, "S", "until all is back, s", 0.0, 7200.0, NULL},
+    {"contact-fade", NUMBER, "S",
+     "how long it takes to go, and to come back, s (default 0.3)", 0.0, 60.0, NULL},
+    {"contact-depth", NUMBER, "DB", "how much softer when it is gone, dB (default 50)",
+     6.0, 80.0, NULL},
 
     {"recipe", TEXT, "FILE",
      "compose every recording of a recipe file into the folder OUT", NO_LIMITS},
@@ -292,6 +303,12 @@ static const struct number_field NUMBER_FIELDS[] = {
     {"gain", offsetof(fm_recipe, gain_db)},
     {"lost-at", offsetof(fm_recipe, lost_start_s)},
     {"lost-seconds", offsetof(fm_recipe, lost_length_s)},
+    {"dropouts", offsetof(fm_recipe, dropouts_per_min)},
+    {"dropout-seconds", offsetof(fm_recipe, dropout_s)},
+    {"contact-lost-at", offsetof(fm_recipe, contact_lost_start_s)},
+    {"contact-lost-seconds", offsetof(fm_recipe, contact_lost_length_s)},
+    {"contact-fade", offsetof(fm_recipe, contact_fade_s)},
+    {"contact-depth", offsetof(fm_recipe, contact_depth_db)},
 };
 
 static void take_numbers(const options *o, fm_recipe *recipe)

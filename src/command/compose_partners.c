@@ -45,6 +45,10 @@ static const struct partner PARTNERS[] = {
     {"hum", "noise", {"hum", NULL}},
     {"tone", "noise", {"tone", NULL}},
     {"lost-at", "lost-seconds", {NULL}},
+    {"dropout-seconds", "dropouts", {NULL}},
+    {"contact-lost-at", "contact-lost-seconds", {NULL}},
+    {"contact-fade", "contact-lost-seconds", {NULL}},
+    {"contact-depth", "contact-lost-seconds", {NULL}},
 };
 
 /* Is word one of the words of list, which commas part? */

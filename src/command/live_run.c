@@ -162,6 +162,10 @@ static void press(struct loop *l, const live_key *key, const live_view *view)
     case LIVE_GAPPED:
         if (again) {
             live_sitting_again(l->sitting);
+        } else if (key->byte == 'y' || key->byte == 'Y') {
+            live_sitting_keep_moved(l->sitting);
+        } else if (key->byte == 's' || key->byte == 'S') {
+            live_sitting_keep_still(l->sitting);
         } else if (enter) {
             live_sitting_keep(l->sitting);
         }

@@ -154,8 +154,20 @@ static void add_entry(const live_view *v,
 
 static void add_gapped(const live_view *v, char out[LIVE_SCREEN_BYTES])
 {
-    add(out, "%.1f s of sound are missing: not a full minute.\n\n", v->missing_s);
-    add(out, "n        a new minute\nEnter    go on with this one\n");
+    if (v->missing_s > 0.0) {
+        add(out, "%.1f s of sound are missing: not a full minute.\n\n", v->missing_s);
+    } else {
+        add(out,
+            "From %.0f s to %.0f s nothing was heard: not a full minute. Did the chest "
+            "piece move?\n\n",
+            floor(v->lost_start_s), ceil(v->lost_start_s + v->lost_length_s));
+    }
+    add(out, "n        a new minute\n");
+    if (v->lost_length_s > 0.0) {
+        add(out, "y        it moved: go on with this one\n"
+                 "s        it stayed: go on with this one\n");
+    }
+    add(out, "Enter    go on with this one\n");
 }
 
 void live_screen_format(const live_view *view,
@@ -219,7 +231,14 @@ void live_screen_line(const live_view *view,
         add(out, "counting time: %s, window %d\n", title(view), view->window);
         break;
     case LIVE_GAPPED:
-        add(out, "%.1f s of sound are missing: not a full minute\n", view->missing_s);
+        if (view->missing_s > 0.0) {
+            add(out, "%.1f s of sound are missing: not a full minute\n",
+                view->missing_s);
+        } else {
+            add(out, "from %.0f s to %.0f s nothing was heard: not a full minute\n",
+                floor(view->lost_start_s),
+                ceil(view->lost_start_s + view->lost_length_s));
+        }
         break;
     case LIVE_ENTRY:
         add(out, "%s",

@@ -207,6 +207,8 @@ void page_class_presence(page_class *c, int seat, bool here);
     X(page_live_start)                                                                 \
     X(page_live_again)                                                                 \
     X(page_live_keep)                                                                  \
+    X(page_live_keep_moved)                                                            \
+    X(page_live_keep_still)                                                            \
     X(page_live_stop)                                                                  \
     X(page_live_tap)                                                                   \
     X(page_live_enter)                                                                 \

@@ -13,6 +13,8 @@ const page_route PAGE_ROUTES[] = {
     {"POST", "/api/live/start", page_live_start, PAGE_BODY_BYTES},
     {"POST", "/api/live/again", page_live_again, PAGE_BODY_BYTES},
     {"POST", "/api/live/keep", page_live_keep, PAGE_BODY_BYTES},
+    {"POST", "/api/live/keep_moved", page_live_keep_moved, PAGE_BODY_BYTES},
+    {"POST", "/api/live/keep_still", page_live_keep_still, PAGE_BODY_BYTES},
     {"POST", "/api/live/stop", page_live_stop, PAGE_BODY_BYTES},
     {"POST", "/api/live/tap", page_live_tap, PAGE_BODY_BYTES},
     {"POST", "/api/live/enter", page_live_enter, PAGE_BODY_BYTES},

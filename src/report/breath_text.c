@@ -36,6 +36,10 @@ static const struct sentence SENTENCES[FM_REASON_COUNT] = {
     [FM_REASON_GAP] = {"sound is missing", "record again without a break"},
     [FM_REASON_ESTIMATORS_DISAGREE] = {"the signs of breathing disagree", BY_HAND},
     [FM_REASON_NO_BREATH_CUE] = {"no breathing could be made out", BY_HAND},
+    [FM_REASON_CONTACT_LOST] = {"nothing was heard", "did the chest piece lift?"},
+    [FM_REASON_CONTACT_OR_PAUSE] = {"nothing was heard", "did the chest piece lift?"},
+    [FM_REASON_NO_HEART] = {"no heart was heard", BY_HAND},
+    [FM_REASON_BREATH_COVERS_HEART] = {"breathing covers the heart", BY_HAND},
 };
 
 const char *breath_text_reason(fm_reason reason, char out[BREATH_REASON_BYTES])

@@ -146,8 +146,9 @@ static void draw_spans(strip_frame *f, int row)
     for (size_t i = 0; i < q->n_gaps && i < FM_SPANS_MAX; i++) {
         if (chart_clip(&q->gaps[i], from_s, to_s, &a, &b)) {
             const double left = x_of(f, row, a);
-            svg_hatch(f->s, left, top, x_of(f, row, b) - left, PLOT_HEIGHT + LANE);
-            f->marks |= CHART_GAP;
+            chart_hatch(f->s, &q->gaps[i], left, top, x_of(f, row, b) - left,
+                        PLOT_HEIGHT + LANE);
+            f->marks |= chart_gap_mark(&q->gaps[i]);
         }
     }
     for (size_t i = 0; i < q->n_unusable && i < FM_SPANS_MAX; i++) {

@@ -43,6 +43,7 @@ static const struct {
     {CHART_PAUSE, "pause"},
     {CHART_INTERVAL_UNSURE, "interval, less sure"},
     {CHART_GAP, "no audio"},
+    {CHART_NOT_HEARD, "nothing heard"},
     {CHART_UNUSABLE, "could not be used"},
     {CHART_S1, "S1 found"},
     {CHART_S2, "S2 found"},
@@ -63,6 +64,24 @@ const char *chart_interval_letter(fm_interval_kind kind)
         }
     }
     return NULL;
+}
+
+unsigned chart_gap_mark(const fm_span *gap)
+{
+    return gap->reason == FM_REASON_CONTACT_LOST ||
+                   gap->reason == FM_REASON_CONTACT_OR_PAUSE
+               ? CHART_NOT_HEARD
+               : CHART_GAP;
+}
+
+void chart_hatch(
+    svg *s, const fm_span *gap, double x, double y, double width, double height)
+{
+    if (chart_gap_mark(gap) == CHART_NOT_HEARD) {
+        svg_hatch_back(s, x, y, width, height);
+    } else {
+        svg_hatch(s, x, y, width, height);
+    }
 }
 
 fm_interval_kind chart_shown_kind(const fm_rhythm *rhythm, const fm_interval *interval)
@@ -177,6 +196,10 @@ static void draw_symbol(svg *s, double x, double y, unsigned mark)
     case CHART_GAP:
         svg_hatch(s, x - SYMBOL_HALF, y - SYMBOL_HALF, 2 * SYMBOL_HALF,
                   2 * SYMBOL_HALF);
+        break;
+    case CHART_NOT_HEARD:
+        svg_hatch_back(s, x - SYMBOL_HALF, y - SYMBOL_HALF, 2 * SYMBOL_HALF,
+                       2 * SYMBOL_HALF);
         break;
     case CHART_UNUSABLE:
         svg_dots(s, x - SYMBOL_HALF, y - SYMBOL_HALF, 2 * SYMBOL_HALF, 2 * SYMBOL_HALF);

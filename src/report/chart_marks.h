@@ -37,7 +37,8 @@ typedef enum chart_mark {
     CHART_S1 = 1 << 13, /**< of the sound strip, as the next three */
     CHART_S2 = 1 << 14,
     CHART_TRUE_S1 = 1 << 15,
-    CHART_TRUE_S2 = 1 << 16
+    CHART_TRUE_S2 = 1 << 16,
+    CHART_NOT_HEARD = 1 << 17 /**< a gap because contact was lost, or perhaps */
 } chart_mark;
 
 /** A letter for a flagged interval ("E" "A" "L" "P"); NULL for the others. */
@@ -48,6 +49,13 @@ const char *chart_interval_letter(fm_interval_kind kind);
  * irregular, which has no basic interval to call a beat early or late against.
  */
 fm_interval_kind chart_shown_kind(const fm_rhythm *rhythm, const fm_interval *interval);
+
+/** CHART_GAP where audio is lost, CHART_NOT_HEARD where contact was, or perhaps. */
+unsigned chart_gap_mark(const fm_span *gap);
+
+/** Hatch a gap: slanted one way where audio is lost, the other where nothing was heard. */
+void chart_hatch(
+    svg *s, const fm_span *gap, double x, double y, double width, double height);
 
 /** The mark of an interval kind; 0 for an expected one. */
 unsigned chart_interval_mark(fm_interval_kind kind);

@@ -101,17 +101,19 @@ static void draw_scale(const dial_frame *f)
     }
 }
 
-/* Slanted strokes across the band where S1 would stand. */
-static void hatch_ring(const dial_frame *f, double from_deg, double to_deg)
+/* Slanted strokes across the band where S1 would stand; `back`: the other way. */
+static void hatch_ring(const dial_frame *f, double from_deg, double to_deg, bool back)
 {
     const double slant = TICK / RIM * DEG_PER_RAD;
     for (double c = from_deg - slant + HATCH_DEG / 2.0; c < to_deg; c += HATCH_DEG) {
         const double u0 = fmax(0.0, (from_deg - c) / slant);
         const double u1 = fmin(1.0, (to_deg - c) / slant);
+        const double r0 = back ? 1.0 - u0 : u0;
+        const double r1 = back ? 1.0 - u1 : u1;
         const svg_point a =
-            svg_polar(CENTRE_X, f->centre_y, RIM + TICK * u0, c + slant * u0);
+            svg_polar(CENTRE_X, f->centre_y, RIM + TICK * r0, c + slant * u0);
         const svg_point b =
-            svg_polar(CENTRE_X, f->centre_y, RIM + TICK * u1, c + slant * u1);
+            svg_polar(CENTRE_X, f->centre_y, RIM + TICK * r1, c + slant * u1);
         svg_segment(f->s, a.x, a.y, b.x, b.y);
     }
 }
@@ -124,8 +126,9 @@ static void draw_gaps(dial_frame *f)
     svg_path(f->s);
     for (size_t i = 0; i < q->n_gaps && i < FM_SPANS_MAX; i++) {
         if (chart_clip(&q->gaps[i], f->start_s, f->end_s, &a, &b)) {
-            hatch_ring(f, angle(f, a), angle(f, b));
-            f->marks |= CHART_GAP;
+            const unsigned mark = chart_gap_mark(&q->gaps[i]);
+            hatch_ring(f, angle(f, a), angle(f, b), mark == CHART_NOT_HEARD);
+            f->marks |= mark;
         }
     }
     svg_path_end(f->s, (svg_stroke){SVG_PALE, 0.9, NULL});

@@ -162,9 +162,9 @@ static void draw_spans(sound_frame *f, int row)
     }
     for (size_t i = 0; i < q->n_gaps && i < FM_SPANS_MAX; i++) {
         if (chart_clip(&q->gaps[i], row_start(f, row), row_end(f, row), &a, &b)) {
-            svg_hatch(f->s, x_of(f, row, a), top, x_of(f, row, b) - x_of(f, row, a),
-                      PLOT_HEIGHT);
-            f->marks |= CHART_GAP;
+            chart_hatch(f->s, &q->gaps[i], x_of(f, row, a), top,
+                        x_of(f, row, b) - x_of(f, row, a), PLOT_HEIGHT);
+            f->marks |= chart_gap_mark(&q->gaps[i]);
         }
     }
     for (size_t i = 0; i < q->n_unusable && i < FM_SPANS_MAX; i++) {

@@ -250,16 +250,15 @@ static json_t *breath_part(const fm_breath *v)
     return document_end(&b);
 }
 
-static json_t *spans(const fm_span *s, size_t n, bool with_reason)
+/* `name`: the member that holds each reason's code. */
+static json_t *spans(const fm_span *s, size_t n, const char *name)
 {
     json_t *array = json_array();
     for (size_t i = 0; i < n; i++) {
         document_part b = document_start();
         document_put(&b, "start_s", count_document_time(s[i].start_s));
         document_put(&b, "length_s", count_document_time(s[i].length_s));
-        if (with_reason) {
-            document_put(&b, "reason", json_string(fm_reason_code(s[i].reason)));
-        }
+        document_put(&b, name, json_string(fm_reason_code(s[i].reason)));
         array = document_append(array, document_end(&b));
     }
     return array;
@@ -272,8 +271,8 @@ static json_t *quality_part(const fm_quality *q)
     document_put(&b, "level_dbfs", count_document_number(q->level_dbfs, 1));
     document_put(&b, "clipped_fraction", count_document_number(q->clipped_fraction, 6));
     document_put(&b, "low_band_missing", json_boolean(q->low_band_missing));
-    document_put(&b, "gaps", spans(q->gaps, q->n_gaps, false));
-    document_put(&b, "unusable", spans(q->unusable, q->n_unusable, true));
+    document_put(&b, "gaps", spans(q->gaps, q->n_gaps, "reason_code"));
+    document_put(&b, "unusable", spans(q->unusable, q->n_unusable, "reason"));
     return document_end(&b);
 }
 

@@ -99,11 +99,27 @@ static void print_repeat(const fm_rhythm *r, FILE *to)
     }
 }
 
-static void print_pattern(const fm_rhythm *r, FILE *to)
+/* Was contact to the chest lost? Then the rhythm is told of what was heard. */
+static bool was_lost(const fm_quality *q)
 {
+    for (size_t i = 0; i < q->n_gaps; i++) {
+        if (q->gaps[i].reason == FM_REASON_CONTACT_LOST ||
+            q->gaps[i].reason == FM_REASON_CONTACT_OR_PAUSE) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static void print_pattern(const fm_count *count, FILE *to)
+{
+    const fm_rhythm *const r = &count->rhythm;
     if (r->pattern != FM_PATTERN_UNDETERMINED) {
         (void)fprintf(to, ", %s", fm_pattern_word(r->pattern));
         print_repeat(r, to);
+        if (was_lost(&count->quality)) {
+            (void)fprintf(to, " in the %.0f s heard", count->heart.usable_s);
+        }
         return;
     }
     (void)fputs(", rhythm undetermined", to);
@@ -133,7 +149,7 @@ static void print_pulse(const count_source *source, const fm_count *count, FILE 
                       count->window.full_minute ? 0 : 1, length_s);
     }
     print_rate(source, count, to);
-    print_pattern(&count->rhythm, to);
+    print_pattern(count, to);
     (void)fputs(h->status == FM_CAUTION ? ". With caution" : ". Counted", to);
     print_confidence(h->confidence, to);
     (void)fputs(".", to);
@@ -241,6 +257,9 @@ static void print_rhythm(const fm_count *count, FILE *to)
     (void)fputs(fm_pattern_word(r->pattern), to);
     if (r->pattern != FM_PATTERN_UNDETERMINED) {
         print_repeat(r, to);
+        if (was_lost(&count->quality)) {
+            (void)fprintf(to, " in the %.0f s heard", count->heart.usable_s);
+        }
     } else if (too_few_for_a_pattern(count)) {
         (void)fputs(": under 20 s or 15 intervals are too few to tell", to);
     } else if (r->n_findings == 0) {
@@ -294,9 +313,9 @@ static void print_quality(const count_source *source, const fm_count *count, FIL
     }
     (void)fputc('\n', to);
     for (size_t i = 0; i < q->n_gaps; i++) {
+        char sentence[REASON_TEXT_BYTES];
         print_label("", to);
-        (void)fprintf(to, "sound is missing from %.0f s to %.0f s\n",
-                      q->gaps[i].start_s, q->gaps[i].start_s + q->gaps[i].length_s);
+        (void)fprintf(to, "%s\n", reason_text_gap(&q->gaps[i], sentence));
     }
     print_unusable(q, to);
     if (source->not_numbers > 0) {

@@ -33,6 +33,15 @@ static const struct sentence SENTENCES[FM_REASON_COUNT] = {
          "record again in a quieter place, or count by hand"},
     [FM_REASON_NO_BREATH_CUE] = {"no breathing could be made out",
                                  "watch the chest and count for a full minute"},
+    [FM_REASON_CONTACT_LOST] = {"nothing was heard", "did the chest piece lift?"},
+    [FM_REASON_CONTACT_OR_PAUSE] =
+        {"no heartbeat was heard", "contact was lost or there was a pause. Look at the "
+                                   "person, then listen again"},
+    [FM_REASON_NO_HEART] = {"no heart was heard",
+                            "find the apex by ear first, then record there"},
+    [FM_REASON_BREATH_COVERS_HEART] =
+        {"breathing covers the heart",
+         "ask for quiet breathing, press the chest piece flat and record again"},
 };
 
 static const struct sentence *find(fm_reason reason)
@@ -50,6 +59,22 @@ const char *reason_text_what(fm_reason reason)
 const char *reason_text_advice(fm_reason reason)
 {
     return find(reason)->advice;
+}
+
+const char *reason_text_gap(const fm_span *span, char out[REASON_TEXT_BYTES])
+{
+    const double from_s = floor(span->start_s);
+    const double to_s = ceil(span->start_s + span->length_s);
+    if (span->reason == FM_REASON_CONTACT_LOST) {
+        (void)snprintf(out, REASON_TEXT_BYTES, "from %.0f s to %.0f s %s: %s", from_s,
+                       to_s, find(span->reason)->what, find(span->reason)->advice);
+    } else if (span->reason == FM_REASON_CONTACT_OR_PAUSE) {
+        (void)reason_text_format(span->reason, span, out);
+    } else {
+        (void)snprintf(out, REASON_TEXT_BYTES, "sound is missing from %.0f s to %.0f s",
+                       span->start_s, span->start_s + span->length_s);
+    }
+    return out;
 }
 
 const char *reason_text_format(fm_reason reason,

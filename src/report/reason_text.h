@@ -30,4 +30,14 @@ const char *reason_text_format(fm_reason reason,
                                const fm_span *span,
                                char out[REASON_TEXT_BYTES]);
 
+/**
+ * What was not heard in a gap: "from 25 s to 28 s nothing was heard: did the chest piece lift?",
+ * "sound is missing from 20 s to 26 s". No full stop.
+ *
+ * @param span  its times are finite
+ * @param[out] out  out[0..REASON_TEXT_BYTES-1]
+ * @return out
+ */
+const char *reason_text_gap(const fm_span *span, char out[REASON_TEXT_BYTES]);
+
 #endif

@@ -130,6 +130,16 @@ static json_t *windows_part(const sitting_document *d)
         document_put(&b, "start_s", exact(w->start_s));
         document_put(&b, "end_s", exact(w->end_s));
         document_put(&b, "set_aside", json_boolean(w->set_aside));
+        if (w->lost_length_s > 0.0) {
+            document_part lost = document_start();
+            document_put(&lost, "start_s", exact(w->lost_start_s));
+            document_put(&lost, "length_s", exact(w->lost_length_s));
+            document_put(&b, "contact_lost", document_end(&lost));
+            document_put(&b, "moved",
+                         w->moved == SITTING_NO_ANSWER
+                             ? json_null()
+                             : json_boolean(w->moved == SITTING_YES));
+        }
         array = document_append(array, document_end(&b));
     }
     return array;

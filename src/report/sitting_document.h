@@ -35,12 +35,22 @@ typedef enum sitting_kind {
     SITTING_BREATH
 } sitting_kind;
 
+/** What a person answered. */
+typedef enum sitting_answer {
+    SITTING_NO_ANSWER,
+    SITTING_YES,
+    SITTING_NO
+} sitting_answer;
+
 /** One window: [start_s, end_s). */
 typedef struct sitting_window {
     sitting_kind kind;
     double start_s;
     double end_s;
-    bool set_aside; /**< broken off or begun anew: not counted */
+    bool set_aside;       /**< broken off or begun anew: not counted */
+    double lost_start_s;  /**< contact was lost, by the level alone */
+    double lost_length_s; /**< 0: it was not, or nobody looked */
+    sitting_answer moved; /**< did the chest piece move? Changes no number */
 } sitting_window;
 
 /** A stretch without audio; the recording holds zeros there. */

@@ -108,6 +108,21 @@ static void out_of_memory(struct reader *r)
     }
 }
 
+/* Members that sittings before 2026-11 lack. */
+static void read_lost(struct reader *r, const json_t *item, sitting_window *w)
+{
+    const json_t *const lost = json_object_get(item, "contact_lost");
+    const json_t *const moved = json_object_get(item, "moved");
+    if (lost == NULL) {
+        return;
+    }
+    w->lost_start_s = needed(r, lost, "start_s", 0.0, TIME_MAX_S);
+    w->lost_length_s = needed(r, lost, "length_s", 0.0, WINDOW_MAX_S);
+    w->moved = json_is_true(moved)    ? SITTING_YES
+               : json_is_false(moved) ? SITTING_NO
+                                      : SITTING_NO_ANSWER;
+}
+
 static void read_windows(struct reader *r, const json_t *root, sitting_document *d)
 {
     const json_t *const array = list(r, root, "windows", SITTING_WINDOWS_MAX);
@@ -119,6 +134,7 @@ static void read_windows(struct reader *r, const json_t *root, sitting_document 
                             .end_s = needed(r, item, "end_s", 0.0, TIME_MAX_S),
                             .set_aside =
                                 json_is_true(json_object_get(item, "set_aside"))};
+        read_lost(r, item, &w);
         if (kind != NULL && strcmp(kind, "breath") == 0) {
             w.kind = SITTING_BREATH;
         } else if (kind == NULL || strcmp(kind, "pulse") != 0) {

@@ -394,6 +394,17 @@ void svg_hatch(svg *s, double x, double y, double width, double height)
     svg_path_end(s, (svg_stroke){SVG_PALE, 0.9, NULL});
 }
 
+void svg_hatch_back(svg *s, double x, double y, double width, double height)
+{
+    svg_path(s);
+    for (double c = HATCH_STEP / 2.0 - height; c < width; c += HATCH_STEP) {
+        const double from = c < 0.0 ? -c : 0.0;
+        const double to = height < width - c ? height : width - c;
+        svg_segment(s, x + c + from, y + from, x + c + to, y + to);
+    }
+    svg_path_end(s, (svg_stroke){SVG_PALE, 0.9, NULL});
+}
+
 void svg_dots(svg *s, double x, double y, double width, double height)
 {
     int row = 0;

@@ -159,6 +159,9 @@ double svg_text_block(
 
 /** Diagonal strokes over a rectangle: sound that is not there. */
 void svg_hatch(svg *s, double x, double y, double width, double height);
+
+/** The same slanted the other way. */
+void svg_hatch_back(svg *s, double x, double y, double width, double height);
 /** Rows of dots over a rectangle: sound that could not be used. */
 void svg_dots(svg *s, double x, double y, double width, double height);
 

@@ -76,6 +76,12 @@ json_t *truth_document_build(const truth_document *d)
     document_put(&b, "repeat", text_or_null(t->repeat));
     document_put(&b, "varies_with_breathing", json_boolean(t->varies_with_breathing));
     document_put(&b, "findings", document_findings(t->findings, t->n_findings));
+    if (t->contact_lost.length_s > 0.0) {
+        document_part lost = document_start();
+        document_put(&lost, "start_s", count_document_time(t->contact_lost.start_s));
+        document_put(&lost, "length_s", count_document_time(t->contact_lost.length_s));
+        document_put(&b, "contact_lost", document_end(&lost));
+    }
     document_put(&b, "snr_db", count_document_number(t->snr_db, 2));
     document_put(&b, "breath_snr_db", count_document_number(t->breath_snr_db, 2));
     document_put(&b, "seed", seed_value(d));

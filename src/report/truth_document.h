@@ -5,7 +5,7 @@
  *
  * Times are written to 1 ms. Members beside the contract's own, which a reader may
  * ignore and which a document may lack: repeat, varies_with_breathing, breath_snr_db,
- * duration_s, recipe. A number that is not known is null.
+ * duration_s, recipe; contact_lost {start_s, length_s} where the chest piece lifted. A number that is not known is null.
  */
 #ifndef REPORT_TRUTH_DOCUMENT_H
 #define REPORT_TRUTH_DOCUMENT_H

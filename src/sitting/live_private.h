@@ -6,6 +6,7 @@
 #define SITTING_LIVE_PRIVATE_H
 
 #include "dsp/analyser.h"
+#include "dsp/contact_watch.h"
 #include "dsp/filter.h"
 #include "src/capture/capture.h"
 #include "src/capture/devices.h"
@@ -38,8 +39,9 @@ typedef struct live_take {
     recording *out;
     int channel; /**< from 0 */
     float gain;
-    fm_analyser *marker; /**< NULL: no marks */
-    float *mono;         /**< TAKE_SAMPLES */
+    fm_analyser *marker;     /**< NULL: no marks */
+    fm_contact_watch *watch; /**< of a checked sitting's contact; NULL: none */
+    float *mono;             /**< TAKE_SAMPLES */
     double rate_hz;
     live_level level;
     int64_t written;
@@ -100,6 +102,7 @@ struct live_sitting {
     int64_t ready_at;   /**< settling: may start once so much is written */
     int64_t written;    /**< as of the last step */
     double missing_s;   /**< of this window */
+    fm_span lost;       /**< contact lost in this window; length 0: none */
     size_t taps_before; /**< taps of earlier windows */
     live_level level;
     char trouble[LIVE_TROUBLE_BYTES];

@@ -85,6 +85,10 @@ void live_sitting_again(live_sitting *s);
 /** With LIVE_GAPPED: go on to the entry though audio is missing. */
 void live_sitting_keep(live_sitting *s);
 
+/** The same with an answer: did the chest piece move? Stored; it changes no number. */
+void live_sitting_keep_moved(live_sitting *s);
+void live_sitting_keep_still(live_sitting *s);
+
 /** A key was pressed at that moment of CLOCK_MONOTONIC; kept while a window runs. */
 void live_sitting_tap(live_sitting *s, double monotonic_s);
 

@@ -39,14 +39,27 @@ static int window_seconds(const live_sitting *s)
     return s->kind == SITTING_PULSE ? s->plan.seconds : 60;
 }
 
+/* Of respirations nothing is watched: between loud breaths it is quiet too. */
+static void watch_window(live_sitting *s)
+{
+    if (s->take.watch != NULL && s->kind == SITTING_PULSE) {
+        (void)pthread_mutex_lock(&s->take.lock);
+        fm_contact_watch_begin(s->take.watch, s->start, s->end);
+        (void)pthread_mutex_unlock(&s->take.lock);
+    }
+}
+
 static void open_window(live_sitting *s, int64_t start)
 {
     s->start = start;
     s->end = start + samples_of(s, window_seconds(s));
     s->missing_s = 0.0;
     s->taps_before = s->document.n_taps;
-    const sitting_window w = {s->kind, seconds_of(s, s->start), seconds_of(s, s->end),
-                              false};
+    const sitting_window w = {.kind = s->kind,
+                              .start_s = seconds_of(s, s->start),
+                              .end_s = seconds_of(s, s->end)};
+    s->lost = (fm_span){0.0, 0.0, FM_REASON_NONE};
+    watch_window(s);
     if (!sitting_document_add_window(&s->document, &w)) {
         (void)snprintf(s->trouble, sizeof s->trouble,
                        "No room for another minute in this recording.");
@@ -101,6 +114,29 @@ void live_sitting_keep(live_sitting *s)
     if (s->phase == LIVE_GAPPED) {
         live_sitting_after_window(s);
     }
+}
+
+static void keep_with(live_sitting *s, sitting_answer moved)
+{
+    sitting_window *const w = last_window(s);
+    if (s->phase != LIVE_GAPPED) {
+        return;
+    }
+    if (w != NULL && w->lost_length_s > 0.0) {
+        w->moved = moved;
+        save(s);
+    }
+    live_sitting_after_window(s);
+}
+
+void live_sitting_keep_moved(live_sitting *s)
+{
+    keep_with(s, SITTING_YES);
+}
+
+void live_sitting_keep_still(live_sitting *s)
+{
+    keep_with(s, SITTING_NO);
 }
 
 /* The window ends where sound ended: an open count keeps it as a short one, a checked one
@@ -212,9 +248,27 @@ static void input_ended(live_sitting *s)
     s->phase = LIVE_BROKEN;
 }
 
+/* The worker waits meanwhile: some 20 ms, which its ring holds many times over. */
+static void look_for_contact(live_sitting *s)
+{
+    sitting_window *const w = last_window(s);
+    if (s->take.watch == NULL || s->kind != SITTING_PULSE || w == NULL) {
+        return;
+    }
+    (void)pthread_mutex_lock(&s->take.lock);
+    s->lost = fm_contact_watch_end(s->take.watch);
+    (void)pthread_mutex_unlock(&s->take.lock);
+    if (s->lost.length_s > 0.0) {
+        w->lost_start_s = s->lost.start_s;
+        w->lost_length_s = s->lost.length_s;
+        save(s);
+    }
+}
+
 static void end_window(live_sitting *s)
 {
-    if (s->missing_s > 0.0 && s->plan.checked) {
+    look_for_contact(s);
+    if ((s->missing_s > 0.0 || s->lost.length_s > 0.0) && s->plan.checked) {
         s->phase = LIVE_GAPPED;
     } else {
         live_sitting_after_window(s);
@@ -267,6 +321,8 @@ void live_sitting_get_view(live_sitting *s, live_view *out)
                        .advice = s->level.advice,
                        .trouble = s->trouble,
                        .missing_s = s->missing_s,
+                       .lost_start_s = s->lost.start_s - seconds_of(s, s->start),
+                       .lost_length_s = s->lost.length_s,
                        .stalled = s->state.health == CAPTURE_STALLED,
                        .tapped = s->document.n_taps > s->taps_before,
                        .ticks = s->plan.ticks,

@@ -83,12 +83,14 @@ bool live_take_init(live_take *t, double rate_hz, const live_plan *plan)
         t->marker = fm_analyser_create(&config, NULL);
         init_envelope(t);
     }
+    t->watch = plan->checked && plan->pulse ? fm_contact_watch_create(rate_hz) : NULL;
     return t->mono != NULL;
 }
 
 void live_take_free(live_take *t)
 {
     fm_analyser_destroy(t->marker);
+    fm_contact_watch_destroy(t->watch);
     free(t->mono);
 }
 
@@ -145,6 +147,9 @@ static void take_gap(live_take *t, size_t n, capture_gap_cause cause)
         return;
     }
     (void)pthread_mutex_lock(&t->lock);
+    if (t->watch != NULL) {
+        fm_contact_watch_push(t->watch, t->written, NULL, n);
+    }
     add_gap(t, t->written, (int64_t)n, cause);
     t->written += (int64_t)n;
     if (t->marker != NULL) {
@@ -166,6 +171,9 @@ static bool take_sound(live_take *t, const float *frames, size_t n, int channels
         return false;
     }
     (void)pthread_mutex_lock(&t->lock);
+    if (t->watch != NULL) {
+        fm_contact_watch_push(t->watch, t->written, t->mono, n);
+    }
     t->written += (int64_t)n;
     live_level_push(&t->level, t->mono, n);
     if (t->marker != NULL) {

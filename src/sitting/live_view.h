@@ -15,11 +15,11 @@ typedef enum live_phase {
     LIVE_SETTLING, /**< place the chest piece, look at the level */
     LIVE_LEAD_IN,  /**< three ticks */
     LIVE_RUNNING,  /**< the window */
-    LIVE_GAPPED,   /**< the window is over and lacks audio: anew, or go on */
-    LIVE_ENTRY,    /**< waits for a number */
-    LIVE_ENDING,   /**< a few more seconds are recorded after the window */
-    LIVE_DONE,     /**< complete: close it */
-    LIVE_BROKEN    /**< the input is gone or the disk is full: close it */
+    LIVE_GAPPED, /**< the window is over and lacks audio, or contact: anew, or go on */
+    LIVE_ENTRY,  /**< waits for a number */
+    LIVE_ENDING, /**< a few more seconds are recorded after the window */
+    LIVE_DONE,   /**< complete: close it */
+    LIVE_BROKEN  /**< the input is gone or the disk is full: close it */
 } live_phase;
 
 /** Whose number is waited for. */
@@ -56,6 +56,9 @@ typedef struct live_view {
     const char *advice;  /**< about the level, "" none */
     const char *trouble; /**< what went wrong, "" nothing */
     double missing_s;    /**< of this window so far */
+    double
+        lost_start_s; /**< with LIVE_GAPPED: contact was lost, from the window's start */
+    double lost_length_s; /**< 0: it was not; from the level alone */
     bool stalled;
     bool tapped;  /**< any tap in this window */
     bool ticks;   /**< the lead-in can be heard */

@@ -3,6 +3,7 @@
 
 #include "breath.h"
 #include "guard.h"
+#include "lost_contact.h"
 #include "rhythms.h"
 #include "sampler.h"
 #include "short_counts.h"
@@ -29,6 +30,10 @@ static void print_usage(FILE *out)
         "is "
         "said\n"
         "                  of each\n"
+        "  --lost-contact N  compose N seeds, those at 10 dB and better with contact "
+        "lost "
+        "once;\n"
+        "                  is it called a pause, and does the range hold the truth\n"
         "  --short-counts F  what 15 s x 4 and 30 s x 2 give of the recordings in F\n"
         "  --refusals      sounds without a heart, each of which must be refused\n"
         "  --guard         60 composed recordings against the bars that ctest keeps\n"
@@ -127,6 +132,8 @@ static bool take_value(settings *s, const char *word, const char *text)
         s->n_composed = (size_t)value;
     } else if (strcmp(word, "--rhythms") == 0 && value > 0) {
         s->n_rhythms = (size_t)value;
+    } else if (strcmp(word, "--lost-contact") == 0 && value > 0) {
+        s->n_lost = (size_t)value;
     } else if (strcmp(word, "--first-seed") == 0) {
         s->first_seed = value;
     } else {
@@ -142,6 +149,9 @@ static int run_job(const settings *s, char *const folders[], size_t n_folders)
     }
     if (s->n_rhythms > 0) {
         return accuracy_rhythms(s);
+    }
+    if (s->n_lost > 0) {
+        return accuracy_lost_contact(s);
     }
     if (s->refusals) {
         return accuracy_refusals(s);
@@ -182,10 +192,10 @@ int main(int argc, char *argv[])
             at += 2;
         }
     }
-    const int jobs = (s.n_composed > 0) + (s.n_rhythms > 0) + (at < argc || s.breath) +
-                     s.refusals + s.guard + (s.open_data != NULL) +
-                     (s.recordings != NULL) + (s.quality != NULL) +
-                     (s.short_counts != NULL);
+    const int jobs = (s.n_composed > 0) + (s.n_rhythms > 0) + (s.n_lost > 0) +
+                     (at < argc || s.breath) + s.refusals + s.guard +
+                     (s.open_data != NULL) + (s.recordings != NULL) +
+                     (s.quality != NULL) + (s.short_counts != NULL);
     if (!good || jobs != 1) {
         print_usage(stderr);
         return EXIT_USAGE;

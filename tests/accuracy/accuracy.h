@@ -27,6 +27,7 @@ typedef struct settings {
     int only;          /**< the one kind of noise to compose; -1: all */
     size_t n_composed; /**< recordings to compose */
     size_t n_rhythms;  /**< seeds of every rhythm to compose */
+    size_t n_lost;     /**< seeds to compose with contact lost */
     uint64_t first_seed;
 } settings;
 
@@ -46,8 +47,10 @@ typedef struct folder_figures {
     long delivered3;    /**< within 3 and not refused */
     long
         documents_wrong; /**< whole minutes of truth documents that are not as they must
-                               be: refused where the heart lies under the noise, else
-                               counted, exact, pattern and findings right */
+                               be: refused where the heart lies under the noise; where
+                               contact was lost a gap named, the range holding the
+                               truth, pattern and findings right; else counted, exact,
+                               pattern and findings right */
     double f1_set;       /**< S1 F1 at 100 ms, decoded, one lag for the set */
     double f1_own;       /**< the same, each recording's own lag */
 } folder_figures;

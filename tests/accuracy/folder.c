@@ -76,6 +76,14 @@ static void keep_window(const fm_count *count, void *context)
     w->score.status = count->heart.status;
     w->score.reason = count->heart.reason;
     w->score.printed_rate_bpm = count->heart.rate_bpm;
+    w->score.low_bpm = floor(count->heart.rate_low_bpm + 0.05);
+    w->score.high_bpm = ceil(count->heart.rate_high_bpm - 0.05);
+    for (size_t i = 0; i < count->quality.n_gaps; i++) {
+        const fm_reason reason = count->quality.gaps[i].reason;
+        w->score.gap_for_contact = w->score.gap_for_contact ||
+                                   reason == FM_REASON_CONTACT_LOST ||
+                                   reason == FM_REASON_CONTACT_OR_PAUSE;
+    }
     w->score.confidence = count->heart.confidence;
     w->score.rhythm = score_rhythm(&r->truth->rhythm, count);
 }
@@ -238,6 +246,14 @@ static bool is_as_it_must_be(const recording *r, const scored *s)
 {
     if (r->snr_db < MUST_REFUSE_DB) {
         return s->status == FM_REFUSED;
+    }
+    if (r->contact_lost) {
+        size_t n = 0; /* those that cannot be heard too */
+        (void)times_between(r->beats_s, r->n_beats, 0.0,
+                            nextafter(FM_WINDOW_MAX_S, 0.0), &n);
+        return s->status != FM_REFUSED && s->gap_for_contact &&
+               s->low_bpm <= (double)n && (double)n <= s->high_bpm &&
+               s->rhythm.pattern_right && s->rhythm.findings_right;
     }
     const bool doubted = s->status == FM_CAUTION && r->snr_db < MAY_DOUBT_DB;
     return (s->status == FM_COUNTED || doubted) && s->exact &&

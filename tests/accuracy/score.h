@@ -32,6 +32,9 @@ typedef struct scored {
     double truth_rate_bpm;
     double found_rate_bpm;   /**< of what was decoded, also when refused */
     double printed_rate_bpm; /**< what the result prints; NaN when refused */
+    double low_bpm; /**< the range it prints, whole and outward; NaN when refused */
+    double high_bpm;
+    bool gap_for_contact; /**< a gap is named because contact was lost, or perhaps */
     double error; /**< |found - truth|, per minute or beats; INFINITY: no rate */
     double lag_s; /**< the recording's own lag */
     bool exact;   /**< as many as there are, each within 30 ms of its own */

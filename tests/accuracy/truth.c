@@ -260,6 +260,7 @@ static bool add_document(recordings *list, const char *folder, const char *file)
         const char *origin = json_string_value(json_object_get(root, "origin"));
         copy_text(r->group, sizeof r->group, origin != NULL ? origin : "documents");
         read_json_rhythm(&r->rhythm, root);
+        r->contact_lost = json_is_object(json_object_get(root, "contact_lost"));
         const json_t *snr = json_object_get(root, "snr_db");
         r->snr_db = json_is_number(snr) ? json_number_value(snr) : (double)NAN;
     } else {

@@ -23,6 +23,7 @@ typedef struct recording {
     double *beats_s;     /**< beats_s[0..n_beats-1], ascending */
     size_t n_beats;
     bool *inaudible;     /**< inaudible[0..n_beats-1]; NULL when all can be heard */
+    bool contact_lost;   /**< a truth document says that the chest piece lifted */
     double snr_db;       /**< of a truth document; NaN when not known */
     rhythm_truth rhythm; /**< not known beside an ECG */
 } recording;

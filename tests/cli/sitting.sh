@@ -35,7 +35,7 @@ sitting "$window" '{"start_s":10,"length_s":2.5,"cause":"stall"}'
 is window.start_s 3.25
 is window.end_s 63.25
 is window.full_minute false
-is quality.gaps '[{"start_s": 10.0, "length_s": 2.5}]'
+is quality.gaps '[{"start_s": 10.0, "length_s": 2.5, "reason_code": "gap"}]'
 # The known beats of those seconds (composed: recordings/*.truth.json), less the missing;
 # a beat within 0.1 s of the missing stretch may go either way.
 python3 - <<'END' || fail "the beats are not those of the truth"

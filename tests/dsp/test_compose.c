@@ -208,6 +208,64 @@ static void lost_audio_is_zero_and_its_beats_are_listed(void **state)
     composed_free(&c);
 }
 
+static double rms_db(const composed *c, double from_s, double to_s)
+{
+    double sum = 0.0;
+    size_t n = 0;
+    for (size_t i = (size_t)(from_s * 4000.0); i < (size_t)(to_s * 4000.0); i++, n++) {
+        sum += (double)c->x[i] * (double)c->x[i];
+    }
+    return 10.0 * log10(sum / (double)n);
+}
+
+/* All that is heard falls, noise too; what was before and comes after is as it was; the beats
+ * that nobody can hear are listed, those of the fade are not. */
+static void lost_contact_takes_all_away_and_says_so(void **state)
+{
+    (void)state;
+    fm_recipe r = fm_recipe_default();
+    r.noise[FM_COMPOSE_PINK] = true;
+    r.snr_db = 12.0;
+    composed whole = compose_or_fail(&r);
+    r.contact_lost_start_s = 20.0;
+    r.contact_lost_length_s = 4.0;
+    r.contact_fade_s = 0.5;
+    composed c = compose_or_fail(&r);
+    assert_within(rms_db(&c, 10.0, 20.0), rms_db(&whole, 10.0, 20.0), 0.3);
+    assert_within(rms_db(&c, 24.0, 34.0), rms_db(&whole, 24.0, 34.0), 0.3);
+    assert_true(rms_db(&c, 20.6, 23.4) < rms_db(&whole, 20.6, 23.4) - 18.0);
+    assert_int_equal(c.truth.n_s1, whole.truth.n_s1);
+    assert_true(c.truth.n_inaudible_s1 >= 3);
+    for (size_t k = 0; k < c.truth.n_inaudible_s1; k++) {
+        const double at_s = c.truth.s1_s[c.truth.inaudible_s1[k]];
+        assert_true(at_s > 20.0 + 0.2 && at_s < 24.0 - 0.2);
+    }
+    assert_within(c.truth.contact_lost.start_s, 20.0, 0.0);
+    assert_within(c.truth.contact_lost.length_s, 4.0, 0.0);
+    assert_within(whole.truth.contact_lost.length_s, 0.0, 0.0);
+    composed_free(&c);
+    composed_free(&whole);
+}
+
+static void dropouts_are_zeros_one_in_every_part_of_a_minute(void **state)
+{
+    (void)state;
+    fm_recipe r = fm_recipe_default();
+    r.dropouts_per_min = 6.0;
+    r.dropout_s = 0.5;
+    composed c = compose_or_fail(&r);
+    for (size_t part = 0; part < 6; part++) {
+        size_t longest = 0;
+        size_t run = 0;
+        for (size_t i = part * 40000; i < (part + 1) * 40000; i++) {
+            run = fabsf(c.x[i]) <= 0.0F ? run + 1 : 0;
+            longest = run > longest ? run : longest;
+        }
+        assert_in_range(longest, 1990, 2100);
+    }
+    composed_free(&c);
+}
+
 /* ---- Onset ---- */
 
 /* Onset of the one sound in from..to, by the definition, from the samples themselves. */
@@ -435,6 +493,8 @@ static void out_of_range_fields_are_named(void **state)
         {offsetof(fm_recipe, snr_db), 41.0, "snr_db"},
         {offsetof(fm_recipe, peak_dbfs), 1.0, "peak_dbfs"},
         {offsetof(fm_recipe, lost_length_s), -1.0, "lost_length_s"},
+        {offsetof(fm_recipe, dropout_s), 3.0, "dropout_s"},
+        {offsetof(fm_recipe, contact_depth_db), 5.0, "contact_depth_db"},
     };
     for (size_t k = 0; k < sizeof rows / sizeof rows[0]; k++) {
         fm_recipe r = fm_recipe_default();
@@ -521,6 +581,8 @@ int main(void)
         cmocka_unit_test(gain_clips_at_full_scale),
         cmocka_unit_test(nothing_asked_is_digital_silence),
         cmocka_unit_test(lost_audio_is_zero_and_its_beats_are_listed),
+        cmocka_unit_test(lost_contact_takes_all_away_and_says_so),
+        cmocka_unit_test(dropouts_are_zeros_one_in_every_part_of_a_minute),
         cmocka_unit_test(onsets_are_where_the_definition_puts_them),
         cmocka_unit_test(systole_follows_the_regression_at_50_to_110),
         cmocka_unit_test(systole_is_near_half_of_a_fast_beat),

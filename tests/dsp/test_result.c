@@ -60,6 +60,10 @@ static void reason_codes_are_those_published(void **state)
         "gap",
         "estimators_disagree",
         "no_breath_cue",
+        "contact_lost",
+        "contact_or_pause",
+        "no_heart",
+        "breath_covers_heart",
     };
     assert_int_equal(N_ELEMENTS(words), FM_REASON_COUNT);
     expect_words(reason, words, N_ELEMENTS(words));

@@ -392,6 +392,26 @@ static void no_interval_is_listed_across_a_hole(void **state)
     assert_int_equal(r.n_intervals, 66);
 }
 
+/* The last beat before a hole and the first behind it may be badly placed: no early beat, no
+ * pause. */
+static void what_breaks_the_pattern_beside_a_hole_is_unsure(void **state)
+{
+    (void)state;
+    series s = series_start(0.0);
+    add_even(&s, 800, 29);
+    series_add(&s, 500);
+    series_add(&s, 3200);
+    series_add(&s, 1300);
+    add_even(&s, 800, 35);
+    const fm_span hole = {24.0, 2.5, FM_REASON_GAP};
+    fm_rhythm r;
+    fm_rhythm_describe(s.s1_s, s.sureness, s.n, &hole, 1, 0.0, 60.0, &r);
+    assert_int_equal(r.intervals[29].kind, FM_INTERVAL_UNSURE);
+    assert_int_equal(r.intervals[30].kind, FM_INTERVAL_UNSURE);
+    assert_int_equal(r.n_findings, 0);
+    assert_int_equal(r.pattern, FM_PATTERN_REGULAR);
+}
+
 /* A beat added or missed: with low sureness it is doubt, with high sureness a finding. */
 static void doubtful_beats_make_no_findings(void **state)
 {
@@ -500,6 +520,7 @@ int main(void)
         cmocka_unit_test(badly_timed_beats_are_not_called_irregular),
         cmocka_unit_test(too_short_a_window_is_undetermined),
         cmocka_unit_test(no_interval_is_listed_across_a_hole),
+        cmocka_unit_test(what_breaks_the_pattern_beside_a_hole_is_unsure),
         cmocka_unit_test(doubtful_beats_make_no_findings),
         cmocka_unit_test(many_doubtful_intervals_leave_the_pattern_open),
         cmocka_unit_test(bad_times_are_skipped),

@@ -238,6 +238,66 @@ static void many_gaps_never_lose_a_hole(void **state)
     fm_collector_destroy(c);
 }
 
+/* A little noise over all of x, so that no two neighbours are equal. */
+static void make_noisy(void)
+{
+    make_sine(70.0, 0.5);
+    for (size_t i = 0; i < N; i++) {
+        x[i] += (i % 2 == 0 ? 1e-4f : -1e-4f);
+    }
+}
+
+static void hold(double from_s, double length_s, float value)
+{
+    const size_t from = (size_t)(from_s * RATE);
+    for (size_t i = 0; i < (size_t)(length_s * RATE); i++) {
+        x[from + i] = value;
+    }
+}
+
+/* What a recorder writes where it has nothing to write: at the ends too, any value. */
+static void long_runs_of_equal_samples_are_gaps(void **state)
+{
+    (void)state;
+    fm_collector *c = fm_collector_create(RATE);
+    assert_non_null(c);
+    make_noisy();
+    hold(0.0, 1.0, 0.0f);
+    hold(7.0, 0.3, 0.25f);
+    hold(10.0, 0.15, 0.0f); /* too short */
+    hold(19.5, 0.5, 0.0f);
+    const size_t blocks[] = {N, 997, 64};
+    for (size_t b = 0; b < 3; b++) {
+        const fm_segment s = gather(c, 0, blocks[b]);
+        const double from_s[] = {0.0, 7.0, 19.5};
+        const double length_s[] = {1.0, 0.3, 0.5};
+        assert_int_equal(s.n_gaps, 3);
+        for (size_t i = 0; i < 3; i++) {
+            assert_within(s.gaps[i].start_s, from_s[i], 1.5 / RATE);
+            assert_within(s.gaps[i].length_s, length_s[i], 2.5 / RATE);
+            assert_int_equal(s.gaps[i].reason, FM_REASON_GAP);
+        }
+    }
+    fm_collector_destroy(c);
+}
+
+/* A gate, or a soft sound of few bits: many short runs beside the long ones. And silence. */
+static void equal_samples_in_a_sound_without_noise_are_no_gaps(void **state)
+{
+    (void)state;
+    fm_collector *c = fm_collector_create(RATE);
+    assert_non_null(c);
+    make_noisy();
+    for (size_t k = 0; k < 19; k++) {
+        hold((double)k, 0.3, 0.0f);
+        hold((double)k + 0.5, 0.1, 0.0f);
+    }
+    assert_int_equal(gather(c, 0, 1000).n_gaps, 0);
+    hold(0.0, 20.0, 0.0f);
+    assert_int_equal(gather(c, 0, 1000).n_gaps, 0);
+    fm_collector_destroy(c);
+}
+
 static void blocks_of_any_size_give_the_same_segment(void **state)
 {
     (void)state;
@@ -297,6 +357,8 @@ int main(void)
         cmocka_unit_test(clipping_is_counted_by_runs),
         cmocka_unit_test(gaps_are_found_and_joined),
         cmocka_unit_test(many_gaps_never_lose_a_hole),
+        cmocka_unit_test(long_runs_of_equal_samples_are_gaps),
+        cmocka_unit_test(equal_samples_in_a_sound_without_noise_are_no_gaps),
         cmocka_unit_test(blocks_of_any_size_give_the_same_segment),
         cmocka_unit_test(an_early_end_shortens_the_window),
     };

@@ -267,6 +267,7 @@ static void voices_are_refused(void **state)
         trial *t = clean_minute(confidences[i]);
         t->evidence.value[FM_EVIDENCE_FLATNESS] = 0.05f;
         t->evidence.value[FM_EVIDENCE_HIGH_SHARE] = 0.6f;
+        t->c.voiced_share = 0.9;
         assert_refused_for(t, FM_REASON_SPEECH_OR_MUSIC);
     }
     /* many lines that are no multiples of one: music */
@@ -274,6 +275,26 @@ static void voices_are_refused(void **state)
     t->conditioned.line_share = 0.9;
     t->conditioned.restlessness = 0.1;
     assert_refused_for(t, FM_REASON_SPEECH_OR_MUSIC);
+}
+
+/* As high and uneven as speech, and without a pitch: breath. A hum beside a heart: lines of one. */
+static void what_has_no_pitch_is_no_voice(void **state)
+{
+    (void)state;
+    const double confidences[] = {0.05, 0.5};
+    const fm_reason reasons[] = {FM_REASON_NO_HEART, FM_REASON_BREATH_COVERS_HEART};
+    for (size_t i = 0; i < N_ELEMENTS(confidences); i++) {
+        trial *t = clean_minute(confidences[i]);
+        t->evidence.value[FM_EVIDENCE_FLATNESS] = 0.05f;
+        t->evidence.value[FM_EVIDENCE_HIGH_SHARE] = 0.6f;
+        t->c.voiced_share = 0.1;
+        assert_refused_for(t, reasons[i]);
+    }
+    trial *t = clean_minute(0.2);
+    t->conditioned.line_share = 0.9;
+    t->conditioned.one_voice = true;
+    t->conditioned.restlessness = 3.0;
+    assert_refused_for(t, FM_REASON_TONE);
 }
 
 static void noise_has_no_periodicity(void **state)
@@ -303,6 +324,64 @@ static void a_second_estimate_that_differs_is_told(void **state)
     t = clean_minute(0.3);
     t->evidence.value[FM_EVIDENCE_ACF_AGREES] = 0.0f;
     assert_refused_for(t, FM_REASON_ESTIMATORS_DISAGREE);
+}
+
+/* Three beats were missing for 3 s and came back on the clock: 72 with a pause is 69 without. */
+static void what_may_be_a_pause_is_doubted_and_the_range_holds_both(void **state)
+{
+    (void)state;
+    trial *t = clean_minute(0.999);
+    const fm_span silence = {25.0, 3.0, FM_REASON_CONTACT_OR_PAUSE};
+    const fm_silences found = {
+        .n_unsure = 1, .unsure_s = 4.0 * 60.0 / 72.0, .worst_unsure = silence};
+    t->c.silences = &found;
+    t->out.quality.gaps[t->out.quality.n_gaps++] = silence;
+    fm_verdict_give(&t->c, &t->out);
+    const fm_heart *h = &t->out.heart;
+    assert_int_equal(h->status, FM_CAUTION);
+    assert_int_equal(h->reason, FM_REASON_CONTACT_OR_PAUSE);
+    assert_within(h->reason_span.start_s, 25.0, 0.0);
+    assert_true(h->rate_low_bpm <= 69.0);
+    assert_true(h->rate_high_bpm >= 72.0);
+    assert_true(h->rate_high_bpm - h->rate_low_bpm <= 8.0);
+    free(t);
+}
+
+/* 74 with S2 in the middle of the cycle: 148 with S1 and S2 alike, or a long systole. */
+static void evenly_spaced_sounds_leave_both_rates_in_the_range(void **state)
+{
+    (void)state;
+    trial *t = clean_minute(0.999);
+    t->c.systole_share = 0.5;
+    t->c.cycle_bpm = 74.0;
+    fm_verdict_give(&t->c, &t->out);
+    const fm_heart *h = &t->out.heart;
+    assert_int_equal(h->status, FM_CAUTION);
+    assert_int_equal(h->reason, FM_REASON_RATE_AMBIGUOUS);
+    assert_true(h->rate_low_bpm <= 72.0 && h->rate_high_bpm >= 144.0);
+    free(t);
+    t = clean_minute(0.999);
+    t->c.systole_share = 0.36;
+    t->c.cycle_bpm = 74.0;
+    fm_verdict_give(&t->c, &t->out);
+    assert_int_equal(t->out.heart.status, FM_COUNTED);
+    free(t);
+}
+
+/* A contact lost for certain leaves the rest vouched for. */
+static void a_lost_contact_alone_is_no_doubt(void **state)
+{
+    (void)state;
+    trial *t = clean_minute(0.999);
+    const fm_silences found = {.n_lost = 1};
+    t->c.silences = &found;
+    t->c.usable_s = 57.0;
+    t->out.quality.gaps[t->out.quality.n_gaps++] =
+        (fm_span){25.0, 3.0, FM_REASON_CONTACT_LOST};
+    fm_verdict_give(&t->c, &t->out);
+    assert_int_equal(t->out.heart.status, FM_COUNTED);
+    assert_int_equal(t->out.heart.reason, FM_REASON_NONE);
+    free(t);
 }
 
 /* Only the heart's verdict and the overall quality are written. */
@@ -336,9 +415,13 @@ int main(void)
         cmocka_unit_test(friction_is_named_with_its_longest_stretch),
         cmocka_unit_test(clipped_samples_are_named),
         cmocka_unit_test(voices_are_refused),
+        cmocka_unit_test(what_has_no_pitch_is_no_voice),
         cmocka_unit_test(noise_has_no_periodicity),
         cmocka_unit_test(two_counts_alike_are_ambiguous),
         cmocka_unit_test(a_second_estimate_that_differs_is_told),
+        cmocka_unit_test(what_may_be_a_pause_is_doubted_and_the_range_holds_both),
+        cmocka_unit_test(evenly_spaced_sounds_leave_both_rates_in_the_range),
+        cmocka_unit_test(a_lost_contact_alone_is_no_doubt),
         cmocka_unit_test(what_was_found_is_left_alone),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

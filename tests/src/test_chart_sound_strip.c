@@ -73,11 +73,17 @@ static void a_hole_in_the_envelope_is_a_hole(void **state)
     assert_golden("chart-sound-hole.svg", text);
     const char *shade = strstr(text, "fill=\"#b8b8b8\"");
     assert_non_null(shade);
+    assert_non_null(strstr(text, ">no audio<"));
     size_t outlines = 0;
     for (const char *p = shade; strncmp(p, "<path", 5) != 0; p--) {
         outlines += *p == 'Z';
     }
     assert_int_equal(outlines, 2);
+    free(text);
+    quality.gaps[0].reason = FM_REASON_CONTACT_LOST;
+    text = chart_sound_strip_format(&strip, NULL);
+    assert_non_null(strstr(text, ">nothing heard<"));
+    assert_null(strstr(text, ">no audio<"));
     free(text);
 }
 

@@ -217,6 +217,22 @@ static void a_finding_keeps_the_times_it_has(void **state)
     json_decref(d);
 }
 
+static void gaps_and_unusable_stretches_carry_their_reason(void **state)
+{
+    (void)state;
+    count.quality.gaps[count.quality.n_gaps++] =
+        (fm_span){25.0, 3.0, FM_REASON_CONTACT_LOST};
+    json_t *const d = round_trip();
+    const json_t *const gaps = member(d, "quality.gaps");
+    assert_string_equal(text_of(json_array_get(gaps, 0), "reason_code"), "gap");
+    assert_string_equal(text_of(json_array_get(gaps, 1), "reason_code"),
+                        "contact_lost");
+    assert_string_equal(
+        text_of(json_array_get(member(d, "quality.unusable"), 0), "reason"),
+        "friction");
+    json_decref(d);
+}
+
 static void a_refusal_carries_its_reason_and_no_number(void **state)
 {
     (void)state;
@@ -456,6 +472,7 @@ int main(void)
         EACH(every_member_of_the_contract_is_there),
         EACH(numbers_are_rounded_as_promised),
         EACH(a_finding_keeps_the_times_it_has),
+        EACH(gaps_and_unusable_stretches_carry_their_reason),
         EACH(a_refusal_carries_its_reason_and_no_number),
         EACH(respirations_carry_their_own_window),
         EACH(refused_respirations_show_no_number),

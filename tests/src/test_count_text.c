@@ -240,6 +240,15 @@ static void holes_and_short_counts_are_told_in_seconds(void **state)
     count.quality.unusable[2] = (fm_span){30.0, 2.0, FM_REASON_FRICTION};
     assert_says("65 beats in the 53 s that could be used = ", true);
     assert_says("sound is missing from 20 s to 26 s", true);
+    assert_says("s heard", false);
+    count.quality.gaps[0] = (fm_span){25.2, 2.4, FM_REASON_CONTACT_LOST};
+    assert_says("from 25 s to 28 s nothing was heard: did the chest piece lift?", true);
+    assert_says("regular in the 53 s heard", true);
+    count.quality.gaps[0].reason = FM_REASON_CONTACT_OR_PAUSE;
+    assert_says(
+        "no heartbeat was heard from 25 s to 28 s: contact was lost or there was a "
+        "pause. Look at the person, then listen again",
+        true);
     assert_says("friction or loud breathing from 10 s to 16 s: hold the chest piece "
                 "still, and ask for quiet breathing",
                 true);

@@ -24,9 +24,11 @@ static sitting_document example(double rate_hz, int64_t start)
     d.checked = true;
     d.sealed = true;
     d.pulse = (sitting_entry){true, 71, 60, "2026-01-02T03:06:05Z"};
-    const sitting_window w = {SITTING_PULSE, (double)start / rate_hz,
-                              (double)start / rate_hz + 60.0, false};
-    const sitting_window b = {SITTING_BREATH, w.end_s + 20.0, w.end_s + 80.0, false};
+    const sitting_window w = {.kind = SITTING_PULSE,
+                              .start_s = (double)start / rate_hz,
+                              .end_s = (double)start / rate_hz + 60.0};
+    const sitting_window b = {
+        .kind = SITTING_BREATH, .start_s = w.end_s + 20.0, .end_s = w.end_s + 80.0};
     const sitting_gap g = {w.start_s + 1.0, 0.5, "stall"};
     assert_true(sitting_document_add_window(&d, &w));
     assert_true(sitting_document_add_window(&d, &b));
@@ -93,13 +95,38 @@ static void written_for_its_owner_only(void **state)
     assert_int_equal(err.code, APP_UNREADABLE);
 }
 
+static void a_lost_contact_and_its_answer_are_kept(void **state)
+{
+    (void)state;
+    static const sitting_answer ANSWERS[] = {SITTING_NO_ANSWER, SITTING_YES,
+                                             SITTING_NO};
+    for (size_t i = 0; i < sizeof ANSWERS / sizeof ANSWERS[0]; i++) {
+        sitting_document d = example(4000.0, 8000);
+        sitting_document r;
+        app_err err = APP_ERR_NONE;
+        d.windows[0].lost_start_s = 25.0;
+        d.windows[0].lost_length_s = 3.5;
+        d.windows[0].moved = ANSWERS[i];
+        char *const text = sitting_document_format(&d);
+        assert_non_null(text);
+        assert_true(sitting_document_parse("it", text, strlen(text), &r, &err));
+        assert_within(r.windows[0].lost_start_s, 25.0, 1e-6);
+        assert_within(r.windows[0].lost_length_s, 3.5, 1e-6);
+        assert_int_equal(r.windows[0].moved, ANSWERS[i]);
+        assert_within(r.windows[1].lost_length_s, 0.0, 0.0);
+        free(text);
+        sitting_document_free(&r);
+        sitting_document_free(&d);
+    }
+}
+
 static void a_minute_begun_anew_counts_as_the_last(void **state)
 {
     (void)state;
     sitting_document d = example(4000.0, 8000);
     d.windows[0].set_aside = true;
     assert_null(sitting_document_window(&d, SITTING_PULSE));
-    const sitting_window w = {SITTING_PULSE, 200.0, 260.0, false};
+    const sitting_window w = {.kind = SITTING_PULSE, .start_s = 200.0, .end_s = 260.0};
     assert_true(sitting_document_add_window(&d, &w));
     assert_within(sitting_document_window(&d, SITTING_PULSE)->start_s, 200.0, 0.0);
     assert_within(sitting_document_missing_s(&d, 3.25, 62.0), 0.25, 1e-9);
@@ -145,6 +172,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(comes_back_whole),
         cmocka_unit_test(written_for_its_owner_only),
+        cmocka_unit_test(a_lost_contact_and_its_answer_are_kept),
         cmocka_unit_test(a_minute_begun_anew_counts_as_the_last),
         cmocka_unit_test(what_is_wrong_is_named),
     };

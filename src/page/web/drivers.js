@@ -37,6 +37,10 @@ export class LiveDriver {
 
   keep() { return post('/api/live/keep'); }
 
+  keepMoved() { return post('/api/live/keep_moved'); }
+
+  keepStill() { return post('/api/live/keep_still'); }
+
   stop() { return post('/api/live/stop'); }
 
   // Taps carry the moment they were made; one that does not get through goes with the next.

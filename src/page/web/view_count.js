@@ -255,9 +255,15 @@ class Run {
   }
 
   gapped(state) {
-    this.page(S.run.missing(state.missing_s.toFixed(1)),
+    const lost = state.lost_length_s > 0;
+    const from = Math.max(0, Math.floor(state.lost_start_s));
+    const said = state.missing_s > 0 || !lost ? S.run.missing(state.missing_s.toFixed(1))
+      : S.run.lost(from, Math.ceil(state.lost_start_s + state.lost_length_s));
+    this.page(said,
       h('p.buttons', {}, button(S.run.anew, () => this.act(() => this.driver.again()), 'main'),
-        button(S.run.keep, () => this.act(() => this.driver.keep()))));
+        lost ? button(S.run.keepMoved, () => this.act(() => this.driver.keepMoved())) : null,
+        lost ? button(S.run.keepStill, () => this.act(() => this.driver.keepStill())) : null,
+        lost ? null : button(S.run.keep, () => this.act(() => this.driver.keep()))));
   }
 
   entry(state) {

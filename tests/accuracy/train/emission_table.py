@@ -45,7 +45,7 @@ def main():
     net.c_header(o.out, "FM_EMISSION_WEIGHTS_H",
                  f" * Made by tests/accuracy/train/emission_table.py: {len(members)} networks learned\n"
                  f" * from {composed} composed and {heart} open recordings; do not edit. What they\n"
-                 " * are: tests/accuracy/train/README.md.\n", body)
+                 " * are: tests/accuracy/train/README.md.\n" + net.SOURCES, body)
 
 
 if __name__ == "__main__":

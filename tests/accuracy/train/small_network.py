@@ -103,6 +103,15 @@ def c_table(kind, name, shape, members, number):
     return f"static const {kind} {name}{size} = {{\n" + ",\n".join(texts) + "};\n"
 
 
+# Whose recordings the tables learned from; their licence asks that it is said.
+SOURCES = (
+    " * The open recordings, ODC-By 1.0: PhysioNet/CinC Challenge 2016, also with its hand-corrected\n"
+    " * states (Liu et al., Physiol. Meas. 37 (2016) 2181), and CirCor DigiScope 2022 (Oliveira et al.,\n"
+    " * IEEE J. Biomed. Health Inform. 26 (2022) 2524), both by PhysioNet (Goldberger et al.,\n"
+    " * Circulation 101 (2000) e215).\n"
+)
+
+
 def c_header(path, guard, what, body):
     with open(path, "w") as out:
         out.write(f"/**\n * @file {path.rsplit('/', 1)[-1]}\n{what} */\n")

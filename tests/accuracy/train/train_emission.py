@@ -2,7 +2,7 @@
 """Learn how S1, S2 and neither sound: one network of those in dsp/emission_weights.h.
 
 usage: train_emission.py --out FILE.npz [--member M] [--fold K --folds folds.csv]
-                         [--epochs N] [--heart PATCHES --truth truth.csv]
+                         [--epochs N] [--heart PATCHES --truth truth.csv]...
                          COMPOSED_PATCHES...
 
 The patches come from accuracy_export. Members differ in what the numbers begin with and in
@@ -23,7 +23,7 @@ S1_MIDDLE_S, S2_MIDDLE_S = 0.023, 0.013
 HEART_EXTRA_S = 0.035
 NEAR_S = 0.05
 HEIGHT = -16  # column of a patch that holds the candidate's height
-HEART_SHARE = 0.4  # weight of all open recordings against all composed ones
+HEART_SHARE = 0.5  # weight of all open recordings against all composed ones
 
 
 def read_patches(path, patch_size):
@@ -82,7 +82,7 @@ def best_offset(s, at, offsets, within, towards, pull):
 
 
 def label_heart(s, lag_ms):
-    """S1 from R peaks and the recording's own lag; S2 where one systole fits all beats.
+    """S1 from R peaks, or from marks (lag 0), and the recording's own lag; S2 where one systole fits all beats.
 
     Truth has no S2: it is the offset after S1, near the expected systole, at which the
     candidates are highest over all beats of the recording.
@@ -90,8 +90,8 @@ def label_heart(s, lag_ms):
     t, r = s["t"], s["s1"]
     y = np.zeros(len(t), int)
     y[(t < s["span"][0] - 0.1) | (t > s["span"][1] + 0.1)] = -1
-    lag = best_offset(s, r, np.arange(0.03, 0.17, 0.01), 0.03,
-                      lag_ms / 1000 + HEART_EXTRA_S, 3.0)
+    offsets = np.arange(0.03, 0.17, 0.01) if lag_ms > 0 else np.arange(-0.04, 0.1, 0.01)
+    lag = best_offset(s, r, offsets, 0.03, lag_ms / 1000 + HEART_EXTRA_S, 3.0)
     k = nearest(t, r + lag, 0.045)
     y[k[k >= 0]] = 1
     s1 = np.where(k >= 0, t[k], r + lag)
@@ -134,8 +134,8 @@ def train(x, y, weight, sizes, epochs, seed, batch=512):
 def main():
     a = argparse.ArgumentParser()
     a.add_argument("composed", nargs="+")
-    a.add_argument("--heart")
-    a.add_argument("--truth")
+    a.add_argument("--heart", action="append", default=[])
+    a.add_argument("--truth", action="append", default=[])
     a.add_argument("--folds")
     a.add_argument("--fold", type=int, default=-1)
     a.add_argument("--epochs", type=int, default=5)
@@ -150,12 +150,13 @@ def main():
     weight = np.ones(len(y), np.float32)
     n_heart = 0
     if o.heart:
-        lags = {r["file"]: float(r["s1_after_r_ms"]) for r in csv.DictReader(open(o.truth))}
+        lags = {r["file"]: float(r["s1_after_r_ms"])
+                for path in o.truth for r in csv.DictReader(open(path))}
         left_out = set()
         if o.fold >= 0:
             left_out = {r["file"] for r in csv.DictReader(open(o.folds))
                         if int(r["fold"]) == o.fold}
-        heart = [s for s in read_patches(o.heart, o.patch_size)
+        heart = [s for path in o.heart for s in read_patches(path, o.patch_size)
                  if s["group"] == "high" and s["name"] not in left_out]
         for s in heart:
             s["y"] = label_heart(s, lags[s["name"]])
