@@ -319,6 +319,15 @@ typedef struct fm_truth {
     size_t *inaudible_s1; /**< indices into s1_s: silent or inside lost audio */
     size_t n_breaths;
     double *breath_starts_s; /**< start of each inspiration */
+    bool
+        breathing_known; /**< false for given lengths and annotated recordings: the next
+                               three mean nothing */
+    fm_breath_pattern
+        breath_pattern; /**< by the rule of the breathing composed, for the
+                                           first minute */
+    size_t n_breath_pauses;
+    fm_breath_pause *breath_pauses; /**< from FM_BREATH_PAUSE_S on, over the whole
+                                         recording: end of a breath to the next start */
     bool has_radial;
     size_t n_radial;
     double *radial_s;   /**< pulse at the wrist; a beat too early to fill has none */

@@ -133,6 +133,11 @@ void fm_music_render(double rate_hz, fm_random *random, float *out, size_t n);
 /** Pattern, repeat, findings of a recipe and its beats, once onsets are in truth. */
 void fm_truth_judge(const fm_recipe *recipe, const fm_beats *beats, fm_truth *truth);
 
+/** How the breathing went, and its pauses. FM_OK or FM_ERR_NOMEM. */
+fm_status fm_truth_judge_breathing(const fm_recipe *recipe,
+                                   const fm_breathing *breathing,
+                                   fm_truth *truth);
+
 /** 10^(db / 20). */
 double fm_db_gain(double db);
 

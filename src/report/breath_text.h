@@ -21,7 +21,9 @@
 #define BREATH_ADULT_HIGH_PER_MIN 20.0 /**< resting adult, common practice, no source */
 
 enum {
-    BREATH_REASON_BYTES = 200
+    BREATH_REASON_BYTES = 200,
+    BREATH_PATTERN_BYTES = 200,
+    BREATH_PAUSES_BYTES = 400
 };
 
 /**
@@ -38,6 +40,31 @@ const char *breath_text_cues(const fm_breath *b, char *out, size_t bytes);
 
 /** Is the breath's window another than the pulse's? */
 bool breath_text_own_window(const fm_count *count);
+
+/**
+ * "uneven, one minute is too short to say more": how breaths follow one another, without
+ * a full stop. Says nothing of a pause's times: see breath_text_pauses.
+ *
+ * @param full_minute  "in this minute", else "in these seconds"
+ * @return out
+ */
+const char *breath_text_pattern(fm_breath_pattern pattern,
+                                bool full_minute,
+                                char out[BREATH_PATTERN_BYTES]);
+
+/**
+ * "no breath was heard from 27 s to 41 s: look at the chest", without a full stop; of a
+ * recording whose truth is known "the breathing paused from 27 s to 41 s". A sound alone
+ * never tells that a person does not breathe.
+ *
+ * @param pauses  pauses[0..n-1]
+ * @param known   they are the truth's
+ * @param[out] out  "" for none @return out
+ */
+const char *breath_text_pauses(const fm_breath_pause *pauses,
+                               size_t n,
+                               bool known,
+                               char out[BREATH_PAUSES_BYTES]);
 
 /** The one line: count, rate, range, how sure; or why there is none. With its line end. */
 void breath_text_print_line(const fm_count *count, FILE *to);

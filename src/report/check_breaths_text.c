@@ -350,6 +350,29 @@ static void add_window(const check_view *view, lines *to)
     lines_add(to, 2, "%s", line);
 }
 
+/* How the breathing went, and a stretch without a breath before all else of it. */
+static void add_breathing(const check_view *view, lines *to)
+{
+    const check_breaths *const b = view->breaths;
+    const bool whole = b->comparison->manual.seconds == 60;
+    char pattern[BREATH_PATTERN_BYTES];
+    char pauses[BREATH_PAUSES_BYTES];
+    char line[PIECE_WORDS_BYTES] = "";
+    breath_text_pauses(b->pauses, b->n_pauses, b->breathing_known, pauses);
+    if (pauses[0] != '\0') {
+        piece_put(line, "%s. ", pauses);
+        piece_capital(line);
+    }
+    if (b->breathing_known) {
+        piece_put(line, "Breathing of this recording, known: %s.",
+                  fm_breath_pattern_word(b->pattern));
+    } else {
+        piece_put(line, "Breathing: %s.",
+                  breath_text_pattern(b->pattern, whole, pattern));
+    }
+    lines_add(to, 2, "%s", line);
+}
+
 static void add_slip(const check_view *view, lines *to)
 {
     const fm_breath_comparison *const c = view->breaths->comparison;
@@ -478,6 +501,7 @@ void check_breaths_add(const check_view *view, lines *to)
     lines_add(to, 0, "Respirations");
     add_numbers(view, to);
     add_window(view, to);
+    add_breathing(view, to);
     add_slip(view, to);
     add_short_counts(view, to);
     add_range(view, to);

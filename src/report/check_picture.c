@@ -14,5 +14,8 @@ picture check_picture_of(const check_view *view)
         .breaths = view->breaths != NULL ? view->breaths->comparison : NULL,
         .n_breaths = view->breaths != NULL ? view->breaths->n_starts : 0,
         .breath_s = view->breaths != NULL ? view->breaths->starts_s : NULL,
+        .n_pauses = view->breaths != NULL ? view->breaths->n_pauses : 0,
+        .pauses = view->breaths != NULL ? view->breaths->pauses : NULL,
+        .pauses_known = view->breaths != NULL && view->breaths->breathing_known,
     };
 }

@@ -32,7 +32,9 @@ static struct shown *show(const count_source *source, const fm_count *count)
                            .title = source->name,
                            .outside = count_text_is_outside(count),
                            .n_breaths = breaths ? breath->n : 0,
-                           .breath_s = breath->starts_s};
+                           .breath_s = breath->starts_s,
+                           .n_pauses = breath->n_pauses,
+                           .pauses = breath->pauses};
     return s;
 }
 

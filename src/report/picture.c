@@ -130,6 +130,9 @@ static double draw_body(svg *s, const picture *p, const picture_words *words)
         .taps_on_known = p->comparison != NULL && p->comparison->against_truth,
         .n_breaths = p->n_breaths,
         .breath_s = p->breath_s,
+        .n_pauses = p->n_pauses,
+        .pauses = p->pauses,
+        .pauses_known = p->pauses_known,
     };
     const double inner = CHART_WIDTH - 2.0 * MARGIN;
     draw_window(s, 26.0, &p->count->window);

@@ -46,6 +46,10 @@ typedef struct picture {
     /** breath_s[0..n_breaths-1], starts, seconds of the recording; those outside the
         window are not drawn */
     const double *breath_s;
+    size_t n_pauses;
+    /** pauses[0..n_pauses-1]: stretches without a breath, drawn and told in words */
+    const fm_breath_pause *pauses;
+    bool pauses_known; /**< they are the truth's */
 } picture;
 
 /**

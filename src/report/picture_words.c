@@ -398,6 +398,20 @@ static void put_shortness(svg *text, const fm_window *w)
     }
 }
 
+/* The same words as the text's. */
+static void put_pauses(svg *text, const picture *p)
+{
+    char pauses[BREATH_PAUSES_BYTES];
+    breath_text_pauses(p->pauses, p->n_pauses, p->pauses_known, pauses);
+    if (pauses[0] != '\0') {
+        begin_sentence(text);
+        const size_t first = text->n_bytes;
+        svg_raw(text, pauses);
+        svg_raw(text, ".");
+        capital_at(text, first);
+    }
+}
+
 void picture_words_make(const picture *p, picture_words *words)
 {
     const fm_heart *h = &p->count->heart;
@@ -430,6 +444,7 @@ void picture_words_make(const picture *p, picture_words *words)
     if (!refused) {
         put_rhythm(&text, &p->count->rhythm);
     }
+    put_pauses(&text, p);
     words->sentences = svg_take(&text, NULL);
 }
 

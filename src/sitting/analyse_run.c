@@ -202,6 +202,10 @@ void run_shift_count(fm_count *count, double by_s)
     count->breath.window.start_s += by_s;
     count->breath.window.end_s += by_s;
     shift_times(count->breath.starts_s, count->breath.n, by_s);
+    for (size_t i = 0; i < count->breath.n_pauses; i++) {
+        count->breath.pauses[i].start_s += by_s;
+        count->breath.pauses[i].end_s += by_s;
+    }
     shift_times(count->heart.s1_s, count->heart.n_s1, by_s);
     shift_times(count->heart.s2_s, count->heart.n_s2, by_s);
     for (size_t i = 0; i < count->rhythm.n_findings; i++) {

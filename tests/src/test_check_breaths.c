@@ -293,6 +293,37 @@ static void the_range_has_its_source(void **state)
     says("Look at the person first");
 }
 
+/* From a sound: what was not heard, and to look. 'Paused' only where the truth is known. */
+static void how_the_breathing_went_is_told(void **state)
+{
+    (void)state;
+    const fm_breath_pause pauses[] = {{27.0, 41.0}};
+    breaths.pattern = FM_BREATH_PATTERN_WITH_PAUSES;
+    breaths.n_pauses = 1;
+    breaths.pauses = pauses;
+    compare(16, 60);
+    says("No breath was heard from 27 s to 41 s: look at the chest. Breathing: with "
+         "pauses in this minute.");
+    silent_on("paused");
+    breaths.breathing_known = true;
+    compare(16, 60);
+    says("The breathing paused from 27 s to 41 s. Breathing of this recording, known: "
+         "with pauses.");
+    silent_on("was heard from");
+    breaths.n_pauses = 0;
+    breaths.breathing_known = false;
+    breaths.pattern = FM_BREATH_PATTERN_UNEVEN;
+    compare(8, 30);
+    says("Breathing: uneven, one minute is too short to say more.");
+    json_t *const d = check_document_build(&view);
+    const json_t *const b = json_object_get(d, "breath_check");
+    assert_string_equal(json_string_value(json_object_get(b, "pattern")), "uneven");
+    assert_int_equal(json_array_size(json_object_get(b, "findings")), 0);
+    assert_string_equal(json_string_value(json_object_get(b, "pattern_from")),
+                        "device");
+    json_decref(d);
+}
+
 static void the_window_is_named(void **state)
 {
     (void)state;
@@ -407,6 +438,7 @@ int main(void)
         EACH(a_wide_range_is_no_number),
         EACH(who_limits_are_told_with_their_source),
         EACH(the_range_has_its_source),
+        EACH(how_the_breathing_went_is_told),
         EACH(the_window_is_named),
         EACH(taps_are_a_number_and_no_rate),
         EACH(known_breaths_are_not_taken_for_a_person),
