@@ -73,6 +73,9 @@ enum {
     REAL(COUNTED, deficit_per_min)                                                     \
     TEXT(COUNTED, device_breath_status, ENTRY_WORD_BYTES)                              \
     REAL(COUNTED, device_breath_per_min)                                               \
+    TEXT(COUNTED, device_breath_pattern, ENTRY_WORD_BYTES)                             \
+    TEXT(COUNTED, device_breath_pauses,                                                \
+         ENTRY_TEXT_BYTES) /* "27.5-41.5, 50.0-61.2", s */                             \
     REAL(COUNTED, breath_reference_per_min)                                            \
     REAL(COUNTED, breath_difference_per_min)                                           \
     TEXT(COUNTED, breath_verdict, ENTRY_WORD_BYTES)                                    \

@@ -113,8 +113,24 @@ static void put_pulse(entry *e, const check_view *view)
     }
 }
 
+/* "27.5-41.5, 50.0-61.2" */
+static void put_pauses(entry *e, const check_breaths *b)
+{
+    char text[ENTRY_TEXT_BYTES] = "";
+    size_t n = 0;
+    for (size_t i = 0; i < b->n_pauses && n < sizeof text; i++) {
+        n += (size_t)snprintf(text + n, sizeof text - n, "%s%.1f-%.1f",
+                              i > 0 ? ", " : "", b->pauses[i].start_s,
+                              b->pauses[i].end_s);
+    }
+    entry_put(e->device_breath_pauses, sizeof e->device_breath_pauses, text);
+}
+
 static void put_breaths(entry *e, const check_view *view)
 {
+    put_pauses(e, view->breaths);
+    entry_put(e->device_breath_pattern, sizeof e->device_breath_pattern,
+              fm_breath_pattern_word(view->breaths->pattern));
     const fm_breath *const breath = &view->count->breath;
     const fm_breath_comparison *const c = view->breaths->comparison;
     entry_put(e->device_breath_status, sizeof e->device_breath_status,
