@@ -475,8 +475,8 @@ static void put_own_outside(const check_view *view, char out[PIECE_WORDS_BYTES])
         (place == FM_RANGE_WITHIN || place == FM_RANGE_EDGE) &&
         own != FM_RANGE_WITHIN) {
         piece_put(out,
-                  " Yours, %d, is outside it: count again, or ask a second examiner, "
-                  "before anyone acts on either number.",
+                  " Yours, %d, is outside it: say so to the instructor, and count "
+                  "again or with a second examiner.",
                   c->manual.entered);
     }
 }

@@ -2,6 +2,7 @@
 
 #include "src/report/check_breaths.h"
 #include "src/report/check_text_private.h"
+#include "src/report/person_first.h"
 #include "src/report/reason_text.h"
 
 #include <math.h>
@@ -408,6 +409,8 @@ static void add_respirations_alone(const check_view *view, lines *to)
 char *check_text_format(const check_view *view)
 {
     lines to = LINES_NONE;
+    const person_first first = person_first_of(view);
+    person_first_add(&first, &to);
     if (view->comparison == NULL) {
         add_respirations_alone(view, &to);
         return lines_take(&to);
