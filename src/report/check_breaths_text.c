@@ -56,8 +56,11 @@ fm_range_place check_breaths_place(const check_view *view)
     double low = 0.0;
     double high = 0.0;
     rate_interval(view, &low, &high);
-    return fm_range_place_between(view->breaths->range->low_per_min,
-                                  view->breaths->range->high_per_min, low, high);
+    const fm_respiration_range *const by =
+        fm_respiration_range_judge(view->breaths->range);
+    return by == NULL
+               ? FM_RANGE_UNKNOWN
+               : fm_range_place_between(by->low_per_min, by->high_per_min, low, high);
 }
 
 fm_who_breathing check_breaths_who(const check_view *view)
@@ -422,28 +425,19 @@ static void add_short_counts(const check_view *view, lines *to)
 
 static void put_place(const check_view *view, char out[PIECE_WORDS_BYTES])
 {
-    static const char *const places[] = {[FM_RANGE_UNKNOWN] = "",
-                                         [FM_RANGE_BELOW] = "below it",
-                                         [FM_RANGE_WITHIN] = "within it",
-                                         [FM_RANGE_ABOVE] = "above it"};
     const fm_respiration_range *const r = view->breaths->range;
-    const fm_range_place place = check_breaths_place(view);
+    char rate[PIECE_WORDS_BYTES] = "";
+    char edge[PIECE_WORDS_BYTES] = "";
+    char span[PIECE_RANGE_BYTES];
     double low = 0.0;
     double high = 0.0;
-    char span[PIECE_RANGE_BYTES];
     rate_interval(view, &low, &high);
-    piece_put(out, "Reference, %s: %.0f-%.0f per minute (%s; %s%s)", r->age_band,
-              r->low_per_min, r->high_per_min, r->meaning, r->source,
-              r->from_memory ? ", this row from memory, unchecked" : "");
-    if (place == FM_RANGE_EDGE) {
-        piece_put(out, "; %s reaches its edge: count another full minute",
-                  piece_range(low, high, span));
-    } else if (place != FM_RANGE_UNKNOWN) {
-        piece_put(out, "; ");
-        put_rate_is(view, out);
-        piece_put(out, " %s", places[place]);
-    }
-    piece_put(out, ".%s", view->age_known ? "" : " For a child give --age.");
+    put_rate_is(view, rate);
+    piece_put(edge, "; %s reaches its edge: count another full minute",
+              piece_range(low, high, span));
+    piece_put_reference(out, r, fm_respiration_range_judge(r),
+                        check_breaths_place(view), rate, edge);
+    piece_put(out, "%s", view->age_known ? "" : " For a child give --age.");
 }
 
 static void put_who(const check_view *view, char out[PIECE_WORDS_BYTES])
@@ -469,8 +463,11 @@ static void put_own_outside(const check_view *view, char out[PIECE_WORDS_BYTES])
 {
     const fm_breath_comparison *const c = view->breaths->comparison;
     const fm_range_place place = check_breaths_place(view);
-    const fm_range_place own =
-        fm_respiration_range_place(view->breaths->range, c->manual_per_min);
+    const fm_respiration_range *const by =
+        fm_respiration_range_judge(view->breaths->range);
+    const fm_range_place own = by != NULL
+                                   ? fm_respiration_range_place(by, c->manual_per_min)
+                                   : FM_RANGE_WITHIN;
     if (c->manual.seconds == 60 && c->minute_known &&
         (place == FM_RANGE_WITHIN || place == FM_RANGE_EDGE) &&
         own != FM_RANGE_WITHIN) {
@@ -486,11 +483,7 @@ static void add_range(const check_view *view, lines *to)
     char line[PIECE_WORDS_BYTES] = "";
     put_place(view, line);
     put_own_outside(view, line);
-    piece_put(line, "%s",
-              view->age_known && view->age_months < FM_AGE_ADULT_MONTHS &&
-                      check_breaths_place(view) == FM_RANGE_WITHIN
-                  ? CHECK_WITHIN_CENTILES
-                  : " Context decides what that means.");
+    piece_put(line, " Context decides what that means.");
     put_who(view, line);
     lines_add(to, 2, "%s", line);
 }

@@ -39,8 +39,10 @@ check_rate check_view_rate(const check_view *view)
 fm_range_place check_view_place(const check_view *view)
 {
     const check_rate rate = check_view_rate(view);
-    return fm_range_place_between(view->range->low_per_min, view->range->high_per_min,
-                                  rate.low, rate.high);
+    const fm_reference_range *const by = fm_reference_range_judge(view->range);
+    return by == NULL ? FM_RANGE_UNKNOWN
+                      : fm_range_place_between(by->low_per_min, by->high_per_min,
+                                               rate.low, rate.high);
 }
 
 bool check_view_outside(const check_view *view)

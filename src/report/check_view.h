@@ -46,7 +46,8 @@ typedef struct check_rate {
 /** The minute's rate, or the learner's own full-minute count where that is not known. */
 check_rate check_view_rate(const check_view *view);
 
-/** Where that rate lies in the range; FM_RANGE_UNKNOWN without one. */
+/** Where that rate lies in the range it may be judged by (fm_reference_range_judge);
+ * FM_RANGE_UNKNOWN without a rate or without such a range. */
 fm_range_place check_view_place(const check_view *view);
 
 /** Is that rate outside the range, the whole interval that holds it? */

@@ -361,7 +361,10 @@ static void the_method_belongs_to_site_and_age(void **state)
                 "line; asleep or calm, respirations first, before touching");
     assert_says("Fleming et al. 2011");
     assert_says("98-168");
-    assert_says("130 is within it");
+    assert_says(
+        "130 is not among the lowest or highest 1 in 100, and no more is said by "
+        "that: see the local chart.");
+    assert_silent_on("within it");
     assert_silent_on("Look at the person first");
     compare(65, 30, FM_SITE_RADIAL);
     assert_silent_on("accepted by many local protocols");
@@ -369,9 +372,20 @@ static void the_method_belongs_to_site_and_age(void **state)
     compare(130, 60, FM_SITE_APICAL);
     assert_says("from memory, unchecked");
     assert_says(
-        "Within it means only: not among the lowest or highest 1 in 100; a local "
-        "chart may be narrower.");
+        "nobody has read that row in its source, so it judges nothing here: see "
+        "the local chart.");
+    assert_silent_on("within it");
+    assert_silent_on("above it");
     assert_says("mid-clavicular line; calm.");
+    view.age_months = 160.0; /* adolescents: as taught, and by age; taught judges */
+    assert_int_equal(fm_reference_range_find(160.0, &range), FM_OK);
+    compare(130, 60, FM_SITE_APICAL);
+    assert_says(
+        "Reference, as taught from 12 years on, adult: 60-100 per minute (usual "
+        "at rest; common practice, no source); 130 is above it. By age, 12 to 15 "
+        "years: 47-108 per minute");
+    assert_says("this row from memory, unchecked): no verdict from that.");
+    assert_says("Outside the range. Look at the person first.");
     assert_silent_on("respirations first");
 }
 
