@@ -133,13 +133,26 @@ static void shown_range(const fm_breath *b, double *low, double *high)
     *high = known ? ceil(b->rate_high_per_min - 0.05) : round(b->rate_per_min);
 }
 
-bool breath_text_is_outside(const fm_breath *b)
+const fm_respiration_range *breath_text_range(double age_months)
 {
+    const double months = isfinite(age_months) ? age_months : FM_AGE_ADULT_MONTHS;
+    size_t n = 0;
+    const fm_respiration_range *const table = fm_respiration_range_table(&n);
+    size_t i = 0;
+    while (i + 1 < n && months >= table[i].below_months) {
+        i++;
+    }
+    return fm_respiration_range_judge(&table[i]);
+}
+
+bool breath_text_is_outside(const fm_breath *b, double age_months)
+{
+    const fm_respiration_range *const by = breath_text_range(age_months);
     double low = 0.0;
     double high = 0.0;
     shown_range(b, &low, &high);
-    return b->status != FM_REFUSED && isfinite(b->rate_per_min) &&
-           (high < BREATH_ADULT_LOW_PER_MIN || low > BREATH_ADULT_HIGH_PER_MIN);
+    return by != NULL && b->status != FM_REFUSED && isfinite(b->rate_per_min) &&
+           (high < by->low_per_min || low > by->high_per_min);
 }
 
 static double half_width(const fm_breath *b)

@@ -1,12 +1,11 @@
 /**
  * @file breath_text.h
  * Respirations as a person reads them: the line, what it rests on, and what it means.
- *
- * Range of a resting adult, 12 to 20 per minute: common practice, no source.
  */
 #ifndef REPORT_BREATH_TEXT_H
 #define REPORT_BREATH_TEXT_H
 
+#include "dsp/respiration_range.h"
 #include "dsp/result.h"
 
 #include <stdbool.h>
@@ -16,9 +15,6 @@
 #define BREATH_NUMBER_HALF_WIDTH 5.0
 /** Half a range, per minute: wider is an estimate, not a count (ours, no source). */
 #define BREATH_COUNTED_HALF_WIDTH 2.0
-
-#define BREATH_ADULT_LOW_PER_MIN  12.0 /**< resting adult, common practice, no source */
-#define BREATH_ADULT_HIGH_PER_MIN 20.0 /**< resting adult, common practice, no source */
 
 enum {
     BREATH_REASON_BYTES = 200,
@@ -75,7 +71,14 @@ void breath_text_print_short(const fm_breath *b, FILE *to);
 /** Under which seconds, and from which cues: two lines at most, or none. */
 void breath_text_print_details(const fm_count *count, FILE *to);
 
-/** True when counted and outside the resting adult's range. */
-bool breath_text_is_outside(const fm_breath *b);
+/**
+ * True when counted and outside the range that may judge it at the age.
+ *
+ * @param age_months  NaN: not given, the resting adult's
+ */
+bool breath_text_is_outside(const fm_breath *b, double age_months);
+
+/** The range that may judge respirations at an age; NULL: none. NaN: the adult's. */
+const fm_respiration_range *breath_text_range(double age_months);
 
 #endif

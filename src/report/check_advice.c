@@ -270,6 +270,18 @@ void check_cautions_add(const check_view *view, lines *to)
     if (!irregular && !outside) {
         return;
     }
+    if (irregular && check_view_with_breathing(view)) {
+        lines_break(to);
+        lines_add(to, 0,
+                  "Uneven in step with breathing: common in children and young adults "
+                  "(common practice, no source). Count another calm minute; tell the "
+                  "instructor if it stays. How the person looks comes first, whatever "
+                  "the rhythm.");
+        if (!outside) {
+            return;
+        }
+    }
+    const bool uneven_itself = irregular && !check_view_with_breathing(view);
     const bool unsure =
         irregular && view->count->heart.status == FM_CAUTION && !view->known_pattern;
     const char *const uneven = unsure ? "Perhaps irregular" : "Irregular";
@@ -281,14 +293,15 @@ void check_cautions_add(const check_view *view, lines *to)
         "stop and call for help now. Otherwise %s for a full minute%s and tell the "
         "instructor or the responsible clinician by local protocol, even if the person "
         "feels well.%s",
-        irregular ? uneven : "Outside the range",
-        irregular && outside ? ", and outside the range" : "",
+        uneven_itself ? uneven : "Outside the range",
+        uneven_itself && outside ? ", and outside the range" : "",
         person ? "Look at" : "If this were a person: look at",
-        irregular || pulse_outside ? "count again at the apex"
-                                   : "watch the chest and count the respirations again",
-        irregular || pulse_outside ? "" : ",",
-        person ? " A friend's unexpected finding is theirs: tell them privately, "
-                 "with the instructor."
+        uneven_itself || pulse_outside
+            ? "count again at the apex"
+            : "watch the chest and count the respirations again",
+        uneven_itself || pulse_outside ? "" : ",",
+        person ? " A friend's unexpected finding is theirs: tell them privately; the "
+                 "instructor only if they agree, unless it is urgent."
                : "");
 }
 
@@ -334,6 +347,9 @@ static const char *next_step(const check_view *view)
     }
     if (c->at_wrist && c->beats < c->apex_beats) {
         return "on a person, two examiners, apex and wrist, the same full minute.";
+    }
+    if (irregular && check_view_with_breathing(view)) {
+        return "another calm minute: does it still come and go with the breathing?";
     }
     if (irregular && !c->against_truth) {
         return "a second examiner at the wrist, the same minute: do all beats arrive?";

@@ -37,6 +37,9 @@ typedef struct check_view {
 /** Is the pattern anything but even, as heard or as the truth names it? */
 bool check_view_irregular(const check_view *view);
 
+/** Uneven only in step with breathing, as heard and, where it is known, as made. */
+bool check_view_with_breathing(const check_view *view);
+
 /** The rate that is held against the range, per minute; NaN where there is none. */
 typedef struct check_rate {
     double per_min, low, high; /**< on the clock, whatever the first beat was called */

@@ -36,6 +36,8 @@ typedef struct count_source {
     int64_t not_numbers; /**< samples of the counted stretch that were NaN or inf */
     fm_convention
         convention; /**< where the window starts; ZERO: the first S1 is none */
+    bool age_known; /**< of the person; false: the adult's ranges */
+    double age_months;
 } count_source;
 
 /**

@@ -338,9 +338,14 @@ static void put_repeat(svg *text, const fm_rhythm *r)
     }
 }
 
-static void put_rhythm(svg *text, const fm_rhythm *r)
+/* A doubtful count's rhythm is not named, here as in the text. */
+static void put_rhythm(svg *text, const fm_rhythm *r, bool doubtful)
 {
     begin_sentence(text);
+    if (doubtful) {
+        svg_raw(text, "Rhythm not named, because the count itself is in doubt.");
+        return;
+    }
     const size_t first = text->n_bytes;
     if (r->pattern == FM_PATTERN_UNDETERMINED) {
         svg_raw(text, "pattern ");
@@ -442,7 +447,7 @@ void picture_words_make(const picture *p, picture_words *words)
         put_taps(&text, p->taps);
     }
     if (!refused) {
-        put_rhythm(&text, &p->count->rhythm);
+        put_rhythm(&text, &p->count->rhythm, h->status == FM_CAUTION);
     }
     put_pauses(&text, p);
     words->sentences = svg_take(&text, NULL);

@@ -242,6 +242,8 @@ count_source run_describe_source(const struct run *run)
                      (run->ended && run->info.frames > sound_file_position(run->file)),
         .not_numbers = run->not_numbers,
         .convention = run->convention,
+        .age_known = run->request->age_known,
+        .age_months = run->request->age_months,
     };
 }
 

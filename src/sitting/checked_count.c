@@ -300,7 +300,10 @@ static bool make(checked_count *c, const check_request *request, app_err *err)
         return false;
     }
     tell_entered(request, &manual);
-    c->result = analyse_file_window(&request->analyse, err);
+    analyse_request analyse = request->analyse;
+    analyse.age_known = request->age_known;
+    analyse.age_months = request->age_months;
+    c->result = analyse_file_window(&analyse, err);
     if (c->result == NULL || (request->pulse && !compare(c, request, &manual, err)) ||
         !compare_breaths(c, request, err)) {
         return false;

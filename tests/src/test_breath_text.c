@@ -168,20 +168,21 @@ static void outside_means_outside_twelve_to_twenty(void **state)
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
         count.breath.rate_per_min = cases[i].rate;
         count.breath.rate_low_per_min = count.breath.rate_high_per_min = (double)NAN;
-        assert_int_equal(breath_text_is_outside(&count.breath), cases[i].outside);
+        assert_int_equal(breath_text_is_outside(&count.breath, (double)NAN),
+                         cases[i].outside);
     }
     /* only the whole interval: one edge inside is not outside */
     count.breath.rate_per_min = 22.0;
     count.breath.rate_low_per_min = 20.0;
     count.breath.rate_high_per_min = 24.0;
-    assert_false(breath_text_is_outside(&count.breath));
+    assert_false(breath_text_is_outside(&count.breath, (double)NAN));
     count.breath.rate_low_per_min = 21.0;
-    assert_true(breath_text_is_outside(&count.breath));
+    assert_true(breath_text_is_outside(&count.breath, (double)NAN));
     count.breath.status = FM_REFUSED;
-    assert_false(breath_text_is_outside(&count.breath));
+    assert_false(breath_text_is_outside(&count.breath, (double)NAN));
     count.breath.status = FM_COUNTED;
     count.breath.rate_per_min = (double)NAN;
-    assert_false(breath_text_is_outside(&count.breath));
+    assert_false(breath_text_is_outside(&count.breath, (double)NAN));
 }
 
 static void a_row_has_it_in_brief(void **state)

@@ -282,7 +282,9 @@ static void irregular_or_outside_asks_to_look_at_the_person(void **state)
             "Irregular. Look at the person first. Faint, breathless, chest pain, "
             "grey or confused: stop and call for help now.");
         assert_says("even if the person feels well");
-        assert_says("tell them privately, with the instructor");
+        assert_says(
+            "tell them privately; the instructor only if they agree, unless it is "
+            "urgent.");
         assert_says("second examiner");
         assert_silent_on("not a check of the heart");
         assert_fits_a_screen();
@@ -496,6 +498,30 @@ static void everything_together_fits(void **state)
     }
 }
 
+/* In step with breathing: no call for help for the rhythm, no examiner at the wrist. */
+static void in_step_with_breathing_is_no_alarm(void **state)
+{
+    (void)state;
+    start(70.0, 60.0);
+    count.rhythm.pattern = FM_PATTERN_REGULARLY_IRREGULAR;
+    (void)strcpy(count.rhythm.repeat, "breathing");
+    compare(70, 60, FM_SITE_APICAL);
+    assert_says(
+        "Uneven in step with breathing: common in children and young adults (common "
+        "practice, no source). Count another calm minute; tell the instructor if it "
+        "stays.");
+    assert_silent_on("Irregular");
+    assert_silent_on("stop and call for help now");
+    assert_silent_on("second examiner");
+    assert_says("The person first.");
+    start(104.0, 60.0);
+    count.rhythm.pattern = FM_PATTERN_REGULARLY_IRREGULAR;
+    (void)strcpy(count.rhythm.repeat, "breathing");
+    compare(104, 60, FM_SITE_APICAL);
+    assert_says("Uneven in step with breathing");
+    assert_says("Outside the range. Look at the person first.");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -516,6 +542,7 @@ int main(void)
         cmocka_unit_test(the_method_belongs_to_site_and_age),
         cmocka_unit_test(short_counts_stand_beside_the_minute),
         cmocka_unit_test(what_cannot_be_compared_says_why),
+        cmocka_unit_test(in_step_with_breathing_is_no_alarm),
         cmocka_unit_test(everything_together_fits),
     };
     return cmocka_run_group_tests_name("src.check_text", tests, NULL, clean_up);
