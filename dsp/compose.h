@@ -152,6 +152,10 @@ typedef struct fm_recipe {
                                    default 0.07 */
     double spread;       /**< fibrillation: SD of intervals as a share of the mean,
                                    0.1..0.35; default 0.22 */
+    double wrist_share;  /**< a beat that comes before this share of the usual interval
+                                    sends no pulse to the wrist, 0.4..1; the sound is the
+                                    same. NaN: fibrillation 0.75, else 0.6 (ours, after
+                                    common teaching) */
     double pause_length; /**< pauses: length in basic intervals, 1.5..3; default 2 */
     double drift_percent_per_min; /**< drift: change of rate, -30..30; default 6 */
     double change_at_s; /**< rate-change and fast-run: when; NaN: in the middle of the

@@ -141,6 +141,12 @@ void check_sitting_print_second(const check_sitting *c)
                  d->pulse.seconds, d->pulse.entered, d->second.entered);
     if (isfinite(d->deficit_per_min)) {
         (void)printf("Pulse deficit: %.0f per minute.\n", d->deficit_per_min);
+    } else if (d->pulse.seconds == 60 && d->second.entered < d->pulse.entered &&
+               d->pulse.entered - d->second.entered < FM_DEFICIT_NAMED_FROM) {
+        (void)puts(
+            "One or two fewer at the wrist can be a counting error: both counts "
+            "are\ncharted, and no deficit is named. Repeat it, the same full minute "
+            "for both;\nthe same again: report it.");
     } else if (d->second.entered > d->pulse.entered) {
         (void)puts("More beats at the wrist than at the apex is a counting error: "
                    "repeat.\nNo deficit is stored.");

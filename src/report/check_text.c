@@ -290,7 +290,14 @@ static void add_wrist(const check_view *view, lines *to)
         piece_put(line, line[0] != '\0' ? " " : "");
         put_known_wrist(c, line);
     }
-    if (c->fewer_at_wrist) {
+    const double fewer = c->minute_known ? c->minute_per_min - c->manual_per_min : 0.0;
+    if (c->fewer_at_wrist && c->manual.seconds == 60 &&
+        fewer < (double)FM_DEFICIT_NAMED_FROM - 0.5) {
+        piece_put(line,
+                  "One or two fewer at the wrist than at the apex can be a counting "
+                  "error: no deficit is named. Repeat it with two examiners, the same "
+                  "full minute for both; the same again: report it.");
+    } else if (c->fewer_at_wrist) {
         piece_put(
             line,
             "Fewer beats at the wrist than at the apex: a possible pulse deficit, "

@@ -63,12 +63,14 @@ bool sitting_entries_take(sitting_document *d,
     }
     *all[kind] = (sitting_entry){.given = true, .entered = entered, .seconds = seconds};
     sitting_entries_utc(all[kind]->entered_utc);
-    /* Apical less radial of the same full minute; below zero it is a counting error. */
+    /* Apical less radial of the same full minute; below zero it is a counting error, and
+     * one or two can be: no deficit. */
+    const int fewer = d->pulse.entered - entered;
     const sitting_window *const w = sitting_document_window(d, SITTING_PULSE);
     if (kind == SITTING_ENTRY_SECOND && d->pulse.given && w != NULL && seconds == 60 &&
-        d->pulse.seconds == 60 && d->pulse.entered >= entered &&
+        d->pulse.seconds == 60 && (fewer == 0 || fewer >= FM_DEFICIT_NAMED_FROM) &&
         !(sitting_document_missing_s(d, w->start_s, w->end_s) > 0.0)) {
-        d->deficit_per_min = (double)(d->pulse.entered - entered);
+        d->deficit_per_min = (double)fewer;
     }
     return true;
 }

@@ -244,6 +244,15 @@ static void fewer_at_the_wrist_is_told_as_a_possible_deficit(void **state)
         "Fewer beats at the wrist than at the apex: a possible pulse deficit, or "
         "missed beats: repeat with two examiners.");
     assert_says("The sound at the apex cannot judge a count at the wrist.");
+    compare(70, 60, FM_SITE_RADIAL);
+    assert_says(
+        "One or two fewer at the wrist than at the apex can be a counting error: no "
+        "deficit is named. Repeat it with two examiners, the same full minute for "
+        "both; the same again: report it.");
+    assert_silent_on("possible pulse deficit");
+    compare(69, 60, FM_SITE_RADIAL);
+    assert_says("possible pulse deficit");
+    compare(60, 60, FM_SITE_RADIAL);
     assert_silent_on("perhaps");
     assert_silent_on("per minute lower");
     view.tolerance_set = true;
