@@ -119,6 +119,10 @@ bool logbook_do_add(logbook *l, const options *o, app_err *err)
         return app_err_set(err, APP_USAGE,
                            "a temperature needs its unit: temperature_unit=F or C");
     }
+    char doubt[ENTRY_DOUBT_BYTES];
+    if (entry_doubt(&e, doubt)[0] != '\0') {
+        return app_err_set(err, APP_USAGE, "nothing is stored: %s", doubt);
+    }
     if (!logbook_add(l, &e, err)) {
         return false;
     }
