@@ -98,7 +98,8 @@ static bool make_second(logbook *l, app_err *err)
         err);
 }
 
-/* Version 3: what later versions say of a count. A new logbook has the columns already,
+/* Version 3: what later versions say of a count; a goal of respirations, what was watched
+ * when signing, instructors' pass phrases. A new logbook has the columns already,
  * because version 1 makes all that this program knows. */
 static bool make_third(logbook *l, app_err *err)
 {
@@ -116,7 +117,18 @@ static bool make_third(logbook *l, app_err *err)
             return there >= 0 ? false : logbook_fail(l, err);
         }
     }
-    return make_counted_once(l, err);
+    return logbook_run(
+               l,
+               "ALTER TABLE goal ADD COLUMN breath_in_a_row INTEGER NOT NULL DEFAULT 0;"
+               "ALTER TABLE goal ADD COLUMN breath_within_per_min REAL NOT NULL "
+               "DEFAULT "
+               "0;"
+               "ALTER TABLE signature ADD COLUMN watched TEXT;"
+               "CREATE TABLE instructor (name TEXT PRIMARY KEY NOT NULL, sealed BLOB "
+               "NOT "
+               "NULL) WITHOUT ROWID;",
+               err) &&
+           make_counted_once(l, err);
 }
 
 bool logbook_migrate_step(logbook *l, int from, app_err *err)

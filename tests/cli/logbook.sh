@@ -71,10 +71,26 @@ run 2 logbook add 99 note=x
 run 0 logbook enter beats=66 site=radial wrist=left 'rhythm=regular' --learner CD
 
 # Goal, signature, progress.
-run 0 logbook goal --learner AB --in-a-row 1 --within 4 --irregular 1
+run 0 logbook goal --learner AB --in-a-row 1 --within 4 --irregular 1 --breaths-in-a-row 1 --breaths-within 2
 run 0 logbook progress --learner AB
 grep -q 'met on' out || fail "the goal: $(cat out)"
-run 0 logbook sign-off --learner AB --by KL
+# The instructor signs with a pass phrase of their own; without one, a line for a pen.
+run 2 logbook sign-off --learner AB --by KL
+grep -q 'what did the instructor watch' err || fail "signed without what was watched: $(cat err)"
+run 0 logbook sign-off --learner AB --by KL --watched 'one full minute at the apex'
+grep -q '^Practice record, not a competence check$' out || fail "no heading: $(cat out)"
+grep -q '^Signed in ink: ____' out || fail "no line to sign: $(cat out)"
+run 0 logbook progress --learner AB --json
+grep -qE '"signature": ?null' out || fail 'signed without a pass phrase'
+printf 'eight bytes and more\n' >phrase
+printf 'not that phrase at all\n' >wrong
+run 0 logbook instructor --by KL --phrase-file phrase
+run 2 logbook instructor --by KL --phrase-file wrong
+run 3 logbook sign-off --learner AB --by KL --watched 'one full minute at the apex' --phrase-file wrong
+run 0 logbook sign-off --learner AB --by KL --watched 'one full minute at the apex' --phrase-file phrase
+grep -q 'Signed: AB by KL. Watched: one full minute at the apex.' out || fail "signed: $(cat out)"
+run 0 logbook progress --learner AB
+grep -q 'Watched: one full minute at the apex.' out || fail "what was watched: $(cat out)"
 run 0 logbook progress --learner AB --json
 python3 -c "
 import json
