@@ -53,6 +53,11 @@ static const option_spec OPTIONS[] = {
      0, 0, NULL},
     {"breath-tolerance", OPTION_NUMBER, "N",
      "the instructor's limit for respirations, per minute", 0.5, 50.0, NULL},
+    {"none-seen", OPTION_FLAG, NULL,
+     "with --manual-breaths 0: none was seen for a whole minute (a minute that could "
+     "not "
+     "be counted has no number)",
+     0, 0, NULL},
     ANALYSE_OPTION_BREATH_WINDOW,
     AGE_OPTION,
     {"tolerance", OPTION_NUMBER, "N",
@@ -177,6 +182,20 @@ static bool check_breaths_asked(const check_request *request,
     return true;
 }
 
+/* A minute that could not be counted is no 0: it has no number, and is not stored. */
+static bool check_none_seen(const check_request *request,
+                            const options *o,
+                            app_err *err)
+{
+    const breaths_request *const b = &request->breaths;
+    return !b->entered_given || b->entered != 0 || options_given(o, "none-seen") ||
+           app_err_set(
+               err, APP_USAGE,
+               "--manual-breaths 0: none seen for a whole minute, or could you "
+               "not count? None seen: look for an answer, call for help, and add "
+               "--none-seen. Not counted: leave it out");
+}
+
 static bool check_picture(const check_request *request, const options *o, app_err *err)
 {
     return request->pulse || !options_given(o, "picture") ||
@@ -225,7 +244,7 @@ static bool read_request(check_request *request,
     return check_inputs(request, err) &&
            check_sitting_read(sitting, request, ask, err) &&
            (!request->pulse || find_entry(request, err)) &&
-           check_picture(request, o, err) &&
+           check_picture(request, o, err) && check_none_seen(request, o, err) &&
            (options_given(o, "live") || check_breaths_asked(request, o, err));
 }
 

@@ -422,6 +422,14 @@ char *check_text_format(const check_view *view)
         add_respirations_alone(view, &to);
         return lines_take(&to);
     }
+    if (view->watched) {
+        lines_add(&to, 0,
+                  "Respirations, watched for a full minute before touching: %d. Stored "
+                  "without a second count: the chest piece was off. A minute that is "
+                  "heard later is another minute and no check of this one.",
+                  view->watched_breaths);
+        lines_break(&to);
+    }
     add_headline(view, &to);
     add_difference(view, &to);
     if (view->count->heart.status != FM_REFUSED) {

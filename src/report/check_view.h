@@ -30,8 +30,11 @@ typedef struct check_view {
     bool counted_taps;               /**< the manual count is the number of taps */
     size_t n_taps_outside;           /**< taps that lie outside the learner's seconds */
     size_t n_inaudible; /**< known beats of the learner's seconds nobody can hear */
-    bool known_pattern; /**< the truth names the pattern of this minute */
-    fm_pattern pattern; /**< that pattern, when it does */
+    bool
+        watched; /**< respirations were watched by the clock: stored, no second count */
+    int watched_breaths; /**< in a full minute, when watched */
+    bool known_pattern;  /**< the truth names the pattern of this minute */
+    fm_pattern pattern;  /**< that pattern, when it does */
 } check_view;
 
 /** Is the pattern anything but even, as heard or as the truth names it? */

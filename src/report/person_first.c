@@ -50,6 +50,9 @@ person_first person_first_of(const check_view *view)
         p.own_pulse = c->manual_per_min;
         p.second_pulse = c->minute_known ? c->minute_per_min : (double)NAN;
     }
+    if (view->watched) {
+        p.own_breaths = (double)view->watched_breaths;
+    }
     if (view->breaths != NULL) {
         const fm_breath_comparison *const b = view->breaths->comparison;
         p.composed = c != NULL ? p.composed : b->against_truth;
@@ -147,6 +150,15 @@ const char *person_first_say(const person_first *p,
         }
     }
     out[0] = '\0';
+    return out;
+}
+
+const char *person_first_line(const person_first *p, char out[LINES_PARAGRAPH_BYTES])
+{
+    say_line(p, FM_ACT_RESPIRATIONS, out);
+    if (out[0] == '\0') {
+        say_line(p, FM_ACT_PULSE, out);
+    }
     return out;
 }
 

@@ -42,6 +42,9 @@ const char *person_first_say(const person_first *p,
                              int n,
                              char out[LINES_PARAGRAPH_BYTES]);
 
+/** Of the numbers alone the first that is at its line; "" where none is. @return out */
+const char *person_first_line(const person_first *p, char out[LINES_PARAGRAPH_BYTES]);
+
 /** All of it, as paragraphs, an empty line after them; nothing where nothing is said. */
 void person_first_add(const person_first *p, lines *to);
 

@@ -39,14 +39,20 @@ static int window_seconds(const live_sitting *s)
     return s->kind == SITTING_PULSE ? s->plan.seconds : 60;
 }
 
+static bool is_watching(const live_sitting *s)
+{
+    return s->kind == SITTING_BREATH && live_watches_first(&s->plan);
+}
+
 static void open_window(live_sitting *s, int64_t start)
 {
     s->start = start;
     s->end = start + samples_of(s, window_seconds(s));
     s->missing_s = 0.0;
     s->taps_before = s->document.n_taps;
+    /* What is only watched is not to be counted from the sound: set aside at once. */
     const sitting_window w = {s->kind, seconds_of(s, s->start), seconds_of(s, s->end),
-                              false};
+                              is_watching(s)};
     if (!sitting_document_add_window(&s->document, &w)) {
         (void)snprintf(s->trouble, sizeof s->trouble,
                        "No room for another minute in this recording.");
@@ -142,8 +148,10 @@ void live_sitting_after_window(live_sitting *s)
 
 void live_sitting_after_entry(live_sitting *s)
 {
-    if (s->kind == SITTING_PULSE && s->plan.breath) {
-        s->kind = SITTING_BREATH;
+    const bool watched = live_watches_first(&s->plan);
+    if (watched ? s->kind == SITTING_BREATH
+                : s->kind == SITTING_PULSE && s->plan.breath) {
+        s->kind = watched ? SITTING_PULSE : SITTING_BREATH;
         s->window = 1;
         settle(s);
     } else {
@@ -214,7 +222,7 @@ static void input_ended(live_sitting *s)
 
 static void end_window(live_sitting *s)
 {
-    if (s->missing_s > 0.0 && s->plan.checked) {
+    if (s->missing_s > 0.0 && s->plan.checked && !is_watching(s)) {
         s->phase = LIVE_GAPPED;
     } else {
         live_sitting_after_window(s);
@@ -259,6 +267,7 @@ void live_sitting_get_view(live_sitting *s, live_view *out)
 {
     *out = (live_view){.phase = s->phase,
                        .kind = s->kind,
+                       .watched = is_watching(s),
                        .entry = s->entry,
                        .window = s->window,
                        .seconds = window_seconds(s),
@@ -266,6 +275,7 @@ void live_sitting_get_view(live_sitting *s, live_view *out)
                        .level_dbfs = s->level.level_dbfs,
                        .advice = s->level.advice,
                        .trouble = s->trouble,
+                       .person = s->person,
                        .missing_s = s->missing_s,
                        .stalled = s->state.health == CAPTURE_STALLED,
                        .tapped = s->document.n_taps > s->taps_before,

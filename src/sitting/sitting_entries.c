@@ -138,6 +138,12 @@ static void fill_breath(const sitting_document *d, check_request *r, const times
     }
 }
 
+bool sitting_entries_watched(const sitting_document *d, int *breaths)
+{
+    *breaths = d->breath.entered;
+    return d->breath.given && sitting_document_window(d, SITTING_BREATH) == NULL;
+}
+
 bool sitting_entries_fill(const sitting_document *d,
                           check_request *request,
                           times *taps)
@@ -158,6 +164,7 @@ bool sitting_entries_fill(const sitting_document *d,
         is_tapping(taps_in(taps, w), d->pulse.entered)) {
         request->given_taps = slice(taps, w);
     }
+    request->watched = sitting_entries_watched(d, &request->watched_breaths);
     if (!request->age_known && isfinite(d->age_months)) {
         request->age_known = true;
         request->age_months = d->age_months;

@@ -53,6 +53,9 @@ export const S = {
   run: {
     settle: 'Settle',
     settleBreath: 'Now the respirations',
+    watch: 'Watch first',
+    watchHint: 'An infant: the chest piece stays off. Asleep or calm, before anyone touches: watch chest and belly for a minute by the clock. One rise and one fall is one. This minute has no second count.',
+    inTrouble: 'Stop counting if the person is in trouble: see to them and call for help.',
     settleHint: 'Place the chest piece, wait until it is quiet, find the first sound.',
     settleBreathHint: 'Leave hand and chest piece where they are and say nothing. One rise and one fall is one respiration.',
     practiceHint: 'Put your headphones on. Three ticks, then the recording begins and the minute with it.',
@@ -99,6 +102,7 @@ export const S = {
     store: 'Store my count',
     stored: 'Stored. Nothing was counted before that.',
     number: 'Please give the whole number that you counted.',
+    none: 'None seen for a whole minute, or could you not count? None seen: look for an answer, call for help, then store 0. Could not count: break off, and the entry stays open.',
   },
   reveal: {
     working: 'Your count is stored. Now the second count is taken.',

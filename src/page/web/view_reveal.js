@@ -58,6 +58,7 @@ export async function reveal(root, answer, again) {
   const head = h('h1', { tabindex: -1 }, c ? S.reveal.title : S.reveal.openTitle);
   const parts = [];
   if (c) {
+    if (c.person_first) parts.push(c.person_first.text.map((t) => h('p.care', c.person_first.act_now ? { role: 'alert' } : {}, t)));
     parts.push(h('div.both', {}, numbers(S.reveal.pulse, c, S.reveal.known),
       numbers(S.reveal.breath, c.breath_check, S.reveal.knownBreaths)));
     parts.push(h('p.care', {}, S.aid));
