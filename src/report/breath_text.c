@@ -76,7 +76,8 @@ const char *breath_text_pattern(fm_breath_pattern pattern,
                                 char out[BREATH_PATTERN_BYTES])
 {
     static const char *const AFTER[FM_BREATH_PATTERN_COUNT] = {
-        [FM_BREATH_PATTERN_UNDETERMINED] = ": watch the chest for it",
+        [FM_BREATH_PATTERN_UNDETERMINED] =
+            ": it cannot be told from this sound, watch the chest",
         [FM_BREATH_PATTERN_EVEN] =
             " spacing in %s; it says nothing of depth and effort: look",
         [FM_BREATH_PATTERN_UNEVEN] = ", one minute is too short to say more",

@@ -92,6 +92,7 @@ bool count_text_is_worrying(const count_source *source, const fm_count *count)
 {
     const person_first p = count_text_person(source, count);
     return breath_text_is_outside(&count->breath, age_of(source)) ||
+           count->breath.n_pauses > 0 ||
            (is_uneven(count) && !count_text_is_with_breathing(count)) ||
            count_text_is_outside(source, count) || person_first_is_reached(&p);
 }

@@ -32,7 +32,8 @@ bool count_text_is_outside(const count_source *source, const fm_count *count);
 bool count_text_is_with_breathing(const fm_count *count);
 
 /** True when a count is irregular (but in step with breathing), undetermined, outside that
- * range or at a line to act on, or respirations are outside theirs or at one. */
+ * range or at a line to act on, or respirations are outside theirs or at one, or no breath
+ * was heard for as long as is named. */
 bool count_text_is_worrying(const count_source *source, const fm_count *count);
 
 /** The numbers of a count for person_first.h; what is refused is left out. */

@@ -71,7 +71,11 @@ static check_request request_of(const entry *e)
     r.tolerance_set = isfinite(e->tolerance_per_min);
     r.tolerance_per_min = r.tolerance_set ? e->tolerance_per_min : 0.0;
     r.use_truth = strcmp(e->judged_against, "device") != 0;
-    r.breaths.asked = e->breaths != ENTRY_NO_WHOLE;
+    /* Watched by the clock, an infant's have no second count, here neither. */
+    r.watched = e->breaths != ENTRY_NO_WHOLE && e->counted_utc[0] != '\0' &&
+                e->device_breath_status[0] == '\0';
+    r.watched_breaths = r.watched ? e->breaths : 0;
+    r.breaths.asked = e->breaths != ENTRY_NO_WHOLE && !r.watched;
     r.breaths.entered_given = r.breaths.asked;
     r.breaths.entered = r.breaths.asked ? e->breaths : 0;
     r.breaths.seconds = r.breaths.asked ? e->breath_seconds : 60;

@@ -235,7 +235,9 @@ static void a_pause_is_told_in_the_line_also_without_a_count(void **state)
 static void how_breaths_follow_one_another_is_a_detail(void **state)
 {
     (void)state;
-    assert_details("Breathing     undetermined: watch the chest for it\n", true);
+    assert_details("Breathing     undetermined: it cannot be told from this sound, "
+                   "watch the chest\n",
+                   true);
     count.breath.pattern = FM_BREATH_PATTERN_EVEN;
     assert_details(
         "Breathing     even spacing in this minute; it says nothing of depth "
@@ -256,7 +258,7 @@ static void how_breaths_follow_one_another_is_a_detail(void **state)
     assert_details("undetermined", false);
     char pattern[BREATH_PATTERN_BYTES];
     assert_string_equal(breath_text_pattern((fm_breath_pattern)99, true, pattern),
-                        "unknown: watch the chest for it");
+                        "unknown: it cannot be told from this sound, watch the chest");
 }
 
 int main(void)

@@ -156,6 +156,12 @@ static void respirations_follow_the_pulse(void **state)
     assert_says("Outside the range: 12 to 20 respirations per minute", true);
     assert_says("Look at the person first", true);
     assert_true(count_text_is_worrying(&source, &count));
+    set_breath(16);
+    assert_false(count_text_is_worrying(&source, &count));
+    count.breath.n_pauses = 1;
+    count.breath.pauses[0] = (fm_breath_pause){27.0, 41.0};
+    assert_true(count_text_is_worrying(&source, &count));
+    assert_says("No breath was heard from 27 s to 41 s: look at the chest.", true);
 }
 
 static void refused_respirations_take_nothing_from_the_pulse(void **state)
