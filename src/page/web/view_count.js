@@ -284,7 +284,8 @@ class Run {
     this.page(S.entry[state.entry], h('form', {
       onsubmit: (e) => { e.preventDefault(); this.act(store); },
     }, field(S.entry[state.entry], number, hint), pulse ? field(S.entry.rhythm, rhythm) : null,
-    h('p', {}, h('button.main', { type: 'submit' }, S.entry.store))));
+    h('p', {}, h('button.main', { type: 'submit' }, S.entry.store))),
+    state.entry === 'breath' ? this.breakOff() : null);
     number.focus();
   }
 
