@@ -1,3 +1,4 @@
+#include "dsp/respiration_pause.h"
 #include "src/report/breath_text.h"
 #include "src/report/check_breaths.h"
 #include "src/report/check_text_private.h"
@@ -372,6 +373,11 @@ static void add_breathing(const check_view *view, lines *to)
     } else {
         piece_put(line, "Breathing: %s.",
                   breath_text_pattern(b->pattern, whole, pattern));
+    }
+    if (b->n_pauses > 0) {
+        piece_put(
+            line, " A pause is named from %s.",
+            fm_breath_pause_source(view->age_known ? view->age_months : (double)NAN));
     }
     lines_add(to, 2, "%s", line);
 }

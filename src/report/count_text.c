@@ -1,6 +1,7 @@
 #include "src/report/count_text.h"
 
 #include "dsp/reference_range.h"
+#include "dsp/respiration_pause.h"
 #include "src/base/text.h"
 #include "src/report/breath_text.h"
 #include "src/report/reason_text.h"
@@ -525,6 +526,11 @@ void count_text_print(const count_source *source, const fm_count *count, FILE *t
     }
     print_quality(source, count, to);
     breath_text_print_details(count, to);
+    if (count->breath.n_pauses > 0) {
+        print_label("", to);
+        (void)fprintf(to, "a pause is named from %s\n",
+                      fm_breath_pause_source(age_of(source)));
+    }
     print_cautions(source, count, to);
     (void)fputs("\nFor learning and research; not a medical device.\n", to);
 }

@@ -65,6 +65,11 @@ says fast.html "Resp 55/min, counted 60 s."
 "$program" check fast.wav --no-truth --no-logbook >again.out 2>/dev/null || fail "looked at again"
 says again.out "Stored without a second count"
 
+# count knows the age from the sitting: no adult's range for a child.
+"$program" count fast.wav >count.out 2>/dev/null || fail "count of the sitting"
+says count.out "At this age respirations are not judged"
+grep -q 'resting adult' count.out && fail "an infant is held to the adult's range"
+
 wait $none || fail "the sitting of 0: $(cat none.err)"
 says none.err "None seen for a whole minute: look for an answer and call for help; then 0 again. Could not count: Ctrl-C leaves the entry open."
 says none.out "0 respirations: none seen for a whole minute, or could you not count?"

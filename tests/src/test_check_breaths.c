@@ -310,7 +310,8 @@ static void how_the_breathing_went_is_told(void **state)
     breaths.pauses = pauses;
     compare(16, 60);
     says("No breath was heard from 27 s to 41 s: look at the chest. Breathing: with "
-         "pauses in this minute.");
+         "pauses in this minute. A pause is named from 10 s: American Academy of Sleep "
+         "Medicine, from memory.");
     silent_on("paused");
     breaths.breathing_known = true;
     compare(16, 60);

@@ -162,6 +162,10 @@ static void respirations_follow_the_pulse(void **state)
     count.breath.pauses[0] = (fm_breath_pause){27.0, 41.0};
     assert_true(count_text_is_worrying(&source, &count));
     assert_says("No breath was heard from 27 s to 41 s: look at the chest.", true);
+    assert_says("a pause is named from 10 s: American Academy of Sleep Medicine", true);
+    source.age_known = true;
+    source.age_months = 3.0;
+    assert_says("a pause is named from 20 s in infants: American Academy", true);
 }
 
 static void refused_respirations_take_nothing_from_the_pulse(void **state)
