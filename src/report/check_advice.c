@@ -1,5 +1,6 @@
 #include "src/report/check_breaths.h"
 #include "src/report/check_text_private.h"
+#include "src/report/person_first.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -388,5 +389,6 @@ void check_advice_add(const check_view *view, lines *to)
     check_cautions_add(view, to);
     add_no_count(view, to);
     lines_break(to);
-    lines_add(to, 0, "Next: %s", next_step(view));
+    const char *const person = person_first_next(view);
+    lines_add(to, 0, "Next: %s", person != NULL ? person : next_step(view));
 }

@@ -405,9 +405,11 @@ static void add_respirations_alone(const check_view *view, lines *to)
     check_breaths_add(view, to);
     check_cautions_add(view, to);
     lines_break(to);
+    const char *const person = person_first_next(view);
     lines_add(
         to, 0, "Next: %s",
-        check_breaths_far_off(view)
+        person != NULL ? person
+        : check_breaths_far_off(view)
             ? "watch the chest and count the respirations again for a full minute."
             : "the pulse of the same recording, with --manual N.");
     lines_add(to, 0, "Learning and research aid, not a medical device.");

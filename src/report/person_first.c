@@ -162,6 +162,22 @@ const char *person_first_line(const person_first *p, char out[LINES_PARAGRAPH_BY
     return out;
 }
 
+const char *person_first_next(const check_view *view)
+{
+    const person_first p = person_first_of(view);
+    const check_breaths *const b = view->breaths;
+    if (p.composed) {
+        return NULL;
+    }
+    if (person_first_is_reached(&p)) {
+        return "the person, as said above; counting comes after.";
+    }
+    return b != NULL && b->n_pauses > 0 && !b->breathing_known
+               ? "look at the chest now; then count the respirations again for a full "
+                 "minute."
+               : NULL;
+}
+
 void person_first_add(const person_first *p, lines *to)
 {
     char text[LINES_PARAGRAPH_BYTES];

@@ -45,6 +45,12 @@ const char *person_first_say(const person_first *p,
 /** Of the numbers alone the first that is at its line; "" where none is. @return out */
 const char *person_first_line(const person_first *p, char out[LINES_PARAGRAPH_BYTES]);
 
+/**
+ * What comes next before anything of counting: a person whose number is at a line, or in
+ * whom no breath was heard for as long as is named. NULL: nothing does, or nobody is there.
+ */
+const char *person_first_next(const check_view *view);
+
 /** All of it, as paragraphs, an empty line after them; nothing where nothing is said. */
 void person_first_add(const person_first *p, lines *to);
 

@@ -313,6 +313,8 @@ static void how_the_breathing_went_is_told(void **state)
          "pauses in this minute. A pause is named from 10 s: American Academy of Sleep "
          "Medicine, from memory.");
     silent_on("paused");
+    says("Next: look at the chest now; then count the respirations again for a full "
+         "minute.");
     breaths.breathing_known = true;
     compare(16, 60);
     says("The breathing paused from 27 s to 41 s. Breathing of this recording, known: "

@@ -171,9 +171,10 @@ static void taps_tell_how_they_were_made(void **state)
     compare(36, 60, FM_SITE_APICAL);
     assert_says("No tap after 30 s. If you counted 30 s, say --seconds 30.");
     assert_silent_on("The thread was lost");
+    assert_says("Next: the person, as said above"); /* 36 a minute was entered */
+    compare(65, 60, FM_SITE_APICAL);
     assert_says("Next: listen again at the seconds named above. Missed and extra beats "
                 "can cancel out in the total.");
-    compare(65, 60, FM_SITE_APICAL);
     assert_says("You tapped 36 in those 60 s and entered 65.");
     taps.matched[35].tap_s = 41.0;
     compare(36, 60, FM_SITE_APICAL);

@@ -144,6 +144,7 @@ static void it_stands_above_the_comparison(void **state)
     assert_says("140 beats a minute is at the line to act on, 131 and more");
     assert_true(strstr(unwrapped(), "tell the nurse now") <
                 strstr(unwrapped(), "You 72, fullminute"));
+    assert_says("Next: the person, as said above; counting comes after.");
     start(140.0, 60.0);
     count.heart.status = FM_REFUSED;
     compare(72, 60, FM_SITE_APICAL);
