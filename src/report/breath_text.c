@@ -207,7 +207,8 @@ static void print_pauses(const fm_breath *b, FILE *to)
     char pauses[BREATH_PAUSES_BYTES];
     breath_text_pauses(b->pauses, b->n_pauses, false, pauses);
     if (pauses[0] != '\0') {
-        (void)fprintf(to, " %c%s.", toupper((unsigned char)pauses[0]), pauses + 1);
+        const int first = toupper((unsigned char)pauses[0]);
+        (void)fprintf(to, " %c%s.", first, pauses + 1);
     }
 }
 
@@ -218,8 +219,8 @@ static void print_count(const fm_count *count, FILE *to)
     breath_text_reason(b->reason, reason);
     if (b->status == FM_REFUSED) {
         const char *const why = reason[0] != '\0' ? reason : BY_HAND;
-        (void)fprintf(to, "Respirations: no count. %c%s.",
-                      toupper((unsigned char)why[0]), why + 1);
+        const int first = toupper((unsigned char)why[0]);
+        (void)fprintf(to, "Respirations: no count. %c%s.", first, why + 1);
         return;
     }
     if (has_no_one_number(b)) {

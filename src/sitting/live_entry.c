@@ -43,7 +43,7 @@ bool live_sitting_enter(live_sitting *s, int entered, app_err *err)
         !sitting_entries_take(&s->document, KINDS[s->entry], entered, seconds, err)) {
         return false;
     }
-    hold_to_the_line(s, s->entry, (double)(entered * (60 / seconds)));
+    hold_to_the_line(s, s->entry, (double)entered * 60.0 / (double)seconds);
     const bool second_next = s->entry == LIVE_ENTRY_PULSE && s->plan.second_examiner;
     const bool more_next = live_watches_first(&s->plan)
                                ? s->kind == SITTING_BREATH
