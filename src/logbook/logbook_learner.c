@@ -158,10 +158,14 @@ bool logbook_get_instructor(
     bool ok = rc == SQLITE_ROW || rc == SQLITE_DONE || logbook_fail(l, err);
     if (rc == SQLITE_ROW) {
         const size_t bytes = (size_t)sqlite3_column_bytes(s, 0);
-        *out = malloc(bytes + 1);
-        ok = *out != NULL || app_err_set(err, APP_FAILED, "out of memory");
-        if (ok) {
-            memcpy(*out, sqlite3_column_blob(s, 0), bytes);
+        const void *const blob = sqlite3_column_blob(s, 0);
+        void *const copy = malloc(bytes + 1);
+        if (copy == NULL || blob == NULL) {
+            free(copy);
+            ok = app_err_set(err, APP_FAILED, "out of memory; close other programs");
+        } else {
+            memcpy(copy, blob, bytes);
+            *out = copy;
             *n = bytes;
         }
     }
