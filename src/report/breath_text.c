@@ -201,9 +201,9 @@ static void print_rate(const fm_breath *b, FILE *to)
 }
 
 /* Sentences begin with a capital; ours are ASCII. */
-static char capital(char letter)
+static int capital(char letter)
 {
-    return letter >= 'a' && letter <= 'z' ? (char)(letter - 'a' + 'A') : letter;
+    return letter >= 'a' && letter <= 'z' ? letter - 'a' + 'A' : letter;
 }
 
 /* " No breath was heard from 27 s to 41 s: look at the chest." */
@@ -212,7 +212,7 @@ static void print_pauses(const fm_breath *b, FILE *to)
     char pauses[BREATH_PAUSES_BYTES];
     breath_text_pauses(b->pauses, b->n_pauses, false, pauses);
     if (pauses[0] != '\0') {
-        const char first = capital(pauses[0]);
+        const int first = capital(pauses[0]);
         (void)fprintf(to, " %c%s.", first, pauses + 1);
     }
 }
@@ -224,7 +224,7 @@ static void print_count(const fm_count *count, FILE *to)
     breath_text_reason(b->reason, reason);
     if (b->status == FM_REFUSED) {
         const char *const why = reason[0] != '\0' ? reason : BY_HAND;
-        const char first = capital(why[0]);
+        const int first = capital(why[0]);
         (void)fprintf(to, "Respirations: no count. %c%s.", first, why + 1);
         return;
     }
