@@ -22,6 +22,10 @@
 /** Example tolerance until the instructor sets one (common practice, no source). */
 #define FM_TOLERANCE_EXAMPLE_PER_MIN 4.0
 
+/** Beats by which the wrist is below the apex before a deficit is named: one or two can be
+ * an error of counting (common practice, no source). Known truth is no error. */
+#define FM_DEFICIT_NAMED_FROM 3
+
 /** Verdict: enumerator, word in documents. */
 #define FM_VERDICT_MAP(X)                                                              \
     X(FM_VERDICT_NOT_COMPARABLE, "not comparable")                                     \

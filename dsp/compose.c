@@ -271,7 +271,7 @@ static fm_status note_breaths(const desk *d,
             truth->breath_starts_s[truth->n_breaths++] = t;
         }
     }
-    return FM_OK;
+    return fm_truth_judge_breathing(d->recipe, breathing, truth);
 }
 
 static fm_status make_all(desk *d,

@@ -152,6 +152,10 @@ typedef struct fm_recipe {
                                    default 0.07 */
     double spread;       /**< fibrillation: SD of intervals as a share of the mean,
                                    0.1..0.35; default 0.22 */
+    double wrist_share;  /**< a beat that comes before this share of the usual interval
+                                    sends no pulse to the wrist, 0.4..1; the sound is the
+                                    same. NaN: fibrillation 0.75, else 0.6 (ours, after
+                                    common teaching) */
     double pause_length; /**< pauses: length in basic intervals, 1.5..3; default 2 */
     double drift_percent_per_min; /**< drift: change of rate, -30..30; default 6 */
     double change_at_s; /**< rate-change and fast-run: when; NaN: in the middle of the
@@ -336,6 +340,15 @@ typedef struct fm_truth {
                                20 dB and more where contact was lost */
     size_t n_breaths;
     double *breath_starts_s; /**< start of each inspiration */
+    bool
+        breathing_known; /**< false for given lengths and annotated recordings: the next
+                               three mean nothing */
+    fm_breath_pattern
+        breath_pattern; /**< by the rule of the breathing composed, for the
+                                           first minute */
+    size_t n_breath_pauses;
+    fm_breath_pause *breath_pauses; /**< from FM_BREATH_PAUSE_S on, over the whole
+                                         recording: end of a breath to the next start */
     bool has_radial;
     size_t n_radial;
     double *radial_s;   /**< pulse at the wrist; a beat too early to fill has none */

@@ -366,15 +366,23 @@ static bool inside(double time_s, const heart *h)
     return time_s >= 0.0 && time_s < (double)h->n / h->recipe->rate_hz;
 }
 
-/* The wrist feels the beat about 200 ms after S1 (from memory); a beat that comes before
- * 60 % of the usual interval has too little to send (ours, after common teaching). */
+/* Too little time to fill: nothing reaches the wrist (ours, after common teaching). In
+ * fibrillation more beats fail to arrive, the textbook pulse deficit. */
+static double wrist_share(const fm_recipe *r)
+{
+    const double usual = r->rhythm == FM_COMPOSE_FIBRILLATION ? 0.75 : 0.6;
+    return isnan(r->wrist_share) ? usual : r->wrist_share;
+}
+
+/* The wrist feels the beat about 200 ms after S1 (from memory). */
 static void note_radial(const heart *h,
                         const fm_beat *beat,
                         double s1_s,
                         fm_truth *truth)
 {
     const double at_s = s1_s + 0.20;
-    if (beat->before_s >= 0.6 * beat->usual_s && beat->opens && inside(at_s, h)) {
+    if (beat->before_s >= wrist_share(h->recipe) * beat->usual_s && beat->opens &&
+        inside(at_s, h)) {
         truth->radial_s[truth->n_radial++] = at_s;
     }
 }

@@ -148,6 +148,11 @@ bool fm_compose_cannot_hear(const fm_recipe *recipe, double time_s);
  * heart's power in 25-400 Hz. */
 void fm_compose_add_contact(const fm_recipe *recipe, double gain, float *x, size_t n);
 
+/** How the breathing went, and its pauses. FM_OK or FM_ERR_NOMEM. */
+fm_status fm_truth_judge_breathing(const fm_recipe *recipe,
+                                   const fm_breathing *breathing,
+                                   fm_truth *truth);
+
 /** 10^(db / 20). */
 double fm_db_gain(double db);
 

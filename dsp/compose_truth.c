@@ -3,6 +3,7 @@
  * words are those a count document uses.
  */
 #include "dsp/compose_private.h"
+#include "dsp/respiration_pause.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -20,6 +21,9 @@ static const double BREATHING_SEEN_S =
 static const int EVENTS_OCCASIONAL = 5; /* a minute; more is irregularly irregular */
 static const int RUN_BEATS = 3; /* early ones in a row are a run (from memory) */
 static const double CHANGE_SEEN = 0.10; /* a smaller change of rate is none */
+static const double EVEN_JITTER = 0.15; /* lengths that vary more are uneven; ours, no
+                                           source */
+static const double ROUNDED_S = 1e-6;
 
 void fm_truth_free(fm_truth *t)
 {
@@ -30,6 +34,7 @@ void fm_truth_free(fm_truth *t)
     free(t->s2_s);
     free(t->inaudible_s1);
     free(t->breath_starts_s);
+    free(t->breath_pauses);
     free(t->radial_s);
     *t = (fm_truth){0};
 }
@@ -216,4 +221,50 @@ void fm_truth_judge(const fm_recipe *recipe, const fm_beats *beats, fm_truth *tr
         truth->pattern = FM_PATTERN_UNDETERMINED;
         truth->repeat[0] = '\0';
     }
+}
+
+/* ---- Breathing ---- */
+
+static bool paused_in_minute(const fm_truth *truth)
+{
+    return truth->n_breath_pauses > 0 && truth->breath_pauses[0].start_s < MINUTE_S;
+}
+
+static fm_breath_pattern breathing_pattern(const fm_recipe *recipe,
+                                           const fm_truth *truth)
+{
+    if (recipe->breathing == FM_COMPOSE_WAXING_BREATHING) {
+        return FM_BREATH_PATTERN_WAXING;
+    }
+    if (paused_in_minute(truth)) {
+        return FM_BREATH_PATTERN_WITH_PAUSES;
+    }
+    return recipe->breathing == FM_COMPOSE_IRREGULAR_BREATHING ||
+                   recipe->breath_jitter > EVEN_JITTER
+               ? FM_BREATH_PATTERN_UNEVEN
+               : FM_BREATH_PATTERN_EVEN;
+}
+
+fm_status fm_truth_judge_breathing(const fm_recipe *recipe,
+                                   const fm_breathing *breathing,
+                                   fm_truth *truth)
+{
+    truth->breathing_known = recipe->n_breath_lengths == 0;
+    truth->breath_pauses = fm_compose_memory(breathing->n, sizeof(fm_breath_pause));
+    if (truth->breath_pauses == NULL) {
+        return FM_ERR_NOMEM;
+    }
+    for (size_t k = 0; truth->breathing_known && k + 1 < breathing->n; k++) {
+        const double end_s = fmin(breathing->starts_s[k + 1], truth->duration_s);
+        const double start_s =
+            fmax(0.0, breathing->starts_s[k] + fm_breathing_length_s(breathing, k));
+        if (breathing->rest_s[k] > 0.0 &&
+            end_s - start_s > FM_BREATH_PAUSE_S - ROUNDED_S) {
+            truth->breath_pauses[truth->n_breath_pauses++] =
+                (fm_breath_pause){start_s, end_s};
+        }
+    }
+    truth->breath_pattern = truth->breathing_known ? breathing_pattern(recipe, truth)
+                                                   : FM_BREATH_PATTERN_UNDETERMINED;
+    return FM_OK;
 }

@@ -24,6 +24,7 @@
  *   compare.h, taps.h    a learner's count and taps beside it
  *   compare_breaths.h    the same for respirations
  *   reference_range.h, respiration_range.h   what is usual at an age, and who says so
+ *   respiration_pause.h  from which length a stretch without a breath is named, by age
  *   interval_measures.h, rhythm.h   the same measures and words for intervals of your own
  *   agreement.h          bias, limits of agreement and calibration of many counts
  *   compose.h            recordings with known truth
@@ -46,6 +47,7 @@
 #include "dsp/compare_breaths.h"
 
 #include "dsp/reference_range.h"
+#include "dsp/respiration_pause.h"
 #include "dsp/respiration_range.h"
 
 #include "dsp/agreement.h"

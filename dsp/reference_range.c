@@ -74,6 +74,26 @@ fm_status fm_reference_range_find(double age_months, fm_reference_range *out)
     return fm_reference_range_find_in(TABLE, N_ROWS, age_months, out);
 }
 
+const fm_reference_range *fm_reference_range_judge_in(const fm_reference_range *table,
+                                                      size_t n,
+                                                      const fm_reference_range *row)
+{
+    if (row->from_months >= FM_AGE_ADOLESCENT_MONTHS) {
+        return &table[n - 1];
+    }
+    return row->from_memory ? NULL : row;
+}
+
+const fm_reference_range *fm_reference_range_judge(const fm_reference_range *row)
+{
+    return fm_reference_range_judge_in(TABLE, N_ROWS, row);
+}
+
+bool fm_reference_range_is_centiles(const fm_reference_range *row)
+{
+    return row->from_months < FM_AGE_ADULT_MONTHS;
+}
+
 const fm_reference_range *fm_reference_range_table(size_t *n)
 {
     *n = N_ROWS;

@@ -21,6 +21,8 @@
 
 #define FM_AGE_MAX_MONTHS   1560.0 /**< 130 years */
 #define FM_AGE_ADULT_MONTHS 216.0  /**< 18 years: from here the adult row */
+#define FM_AGE_ADOLESCENT_MONTHS                                                       \
+    144.0 /**< 12 years: from here the adult's range is taught (common practice, no source) */
 
 /** One row: an age band and what is usual in it. Texts are constant. */
 typedef struct fm_reference_range {
@@ -66,6 +68,24 @@ fm_status fm_reference_range_find_in(const fm_reference_range *table,
                                      size_t n,
                                      double age_months,
                                      fm_reference_range *out);
+
+/**
+ * The row that a learner's rate may be judged by: row itself where it was read in its
+ * source or is common practice; from FM_AGE_ADOLESCENT_MONTHS on the last row of table, as
+ * taught; else none: a row that nobody has read gives no verdict.
+ *
+ * @param table  table[0..n-1], n >= 1, as in fm_reference_range_find_in
+ * @return row, a row of table, or NULL
+ */
+const fm_reference_range *fm_reference_range_judge_in(const fm_reference_range *table,
+                                                      size_t n,
+                                                      const fm_reference_range *row);
+
+/** The same in this table. */
+const fm_reference_range *fm_reference_range_judge(const fm_reference_range *row);
+
+/** Are its limits centiles of children? To lie between them alone is not 'within'. */
+bool fm_reference_range_is_centiles(const fm_reference_range *row);
 
 /** All rows, youngest first; never NULL. @param[out] n how many */
 const fm_reference_range *fm_reference_range_table(size_t *n);

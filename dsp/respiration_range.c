@@ -56,6 +56,11 @@ fm_status fm_respiration_range_find(double age_months, fm_respiration_range *out
     return fm_reference_range_find_in(TABLE, N_ROWS, age_months, out);
 }
 
+const fm_respiration_range *fm_respiration_range_judge(const fm_respiration_range *row)
+{
+    return fm_reference_range_judge_in(TABLE, N_ROWS, row);
+}
+
 const fm_respiration_range *fm_respiration_range_table(size_t *n)
 {
     *n = N_ROWS;

@@ -44,6 +44,9 @@ const char *fm_who_source(void);
  */
 fm_status fm_respiration_range_find(double age_months, fm_respiration_range *out);
 
+/** The row that a rate may be judged by; as fm_reference_range_judge_in. NULL: none. */
+const fm_respiration_range *fm_respiration_range_judge(const fm_respiration_range *row);
+
 /** All rows, youngest first; never NULL. @param[out] n how many */
 const fm_respiration_range *fm_respiration_range_table(size_t *n);
 

@@ -15,6 +15,11 @@ WORD_FUNCTION(fm_pattern_word, fm_pattern, pattern, FM_PATTERN_COUNT, FM_PATTERN
 WORD_FUNCTION(
     fm_finding_word, fm_finding_kind, kind, FM_FINDING_KIND_COUNT, FM_FINDING_MAP)
 WORD_FUNCTION(fm_cue_word, fm_cue, cue, FM_CUE_COUNT, FM_CUE_MAP)
+WORD_FUNCTION(fm_breath_pattern_word,
+              fm_breath_pattern,
+              pattern,
+              FM_BREATH_PATTERN_COUNT,
+              FM_BREATH_PATTERN_MAP)
 
 size_t fm_count_bytes(void)
 {

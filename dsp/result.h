@@ -17,11 +17,13 @@
 enum {
     FM_BEATS_MAX =
         512, /**< S1 (or S2) onsets one window can hold: 60 s at 512 per minute */
-    FM_BREATHS_MAX = 160,  /**< breath starts one window can hold: over twice 70 */
-    FM_SPANS_MAX = 64,     /**< gaps or unusable stretches one window can hold */
-    FM_FINDINGS_MAX = 6,   /**< kinds of rhythm finding in one window */
-    FM_FINDING_TIMES = 64, /**< times kept for one finding; `count` may be larger */
-    FM_REPEAT_TEXT = 16    /**< bytes of a repeat's name, with its end mark */
+    FM_BREATHS_MAX = 160,    /**< breath starts one window can hold: over twice 70 */
+    FM_SPANS_MAX = 64,       /**< gaps or unusable stretches one window can hold */
+    FM_FINDINGS_MAX = 6,     /**< kinds of rhythm finding in one window */
+    FM_FINDING_TIMES = 64,   /**< times kept for one finding; `count` may be larger */
+    FM_REPEAT_TEXT = 16,     /**< bytes of a repeat's name, with its end mark */
+    FM_BREATH_PAUSES_MAX = 8 /**< pauses of breathing one window can hold: of 10 s and
+                                  more there is no room for more than five */
 };
 
 /** How far a result is vouched for. */
@@ -213,6 +215,33 @@ typedef enum fm_cue {
 /** The words for a cue ("beat intervals"); never NULL. */
 const char *fm_cue_word(fm_cue cue);
 
+/** How breaths follow one another: enumerator, words in documents. */
+#define FM_BREATH_PATTERN_MAP(X)                                                       \
+    X(FM_BREATH_PATTERN_UNDETERMINED, "undetermined")                                  \
+    X(FM_BREATH_PATTERN_EVEN, "even")                                                  \
+    X(FM_BREATH_PATTERN_UNEVEN, "uneven")                                              \
+    X(FM_BREATH_PATTERN_WITH_PAUSES, "with pauses")                                    \
+    X(FM_BREATH_PATTERN_WAXING, "waxing and waning")
+
+typedef enum fm_breath_pattern {
+#define X(name, word) name,
+    FM_BREATH_PATTERN_MAP(X)
+#undef X
+    FM_BREATH_PATTERN_COUNT
+} fm_breath_pattern;
+
+/** The words for how breaths follow one another ("with pauses"); never NULL. */
+const char *fm_breath_pattern_word(fm_breath_pattern pattern);
+
+/**
+ * A stretch without a breath: from the end of one breath to the start of the next, in
+ * seconds of the recording, start_s < end_s.
+ */
+typedef struct fm_breath_pause {
+    double start_s;
+    double end_s;
+} fm_breath_pause;
+
 /**
  * The respirations. When status is FM_REFUSED the numbers of the cues and the array still
  * hold what was decoded, for evaluation only: no document, row or picture may show them.
@@ -238,6 +267,15 @@ typedef struct fm_breath {
     double cue_rate_per_min[FM_CUE_COUNT]; /**< rate by that cue alone; NaN: none */
     int cue_count[FM_CUE_COUNT]; /**< cycles of that cue alone in the window; meaningful
                                       where its rate is not NaN */
+    /* What follows is shown whatever the status is: pattern stays undetermined and no
+     * pause is named unless the analyser vouches for it. */
+    fm_breath_pattern pattern; /**< waxing and waning only where two whole swells are
+                                    heard; FM_BREATH_PATTERN_UNDETERMINED by default */
+    size_t n_pauses;
+    fm_breath_pause pauses[FM_BREATH_PAUSES_MAX]; /**< heard quiet of 10 s and more,
+                                    ascending. Breathing that could not be heard
+                                    (shallow, covered, contact or audio lost) is none.
+                                    respiration_pause.h keeps those named at an age */
 } fm_breath;
 
 /** The final result of one window. About 40 KB: keep it on the heap or static. */

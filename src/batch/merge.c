@@ -177,7 +177,11 @@ static bool write_rows(struct shard *shards, int n, rows_out *to, app_err *err)
     struct shard *s = NULL;
     while (interrupt_check(err) && (s = first_of(shards, n, err)) != NULL) {
         size_t bytes_of_row = 0;
-        const char *const text = row_reader_text(s->reader, &bytes_of_row);
+        /* A CSV record of an older version has fewer columns than the head that is
+         * written now: it is put together again by their names. */
+        const char *const text = shards[0].about.format == ROW_FORMAT_CSV
+                                     ? NULL
+                                     : row_reader_text(s->reader, &bytes_of_row);
         if (!rows_out_add(to, &s->row, text, bytes_of_row, err) || !advance(s, err)) {
             return false;
         }

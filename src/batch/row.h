@@ -4,7 +4,9 @@
  * of CSV (RFC 4180, with a header) or one line of JSON Lines. Both hold the same columns
  * in the same order and the same digits.
  *
- * The columns are a contract: they change only together with the number in ROW_SCHEMA.
+ * The columns are a contract: within the number in ROW_SCHEMA columns are only added, and
+ * only at the end. A reader takes them by their names; a file of an older version lacks
+ * the later ones.
  */
 #ifndef BATCH_ROW_H
 #define BATCH_ROW_H
@@ -50,7 +52,9 @@ typedef enum row_kind {
     X(ROW_BREATH_CONFIDENCE, "breath_confidence", ROW_NUMBER)                          \
     X(ROW_QUALITY, "quality", ROW_NUMBER)                                              \
     X(ROW_SCHEMA_NAME, "schema", ROW_TEXT)                                             \
-    X(ROW_ENGINE, "engine", ROW_TEXT)
+    X(ROW_ENGINE, "engine", ROW_TEXT)                                                  \
+    X(ROW_BREATH_PATTERN, "breath_pattern", ROW_TEXT)                                  \
+    X(ROW_BREATH_FINDINGS, "breath_findings", ROW_TEXT)
 
 typedef enum row_column {
 #define X(column, name, kind) column,

@@ -4,7 +4,7 @@ include(CMakePackageConfigHelpers)
 
 # What a program outside may include: dsp/fullminute.h and all that it includes.
 set(FM_PUBLIC_HEADERS fullminute status result analyser agreement compare taps
-  compare_breaths reference_range respiration_range interval_measures rhythm compose)
+  compare_breaths reference_range respiration_range respiration_pause interval_measures rhythm compose)
 
 # Inside the project a header is "dsp/x.h", outside it is "fullminute/x.h". The functions
 # they declare are what the shared library shows; everything else may change.

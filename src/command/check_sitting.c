@@ -53,6 +53,7 @@ static bool ask_one(sitting_document *d,
                                         "The second examiner's, at the wrist,",
                                         "Your own count of respirations"};
     char line[LINE_BYTES];
+    bool none_asked = false;
     for (int attempt = 0; attempt < ATTEMPTS; attempt++) {
         (void)fprintf(stderr, "%s in %d s: ", WORDS[kind], seconds);
         if (fgets(line, sizeof line, stdin) == NULL) {
@@ -63,6 +64,15 @@ static bool ask_one(sitting_document *d,
         long entered = 0;
         if (strcmp(line, "discard") == 0) {
             return discard(path, err);
+        }
+        if (kind == SITTING_ENTRY_BREATH && !none_asked &&
+            text_to_long(line, &entered) && entered == 0) {
+            none_asked = true;
+            (void)fputs(
+                "None seen for a whole minute, or could you not count? None seen: "
+                "0 again.\nNot counted: Ctrl-C leaves the entry open.\n",
+                stderr);
+            continue;
         }
         if (text_to_long(line, &entered) && entered >= 0 && entered <= FM_MANUAL_MAX &&
             sitting_entries_take(d, kind, (int)entered, seconds, NULL)) {
@@ -141,6 +151,12 @@ void check_sitting_print_second(const check_sitting *c)
                  d->pulse.seconds, d->pulse.entered, d->second.entered);
     if (isfinite(d->deficit_per_min)) {
         (void)printf("Pulse deficit: %.0f per minute.\n", d->deficit_per_min);
+    } else if (d->pulse.seconds == 60 && d->second.entered < d->pulse.entered &&
+               d->pulse.entered - d->second.entered < FM_DEFICIT_NAMED_FROM) {
+        (void)puts(
+            "One or two fewer at the wrist can be a counting error: both counts "
+            "are\ncharted, and no deficit is named. Repeat it, the same full minute "
+            "for both;\nthe same again: report it.");
     } else if (d->second.entered > d->pulse.entered) {
         (void)puts("More beats at the wrist than at the apex is a counting error: "
                    "repeat.\nNo deficit is stored.");
@@ -166,6 +182,13 @@ void check_sitting_describe(const check_sitting *c, entry *row)
     }
     if (d->second.given) {
         row->wrist_beats = d->second.entered;
+    }
+    int watched = 0;
+    if (sitting_entries_watched(d, &watched)) {
+        row->breaths = watched;
+        row->breath_seconds = 60;
+        entry_put(row->breath_method, sizeof row->breath_method,
+                  fm_breath_method_word(FM_BREATH_WATCHED));
     }
 }
 

@@ -1,6 +1,7 @@
 /* check: a learner's own count, compared with the second count of the same minute. */
 #include "src/base/interrupt.h"
 #include "src/base/text.h"
+#include "src/command/age.h"
 #include "src/command/check_logbook.h"
 #include "src/command/check_sitting.h"
 #include "src/command/command.h"
@@ -52,12 +53,13 @@ static const option_spec OPTIONS[] = {
      0, 0, NULL},
     {"breath-tolerance", OPTION_NUMBER, "N",
      "the instructor's limit for respirations, per minute", 0.5, 50.0, NULL},
-    ANALYSE_OPTION_BREATH_WINDOW,
-    {"age", OPTION_TEXT, "YEARS",
-     "the person's age in years, or in months as '6m': picks the reference range and "
-     "the "
-     "method",
+    {"none-seen", OPTION_FLAG, NULL,
+     "with --manual-breaths 0: none was seen for a whole minute (a minute that could "
+     "not "
+     "be counted has no number)",
      0, 0, NULL},
+    ANALYSE_OPTION_BREATH_WINDOW,
+    AGE_OPTION,
     {"tolerance", OPTION_NUMBER, "N",
      "the instructor's limit, per minute; without it no pass or fail is said", 0.5,
      50.0, NULL},
@@ -88,38 +90,6 @@ static const option_spec OPTIONS[] = {
     ANALYSE_OPTION_NO_SITTING,
     {NULL, OPTION_FLAG, NULL, NULL, 0, 0, NULL},
 };
-
-/* "34" years, "6m" months, "2y" years. */
-static bool parse_age(const char *text, double *months, app_err *err)
-{
-    char digits[16];
-    const size_t n = strlen(text);
-    const bool in_months = n > 0 && text[n - 1] == 'm';
-    const bool in_years = n > 0 && text[n - 1] == 'y';
-    const size_t kept = in_months || in_years ? n - 1 : n;
-    double value = 0.0;
-    if (kept < sizeof digits) {
-        memcpy(digits, text, kept);
-        digits[kept] = '\0';
-        if (text_to_double(digits, &value)) {
-            if (!in_months && value <= 0.0 && value >= 0.0) {
-                return app_err_set(err, APP_USAGE,
-                                   "--age %s: under two years give months ('8m'); '0m' "
-                                   "is the day of birth",
-                                   text);
-            }
-            *months = in_months ? value : 12.0 * value;
-            if (*months >= 0.0 && *months <= FM_AGE_MAX_MONTHS) {
-                return true;
-            }
-        }
-    }
-    return app_err_set(
-        err, APP_USAGE,
-        "--age %s: give years from 0 to %.0f ('34', '2.5'), or months as "
-        "'6m'",
-        text, FM_AGE_MAX_MONTHS / 12.0);
-}
 
 /* Nobody should count and type for a file that is not there. */
 static bool check_file_is_there(const char *path, app_err *err)
@@ -212,6 +182,20 @@ static bool check_breaths_asked(const check_request *request,
     return true;
 }
 
+/* A minute that could not be counted is no 0: it has no number, and is not stored. */
+static bool check_none_seen(const check_request *request,
+                            const options *o,
+                            app_err *err)
+{
+    const breaths_request *const b = &request->breaths;
+    return !b->entered_given || b->entered != 0 || options_given(o, "none-seen") ||
+           app_err_set(
+               err, APP_USAGE,
+               "--manual-breaths 0: none seen for a whole minute, or could you "
+               "not count? None seen: look for an answer, call for help, and add "
+               "--none-seen. Not counted: leave it out");
+}
+
 static bool check_picture(const check_request *request, const options *o, app_err *err)
 {
     return request->pulse || !options_given(o, "picture") ||
@@ -249,7 +233,7 @@ static bool read_request(check_request *request,
     request->tolerance_per_min = options_number(o, "tolerance", 0.0);
     request->use_truth = !options_given(o, "no-truth");
     request->age_known = age != NULL;
-    if (age != NULL && !parse_age(age, &request->age_months, err)) {
+    if (age != NULL && !age_parse(age, &request->age_months, err)) {
         return false;
     }
     request->entered = (int)options_whole(o, "manual", 0);
@@ -260,7 +244,7 @@ static bool read_request(check_request *request,
     return check_inputs(request, err) &&
            check_sitting_read(sitting, request, ask, err) &&
            (!request->pulse || find_entry(request, err)) &&
-           check_picture(request, o, err) &&
+           check_picture(request, o, err) && check_none_seen(request, o, err) &&
            (options_given(o, "live") || check_breaths_asked(request, o, err));
 }
 
@@ -368,7 +352,7 @@ static bool read_plan(live_plan *plan, const options *o, app_err *err)
                    : options_is(o, "breaths", "listened") ? FM_BREATH_LISTENED
                                                           : FM_BREATH_NOT_SAID;
     plan->tolerance_per_min = options_number(o, "tolerance", plan->tolerance_per_min);
-    if (age != NULL && !parse_age(age, &plan->age_months, err)) {
+    if (age != NULL && !age_parse(age, &plan->age_months, err)) {
         return false;
     }
     if (plan->second_examiner &&

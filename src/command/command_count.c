@@ -3,6 +3,7 @@
 #include "src/base/interrupt.h"
 #include "src/base/progress.h"
 #include "src/base/text.h"
+#include "src/command/age.h"
 #include "src/command/command.h"
 #include "src/command/live_run.h"
 #include "src/report/count_document.h"
@@ -34,6 +35,7 @@ static const option_spec OPTIONS[] = {
     ANALYSE_OPTION_CHANNEL,
     ANALYSE_OPTION_FIRST_BEAT,
     ANALYSE_OPTION_BREATH_WINDOW,
+    AGE_OPTION,
     ANALYSE_OPTION_NO_SITTING,
     LIVE_OPTION_LIVE,
     LIVE_OPTIONS_INPUT,
@@ -82,7 +84,7 @@ static bool take_result(void *context, const analysed *result, app_err *err)
     const bool refused = result->count.heart.status == FM_REFUSED;
     tally->refused += refused;
     tally->counted += !refused;
-    tally->worrying |= count_text_is_worrying(&result->count);
+    tally->worrying |= count_text_is_worrying(&result->source, &result->count);
     tally->truncated |= result->source.truncated;
     if (tally->row) {
         progress_show(&tally->shown, result->count.window.end_s,
@@ -172,6 +174,11 @@ static int count_recording(const options *o, const char *path, app_err *err)
 {
     analyse_request request = analyse_request_default(path);
     analyse_request_from_options(&request, o);
+    const char *const age = options_text(o, "age", NULL);
+    request.age_known = age != NULL;
+    if (age != NULL && !age_parse(age, &request.age_months, err)) {
+        return APP_USAGE;
+    }
     if (!options_given(o, "live")) { /* live: the seconds are those of the sitting */
         request.seconds = options_number(o, "seconds", request.seconds);
         request.seconds_given = options_given(o, "seconds");

@@ -23,7 +23,20 @@ static const option_spec OPTIONS[] = {
      NULL},
     {"irregular", OPTION_WHOLE, "N",
      "goal: how many of them with an irregular rhythm (default 1)", 0.0, 1000.0, NULL},
-    {"by", OPTION_TEXT, "NAME", "sign-off: the instructor's initials", 0, 0, NULL},
+    {"breaths-in-a-row", OPTION_WHOLE, "N",
+     "goal: full minutes of respirations in a row, a goal of their own", 1.0, 1000.0,
+     NULL},
+    {"breaths-within", OPTION_NUMBER, "N",
+     "goal: how far off respirations may be, per minute", 0.5, 50.0, NULL},
+    {"by", OPTION_TEXT, "NAME", "sign-off, instructor: the instructor's initials", 0, 0,
+     NULL},
+    {"watched", OPTION_TEXT, "TEXT", "sign-off: what the instructor watched", 0, 0,
+     NULL},
+    {"phrase-file", OPTION_TEXT, "FILE",
+     "sign-off, instructor: take the pass phrase from the first line of FILE; without "
+     "it "
+     "you are asked",
+     0, 0, NULL},
     {"format", OPTION_CHOICE, "csv|json|fhir",
      "export: as CSV (default), JSON, or HL7 FHIR R4 Observations", 0, 0, FORMATS},
     {"out", OPTION_TEXT, "FILE", "export: write a file, not standard output", 0, 0,
@@ -49,6 +62,7 @@ static const struct verb {
     {"enter", 1, -1, true, logbook_do_enter},
     {"add", 2, -1, false, logbook_do_add},
     {"goal", 0, 0, true, logbook_do_goal},
+    {"instructor", 0, 0, true, logbook_do_instructor},
     {"sign-off", 0, 0, false, logbook_do_sign_off},
     {"export", 0, 0, false, logbook_do_export},
     {"import", 1, 1, true, logbook_do_import},
@@ -154,7 +168,12 @@ const struct command command_logbook = {
         "  goal --in-a-row N --within N [--irregular N]\n"
         "                            what the instructor asks for; without options: "
         "shown\n"
-        "  sign-off --by NAME        the instructor signs, not the program\n"
+        "                            (--breaths-in-a-row N --breaths-within N: "
+        "theirs)\n"
+        "  instructor --by NAME      an instructor sets a pass phrase of their own\n"
+        "  sign-off --by NAME --watched TEXT\n"
+        "                            the instructor signs with it, not the program;\n"
+        "                            without one a line to sign in ink is printed\n"
         "  export, import FILE       the rows as CSV and back; also JSON and FHIR\n"
         "  forget                    remove a learner: rows, recordings, everything\n",
     .options = OPTIONS,

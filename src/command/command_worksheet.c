@@ -1,5 +1,6 @@
 /* worksheet: recordings to count in class, a sheet to fill in, a sealed key, and scores. */
 #include "src/command/command.h"
+#include "src/command/phrase.h"
 #include "src/command/worksheet_private.h"
 
 #include "src/base/bytes.h"
@@ -12,11 +13,9 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <termios.h>
 #include <unistd.h>
 
 enum {
-    PHRASE_BYTES = 256,
     ANSWERS_BYTES_MOST = 64 << 20
 };
 
@@ -38,72 +37,6 @@ static const option_spec OPTIONS[] = {
     {NULL, OPTION_FLAG, NULL, NULL, 0, 0, NULL},
 };
 
-/* ---- The pass phrase ---- */
-
-static bool take_line(FILE *from, char out[PHRASE_BYTES], app_err *err)
-{
-    if (fgets(out, PHRASE_BYTES, from) == NULL) {
-        return app_err_set(err, APP_USAGE, "no pass phrase was given");
-    }
-    if (strchr(out, '\n') == NULL && strlen(out) == PHRASE_BYTES - 1) {
-        return app_err_set(err, APP_USAGE, "the pass phrase is longer than %d bytes",
-                           PHRASE_BYTES - 2);
-    }
-    out[strcspn(out, "\r\n")] = '\0';
-    return true;
-}
-
-/* Asked on the terminal, not shown; twice where it seals. */
-static bool ask_once(const char *prompt, char out[PHRASE_BYTES], app_err *err)
-{
-    struct termios before;
-    if (tcgetattr(STDIN_FILENO, &before) != 0) {
-        return app_err_set(
-            err, APP_USAGE,
-            "no terminal to ask for the pass phrase; give --phrase-file");
-    }
-    struct termios silent = before;
-    silent.c_lflag &= ~(tcflag_t)ECHO;
-    (void)fputs(prompt, stderr);
-    (void)tcsetattr(STDIN_FILENO, TCSAFLUSH, &silent);
-    const bool ok = take_line(stdin, out, err);
-    (void)tcsetattr(STDIN_FILENO, TCSAFLUSH, &before);
-    (void)fputc('\n', stderr);
-    return ok;
-}
-
-static bool find_phrase(const options *o,
-                        bool twice,
-                        char out[PHRASE_BYTES],
-                        app_err *err)
-{
-    char again[PHRASE_BYTES];
-    char cause[APP_CAUSE_BYTES];
-    const char *const path = options_text(o, "phrase-file", NULL);
-    if (path != NULL) {
-        FILE *const file = fopen(path, "r");
-        if (file == NULL) {
-            return app_err_set(err, APP_UNREADABLE, "cannot open %s: %s", path,
-                               app_err_cause(errno, cause));
-        }
-        const bool ok = take_line(file, out, err);
-        (void)fclose(file);
-        return ok;
-    }
-    if (!ask_once("Pass phrase of the key: ", out, err)) {
-        return false;
-    }
-    bool ok = true;
-    if (twice) {
-        ok =
-            ask_once("The same again: ", again, err) &&
-            (strcmp(out, again) == 0 ||
-             app_err_set(err, APP_USAGE, "the two are not the same; nothing was made"));
-        sodium_memzero(again, sizeof again);
-    }
-    return ok;
-}
-
 /* ---- make ---- */
 
 static bool make(const options *o, app_err *err)
@@ -122,8 +55,8 @@ static bool make(const options *o, app_err *err)
                            .title = options_text(o, "title", "Counting a minute"),
                            .n_items = (size_t)options_whole(o, "items", 0),
                            .seed = (uint64_t)options_whole(o, "seed", 1)};
-    const bool ok =
-        find_phrase(o, true, phrase, err) && worksheet_make_any(&plan, &n, err);
+    const bool ok = phrase_find(o, "Pass phrase of the key: ", true, phrase, err) &&
+                    worksheet_make_any(&plan, &n, err);
     sodium_memzero(phrase, sizeof phrase);
     if (ok) {
         (void)printf("%zu items, %s to print, and key.sealed are in ", n,
@@ -142,7 +75,7 @@ static bool make(const options *o, app_err *err)
 static bool open_key(const options *o, worksheet_key *k, app_err *err)
 {
     char phrase[PHRASE_BYTES] = "";
-    const bool ok = find_phrase(o, false, phrase, err) &&
+    const bool ok = phrase_find(o, "Pass phrase of the key: ", false, phrase, err) &&
                     worksheet_key_read(o->operands[1], phrase, k, err);
     sodium_memzero(phrase, sizeof phrase);
     return ok;

@@ -96,6 +96,10 @@ const option_spec compose_option_table[] = {
     {"spread", NUMBER, "X",
      "fibrillation: SD of the intervals as a share of their mean (default 0.22)", 0.1,
      0.35, NULL},
+    {"wrist-share", NUMBER, "X",
+     "a beat before this share of the usual interval is not felt at the wrist (default "
+     "0.6, fibrillation 0.75)",
+     0.4, 1.0, NULL},
     {"flutter", NUMBER, "N", "flutter: the atria's rate, per minute (default 300)",
      200.0, 350.0, NULL},
     {"conduct-least", WHOLE, "N",
@@ -266,6 +270,7 @@ static const struct number_field NUMBER_FIELDS[] = {
     {"flutter", offsetof(fm_recipe, flutter_bpm)},
     {"creep", offsetof(fm_recipe, group_creep)},
     {"spread", offsetof(fm_recipe, spread)},
+    {"wrist-share", offsetof(fm_recipe, wrist_share)},
     {"pause", offsetof(fm_recipe, pause_length)},
     {"drift", offsetof(fm_recipe, drift_percent_per_min)},
     {"change-at", offsetof(fm_recipe, change_at_s)},

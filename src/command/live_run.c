@@ -17,7 +17,8 @@ const char *const LIVE_RUN_LISTEN_WORDS[] = {"headphones", "stethoscope", NULL};
 enum {
     KEYS_AT_ONCE = 64,
     DIGITS_MAX = 4,
-    NOTE_BYTES = 128
+    NOTE_BYTES = 192,
+    PERSON_BYTES = 512
 };
 
 static const double STEP_S = 0.05;
@@ -37,6 +38,8 @@ struct loop {
     bool anew; /* in a new recording */
     char typed[DIGITS_MAX + 1];
     char note[NOTE_BYTES];
+    char person[PERSON_BYTES]; /* what a number entered asks for, while all is sealed */
+    bool none_asked;           /* 0 respirations: asked whether none was seen */
     char said[LIVE_SCREEN_BYTES]; /* the last line, where there is no terminal */
     double last_key_s;
 };
@@ -78,12 +81,14 @@ void live_run_plan(live_plan *plan, const options *o)
     plan->monitor = options_is(o, "listen", "headphones");
 }
 
-static live_screen_state screen_state(const struct loop *l)
+static live_screen_state screen_state(const struct loop *l, const live_view *view)
 {
     return (live_screen_state){.checked = l->plan->checked,
                                .marks = l->plan->marks,
                                .until_stopped = l->plan->until_stopped,
                                .breath_next = l->plan->pulse && l->plan->breath,
+                               .watches_first = view->watched,
+                               .person = l->person,
                                .typed = l->typed,
                                .note = l->note};
 }
@@ -92,7 +97,7 @@ static live_screen_state screen_state(const struct loop *l)
 static void draw(struct loop *l, const live_view *view)
 {
     char text[LIVE_SCREEN_BYTES];
-    const live_screen_state state = screen_state(l);
+    const live_screen_state state = screen_state(l, view);
     if (l->raw) {
         live_screen_format(view, &state, text);
         screen_draw(&l->shown, text);
@@ -107,16 +112,39 @@ static void draw(struct loop *l, const live_view *view)
 
 /* ---- Keys ---- */
 
+/* 0 is asked about before it is stored: a minute that could not be counted is no 0. */
+static bool asks_about_none(struct loop *l, const live_view *view, long number)
+{
+    if (number != 0 || view->entry != LIVE_ENTRY_BREATH || l->none_asked) {
+        return false;
+    }
+    l->none_asked = true;
+    (void)snprintf(
+        l->note, sizeof l->note,
+        "None seen for a whole minute: look for an answer\nand call for help; "
+        "then 0 again. Could not count:\nCtrl-C leaves the entry open.");
+    return true;
+}
+
 static void store_typed(struct loop *l)
 {
     app_err err = APP_ERR_NONE;
     long number = 0;
+    live_view view;
+    live_sitting_get_view(l->sitting, &view);
     if (!text_to_long(l->typed, &number)) {
         (void)snprintf(l->note, sizeof l->note, "Please type the number you counted.");
+    } else if (asks_about_none(l, &view, number)) {
+        l->typed[0] = '\0';
     } else if (!live_sitting_enter(l->sitting, (int)number, &err)) {
         (void)snprintf(l->note, sizeof l->note, "Not stored: %.100s.", err.text);
     } else {
         l->note[0] = '\0';
+        live_sitting_get_view(l->sitting, &view);
+        live_screen_wrap(view.person, l->person, sizeof l->person);
+        if (!l->raw) {
+            (void)fputs(l->person, l->shown.to);
+        }
     }
     if (!l->raw && l->note[0] != '\0') {
         (void)fprintf(l->shown.to, "%s\n", l->note);

@@ -11,6 +11,10 @@ enum {
 };
 static const double STRIP_S = 7.0;
 
+#define TROUBLE                                                                        \
+    "Stop counting if the person is in trouble: see to them and\n"                     \
+    "call for help.\n"
+
 static void add(char out[LIVE_SCREEN_BYTES], const char *format, ...)
     __attribute__((format(printf, 2, 3)));
 
@@ -43,7 +47,12 @@ static void add_level(const live_view *v, char out[LIVE_SCREEN_BYTES])
 
 static void add_settling(const live_view *v, char out[LIVE_SCREEN_BYTES])
 {
-    if (v->kind == SITTING_PULSE) {
+    if (v->watched) {
+        add(out, "An infant: the chest piece stays off. Asleep or calm, before\n"
+                 "anyone touches: watch chest and belly for a minute by the\n"
+                 "clock. One rise and one fall is one. This minute has no\n"
+                 "second count.\n\n");
+    } else if (v->kind == SITTING_PULSE) {
         add(out, "Ask the person before you record. The sound stays here.\n"
                  "Put the chest piece in place and hold it still.\n\n");
     } else {
@@ -58,7 +67,7 @@ static void add_settling(const live_view *v, char out[LIVE_SCREEN_BYTES])
         add(out, "\nEnter    start: three ticks, then the %s\n",
             v->seconds == 60 ? "minute" : "seconds");
     }
-    add(out, "Ctrl-C   end; what was recorded is kept\n");
+    add(out, TROUBLE "Ctrl-C   end; what was recorded is kept\n");
 }
 
 static void add_lead_in(const live_view *v, char out[LIVE_SCREEN_BYTES])
@@ -112,7 +121,8 @@ static void add_running(const live_view *v,
         add(out, "%s\n\n",
             v->kind == SITTING_PULSE
                 ? "Count every beat. You may tap the space bar at each."
-                : "Count every breath. You may tap the space bar at each.");
+            : v->watched ? "Watch: count every breath. The chest piece stays off."
+                         : "Count every breath. You may tap the space bar at each.");
     }
     add_level(v, out);
     if (v->stalled) {
@@ -121,7 +131,8 @@ static void add_running(const live_view *v,
         add(out, "\n%.1f s of sound are missing: not a full minute.\n", v->missing_s);
         add(out, "n        begin a new one now\n");
     }
-    add(out, "\n%s", state->checked ? "" : "q        stop and count what there is\n");
+    add(out, "\n" TROUBLE "%s",
+        state->checked ? "" : "q        stop and count what there is\n");
     add(out, "Ctrl-C   end; what was recorded is kept\n");
 }
 
@@ -147,8 +158,10 @@ static void add_entry(const live_view *v,
     }
     add(out, "\n%s\n", state->note);
     add(out, "Enter    store it; only then is anything counted here\n");
-    if (v->entry != LIVE_ENTRY_BREATH && state->breath_next) {
+    if (v->entry != LIVE_ENTRY_BREATH && state->breath_next && !state->watches_first) {
         add(out, "         Respirations come next, then both are shown.\n");
+    } else if (v->watched) {
+        add(out, "         The pulse comes next, then it is shown.\n");
     }
 }
 
@@ -180,7 +193,7 @@ void live_screen_format(const live_view *view,
     if (state->until_stopped) {
         add(out, ", window %d", view->window);
     }
-    add(out, "\n\n");
+    add(out, "\n\n%s", state->person);
     switch (view->phase) {
     case LIVE_SETTLING:
         add_settling(view, out);
@@ -214,6 +227,31 @@ void live_screen_format(const live_view *view,
     }
 }
 
+void live_screen_wrap(const char *text, char *out, size_t bytes)
+{
+    size_t n = 0;
+    size_t column = 0;
+    for (const char *word = text; *word != '\0';) {
+        const size_t length = strcspn(word, " ");
+        const bool fits = column + (column > 0) + length <= LIVE_SCREEN_COLUMNS;
+        if (n + length + 4 > bytes) {
+            break;
+        }
+        if (column > 0) {
+            out[n++] = fits ? ' ' : '\n';
+            column = fits ? column + 1 : 0;
+        }
+        memcpy(out + n, word, length);
+        n += length;
+        column += length;
+        word += length + strspn(word + length, " ");
+    }
+    out[n] = '\0';
+    if (n > 0) {
+        memcpy(out + n, "\n\n", 3);
+    }
+}
+
 void live_screen_line(const live_view *view,
                       const live_screen_state *state,
                       char out[LIVE_SCREEN_BYTES])
@@ -222,7 +260,10 @@ void live_screen_line(const live_view *view,
     out[0] = '\0';
     switch (view->phase) {
     case LIVE_SETTLING:
-        add(out, "listening: %s\n", title(view));
+        add(out,
+            view->watched ? "watching: %s, the chest piece off; no second count\n"
+                          : "listening: %s\n",
+            title(view));
         break;
     case LIVE_LEAD_IN:
         add(out, "three ticks, then %d s of %s\n", view->seconds, title(view));

@@ -8,6 +8,8 @@
 
 #include "src/sitting/live_view.h"
 
+#include <stddef.h>
+
 enum {
     LIVE_SCREEN_BYTES = 4096,
     LIVE_SCREEN_COLUMNS = 58
@@ -18,15 +20,21 @@ typedef struct live_screen_state {
     bool checked;
     bool marks;
     bool until_stopped;
-    bool breath_next;  /**< respirations follow the pulse */
-    const char *typed; /**< digits typed so far, "" none */
-    const char *note;  /**< about what was typed, "" none */
+    bool breath_next;   /**< respirations follow the pulse */
+    bool watches_first; /**< an infant's come before it */
+    const char *typed;  /**< digits typed so far, "" none */
+    const char *note;   /**< about what was typed, "" none */
+    const char *person; /**< what a number already entered asks for, "" nothing */
 } live_screen_state;
 
 /** The screen: lines ended by '\n'. */
 void live_screen_format(const live_view *view,
                         const live_screen_state *state,
                         char out[LIVE_SCREEN_BYTES]);
+
+/** A text as lines of the screen's width, an empty line after them; what does not fit is
+ * cut. @param[out] out  out[0..bytes-1] */
+void live_screen_wrap(const char *text, char *out, size_t bytes);
 
 /** The same moment in one line for a log, without the clock. */
 void live_screen_line(const live_view *view,

@@ -1,13 +1,17 @@
 /* logbook: what writes. */
 #include "src/command/logbook_private.h"
 
+#include "src/base/bytes.h"
 #include "src/base/file.h"
+#include "src/base/sealed.h"
 #include "src/base/settings.h"
 #include "src/base/text.h"
+#include "src/command/phrase.h"
 #include "src/logbook/charted_line.h"
 #include "src/sitting/progress_make.h"
 
 #include <math.h>
+#include <sodium.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -119,6 +123,10 @@ bool logbook_do_add(logbook *l, const options *o, app_err *err)
         return app_err_set(err, APP_USAGE,
                            "a temperature needs its unit: temperature_unit=F or C");
     }
+    char doubt[ENTRY_DOUBT_BYTES];
+    if (entry_doubt(&e, doubt)[0] != '\0') {
+        return app_err_set(err, APP_USAGE, "nothing is stored: %s", doubt);
+    }
     if (!logbook_add(l, &e, err)) {
         return false;
     }
@@ -130,58 +138,158 @@ bool logbook_do_add(logbook *l, const options *o, app_err *err)
 
 /* ---- goal, sign-off ---- */
 
+/* What is not said of a goal stays as it is. */
+static bool read_goal(logbook *l, const options *o, logbook_goal *g, app_err *err)
+{
+    const char *const learner = options_text(o, "learner", "");
+    if (!logbook_get_goal(l, learner, g, err)) {
+        return false;
+    }
+    g->set_utc[0] = '\0';
+    entry_put(g->learner, sizeof g->learner, learner);
+    g->in_a_row = (int)options_whole(o, "in-a-row", g->in_a_row);
+    g->within_per_min = options_number(o, "within", g->within_per_min);
+    g->irregular = (int)options_whole(o, "irregular",
+                                      options_given(o, "in-a-row") ? 1 : g->irregular);
+    g->breath_in_a_row = (int)options_whole(o, "breaths-in-a-row", g->breath_in_a_row);
+    g->breath_within_per_min =
+        options_number(o, "breaths-within", g->breath_within_per_min);
+    const bool pulse_whole = (g->in_a_row == 0) == !(g->within_per_min > 0.0);
+    const bool breath_whole =
+        (g->breath_in_a_row == 0) == !(g->breath_within_per_min > 0.0);
+    return (pulse_whole && breath_whole && g->irregular <= g->in_a_row) ||
+           app_err_set(err, APP_USAGE,
+                       "a goal is --in-a-row N --within N, and --irregular at most "
+                       "the N in a row; of respirations --breaths-in-a-row N "
+                       "--breaths-within N");
+}
+
 bool logbook_do_goal(logbook *l, const options *o, app_err *err)
 {
-    logbook_goal g = {.irregular = (int)options_whole(o, "irregular", 1)};
+    static const char *const NAMES[] = {"in-a-row", "within", "breaths-in-a-row",
+                                        "breaths-within"};
+    logbook_goal g;
+    bool asked = false;
+    for (size_t i = 0; i < sizeof NAMES / sizeof NAMES[0]; i++) {
+        asked = asked || options_given(o, NAMES[i]);
+    }
     if (!logbook_need_learner(o, err)) {
         return false;
     }
-    const char *const learner = options_text(o, "learner", "");
-    if (!options_given(o, "in-a-row") && !options_given(o, "within")) {
+    if (!asked) {
         return logbook_do_progress(l, o, err);
     }
-    g.in_a_row = (int)options_whole(o, "in-a-row", 0);
-    g.within_per_min = options_number(o, "within", 0.0);
-    if (g.in_a_row == 0 || !(g.within_per_min > 0.0) || g.irregular > g.in_a_row) {
-        return app_err_set(err, APP_USAGE,
-                           "a goal is --in-a-row N --within N, and --irregular at most "
-                           "the N in a row");
-    }
-    entry_put(g.learner, sizeof g.learner, learner);
-    if (!logbook_set_goal(l, &g, err)) {
+    if (!read_goal(l, o, &g, err) || !logbook_set_goal(l, &g, err)) {
         return false;
     }
-    (void)printf(
-        "Goal of %s: %d in a row within %g per minute, %d of them irregular.\n",
-        learner, g.in_a_row, g.within_per_min, g.irregular);
+    if (g.in_a_row > 0) {
+        (void)printf(
+            "Goal of %s: %d in a row within %g per minute, %d of them irregular.\n",
+            g.learner, g.in_a_row, g.within_per_min, g.irregular);
+    }
+    if (g.breath_in_a_row > 0) {
+        (void)printf("Goal of %s, respirations: %d full minutes in a row within %g per "
+                     "minute.\n",
+                     g.learner, g.breath_in_a_row, g.breath_within_per_min);
+    }
     return true;
+}
+
+static const char PROMPT[] = "The instructor's own pass phrase: ";
+
+static bool check_by(const options *o, app_err *err)
+{
+    entry trial = entry_none();
+    const char *const by = options_text(o, "by", "");
+    return (by[0] != '\0' && entry_set(&trial, entry_field_named("learner"), by)) ||
+           app_err_set(err, APP_USAGE,
+                       "who signs? give the instructor's initials with --by");
+}
+
+bool logbook_do_instructor(logbook *l, const options *o, app_err *err)
+{
+    const char *const by = options_text(o, "by", "");
+    char phrase[PHRASE_BYTES] = "";
+    bytes sealed = BYTES_NONE;
+    void *old = NULL;
+    size_t n = 0;
+    bool ok = check_by(o, err) && logbook_get_instructor(l, by, &old, &n, err) &&
+              (old == NULL ||
+               app_err_set(err, APP_USAGE, "%s has a pass phrase here already", by)) &&
+              phrase_find(o, PROMPT, true, phrase, err) &&
+              sealed_make(phrase, by, strlen(by), &sealed, err) &&
+              logbook_set_instructor(l, by, sealed.data, sealed.n, err);
+    sodium_memzero(phrase, sizeof phrase);
+    bytes_free(&sealed);
+    free(old);
+    if (ok) {
+        (void)printf("%s signs with that pass phrase in this logbook.\n", by);
+    }
+    return ok;
+}
+
+/* Nobody's phrase is known: the record, and a line for a pen. Nothing is stored. */
+static void print_for_ink(const logbook_signature *s)
+{
+    (void)printf(
+        "Practice record, not a competence check\n"
+        "Learner %s. Watched: %s.\n"
+        "%s has no pass phrase in this logbook (logbook instructor), so nothing "
+        "is signed here.\n"
+        "Signed in ink: ______________________  Name: %s  Date: ____________\n",
+        s->learner, s->watched, s->by, s->by);
+}
+
+static bool is_the_instructor(
+    const options *o, const char *by, const void *sealed, size_t n, app_err *err)
+{
+    char phrase[PHRASE_BYTES] = "";
+    bytes name = BYTES_NONE;
+    const bool ok =
+        phrase_find(o, PROMPT, false, phrase, err) &&
+        sealed_open("the instructor's pass phrase", phrase, sealed, n, &name, err) &&
+        (strcmp(name.data, by) == 0 ||
+         app_err_set(err, APP_USAGE, "that is not %s's pass phrase", by));
+    sodium_memzero(phrase, sizeof phrase);
+    bytes_free(&name);
+    return ok;
 }
 
 bool logbook_do_sign_off(logbook *l, const options *o, app_err *err)
 {
     progress p;
     logbook_signature s = {0};
-    entry trial = entry_none();
-    if (!logbook_need_learner(o, err)) {
+    void *sealed = NULL;
+    size_t n = 0;
+    if (!logbook_need_learner(o, err) || !check_by(o, err)) {
         return false;
     }
-    const char *const by = options_text(o, "by", "");
-    if (by[0] == '\0' || !entry_set(&trial, entry_field_named("learner"), by)) {
+    if (options_text(o, "watched", "")[0] == '\0') {
         return app_err_set(err, APP_USAGE,
-                           "who signs? give the instructor's initials with --by");
+                           "what did the instructor watch? say it with --watched: 'two "
+                           "full minutes at the apex, one irregular'");
     }
     entry_put(s.learner, sizeof s.learner, options_text(o, "learner", ""));
-    entry_put(s.by, sizeof s.by, by);
-    const bool known = progress_make(l, s.learner, (double)NAN, &p, err);
-    s.goal_met = known && p.goal.met;
-    const bool met_or_none = known && (p.goal.met || !p.goal.set);
+    entry_put(s.by, sizeof s.by, options_text(o, "by", ""));
+    entry_put(s.watched, sizeof s.watched, options_text(o, "watched", ""));
+    bool ok = progress_make(l, s.learner, (double)NAN, &p, err);
+    s.goal_met = ok && p.goal.met;
+    const bool met_or_none = ok && (p.goal.met || !p.goal.set);
     progress_free(&p);
-    if (!known || !logbook_sign(l, &s, err)) {
-        return false;
+    ok = ok && logbook_get_instructor(l, s.by, &sealed, &n, err);
+    if (ok && sealed == NULL) {
+        print_for_ink(&s);
+        return true;
     }
-    (void)printf("Signed off: %s by %s.%s\n", s.learner, s.by,
-                 met_or_none ? "" : " The practice goal is not met.");
-    return true;
+    ok = ok && is_the_instructor(o, s.by, sealed, n, err) && logbook_sign(l, &s, err);
+    free(sealed);
+    if (ok) {
+        (void)printf("Practice record, not a competence check\n"
+                     "Signed: %s by %s. Watched: %s.%s\n",
+                     s.learner, s.by, s.watched,
+                     met_or_none ? "" : " The practice goal is not met.");
+    }
+    return ok;
 }
 
 /* ---- forget ---- */

@@ -20,6 +20,7 @@ logbook_verb logbook_do_enter;
 logbook_verb logbook_do_add;
 logbook_verb logbook_do_goal;
 logbook_verb logbook_do_sign_off;
+logbook_verb logbook_do_instructor;
 logbook_verb logbook_do_export;
 logbook_verb logbook_do_import;
 logbook_verb logbook_do_forget;

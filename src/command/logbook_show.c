@@ -70,13 +70,15 @@ static bool print_row(void *context, const entry *e)
     }
     (void)printf("%6lld  %.10s %.5s  ", (long long)e->number, e->entered_utc,
                  e->entered_utc + (e->entered_utc[0] != '\0' ? 11 : 0));
-    (void)printf("%-10s %-7s %4s %4s %5s  %s%s\n", e->learner, e->site, mine, reference,
-                 off,
-                 e->counted_utc[0] == '\0'      ? "not counted by fullminute"
-                 : e->verdict[0] != '\0'        ? e->verdict
-                 : e->breath_verdict[0] != '\0' ? "respirations alone"
-                                                : "",
-                 e->attempt > 1 ? ", repeated" : "");
+    (void)printf("%-10s %-7s %4s %4s %5s  %s%s%s%s\n", e->learner, e->site, mine,
+                 reference, off,
+                 e->counted_utc[0] == '\0'    ? "not counted by fullminute"
+                 : e->verdict[0] != '\0'      ? e->verdict
+                 : e->beats == ENTRY_NO_WHOLE ? "respirations alone"
+                                              : "",
+                 e->attempt > 1 ? ", repeated" : "",
+                 e->device_breath_pauses[0] != '\0' ? "; no breath heard, s: " : "",
+                 e->device_breath_pauses);
     return true;
 }
 

@@ -1,5 +1,6 @@
 #include "src/logbook/charted_line.h"
 
+#include "dsp/compare.h"
 #include "src/base/error.h"
 
 #include <math.h>
@@ -79,8 +80,9 @@ static void add_pulse(char *out, const entry *e)
     add(out, ". ");
     if (e->wrist_beats != ENTRY_NO_WHOLE && e->seconds == 60) {
         add(out, "Radial, second examiner, same minute %d/min", e->wrist_beats);
-        if (e->wrist_beats <= e->beats) {
-            add(out, ", deficit %d", e->beats - e->wrist_beats);
+        const int fewer = e->beats - e->wrist_beats;
+        if (fewer == 0 || fewer >= FM_DEFICIT_NAMED_FROM) {
+            add(out, ", deficit %d", fewer);
         }
         add(out, ". ");
     }

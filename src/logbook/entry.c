@@ -267,3 +267,39 @@ double entry_breath_per_min(const entry *e)
 {
     return per_min(e->breaths, e->breath_seconds);
 }
+
+/* Widest that can be, C; a fever of 42 and a body of 28 are still people. */
+static const double COLDEST_C = 25.0;
+static const double WARMEST_C = 45.0;
+
+static double in_c(double value, bool fahrenheit)
+{
+    return fahrenheit ? (value - 32.0) / 1.8 : value;
+}
+
+const char *entry_doubt(const entry *e, char out[ENTRY_DOUBT_BYTES])
+{
+    const bool f = strcmp(e->temperature_unit, "F") == 0;
+    const double c = in_c(e->temperature, f);
+    const double other = in_c(e->temperature, !f);
+    out[0] = '\0';
+    if (isfinite(e->temperature) && e->temperature_unit[0] != '\0' &&
+        !(c >= COLDEST_C && c <= WARMEST_C)) {
+        const bool unit = other >= COLDEST_C && other <= WARMEST_C;
+        (void)snprintf(
+            out, ENTRY_DOUBT_BYTES,
+            "a temperature of %.1f %s cannot be%s%s; look again and enter it "
+            "again",
+            e->temperature, e->temperature_unit, unit ? ": is the unit " : "",
+            unit ? (f ? "C" : "F") : "");
+    } else if (e->systolic_mmhg != ENTRY_NO_WHOLE &&
+               e->diastolic_mmhg != ENTRY_NO_WHOLE &&
+               e->systolic_mmhg <= e->diastolic_mmhg) {
+        (void)snprintf(
+            out, ENTRY_DOUBT_BYTES,
+            "a systolic pressure of %d is not above the diastolic of %d: are "
+            "they swapped? Look again and enter both again",
+            e->systolic_mmhg, e->diastolic_mmhg);
+    }
+    return out;
+}

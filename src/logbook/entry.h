@@ -73,6 +73,9 @@ enum {
     REAL(COUNTED, deficit_per_min)                                                     \
     TEXT(COUNTED, device_breath_status, ENTRY_WORD_BYTES)                              \
     REAL(COUNTED, device_breath_per_min)                                               \
+    TEXT(COUNTED, device_breath_pattern, ENTRY_WORD_BYTES)                             \
+    TEXT(COUNTED, device_breath_pauses,                                                \
+         ENTRY_TEXT_BYTES) /* "27.5-41.5, 50.0-61.2", s */                             \
     REAL(COUNTED, breath_reference_per_min)                                            \
     REAL(COUNTED, breath_difference_per_min)                                           \
     TEXT(COUNTED, breath_verdict, ENTRY_WORD_BYTES)                                    \
@@ -157,6 +160,19 @@ enum {
 const char *entry_show(const entry *e,
                        const entry_field *f,
                        char out[ENTRY_SHOWN_BYTES]);
+
+enum {
+    ENTRY_DOUBT_BYTES = 200
+};
+
+/**
+ * What of the other signs cannot be: a temperature outside every living person's in its
+ * unit (25 to 45 C, 77 to 113 F: ours, no source), a systolic pressure not above the
+ * diastolic. A question for the one who typed it; "" where nothing is odd.
+ *
+ * @return out
+ */
+const char *entry_doubt(const entry *e, char out[ENTRY_DOUBT_BYTES]);
 
 /** Sets a text field by member, cut at a whole character where it is too long. */
 void entry_put(char *out, size_t bytes, const char *text);

@@ -91,7 +91,10 @@ typedef struct logbook_goal {
     char learner[ENTRY_LEARNER_BYTES];
     int in_a_row;          /**< 1 and more; 0: no goal is set */
     double within_per_min; /**< > 0 */
-    int irregular;         /**< at least so many of them with an uneven rhythm */
+    int irregular;         /**< at least so many of them with an uneven rhythm and its
+                                word right */
+    int breath_in_a_row;   /**< respirations, a goal of their own; 0: none is set */
+    double breath_within_per_min; /**< > 0 where it is */
     char set_utc[ENTRY_UTC_BYTES];
 } logbook_goal;
 
@@ -106,7 +109,21 @@ typedef struct logbook_signature {
     char signed_utc[ENTRY_UTC_BYTES];
     int64_t last_number; /**< the newest row then */
     bool goal_met;       /**< as the program saw it; the instructor decides */
+    char
+        watched[ENTRY_TEXT_BYTES]; /**< what the instructor watched; "" in older ones */
 } logbook_signature;
+
+/**
+ * An instructor's own pass phrase, as src/base/sealed.h seals it: a signature takes it.
+ * It guards against signing by somebody else at this logbook, not against one who makes
+ * another logbook.
+ */
+bool logbook_set_instructor(
+    logbook *l, const char *name, const void *sealed, size_t n, app_err *err);
+
+/** @param[out] out  to be freed; NULL where that instructor has none @return false: err */
+bool logbook_get_instructor(
+    logbook *l, const char *name, void **out, size_t *n, app_err *err);
 
 bool logbook_sign(logbook *l, logbook_signature *s, app_err *err);
 /** The newest; by "" where there is none. */

@@ -36,6 +36,8 @@ static void read_goal(sqlite3_stmt *s, void *out)
     g->within_per_min = sqlite3_column_double(s, 2);
     g->irregular = sqlite3_column_int(s, 3);
     logbook_column_text(s, 4, g->set_utc, sizeof g->set_utc);
+    g->breath_in_a_row = sqlite3_column_int(s, 5);
+    g->breath_within_per_min = sqlite3_column_double(s, 6);
 }
 
 static void read_signature(sqlite3_stmt *s, void *out)
@@ -46,6 +48,7 @@ static void read_signature(sqlite3_stmt *s, void *out)
     logbook_column_text(s, 2, g->signed_utc, sizeof g->signed_utc);
     g->last_number = sqlite3_column_int64(s, 3);
     g->goal_met = sqlite3_column_int(s, 4) != 0;
+    logbook_column_text(s, 5, g->watched, sizeof g->watched);
 }
 
 bool logbook_set_goal(logbook *l, const logbook_goal *g, app_err *err)
@@ -62,7 +65,10 @@ bool logbook_set_goal(logbook *l, const logbook_goal *g, app_err *err)
         logbook_bind_text(s, 1, g->learner);
     }
     bool ok = logbook_finish(l, s, err);
-    s = ok ? logbook_prepare(l, "INSERT OR REPLACE INTO goal VALUES (?, ?, ?, ?, ?)",
+    s = ok ? logbook_prepare(l,
+                             "INSERT OR REPLACE INTO goal (learner, in_a_row, "
+                             "within_per_min, irregular, set_utc, breath_in_a_row, "
+                             "breath_within_per_min) VALUES (?, ?, ?, ?, ?, ?, ?)",
                              err)
            : NULL;
     if (s != NULL) {
@@ -71,6 +77,8 @@ bool logbook_set_goal(logbook *l, const logbook_goal *g, app_err *err)
         (void)sqlite3_bind_double(s, 3, g->within_per_min);
         (void)sqlite3_bind_int(s, 4, g->irregular);
         logbook_bind_text(s, 5, g->set_utc[0] != '\0' ? g->set_utc : now);
+        (void)sqlite3_bind_int(s, 6, g->breath_in_a_row);
+        (void)sqlite3_bind_double(s, 7, g->breath_within_per_min);
     }
     ok = ok && logbook_finish(l, s, err) && logbook_run(l, "COMMIT", err);
     if (!ok) {
@@ -82,10 +90,11 @@ bool logbook_set_goal(logbook *l, const logbook_goal *g, app_err *err)
 bool logbook_get_goal(logbook *l, const char *learner, logbook_goal *out, app_err *err)
 {
     memset(out, 0, sizeof *out);
-    return read_one(l,
-                    "SELECT learner, in_a_row, within_per_min, irregular, set_utc FROM "
-                    "goal WHERE learner = ?",
-                    learner, read_goal, out, err);
+    return read_one(
+        l,
+        "SELECT learner, in_a_row, within_per_min, irregular, set_utc, "
+        "breath_in_a_row, breath_within_per_min FROM goal WHERE learner = ?",
+        learner, read_goal, out, err);
 }
 
 bool logbook_sign(logbook *l, logbook_signature *g, app_err *err)
@@ -96,14 +105,16 @@ bool logbook_sign(logbook *l, logbook_signature *g, app_err *err)
     }
     sqlite3_stmt *const s = logbook_prepare(
         l,
-        "INSERT INTO signature (learner, signer, signed_utc, last_number, goal_met) "
-        "VALUES (?1, ?2, ?3, (SELECT max(number) FROM session WHERE learner = ?1), ?4)",
+        "INSERT INTO signature (learner, signer, signed_utc, last_number, goal_met, "
+        "watched) VALUES (?1, ?2, ?3, (SELECT max(number) FROM session WHERE learner = "
+        "?1), ?4, ?5)",
         err);
     if (s != NULL) {
         logbook_bind_text(s, 1, g->learner);
         logbook_bind_text(s, 2, g->by);
         logbook_bind_text(s, 3, g->signed_utc);
         (void)sqlite3_bind_int(s, 4, g->goal_met ? 1 : 0);
+        logbook_bind_text(s, 5, g->watched);
     }
     return logbook_finish(l, s, err);
 }
@@ -115,9 +126,51 @@ bool logbook_get_signature(logbook *l,
 {
     memset(out, 0, sizeof *out);
     return read_one(l,
-                    "SELECT learner, signer, signed_utc, last_number, goal_met FROM "
-                    "signature WHERE learner = ? ORDER BY id DESC LIMIT 1",
+                    "SELECT learner, signer, signed_utc, last_number, goal_met, "
+                    "watched FROM signature WHERE learner = ? ORDER BY id DESC LIMIT 1",
                     learner, read_signature, out, err);
+}
+
+bool logbook_set_instructor(
+    logbook *l, const char *name, const void *sealed, size_t n, app_err *err)
+{
+    sqlite3_stmt *const s =
+        logbook_prepare(l, "INSERT INTO instructor (name, sealed) VALUES (?, ?)", err);
+    if (s != NULL) {
+        logbook_bind_text(s, 1, name);
+        (void)sqlite3_bind_blob64(s, 2, sealed, n, SQLITE_TRANSIENT);
+    }
+    return logbook_finish(l, s, err);
+}
+
+bool logbook_get_instructor(
+    logbook *l, const char *name, void **out, size_t *n, app_err *err)
+{
+    sqlite3_stmt *const s =
+        logbook_prepare(l, "SELECT sealed FROM instructor WHERE name = ?", err);
+    *out = NULL;
+    *n = 0;
+    if (s == NULL) {
+        return false;
+    }
+    logbook_bind_text(s, 1, name);
+    const int rc = sqlite3_step(s);
+    bool ok = rc == SQLITE_ROW || rc == SQLITE_DONE || logbook_fail(l, err);
+    if (rc == SQLITE_ROW) {
+        const size_t bytes = (size_t)sqlite3_column_bytes(s, 0);
+        const void *const blob = sqlite3_column_blob(s, 0);
+        void *const copy = malloc(bytes + 1);
+        if (copy == NULL || blob == NULL) {
+            free(copy);
+            ok = app_err_set(err, APP_FAILED, "out of memory; close other programs");
+        } else {
+            memcpy(copy, blob, bytes);
+            *out = copy;
+            *n = bytes;
+        }
+    }
+    (void)sqlite3_finalize(s);
+    return ok;
 }
 
 /* ---- Forgetting ---- */

@@ -30,6 +30,29 @@ static void add(char *sql, const char *text)
     (void)snprintf(sql + n, LOGBOOK_SQL_BYTES - n, "%s", text);
 }
 
+static int read_number(logbook *l, const char *sql)
+{
+    sqlite3_stmt *s = NULL;
+    int value = -1;
+    if (sqlite3_prepare_v2(l->db, sql, -1, &s, NULL) == SQLITE_OK &&
+        sqlite3_step(s) == SQLITE_ROW) {
+        value = sqlite3_column_int(s, 0);
+    }
+    (void)sqlite3_finalize(s);
+    return value;
+}
+
+/* What the second count said is written once. */
+static bool make_counted_once(logbook *l, app_err *err)
+{
+    char sql[LOGBOOK_SQL_BYTES] = "DROP TRIGGER IF EXISTS counted_once;"
+                                  "CREATE TRIGGER counted_once BEFORE UPDATE OF ";
+    list_fields(sql, ENTRY_COUNTED, false, ", ");
+    add(sql, " ON session WHEN OLD.counted_utc IS NOT NULL BEGIN SELECT RAISE(ABORT, "
+             "'this row was counted before'); END;");
+    return logbook_run(l, sql, err);
+}
+
 /* Version 1: learners and their rows. Two triggers are the seal. */
 static bool make_first(logbook *l, app_err *err)
 {
@@ -44,12 +67,9 @@ static bool make_first(logbook *l, app_err *err)
              " CHECK (counted_utc IS NULL OR counted_utc >= entered_utc));"
              "CREATE TRIGGER entered_stays BEFORE UPDATE OF ");
     list_fields(sql, ENTRY_ENTERED, false, ", ");
-    add(sql, " ON session BEGIN SELECT RAISE(ABORT, 'what was entered is sealed'); END;"
-             "CREATE TRIGGER counted_once BEFORE UPDATE OF ");
-    list_fields(sql, ENTRY_COUNTED, false, ", ");
-    add(sql, " ON session WHEN OLD.counted_utc IS NOT NULL BEGIN SELECT RAISE(ABORT, "
-             "'this row was counted before'); END;");
-    return logbook_run(l, sql, err);
+    add(sql,
+        " ON session BEGIN SELECT RAISE(ABORT, 'what was entered is sealed'); END;");
+    return logbook_run(l, sql, err) && make_counted_once(l, err);
 }
 
 /* Version 2: what may be added later, goals, signatures, a way to one learner's rows. */
@@ -78,24 +98,46 @@ static bool make_second(logbook *l, app_err *err)
         err);
 }
 
-bool logbook_migrate_step(logbook *l, int from, app_err *err)
+/* Version 3: what later versions say of a count; a goal of respirations, what was watched
+ * when signing, instructors' pass phrases. A new logbook has the columns already,
+ * because version 1 makes all that this program knows. */
+static bool make_third(logbook *l, app_err *err)
 {
-    char mark[64];
-    (void)snprintf(mark, sizeof mark, "PRAGMA user_version = %d", from + 1);
-    return (from == 0 ? make_first(l, err) : make_second(l, err)) &&
-           logbook_run(l, mark, err);
+    for (size_t i = 0; i < entry_n_fields(); i++) {
+        const entry_field *const f = &ENTRY_FIELD[i];
+        char sql[160];
+        (void)snprintf(sql, sizeof sql,
+                       "SELECT count(*) FROM pragma_table_info('session') WHERE name = "
+                       "'%s'",
+                       f->name);
+        const int there = read_number(l, sql);
+        (void)snprintf(sql, sizeof sql, "ALTER TABLE session ADD COLUMN %s %s", f->name,
+                       TYPES[f->kind]);
+        if (there < 0 || (there == 0 && !logbook_run(l, sql, err))) {
+            return there >= 0 ? false : logbook_fail(l, err);
+        }
+    }
+    return logbook_run(
+               l,
+               "ALTER TABLE goal ADD COLUMN breath_in_a_row INTEGER NOT NULL DEFAULT 0;"
+               "ALTER TABLE goal ADD COLUMN breath_within_per_min REAL NOT NULL "
+               "DEFAULT "
+               "0;"
+               "ALTER TABLE signature ADD COLUMN watched TEXT;"
+               "CREATE TABLE instructor (name TEXT PRIMARY KEY NOT NULL, sealed BLOB "
+               "NOT "
+               "NULL) WITHOUT ROWID;",
+               err) &&
+           make_counted_once(l, err);
 }
 
-static int read_number(logbook *l, const char *sql)
+bool logbook_migrate_step(logbook *l, int from, app_err *err)
 {
-    sqlite3_stmt *s = NULL;
-    int value = -1;
-    if (sqlite3_prepare_v2(l->db, sql, -1, &s, NULL) == SQLITE_OK &&
-        sqlite3_step(s) == SQLITE_ROW) {
-        value = sqlite3_column_int(s, 0);
-    }
-    (void)sqlite3_finalize(s);
-    return value;
+    static bool (*const STEPS[LOGBOOK_VERSION])(logbook *, app_err *) = {
+        make_first, make_second, make_third};
+    char mark[64];
+    (void)snprintf(mark, sizeof mark, "PRAGMA user_version = %d", from + 1);
+    return STEPS[from](l, err) && logbook_run(l, mark, err);
 }
 
 static bool migrate_within(logbook *l, app_err *err)

@@ -180,15 +180,19 @@ static json_t *view_of(page_live *l)
     live_view v;
     live_sitting_get_view(l->sitting, &v);
     json_t *const out = json_pack(
-        "{s:s,s:s,s:s,s:i,s:f,s:f,s:b,s:o,s:s,s:s,s:f,s:f,s:f,s:b,s:b,s:b,s:f,s:f}",
+        "{s:s,s:s,s:b,s:s,s:i,s:f,s:f,s:b,s:o,s:s,s:s,s:f,s:f,s:f,s:b,s:b,s:b,s:f,s:f}",
         "phase", PHASES[v.phase], "kind", v.kind == SITTING_PULSE ? "pulse" : "breath",
-        "entry", ENTRIES[v.entry], "seconds", v.seconds, "elapsed_s", v.elapsed_s,
-        "left_s", v.left_s, "can_start", v.can_start, "level_dbfs",
-        isfinite(v.level_dbfs) ? json_real(v.level_dbfs) : json_null(), "advice",
-        v.advice != NULL ? v.advice : "", "trouble", v.trouble != NULL ? v.trouble : "",
-        "missing_s", v.missing_s, "lost_start_s", v.lost_start_s, "lost_length_s",
-        v.lost_length_s, "stalled", v.stalled, "checked", l->plan.checked, "ticks",
-        v.ticks, "now_s", v.now_s, "at_s", page_now_s());
+        "watched", v.watched, "entry", ENTRIES[v.entry], "seconds", v.seconds,
+        "elapsed_s", v.elapsed_s, "left_s", v.left_s, "can_start", v.can_start,
+        "level_dbfs", isfinite(v.level_dbfs) ? json_real(v.level_dbfs) : json_null(),
+        "advice", v.advice != NULL ? v.advice : "", "trouble",
+        v.trouble != NULL ? v.trouble : "", "missing_s", v.missing_s, "lost_start_s",
+        v.lost_start_s, "lost_length_s", v.lost_length_s, "stalled", v.stalled,
+        "checked", l->plan.checked, "ticks", v.ticks, "now_s", v.now_s, "at_s",
+        page_now_s());
+    if (out != NULL) {
+        (void)json_object_set_new(out, "person", json_string(v.person));
+    }
     if (out != NULL && !l->plan.checked) {
         (void)json_object_set_new(out, "open", open_part(l, &v));
     }

@@ -1,6 +1,5 @@
 #include "src/report/breath_text.h"
 
-#include <ctype.h>
 #include <math.h>
 #include <string.h>
 
@@ -75,6 +74,55 @@ const char *breath_text_cues(const fm_breath *b, char *out, size_t bytes)
     return out;
 }
 
+const char *breath_text_pattern(fm_breath_pattern pattern,
+                                bool full_minute,
+                                char out[BREATH_PATTERN_BYTES])
+{
+    static const char *const AFTER[FM_BREATH_PATTERN_COUNT] = {
+        [FM_BREATH_PATTERN_UNDETERMINED] =
+            ": it cannot be told from this sound, watch the chest",
+        [FM_BREATH_PATTERN_EVEN] =
+            " spacing in %s; it says nothing of depth and effort: look",
+        [FM_BREATH_PATTERN_UNEVEN] = ", one minute is too short to say more",
+        [FM_BREATH_PATTERN_WITH_PAUSES] = " in %s",
+        [FM_BREATH_PATTERN_WAXING] = ": two whole swells were heard in %s",
+    };
+    const char *const seconds = full_minute ? "this minute" : "these seconds";
+    const unsigned k = (unsigned)pattern;
+    const int n =
+        snprintf(out, BREATH_PATTERN_BYTES, "%s", fm_breath_pattern_word(pattern));
+    const char *const after = AFTER[k < FM_BREATH_PATTERN_COUNT ? k : 0];
+    const char *const place = strstr(after, "%s");
+    const int before = (int)(place != NULL ? (size_t)(place - after) : strlen(after));
+    (void)snprintf(out + n, BREATH_PATTERN_BYTES - (size_t)n, "%.*s%s%s", before, after,
+                   place != NULL ? seconds : "", place != NULL ? place + 2 : "");
+    return out;
+}
+
+const char *breath_text_pauses(const fm_breath_pause *pauses,
+                               size_t n,
+                               bool known,
+                               char out[BREATH_PAUSES_BYTES])
+{
+    out[0] = '\0';
+    for (size_t i = 0; i < n && i < FM_BREATH_PAUSES_MAX; i++) {
+        const size_t used = strlen(out);
+        const char *const first =
+            known ? "the breathing paused" : "no breath was heard";
+        (void)snprintf(out + used, BREATH_PAUSES_BYTES - used,
+                       "%s from %.0f s to %.0f s",
+                       i == 0       ? first
+                       : i + 1 == n ? " and"
+                                    : ",",
+                       pauses[i].start_s, pauses[i].end_s);
+    }
+    const size_t used = strlen(out);
+    if (used > 0 && !known) {
+        (void)snprintf(out + used, BREATH_PAUSES_BYTES - used, ": look at the chest");
+    }
+    return out;
+}
+
 bool breath_text_own_window(const fm_count *count)
 {
     return fabs(count->breath.window.start_s - count->window.start_s) > 0.001 ||
@@ -89,13 +137,26 @@ static void shown_range(const fm_breath *b, double *low, double *high)
     *high = known ? ceil(b->rate_high_per_min - 0.05) : round(b->rate_per_min);
 }
 
-bool breath_text_is_outside(const fm_breath *b)
+const fm_respiration_range *breath_text_range(double age_months)
 {
+    const double months = isfinite(age_months) ? age_months : FM_AGE_ADULT_MONTHS;
+    size_t n = 0;
+    const fm_respiration_range *const table = fm_respiration_range_table(&n);
+    size_t i = 0;
+    while (i + 1 < n && months >= table[i].below_months) {
+        i++;
+    }
+    return fm_respiration_range_judge(&table[i]);
+}
+
+bool breath_text_is_outside(const fm_breath *b, double age_months)
+{
+    const fm_respiration_range *const by = breath_text_range(age_months);
     double low = 0.0;
     double high = 0.0;
     shown_range(b, &low, &high);
-    return b->status != FM_REFUSED && isfinite(b->rate_per_min) &&
-           (high < BREATH_ADULT_LOW_PER_MIN || low > BREATH_ADULT_HIGH_PER_MIN);
+    return by != NULL && b->status != FM_REFUSED && isfinite(b->rate_per_min) &&
+           (high < by->low_per_min || low > by->high_per_min);
 }
 
 static double half_width(const fm_breath *b)
@@ -143,15 +204,32 @@ static void print_rate(const fm_breath *b, FILE *to)
     }
 }
 
-void breath_text_print_line(const fm_count *count, FILE *to)
+/* Sentences begin with a capital; ours are ASCII. */
+static int capital(char letter)
+{
+    return letter >= 'a' && letter <= 'z' ? letter - 'a' + 'A' : letter;
+}
+
+/* " No breath was heard from 27 s to 41 s: look at the chest." */
+static void print_pauses(const fm_breath *b, FILE *to)
+{
+    char pauses[BREATH_PAUSES_BYTES];
+    breath_text_pauses(b->pauses, b->n_pauses, false, pauses);
+    if (pauses[0] != '\0') {
+        const int first = capital(pauses[0]);
+        (void)fprintf(to, " %c%s.", first, pauses + 1);
+    }
+}
+
+static void print_count(const fm_count *count, FILE *to)
 {
     const fm_breath *const b = &count->breath;
     char reason[BREATH_REASON_BYTES];
     breath_text_reason(b->reason, reason);
     if (b->status == FM_REFUSED) {
         const char *const why = reason[0] != '\0' ? reason : BY_HAND;
-        (void)fprintf(to, "Respirations: no count. %c%s.\n",
-                      toupper((unsigned char)why[0]), why + 1);
+        const int first = capital(why[0]);
+        (void)fprintf(to, "Respirations: no count. %c%s.", first, why + 1);
         return;
     }
     if (has_no_one_number(b)) {
@@ -161,7 +239,7 @@ void breath_text_print_line(const fm_count *count, FILE *to)
         (void)fprintf(
             to,
             "Respirations: between %.0f and %.0f per minute, too uncertain for "
-            "one number: %s.\n",
+            "one number: %s.",
             low, high, BY_HAND);
         return;
     }
@@ -174,6 +252,12 @@ void breath_text_print_line(const fm_count *count, FILE *to)
     if (b->status == FM_CAUTION && reason[0] != '\0') {
         (void)fprintf(to, " Doubt: %s.", reason);
     }
+}
+
+void breath_text_print_line(const fm_count *count, FILE *to)
+{
+    print_count(count, to);
+    print_pauses(&count->breath, to);
     (void)fputc('\n', to);
 }
 
@@ -194,11 +278,23 @@ void breath_text_print_short(const fm_breath *b, FILE *to)
     } else {
         (void)fprintf(to, " Respirations: %d.", b->breaths);
     }
+    print_pauses(b, to);
 }
 
 static void print_label(const char *label, FILE *to)
 {
     (void)fprintf(to, "  %-14s", label);
+}
+
+/* Of a refused count only what is vouched for all the same. */
+static void print_pattern(const fm_breath *b, FILE *to)
+{
+    char pattern[BREATH_PATTERN_BYTES];
+    if (b->status != FM_REFUSED || b->pattern != FM_BREATH_PATTERN_UNDETERMINED) {
+        print_label("Breathing", to);
+        (void)fprintf(to, "%s\n",
+                      breath_text_pattern(b->pattern, b->window.full_minute, pattern));
+    }
 }
 
 void breath_text_print_details(const fm_count *count, FILE *to)
@@ -216,6 +312,7 @@ void breath_text_print_details(const fm_count *count, FILE *to)
     }
     if (b->status == FM_REFUSED) {
         (void)fputc('\n', to);
+        print_pattern(b, to);
         return;
     }
     if (!b->window.full_minute) {
@@ -228,6 +325,7 @@ void breath_text_print_details(const fm_count *count, FILE *to)
         (void)fprintf(to, "from %s", cues);
     }
     (void)fputs("\n", to);
+    print_pattern(b, to);
     print_label("", to);
     (void)fputs("one inspiration and one expiration are one respiration\n", to);
 }

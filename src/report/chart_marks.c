@@ -37,6 +37,8 @@ static const struct {
     {CHART_NOT_TAPPED, "beat without a tap"},
     {CHART_EXTRA_TAP, "tap without a beat"},
     {CHART_BREATH, "breath begins"},
+    {CHART_BREATH_PAUSE, "no breath heard"},
+    {CHART_KNOWN_BREATH_PAUSE, "breathing paused"},
     {CHART_EARLY, "early"},
     {CHART_AFTER_EARLY, "after early"},
     {CHART_LATE, "late"},
@@ -187,6 +189,16 @@ static void draw_symbol(svg *s, double x, double y, unsigned mark)
         svg_draw(s, x + TRIANGLE_HALF, y + TRIANGLE_HALF);
         svg_close(s);
         svg_path_fill(s, SVG_INK);
+        break;
+    case CHART_BREATH_PAUSE:
+    case CHART_KNOWN_BREATH_PAUSE:
+        svg_path(s);
+        svg_move(s, x - SYMBOL_HALF, y - TRIANGLE_HALF);
+        svg_draw(s, x + SYMBOL_HALF, y - TRIANGLE_HALF);
+        svg_draw(s, x + SYMBOL_HALF, y + TRIANGLE_HALF);
+        svg_draw(s, x - SYMBOL_HALF, y + TRIANGLE_HALF);
+        svg_close(s);
+        svg_path_end(s, (svg_stroke){SVG_INK, 2.0, NULL});
         break;
     case CHART_INTERVAL_UNSURE:
         svg_path(s);

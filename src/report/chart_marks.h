@@ -38,7 +38,9 @@ typedef enum chart_mark {
     CHART_S2 = 1 << 14,
     CHART_TRUE_S1 = 1 << 15,
     CHART_TRUE_S2 = 1 << 16,
-    CHART_NOT_HEARD = 1 << 17 /**< a gap because contact was lost, or perhaps */
+    CHART_BREATH_PAUSE = 1 << 17,       /**< heard quiet */
+    CHART_KNOWN_BREATH_PAUSE = 1 << 18, /**< of a recording with known truth */
+    CHART_NOT_HEARD = 1 << 19 /**< a gap because contact was lost, or perhaps */
 } chart_mark;
 
 /** A letter for a flagged interval ("E" "A" "L" "P"); NULL for the others. */

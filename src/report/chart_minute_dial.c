@@ -3,6 +3,7 @@
 #include "src/report/chart_marks.h"
 
 #include <math.h>
+#include <stdio.h>
 
 /* Radii, user units, from the outside in. */
 #define CENTRE_X      (CHART_WIDTH / 2.0)
@@ -27,6 +28,8 @@
 #define NUMBER_TAPPED (RIM - 42.0)
 #define BREATH_IN     16.0 /* from the inner side of a number to a breath */
 #define BREATH_HALF   6.0
+#define PAUSE_LABEL   8.0 /* from the band to its seconds */
+#define PAUSE_CLEAR   9.0 /* from its end to the middle of the breath after it */
 #define END_BAR       12.0
 #define DEG_PER_S     6.0
 #define DEG_PER_RAD   57.29577951308232
@@ -242,11 +245,60 @@ static void draw_taps(dial_frame *f)
     }
 }
 
-static void draw_breaths(dial_frame *f)
+static double breath_radius(const dial_frame *f)
 {
     char widest[SVG_NUMBER_BYTES];
     svg_number_text(widest, f->end_s, 0);
-    const double r = f->number_r - svg_text_width(widest, SVG_TEXT_PX) - BREATH_IN;
+    return f->number_r - svg_text_width(widest, SVG_TEXT_PX) - BREATH_IN;
+}
+
+/* "27-41 s", its outer side just inside the band. */
+static void label_pause(const dial_frame *f, double r, const fm_breath_pause *p)
+{
+    char from[SVG_NUMBER_BYTES];
+    char to[SVG_NUMBER_BYTES];
+    char text[2 * SVG_NUMBER_BYTES + 8];
+    (void)snprintf(text, sizeof text, "%s-%s s", svg_number_text(from, p->start_s, 0),
+                   svg_number_text(to, p->end_s, 0));
+    const double middle_s =
+        0.5 * (fmax(p->start_s, f->start_s) + fmin(p->end_s, f->end_s));
+    const svg_point out = svg_polar(0.0, 0.0, 1.0, angle(f, middle_s));
+    const double half = svg_text_width(text, SVG_TEXT_PX) / 2.0;
+    const svg_point at_label =
+        at(f, r - half * fabs(out.x) - SVG_TEXT_PX * CAP_HALF * fabs(out.y), middle_s);
+    svg_text(f->s, at_label.x, at_label.y + SVG_TEXT_PX * CAP_HALF,
+             (svg_type){SVG_TEXT_PX, SVG_INK, SVG_MIDDLE, true}, text);
+}
+
+/* An empty band closed at both ends: looked for, and no breath found. */
+static void draw_pauses(dial_frame *f)
+{
+    const double r = breath_radius(f);
+    for (size_t i = 0; i < f->in->n_pauses && i < FM_BREATH_PAUSES_MAX; i++) {
+        const fm_breath_pause *const p = &f->in->pauses[i];
+        const double from_s = fmax(p->start_s, f->start_s);
+        const double to_s = fmin(p->end_s, f->end_s);
+        if (!(to_s > from_s) || !isfinite(p->start_s + p->end_s)) {
+            continue;
+        }
+        const double clear_s = PAUSE_CLEAR / r * DEG_PER_RAD / DEG_PER_S;
+        const double drawn_to_s = fmax(from_s + 0.1, to_s - clear_s);
+        svg_path(f->s);
+        svg_arc(f->s, CENTRE_X, f->centre_y, r + BREATH_HALF, angle(f, from_s),
+                angle(f, drawn_to_s));
+        svg_arc(f->s, CENTRE_X, f->centre_y, r - BREATH_HALF, angle(f, from_s),
+                angle(f, drawn_to_s));
+        radial(f, from_s, r - BREATH_HALF, r + BREATH_HALF);
+        radial(f, drawn_to_s, r - BREATH_HALF, r + BREATH_HALF);
+        svg_path_end(f->s, (svg_stroke){SVG_INK, 1.8, NULL});
+        label_pause(f, r - BREATH_HALF - PAUSE_LABEL, p);
+        f->marks |= f->in->pauses_known ? CHART_KNOWN_BREATH_PAUSE : CHART_BREATH_PAUSE;
+    }
+}
+
+static void draw_breaths(dial_frame *f)
+{
+    const double r = breath_radius(f);
     svg_path(f->s);
     for (size_t i = 0; i < f->in->n_breaths; i++) {
         const double t_s = f->in->breath_s[i];
@@ -313,6 +365,7 @@ unsigned chart_minute_dial_draw(svg *s,
         if (tapped) {
             draw_taps(&f);
         }
+        draw_pauses(&f);
         draw_breaths(&f);
     }
     svg_group_end(s);

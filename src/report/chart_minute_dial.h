@@ -4,7 +4,8 @@
  * window begins and numbered in seconds of the recording. S1 stand outward, taps hang
  * inward, each joined to its beat by a hairline, so that lag is seen. A beat without a
  * tap has an open foot, a tap without a beat is crossed. Intervals that are not as
- * expected carry a bracket and a letter. The centre stays empty; numbers and words stand
+ * expected carry a bracket and a letter. Breaths are triangles inside the scale; a stretch
+ * without one is a closed band there, with its seconds beside it. The centre stays empty; numbers and words stand
  * beside it (picture.h).
  *
  * Steady is an even comb. What was not listened to stays blank: beyond the window's end
@@ -25,6 +26,12 @@ typedef struct chart_minute_dial {
                                 even where the count is refused */
     size_t n_breaths;
     const double *breath_s; /**< breath_s[0..n_breaths-1], s */
+    size_t n_pauses;
+    const fm_breath_pause
+        *pauses;       /**< pauses[0..n_pauses-1]: no breath was heard; drawn
+                                        as a closed band with its times, also where
+                                        the heart is refused */
+    bool pauses_known; /**< they are the truth's: the breathing paused */
 } chart_minute_dial;
 
 /** Height the dial takes; less where no interval carries a letter. */

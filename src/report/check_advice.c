@@ -1,5 +1,6 @@
 #include "src/report/check_breaths.h"
 #include "src/report/check_text_private.h"
+#include "src/report/person_first.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -205,51 +206,49 @@ static void add_method(const check_view *view, lines *to)
 
 /* ---- Cautions, and what to do ---- */
 
-/* "; 72 is within it", "; yours, 150, is above it", or that the edge is too near. */
-static void put_place(const check_view *view, char out[PIECE_WORDS_BYTES])
+/* "72 is", "yours, 150, is" */
+static void put_rate_is(const check_view *view, char out[PIECE_WORDS_BYTES])
 {
-    static const char *const places[] = {[FM_RANGE_BELOW] = "below it",
-                                         [FM_RANGE_WITHIN] = "within it",
-                                         [FM_RANGE_ABOVE] = "above it"};
-    const fm_reference_range *const r = view->range;
-    const fm_range_place place = check_view_place(view);
     const check_rate rate = check_view_rate(view);
     char n[PIECE_NUMBER_BYTES];
+    piece_put(out, rate.own ? "yours, %s, is" : "%s is", piece_number(rate.per_min, n));
+}
+
+static void put_edge(const check_view *view, char out[PIECE_WORDS_BYTES])
+{
+    const fm_reference_range *const r = fm_reference_range_judge(view->range);
+    const check_rate rate = check_view_rate(view);
     char span[PIECE_RANGE_BYTES];
-    if (place == FM_RANGE_EDGE) {
+    if (r != NULL) {
         piece_put(
             out,
             "; %s reaches the edge of %.0f-%.0f: count another full minute before "
             "you call it %s",
             piece_range(rate.low, rate.high, span), r->low_per_min, r->high_per_min,
             rate.low < r->low_per_min ? "low" : "high");
-    } else if (place != FM_RANGE_UNKNOWN) {
-        piece_put(out, rate.own ? "; yours, %s, is %s" : "; %s is %s",
-                  piece_number(rate.per_min, n), places[place]);
     }
 }
 
-/* Fleming's centiles are of all children, so within them is not yet usual. */
 static const char *what_it_means(const check_view *view)
 {
     if (check_view_outside(view)) {
         return " Context decides what that means: effort, fever, medicines or training "
                "may explain it, and never replace counting again and reporting it.";
     }
-    return adult(view) || check_view_place(view) != FM_RANGE_WITHIN
-               ? " Context decides what that means."
-               : CHECK_WITHIN_CENTILES;
+    return " Context decides what that means.";
 }
 
 static void add_range(const check_view *view, lines *to)
 {
     const fm_reference_range *const r = view->range;
     char line[PIECE_WORDS_BYTES] = "";
-    piece_put(line, "Reference, %s: %.0f-%.0f per minute (%s; %s%s)", r->age_band,
-              r->low_per_min, r->high_per_min, r->meaning, r->source,
-              r->from_memory ? ", this row from memory, unchecked" : "");
-    put_place(view, line);
-    piece_put(line, ".%s", view->age_known ? "" : " For a child give --age.");
+    char rate[PIECE_WORDS_BYTES] = "";
+    char edge[PIECE_WORDS_BYTES] = "";
+    put_rate_is(view, rate);
+    put_edge(view, edge);
+    piece_put_reference(line, r, fm_reference_range_judge(r), check_view_place(view),
+                        rate, edge);
+    piece_put(line, "%s", view->age_known ? "" : " For a child give --age.");
     piece_put(line, "%s", what_it_means(view));
     lines_break(to);
     lines_add(to, 0, "%s", line);
@@ -272,6 +271,18 @@ void check_cautions_add(const check_view *view, lines *to)
     if (!irregular && !outside) {
         return;
     }
+    if (irregular && check_view_with_breathing(view)) {
+        lines_break(to);
+        lines_add(to, 0,
+                  "Uneven in step with breathing: common in children and young adults "
+                  "(common practice, no source). Count another calm minute; tell the "
+                  "instructor if it stays. How the person looks comes first, whatever "
+                  "the rhythm.");
+        if (!outside) {
+            return;
+        }
+    }
+    const bool uneven_itself = irregular && !check_view_with_breathing(view);
     const bool unsure =
         irregular && view->count->heart.status == FM_CAUTION && !view->known_pattern;
     const char *const uneven = unsure ? "Perhaps irregular" : "Irregular";
@@ -283,14 +294,15 @@ void check_cautions_add(const check_view *view, lines *to)
         "stop and call for help now. Otherwise %s for a full minute%s and tell the "
         "instructor or the responsible clinician by local protocol, even if the person "
         "feels well.%s",
-        irregular ? uneven : "Outside the range",
-        irregular && outside ? ", and outside the range" : "",
+        uneven_itself ? uneven : "Outside the range",
+        uneven_itself && outside ? ", and outside the range" : "",
         person ? "Look at" : "If this were a person: look at",
-        irregular || pulse_outside ? "count again at the apex"
-                                   : "watch the chest and count the respirations again",
-        irregular || pulse_outside ? "" : ",",
-        person ? " A friend's unexpected finding is theirs: tell them privately, "
-                 "with the instructor."
+        uneven_itself || pulse_outside
+            ? "count again at the apex"
+            : "watch the chest and count the respirations again",
+        uneven_itself || pulse_outside ? "" : ",",
+        person ? " A friend's unexpected finding is theirs: tell them privately; the "
+                 "instructor only if they agree, unless it is urgent."
                : "");
 }
 
@@ -337,6 +349,9 @@ static const char *next_step(const check_view *view)
     if (c->at_wrist && c->beats < c->apex_beats) {
         return "on a person, two examiners, apex and wrist, the same full minute.";
     }
+    if (irregular && check_view_with_breathing(view)) {
+        return "another calm minute: does it still come and go with the breathing?";
+    }
     if (irregular && !c->against_truth) {
         return "a second examiner at the wrist, the same minute: do all beats arrive?";
     }
@@ -374,5 +389,6 @@ void check_advice_add(const check_view *view, lines *to)
     check_cautions_add(view, to);
     add_no_count(view, to);
     lines_break(to);
-    lines_add(to, 0, "Next: %s", next_step(view));
+    const char *const person = person_first_next(view);
+    lines_add(to, 0, "Next: %s", person != NULL ? person : next_step(view));
 }

@@ -22,6 +22,11 @@ struct check_breaths {
     size_t n_starts;
     const double *starts_s; /**< starts_s[0..n_starts-1]: the breaths judged by, for the
                                  picture; none where they were refused */
+    size_t n_pauses;
+    const fm_breath_pause *pauses; /**< pauses[0..n_pauses-1]: the truth's where it says
+                                        how the breathing went, else those heard */
+    fm_breath_pattern pattern;     /**< likewise */
+    bool breathing_known;          /**< both are the truth's: 'paused' may be said */
 };
 
 /**

@@ -1,4 +1,5 @@
 #include "src/report/check_breaths.h"
+#include "src/report/document_parts.h"
 
 #include <math.h>
 
@@ -187,5 +188,10 @@ json_t *check_breaths_build(const check_view *view)
     put(&m, "short_counts", short_counts_part(c));
     put(&m, "reference", reference_part(view));
     put(&m, "who_fast_breathing", who_part(view));
+    put(&m, "pattern", json_string(fm_breath_pattern_word(view->breaths->pattern)));
+    put(&m, "findings",
+        document_pauses(view->breaths->pauses, view->breaths->n_pauses));
+    put(&m, "pattern_from",
+        json_string(view->breaths->breathing_known ? "truth" : "device"));
     return members_end(&m);
 }

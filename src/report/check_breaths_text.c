@@ -1,3 +1,4 @@
+#include "dsp/respiration_pause.h"
 #include "src/report/breath_text.h"
 #include "src/report/check_breaths.h"
 #include "src/report/check_text_private.h"
@@ -56,8 +57,11 @@ fm_range_place check_breaths_place(const check_view *view)
     double low = 0.0;
     double high = 0.0;
     rate_interval(view, &low, &high);
-    return fm_range_place_between(view->breaths->range->low_per_min,
-                                  view->breaths->range->high_per_min, low, high);
+    const fm_respiration_range *const by =
+        fm_respiration_range_judge(view->breaths->range);
+    return by == NULL
+               ? FM_RANGE_UNKNOWN
+               : fm_range_place_between(by->low_per_min, by->high_per_min, low, high);
 }
 
 fm_who_breathing check_breaths_who(const check_view *view)
@@ -350,6 +354,34 @@ static void add_window(const check_view *view, lines *to)
     lines_add(to, 2, "%s", line);
 }
 
+/* How the breathing went, and a stretch without a breath before all else of it. */
+static void add_breathing(const check_view *view, lines *to)
+{
+    const check_breaths *const b = view->breaths;
+    const bool whole = b->comparison->manual.seconds == 60;
+    char pattern[BREATH_PATTERN_BYTES];
+    char pauses[BREATH_PAUSES_BYTES];
+    char line[PIECE_WORDS_BYTES] = "";
+    breath_text_pauses(b->pauses, b->n_pauses, b->breathing_known, pauses);
+    if (pauses[0] != '\0') {
+        piece_put(line, "%s. ", pauses);
+        piece_capital(line);
+    }
+    if (b->breathing_known) {
+        piece_put(line, "Breathing of this recording, known: %s.",
+                  fm_breath_pattern_word(b->pattern));
+    } else {
+        piece_put(line, "Breathing: %s.",
+                  breath_text_pattern(b->pattern, whole, pattern));
+    }
+    if (b->n_pauses > 0) {
+        piece_put(
+            line, " A pause is named from %s.",
+            fm_breath_pause_source(view->age_known ? view->age_months : (double)NAN));
+    }
+    lines_add(to, 2, "%s", line);
+}
+
 static void add_slip(const check_view *view, lines *to)
 {
     const fm_breath_comparison *const c = view->breaths->comparison;
@@ -399,28 +431,19 @@ static void add_short_counts(const check_view *view, lines *to)
 
 static void put_place(const check_view *view, char out[PIECE_WORDS_BYTES])
 {
-    static const char *const places[] = {[FM_RANGE_UNKNOWN] = "",
-                                         [FM_RANGE_BELOW] = "below it",
-                                         [FM_RANGE_WITHIN] = "within it",
-                                         [FM_RANGE_ABOVE] = "above it"};
     const fm_respiration_range *const r = view->breaths->range;
-    const fm_range_place place = check_breaths_place(view);
+    char rate[PIECE_WORDS_BYTES] = "";
+    char edge[PIECE_WORDS_BYTES] = "";
+    char span[PIECE_RANGE_BYTES];
     double low = 0.0;
     double high = 0.0;
-    char span[PIECE_RANGE_BYTES];
     rate_interval(view, &low, &high);
-    piece_put(out, "Reference, %s: %.0f-%.0f per minute (%s; %s%s)", r->age_band,
-              r->low_per_min, r->high_per_min, r->meaning, r->source,
-              r->from_memory ? ", this row from memory, unchecked" : "");
-    if (place == FM_RANGE_EDGE) {
-        piece_put(out, "; %s reaches its edge: count another full minute",
-                  piece_range(low, high, span));
-    } else if (place != FM_RANGE_UNKNOWN) {
-        piece_put(out, "; ");
-        put_rate_is(view, out);
-        piece_put(out, " %s", places[place]);
-    }
-    piece_put(out, ".%s", view->age_known ? "" : " For a child give --age.");
+    put_rate_is(view, rate);
+    piece_put(edge, "; %s reaches its edge: count another full minute",
+              piece_range(low, high, span));
+    piece_put_reference(out, r, fm_respiration_range_judge(r),
+                        check_breaths_place(view), rate, edge);
+    piece_put(out, "%s", view->age_known ? "" : " For a child give --age.");
 }
 
 static void put_who(const check_view *view, char out[PIECE_WORDS_BYTES])
@@ -446,14 +469,17 @@ static void put_own_outside(const check_view *view, char out[PIECE_WORDS_BYTES])
 {
     const fm_breath_comparison *const c = view->breaths->comparison;
     const fm_range_place place = check_breaths_place(view);
-    const fm_range_place own =
-        fm_respiration_range_place(view->breaths->range, c->manual_per_min);
+    const fm_respiration_range *const by =
+        fm_respiration_range_judge(view->breaths->range);
+    const fm_range_place own = by != NULL
+                                   ? fm_respiration_range_place(by, c->manual_per_min)
+                                   : FM_RANGE_WITHIN;
     if (c->manual.seconds == 60 && c->minute_known &&
         (place == FM_RANGE_WITHIN || place == FM_RANGE_EDGE) &&
         own != FM_RANGE_WITHIN) {
         piece_put(out,
-                  " Yours, %d, is outside it: count again, or ask a second examiner, "
-                  "before anyone acts on either number.",
+                  " Yours, %d, is outside it: say so to the instructor, and count "
+                  "again or with a second examiner.",
                   c->manual.entered);
     }
 }
@@ -463,11 +489,7 @@ static void add_range(const check_view *view, lines *to)
     char line[PIECE_WORDS_BYTES] = "";
     put_place(view, line);
     put_own_outside(view, line);
-    piece_put(line, "%s",
-              view->age_known && view->age_months < FM_AGE_ADULT_MONTHS &&
-                      check_breaths_place(view) == FM_RANGE_WITHIN
-                  ? CHECK_WITHIN_CENTILES
-                  : " Context decides what that means.");
+    piece_put(line, " Context decides what that means.");
     put_who(view, line);
     lines_add(to, 2, "%s", line);
 }
@@ -478,6 +500,7 @@ void check_breaths_add(const check_view *view, lines *to)
     lines_add(to, 0, "Respirations");
     add_numbers(view, to);
     add_window(view, to);
+    add_breathing(view, to);
     add_slip(view, to);
     add_short_counts(view, to);
     add_range(view, to);

@@ -1,6 +1,7 @@
 #include "src/report/check_document.h"
 
 #include "src/report/check_breaths.h"
+#include "src/report/person_first.h"
 
 static const char SCHEMA[] = "fullminute.check/1";
 
@@ -243,6 +244,8 @@ json_t *check_document_build(const check_view *view)
     } else {
         put_no_pulse(&m);
     }
+    const person_first first = person_first_of(view);
+    put(&m, "person_first", person_first_build(&first));
     if (view->breaths != NULL) {
         put(&m, "breath_check", check_breaths_build(view));
     }

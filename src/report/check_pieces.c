@@ -128,3 +128,58 @@ bool piece_put_fixed(char out[PIECE_WORDS_BYTES],
     }
     return true;
 }
+
+static void put_row(char out[PIECE_WORDS_BYTES], const fm_reference_range *r)
+{
+    piece_put(out, "%s: %.0f-%.0f per minute (%s; %s%s)", r->age_band, r->low_per_min,
+              r->high_per_min, r->meaning, r->source,
+              r->from_memory ? ", this row from memory, unchecked" : "");
+}
+
+void piece_put_reference(char out[PIECE_WORDS_BYTES],
+                         const fm_reference_range *row,
+                         const fm_reference_range *judge,
+                         fm_range_place place,
+                         const char *rate,
+                         const char *edge)
+{
+    const bool taught = judge != NULL && fm_reference_range_is_centiles(row) &&
+                        !fm_reference_range_is_centiles(judge);
+    piece_put(out, "Reference, ");
+    if (taught) {
+        piece_put(out, "as taught from 12 years on, ");
+    }
+    put_row(out, judge != NULL ? judge : row);
+    switch (place) {
+    case FM_RANGE_EDGE:
+        piece_put(out, "%s", edge);
+        break;
+    case FM_RANGE_BELOW:
+        piece_put(out, "; %s below it", rate);
+        break;
+    case FM_RANGE_ABOVE:
+        piece_put(out, "; %s above it", rate);
+        break;
+    case FM_RANGE_WITHIN:
+        piece_put(out,
+                  fm_reference_range_is_centiles(judge)
+                      ? "; %s not among the lowest or highest 1 in 100, and no more is "
+                        "said by that: see the local chart"
+                      : "; %s within it",
+                  rate);
+        break;
+    case FM_RANGE_UNKNOWN:
+    default:
+        if (judge == NULL) {
+            piece_put(out, "; nobody has read that row in its source, so it judges "
+                           "nothing here: see the local chart");
+        }
+        break;
+    }
+    piece_put(out, ".");
+    if (taught) {
+        piece_put(out, " By age, ");
+        put_row(out, row);
+        piece_put(out, ": no verdict from that.");
+    }
+}

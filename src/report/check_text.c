@@ -2,6 +2,7 @@
 
 #include "src/report/check_breaths.h"
 #include "src/report/check_text_private.h"
+#include "src/report/person_first.h"
 #include "src/report/reason_text.h"
 
 #include <math.h>
@@ -289,7 +290,14 @@ static void add_wrist(const check_view *view, lines *to)
         piece_put(line, line[0] != '\0' ? " " : "");
         put_known_wrist(c, line);
     }
-    if (c->fewer_at_wrist) {
+    const double fewer = c->minute_known ? c->minute_per_min - c->manual_per_min : 0.0;
+    if (c->fewer_at_wrist && c->manual.seconds == 60 &&
+        fewer < (double)FM_DEFICIT_NAMED_FROM - 0.5) {
+        piece_put(line,
+                  "One or two fewer at the wrist than at the apex can be a counting "
+                  "error: no deficit is named. Repeat it with two examiners, the same "
+                  "full minute for both; the same again: report it.");
+    } else if (c->fewer_at_wrist) {
         piece_put(
             line,
             "Fewer beats at the wrist than at the apex: a possible pulse deficit, "
@@ -397,9 +405,11 @@ static void add_respirations_alone(const check_view *view, lines *to)
     check_breaths_add(view, to);
     check_cautions_add(view, to);
     lines_break(to);
+    const char *const person = person_first_next(view);
     lines_add(
         to, 0, "Next: %s",
-        check_breaths_far_off(view)
+        person != NULL ? person
+        : check_breaths_far_off(view)
             ? "watch the chest and count the respirations again for a full minute."
             : "the pulse of the same recording, with --manual N.");
     lines_add(to, 0, "Learning and research aid, not a medical device.");
@@ -408,9 +418,19 @@ static void add_respirations_alone(const check_view *view, lines *to)
 char *check_text_format(const check_view *view)
 {
     lines to = LINES_NONE;
+    const person_first first = person_first_of(view);
+    person_first_add(&first, &to);
     if (view->comparison == NULL) {
         add_respirations_alone(view, &to);
         return lines_take(&to);
+    }
+    if (view->watched) {
+        lines_add(&to, 0,
+                  "Respirations, watched for a full minute before touching: %d. Stored "
+                  "without a second count: the chest piece was off. A minute that is "
+                  "heard later is another minute and no check of this one.",
+                  view->watched_breaths);
+        lines_break(&to);
     }
     add_headline(view, &to);
     add_difference(view, &to);

@@ -15,10 +15,22 @@ enum {
     PIECE_WORDS_BYTES = 1024
 };
 
-/** What to be inside a child's range means: its limits are the 1st and 99th centile. */
-#define CHECK_WITHIN_CENTILES                                                          \
-    " Within it means only: not among the lowest or highest 1 in 100; a local chart "  \
-    "may be narrower."
+/**
+ * "Reference, adult: 60-100 per minute (usual at rest; common practice, no source)", then
+ * what the rate is to it. From 12 years on both lines: the range as taught, which judges,
+ * and the centiles by age. A row that nobody has read in its source judges nothing, and
+ * between centiles alone nothing is 'within'.
+ *
+ * @param judge   the row that judges (fm_reference_range_judge, fm_respiration_range_judge)
+ * @param rate    the rate's words and their verb: "72 is", "yours, 36, is"; "" for none
+ * @param edge    what is said where the rate's interval reaches the judging row's edge
+ */
+void piece_put_reference(char out[PIECE_WORDS_BYTES],
+                         const fm_reference_range *row,
+                         const fm_reference_range *judge,
+                         fm_range_place place,
+                         const char *rate,
+                         const char *edge);
 
 /** Appends to a text of PIECE_WORDS_BYTES; what does not fit is cut. */
 void piece_put(char out[PIECE_WORDS_BYTES], const char *format, ...)

@@ -2,6 +2,7 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
 
 static bool uneven(fm_pattern pattern)
 {
@@ -15,6 +16,15 @@ bool check_view_irregular(const check_view *view)
     const fm_rhythm *const r = &view->count->rhythm;
     return uneven(r->pattern) || (view->known_pattern && uneven(view->pattern)) ||
            (r->pattern == FM_PATTERN_UNDETERMINED && r->n_findings > 0);
+}
+
+bool check_view_with_breathing(const check_view *view)
+{
+    const fm_rhythm *const r = &view->count->rhythm;
+    return view->count->heart.status != FM_REFUSED && r->n_findings == 0 &&
+           r->pattern == FM_PATTERN_REGULARLY_IRREGULAR &&
+           strcmp(r->repeat, "breathing") == 0 &&
+           (!view->known_pattern || view->pattern == FM_PATTERN_REGULARLY_IRREGULAR);
 }
 
 check_rate check_view_rate(const check_view *view)
@@ -39,8 +49,10 @@ check_rate check_view_rate(const check_view *view)
 fm_range_place check_view_place(const check_view *view)
 {
     const check_rate rate = check_view_rate(view);
-    return fm_range_place_between(view->range->low_per_min, view->range->high_per_min,
-                                  rate.low, rate.high);
+    const fm_reference_range *const by = fm_reference_range_judge(view->range);
+    return by == NULL ? FM_RANGE_UNKNOWN
+                      : fm_range_place_between(by->low_per_min, by->high_per_min,
+                                               rate.low, rate.high);
 }
 
 bool check_view_outside(const check_view *view)

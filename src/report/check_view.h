@@ -30,12 +30,18 @@ typedef struct check_view {
     bool counted_taps;               /**< the manual count is the number of taps */
     size_t n_taps_outside;           /**< taps that lie outside the learner's seconds */
     size_t n_inaudible; /**< known beats of the learner's seconds nobody can hear */
-    bool known_pattern; /**< the truth names the pattern of this minute */
-    fm_pattern pattern; /**< that pattern, when it does */
+    bool
+        watched; /**< respirations were watched by the clock: stored, no second count */
+    int watched_breaths; /**< in a full minute, when watched */
+    bool known_pattern;  /**< the truth names the pattern of this minute */
+    fm_pattern pattern;  /**< that pattern, when it does */
 } check_view;
 
 /** Is the pattern anything but even, as heard or as the truth names it? */
 bool check_view_irregular(const check_view *view);
+
+/** Uneven only in step with breathing, as heard and, where it is known, as made. */
+bool check_view_with_breathing(const check_view *view);
 
 /** The rate that is held against the range, per minute; NaN where there is none. */
 typedef struct check_rate {
@@ -46,7 +52,8 @@ typedef struct check_rate {
 /** The minute's rate, or the learner's own full-minute count where that is not known. */
 check_rate check_view_rate(const check_view *view);
 
-/** Where that rate lies in the range; FM_RANGE_UNKNOWN without one. */
+/** Where that rate lies in the range it may be judged by (fm_reference_range_judge);
+ * FM_RANGE_UNKNOWN without a rate or without such a range. */
 fm_range_place check_view_place(const check_view *view);
 
 /** Is that rate outside the range, the whole interval that holds it? */

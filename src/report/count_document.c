@@ -246,6 +246,8 @@ static json_t *breath_part(const fm_breath *v)
                  none ? json_null() : json_string(fm_reason_code(v->reason)));
     document_put(&b, "usable_s", count_document_time(v->usable_s));
     document_put(&b, "cues", cues(v, shown));
+    document_put(&b, "pattern", json_string(fm_breath_pattern_word(v->pattern)));
+    document_put(&b, "findings", document_pauses(v->pauses, v->n_pauses));
     document_put(&b, "starts_s", document_times(v->starts_s, shown ? v->n : 0));
     return document_end(&b);
 }

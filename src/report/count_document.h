@@ -9,6 +9,9 @@
  *   window.first_beat, heart.band, heart.reason_start_s, heart.reason_length_s,
  *   heart.usable_s, breath.reason_code, breath.rate_low_per_min,
  *   breath.rate_high_per_min, breath.usable_s, breath.cues, quality.low_band_missing.
+ * breath.pattern (even, uneven, with pauses, waxing and waning, undetermined) and
+ * breath.findings ([{"kind": "pause", "start_s", "end_s"}]) stand also where the number
+ * is refused: a long stretch without a breath is told whatever the count is worth.
  *
  * breath.window is the pulse's window or one of its own; breath refused says nothing of
  * the heart, and the other way round.
@@ -33,6 +36,8 @@ typedef struct count_source {
     int64_t not_numbers; /**< samples of the counted stretch that were NaN or inf */
     fm_convention
         convention; /**< where the window starts; ZERO: the first S1 is none */
+    bool age_known; /**< of the person; false: the adult's ranges */
+    double age_months;
 } count_source;
 
 /**

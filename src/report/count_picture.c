@@ -25,14 +25,18 @@ static struct shown *show(const count_source *source, const fm_count *count)
     heart->rate_bpm = count_source_rate(source, count, heart->rate_bpm);
     heart->rate_low_bpm = count_source_rate(source, count, heart->rate_low_bpm);
     heart->rate_high_bpm = count_source_rate(source, count, heart->rate_high_bpm);
+    const person_first person = count_text_person(source, count);
     const fm_breath *const breath = &s->count.breath;
     const bool breaths =
         breath->status != FM_REFUSED && !breath_text_own_window(&s->count);
     s->picture = (picture){.count = &s->count,
                            .title = source->name,
-                           .outside = count_text_is_outside(count),
+                           .outside = count_text_is_outside(source, count),
+                           .act_now = person_first_is_reached(&person),
                            .n_breaths = breaths ? breath->n : 0,
-                           .breath_s = breath->starts_s};
+                           .breath_s = breath->starts_s,
+                           .n_pauses = breath->n_pauses,
+                           .pauses = breath->pauses};
     return s;
 }
 

@@ -1,11 +1,13 @@
 #include "src/report/count_text.h"
 
 #include "dsp/reference_range.h"
+#include "dsp/respiration_pause.h"
 #include "src/base/text.h"
 #include "src/report/breath_text.h"
 #include "src/report/reason_text.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 enum {
@@ -22,22 +24,41 @@ static bool is_irregular(const fm_rhythm *r)
            r->pattern == FM_PATTERN_IRREGULARLY_IRREGULAR;
 }
 
+static double age_of(const count_source *source)
+{
+    return source->age_known ? source->age_months : (double)NAN;
+}
+
+/* The range that may judge a pulse at the age; NULL: none. */
+static const fm_reference_range *range_of(const count_source *source)
+{
+    const double months = source->age_known ? source->age_months : FM_AGE_ADULT_MONTHS;
+    size_t n = 0;
+    const fm_reference_range *const table = fm_reference_range_table(&n);
+    size_t i = 0;
+    while (i + 1 < n && months >= table[i].below_months) {
+        i++;
+    }
+    return fm_reference_range_judge(&table[i]);
+}
+
 /* On the clock, whatever the first beat was called; whole and outward, as printed. */
-static fm_range_place place_of(const fm_heart *h)
+static fm_range_place place_of(const count_source *source, const fm_heart *h)
 {
     const bool known = isfinite(h->rate_low_bpm) && isfinite(h->rate_high_bpm);
-    if (h->status == FM_REFUSED || isnan(h->rate_bpm)) {
+    const fm_reference_range *const by = range_of(source);
+    if (by == NULL || h->status == FM_REFUSED || isnan(h->rate_bpm)) {
         return FM_RANGE_UNKNOWN;
     }
     return fm_range_place_between(
-        COUNT_ADULT_LOW_BPM, COUNT_ADULT_HIGH_BPM,
+        by->low_per_min, by->high_per_min,
         known ? floor(h->rate_low_bpm + 0.05) : round(h->rate_bpm),
         known ? ceil(h->rate_high_bpm - 0.05) : round(h->rate_bpm));
 }
 
-bool count_text_is_outside(const fm_count *count)
+bool count_text_is_outside(const count_source *source, const fm_count *count)
 {
-    const fm_range_place place = place_of(&count->heart);
+    const fm_range_place place = place_of(source, &count->heart);
     return place == FM_RANGE_BELOW || place == FM_RANGE_ABOVE;
 }
 
@@ -47,10 +68,34 @@ static bool is_uneven(const fm_count *count)
            (is_irregular(&count->rhythm) || count->rhythm.n_findings > 0);
 }
 
-bool count_text_is_worrying(const fm_count *count)
+bool count_text_is_with_breathing(const fm_count *count)
 {
-    return breath_text_is_outside(&count->breath) || is_uneven(count) ||
-           count_text_is_outside(count);
+    const fm_rhythm *const r = &count->rhythm;
+    return count->heart.status != FM_REFUSED &&
+           r->pattern == FM_PATTERN_REGULARLY_IRREGULAR && r->n_findings == 0 &&
+           strcmp(r->repeat, "breathing") == 0;
+}
+
+person_first count_text_person(const count_source *source, const fm_count *count)
+{
+    person_first p = person_first_none();
+    p.age_months = age_of(source);
+    if (count->heart.status != FM_REFUSED) {
+        p.second_pulse = count->heart.rate_bpm;
+    }
+    if (count->breath.status != FM_REFUSED) {
+        p.second_breaths = count->breath.rate_per_min;
+    }
+    return p;
+}
+
+bool count_text_is_worrying(const count_source *source, const fm_count *count)
+{
+    const person_first p = count_text_person(source, count);
+    return breath_text_is_outside(&count->breath, age_of(source)) ||
+           count->breath.n_pauses > 0 ||
+           (is_uneven(count) && !count_text_is_with_breathing(count)) ||
+           count_text_is_outside(source, count) || person_first_is_reached(&p);
 }
 
 /* ---- The line ---- */
@@ -114,6 +159,10 @@ static bool was_lost(const fm_quality *q)
 static void print_pattern(const fm_count *count, FILE *to)
 {
     const fm_rhythm *const r = &count->rhythm;
+    if (count->heart.status == FM_CAUTION && !was_lost(&count->quality)) {
+        (void)fputs(", rhythm not named", to);
+        return;
+    }
     if (r->pattern != FM_PATTERN_UNDETERMINED) {
         (void)fprintf(to, ", %s", fm_pattern_word(r->pattern));
         print_repeat(r, to);
@@ -254,6 +303,10 @@ static void print_rhythm(const fm_count *count, FILE *to)
 {
     const fm_rhythm *const r = &count->rhythm;
     print_label("Rhythm", to);
+    if (count->heart.status == FM_CAUTION) {
+        (void)fputs("not named, because the count itself is in doubt\n", to);
+        return;
+    }
     (void)fputs(fm_pattern_word(r->pattern), to);
     if (r->pattern != FM_PATTERN_UNDETERMINED) {
         print_repeat(r, to);
@@ -339,8 +392,9 @@ static void print_person_first(FILE *to)
         "\nLook at the person first. Faint, breathless, chest pain, grey or confused:\n"
         "stop and call for help now. Otherwise count again at the apex for a full\n"
         "minute, and tell the instructor or the responsible clinician by local\n"
-        "protocol, even if the person feels well. A friend you practise on: the\n"
-        "finding is theirs, told privately, with the instructor.\n",
+        "protocol, even if the person feels well. A friend you practise on: an\n"
+        "unexpected finding is theirs, told privately; the instructor only if they\n"
+        "agree, unless it is urgent.\n",
         to);
 }
 
@@ -355,16 +409,29 @@ static void print_breathing_person_first(FILE *to)
         to);
 }
 
-static void print_edge(const fm_heart *h, FILE *to)
+/* An uneven rhythm that comes and goes with the breath is no alarm. */
+static void print_with_breathing(FILE *to)
+{
+    (void)fputs(
+        "\nUneven in step with breathing: common in children and young adults (common\n"
+        "practice, no source). Count another calm minute; tell the instructor if it\n"
+        "stays. How the person looks comes first, whatever the rhythm.\n",
+        to);
+}
+
+static void print_edge(const count_source *source, const fm_heart *h, FILE *to)
 {
     const double low = floor(h->rate_low_bpm + 0.05);
-    if (place_of(h) == FM_RANGE_EDGE) {
-        (void)fprintf(to,
-                      "\n%.0f-%.0f reaches the edge of 60-100, the usual range of a "
-                      "resting adult:\ncount another full minute before you call it "
-                      "%s.\n",
-                      low, ceil(h->rate_high_bpm - 0.05),
-                      low < COUNT_ADULT_LOW_BPM ? "low" : "high");
+    const fm_reference_range *const by = range_of(source);
+    if (by != NULL && place_of(source, h) == FM_RANGE_EDGE) {
+        (void)fprintf(
+            to,
+            "\n%.0f-%.0f reaches the edge of %.0f-%.0f, %s:\n"
+            "count another full minute before you call it %s.\n",
+            low, ceil(h->rate_high_bpm - 0.05), by->low_per_min, by->high_per_min,
+            fm_reference_range_is_centiles(by) ? "the 1st to 99th centile at this age"
+                                               : "the usual range of a resting adult",
+            low < by->low_per_min ? "low" : "high");
     }
 }
 
@@ -379,32 +446,66 @@ static void print_regular(const fm_window *w, FILE *to)
     (void)fputs("; it is not a check of the\nheart.\n", to);
 }
 
-static void print_cautions(const fm_count *count, FILE *to)
+static void print_outside(const count_source *source, const fm_count *count, FILE *to)
 {
-    const fm_heart *const h = &count->heart;
-    if (breath_text_is_outside(&count->breath)) {
+    const fm_reference_range *const by = range_of(source);
+    if (breath_text_is_outside(&count->breath, age_of(source))) {
         (void)fputs(
             "\nOutside the range: 12 to 20 respirations per minute are usual in a\n"
-            "resting adult. Children breathe faster (--age in 'check' knows their "
-            "ranges);\n"
+            "resting adult. Children breathe faster (--age);\n"
             "effort, fever and knowing that one is watched move it. Context decides.\n",
             to);
     }
-    if (count_text_is_outside(count)) {
-        (void)fputs(
-            "\nOutside the range: 60 to 100 per minute is usual in a resting adult.\n"
-            "Other ages have other ranges, and effort, fever, fitness and medicines\n"
-            "move it; that explains a number and does not replace counting again.\n",
-            to);
+    if (!count_text_is_outside(source, count)) {
+        return;
     }
-    print_edge(h, to);
-    if (is_uneven(count)) {
+    if (by != NULL && fm_reference_range_is_centiles(by)) {
+        (void)fprintf(to,
+                      "\nOutside the range: %.0f to %.0f per minute, %s (1st to 99th\n"
+                      "centile; %s). Effort, fever and medicines move it; that\n"
+                      "explains a number and does not replace counting again.\n",
+                      by->low_per_min, by->high_per_min, by->age_band, by->source);
+        return;
+    }
+    (void)fputs(
+        "\nOutside the range: 60 to 100 per minute is usual in a resting adult.\n"
+        "Other ages have other ranges (--age), and effort, fever, fitness and\n"
+        "medicines move it; that explains a number and does not replace counting\n"
+        "again.\n",
+        to);
+}
+
+/* A child's row that nobody has read says nothing, and that is said. */
+static void print_no_verdict(const count_source *source, FILE *to)
+{
+    if (source->age_known &&
+        (range_of(source) == NULL || breath_text_range(source->age_months) == NULL)) {
+        (void)fprintf(
+            to,
+            "\nAt this age %s not judged: nobody has read\nthe table's row in its "
+            "source. See the local chart.\n",
+            range_of(source) == NULL ? "the numbers are" : "respirations are");
+    }
+}
+
+static void print_cautions(const count_source *source, const fm_count *count, FILE *to)
+{
+    const fm_heart *const h = &count->heart;
+    const bool outside = count_text_is_outside(source, count);
+    const bool calm = count_text_is_with_breathing(count);
+    print_outside(source, count, to);
+    print_no_verdict(source, to);
+    print_edge(source, h, to);
+    if (is_uneven(count) && !calm) {
         (void)fputs(h->status == FM_CAUTION ? "\nPerhaps irregular." : "\nIrregular.",
                     to);
     }
-    if (is_uneven(count) || count_text_is_outside(count)) {
+    if (calm) {
+        print_with_breathing(to);
+    }
+    if ((is_uneven(count) && !calm) || outside) {
         print_person_first(to);
-    } else if (breath_text_is_outside(&count->breath)) {
+    } else if (breath_text_is_outside(&count->breath, age_of(source))) {
         print_breathing_person_first(to);
     } else if (h->status != FM_REFUSED && count->rhythm.pattern == FM_PATTERN_REGULAR) {
         print_regular(&count->window, to);
@@ -428,6 +529,12 @@ void count_text_print_cautions(bool any_refused, bool any_worrying, FILE *to)
 
 void count_text_print(const count_source *source, const fm_count *count, FILE *to)
 {
+    const person_first p = count_text_person(source, count);
+    lines above = LINES_NONE;
+    person_first_add(&p, &above);
+    char *const first = lines_take(&above);
+    (void)fputs(first != NULL ? first : "", to);
+    free(first);
     count_text_print_line(source, count, to);
     breath_text_print_line(count, to);
     print_where(source, count, to);
@@ -437,6 +544,11 @@ void count_text_print(const count_source *source, const fm_count *count, FILE *t
     }
     print_quality(source, count, to);
     breath_text_print_details(count, to);
-    print_cautions(count, to);
+    if (count->breath.n_pauses > 0) {
+        print_label("", to);
+        (void)fprintf(to, "a pause is named from %s\n",
+                      fm_breath_pause_source(age_of(source)));
+    }
+    print_cautions(source, count, to);
     (void)fputs("\nFor learning and research; not a medical device.\n", to);
 }

@@ -2,18 +2,15 @@
  * @file count_text.h
  * A count as a person reads it: one line at a glance, then what it rests on and the
  * cautions that belong beside the number.
- *
- * Range of a resting adult, 60 to 100 per minute: common practice, no source.
+ * The signs of the person and the lines to act on stand above it (person_first.h).
  */
 #ifndef REPORT_COUNT_TEXT_H
 #define REPORT_COUNT_TEXT_H
 
 #include "src/report/count_document.h"
+#include "src/report/person_first.h"
 
 #include <stdio.h>
-
-#define COUNT_ADULT_LOW_BPM  60.0  /**< resting adult, common practice, no source */
-#define COUNT_ADULT_HIGH_BPM 100.0 /**< resting adult, common practice, no source */
 
 /** The pulse's line: count, rate, range, rhythm, how sure; or why there is no count. */
 void count_text_print_line(const count_source *source, const fm_count *count, FILE *to);
@@ -27,11 +24,19 @@ void count_text_print(const count_source *source, const fm_count *count, FILE *t
 /** The cautions alone, for the end of a row: as if for the most worrying of its counts. */
 void count_text_print_cautions(bool any_refused, bool any_worrying, FILE *to);
 
-/** True when the whole interval that holds the rate is outside the resting adult's range. */
-bool count_text_is_outside(const fm_count *count);
+/** True when the whole interval that holds the rate is outside the range that may judge it
+ * at the person's age; the resting adult's without one. */
+bool count_text_is_outside(const count_source *source, const fm_count *count);
 
-/** True when a count is irregular, undetermined or outside the resting adult's range, or
- * respirations are outside theirs. */
-bool count_text_is_worrying(const fm_count *count);
+/** Uneven only in step with breathing, nothing else found: common in the young, no alarm. */
+bool count_text_is_with_breathing(const fm_count *count);
+
+/** True when a count is irregular (but in step with breathing), undetermined, outside that
+ * range or at a line to act on, or respirations are outside theirs or at one, or no breath
+ * was heard for as long as is named. */
+bool count_text_is_worrying(const count_source *source, const fm_count *count);
+
+/** The numbers of a count for person_first.h; what is refused is left out. */
+person_first count_text_person(const count_source *source, const fm_count *count);
 
 #endif

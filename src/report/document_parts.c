@@ -62,3 +62,16 @@ json_t *document_findings(const fm_finding *findings, size_t n)
     }
     return array;
 }
+
+json_t *document_pauses(const fm_breath_pause *pauses, size_t n)
+{
+    json_t *array = json_array();
+    for (size_t i = 0; i < n; i++) {
+        document_part part = document_start();
+        document_put(&part, "kind", json_string("pause"));
+        document_put(&part, "start_s", count_document_time(pauses[i].start_s));
+        document_put(&part, "end_s", count_document_time(pauses[i].end_s));
+        array = document_append(array, document_end(&part));
+    }
+    return array;
+}

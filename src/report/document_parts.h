@@ -40,4 +40,7 @@ json_t *document_times(const double *times_s, size_t n);
 /** A list of findings[0..n-1]: kind, count, times_s. New reference; NULL without memory. */
 json_t *document_findings(const fm_finding *findings, size_t n);
 
+/** A list of pauses[0..n-1] of breathing: kind "pause", start_s, end_s. As above. */
+json_t *document_pauses(const fm_breath_pause *pauses, size_t n);
+
 #endif

@@ -9,6 +9,7 @@
 #include "src/report/svg.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
@@ -21,7 +22,8 @@
 #define NOTE_SIZE  12.5
 
 enum {
-    PNG_WIDTH_PX = 1440 /* 240 dots an inch where a picture is 150 mm wide */
+    PNG_WIDTH_PX = 1440, /* 240 dots an inch where a picture is 150 mm wide */
+    CAUTION_BYTES = 256
 };
 
 typedef enum picture_kind {
@@ -100,23 +102,51 @@ static double draw_words(svg *s, double y, const picture_words *words)
                           words->sentences);
 }
 
-/* NULL where nothing is irregular or outside the range. */
-static const char *caution_of(const picture *p)
+/* Anything but even: its pattern, or a run or a change of rate in one that has no word. */
+static bool is_uneven(const picture *p)
 {
-    const fm_pattern pattern = p->count->rhythm.pattern;
-    const bool refused = p->count->heart.status == FM_REFUSED;
-    const bool irregular = pattern == FM_PATTERN_OCCASIONALLY_IRREGULAR ||
-                           pattern == FM_PATTERN_REGULARLY_IRREGULAR ||
-                           pattern == FM_PATTERN_IRREGULARLY_IRREGULAR;
-    if (irregular && !refused) {
-        return "Irregular: look at the person first, count again at the apex for a "
-               "full "
-               "minute, and report it.";
+    const fm_rhythm *const r = &p->count->rhythm;
+    return p->count->heart.status != FM_REFUSED &&
+           (r->pattern == FM_PATTERN_OCCASIONALLY_IRREGULAR ||
+            r->pattern == FM_PATTERN_REGULARLY_IRREGULAR ||
+            r->pattern == FM_PATTERN_IRREGULARLY_IRREGULAR || r->n_findings > 0);
+}
+
+/* Uneven, and that only in step with breathing. */
+static bool is_with_breathing(const picture *p)
+{
+    const fm_rhythm *const r = &p->count->rhythm;
+    return r->pattern == FM_PATTERN_REGULARLY_IRREGULAR && r->n_findings == 0 &&
+           strcmp(r->repeat, "breathing") == 0;
+}
+
+/* "" where nothing is uneven, outside the range or at a line to act on. */
+static void caution_of(const picture *p, char out[CAUTION_BYTES])
+{
+    static const char AGAIN[] =
+        "look at the person first, count again at the apex for a "
+        "full minute, and report it.";
+    const bool uneven = is_uneven(p) && !is_with_breathing(p);
+    const bool doubtful = p->count->heart.status == FM_CAUTION;
+    out[0] = '\0';
+    if (p->act_now) {
+        (void)snprintf(
+            out, CAUTION_BYTES,
+            "%s number is at the line to act on: look at the person, call for "
+            "help by the signs, tell the nurse now, then count a full minute.",
+            p->composed ? "If this were a person: a" : "A");
+    } else if (uneven || p->outside) {
+        (void)snprintf(out, CAUTION_BYTES, "%s%s: %s",
+                       !uneven    ? "Outside the range"
+                       : doubtful ? "Perhaps irregular"
+                                  : "Irregular",
+                       p->composed ? "; if this were a person" : "", AGAIN);
+    } else if (is_uneven(p)) {
+        (void)snprintf(out, CAUTION_BYTES,
+                       "Uneven in step with breathing: common in children and young "
+                       "adults. Count another calm minute; tell the instructor if it "
+                       "stays.");
     }
-    return p->outside
-               ? "Outside the range: look at the person first, count again at the "
-                 "apex for a full minute, and report it."
-               : NULL;
 }
 
 /* Everything below the opening of the picture; returns its height. */
@@ -130,6 +160,9 @@ static double draw_body(svg *s, const picture *p, const picture_words *words)
         .taps_on_known = p->comparison != NULL && p->comparison->against_truth,
         .n_breaths = p->n_breaths,
         .breath_s = p->breath_s,
+        .n_pauses = p->n_pauses,
+        .pauses = p->pauses,
+        .pauses_known = p->pauses_known,
     };
     const double inner = CHART_WIDTH - 2.0 * MARGIN;
     draw_window(s, 26.0, &p->count->window);
@@ -152,8 +185,9 @@ static double draw_body(svg *s, const picture *p, const picture_words *words)
             "In brackets: the range that holds the true rate 19 times in "
             "20.");
     }
-    const char *const caution = caution_of(p);
-    if (caution != NULL) {
+    char caution[CAUTION_BYTES];
+    caution_of(p, caution);
+    if (caution[0] != '\0') {
         y = svg_text_block(s, MARGIN, y, inner, note, caution);
     }
     return svg_text_block(s, MARGIN, y, inner, note,

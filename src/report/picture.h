@@ -42,10 +42,16 @@ typedef struct picture {
     const fm_breath_comparison *breaths;
     bool
         outside; /**< the rate lies outside the range for the age: a caution is drawn */
+    bool act_now;  /**< a number is at a published line to act on (person_first.h) */
+    bool composed; /**< nobody is there: 'if this were a person' */
     size_t n_breaths;
     /** breath_s[0..n_breaths-1], starts, seconds of the recording; those outside the
         window are not drawn */
     const double *breath_s;
+    size_t n_pauses;
+    /** pauses[0..n_pauses-1]: stretches without a breath, drawn and told in words */
+    const fm_breath_pause *pauses;
+    bool pauses_known; /**< they are the truth's */
 } picture;
 
 /**

@@ -338,9 +338,14 @@ static void put_repeat(svg *text, const fm_rhythm *r)
     }
 }
 
-static void put_rhythm(svg *text, const fm_rhythm *r)
+/* A doubtful count's rhythm is not named, here as in the text. */
+static void put_rhythm(svg *text, const fm_rhythm *r, bool doubtful)
 {
     begin_sentence(text);
+    if (doubtful) {
+        svg_raw(text, "Rhythm not named, because the count itself is in doubt.");
+        return;
+    }
     const size_t first = text->n_bytes;
     if (r->pattern == FM_PATTERN_UNDETERMINED) {
         svg_raw(text, "pattern ");
@@ -398,6 +403,20 @@ static void put_shortness(svg *text, const fm_window *w)
     }
 }
 
+/* The same words as the text's. */
+static void put_pauses(svg *text, const picture *p)
+{
+    char pauses[BREATH_PAUSES_BYTES];
+    breath_text_pauses(p->pauses, p->n_pauses, p->pauses_known, pauses);
+    if (pauses[0] != '\0') {
+        begin_sentence(text);
+        const size_t first = text->n_bytes;
+        svg_raw(text, pauses);
+        svg_raw(text, ".");
+        capital_at(text, first);
+    }
+}
+
 void picture_words_make(const picture *p, picture_words *words)
 {
     const fm_heart *h = &p->count->heart;
@@ -428,8 +447,9 @@ void picture_words_make(const picture *p, picture_words *words)
         put_taps(&text, p->taps);
     }
     if (!refused) {
-        put_rhythm(&text, &p->count->rhythm);
+        put_rhythm(&text, &p->count->rhythm, h->status == FM_CAUTION);
     }
+    put_pauses(&text, p);
     words->sentences = svg_take(&text, NULL);
 }
 

@@ -70,10 +70,42 @@ static void add_trend(lines *to, const progress *p)
     }
 }
 
+static const char GOAL_COUNTS[] =
+    "For it count first attempts at different recordings or people, full minutes at "
+    "the "
+    "apex, and of the irregular ones those whose word was right; refused and doubtful "
+    "counts do not.";
+
+static void add_breath_goal(lines *to, const progress_goal *g)
+{
+    if (g->breath_in_a_row > 0) {
+        lines_add(
+            to, 0,
+            "Practice goal of respirations, %d full minutes in a row within %g per "
+            "minute: %s.",
+            g->breath_in_a_row, g->breath_within_per_min,
+            g->breath_met ? "met" : "not met");
+    }
+}
+
+static void add_signature(lines *to, const progress *p)
+{
+    if (p->is_signed) {
+        lines_add(to, 0, "Signed by %s on %.10s%s. Watched: %s.", p->signed_by,
+                  p->signed_utc, p->signed_goal_met ? "" : ", before the goal was met",
+                  p->signed_watched[0] != '\0' ? p->signed_watched : "not said");
+    } else if (p->goal.set) {
+        lines_add(to, 0, "Not signed: the instructor does that, not the program.");
+    }
+}
+
 static void add_goal(lines *to, const progress *p)
 {
     const progress_goal *const g = &p->goal;
     lines_break(to);
+    if (g->set || g->breath_in_a_row > 0 || p->is_signed) {
+        lines_add(to, 0, "Practice record, not a competence check");
+    }
     if (!g->set) {
         lines_add(to, 0, "No practice goal is set (fullminute logbook goal).");
     } else if (g->met) {
@@ -90,12 +122,11 @@ static void add_goal(lines *to, const progress *p)
             g->in_a_row, g->within_per_min, g->irregular, g->now_in_a_row,
             g->now_irregular);
     }
-    if (p->is_signed) {
-        lines_add(to, 0, "Signed off by %s on %.10s%s.", p->signed_by, p->signed_utc,
-                  p->signed_goal_met ? "" : ", before the goal was met");
-    } else if (g->set) {
-        lines_add(to, 0, "Not signed off: the instructor does that, not the program.");
+    if (g->set) {
+        lines_add(to, 0, "%s", GOAL_COUNTS);
     }
+    add_breath_goal(to, g);
+    add_signature(to, p);
 }
 
 static void add_deficits(lines *to, const progress *p)
@@ -176,18 +207,22 @@ static json_t *goal_json(const progress_goal *g)
     if (!g->set) {
         return json_null();
     }
-    return json_pack("{s:i, s:f, s:i, s:b, s:s*, s:i, s:i}", "in_a_row", g->in_a_row,
-                     "within_per_min", g->within_per_min, "irregular", g->irregular,
-                     "met", g->met ? 1 : 0, "met_utc", g->met ? g->met_utc : NULL,
-                     "now_in_a_row", g->now_in_a_row, "now_irregular",
-                     g->now_irregular);
+    return json_pack("{s:i, s:f, s:i, s:b, s:s*, s:i, s:i, s:i, s:f, s:b, s:i}",
+                     "in_a_row", g->in_a_row, "within_per_min", g->within_per_min,
+                     "irregular", g->irregular, "met", g->met ? 1 : 0, "met_utc",
+                     g->met ? g->met_utc : NULL, "now_in_a_row", g->now_in_a_row,
+                     "now_irregular", g->now_irregular, "breath_in_a_row",
+                     g->breath_in_a_row, "breath_within_per_min",
+                     g->breath_within_per_min, "breath_met", g->breath_met ? 1 : 0,
+                     "breath_now_in_a_row", g->breath_now_in_a_row);
 }
 
 static json_t *signature_json(const progress *p)
 {
     return p->is_signed
-               ? json_pack("{s:s, s:s, s:b}", "by", p->signed_by, "signed_utc",
-                           p->signed_utc, "goal_met", p->signed_goal_met ? 1 : 0)
+               ? json_pack("{s:s, s:s, s:b, s:s}", "by", p->signed_by, "signed_utc",
+                           p->signed_utc, "goal_met", p->signed_goal_met ? 1 : 0,
+                           "watched", p->signed_watched)
                : json_null();
 }
 

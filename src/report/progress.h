@@ -23,6 +23,7 @@ enum {
     PROGRESS_LEARNER_BYTES = 32,
     PROGRESS_UTC_BYTES = 24,
     PROGRESS_LABEL_BYTES = 40,
+    PROGRESS_WATCHED_BYTES = 256,
     PROGRESS_GROUPS = 9 /**< three methods, three rate bands, three rhythms */
 };
 
@@ -41,6 +42,10 @@ typedef struct progress_point {
     long long number; /**< of the row */
     double difference_per_min;
     bool
+        for_goal; /**< a full minute at the apex, first attempt, the second count neither
+                        refused nor in doubt (known truth is not) */
+    bool word_right; /**< uneven, and the learner said so in the same word */
+    bool
         uneven; /**< the rhythm was not regular, as the second count or the truth says */
 } progress_point;
 
@@ -52,8 +57,12 @@ typedef struct progress_goal {
     int irregular;
     bool met;
     char met_utc[PROGRESS_UTC_BYTES]; /**< of the count that met it first */
-    int now_in_a_row;                 /**< the newest counts within it */
+    int now_in_a_row; /**< the newest of those that count for it, within it */
     int now_irregular;
+    int breath_in_a_row; /**< respirations; 0: no goal of theirs */
+    double breath_within_per_min;
+    bool breath_met;
+    int breath_now_in_a_row;
 } progress_goal;
 
 /** Everything. Start from zero, free with progress_free. */
@@ -85,6 +94,7 @@ typedef struct progress {
     char signed_by[PROGRESS_LEARNER_BYTES];
     char signed_utc[PROGRESS_UTC_BYTES];
     bool signed_goal_met;
+    char signed_watched[PROGRESS_WATCHED_BYTES]; /**< what the instructor watched */
 
     size_t n_deficits; /**< pulse deficits of two examiners */
     double deficit_mean, deficit_least, deficit_most;

@@ -51,6 +51,16 @@ static json_t *patterns(const summary *s)
     return document_end(&p);
 }
 
+static json_t *breath_patterns(const summary *s)
+{
+    document_part p = document_start();
+    for (int i = 0; i < FM_BREATH_PATTERN_COUNT; i++) {
+        document_put(&p, fm_breath_pattern_word((fm_breath_pattern)i),
+                     whole(s->breath_patterns[i]));
+    }
+    return document_end(&p);
+}
+
 static json_t *series(const summary_series *v)
 {
     static const struct {
@@ -175,6 +185,8 @@ char *summary_document_format(const summary *s)
     document_put(&p, "rows_with_pauses", whole(s->with_pauses));
     document_put(&p, "breath_status", statuses(s->breath_by_status, 3));
     document_put(&p, "breath_per_min", series(&s->breath_per_min));
+    document_put(&p, "breath_patterns", breath_patterns(s));
+    document_put(&p, "rows_with_breath_pause", whole(s->with_breath_pause));
     document_put(&p, "quality", series(&s->quality));
     document_put(&p, "confidence", series(&s->confidence));
     document_put(&p, "errors", errors(s));

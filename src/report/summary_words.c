@@ -13,6 +13,15 @@ enum {
 static const char *const STATUS_WORDS[SUMMARY_STATUSES] = {"counted", "caution",
                                                            "refused", "error"};
 
+static size_t sum(const size_t *n, int most)
+{
+    size_t all = 0;
+    for (int i = 0; i < most; i++) {
+        all += n[i];
+    }
+    return all;
+}
+
 __attribute__((format(printf, 3, 4))) static void say(const summary_listener *l,
                                                       const char *label,
                                                       const char *format,
@@ -104,6 +113,14 @@ static void say_breath(const summary *s, const summary_listener *l)
         say_share(l, STATUS_WORDS[i], s->breath_by_status[i], n);
     }
     say_series(l, &s->breath_per_min, 0);
+    const size_t named = sum(s->breath_patterns, FM_BREATH_PATTERN_COUNT);
+    for (int i = FM_BREATH_PATTERN_COUNT - 1; named > 0 && i >= 0; i--) {
+        say_share(l, fm_breath_pattern_word((fm_breath_pattern)i),
+                  s->breath_patterns[i], named);
+    }
+    if (named > 0) {
+        say_share(l, "no breath, 10 s and more", s->with_breath_pause, named);
+    }
 }
 
 static void say_quality(const summary *s, const summary_listener *l)
@@ -169,15 +186,6 @@ static void say_errors(const summary *s, const summary_listener *l)
     if (s->by_status[3] > s->n_errors_named) {
         say(l, "", "and %zu more", s->by_status[3] - s->n_errors_named);
     }
-}
-
-static size_t sum(const size_t *n, int most)
-{
-    size_t all = 0;
-    for (int i = 0; i < most; i++) {
-        all += n[i];
-    }
-    return all;
 }
 
 bool summary_has(const summary *s, summary_section section)

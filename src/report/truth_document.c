@@ -67,6 +67,12 @@ json_t *truth_document_build(const truth_document *d)
     document_put(&b, "inaudible_s1", indices(t->inaudible_s1, t->n_inaudible_s1));
     document_put(&b, "breath_starts_s",
                  document_times(t->breath_starts_s, t->n_breaths));
+    document_put(&b, "breath_pattern",
+                 t->breathing_known
+                     ? json_string(fm_breath_pattern_word(t->breath_pattern))
+                     : json_null());
+    document_put(&b, "breath_findings",
+                 document_pauses(t->breath_pauses, t->n_breath_pauses));
     document_put(&b, "radial_s",
                  t->has_radial ? document_times(t->radial_s, t->n_radial)
                                : json_null());

@@ -5,7 +5,9 @@
  *
  * Times are written to 1 ms. Members beside the contract's own, which a reader may
  * ignore and which a document may lack: repeat, varies_with_breathing, breath_snr_db,
- * duration_s, recipe; contact_lost {start_s, length_s} where the chest piece lifted. A number that is not known is null.
+ * duration_s, recipe; contact_lost {start_s, length_s} where the chest piece lifted;
+ * breath_pattern and breath_findings (as in a count document; null and an empty list where
+ * the breathing is not known). A number that is not known is null.
  */
 #ifndef REPORT_TRUTH_DOCUMENT_H
 #define REPORT_TRUTH_DOCUMENT_H

@@ -215,6 +215,50 @@ static void read_findings(struct reader *r, fm_truth *t)
     }
 }
 
+static void read_breath_pause(struct reader *r, const json_t *item, fm_breath_pause *p)
+{
+    const char *const word = json_string_value(json_object_get(item, "kind"));
+    const json_t *const start = json_object_get(item, "start_s");
+    const json_t *const end = json_object_get(item, "end_s");
+    *p = (fm_breath_pause){json_number_value(start), json_number_value(end)};
+    if (word == NULL || strcmp(word, "pause") != 0 || !json_is_number(start) ||
+        !json_is_number(end) || !(p->start_s >= 0.0 && p->end_s > p->start_s) ||
+        !(p->end_s <= TIME_MAX_S)) {
+        wrong(r, "breath_findings", "holds one of no known kind, or without its times");
+    }
+}
+
+/* How the breathing went; older documents do not say. */
+static void read_breathing(struct reader *r, fm_truth *t)
+{
+    char word[64];
+    int k = 0;
+    read_text(r, "breath_pattern", word, sizeof word);
+    t->breathing_known = word[0] != '\0';
+    while (t->breathing_known && k < FM_BREATH_PATTERN_COUNT &&
+           strcmp(word, fm_breath_pattern_word((fm_breath_pattern)k)) != 0) {
+        k++;
+    }
+    if (k == FM_BREATH_PATTERN_COUNT) {
+        wrong(r, "breath_pattern", "is not one of the known ones");
+        return;
+    }
+    t->breath_pattern = (fm_breath_pattern)k;
+    const json_t *const array = json_object_get(r->root, "breath_findings");
+    if (array == NULL || json_is_null(array)) {
+        return;
+    }
+    if (!json_is_array(array)) {
+        wrong(r, "breath_findings", "is not a list");
+        return;
+    }
+    t->breath_pauses = memory(r, json_array_size(array), sizeof *t->breath_pauses);
+    for (size_t i = 0; r->ok && i < json_array_size(array); i++) {
+        read_breath_pause(r, json_array_get(array, i), &t->breath_pauses[i]);
+        t->n_breath_pauses++;
+    }
+}
+
 static void read_origin(struct reader *r, truth_document *d)
 {
     char origin[32];
@@ -246,6 +290,7 @@ static void read_members(struct reader *r, truth_document *d)
     if (json_object_get(r->root, "breath_starts_s") != NULL) {
         t->breath_starts_s = read_member_times(r, "breath_starts_s", &t->n_breaths);
     }
+    read_breathing(r, t);
     const json_t *const radial = json_object_get(r->root, "radial_s");
     t->has_radial = radial != NULL && !json_is_null(radial);
     if (t->has_radial) {

@@ -1,5 +1,7 @@
 #include "src/sitting/analyse_file.h"
 
+#include "dsp/respiration_pause.h"
+
 #include "src/base/interrupt.h"
 #include "src/sitting/analyse_run_private.h"
 #include "src/sitting/channel_choice.h"
@@ -19,6 +21,13 @@ static const double FIRST_BEAT_LEAD_S = 0.010;
 const char *const analyse_channel_words[] = {"best", NULL};
 const char *const analyse_breath_window_words[] = {"same", "next", NULL};
 const char *const analyse_first_beat_words[] = {"zero", "one", NULL};
+
+/* Once all windows are counted: those that are named at the person's age. */
+static void name_pauses(const analyse_request *request, analysed *out)
+{
+    fm_breath_name_pauses(&out->count.breath,
+                          request->age_known ? request->age_months : (double)NAN);
+}
 
 analyse_request analyse_request_default(const char *path)
 {
@@ -225,6 +234,7 @@ analysed *analyse_file_window(const analyse_request *request, app_err *err)
         ok = count_from_first_beat(&run, out, err);
     }
     ok = ok && count_breath(&run, out, err);
+    name_pauses(request, out);
     run_close(&run);
     if (!ok) {
         free(out);
@@ -246,6 +256,7 @@ static bool hand_out(struct run *run,
         run_shift_count(&result->count, (double)entry / run->info.rate_hz);
         result->source = run_describe_source(run);
         result->breath_quality = result->count.quality;
+        name_pauses(run->request, result);
         ok = sink(context, result, err);
         run->not_numbers = 0;
     }

@@ -49,6 +49,8 @@ typedef struct analyse_request {
     bool start_given;            /**< by the person: wins over a sitting's */
     bool seconds_given;
     bool breath_window_given;
+    bool age_known; /**< picks ranges, and from which length a pause is named */
+    double age_months;
     bool use_sitting; /**< take windows and gaps from NAME.sitting.json, if there */
     analyser_keep
         *keep; /**< NULL, or where the analyser waits from one file to the next */

@@ -202,6 +202,10 @@ void run_shift_count(fm_count *count, double by_s)
     count->breath.window.start_s += by_s;
     count->breath.window.end_s += by_s;
     shift_times(count->breath.starts_s, count->breath.n, by_s);
+    for (size_t i = 0; i < count->breath.n_pauses; i++) {
+        count->breath.pauses[i].start_s += by_s;
+        count->breath.pauses[i].end_s += by_s;
+    }
     shift_times(count->heart.s1_s, count->heart.n_s1, by_s);
     shift_times(count->heart.s2_s, count->heart.n_s2, by_s);
     for (size_t i = 0; i < count->rhythm.n_findings; i++) {
@@ -238,6 +242,8 @@ count_source run_describe_source(const struct run *run)
                      (run->ended && run->info.frames > sound_file_position(run->file)),
         .not_numbers = run->not_numbers,
         .convention = run->convention,
+        .age_known = run->request->age_known,
+        .age_months = run->request->age_months,
     };
 }
 

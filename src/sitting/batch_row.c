@@ -105,8 +105,23 @@ static void put_rhythm(batch_row *b, const fm_rhythm *r)
     put_whole(b, ROW_PAUSES, count_kind(r, FM_INTERVAL_PAUSE));
 }
 
+/* "pause 27.312 41.404; pause 50.000 61.250": start and end, s. */
+static void put_breath_findings(batch_row *b, const fm_breath *v)
+{
+    size_t used = 0;
+    for (size_t i = 0; i < v->n_pauses && used < sizeof b->breath_findings; i++) {
+        used += (size_t)snprintf(b->breath_findings + used,
+                                 sizeof b->breath_findings - used, "%spause %.3f %.3f",
+                                 i > 0 ? "; " : "", v->pauses[i].start_s,
+                                 v->pauses[i].end_s);
+    }
+    b->row.field[ROW_BREATH_FINDINGS] = b->breath_findings;
+}
+
 static void put_breath(batch_row *b, const fm_breath *v)
 {
+    b->row.field[ROW_BREATH_PATTERN] = fm_breath_pattern_word(v->pattern);
+    put_breath_findings(b, v);
     b->row.field[ROW_BREATH_STATUS] = status_word(v->status);
     if (v->status != FM_REFUSED) {
         put_whole(b, ROW_BREATHS, (size_t)v->breaths);
@@ -189,6 +204,10 @@ static size_t gather(struct mark *to, const fm_count *c)
     if (c->breath.status != FM_REFUSED) {
         n += add_moments(to + n, c->breath.starts_s, c->breath.n, "breath");
     }
+    for (size_t i = 0; i < c->breath.n_pauses; i++) {
+        to[n++] = (struct mark){c->breath.pauses[i].start_s, c->breath.pauses[i].end_s,
+                                "no breath", (double)NAN};
+    }
     n += add_spans(to + n, c->quality.gaps, c->quality.n_gaps);
     n += add_spans(to + n, c->quality.unusable, c->quality.n_unusable);
     return n;
@@ -197,7 +216,8 @@ static size_t gather(struct mark *to, const fm_count *c)
 void batch_marks_add(const analysed *result, bytes *to)
 {
     enum {
-        MARKS_MAX = 2 * FM_BEATS_MAX + FM_BREATHS_MAX + 2 * FM_SPANS_MAX,
+        MARKS_MAX =
+            2 * FM_BEATS_MAX + FM_BREATHS_MAX + FM_BREATH_PAUSES_MAX + 2 * FM_SPANS_MAX,
         LINE_BYTES = 128
     };
     struct mark *const marks = calloc(MARKS_MAX, sizeof *marks);

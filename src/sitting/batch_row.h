@@ -21,6 +21,7 @@ typedef struct batch_row {
     char digits[ROW_COLUMN_COUNT][BATCH_DIGITS];
     char reason[REASON_TEXT_BYTES];
     char findings[BATCH_FINDINGS_BYTES];
+    char breath_findings[BATCH_FINDINGS_BYTES];
 } batch_row;
 
 /** Fill a row. What a refused count decoded is not in it. */
@@ -31,7 +32,8 @@ void batch_marks_header(bytes *to);
 
 /**
  * Add the marks of one window, in order of time, one a line: S1 (with its sureness, 0 to
- * 1), S2 and breath, which start and end at once; gap, and stretches that could not be
+ * 1), S2 and breath, which start and end at once; 'no breath', a stretch without one, also
+ * of a refused count; gap, and stretches that could not be
  * used, called by their reason. Of a refused count only the stretches.
  */
 void batch_marks_add(const analysed *result, bytes *to);

@@ -1,5 +1,7 @@
 #include "src/sitting/checked_breaths.h"
 
+#include "dsp/respiration_pause.h"
+
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -83,6 +85,39 @@ static bool truth_judges(const fm_truth *truth, const fm_breath *breath)
            (breath->status != FM_REFUSED || isfinite(truth->breath_snr_db));
 }
 
+/* The pauses of the learner's own seconds, of those named at the age. */
+static void take_pauses(checked_breaths *c,
+                        const fm_breath_pause *pauses,
+                        size_t n,
+                        double age_months)
+{
+    size_t kept = 0;
+    for (size_t i = 0; i < n && kept < FM_BREATH_PAUSES_MAX; i++) {
+        if (pauses[i].end_s > c->comparison.start_s &&
+            pauses[i].start_s < c->comparison.end_s) {
+            c->pauses[kept++] = pauses[i];
+        }
+    }
+    c->shown.n_pauses = fm_breath_pauses_keep(c->pauses, kept, age_months);
+    c->shown.pauses = c->pauses;
+}
+
+/* How the breathing went: the truth's word where it has one. */
+static void take_breathing(checked_breaths *c,
+                           const fm_breath *breath,
+                           const fm_truth *truth,
+                           double age_months)
+{
+    const bool known = truth != NULL && truth->breathing_known;
+    c->shown.pattern = known ? truth->breath_pattern : breath->pattern;
+    c->shown.breathing_known = known;
+    take_pauses(c, known ? truth->breath_pauses : breath->pauses,
+                known ? truth->n_breath_pauses : breath->n_pauses, age_months);
+    if (c->shown.n_pauses == 0 && c->shown.pattern == FM_BREATH_PATTERN_WITH_PAUSES) {
+        c->shown.pattern = FM_BREATH_PATTERN_UNEVEN;
+    }
+}
+
 bool checked_breaths_compare(checked_breaths *c,
                              const breaths_request *request,
                              const analysed *result,
@@ -126,6 +161,9 @@ bool checked_breaths_compare(checked_breaths *c,
     } else if (breath->status != FM_REFUSED) {
         c->shown.n_starts = breath->n;
         c->shown.starts_s = breath->starts_s;
+    }
+    if (status == FM_OK) {
+        take_breathing(c, breath, known ? truth : NULL, age_months);
     }
     return status == FM_OK ||
            app_err_set(err, APP_USAGE, "cannot compare the respirations: %s",

@@ -29,6 +29,7 @@ typedef struct checked_breaths {
     times tapped;
     fm_breath_comparison comparison;
     fm_respiration_range range;
+    fm_breath_pause pauses[FM_BREATH_PAUSES_MAX];
     check_breaths shown;
 } checked_breaths;
 

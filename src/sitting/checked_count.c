@@ -300,7 +300,10 @@ static bool make(checked_count *c, const check_request *request, app_err *err)
         return false;
     }
     tell_entered(request, &manual);
-    c->result = analyse_file_window(&request->analyse, err);
+    analyse_request analyse = request->analyse;
+    analyse.age_known = request->age_known;
+    analyse.age_months = request->age_months;
+    c->result = analyse_file_window(&analyse, err);
     if (c->result == NULL || (request->pulse && !compare(c, request, &manual, err)) ||
         !compare_breaths(c, request, err)) {
         return false;
@@ -312,6 +315,8 @@ static bool make(checked_count *c, const check_request *request, app_err *err)
     c->view.source = &c->result->source;
     c->view.count = &c->result->count;
     c->view.range = &c->range;
+    c->view.watched = request->watched;
+    c->view.watched_breaths = request->watched_breaths;
     c->view.age_known = request->age_known;
     c->view.age_months = request->age_months;
     c->view.tolerance_set = request->tolerance_set;

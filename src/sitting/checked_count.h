@@ -43,6 +43,8 @@ typedef struct check_request {
     bool tolerance_set;       /**< by the instructor; false: the example is used */
     double tolerance_per_min; /**< > 0, when set */
     breaths_request breaths;
+    bool watched; /**< respirations were watched by the clock, without a second count */
+    int watched_breaths; /**< in a full minute, when watched */
     bool use_truth; /**< judge against NAME.truth.json where it lies beside the file */
     check_entered *when_entered; /**< NULL: nobody wants to know */
     void *entered_context;       /**< handed to it */

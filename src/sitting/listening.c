@@ -139,7 +139,9 @@ const char *listening_first_words(const settings *s)
                : "Before the first recording: ask your friend. The sound stays on this "
                  "computer; nothing is sent anywhere. If you find something "
                  "unexpected, "
-                 "it is theirs: tell them privately, with the instructor.";
+                 "it is theirs: tell them privately; the instructor only if they "
+                 "agree, "
+                 "unless it is urgent.";
 }
 
 bool listening_first_words_said(settings *s, app_err *err)

@@ -1,7 +1,10 @@
 /* What the learner does in a live sitting: taps and entries, on disk before any count. */
 #include "src/sitting/live_private.h"
 
+#include "src/report/person_first.h"
+
 #include <math.h>
+#include <stdio.h>
 
 void live_sitting_tap(live_sitting *s, double monotonic_s)
 {
@@ -10,6 +13,22 @@ void live_sitting_tap(live_sitting *s, double monotonic_s)
     const bool back = d->n_taps > 0 && time_s < d->taps_s[d->n_taps - 1];
     if (s->phase == LIVE_RUNNING && isfinite(time_s) && !back) {
         s->dirty = sitting_document_add_tap(&s->document, time_s);
+    }
+}
+
+/* The second count is sealed: held to the line is what the learner entered. */
+static void hold_to_the_line(live_sitting *s, live_entry entry, double per_min)
+{
+    person_first p = person_first_none();
+    p.age_months = s->plan.age_months;
+    if (entry == LIVE_ENTRY_BREATH) {
+        p.own_breaths = per_min;
+    } else {
+        p.own_pulse = per_min;
+    }
+    char text[LINES_PARAGRAPH_BYTES];
+    if (person_first_line(&p, text)[0] != '\0') {
+        (void)snprintf(s->person, sizeof s->person, "%s", text);
     }
 }
 
@@ -24,9 +43,15 @@ bool live_sitting_enter(live_sitting *s, int entered, app_err *err)
         !sitting_entries_take(&s->document, KINDS[s->entry], entered, seconds, err)) {
         return false;
     }
+    hold_to_the_line(s, s->entry, (double)entered * 60.0 / (double)seconds);
     const bool second_next = s->entry == LIVE_ENTRY_PULSE && s->plan.second_examiner;
-    const bool breath_next = s->kind == SITTING_PULSE && s->plan.breath;
-    s->document.sealed = second_next || breath_next;
+    const bool more_next = live_watches_first(&s->plan)
+                               ? s->kind == SITTING_BREATH
+                               : s->kind == SITTING_PULSE && s->plan.breath;
+    if (live_watches_first(&s->plan) && s->kind == SITTING_BREATH) {
+        s->document.method = FM_BREATH_WATCHED;
+    }
+    s->document.sealed = second_next || more_next;
     if (!live_sitting_save(s, err)) {
         s->document.sealed = true; /* typed again, it is stored again */
         return false;

@@ -21,7 +21,8 @@
 
 enum {
     LIVE_TAKEN_GAPS = 256,
-    LIVE_TROUBLE_BYTES = 256
+    LIVE_TROUBLE_BYTES = 256,
+    LIVE_PERSON_BYTES = 512
 };
 
 /** A gap as the worker saw it, in samples. */
@@ -106,8 +107,15 @@ struct live_sitting {
     size_t taps_before; /**< taps of earlier windows */
     live_level level;
     char trouble[LIVE_TROUBLE_BYTES];
-    bool dirty; /**< the document changed and is not on disk */
+    char person[LIVE_PERSON_BYTES]; /**< what an entered number asks for */
+    bool dirty;                     /**< the document changed and is not on disk */
 };
+
+/**
+ * Infants: respirations come first, watched for a minute by the clock, the chest piece
+ * off; they have no second count. Only where both are asked for.
+ */
+bool live_watches_first(const live_plan *plan);
 
 /** Write the document; a failure becomes the sitting's trouble. */
 bool live_sitting_save(live_sitting *s, app_err *err);

@@ -1,6 +1,7 @@
 /* Opening and closing a live sitting: input, recording, document. */
 #include "src/sitting/live_private.h"
 
+#include "dsp/respiration_pause.h"
 #include "src/base/file.h"
 
 #include <math.h>
@@ -22,6 +23,12 @@ live_plan live_plan_default(void)
                        .site = FM_SITE_APICAL,
                        .age_months = (double)NAN,
                        .tolerance_per_min = (double)NAN};
+}
+
+bool live_watches_first(const live_plan *plan)
+{
+    return plan->checked && plan->pulse && plan->breath &&
+           plan->age_months < FM_BREATH_INFANT_MONTHS; /* false for NaN */
 }
 
 static bool no_memory(app_err *err)
@@ -181,7 +188,7 @@ live_sitting *live_sitting_open(const live_plan *plan, app_err *err)
     (void)pthread_mutex_init(&s->take.lock, NULL);
     live_level_init(&s->level, 1000.0);
     s->phase = LIVE_SETTLING;
-    s->kind = plan->pulse ? SITTING_PULSE : SITTING_BREATH;
+    s->kind = plan->pulse && !live_watches_first(plan) ? SITTING_PULSE : SITTING_BREATH;
     s->window = 1;
     if (open_all(s, err)) {
         s->ready_at = (int64_t)llround(LIVE_LEVEL_S * s->rate_hz);

@@ -49,15 +49,22 @@ static void watch_window(live_sitting *s)
     }
 }
 
+static bool is_watching(const live_sitting *s)
+{
+    return s->kind == SITTING_BREATH && live_watches_first(&s->plan);
+}
+
 static void open_window(live_sitting *s, int64_t start)
 {
     s->start = start;
     s->end = start + samples_of(s, window_seconds(s));
     s->missing_s = 0.0;
     s->taps_before = s->document.n_taps;
+    /* What is only watched is not to be counted from the sound: set aside at once. */
     const sitting_window w = {.kind = s->kind,
                               .start_s = seconds_of(s, s->start),
-                              .end_s = seconds_of(s, s->end)};
+                              .end_s = seconds_of(s, s->end),
+                              .set_aside = is_watching(s)};
     s->lost = (fm_span){0.0, 0.0, FM_REASON_NONE};
     watch_window(s);
     if (!sitting_document_add_window(&s->document, &w)) {
@@ -178,8 +185,10 @@ void live_sitting_after_window(live_sitting *s)
 
 void live_sitting_after_entry(live_sitting *s)
 {
-    if (s->kind == SITTING_PULSE && s->plan.breath) {
-        s->kind = SITTING_BREATH;
+    const bool watched = live_watches_first(&s->plan);
+    if (watched ? s->kind == SITTING_BREATH
+                : s->kind == SITTING_PULSE && s->plan.breath) {
+        s->kind = watched ? SITTING_PULSE : SITTING_BREATH;
         s->window = 1;
         settle(s);
     } else {
@@ -268,7 +277,8 @@ static void look_for_contact(live_sitting *s)
 static void end_window(live_sitting *s)
 {
     look_for_contact(s);
-    if ((s->missing_s > 0.0 || s->lost.length_s > 0.0) && s->plan.checked) {
+    if ((s->missing_s > 0.0 || s->lost.length_s > 0.0) && s->plan.checked &&
+        !is_watching(s)) {
         s->phase = LIVE_GAPPED;
     } else {
         live_sitting_after_window(s);
@@ -313,6 +323,7 @@ void live_sitting_get_view(live_sitting *s, live_view *out)
 {
     *out = (live_view){.phase = s->phase,
                        .kind = s->kind,
+                       .watched = is_watching(s),
                        .entry = s->entry,
                        .window = s->window,
                        .seconds = window_seconds(s),
@@ -320,6 +331,7 @@ void live_sitting_get_view(live_sitting *s, live_view *out)
                        .level_dbfs = s->level.level_dbfs,
                        .advice = s->level.advice,
                        .trouble = s->trouble,
+                       .person = s->person,
                        .missing_s = s->missing_s,
                        .lost_start_s = s->lost.start_s - seconds_of(s, s->start),
                        .lost_length_s = s->lost.length_s,

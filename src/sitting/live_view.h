@@ -46,6 +46,7 @@ typedef struct live_mark {
 typedef struct live_view {
     live_phase phase;
     sitting_kind kind;
+    bool watched; /**< by the clock, the chest piece off: no second count of it */
     live_entry entry;
     int window;       /**< which one of a row, from 1 */
     int seconds;      /**< length of the window */
@@ -55,6 +56,8 @@ typedef struct live_view {
     double level_dbfs;   /**< of the last whole three seconds, in steps of 3 dB; NaN */
     const char *advice;  /**< about the level, "" none */
     const char *trouble; /**< what went wrong, "" nothing */
+    const char *person;  /**< what a number already entered asks for, by the learner's
+                              number alone (person_first.h); "" nothing */
     double missing_s;    /**< of this window so far */
     double
         lost_start_s; /**< with LIVE_GAPPED: contact was lost, from the window's start */

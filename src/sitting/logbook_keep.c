@@ -81,13 +81,23 @@ void logbook_keep_entered(logbook_keep *k,
     }
 }
 
+/* 'agrees' and 'differs' need the instructor's limit; without it only the difference
+ * stands, as on the screen. */
+static const char *verdict_of(fm_verdict verdict, bool tolerance_set)
+{
+    return tolerance_set || verdict == FM_VERDICT_NOT_COMPARABLE
+               ? fm_verdict_word(verdict)
+               : "";
+}
+
 /* What stays sealed in the check stays out of the row. */
 static void put_pulse(entry *e, const check_view *view)
 {
     const fm_heart *const heart = &view->count->heart;
     const fm_comparison *const c = view->comparison;
     entry_put(e->device_status, sizeof e->device_status, STATUS[heart->status]);
-    entry_put(e->verdict, sizeof e->verdict, fm_verdict_word(c->verdict));
+    entry_put(e->verdict, sizeof e->verdict,
+              verdict_of(c->verdict, view->tolerance_set));
     entry_put(e->judged_against, sizeof e->judged_against,
               c->against_truth ? "truth" : "device");
     e->tolerance_per_min = view->tolerance_set ? c->tolerance_per_min : (double)NAN;
@@ -113,13 +123,30 @@ static void put_pulse(entry *e, const check_view *view)
     }
 }
 
+/* "27.5-41.5, 50.0-61.2" */
+static void put_pauses(entry *e, const check_breaths *b)
+{
+    char text[ENTRY_TEXT_BYTES] = "";
+    size_t n = 0;
+    for (size_t i = 0; i < b->n_pauses && n < sizeof text; i++) {
+        n += (size_t)snprintf(text + n, sizeof text - n, "%s%.1f-%.1f",
+                              i > 0 ? ", " : "", b->pauses[i].start_s,
+                              b->pauses[i].end_s);
+    }
+    entry_put(e->device_breath_pauses, sizeof e->device_breath_pauses, text);
+}
+
 static void put_breaths(entry *e, const check_view *view)
 {
+    put_pauses(e, view->breaths);
+    entry_put(e->device_breath_pattern, sizeof e->device_breath_pattern,
+              fm_breath_pattern_word(view->breaths->pattern));
     const fm_breath *const breath = &view->count->breath;
     const fm_breath_comparison *const c = view->breaths->comparison;
     entry_put(e->device_breath_status, sizeof e->device_breath_status,
               STATUS[breath->status]);
-    entry_put(e->breath_verdict, sizeof e->breath_verdict, fm_verdict_word(c->verdict));
+    entry_put(e->breath_verdict, sizeof e->breath_verdict,
+              verdict_of(c->verdict, view->breaths->tolerance_set));
     e->device_breath_per_min = breath->known ? breath->rate_per_min : (double)NAN;
     if (c->reference_known && c->no_verdict == FM_NO_VERDICT_NONE) {
         e->breath_reference_per_min = c->per_min;

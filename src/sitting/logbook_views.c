@@ -29,13 +29,14 @@ static bool add_row(void *context, const entry *e)
     json_t *const rows = context;
     char charted[CHARTED_LINE_BYTES];
     (void)json_array_append_new(
-        rows, json_pack("{s:I,s:s,s:s,s:s,s:o,s:o,s:s,s:i,s:s,s:s}", "number",
-                        (json_int_t)e->number, "utc", e->entered_utc, "learner",
-                        e->learner, "charted", charted_line(e, charted), "own",
-                        count_document_rate(entry_per_min(e)), "second",
-                        count_document_rate(e->reference_per_min), "verdict",
-                        e->verdict, "attempt", e->attempt, "rhythm", e->rhythm,
-                        "device_rhythm", e->device_rhythm));
+        rows,
+        json_pack("{s:I,s:s,s:s,s:s,s:o,s:o,s:s,s:i,s:s,s:s,s:s}", "number",
+                  (json_int_t)e->number, "utc", e->entered_utc, "learner", e->learner,
+                  "charted", charted_line(e, charted), "own",
+                  count_document_rate(entry_per_min(e)), "second",
+                  count_document_rate(e->reference_per_min), "verdict", e->verdict,
+                  "attempt", e->attempt, "rhythm", e->rhythm, "device_rhythm",
+                  e->device_rhythm, "device_breath_pauses", e->device_breath_pauses));
     return true;
 }
 

@@ -53,6 +53,14 @@ static int rhythm_of(const entry *e)
     return strcmp(e->device_rhythm, "regular") == 0 ? 0 : 1;
 }
 
+/* A full minute at the apex; the second count neither refused nor doubted. */
+static bool is_for_goal(const entry *e)
+{
+    return e->seconds == 60 && strcmp(e->site, "apical") == 0 &&
+           (strcmp(e->judged_against, "truth") == 0 ||
+            strcmp(e->device_status, "counted") == 0);
+}
+
 static bool take_point(gathering *g, const entry *e)
 {
     progress *const p = g->p;
@@ -64,7 +72,10 @@ static bool take_point(gathering *g, const entry *e)
     progress_point *const q = &p->points[p->n_points++];
     *q = (progress_point){.number = e->number,
                           .difference_per_min = e->difference_per_min,
-                          .uneven = rhythm_of(e) == 1};
+                          .for_goal = is_for_goal(e),
+                          .uneven = rhythm_of(e) == 1,
+                          .word_right = rhythm_of(e) == 1 &&
+                                        strcmp(e->rhythm, e->device_rhythm) == 0};
     entry_put(q->utc, sizeof q->utc, e->entered_utc);
     return summary_series_add(&p->pairs.measured, entry_per_min(e)) &&
            summary_series_add(&p->pairs.truth, e->reference_per_min);
@@ -93,6 +104,21 @@ static void take_deficit(gathering *g, double deficit)
     p->n_deficits++;
 }
 
+/* Respirations have a goal of their own: full minutes, neither refused nor doubted. */
+static void count_breath_goal(progress *p, const entry *e)
+{
+    progress_goal *const g = &p->goal;
+    if (e->breath_seconds != 60 || (strcmp(e->judged_against, "truth") != 0 &&
+                                    strcmp(e->device_breath_status, "counted") != 0)) {
+        return;
+    }
+    const bool inside =
+        fabs(e->breath_difference_per_min) <= g->breath_within_per_min + 1e-9;
+    g->breath_now_in_a_row = inside ? g->breath_now_in_a_row + 1 : 0;
+    g->breath_met |=
+        g->breath_in_a_row > 0 && g->breath_now_in_a_row >= g->breath_in_a_row;
+}
+
 static bool take_row(void *context, const entry *e)
 {
     gathering *const g = context;
@@ -112,6 +138,7 @@ static bool take_row(void *context, const entry *e)
         g->failed |= !take_point(g, e) || !take_pair(&g->pairs, &g->n, &g->room, one);
     }
     if (first && breaths) {
+        count_breath_goal(g->p, e);
         const pair one = {entry_breath_per_min(e), e->breath_reference_per_min,
                           e->breath_seconds, 2};
         g->failed |= !take_pair(&g->breaths, &g->n_breaths, &g->breath_room, one);
@@ -244,28 +271,36 @@ static void find_trend(progress *p)
     }
 }
 
-/* Met by any so many in a row: the first such count is named. */
+/* Of the newest n that count for the goal, up to point last: uneven with its word right. */
+static int newest_irregular(const progress *p, size_t last, int n)
+{
+    int right = 0;
+    for (size_t k = last + 1; k > 0 && n > 0; k--) {
+        const progress_point *const q = &p->points[k - 1];
+        n -= q->for_goal;
+        right += q->for_goal && q->word_right;
+    }
+    return right;
+}
+
+/* Met by any so many in a row of those that count for it: the first such count is named.
+ * The others, short ones, at the wrist, refused or doubted, neither help nor harm. */
 static void judge_goal(progress *p)
 {
     progress_goal *const g = &p->goal;
     for (size_t i = 0; i < p->n_points && g->set; i++) {
-        const bool inside =
-            fabs(p->points[i].difference_per_min) <= g->within_per_min + 1e-9;
-        g->now_in_a_row = inside ? g->now_in_a_row + 1 : 0;
-        if (g->met || g->now_in_a_row < g->in_a_row) {
+        const progress_point *const q = &p->points[i];
+        if (!q->for_goal) {
             continue;
         }
-        int uneven = 0;
-        for (size_t k = 0; k < (size_t)g->in_a_row; k++) {
-            uneven += p->points[i - k].uneven;
-        }
-        if (uneven >= g->irregular) {
+        const bool inside = fabs(q->difference_per_min) <= g->within_per_min + 1e-9;
+        g->now_in_a_row = inside ? g->now_in_a_row + 1 : 0;
+        g->now_irregular = newest_irregular(p, i, g->now_in_a_row);
+        if (!g->met && g->now_in_a_row >= g->in_a_row &&
+            newest_irregular(p, i, g->in_a_row) >= g->irregular) {
             g->met = true;
-            memcpy(g->met_utc, p->points[i].utc, sizeof g->met_utc);
+            memcpy(g->met_utc, q->utc, sizeof g->met_utc);
         }
-    }
-    for (size_t k = 0; k < (size_t)g->now_in_a_row; k++) {
-        g->now_irregular += p->points[p->n_points - 1 - k].uneven;
     }
 }
 
@@ -281,11 +316,14 @@ static bool read_learner(logbook *l, const char *learner, progress *p, app_err *
     p->goal = (progress_goal){.set = goal.in_a_row > 0,
                               .in_a_row = goal.in_a_row,
                               .within_per_min = goal.within_per_min,
-                              .irregular = goal.irregular};
+                              .irregular = goal.irregular,
+                              .breath_in_a_row = goal.breath_in_a_row,
+                              .breath_within_per_min = goal.breath_within_per_min};
     p->is_signed = signature.by[0] != '\0';
     p->signed_goal_met = signature.goal_met;
     entry_put(p->signed_by, sizeof p->signed_by, signature.by);
     entry_put(p->signed_utc, sizeof p->signed_utc, signature.signed_utc);
+    entry_put(p->signed_watched, sizeof p->signed_watched, signature.watched);
     return true;
 }
 

@@ -71,7 +71,11 @@ static check_request request_of(const entry *e)
     r.tolerance_set = isfinite(e->tolerance_per_min);
     r.tolerance_per_min = r.tolerance_set ? e->tolerance_per_min : 0.0;
     r.use_truth = strcmp(e->judged_against, "device") != 0;
-    r.breaths.asked = e->breaths != ENTRY_NO_WHOLE;
+    /* Watched by the clock, an infant's have no second count, here neither. */
+    r.watched = e->breaths != ENTRY_NO_WHOLE && e->counted_utc[0] != '\0' &&
+                e->device_breath_status[0] == '\0';
+    r.watched_breaths = r.watched ? e->breaths : 0;
+    r.breaths.asked = e->breaths != ENTRY_NO_WHOLE && !r.watched;
     r.breaths.entered_given = r.breaths.asked;
     r.breaths.entered = r.breaths.asked ? e->breaths : 0;
     r.breaths.seconds = r.breaths.asked ? e->breath_seconds : 60;
@@ -140,9 +144,13 @@ char *report_make_sitting(logbook *l, int64_t number, size_t *n, app_err *err)
 
 /* ---- A learner ---- */
 
+enum {
+    SECOND_BYTES = 384
+};
+
 typedef struct listing {
     char charted[ROWS_MOST][CHARTED_LINE_BYTES + 16];
-    char second[ROWS_MOST][96];
+    char second[ROWS_MOST][SECOND_BYTES];
     char verdict[ROWS_MOST][ENTRY_WORD_BYTES + 16];
     size_t n;
 } listing;
@@ -164,6 +172,11 @@ static bool list_row(void *context, const entry *e)
         (void)snprintf(to->second[to->n], sizeof to->second[0],
                        e->counted_utc[0] != '\0' ? "no second count to compare with"
                                                  : "not counted by fullminute");
+    }
+    if (e->device_breath_pauses[0] != '\0') {
+        const size_t used = strlen(to->second[to->n]);
+        (void)snprintf(to->second[to->n] + used, SECOND_BYTES - used,
+                       "; no breath heard, s: %s", e->device_breath_pauses);
     }
     (void)snprintf(to->verdict[to->n], sizeof to->verdict[0], "%s%s", e->verdict,
                    e->attempt > 1 ? ", repeated" : "");

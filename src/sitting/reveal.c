@@ -128,6 +128,13 @@ static void describe(struct reveal *r)
     if (d->second.given) {
         row->wrist_beats = d->second.entered;
     }
+    int watched = 0;
+    if (sitting_entries_watched(d, &watched)) {
+        row->breaths = watched;
+        row->breath_seconds = 60;
+        entry_put(row->breath_method, sizeof row->breath_method,
+                  fm_breath_method_word(FM_BREATH_WATCHED));
+    }
 }
 
 static void begin_logbook(struct reveal *r)

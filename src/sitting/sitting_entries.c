@@ -63,12 +63,14 @@ bool sitting_entries_take(sitting_document *d,
     }
     *all[kind] = (sitting_entry){.given = true, .entered = entered, .seconds = seconds};
     sitting_entries_utc(all[kind]->entered_utc);
-    /* Apical less radial of the same full minute; below zero it is a counting error. */
+    /* Apical less radial of the same full minute; below zero it is a counting error, and
+     * one or two can be: no deficit. */
+    const int fewer = d->pulse.entered - entered;
     const sitting_window *const w = sitting_document_window(d, SITTING_PULSE);
     if (kind == SITTING_ENTRY_SECOND && d->pulse.given && w != NULL && seconds == 60 &&
-        d->pulse.seconds == 60 && d->pulse.entered >= entered &&
+        d->pulse.seconds == 60 && (fewer == 0 || fewer >= FM_DEFICIT_NAMED_FROM) &&
         !(sitting_document_missing_s(d, w->start_s, w->end_s) > 0.0)) {
-        d->deficit_per_min = (double)(d->pulse.entered - entered);
+        d->deficit_per_min = (double)fewer;
     }
     return true;
 }
@@ -136,6 +138,12 @@ static void fill_breath(const sitting_document *d, check_request *r, const times
     }
 }
 
+bool sitting_entries_watched(const sitting_document *d, int *breaths)
+{
+    *breaths = d->breath.entered;
+    return d->breath.given && sitting_document_window(d, SITTING_BREATH) == NULL;
+}
+
 bool sitting_entries_fill(const sitting_document *d,
                           check_request *request,
                           times *taps)
@@ -156,6 +164,7 @@ bool sitting_entries_fill(const sitting_document *d,
         is_tapping(taps_in(taps, w), d->pulse.entered)) {
         request->given_taps = slice(taps, w);
     }
+    request->watched = sitting_entries_watched(d, &request->watched_breaths);
     if (!request->age_known && isfinite(d->age_months)) {
         request->age_known = true;
         request->age_months = d->age_months;

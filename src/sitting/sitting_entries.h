@@ -29,6 +29,13 @@ typedef struct sitting_missing {
  */
 sitting_missing sitting_entries_missing(const sitting_document *d, double duration_s);
 
+/**
+ * Were respirations watched by the clock alone, with no second count of them?
+ *
+ * @param[out] breaths  how many, in a full minute
+ */
+bool sitting_entries_watched(const sitting_document *d, int *breaths);
+
 /** Now as "2026-01-02T03:04:05Z". */
 void sitting_entries_utc(char out[SITTING_TEXT_BYTES]);
 

@@ -56,6 +56,10 @@ static void apply_breath(const sitting_document *d, analyse_request *request)
 
 void sitting_windows_apply(const sitting_document *d, analyse_request *request)
 {
+    if (!request->age_known && isfinite(d->age_months)) {
+        request->age_known = true; /* as it was said when the minute was taken */
+        request->age_months = d->age_months;
+    }
     const sitting_window *w = sitting_document_window(d, SITTING_PULSE);
     size_t first = 0;
     const size_t n_pulse = count_pulse_windows(d, &first);

@@ -22,7 +22,7 @@ bool sitting_windows_find(const char *sound_path,
                           bool *found,
                           app_err *err);
 
-/** Set start, seconds and the breath's window where the person named none. */
+/** Set start, seconds, the breath's window and the age where the person named none. */
 void sitting_windows_apply(const sitting_document *d, analyse_request *request);
 
 /** A stretch of missing audio, in frames of the recording. */

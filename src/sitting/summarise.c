@@ -89,6 +89,16 @@ static void add_breath_status(summary *s, const char *word)
     s->breath_not_said++;
 }
 
+static void add_breathing(summary *s, const row *r)
+{
+    const char *const word = field(r, ROW_BREATH_PATTERN);
+    for (int p = 0; p < FM_BREATH_PATTERN_COUNT; p++) {
+        s->breath_patterns[p] +=
+            strcmp(word, fm_breath_pattern_word((fm_breath_pattern)p)) == 0;
+    }
+    s->with_breath_pause += strstr(field(r, ROW_BREATH_FINDINGS), "pause ") != NULL;
+}
+
 static void add_rhythm(summary *s, const row *r)
 {
     for (int p = 0; p < FM_PATTERN_COUNT; p++) {
@@ -116,6 +126,7 @@ static bool add_row(summary *s, const row *r)
     const double window_s = row_number(r, ROW_WINDOW_S);
     s->counted_hours += window_s > 0.0 ? window_s / 3600.0 : 0.0;
     add_breath_status(s, field(r, ROW_BREATH_STATUS));
+    add_breathing(s, r);
     bool ok =
         summary_series_add(&s->quality, row_number(r, ROW_QUALITY)) &&
         summary_series_add(&s->breath_per_min, row_number(r, ROW_BREATH_RATE_PER_MIN));

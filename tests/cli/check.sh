@@ -61,6 +61,11 @@ says "Next: on a person, two examiners, apex and wrist, the same full minute."
 run 0 "$recordings/weak-early-beats.flac" --manual 72 --site radial --tolerance 2
 says "Differs by more than your instructor's 2 per minute."
 silent_on "short count"
+# fibrillation: eleven of 91 beats do not reach the wrist, the textbook pulse deficit
+run 0 "$recordings/fibrillation.flac" --manual 80 --site radial --tolerance 2
+says "You 80 at the wrist; of the 91 beats at the apex 80 reach the wrist."
+says "Apex less wrist: 11, a pulse deficit in this recording."
+silent_on "missed"
 run 0 "$recordings/steady-072.flac" --manual 70 --site radial
 says "Here every beat reaches the wrist: two were missed."
 silent_on "possible pulse deficit"
@@ -121,7 +126,7 @@ run 0 "$work/alone.flac" --manual 70 --picture "$work/dial.svg" --force
 
 run 0 "$recordings/weak-early-beats.flac" --manual 67 --site radial --picture "$work/wrist.svg"
 grep -q '72 in 60 s, 67 reach the wrist' "$work/wrist.svg" || fail "no wrist in the picture"
-grep -q 'Irregular: look at the person first' "$work/wrist.svg" || fail "no caution at its foot"
+grep -q 'Irregular; if this were a person: look at the person first' "$work/wrist.svg" || fail "no caution at its foot"
 run 0 "$recordings/fibrillation.flac" --manual 91 --picture "$work/uneven.svg"
 grep -q '>[EALP]</text>' "$work/uneven.svg" && fail "letters without a basic interval"
 

@@ -47,22 +47,50 @@ assert all(r['entered_utc'] <= r['counted_utc'] for r in s)
 assert s[0]['beats'] == 74 and s[0]['reference_per_min'] == 76.0
 assert s[1]['device_beats'] is None and s[1]['beats'] == 70
 assert s[2]['beats'] is None and s[2]['breaths'] == 16
+# 'agrees' and 'differs' need the instructor's limit
+assert s[0]['verdict'] is None and s[3]['verdict'] is None, (s[0]['verdict'], s[3]['verdict'])
+assert s[1]['verdict'] == 'not comparable' and s[2]['breath_verdict'] is None
 P
+run 0 check "$recordings/steady-072.flac" --manual 72 --tolerance 2 --learner LM --logbook limit.sqlite
+run 0 logbook show 1 --logbook limit.sqlite
+grep -q '^verdict.*agrees' out || fail "no verdict with the instructor's limit: $(cat out)"
 
 # Other signs, refused where they cannot be.
 run 0 logbook add 1 temperature=98.4 temperature_unit=F systolic_mmhg=118 diastolic_mmhg=76
 grep -q 'T 98.4 F. BP 118/76 mmHg.' out || fail "signs: $(cat out)"
 run 2 logbook add 1 temperature=9.84
+run 2 logbook add 1 temperature=36.9 temperature_unit=F
+grep -q 'nothing is stored: a temperature of 36.9 F cannot be: is the unit C' err || fail "a wrong unit: $(cat err)"
+run 2 logbook add 1 systolic_mmhg=76 diastolic_mmhg=118
+grep -q 'is not above the diastolic of 118: are they swapped' err || fail "swapped: $(cat err)"
+run 0 logbook chart 1
+grep -q 'T 98.4 F. BP 118/76 mmHg.' out || fail "what cannot be was stored: $(cat out)"
 run 2 logbook add 1 beats=76
 run 2 logbook add 1 pulse=76
 run 2 logbook add 99 note=x
 run 0 logbook enter beats=66 site=radial wrist=left 'rhythm=regular' --learner CD
 
 # Goal, signature, progress.
-run 0 logbook goal --learner AB --in-a-row 1 --within 4 --irregular 1
+run 0 logbook goal --learner AB --in-a-row 1 --within 4 --irregular 1 --breaths-in-a-row 1 --breaths-within 2
 run 0 logbook progress --learner AB
 grep -q 'met on' out || fail "the goal: $(cat out)"
-run 0 logbook sign-off --learner AB --by KL
+# The instructor signs with a pass phrase of their own; without one, a line for a pen.
+run 2 logbook sign-off --learner AB --by KL
+grep -q 'what did the instructor watch' err || fail "signed without what was watched: $(cat err)"
+run 0 logbook sign-off --learner AB --by KL --watched 'one full minute at the apex'
+grep -q '^Practice record, not a competence check$' out || fail "no heading: $(cat out)"
+grep -q '^Signed in ink: ____' out || fail "no line to sign: $(cat out)"
+run 0 logbook progress --learner AB --json
+grep -qE '"signature": ?null' out || fail 'signed without a pass phrase'
+printf 'eight bytes and more\n' >phrase
+printf 'not that phrase at all\n' >wrong
+run 0 logbook instructor --by KL --phrase-file phrase
+run 2 logbook instructor --by KL --phrase-file wrong
+run 3 logbook sign-off --learner AB --by KL --watched 'one full minute at the apex' --phrase-file wrong
+run 0 logbook sign-off --learner AB --by KL --watched 'one full minute at the apex' --phrase-file phrase
+grep -q 'Signed: AB by KL. Watched: one full minute at the apex.' out || fail "signed: $(cat out)"
+run 0 logbook progress --learner AB
+grep -q 'Watched: one full minute at the apex.' out || fail "what was watched: $(cat out)"
 run 0 logbook progress --learner AB --json
 python3 -c "
 import json

@@ -152,6 +152,17 @@ static void a_pause_is_silent_and_as_long_as_asked(void **state)
         assert_true(breath > 0.0 && rest < 1e-6 * breath);
     }
     assert_int_equal(pauses, 1);
+    /* The truth's pause runs from the end of that breath to the next start. */
+    assert_true(c.truth.breathing_known);
+    assert_int_equal(c.truth.breath_pattern, FM_BREATH_PATTERN_WITH_PAUSES);
+    assert_int_equal(c.truth.n_breath_pauses, 1);
+    assert_within(c.truth.breath_pauses[0].end_s - c.truth.breath_pauses[0].start_s,
+                  18.0, 1e-9);
+    composed_free(&c);
+    r.breath_pause_s = 9.0; /* under the 10 s that are named */
+    c = compose_or_fail(&r);
+    assert_int_equal(c.truth.n_breath_pauses, 0);
+    assert_int_equal(c.truth.breath_pattern, FM_BREATH_PATTERN_EVEN);
     composed_free(&c);
     r.breath_pause_s = 2.0;
     assert_non_null(fm_recipe_fault(&r));
@@ -167,6 +178,8 @@ static void waxing_breaths_swell_and_fade(void **state)
     r.swell_s = 45.0;
     r.breath_pause_s = 12.0;
     composed c = compose_or_fail(&r);
+    assert_int_equal(c.truth.breath_pattern, FM_BREATH_PATTERN_WAXING);
+    assert_int_equal(c.truth.n_breath_pauses, 4); /* one a swell of 45 s, in 200 s */
     double last_pause_s = -1.0;
     size_t swells = 0;
     for (size_t i = 0; i + 1 < c.truth.n_breaths; i++) {

@@ -470,6 +470,32 @@ static void early_beats_are_missing_at_the_wrist(void **state)
     composed_free(&c);
 }
 
+/*
+ * Source:   in fibrillation some beats do not arrive at the wrist: the pulse deficit (common
+ *           teaching; the share is ours).
+ * It says:  a beat lacks its wrist pulse where it comes before that share of the usual
+ *           interval; a larger share, fewer pulses, the same sound.
+ */
+static void fibrillation_has_a_pulse_deficit(void **state)
+{
+    (void)state;
+    fm_recipe r = recipe_of(FM_COMPOSE_FIBRILLATION, 92.0, 9214);
+    r.spread = 0.24;
+    size_t felt[3] = {0};
+    const double shares[] = {0.4, (double)NAN, 0.9};
+    for (size_t k = 0; k < 3; k++) {
+        r.wrist_share = shares[k];
+        composed c = compose_or_fail(&r);
+        felt[k] = c.truth.n_radial;
+        assert_true(c.truth.n_radial <= c.truth.n_s1);
+        composed_free(&c);
+    }
+    assert_true(felt[0] > felt[1] && felt[1] > felt[2]);
+    assert_true(felt[0] >= felt[1] + 3); /* by default a deficit that is named */
+    r.wrist_share = 0.3;
+    assert_non_null(fm_recipe_fault(&r));
+}
+
 /* S1 of early beats can be made softer, and nothing else of the recording moves. */
 static void an_early_s1_can_be_softened(void **state)
 {
@@ -532,6 +558,7 @@ int main(void)
         cmocka_unit_test(a_drift_is_straight_and_as_steep_as_asked),
         cmocka_unit_test(a_run_has_its_beats),
         cmocka_unit_test(early_beats_are_missing_at_the_wrist),
+        cmocka_unit_test(fibrillation_has_a_pulse_deficit),
         cmocka_unit_test(an_early_s1_can_be_softened),
         cmocka_unit_test(recipes_out_of_range_are_named),
     };

@@ -31,6 +31,11 @@ static const char *finding(int i)
     return fm_finding_word((fm_finding_kind)i);
 }
 
+static const char *breath_pattern(int i)
+{
+    return fm_breath_pattern_word((fm_breath_pattern)i);
+}
+
 /* The function gives exactly these words for 0..n-1, and "unknown" beyond. */
 static void expect_words(const char *(*word)(int), const char *const *words, size_t n)
 {
@@ -96,6 +101,15 @@ static void finding_words_are_those_published(void **state)
     expect_words(finding, words, N_ELEMENTS(words));
 }
 
+static void breath_pattern_words_are_those_published(void **state)
+{
+    (void)state;
+    const char *const words[] = {"undetermined", "even", "uneven", "with pauses",
+                                 "waxing and waning"};
+    assert_int_equal(N_ELEMENTS(words), FM_BREATH_PATTERN_COUNT);
+    expect_words(breath_pattern, words, N_ELEMENTS(words));
+}
+
 /* A cleared result must never read as a vouched-for one. */
 static void a_cleared_result_is_refused(void **state)
 {
@@ -106,6 +120,8 @@ static void a_cleared_result_is_refused(void **state)
     assert_false(cleared.heart.known);
     assert_false(cleared.window.full_minute);
     assert_int_equal(cleared.rhythm.pattern, FM_PATTERN_UNDETERMINED);
+    assert_int_equal(cleared.breath.pattern, FM_BREATH_PATTERN_UNDETERMINED);
+    assert_int_equal(cleared.breath.n_pauses, 0);
 }
 
 int main(void)
@@ -115,6 +131,7 @@ int main(void)
         cmocka_unit_test(interval_words_are_those_published),
         cmocka_unit_test(pattern_words_are_those_published),
         cmocka_unit_test(finding_words_are_those_published),
+        cmocka_unit_test(breath_pattern_words_are_those_published),
         cmocka_unit_test(a_cleared_result_is_refused),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

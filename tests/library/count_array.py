@@ -16,6 +16,7 @@ import wave
 import numpy as np
 
 BEATS, BREATHS, SPANS, FINDINGS, FINDING_TIMES, REPEAT = 512, 160, 64, 6, 64, 16
+PAUSES = 8
 REFUSED, CAUTION, COUNTED = 0, 1, 2
 WINDOW_MAX_S = 60.0
 
@@ -48,12 +49,14 @@ Quality = fields(
     (c.c_double, "overall level_dbfs clipped_fraction"), (c.c_bool, "low_band_missing"),
     (c.c_size_t, "n_gaps"), (Span * SPANS, "gaps"),
     (c.c_size_t, "n_unusable"), (Span * SPANS, "unusable"))
+Pause = fields((c.c_double, "start_s end_s"))
 Breath = fields(
     (c.c_int, "status reason"), (c.c_bool, "known"), (Window, "window"),
     (c.c_int, "breaths"),
     (c.c_double, "rate_per_min rate_low_per_min rate_high_per_min confidence usable_s"),
     (c.c_size_t, "n"), (c.c_double * BREATHS, "starts_s"),
-    (c.c_double * 3, "cue_quality cue_rate_per_min"), (c.c_int * 3, "cue_count"))
+    (c.c_double * 3, "cue_quality cue_rate_per_min"), (c.c_int * 3, "cue_count"),
+    (c.c_int, "pattern"), (c.c_size_t, "n_pauses"), (Pause * PAUSES, "pauses"))
 Count = fields((Window, "window"), (Heart, "heart"), (Rhythm, "rhythm"),
                (Quality, "quality"), (Breath, "breath"))
 Config = fields((c.c_double, "rate_hz"), (c.c_bool, "provisional"))

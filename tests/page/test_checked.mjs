@@ -11,7 +11,7 @@ const seconds = whole ? 60 : 15;
 const BPM = 84;
 // What a state before the entry may hold, and nothing else.
 const ALLOWED = ['phase', 'kind', 'entry', 'seconds', 'elapsed_s', 'left_s', 'can_start', 'level_dbfs', 'advice', 'trouble',
-  'missing_s', 'stalled', 'checked', 'ticks', 'now_s', 'at_s'];
+  'missing_s', 'stalled', 'checked', 'ticks', 'now_s', 'at_s', 'watched', 'person'];
 const CLOCKS = /"(elapsed_s|left_s|now_s|at_s|missing_s|level_dbfs)":-?[\d.e+-]+/g;
 const FORBIDDEN = /"?(beats|s1_s|s2_s|marks|envelope|rate_bpm|intervals|pattern|confidence)"?\s*:/;
 
@@ -93,6 +93,7 @@ run(async () => {
   check(heard.length > seconds * 5, `${heard.length} states were sent before the entry`);
   const keys = new Set(heard.flatMap((d) => Object.keys(JSON.parse(d))));
   check([...keys].every((k) => ALLOWED.includes(k)), 'no state before the entry holds anything but clocks, the level and words');
+  check(heard.every((d) => JSON.parse(d).person === ''), 'and nothing of a person: no number is entered yet');
   const levels = heard.map((d) => JSON.parse(d)).filter((d) => d.level_dbfs !== null);
   const changes = levels.filter((d, i) => i > 0 && d.level_dbfs !== levels[i - 1].level_dbfs).map((d) => d.now_s);
   check(changes.every((t, i) => i === 0 || t - changes[i - 1] > 2.5), `the level changed ${changes.length} times, never twice in 2.5 s`);

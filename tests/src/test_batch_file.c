@@ -99,11 +99,21 @@ static void marks_stand_in_order_of_time(void **state)
     a->count.heart.s1_s[1] = 2.5;
     a->count.heart.s1_sureness[0] = 0.75F;
     a->count.heart.s2_s[0] = 0.8;
+    a->count.breath.pattern = FM_BREATH_PATTERN_WITH_PAUSES;
+    a->count.breath.n_pauses = 2;
+    a->count.breath.pauses[0] = (fm_breath_pause){2.75, 14.0};
+    a->count.breath.pauses[1] = (fm_breath_pause){20.0, 31.0004};
+    batch_row r;
+    batch_row_fill(&r, a);
+    assert_string_equal(r.row.field[ROW_BREATH_PATTERN], "with pauses");
+    assert_string_equal(r.row.field[ROW_BREATH_FINDINGS],
+                        "pause 2.750 14.000; pause 20.000 31.000");
     bytes marks = BYTES_NONE;
     batch_marks_add(a, &marks);
-    assert_string_equal(marks.data,
-                        "0.500\t0.500\tS1\t0.75\n0.800\t0.800\tS2\t\n"
-                        "1.000\t3.000\tfriction\t\n2.500\t2.500\tS1\t0.00\n");
+    assert_string_equal(marks.data, "0.500\t0.500\tS1\t0.75\n0.800\t0.800\tS2\t\n"
+                                    "1.000\t3.000\tfriction\t\n2.500\t2.500\tS1\t0.00\n"
+                                    "2.750\t14.000\tno breath\t\n20.000\t31.000\tno "
+                                    "breath\t\n");
     bytes_free(&marks);
     free(a);
 }

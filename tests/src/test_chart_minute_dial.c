@@ -256,6 +256,44 @@ static void short_window_with_a_gap_is_numbered_from_its_start(void **state)
     free(c);
 }
 
+/* The quiet is a closed band with its seconds, whatever became of the heart. */
+static void a_stretch_without_a_breath_is_drawn_and_labelled(void **state)
+{
+    (void)state;
+    fm_count *const c = minute_steady();
+    fm_count *const refused = minute_refused();
+    const double breaths_s[] = {2.0,  6.1,  10.0, 14.2, 18.1,
+                                22.0, 41.0, 45.0, 49.1, 53.0};
+    const fm_breath_pause pauses[] = {{26.2, 41.0}, {-3.0, 1.0}};
+    chart_minute_dial dial = {.count = c,
+                              .n_breaths = 10,
+                              .breath_s = breaths_s,
+                              .n_pauses = 1,
+                              .pauses = pauses};
+    assert_int_equal(check(&dial, "chart-dial-pause.svg"),
+                     CHART_BEAT | CHART_BREATH | CHART_BREATH_PAUSE);
+    char *text = draw(&dial, NULL);
+    assert_non_null(strstr(text, ">26-41 s<"));
+    free(text);
+    dial.pauses_known = true;
+    dial.n_pauses = 2; /* the second reaches over the window's start */
+    dial.count = refused;
+    unsigned marks = 0;
+    text = draw(&dial, &marks);
+    assert_true((marks & CHART_KNOWN_BREATH_PAUSE) != 0);
+    assert_true((marks & (CHART_BREATH_PAUSE | CHART_BEAT)) == 0);
+    assert_non_null(strstr(text, ">-3-1 s<"));
+    free(text);
+    const fm_breath_pause none[] = {{(double)NAN, 5.0}, {70.0, 90.0}, {9.0, 9.0}};
+    dial.pauses = none;
+    dial.n_pauses = 3;
+    text = draw(&dial, &marks);
+    assert_true((marks & CHART_KNOWN_BREATH_PAUSE) == 0);
+    free(text);
+    free(refused);
+    free(c);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -264,6 +302,7 @@ int main(void)
         cmocka_unit_test(uneven_intervals_carry_bracket_and_letter),
         cmocka_unit_test(taps_hang_inward_and_what_is_missing_is_marked),
         cmocka_unit_test(a_tap_after_the_end_is_still_joined_to_its_beat),
+        cmocka_unit_test(a_stretch_without_a_breath_is_drawn_and_labelled),
         cmocka_unit_test(nothing_to_draw),
         cmocka_unit_test(one_beat),
         cmocka_unit_test(what_is_not_a_number_is_not_drawn),

@@ -7,9 +7,10 @@ static void first_line_holds_both_numbers(void **state)
     count.heart.rate_low_bpm = 70.0;
     count.heart.rate_high_bpm = 72.0;
     compare(68, 60, FM_SITE_APICAL);
-    assert_int_equal(
-        strncmp(text, "You 68, fullminute 71 (70-72) in the same full minute.\n", 55),
-        0);
+    assert_int_equal(strncmp(below_the_signs(),
+                             "You 68, fullminute 71 (70-72) in the same full minute.\n",
+                             55),
+                     0);
     assert_fits_a_screen();
     assert_says("Even spacing in this minute only, not a check of the heart.");
     assert_says("Learning and research aid, not a medical device.");
@@ -81,7 +82,8 @@ static void refusal_keeps_the_count_and_shows_no_other_number(void **state)
     count.heart.status = FM_REFUSED;
     count.heart.reason = FM_REASON_NO_PERIODICITY;
     compare(70, 60, FM_SITE_APICAL);
-    assert_int_equal(strncmp(text, "You 70; fullminute could not count", 34), 0);
+    assert_int_equal(
+        strncmp(below_the_signs(), "You 70; fullminute could not count", 34), 0);
     assert_says(
         "No count is not a normal finding: your 70 stands alone; count again by "
         "hand for a full minute.");
@@ -169,9 +171,10 @@ static void taps_tell_how_they_were_made(void **state)
     compare(36, 60, FM_SITE_APICAL);
     assert_says("No tap after 30 s. If you counted 30 s, say --seconds 30.");
     assert_silent_on("The thread was lost");
+    assert_says("Next: the person, as said above"); /* 36 a minute was entered */
+    compare(65, 60, FM_SITE_APICAL);
     assert_says("Next: listen again at the seconds named above. Missed and extra beats "
                 "can cancel out in the total.");
-    compare(65, 60, FM_SITE_APICAL);
     assert_says("You tapped 36 in those 60 s and entered 65.");
     taps.matched[35].tap_s = 41.0;
     compare(36, 60, FM_SITE_APICAL);
@@ -242,6 +245,15 @@ static void fewer_at_the_wrist_is_told_as_a_possible_deficit(void **state)
         "Fewer beats at the wrist than at the apex: a possible pulse deficit, or "
         "missed beats: repeat with two examiners.");
     assert_says("The sound at the apex cannot judge a count at the wrist.");
+    compare(70, 60, FM_SITE_RADIAL);
+    assert_says(
+        "One or two fewer at the wrist than at the apex can be a counting error: no "
+        "deficit is named. Repeat it with two examiners, the same full minute for "
+        "both; the same again: report it.");
+    assert_silent_on("possible pulse deficit");
+    compare(69, 60, FM_SITE_RADIAL);
+    assert_says("possible pulse deficit");
+    compare(60, 60, FM_SITE_RADIAL);
     assert_silent_on("perhaps");
     assert_silent_on("per minute lower");
     view.tolerance_set = true;
@@ -280,7 +292,9 @@ static void irregular_or_outside_asks_to_look_at_the_person(void **state)
             "Irregular. Look at the person first. Faint, breathless, chest pain, "
             "grey or confused: stop and call for help now.");
         assert_says("even if the person feels well");
-        assert_says("tell them privately, with the instructor");
+        assert_says(
+            "tell them privately; the instructor only if they agree, unless it is "
+            "urgent.");
         assert_says("second examiner");
         assert_silent_on("not a check of the heart");
         assert_fits_a_screen();
@@ -359,7 +373,10 @@ static void the_method_belongs_to_site_and_age(void **state)
                 "line; asleep or calm, respirations first, before touching");
     assert_says("Fleming et al. 2011");
     assert_says("98-168");
-    assert_says("130 is within it");
+    assert_says(
+        "130 is not among the lowest or highest 1 in 100, and no more is said by "
+        "that: see the local chart.");
+    assert_silent_on("within it");
     assert_silent_on("Look at the person first");
     compare(65, 30, FM_SITE_RADIAL);
     assert_silent_on("accepted by many local protocols");
@@ -367,9 +384,20 @@ static void the_method_belongs_to_site_and_age(void **state)
     compare(130, 60, FM_SITE_APICAL);
     assert_says("from memory, unchecked");
     assert_says(
-        "Within it means only: not among the lowest or highest 1 in 100; a local "
-        "chart may be narrower.");
+        "nobody has read that row in its source, so it judges nothing here: see "
+        "the local chart.");
+    assert_silent_on("within it");
+    assert_silent_on("above it");
     assert_says("mid-clavicular line; calm.");
+    view.age_months = 160.0; /* adolescents: as taught, and by age; taught judges */
+    assert_int_equal(fm_reference_range_find(160.0, &range), FM_OK);
+    compare(130, 60, FM_SITE_APICAL);
+    assert_says(
+        "Reference, as taught from 12 years on, adult: 60-100 per minute (usual "
+        "at rest; common practice, no source); 130 is above it. By age, 12 to 15 "
+        "years: 47-108 per minute");
+    assert_says("this row from memory, unchecked): no verdict from that.");
+    assert_says("Outside the range. Look at the person first.");
     assert_silent_on("respirations first");
 }
 
@@ -378,8 +406,9 @@ static void short_counts_stand_beside_the_minute(void **state)
     (void)state;
     start(71.3, 60.0);
     compare(17, 15, FM_SITE_APICAL);
-    assert_int_equal(
-        strncmp(text, "You 17 in 15 s, 68 per minute; fullminute 18 in", 47), 0);
+    assert_int_equal(strncmp(below_the_signs(),
+                             "You 17 in 15 s, 68 per minute; fullminute 18 in", 47),
+                     0);
     assert_says("15 s x 4");
     assert_says("30 s x 2");
     assert_says("full minute 72");
@@ -468,15 +497,39 @@ static void everything_together_fits(void **state)
         assert_int_equal(fm_reference_range_find(age, &range), FM_OK);
         compare(1 + (int)below(200) / (60 / s), s, (fm_site)below(FM_SITE_COUNT));
         assert_fits(48);
-        assert_silent_on("nan");
+        assert_silent_on(" nan");
         assert_silent_on("(null)");
         json_t *const d = check_document_build(&view);
         char *const bytes = count_document_format(d);
         assert_non_null(bytes);
-        assert_null(strstr(bytes, "nan"));
+        assert_null(strstr(bytes, ": nan"));
         free(bytes);
         json_decref(d);
     }
+}
+
+/* In step with breathing: no call for help for the rhythm, no examiner at the wrist. */
+static void in_step_with_breathing_is_no_alarm(void **state)
+{
+    (void)state;
+    start(70.0, 60.0);
+    count.rhythm.pattern = FM_PATTERN_REGULARLY_IRREGULAR;
+    (void)strcpy(count.rhythm.repeat, "breathing");
+    compare(70, 60, FM_SITE_APICAL);
+    assert_says(
+        "Uneven in step with breathing: common in children and young adults (common "
+        "practice, no source). Count another calm minute; tell the instructor if it "
+        "stays.");
+    assert_silent_on("Irregular");
+    assert_silent_on("stop and call for help now");
+    assert_silent_on("second examiner");
+    assert_says("The person first.");
+    start(104.0, 60.0);
+    count.rhythm.pattern = FM_PATTERN_REGULARLY_IRREGULAR;
+    (void)strcpy(count.rhythm.repeat, "breathing");
+    compare(104, 60, FM_SITE_APICAL);
+    assert_says("Uneven in step with breathing");
+    assert_says("Outside the range. Look at the person first.");
 }
 
 int main(void)
@@ -499,6 +552,7 @@ int main(void)
         cmocka_unit_test(the_method_belongs_to_site_and_age),
         cmocka_unit_test(short_counts_stand_beside_the_minute),
         cmocka_unit_test(what_cannot_be_compared_says_why),
+        cmocka_unit_test(in_step_with_breathing_is_no_alarm),
         cmocka_unit_test(everything_together_fits),
     };
     return cmocka_run_group_tests_name("src.check_text", tests, NULL, clean_up);

@@ -180,6 +180,46 @@ static void unheard_breaths_are_no_judge_of_a_refusal(void **state)
     free(result);
 }
 
+/* Where the truth knows how the breathing went it says so; else what was heard, and never
+ * a pause shorter than is named at the age. */
+static void known_pauses_go_before_heard_ones(void **state)
+{
+    (void)state;
+    analysed *const result = calloc(1, sizeof *result);
+    assert_non_null(result);
+    fm_breath *const b = &result->count.breath;
+    b->status = FM_COUNTED;
+    b->window = (fm_window){0.0, 60.0, true};
+    b->pattern = FM_BREATH_PATTERN_WITH_PAUSES;
+    b->n_pauses = 1;
+    b->pauses[0] = (fm_breath_pause){27.5, 41.0};
+    double starts[] = {1.0, 11.0, 41.575, 51.0};
+    fm_breath_pause known[] = {{27.575, 41.575}, {62.0, 80.0}};
+    fm_truth truth = {.n_breaths = 4, .breath_starts_s = starts};
+    const breaths_request request = {
+        .asked = true, .entered_given = true, .entered = 4, .seconds = 60};
+    checked_breaths c = {0};
+    assert_true(
+        checked_breaths_compare(&c, &request, result, (double)NAN, &truth, &err));
+    assert_false(c.shown.breathing_known); /* an older document */
+    assert_int_equal(c.shown.n_pauses, 1);
+    assert_within(c.shown.pauses[0].start_s, 27.5, 0.0);
+    truth.breathing_known = true;
+    truth.breath_pattern = FM_BREATH_PATTERN_WITH_PAUSES;
+    truth.n_breath_pauses = 2; /* the second lies behind the window */
+    truth.breath_pauses = known;
+    assert_true(
+        checked_breaths_compare(&c, &request, result, (double)NAN, &truth, &err));
+    assert_true(c.shown.breathing_known);
+    assert_int_equal(c.shown.n_pauses, 1);
+    assert_within(c.shown.pauses[0].start_s, 27.575, 0.0);
+    assert_int_equal(c.shown.pattern, FM_BREATH_PATTERN_WITH_PAUSES);
+    assert_true(checked_breaths_compare(&c, &request, result, 3.0, NULL, &err));
+    assert_int_equal(c.shown.n_pauses, 0);
+    assert_int_equal(c.shown.pattern, FM_BREATH_PATTERN_UNEVEN);
+    free(result);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -188,6 +228,7 @@ int main(void)
         cmocka_unit_test(taps_alone_are_the_count),
         cmocka_unit_test(counts_nobody_can_have_are_refused_before_the_work),
         cmocka_unit_test(the_infant_is_known_by_age),
+        cmocka_unit_test(known_pauses_go_before_heard_ones),
         cmocka_unit_test(unheard_breaths_are_no_judge_of_a_refusal),
     };
     return cmocka_run_group_tests_name("src.checked_breaths", tests, make_file,

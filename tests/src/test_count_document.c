@@ -149,6 +149,8 @@ static const char *const MEMBERS[] = {
     "breath.rate_per_min",
     "breath.confidence",
     "breath.reason",
+    "breath.pattern",
+    "breath.findings",
     "breath.starts_s",
     "quality.overall",
     "quality.level_dbfs",
@@ -282,6 +284,9 @@ static void fill_breath(void)
     b->cue_rate_per_min[FM_CUE_SOUND] = 16.04;
     b->cue_rate_per_min[FM_CUE_LOUDNESS] = (double)NAN;
     b->cue_rate_per_min[FM_CUE_INTERVALS] = (double)NAN;
+    b->pattern = FM_BREATH_PATTERN_WITH_PAUSES;
+    b->n_pauses = 1;
+    b->pauses[0] = (fm_breath_pause){87.41234, 101.0};
 }
 
 static void respirations_carry_their_own_window(void **state)
@@ -303,6 +308,12 @@ static void respirations_carry_their_own_window(void **state)
     const json_t *const starts = member(d, "breath.starts_s");
     assert_int_equal(json_array_size(starts), 2);
     assert_within(json_number_value(json_array_get(starts, 0)), 61.235, 0.0);
+    assert_string_equal(text_of(d, "breath.pattern"), "with pauses");
+    const json_t *const findings = member(d, "breath.findings");
+    assert_int_equal(json_array_size(findings), 1);
+    assert_string_equal(text_of(json_array_get(findings, 0), "kind"), "pause");
+    assert_within(number(json_array_get(findings, 0), "start_s"), 87.412, 0.0);
+    assert_within(number(json_array_get(findings, 0), "end_s"), 101.0, 0.0);
     const json_t *const cues = member(d, "breath.cues");
     assert_int_equal(json_array_size(cues), FM_CUE_COUNT);
     assert_string_equal(text_of(json_array_get(cues, 0), "cue"), "breath sound");

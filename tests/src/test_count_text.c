@@ -102,10 +102,11 @@ static void doubt_is_told_beside_the_number(void **state)
     count.heart.status = FM_CAUTION;
     count.heart.reason = FM_REASON_FRICTION;
     count.heart.reason_span = (fm_span){22.0, 9.0, FM_REASON_FRICTION};
-    assert_line("Apical pulse: 72 in 60 s = 72 per minute (71 to 73), regular. With "
-                "caution, confidence 0.98. Doubt: friction or loud breathing from 22 s "
-                "to 31 s: hold the "
-                "chest piece still, and ask for quiet breathing.\n");
+    assert_line(
+        "Apical pulse: 72 in 60 s = 72 per minute (71 to 73), rhythm not named. With "
+        "caution, confidence 0.98. Doubt: friction or loud breathing from 22 s "
+        "to 31 s: hold the "
+        "chest piece still, and ask for quiet breathing.\n");
 }
 
 /* No digit of the count, the rate or the confidence may reach the page. */
@@ -117,7 +118,8 @@ static void a_refusal_prints_no_number_of_the_heart(void **state)
     count.heart.n_s1 = 72;
     count.rhythm.sdnn_ms = 72.0;
     char *const text = printed(count_text_print);
-    assert_int_equal(strncmp(text, "No count: too quiet: ", 21), 0);
+    assert_int_equal(strncmp(strstr(text, "\n\n") + 2, "No count: too quiet: ", 21), 0);
+    assert_int_equal(strncmp(text, "The person first. ", 18), 0);
     assert_null(strstr(text, "72"));
     assert_null(strstr(text, "0.98"));
     assert_null(strstr(text, "regular"));
@@ -143,7 +145,7 @@ static void respirations_follow_the_pulse(void **state)
     (void)state;
     set_breath(16);
     char *const text = printed(count_text_print);
-    const char *const second = strchr(text, '\n');
+    const char *const second = strchr(strstr(text, "\n\n") + 2, '\n');
     assert_non_null(second);
     assert_int_equal(
         strncmp(second + 1, "Respirations: 16 in 60 s = 16 per minute", 40), 0);
@@ -153,7 +155,17 @@ static void respirations_follow_the_pulse(void **state)
     set_breath(26);
     assert_says("Outside the range: 12 to 20 respirations per minute", true);
     assert_says("Look at the person first", true);
-    assert_true(count_text_is_worrying(&count));
+    assert_true(count_text_is_worrying(&source, &count));
+    set_breath(16);
+    assert_false(count_text_is_worrying(&source, &count));
+    count.breath.n_pauses = 1;
+    count.breath.pauses[0] = (fm_breath_pause){27.0, 41.0};
+    assert_true(count_text_is_worrying(&source, &count));
+    assert_says("No breath was heard from 27 s to 41 s: look at the chest.", true);
+    assert_says("a pause is named from 10 s: American Academy of Sleep Medicine", true);
+    source.age_known = true;
+    source.age_months = 3.0;
+    assert_says("a pause is named from 20 s in infants: American Academy", true);
 }
 
 static void refused_respirations_take_nothing_from_the_pulse(void **state)
@@ -211,6 +223,65 @@ static void cautions_stand_where_they_belong(void **state)
     count.heart.rate_low_bpm = count.heart.rate_high_bpm = 60.0;
     source.convention = FM_CONVENTION_ZERO;
     assert_says("Outside the range", false);
+}
+
+/* The signs stand above; at a published line the nurse is told at once. */
+static void the_person_stands_above_the_number(void **state)
+{
+    (void)state;
+    assert_says("The person first. No answer and no normal breathing", true);
+    assert_says("the line to act on", false);
+    set_breath(26);
+    assert_says("26 respirations a minute is at the line to act on, 25 and more", true);
+    count.breath.status = FM_REFUSED;
+    assert_says("the line to act on", false);
+    count.heart.rate_bpm = 131.0;
+    assert_says("131 beats a minute is at the line to act on, 131 and more", true);
+    count.heart.status = FM_REFUSED;
+    assert_says("the line to act on", false);
+}
+
+/* With --age the range is that of the age, where somebody has read it. */
+static void the_age_picks_the_range(void **state)
+{
+    (void)state;
+    count.heart.rate_bpm = 130.0;
+    count.heart.rate_low_bpm = 129.0;
+    count.heart.rate_high_bpm = 131.0;
+    assert_true(count_text_is_outside(&source, &count));
+    source.age_known = true;
+    source.age_months = 4.0;
+    assert_false(count_text_is_outside(&source, &count));
+    assert_says("Outside the range", false);
+    assert_says("At this age respirations are not judged: nobody has read", true);
+    count.heart.rate_bpm = count.heart.rate_low_bpm = count.heart.rate_high_bpm = 90.0;
+    assert_says("Outside the range: 104 to 175 per minute, 3 to 6 months", true);
+    source.age_months = 60.0; /* from memory: no verdict */
+    count.heart.rate_bpm = count.heart.rate_low_bpm = count.heart.rate_high_bpm = 200.0;
+    assert_false(count_text_is_outside(&source, &count));
+    assert_says("At this age the numbers are not judged: nobody has read", true);
+    source.age_months = 170.0; /* adolescents: as taught */
+    assert_true(count_text_is_outside(&source, &count));
+    assert_says("Outside the range: 60 to 100", true);
+}
+
+/* Common in children and young adults: no call for help for the rhythm itself. */
+static void in_step_with_breathing_is_no_alarm(void **state)
+{
+    (void)state;
+    count.rhythm.pattern = FM_PATTERN_REGULARLY_IRREGULAR;
+    (void)snprintf(count.rhythm.repeat, sizeof count.rhythm.repeat, "breathing");
+    assert_says("Uneven in step with breathing: common in children and young adults "
+                "(common\npractice, no source). Count another calm minute; tell the "
+                "instructor if it\nstays.",
+                true);
+    assert_says("Irregular.", false);
+    assert_says("Look at the person first", false);
+    assert_says("The person first.", true);
+    assert_false(count_text_is_worrying(&source, &count));
+    count.rhythm.n_findings = 1;
+    assert_says("Irregular.", true);
+    assert_true(count_text_is_worrying(&source, &count));
 }
 
 static void what_is_outside_says_what_to_count_again(void **state)
@@ -372,6 +443,9 @@ int main(void)
         EACH(refused_respirations_take_nothing_from_the_pulse),
         EACH(a_refused_pulse_takes_nothing_from_them),
         EACH(cautions_stand_where_they_belong),
+        EACH(the_person_stands_above_the_number),
+        EACH(the_age_picks_the_range),
+        EACH(in_step_with_breathing_is_no_alarm),
         EACH(what_is_outside_says_what_to_count_again),
         EACH(holes_and_short_counts_are_told_in_seconds),
         EACH(the_window_and_the_source_are_told),

@@ -176,6 +176,9 @@ static void an_older_logbook_is_brought_up(void **state)
     assert_true(logbook_migrate_step(&old, 0, &err));
     assert_true(
         logbook_run(&old,
+                    "DROP TRIGGER counted_once;" /* as it was then */
+                    "ALTER TABLE session DROP COLUMN device_breath_pattern;"
+                    "ALTER TABLE session DROP COLUMN device_breath_pauses;"
                     "PRAGMA application_id = 0x464d6c62;"
                     "INSERT INTO learner VALUES ('AB');"
                     "INSERT INTO session (learner, entered_utc, beats, seconds) "
@@ -186,6 +189,14 @@ static void an_older_logbook_is_brought_up(void **state)
     entry e;
     assert_true(logbook_get(l, 1, &e, &err));
     assert_int_equal(e.beats, 71);
+    entry_put(e.device_breath_pattern, sizeof e.device_breath_pattern, "with pauses");
+    entry_put(e.device_breath_pauses, sizeof e.device_breath_pauses, "27.5-41.5");
+    assert_true(logbook_count(l, &e, &err));
+    e = entry_none();
+    assert_true(logbook_get(l, 1, &e, &err));
+    assert_string_equal(e.device_breath_pattern, "with pauses");
+    assert_string_equal(e.device_breath_pauses, "27.5-41.5");
+    assert_false(logbook_count(l, &e, &err)); /* sealed: counted once */
     e.temperature = 37.0;
     assert_true(logbook_add(l, &e, &err));
     logbook_goal g = {.in_a_row = 3, .within_per_min = 4.0};

@@ -294,9 +294,50 @@ static void the_same_input_gives_the_same_bytes(void **state)
     free(c);
 }
 
+/* A caution stands on every uneven picture, also where the pattern has no word. */
+static void every_uneven_picture_has_its_caution(void **state)
+{
+    (void)state;
+    fm_count *c = minute_steady();
+    picture p = {.count = c};
+    char *text = picture_format(&p, NULL);
+    assert_null(strstr(text, "the person first"));
+    free(text);
+    c->rhythm.pattern = FM_PATTERN_UNDETERMINED;
+    c->rhythm.n_findings = 1;
+    c->rhythm.findings[0] = (fm_finding){.kind = FM_FINDING_FAST_RUN, .count = 2};
+    text = picture_format(&p, NULL);
+    assert_non_null(strstr(text, "Irregular: look at the person first"));
+    free(text);
+    c->heart.status =
+        FM_CAUTION; /* as the text: a doubtful count's rhythm is not named */
+    text = picture_format(&p, NULL);
+    assert_non_null(strstr(text, "Perhaps irregular: look at the person first"));
+    assert_non_null(
+        strstr(text, "Rhythm not named, because the count itself is in doubt."));
+    assert_null(strstr(text, "run of fast beats"));
+    free(text);
+    c->heart.status = FM_COUNTED;
+    c->rhythm.n_findings = 0;
+    c->rhythm.pattern = FM_PATTERN_REGULARLY_IRREGULAR;
+    (void)snprintf(c->rhythm.repeat, sizeof c->rhythm.repeat, "breathing");
+    text = picture_format(&p, NULL);
+    assert_non_null(strstr(text, "Uneven in step with breathing: common in children"));
+    assert_null(strstr(text, "the person first"));
+    free(text);
+    p.act_now = true;
+    p.composed = true;
+    text = picture_format(&p, NULL);
+    assert_non_null(
+        strstr(text, "If this were a person: a number is at the line to act"));
+    free(text);
+    free(c);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(every_uneven_picture_has_its_caution),
         cmocka_unit_test(steady_minute),
         cmocka_unit_test(learner_and_taps_beside_an_irregular_minute),
         cmocka_unit_test(a_long_value_is_drawn_smaller),

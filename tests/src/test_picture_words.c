@@ -55,6 +55,27 @@ static void a_range_that_says_no_more_is_left_out(void **state)
     free(c);
 }
 
+static void a_stretch_without_a_breath_is_told(void **state)
+{
+    (void)state;
+    const fm_breath_pause pauses[] = {{26.6, 41.2}};
+    fm_count *c = minute_refused();
+    picture p = {.count = c, .n_pauses = 1, .pauses = pauses};
+    expect(
+        &p, "fullminute|no count\n",
+        "Friction or loud breathing from 12 s to 43 s: hold the chest piece still, and "
+        "ask for quiet breathing. No count is not a normal finding: count by hand. No "
+        "breath was heard from 27 s to 41 s: look "
+        "at the chest.");
+    p.pauses_known = true;
+    expect(
+        &p, "fullminute|no count\n",
+        "Friction or loud breathing from 12 s to 43 s: hold the chest piece still, and "
+        "ask for quiet breathing. No count is not a normal finding: count by hand. The "
+        "breathing paused from 27 s to 41 s.");
+    free(c);
+}
+
 static void respirations_have_a_row_of_their_own(void **state)
 {
     (void)state;
@@ -302,6 +323,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(regular_is_no_check_of_the_heart),
         cmocka_unit_test(a_range_that_says_no_more_is_left_out),
+        cmocka_unit_test(a_stretch_without_a_breath_is_told),
         cmocka_unit_test(respirations_have_a_row_of_their_own),
         cmocka_unit_test(respirations_not_entered_or_refused_have_none),
         cmocka_unit_test(first_beat_zero_takes_one_off),

@@ -43,6 +43,11 @@ static int close_book(void **state)
     return unlink(path);
 }
 
+/* What a row is unless a test says otherwise: a full minute at the apex, counted. */
+static const char *site = "apical";
+static const char *status = "counted";
+static const char *word; /* the learner's; NULL: as the device's */
+
 /* One compared count; each at a recording of its own unless one is named. */
 static void add(
     int beats, int seconds, double reference, const char *rhythm, int attempt)
@@ -57,7 +62,10 @@ static void add(
     e.attempt = attempt;
     e.beats = beats;
     e.seconds = seconds;
+    entry_put(e.site, sizeof e.site, site);
+    entry_put(e.rhythm, sizeof e.rhythm, word != NULL ? word : rhythm);
     assert_true(logbook_enter(book, &e, &err));
+    entry_put(e.device_status, sizeof e.device_status, status);
     entry_put(e.device_rhythm, sizeof e.device_rhythm, rhythm);
     e.reference_per_min = reference;
     e.difference_per_min = entry_per_min(&e) - reference;
@@ -182,6 +190,83 @@ static void a_goal_needs_its_irregular_ones(void **state)
     progress_free(&p);
 }
 
+/* Two 15 s counts at the wrist met a goal of two: they are none for it, nor is a refused or
+ * doubtful one, nor an irregular one called by another word. */
+static void a_goal_takes_full_minutes_at_the_apex_with_the_word_right(void **state)
+{
+    (void)state;
+    set_goal(2, 4.0, 1);
+    site = "radial";
+    add(18, 15, 72.0, "irregularly irregular", 1);
+    add(18, 15, 72.0, "irregularly irregular", 1);
+    add(72, 60, 72.0, "irregularly irregular", 1);
+    site = "apical";
+    add(36, 30, 72.0, "irregularly irregular", 1);
+    status = "caution";
+    add(72, 60, 72.0, "irregularly irregular", 1);
+    status = "refused";
+    add(72, 60, 72.0, "irregularly irregular", 1);
+    status = "counted";
+    progress p = make();
+    assert_false(p.goal.met);
+    assert_int_equal(p.goal.now_in_a_row, 0);
+    progress_free(&p);
+    word = "regular"; /* heard, and called by the wrong word */
+    add(72, 60, 72.0, "irregularly irregular", 1);
+    add(72, 60, 72.0, "irregularly irregular", 1);
+    word = NULL;
+    p = make();
+    assert_false(p.goal.met);
+    assert_int_equal(p.goal.now_in_a_row, 2);
+    assert_int_equal(p.goal.now_irregular, 0);
+    progress_free(&p);
+    add(72, 60, 72.0, "irregularly irregular", 1);
+    p = make();
+    assert_true(p.goal.met);
+    char *const text = progress_text(&p);
+    assert_non_null(strstr(text, "Practice record, not a competence check"));
+    assert_non_null(strstr(text, "For it count first attempts"));
+    free(text);
+    progress_free(&p);
+}
+
+static void add_breaths(int breaths, int seconds, double reference, const char *said)
+{
+    static int n;
+    app_err err = APP_ERR_NONE;
+    entry e = entry_none();
+    entry_put(e.learner, sizeof e.learner, "AB");
+    (void)snprintf(e.recording, sizeof e.recording, "/b/%d.wav", ++n);
+    e.breaths = breaths;
+    e.breath_seconds = seconds;
+    assert_true(logbook_enter(book, &e, &err));
+    entry_put(e.device_breath_status, sizeof e.device_breath_status, said);
+    e.breath_reference_per_min = reference;
+    e.breath_difference_per_min = entry_breath_per_min(&e) - reference;
+    assert_true(logbook_count(book, &e, &err));
+}
+
+static void respirations_have_a_goal_of_their_own(void **state)
+{
+    (void)state;
+    app_err err = APP_ERR_NONE;
+    logbook_goal g = {.breath_in_a_row = 2, .breath_within_per_min = 2.0};
+    entry_put(g.learner, sizeof g.learner, "AB");
+    assert_true(logbook_set_goal(book, &g, &err));
+    add_breaths(16, 60, 16.0, "counted");
+    add_breaths(8, 30, 16.0, "counted");
+    add_breaths(16, 60, 16.0, "caution");
+    progress p = make();
+    assert_false(p.goal.set);
+    assert_false(p.goal.breath_met);
+    assert_int_equal(p.goal.breath_now_in_a_row, 1);
+    progress_free(&p);
+    add_breaths(17, 60, 16.0, "counted");
+    p = make();
+    assert_true(p.goal.breath_met);
+    progress_free(&p);
+}
+
 static void nobody_is_told(void **state)
 {
     (void)state;
@@ -201,6 +286,8 @@ int main(void)
         WITH_BOOK(only_first_compared_attempts_are_in_it),
         WITH_BOOK(counts_are_grouped_by_method_rate_and_rhythm),
         WITH_BOOK(a_goal_needs_its_irregular_ones),
+        WITH_BOOK(a_goal_takes_full_minutes_at_the_apex_with_the_word_right),
+        WITH_BOOK(respirations_have_a_goal_of_their_own),
         WITH_BOOK(nobody_is_told),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -6,9 +6,11 @@
  *   Tolerance: none where samples are meant.
  */
 #include "src/report/sitting_document.h"
+#include "src/sitting/sitting_entries.h"
 
 #include "../support.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -167,6 +169,29 @@ static void what_is_wrong_is_named(void **state)
     }
 }
 
+/* One or two fewer at the wrist can be an error of counting: no deficit is stored. */
+static void a_deficit_is_stored_from_three_on(void **state)
+{
+    (void)state;
+    const struct {
+        int wrist;
+        double deficit;
+    } rows[] = {
+        {71, 0.0}, {70, (double)NAN}, {69, (double)NAN}, {68, 3.0}, {72, (double)NAN}};
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        app_err err = APP_ERR_NONE;
+        sitting_document d = example(4000.0, 40000);
+        d.n_gaps = 0;
+        assert_true(
+            sitting_entries_take(&d, SITTING_ENTRY_SECOND, rows[i].wrist, 60, &err));
+        assert_int_equal(isnan(d.deficit_per_min), isnan(rows[i].deficit));
+        if (!isnan(rows[i].deficit)) {
+            assert_within(d.deficit_per_min, rows[i].deficit, 0.0);
+        }
+        sitting_document_free(&d);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -174,6 +199,7 @@ int main(void)
         cmocka_unit_test(written_for_its_owner_only),
         cmocka_unit_test(a_lost_contact_and_its_answer_are_kept),
         cmocka_unit_test(a_minute_begun_anew_counts_as_the_last),
+        cmocka_unit_test(a_deficit_is_stored_from_three_on),
         cmocka_unit_test(what_is_wrong_is_named),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -29,19 +29,23 @@ static const char *file_with(const char *name, const char *text)
     return path;
 }
 
-#define HEAD                                                                           \
+#define COLUMNS                                                                        \
     "file,status,reason_code,reason,window_start_s,window_s,duration_s,rate_bpm,"      \
-    "confidence,pattern,early,pauses,breath_status,breath_rate_per_min,quality\n"
+    "confidence,pattern,early,pauses,breath_status,breath_rate_per_min,quality"
+#define HEAD       COLUMNS "\n"
+#define LATER_HEAD COLUMNS ",breath_pattern,breath_findings\n" /* added in 2026-11 */
 
-static const char ROWS[] = HEAD
-    "a.wav,counted,,,0,60,70,72,0.99,regular,0,0,counted,15,0.9\n"
-    "dir/b.wav,counted,,,0,60,150,80,0.98,occasionally irregular,3,0,caution,16,0.8\n"
+static const char ROWS[] = LATER_HEAD
+    "a.wav,counted,,,0,60,70,72,0.99,regular,0,0,counted,15,0.9,even,\n"
+    "dir/b.wav,counted,,,0,60,150,80,0.98,occasionally "
+    "irregular,3,0,caution,16,0.8,with pauses,pause 27.5 41.5\n"
     "\"c,\"\"x\"\".wav\",caution,rate_ambiguous,why,0,60,60,55,0.6,regular,0,1,"
-    "refused,,0.5\n"
-    "d.wav,refused,friction,why,0,60,60,,,,,,refused,,0.2\n"
-    "e.wav,error,unreadable,no sound file,,,,,,,,,,,\n"
-    "f.wav,counted,,,0,60,120,90,0.97,regular,0,0,counted,20,0.9\n"
-    "f.wav,counted,,,60,60,120,91,0.97,regular,0,0,counted,21,0.9\n";
+    "refused,,0.5,undetermined,\n"
+    "d.wav,refused,friction,why,0,60,60,,,,,,refused,,0.2,undetermined,pause 3 14; "
+    "pause 20 31\n"
+    "e.wav,error,unreadable,no sound file,,,,,,,,,,,,,\n"
+    "f.wav,counted,,,0,60,120,90,0.97,regular,0,0,counted,20,0.9,even,\n"
+    "f.wav,counted,,,60,60,120,91,0.97,regular,0,0,counted,21,0.9,waxing and waning,\n";
 
 static void gather(const char *rows, const char *truth, summary *s)
 {
@@ -78,6 +82,22 @@ static void rows_are_gathered(void **state)
     assert_int_equal(s.quality.n, 6);
     assert_int_equal(s.breath_per_min.n, 4);
     assert_int_equal(s.breath_by_status[2], 2);
+    assert_int_equal(s.breath_patterns[FM_BREATH_PATTERN_EVEN], 2);
+    assert_int_equal(s.breath_patterns[FM_BREATH_PATTERN_WAXING], 1);
+    assert_int_equal(s.breath_patterns[FM_BREATH_PATTERN_UNDETERMINED], 2);
+    assert_int_equal(s.with_breath_pause, 2);
+    char *const words = summary_text_format(&s);
+    assert_non_null(words);
+    assert_non_null(strstr(words, "with pauses"));
+    assert_non_null(strstr(words, "no breath, 10 s and more"));
+    free(words);
+    char *const document = summary_document_format(&s);
+    assert_non_null(document);
+    assert_non_null(strstr(document, "\"breath_patterns\": {\"undetermined\": 2, "
+                                     "\"even\": 2, \"uneven\": 0, \"with pauses\": 1, "
+                                     "\"waxing and waning\": 1}, "
+                                     "\"rows_with_breath_pause\": 2"));
+    free(document);
     assert_int_equal(s.n_errors_named, 1);
     assert_string_equal(s.errors[0].file, "e.wav");
     assert_false(s.has_truth);

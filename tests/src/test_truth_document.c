@@ -24,6 +24,8 @@ static truth_document example(void)
     r.seconds = 65.0;
     r.rate_hz = 2000.0;
     r.seed = 77;
+    r.breathing = FM_COMPOSE_PAUSED_BREATHING;
+    r.breath_pause_s = 12.0;
     r.lost_start_s = 30.0;
     r.lost_length_s = 2.0;
     r.noise[FM_COMPOSE_PINK] = true;
@@ -62,6 +64,11 @@ static void what_is_written_is_read_back(void **state)
     assert_same_times(a->radial_s, a->n_radial, b->radial_s, b->n_radial);
     assert_same_times(a->breath_starts_s, a->n_breaths, b->breath_starts_s,
                       b->n_breaths);
+    assert_true(b->breathing_known);
+    assert_int_equal(b->breath_pattern, FM_BREATH_PATTERN_WITH_PAUSES);
+    assert_int_equal(b->n_breath_pauses, 1);
+    assert_within(b->breath_pauses[0].start_s, a->breath_pauses[0].start_s, 0.00051);
+    assert_within(b->breath_pauses[0].end_s, a->breath_pauses[0].end_s, 0.00051);
     assert_true(a->n_inaudible_s1 >= 2);
     assert_int_equal(a->n_inaudible_s1, b->n_inaudible_s1);
     assert_memory_equal(a->inaudible_s1, b->inaudible_s1,
@@ -182,6 +189,16 @@ static void bad_documents_are_named_and_refused(void **state)
          "findings"},
         {HEAD "\"findings\":[{\"kind\":\"pauses\",\"count\":2,\"times_s\":[1]}]," TAIL,
          "findings"},
+        {HEAD "\"breath_pattern\":\"odd\"," TAIL, "breath_pattern"},
+        {HEAD "\"breath_findings\":{}," TAIL, "breath_findings"},
+        {HEAD
+         "\"breath_findings\":[{\"kind\":\"odd\",\"start_s\":1,\"end_s\":20}]," TAIL,
+         "breath_findings"},
+        {HEAD
+         "\"breath_findings\":[{\"kind\":\"pause\",\"start_s\":9,\"end_s\":9}]," TAIL,
+         "breath_findings"},
+        {HEAD "\"breath_findings\":[{\"kind\":\"pause\",\"start_s\":9}]," TAIL,
+         "breath_findings"},
         {HEAD "\"snr_db\":1e300," TAIL, "snr_db"},
         {HEAD "\"breath_starts_s\":[1e300]," TAIL, "breath_starts_s"},
         {HEAD "\"seed\":-1," TAIL, "seed"},

@@ -189,7 +189,8 @@ class Run {
 
   page(title, ...rest) {
     const head = h('h1', { tabindex: -1 }, title);
-    clear(this.root, head, rest, this.problem);
+    const person = this.state && this.state.person ? h('p.care', { role: 'alert' }, this.state.person) : null;
+    clear(this.root, head, person, rest, this.problem);
     head.focus();
   }
 
@@ -201,13 +202,15 @@ class Run {
       return;
     }
     const hint = practice ? (breath ? S.run.practiceBreathHint : S.run.practiceHint)
+      : state.watched ? S.run.watchHint
       : (breath ? S.run.settleBreathHint : S.run.settleHint);
     this.level = h('span', {});
     this.bar = h('div.bar', { role: 'presentation' }, h('div', {}));
     this.advice = h('p.advice', { role: 'status' });
     const text = state.seconds === 60 ? S.run.start : S.run.startSeconds(state.seconds);
     this.startButton = button(text, () => this.act(() => this.driver.start()), 'main');
-    this.page(breath ? S.run.settleBreath : S.run.settle, h('p.lead', {}, hint),
+    this.page(state.watched ? S.run.watch : breath ? S.run.settleBreath : S.run.settle, h('p.lead', {}, hint),
+      practice ? null : h('p.care', {}, S.run.inTrouble),
       practice ? null : h('div.level', {}, h('p', {}, `${S.run.level}: `, this.level), this.bar, this.advice),
       h('p', {}, this.startButton), this.breakOff());
   }
@@ -234,7 +237,7 @@ class Run {
     this.clock = dial(state.seconds);
     this.pad = h('button.pad', { type: 'button' }, breath ? S.run.tapBreath : S.run.tap);
     this.pad.addEventListener('pointerdown', (e) => { e.preventDefault(); this.tap(e.timeStamp); });
-    this.page(breath ? S.run.breath : S.run.pulse,
+    this.page(breath ? S.run.breath : S.run.pulse, this.driver.practice ? null : h('p.care', {}, S.run.inTrouble),
       h('div.minute', {}, this.clock.box, h('div', {}, this.pad, h('p.hint', {}, S.run.tapOptional))),
       h('p', {}, button(S.run.breakOff, () => this.act(() => this.driver.again()), 'plain')));
     this.pad.focus({ preventScroll: true });
@@ -273,8 +276,13 @@ class Run {
     const rhythm = choice('rhythm', S.entry.rhythms);
     const pulse = state.entry === 'pulse';
     const hint = S.entry.hint(state.seconds);
+    let noneAsked = false;
     const store = async () => {
       if (!/^\d{1,3}$/.test(number.value.trim())) throw new Error(S.entry.number);
+      if (state.entry === 'breath' && Number(number.value) === 0 && !noneAsked) {
+        noneAsked = true;
+        throw new Error(S.entry.none);
+      }
       await this.driver.enter(Number(number.value), pulse ? rhythm.value : '', 'listened');
       say(S.entry.stored);
     };
@@ -282,7 +290,8 @@ class Run {
     this.page(S.entry[state.entry], h('form', {
       onsubmit: (e) => { e.preventDefault(); this.act(store); },
     }, field(S.entry[state.entry], number, hint), pulse ? field(S.entry.rhythm, rhythm) : null,
-    h('p', {}, h('button.main', { type: 'submit' }, S.entry.store))));
+    h('p', {}, h('button.main', { type: 'submit' }, S.entry.store))),
+    state.entry === 'breath' ? this.breakOff() : null);
     number.focus();
   }
 

@@ -11,7 +11,7 @@ export async function logbookView(root, learner = '') {
   const value = (v) => (v === null ? '' : String(Math.round(v)));
   const rows = [...book.rows].reverse().map((r) => h('tr', {},
     h('th', { scope: 'row' }, String(r.number)), h('td.day', {}, r.utc.slice(0, 10)), h('td.charted', {}, r.charted),
-    h('td', {}, value(r.second)), h('td', {}, r.verdict),
+    h('td', {}, value(r.second), r.device_breath_pauses ? h('p', {}, S.logbook.noBreath(r.device_breath_pauses)) : null), h('td', {}, r.verdict),
     h('td', {}, h('a', { href: `/report/row/${r.number}`, target: '_blank', 'aria-label': S.logbook.reportOf(r.number) }, S.logbook.report))));
   const plot = (title, svg) => (svg ? h('section', {}, h('h2', {}, title), picture(svg, title)) : null);
   clear(root, h('h1', { tabindex: -1 }, S.logbook.title), h('p.lead', {}, S.logbook.lead),

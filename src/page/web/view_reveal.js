@@ -16,10 +16,11 @@ function numbers(title, c, known) {
   const same = c.same_seconds || {};
   const judged = c.judged_against === 'truth' ? known : S.reveal.second;
   const range = same.low === null || same.low === undefined ? '' : S.reveal.range(whole(same.low), whole(same.high));
+  const quiet = (c.findings || []).map((f) => (c.pattern_from === 'truth' ? S.reveal.paused : S.reveal.noBreath)(Math.round(f.start_s), Math.round(f.end_s)));
   const verdict = c.verdict && c.tolerance && c.tolerance.set_by === 'instructor' ? h('p.verdict', {}, c.verdict) : null;
   return h('section', {}, h('h2', {}, title),
     h('dl.numbers', {}, number(S.reveal.you, whole(c.manual.per_min)), number(judged, whole(same.per_min), range)),
-    verdict);
+    quiet.map((q) => h('p', {}, q)), verdict);
 }
 
 function slipped(c) {
@@ -57,6 +58,7 @@ export async function reveal(root, answer, again) {
   const head = h('h1', { tabindex: -1 }, c ? S.reveal.title : S.reveal.openTitle);
   const parts = [];
   if (c) {
+    if (c.person_first) parts.push(c.person_first.text.map((t) => h('p.care', c.person_first.act_now ? { role: 'alert' } : {}, t)));
     parts.push(h('div.both', {}, numbers(S.reveal.pulse, c, S.reveal.known),
       numbers(S.reveal.breath, c.breath_check, S.reveal.knownBreaths)));
     parts.push(h('p.care', {}, S.aid));
