@@ -4,8 +4,8 @@
 #include "src/command/worksheet_private.h"
 
 #include "src/base/file.h"
+#include "src/base/private_folder.h"
 
-#include <dirent.h>
 #include <errno.h>
 #include <fcntl.h>
 #include <spawn.h>
@@ -25,41 +25,23 @@ enum {
 
 /* ---- A recipe file ---- */
 
-static void remove_folder(const char *path)
-{
-    DIR *const folder = opendir(path);
-    if (folder != NULL) {
-        /* NOLINTBEGIN(concurrency-mt-unsafe): nobody else reads this folder */
-        struct dirent *e = NULL;
-        /* cppcheck-suppress readdirCalled */
-        while ((e = readdir(folder)) != NULL) {
-            (void)unlinkat(dirfd(folder), e->d_name, 0); /* "." and ".." refuse */
-        }
-        /* NOLINTEND(concurrency-mt-unsafe) */
-        (void)closedir(folder);
-    }
-    (void)rmdir(path);
-}
+static const char FOLDER_KIND[] = "worksheet";
 
 /* The recordings lie, with their truth, where only this person can read, and not for long. */
 static bool make_from_recipe(worksheet_plan *plan, size_t *n, app_err *err)
 {
-    char folder[PATH_BYTES];
-    char cause[APP_CAUSE_BYTES];
+    private_folder folder;
     const char *const recipe = plan->from;
-    const char *const temporary = getenv("TMPDIR"); /* NOLINT(concurrency-mt-unsafe) */
-    (void)snprintf(folder, sizeof folder, "%s/fullminute-worksheet-XXXXXX",
-                   temporary != NULL && *temporary != '\0' ? temporary : "/tmp");
-    if (mkdtemp(folder) == NULL) {
-        return app_err_set(err, APP_FAILED, "cannot make a folder %s: %s", folder,
-                           app_err_cause(errno, cause));
+    private_folder_sweep(FOLDER_KIND);
+    if (!private_folder_make(&folder, FOLDER_KIND, err)) {
+        return false;
     }
-    plan->from = folder;
+    plan->from = folder.path;
     const bool ok =
-        compose_run_recipes(recipe, folder, false, COMPOSE_SAY_NOTHING, err) &&
+        compose_run_recipes(recipe, folder.path, false, COMPOSE_SAY_NOTHING, err) &&
         worksheet_make(plan, n, err);
     plan->from = recipe;
-    remove_folder(folder);
+    private_folder_remove(&folder);
     return ok;
 }
 

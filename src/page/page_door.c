@@ -7,6 +7,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 enum {
     CONNECTIONS_MOST = 400,
@@ -18,6 +19,8 @@ enum {
 /* A person's browser asks for far less, and so do forty phones. */
 static const double RATE_PER_S = 400.0;
 static const double RATE_MOST = 800.0;
+
+static const char ENDED[] = "the program has ended; nothing of this was stored";
 
 /* ---- Which route ---- */
 
@@ -165,7 +168,7 @@ void page_request_drop_all(page *p)
 {
     for (page_request *r = p->waiting; r != NULL; r = r->next_waiting) {
         if (!r->resumed) {
-            page_reply_error(r, MHD_HTTP_SERVICE_UNAVAILABLE, "the program has ended");
+            page_reply_error(r, MHD_HTTP_SERVICE_UNAVAILABLE, ENDED);
             r->resumed = true;
             MHD_resume_connection(r->connection);
         }
@@ -202,18 +205,27 @@ static const char *without_code(const page_door *d, const char *path)
                : "/none";
 }
 
+/* Once the program ends nothing is begun: no job, no stream, no change. */
+static bool is_served(page_request *r)
+{
+    if (r->page->ending) {
+        page_reply_error(r, MHD_HTTP_SERVICE_UNAVAILABLE, ENDED);
+    }
+    return !r->page->ending;
+}
+
 /* The first look, before any body is taken. */
 static enum MHD_Result look(page_request *r, const char *method, const char *path)
 {
     r->counted = true;
-    const bool ok =
-        page_gate(r, method, path) && find_route(r, method, path) && check_length(r);
+    const bool ok = is_served(r) && page_gate(r, method, path) &&
+                    find_route(r, method, path) && check_length(r);
     return ok && r->answer.status == 0 ? MHD_YES : page_send(r);
 }
 
 static enum MHD_Result answer(page_request *r)
 {
-    if (r->answer.status == 0 && !r->waiting && read_json(r)) {
+    if (r->answer.status == 0 && !r->waiting && is_served(r) && read_json(r)) {
         r->route->run(r);
         if (r->streaming || r->waiting) {
             return MHD_YES; /* a job resumes it, and comes by here again */
@@ -293,8 +305,10 @@ bool page_door_open(
 {
     char cause[APP_CAUSE_BYTES];
     struct sockaddr_in at = {.sin_family = AF_INET, .sin_port = htons((uint16_t)port)};
-    *d = (page_door){
-        .page = p, .for_class = for_class, .rate = page_rate_of(RATE_PER_S, RATE_MOST)};
+    *d = (page_door){.page = p,
+                     .for_class = for_class,
+                     .rate = page_rate_of(RATE_PER_S, RATE_MOST),
+                     .shut = -1};
     if (inet_pton(AF_INET, address, &at.sin_addr) != 1) {
         return app_err_set(err, APP_USAGE,
                            "--address %s: give an IPv4 address of this computer, such "
@@ -325,10 +339,21 @@ bool page_door_open(
     return true;
 }
 
+void page_door_shut(page_door *d)
+{
+    if (d->daemon != NULL && d->shut < 0) {
+        d->shut = MHD_quiesce_daemon(d->daemon);
+    }
+}
+
 void page_door_close(page_door *d)
 {
     if (d->daemon != NULL) {
         MHD_stop_daemon(d->daemon);
         d->daemon = NULL;
+        if (d->shut >= 0) {
+            (void)close(d->shut);
+            d->shut = -1;
+        }
     }
 }

@@ -123,14 +123,23 @@ bool page_live_hung(const page_live *l)
     return l->hung;
 }
 
+bool page_live_end(page_live *l, app_err *err)
+{
+    if (l->sitting == NULL) {
+        return true;
+    }
+    l->trouble[0] = '\0';
+    live_sitting_stop(l->sitting);
+    close_sitting(l);
+    return l->trouble[0] == '\0' ||
+           app_err_set(err, APP_FAILED, "%s: %s", l->path, l->trouble);
+}
+
 void page_live_destroy(page_live *l)
 {
     if (l != NULL) {
-        if (l->sitting != NULL) {
-            live_sitting_stop(l->sitting);
-        }
-        close_sitting(l);
         forget_end(l);
+        (void)pthread_mutex_destroy(&l->end.lock);
     }
 }
 

@@ -50,6 +50,7 @@ typedef struct page_door {
     char code[8];   /**< the class's: its addresses begin with it */
     page_rate rate; /**< of its requests: the class cannot use up the person's */
     int port;
+    int shut; /**< the listener, once it takes no more connections, or -1 */
 } page_door;
 
 /** What a request is answered with. */
@@ -109,6 +110,7 @@ struct page {
     char token[PAGE_TOKEN_BYTES];   /**< in the opening address */
     char session[PAGE_TOKEN_BYTES]; /**< the cookie's */
     page_rate rate_refused;         /**< of those that are not let in */
+    bool ending;                    /**< every request is refused from now on */
     page_jobs *jobs;
     page_request *waiting; /**< for a job */
     page_stream *streams;
@@ -125,6 +127,8 @@ struct page {
 /** Open a listener; false with err. */
 bool page_door_open(
     page_door *d, page *p, const char *address, int port, bool for_class, app_err *err);
+/** Take no more connections; those that are open are still served. */
+void page_door_shut(page_door *d);
 void page_door_close(page_door *d);
 /** The routes of the person's own door and of the class's. */
 extern const page_route PAGE_ROUTES[];
@@ -181,6 +185,9 @@ void page_request_drop_all(page *p);
 /* ---- the parts ---- */
 
 page_live *page_live_create(page *p);
+/** At the end: stop and close an open sitting. False with err: it may not be whole on disk. */
+bool page_live_end(page_live *l, app_err *err);
+/** After the jobs have ended. */
 void page_live_destroy(page_live *l);
 /** Let time go on. @return true while a sitting is open */
 bool page_live_step(page_live *l, double now_s);

@@ -13,6 +13,8 @@
 
 static const double STEP_S = 0.02;
 static const double IDLE_S = 0.25;
+/* At the end: as long as an answer may take to a browser that takes it slowly. */
+static const double LET_GO_S = 2.0;
 
 static const double REFUSED_PER_S = 50.0;
 
@@ -89,21 +91,36 @@ static void loop(page *p)
     }
 }
 
-/* Streams end, jobs end, and what they hold is let go before the listeners close. */
-static void end(page *p)
+/* Requests are answered, if only to say that it is over, until none is on its way. */
+static void let_go(page *p)
 {
+    const double until_s = page_now_s() + LET_GO_S;
+    do {
+        serve_once(p, true);
+    } while ((p->waiting != NULL || p->streams != NULL) && page_now_s() < until_s);
+}
+
+/* First nothing new is begun; then the sitting is closed, whose taps are nowhere else; then
+ * the job that runs ends, and whoever waits for one is told. */
+static bool end(page *p, app_err *err)
+{
+    p->ending = true;
+    page_door_shut(&p->own);
+    page_door_shut(&p->class_door);
+    const bool ok = p->live == NULL || page_live_end(p->live, err);
     page_stream_close_all(p, -1);
     page_jobs_destroy(p->jobs);
     p->jobs = NULL;
     page_request_drop_all(p);
     if (p->own.daemon != NULL) {
-        (void)MHD_run(p->own.daemon);
+        let_go(p);
     }
     page_door_close(&p->class_door); /* its streams tell the class that they end */
     page_door_close(&p->own);
     page_class_destroy(p->class);
     page_practice_destroy(p->practice);
     json_decref(p->inputs);
+    return ok;
 }
 
 static bool begin(page *p, const page_options *o, app_err *err)
@@ -147,7 +164,7 @@ int page_serve(const page_options *o, app_err *err)
         }
         loop(&p);
     }
-    end(&p);
+    ok = end(&p, ok ? err : NULL) && ok;
     page_live_destroy(p.live);
     const bool hung = p.live != NULL && page_live_hung(p.live);
     shelf_close(p.shelf);
