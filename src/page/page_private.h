@@ -194,7 +194,7 @@ bool page_live_step(page_live *l, double now_s);
 /** Hung: the program has to end with _exit. */
 bool page_live_hung(const page_live *l);
 
-page_practice *page_practice_create(page *p);
+page_practice *page_practice_create(void);
 void page_practice_destroy(page_practice *c);
 
 page_class *page_class_create(page *p);

@@ -136,7 +136,7 @@ static bool begin(page *p, const page_options *o, app_err *err)
     }
     p->jobs = page_jobs_create();
     p->live = page_live_create(p);
-    p->practice = page_practice_create(p);
+    p->practice = page_practice_create();
     p->class = page_class_create(p);
     if (p->jobs == NULL || p->live == NULL || p->practice == NULL || p->class == NULL) {
         return app_err_set(err, APP_FAILED, "out of memory; close other programs");

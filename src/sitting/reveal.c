@@ -183,12 +183,13 @@ static json_t *show(struct reveal *r, const check_view *view)
                      r->kept.problem, "name", name_of(r->asked->path));
 }
 
-json_t *reveal_make(const reveal_request *request, app_err *err)
+json_t *reveal_make(const reveal_request *request, int64_t *row, app_err *err)
 {
     struct reveal r = {.asked = request,
                        .check = check_request_default(request->path),
                        .document = sitting_document_none()};
     json_t *out = NULL;
+    *row = 0;
     if (!request->from_sitting) {
         from_request(&r);
     }
@@ -205,6 +206,7 @@ json_t *reveal_make(const reveal_request *request, app_err *err)
             }
         }
         checked_count_free(checked);
+        *row = r.kept.row.number > 0 ? r.kept.row.number : 0;
         logbook_keep_end(&r.kept);
     }
     sitting_document_free(&r.document);
