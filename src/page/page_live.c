@@ -60,7 +60,8 @@ static void count_it(void *context)
 {
     ending *const e = context;
     app_err err = APP_ERR_NONE;
-    int64_t row = 0; /* told in what is shown; the sitting holds the entry all the same */
+    int64_t row =
+        0; /* told in what is shown; the sitting holds the entry all the same */
     json_t *const json = e->checked ? reveal_make(&e->request, &row, &err)
                                     : reveal_open_count(e->request.path, &err);
     (void)pthread_mutex_lock(&e->lock);

@@ -171,6 +171,8 @@ void page_stream_send_all(page *p, int topic, const char *text);
 bool page_stream_any(const page *p, int topic);
 /** Try every stream now and then, so that those gone are noticed. */
 void page_stream_beat(page *p, double now_s);
+/** End it, once what was sent has gone. */
+void page_stream_close(page_stream *s);
 /** End those of a topic; -1: all. */
 void page_stream_close_all(page *p, int topic);
 
@@ -200,6 +202,8 @@ void page_practice_destroy(page_practice *c);
 page_class *page_class_create(page *p);
 void page_class_destroy(page_class *c);
 void page_class_step(page_class *c, double now_s);
+/** Tell the phones that it is over; the door closes once they are told. */
+void page_class_leave(page_class *c);
 /** A seat's stream opened or ended. */
 void page_class_presence(page_class *c, int seat, bool here);
 

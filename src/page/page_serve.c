@@ -108,6 +108,9 @@ static bool end(page *p, app_err *err)
     page_door_shut(&p->own);
     page_door_shut(&p->class_door);
     const bool ok = p->live == NULL || page_live_end(p->live, err);
+    if (p->class != NULL) {
+        page_class_leave(p->class);
+    }
     page_stream_close_all(p, -1);
     page_jobs_destroy(p->jobs);
     p->jobs = NULL;

@@ -149,12 +149,17 @@ void page_stream_beat(page *p, double now_s)
     }
 }
 
+void page_stream_close(page_stream *s)
+{
+    s->closing = true;
+    wake(s);
+}
+
 void page_stream_close_all(page *p, int topic)
 {
     for (page_stream *s = p->streams; s != NULL; s = s->next) {
         if (topic < 0 || s->topic == topic) {
-            s->closing = true;
-            wake(s);
+            page_stream_close(s);
         }
     }
 }
