@@ -316,14 +316,14 @@ bool page_door_open(
                            address);
     }
     errno = 0;
+    /* Nothing about reusing the address: a port has one page, and is free once it ends. */
     d->daemon = MHD_start_daemon(
         MHD_USE_EPOLL | MHD_ALLOW_SUSPEND_RESUME | MHD_USE_ERROR_LOG, 0, NULL, NULL,
         on_request, d, MHD_OPTION_EXTERNAL_LOGGER, say_nothing, NULL,
         MHD_OPTION_SOCK_ADDR, &at, MHD_OPTION_CONNECTION_LIMIT,
         (unsigned)CONNECTIONS_MOST, MHD_OPTION_CONNECTION_MEMORY_LIMIT,
         (size_t)CONNECTION_BYTES, MHD_OPTION_CONNECTION_TIMEOUT, (unsigned)IDLE_S,
-        MHD_OPTION_LISTENING_ADDRESS_REUSE, 1U, MHD_OPTION_NOTIFY_COMPLETED, on_end,
-        NULL, MHD_OPTION_END);
+        MHD_OPTION_NOTIFY_COMPLETED, on_end, NULL, MHD_OPTION_END);
     if (d->daemon == NULL) {
         return app_err_set(err, APP_FAILED,
                            "cannot listen on %s port %d: %s; give another --port, or "
