@@ -29,6 +29,9 @@ static const double LEAVE_S = 4.0;
 static const double LEAVE_MOST_S = 12.0;
 static const double SEAT_PER_S = 10.0;
 static const double SEAT_MOST = 40.0;
+/* An address's whole share of seats at once, and again as often as phones lose theirs. */
+static const double SITTING_PER_S = 5.0;
+static const double SITTING_MOST = 40.0;
 
 struct page_class {
     page *page;
@@ -37,7 +40,8 @@ struct page_class {
     double leave_at_s;   /* not before: those that just come back are told as well */
     double leave_last_s; /* not after: one that takes nothing any more */
     shared_minute minute;
-    page_rate rates[SHARED_SEATS_MOST + 1]; /* [0]: seats being taken */
+    page_rate rates[SHARED_SEATS_MOST]; /* of each seat */
+    page_rates sitting_down;            /* of each address */
     int told;
     double next_tell_s;
     int recording;
@@ -65,10 +69,8 @@ void page_class_destroy(page_class *c)
 
 void page_class_presence(page_class *c, int seat, bool here)
 {
-    if (c != NULL && seat >= 1 && (size_t)seat <= c->minute.n_seats) {
-        shared_seat *const s = &c->minute.seats[seat - 1];
-        s->here += here ? 1 : s->here > 0 ? -1 : 0;
-        c->minute.version++;
+    if (c != NULL) {
+        shared_minute_presence(&c->minute, seat, here, page_now_s());
     }
 }
 
@@ -232,10 +234,10 @@ static void begin_minute(page_request *r, bool anew)
         shared_minute_anew(&c->minute, length, beats);
     } else {
         shared_minute_begin(&c->minute, length, beats);
-        for (size_t i = 0; i <= SHARED_SEATS_MOST; i++) {
+        for (size_t i = 0; i < SHARED_SEATS_MOST; i++) {
             c->rates[i] = page_rate_of(SEAT_PER_S, SEAT_MOST);
         }
-        c->rates[0] = page_rate_of(50.0, 200.0);
+        page_rates_init(&c->sitting_down, SITTING_PER_S, SITTING_MOST);
     }
     c->open = true;
     tell(c);
@@ -362,7 +364,7 @@ static int seat_of(page_request *r, const char *secret)
         page_reply_error(r, MHD_HTTP_FORBIDDEN, "take a seat first");
         return 0;
     }
-    if (!page_rate_take(&c->rates[seat], page_now_s())) {
+    if (!page_rate_take(&c->rates[seat - 1], page_now_s())) {
         page_reply_error(r, MHD_HTTP_TOO_MANY_REQUESTS, "too many requests at once");
         return 0;
     }
@@ -376,29 +378,43 @@ void page_seat_page(page_request *r)
     }
 }
 
+/* A new seat; 0: answered. */
+static int take_new(page_request *r)
+{
+    page_class *const c = r->page->class;
+    const uint32_t from = page_address_of(r);
+    const double now_s = page_now_s();
+    char secret[PAGE_TOKEN_BYTES];
+    if (!page_rates_take(&c->sitting_down, from, now_s) || !page_token_make(secret)) {
+        page_reply_error(r, MHD_HTTP_TOO_MANY_REQUESTS, "try again in a moment");
+        return 0;
+    }
+    const int seat = shared_minute_sit(&c->minute, secret, from, now_s);
+    if (seat <= 0) {
+        page_reply_error(
+            r, MHD_HTTP_CONFLICT,
+            seat == SHARED_ADDRESS_FULL
+                ? "one address is given a third of the seats, and this one has them"
+                : "every seat is taken");
+        return 0;
+    }
+    c->rates[seat - 1] = page_rate_of(SEAT_PER_S, SEAT_MOST);
+    return seat;
+}
+
 /* A new seat, or the old one for whoever holds its secret. */
 void page_seat_take(page_request *r)
 {
     page_class *const c = r->page->class;
-    char secret[PAGE_TOKEN_BYTES];
-    const char *const known = page_text(r, "secret", "");
     if (!c->open) {
         page_reply_json(r, json_loads(OVER, 0, NULL));
         return;
     }
-    int seat = known[0] != '\0' ? shared_minute_seat_of(&c->minute, known) : 0;
-    if (seat == 0) {
-        if (!page_rate_take(&c->rates[0], page_now_s())) {
-            page_reply_error(r, MHD_HTTP_TOO_MANY_REQUESTS, "try again in a moment");
-            return;
-        }
-        seat = page_token_make(secret) ? shared_minute_sit(&c->minute, secret) : 0;
+    const int known = shared_minute_seat_of(&c->minute, page_text(r, "secret", ""));
+    const int seat = known > 0 ? known : take_new(r);
+    if (seat > 0) {
+        reply_seat(r, seat);
     }
-    if (seat == 0) {
-        page_reply_error(r, MHD_HTTP_CONFLICT, "every seat is taken");
-        return;
-    }
-    reply_seat(r, seat);
 }
 
 /* One that comes back after the end: told by the stream that it opens again. */

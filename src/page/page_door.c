@@ -10,7 +10,11 @@
 #include <unistd.h>
 
 enum {
-    CONNECTIONS_MOST = 400,
+    /* A person's browsers open a handful; both doors together stay below the 1024 files that
+     * a process usually may have open. One address never holds most of the class's. */
+    OWN_CONNECTIONS_MOST = 200,
+    CLASS_CONNECTIONS_MOST = 600,
+    ADDRESS_CONNECTIONS_MOST = 150,
     CONNECTION_BYTES = 32768,
     IDLE_S = 30,
     NUMBER_MOST = 1000000
@@ -19,6 +23,11 @@ enum {
 /* A person's browser asks for far less, and so do forty phones. */
 static const double RATE_PER_S = 400.0;
 static const double RATE_MOST = 800.0;
+static const double REFUSED_PER_S = 50.0;
+/* A third of a class behind one address (a router that hides them) taps two and a half times
+ * a second each, and sits down at once. */
+static const double ADDRESS_PER_S = 100.0;
+static const double ADDRESS_MOST = 300.0;
 
 static const char ENDED[] = "the program has ended; nothing of this was stored";
 
@@ -193,7 +202,7 @@ static enum MHD_Result begin(page_door *door,
     return MHD_YES;
 }
 
-/* The class's addresses begin with its code. */
+/* The class's addresses begin with its code; NULL: this one does not. */
 static const char *without_code(const page_door *d, const char *path)
 {
     const size_t n = strlen(d->code);
@@ -202,7 +211,7 @@ static const char *without_code(const page_door *d, const char *path)
     }
     return path[0] == '/' && strncmp(path + 1, d->code, n) == 0 && path[n + 1] == '/'
                ? path + n + 1
-               : "/none";
+               : NULL;
 }
 
 /* Once the program ends nothing is begun: no job, no stream, no change. */
@@ -308,22 +317,27 @@ bool page_door_open(
     *d = (page_door){.page = p,
                      .for_class = for_class,
                      .rate = page_rate_of(RATE_PER_S, RATE_MOST),
+                     .refused = page_rate_of(REFUSED_PER_S, REFUSED_PER_S),
                      .shut = -1};
+    page_rates_init(&d->by_address, ADDRESS_PER_S, ADDRESS_MOST);
     if (inet_pton(AF_INET, address, &at.sin_addr) != 1) {
         return app_err_set(err, APP_USAGE,
                            "--address %s: give an IPv4 address of this computer, such "
                            "as 192.168.1.20",
                            address);
     }
+    const unsigned most = for_class ? CLASS_CONNECTIONS_MOST : OWN_CONNECTIONS_MOST;
+    const unsigned by_address = for_class ? ADDRESS_CONNECTIONS_MOST : 0; /* no limit */
     errno = 0;
     /* Nothing about reusing the address: a port has one page, and is free once it ends. */
     d->daemon = MHD_start_daemon(
         MHD_USE_EPOLL | MHD_ALLOW_SUSPEND_RESUME | MHD_USE_ERROR_LOG, 0, NULL, NULL,
         on_request, d, MHD_OPTION_EXTERNAL_LOGGER, say_nothing, NULL,
-        MHD_OPTION_SOCK_ADDR, &at, MHD_OPTION_CONNECTION_LIMIT,
-        (unsigned)CONNECTIONS_MOST, MHD_OPTION_CONNECTION_MEMORY_LIMIT,
-        (size_t)CONNECTION_BYTES, MHD_OPTION_CONNECTION_TIMEOUT, (unsigned)IDLE_S,
-        MHD_OPTION_NOTIFY_COMPLETED, on_end, NULL, MHD_OPTION_END);
+        MHD_OPTION_SOCK_ADDR, &at, MHD_OPTION_CONNECTION_LIMIT, most,
+        MHD_OPTION_PER_IP_CONNECTION_LIMIT, by_address,
+        MHD_OPTION_CONNECTION_MEMORY_LIMIT, (size_t)CONNECTION_BYTES,
+        MHD_OPTION_CONNECTION_TIMEOUT, (unsigned)IDLE_S, MHD_OPTION_NOTIFY_COMPLETED,
+        on_end, NULL, MHD_OPTION_END);
     if (d->daemon == NULL) {
         return app_err_set(err, APP_FAILED,
                            "cannot listen on %s port %d: %s; give another --port, or "

@@ -47,8 +47,10 @@ typedef struct page_door {
     char host[PAGE_HOST_BYTES];  /**< "127.0.0.1:8080" */
     char alias[PAGE_HOST_BYTES]; /**< "localhost:8080", or "" */
     bool for_class;
-    char code[8];   /**< the class's: its addresses begin with it */
-    page_rate rate; /**< of its requests: the class cannot use up the person's */
+    char code[8];          /**< the class's: its addresses begin with it */
+    page_rate rate;        /**< of its requests: the class cannot use up the person's */
+    page_rate refused;     /**< of those that are not let in */
+    page_rates by_address; /**< the class's: one phone cannot use up the others' */
     int port;
     int shut; /**< the listener, once it takes no more connections, or -1 */
 } page_door;
@@ -109,7 +111,6 @@ struct page {
     page_door class_door;
     char token[PAGE_TOKEN_BYTES];   /**< in the opening address */
     char session[PAGE_TOKEN_BYTES]; /**< the cookie's */
-    page_rate rate_refused;         /**< of those that are not let in */
     bool ending;                    /**< every request is refused from now on */
     page_jobs *jobs;
     page_request *waiting; /**< for a job */
@@ -140,8 +141,11 @@ extern const page_route PAGE_CLASS_ROUTES[];
 bool page_token_make(char out[PAGE_TOKEN_BYTES]);
 /** Are two texts the same? Takes as long whatever they are. */
 bool page_token_is(const char *given, const char *wanted);
-/** May this request be looked at? Else it is answered. */
+/** May this request be looked at? Else it is answered. The path is what follows the class's
+ *  code; NULL: it is without the code. */
 bool page_gate(page_request *r, const char *method, const char *path);
+/** The address that it comes from, as a number; 0: not known. */
+uint32_t page_address_of(const page_request *r);
 
 /* ---- page_reply.c ---- */
 

@@ -16,8 +16,6 @@ static const double IDLE_S = 0.25;
 /* At the end: as long as an answer may take to a browser that takes it slowly. */
 static const double LET_GO_S = 2.0;
 
-static const double REFUSED_PER_S = 50.0;
-
 void page_home(page_request *r)
 {
     /* A page that leads on: the address with the token stays in no history entry that is
@@ -129,7 +127,6 @@ static bool end(page *p, app_err *err)
 static bool begin(page *p, const page_options *o, app_err *err)
 {
     p->options = o;
-    p->rate_refused = page_rate_of(REFUSED_PER_S, REFUSED_PER_S);
     if (!page_token_make(p->token) || !page_token_make(p->session)) {
         return app_err_set(err, APP_FAILED, "the system gives no random numbers");
     }
