@@ -191,14 +191,15 @@ static json_t *view_of(page_live *l)
     live_view v;
     live_sitting_get_view(l->sitting, &v);
     json_t *const out = json_pack(
-        "{s:s,s:s,s:s,s:i,s:f,s:f,s:b,s:o,s:s,s:s,s:f,s:b,s:b,s:b,s:f,s:f}", "phase",
+        "{s:s,s:s,s:s,s:i,s:f,s:f,s:b,s:o,s:s,s:o,s:f,s:b,s:b,s:b,s:f,s:f}", "phase",
         PHASES[v.phase], "kind", v.kind == SITTING_PULSE ? "pulse" : "breath", "entry",
         ENTRIES[v.entry], "seconds", v.seconds, "elapsed_s", v.elapsed_s, "left_s",
         v.left_s, "can_start", v.can_start, "level_dbfs",
         isfinite(v.level_dbfs) ? json_real(v.level_dbfs) : json_null(), "advice",
-        v.advice != NULL ? v.advice : "", "trouble", v.trouble != NULL ? v.trouble : "",
-        "missing_s", v.missing_s, "stalled", v.stalled, "checked", l->plan.checked,
-        "ticks", v.ticks, "now_s", v.now_s, "at_s", page_now_s());
+        v.advice != NULL ? v.advice : "", "trouble",
+        page_json_text(v.trouble != NULL ? v.trouble : ""), "missing_s", v.missing_s,
+        "stalled", v.stalled, "checked", l->plan.checked, "ticks", v.ticks, "now_s",
+        v.now_s, "at_s", page_now_s());
     if (out != NULL && !l->plan.checked) {
         (void)json_object_set_new(out, "open", open_part(l, &v));
     }
@@ -215,7 +216,8 @@ static json_t *state_of(page_live *l)
                               : l->end.done  ? "revealed"
                                              : "none";
     (void)pthread_mutex_unlock(&l->end.lock);
-    return json_pack("{s:s,s:s}", "phase", phase, "trouble", l->trouble);
+    return json_pack("{s:s,s:o}", "phase", phase, "trouble",
+                     page_json_text(l->trouble));
 }
 
 static void tell(page_live *l)
@@ -276,8 +278,8 @@ void page_live_inputs(page_request *r)
             p->inputs = list;
         }
     }
-    page_reply_json(r,
-                    json_pack("{s:O*,s:s}", "inputs", p->inputs, "problem", err.text));
+    page_reply_json(r, json_pack("{s:O*,s:o}", "inputs", p->inputs, "problem",
+                                 page_json_text(err.text)));
 }
 
 static bool is_one(double v, double a, double b, double c)
@@ -407,8 +409,8 @@ void page_live_stop(page_request *r)
         begin_count(l);
     }
     l->next_tell_s = 0.0;
-    page_reply_json(
-        r, json_pack("{s:b,s:s%}", "done", 1, "path", l->path, strlen(l->path)));
+    page_reply_json(r,
+                    json_pack("{s:b,s:o}", "done", 1, "path", page_json_text(l->path)));
 }
 
 /* Moments on this computer's clock, which the page keeps in step with; a tap that comes

@@ -161,6 +161,9 @@ enum MHD_Result page_send(page_request *r);
 void page_headers_add(struct MHD_Response *response, const page_answer *a);
 /** The asset of that path, or false. */
 bool page_reply_asset(page_request *r, const char *path);
+/** Text that may hold a file's name of any bytes: as it stands where it is UTF-8, else
+ *  escaped; a new reference, NULL without memory. */
+json_t *page_json_text(const char *text);
 /** Members of the request's JSON. */
 const char *page_text(const page_request *r, const char *member, const char *fallback);
 double page_number(const page_request *r, const char *member, double fallback);

@@ -43,9 +43,9 @@ void page_clock(page_request *r)
 
 void page_about(page_request *r)
 {
-    page_reply_json(r, json_pack("{s:s,s:b,s:s}", "version", FM_VERSION, "share",
+    page_reply_json(r, json_pack("{s:s,s:b,s:o}", "version", FM_VERSION, "share",
                                  r->page->options->share, "recordings",
-                                 shelf_folder(r->page->shelf)));
+                                 page_json_text(shelf_folder(r->page->shelf))));
 }
 
 static int epoll_of(const page_door *d)
