@@ -432,13 +432,35 @@ void page_live_tap(page_request *r)
     page_reply_done(r);
 }
 
+/* Said with the reason, whatever screen the page shows by then: a recording that could not
+ * be written ends the sitting, and the page has then left the entry. */
+static void say_not_stored(page_request *r, unsigned status, const char *why)
+{
+    char text[APP_ERR_TEXT_BYTES + 16];
+    (void)snprintf(text, sizeof text, "Not stored: %s", why);
+    page_reply_error(r, status, text);
+}
+
+static bool awaits_entry(page_request *r, page_live *l)
+{
+    live_view v;
+    live_sitting_get_view(l->sitting, &v);
+    if (v.phase != LIVE_ENTRY) {
+        say_not_stored(r, MHD_HTTP_CONFLICT,
+                       v.trouble != NULL && v.trouble[0] != '\0'
+                           ? v.trouble
+                           : "no count is asked for at this moment");
+    }
+    return v.phase == LIVE_ENTRY;
+}
+
 void page_live_enter(page_request *r)
 {
     page_live *const l = open_one(r);
     app_err err = APP_ERR_NONE;
     const double entered = page_number(r, "entered", -1.0);
     const char *const rhythm = page_text(r, "rhythm", "");
-    if (l == NULL) {
+    if (l == NULL || !awaits_entry(r, l)) {
         return;
     }
     if (!(entered >= 0.0 && entered <= FM_MANUAL_MAX) || entered > floor(entered)) {
@@ -448,7 +470,7 @@ void page_live_enter(page_request *r)
     }
     if (!reveal_check_words("", rhythm, &err) ||
         !live_sitting_enter(l->sitting, (int)entered, &err)) {
-        page_reply_app_error(r, &err);
+        say_not_stored(r, page_status_of(&err), err.text);
         return;
     }
     if (rhythm[0] != '\0') {

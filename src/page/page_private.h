@@ -152,6 +152,7 @@ uint32_t page_address_of(const page_request *r);
 void page_reply_error(page_request *r, unsigned status, const char *text);
 void page_reply_app_error(page_request *r, const app_err *err);
 void page_answer_error(page_answer *a, const app_err *err);
+unsigned page_status_of(const app_err *err);
 /** Takes the reference. */
 void page_reply_json(page_request *r, json_t *json);
 void page_answer_json(page_answer *a, json_t *json);

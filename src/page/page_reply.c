@@ -59,13 +59,16 @@ void page_reply_error(page_request *r, unsigned status, const char *text)
     answer_text_error(&r->answer, status, text);
 }
 
+unsigned page_status_of(const app_err *err)
+{
+    return err->code == APP_USAGE        ? MHD_HTTP_BAD_REQUEST
+           : err->code == APP_UNREADABLE ? MHD_HTTP_UNPROCESSABLE_CONTENT
+                                         : MHD_HTTP_INTERNAL_SERVER_ERROR;
+}
+
 void page_answer_error(page_answer *a, const app_err *err)
 {
-    const unsigned status = err->code == APP_USAGE ? MHD_HTTP_BAD_REQUEST
-                            : err->code == APP_UNREADABLE
-                                ? MHD_HTTP_UNPROCESSABLE_CONTENT
-                                : MHD_HTTP_INTERNAL_SERVER_ERROR;
-    answer_text_error(a, status, err->text);
+    answer_text_error(a, page_status_of(err), err->text);
 }
 
 void page_reply_app_error(page_request *r, const app_err *err)

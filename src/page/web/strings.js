@@ -98,6 +98,7 @@ export const S = {
     how: 'How did you count them?',
     store: 'Store my count',
     stored: 'Stored. Nothing was counted before that.',
+    notStored: (n) => (n ? `Not stored: ${n}, which you typed but had not entered yet.` : 'Not stored: no count was entered.'),
     number: 'Please give the whole number that you counted.',
   },
   reveal: {
