@@ -227,7 +227,7 @@ static bool is_served(page_request *r)
 static enum MHD_Result look(page_request *r, const char *method, const char *path)
 {
     r->counted = true;
-    const bool ok = is_served(r) && page_gate(r, method, path) &&
+    const bool ok = is_served(r) && page_gate(r, method, path) && path != NULL &&
                     find_route(r, method, path) && check_length(r);
     return ok && r->answer.status == 0 ? MHD_YES : page_send(r);
 }

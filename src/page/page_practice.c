@@ -217,12 +217,12 @@ static void fail(page_request *r, struct practice *c, int64_t row, const app_err
 {
     app_err said = APP_ERR_NONE;
     if (row > 0) {
-        (void)app_err_set(&said, err->code,
+        (void)app_err_set(&said, (app_code)err->code,
                           "Your count is in the logbook as row %lld, but the second "
                           "count failed: %s",
                           (long long)row, err->text);
     } else {
-        (void)app_err_set(&said, err->code, "Not stored: %s", err->text);
+        (void)app_err_set(&said, (app_code)err->code, "Not stored: %s", err->text);
         reopen(c);
     }
     page_answer_error(&r->answer, &said);
