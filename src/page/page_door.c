@@ -16,8 +16,7 @@ enum {
     CLASS_CONNECTIONS_MOST = 600,
     ADDRESS_CONNECTIONS_MOST = 150,
     CONNECTION_BYTES = 32768,
-    IDLE_S = 30,
-    NUMBER_MOST = 1000000
+    IDLE_S = 30
 };
 
 /* A person's browser asks for far less, and so do forty phones. */
@@ -33,47 +32,13 @@ static const char ENDED[] = "the program has ended; nothing of this was stored";
 
 /* ---- Which route ---- */
 
-/* "#" in a pattern stands for a number. */
-static bool fits(const char *pattern, const char *path, long *number)
-{
-    *number = -1;
-    while (*pattern != '\0' && *pattern != '#') {
-        if (*pattern++ != *path++) {
-            return false;
-        }
-    }
-    if (*pattern == '\0') {
-        return *path == '\0';
-    }
-    size_t digits = 0;
-    long value = 0;
-    while (path[digits] >= '0' && path[digits] <= '9' && value < NUMBER_MOST) {
-        value = 10 * value + (path[digits] - '0');
-        digits++;
-    }
-    long ignored = 0;
-    *number = value;
-    return digits > 0 && digits < 8 && fits(pattern + 1, path + digits, &ignored);
-}
-
 static bool find_route(page_request *r, const char *method, const char *path)
 {
-    const page_route *const routes =
-        r->door->for_class ? PAGE_CLASS_ROUTES : PAGE_ROUTES;
     bool known = false;
-    for (const page_route *a = routes; a->method != NULL; a++) {
-        long number = -1;
-        if (fits(a->path, path, &number)) {
-            known = true;
-            if (strcmp(a->method, method) == 0) {
-                r->number = number;
-                r->route = a;
-                return true;
-            }
-        }
-    }
-    if (!known && strcmp(method, MHD_HTTP_METHOD_GET) == 0 &&
-        page_reply_asset(r, path)) {
+    r->route = page_route_find(r->door->for_class ? PAGE_CLASS_ROUTES : PAGE_ROUTES,
+                               method, path, &r->number, &known);
+    if (r->route != NULL || (!known && strcmp(method, MHD_HTTP_METHOD_GET) == 0 &&
+                             page_reply_asset(r, path))) {
         return true;
     }
     page_reply_error(r, known ? MHD_HTTP_METHOD_NOT_ALLOWED : MHD_HTTP_NOT_FOUND,

@@ -134,6 +134,18 @@ void page_door_close(page_door *d);
 /** The routes of the person's own door and of the class's. */
 extern const page_route PAGE_ROUTES[];
 extern const page_route PAGE_CLASS_ROUTES[];
+/**
+ * The route of a request.
+ *
+ * @param[out] number  that of the path, from 0 to 9999999; -1: it has none
+ * @param[out] known   there is such a path, if only for another method
+ * @return NULL: none
+ */
+const page_route *page_route_find(const page_route *routes,
+                                  const char *method,
+                                  const char *path,
+                                  long *number,
+                                  bool *known);
 
 /* ---- page_gate.c ---- */
 
