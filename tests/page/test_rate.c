@@ -42,6 +42,9 @@ static void a_clock_that_goes_back_gives_nothing(void **state)
     assert_int_equal(taken(&r, 100, 4.0), 0);
     assert_int_equal(taken(&r, 100, 5.0), 0);
     assert_int_equal(taken(&r, 100, 5.25), 2);
+    page_rate full = page_rate_of(10.0, 40.0);
+    assert_int_equal(taken(&full, 1, 5.0), 1);
+    assert_int_equal(taken(&full, 100, 4.0), 39); /* and takes nothing away */
 }
 
 static int taken_by(page_rates *r, uint32_t address, int tries, double now_s)
