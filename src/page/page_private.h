@@ -123,6 +123,14 @@ struct page {
     json_t *inputs; /**< as last listed */
 };
 
+/* ---- page_serve.c ---- */
+
+/** Everything made, and the person's door open; p is all zero. False with err. */
+bool page_begin(page *p, const page_options *o, app_err *err);
+/** Let time go on once: wait for a request as long as is said, with a sitting open or not.
+ *  @return true while a sitting is open */
+bool page_turn(page *p, double busy_s, double idle_s);
+
 /* ---- page_door.c ---- */
 
 /** Open a listener; false with err. */

@@ -64,11 +64,10 @@ static double wait_s(const page_door *d, double most_s)
                : most_s;
 }
 
-static void serve_once(page *p, bool busy)
+static void serve_once(page *p, double most_s)
 {
     struct pollfd fds[2] = {{.fd = epoll_of(&p->own), .events = POLLIN},
                             {.fd = epoll_of(&p->class_door), .events = POLLIN}};
-    double most_s = busy ? STEP_S : IDLE_S;
     most_s = wait_s(&p->own, most_s);
     most_s = wait_s(&p->class_door, most_s);
     (void)poll(fds, 2, (int)ceil(1e3 * most_s));
@@ -78,15 +77,14 @@ static void serve_once(page *p, bool busy)
     }
 }
 
-static void loop(page *p)
+bool page_turn(page *p, double busy_s, double idle_s)
 {
-    while (!interrupt_asked()) {
-        const double now_s = page_now_s();
-        const bool live = page_live_step(p->live, now_s);
-        page_class_step(p->class, now_s);
-        page_stream_beat(p, now_s);
-        serve_once(p, live);
-    }
+    const double now_s = page_now_s();
+    const bool live = page_live_step(p->live, now_s);
+    page_class_step(p->class, now_s);
+    page_stream_beat(p, now_s);
+    serve_once(p, live ? busy_s : idle_s);
+    return live;
 }
 
 /* Requests are answered, if only to say that it is over, until none is on its way. */
@@ -94,7 +92,7 @@ static void let_go(page *p)
 {
     const double until_s = page_now_s() + LET_GO_S;
     do {
-        serve_once(p, true);
+        serve_once(p, STEP_S);
     } while ((p->waiting != NULL || p->streams != NULL) && page_now_s() < until_s);
 }
 
@@ -124,7 +122,7 @@ static bool end(page *p, app_err *err)
     return ok;
 }
 
-static bool begin(page *p, const page_options *o, app_err *err)
+bool page_begin(page *p, const page_options *o, app_err *err)
 {
     p->options = o;
     if (!page_token_make(p->token) || !page_token_make(p->session)) {
@@ -156,13 +154,15 @@ static void say(const page *p)
 int page_serve(const page_options *o, app_err *err)
 {
     page p = {0};
-    bool ok = begin(&p, o, err);
+    bool ok = page_begin(&p, o, err);
     if (ok) {
         say(&p);
         if (o->open) {
             page_open_browser(p.own.host, p.token);
         }
-        loop(&p);
+        while (!interrupt_asked()) {
+            (void)page_turn(&p, STEP_S, IDLE_S);
+        }
     }
     ok = end(&p, ok ? err : NULL) && ok;
     page_live_destroy(p.live);
