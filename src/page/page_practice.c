@@ -22,7 +22,7 @@ struct practice {
     char id[PAGE_TOKEN_BYTES];
     bool open;
     atomic_bool counting; /* on the other thread: nothing here may change meanwhile */
-    long begun;           /* the how manieth */
+    long begun;           /* which of all that were begun, in order */
     bool pulse_wanted, breath_wanted;
     int n; /* the unnamed recording */
     shelf_item item;
