@@ -91,7 +91,6 @@ class Shared:
         return Door(self.room.last['url'])
 
     def end(self):
-        self.s.child.kill()  # what those who are there do with the end is not looked at here
         self.s.clear()
 
 

@@ -95,9 +95,12 @@ class Served:
             return None
 
     def clear(self):
+        """End it by Ctrl-C where it still runs: that is looked at each time (a sanitizer speaks here)."""
         if self.child.poll() is None:
             self.interrupt()
-            self.ended()
+            status = self.ended()
+            if status != 130:
+                check(False, f'exit {status} after Ctrl-C: {self.said()[-3000:]}')
         self.errors.close()
         if self.own_home:
             shutil.rmtree(self.home, ignore_errors=True)
