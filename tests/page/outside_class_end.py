@@ -116,7 +116,7 @@ def ended_by_interrupt(s, room, number):
 
 def main():
     program, source = sys.argv[1:3]
-    rounds = int(sys.argv[3]) if len(sys.argv) > 3 else 3
+    rounds = int(sys.argv[3]) if len(sys.argv) > 3 else 2
     s = Served(program, ['--recordings', source + '/recordings', '--share', '--address', '127.0.0.1'])
     room = Events(s.host, s.port, '/api/class/events', {'Cookie': s.cookie})
     number = s.number_of('steady-084')

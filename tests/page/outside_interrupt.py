@@ -182,7 +182,7 @@ def look_after_a_kill(program, source):
 
 def main():
     program, source = sys.argv[1:3]
-    rounds = int(sys.argv[3]) if len(sys.argv) > 3 else 3
+    rounds = int(sys.argv[3]) if len(sys.argv) > 3 else 2
     dice = random.Random(20)
     for i in range(1, rounds + 1):
         one_round(program, source, dice, i)
