@@ -23,14 +23,25 @@ enum {
  * phone kept while it was away comes at once. */
 static const double LEAD_IN_S = 3.5;
 static const double TELL_S = 0.1;
+/* A browser opens a lost stream again after a second (page_stream.c), a phone's page asks for
+ * its seat again after another one and a half (web/seat.js). */
+static const double LEAVE_S = 4.0;
+static const double LEAVE_MOST_S = 12.0;
 static const double SEAT_PER_S = 10.0;
 static const double SEAT_MOST = 40.0;
+/* An address's whole share of seats at once, and again as often as phones lose theirs. */
+static const double SITTING_PER_S = 5.0;
+static const double SITTING_MOST = 40.0;
 
 struct page_class {
     page *page;
     bool open;
+    bool leaving;        /* ended: the door stays until those at it are told */
+    double leave_at_s;   /* not before: those that just come back are told as well */
+    double leave_last_s; /* not after: one that takes nothing any more */
     shared_minute minute;
-    page_rate rates[SHARED_SEATS_MOST + 1]; /* [0]: seats being taken */
+    page_rate rates[SHARED_SEATS_MOST]; /* of each seat */
+    page_rates sitting_down;            /* of each address */
     int told;
     double next_tell_s;
     int recording;
@@ -58,17 +69,20 @@ void page_class_destroy(page_class *c)
 
 void page_class_presence(page_class *c, int seat, bool here)
 {
-    if (c != NULL && seat >= 1 && (size_t)seat <= c->minute.n_seats) {
-        shared_seat *const s = &c->minute.seats[seat - 1];
-        s->here += here ? 1 : s->here > 0 ? -1 : 0;
-        c->minute.version++;
+    if (c != NULL) {
+        shared_minute_presence(&c->minute, seat, here, page_now_s());
     }
 }
 
 /* ---- What is told ---- */
 
+static const char OVER[] = "{\"phase\":\"over\"}";
+
 static json_t *room_of(const page_class *c)
 {
+    if (c->leaving) {
+        return json_pack("{s:s}", "phase", "ending");
+    }
     if (!c->open) {
         return json_pack("{s:s,s:b}", "phase", "none", "share",
                          c->page->options->share);
@@ -107,10 +121,23 @@ static void tell(page_class *c)
     c->told = c->minute.version;
 }
 
+/* Everybody who was there has been told, or takes nothing any more. */
+static bool may_leave(const page_class *c, double now_s)
+{
+    return c->leaving &&
+           (now_s >= c->leave_last_s ||
+            (now_s >= c->leave_at_s && !page_stream_any(c->page, PAGE_TOPIC_SEAT)));
+}
+
 void page_class_step(page_class *c, double now_s)
 {
     if (c->open) {
         (void)shared_minute_step(&c->minute, now_s);
+    }
+    if (may_leave(c, now_s)) {
+        page_door_close(&c->page->class_door);
+        c->leaving = false;
+        c->minute.version++;
     }
     if (c->told != c->minute.version && now_s >= c->next_tell_s) {
         c->next_tell_s = now_s + TELL_S;
@@ -207,10 +234,10 @@ static void begin_minute(page_request *r, bool anew)
         shared_minute_anew(&c->minute, length, beats);
     } else {
         shared_minute_begin(&c->minute, length, beats);
-        for (size_t i = 0; i <= SHARED_SEATS_MOST; i++) {
+        for (size_t i = 0; i < SHARED_SEATS_MOST; i++) {
             c->rates[i] = page_rate_of(SEAT_PER_S, SEAT_MOST);
         }
-        c->rates[0] = page_rate_of(50.0, 200.0);
+        page_rates_init(&c->sitting_down, SITTING_PER_S, SITTING_MOST);
     }
     c->open = true;
     tell(c);
@@ -224,6 +251,10 @@ void page_class_open(page_request *r)
                          "start fullminute page with --share to hold a shared minute");
     } else if (r->page->class->open) {
         page_reply_error(r, MHD_HTTP_CONFLICT, "a shared minute is open already");
+    } else if (r->page->class->leaving) {
+        page_reply_error(r, MHD_HTTP_CONFLICT,
+                         "the phones are still being told that the last shared minute "
+                         "is over; try again in a few seconds");
     } else {
         begin_minute(r, false);
     }
@@ -277,28 +308,36 @@ void page_class_reveal(page_request *r)
     page_reply_done(r);
 }
 
-/* The door to the network closes with it, and nothing of the class is kept. */
-void page_class_end(page_request *r)
+/* Nothing of the class is kept. The door stays a few seconds more, and says to whoever is
+ * at it or comes back to it that it is over. */
+void page_class_leave(page_class *c)
 {
-    page_class *const c = r->page->class;
-    page *const p = r->page;
-    if (!is_open(r)) {
+    page *const p = c->page;
+    if (!c->open) {
         return;
     }
     for (page_stream *s = p->streams; s != NULL; s = s->next) {
         if (s->topic == PAGE_TOPIC_SEAT) {
-            page_stream_send(s, "{\"phase\":\"over\"}");
+            page_stream_send(s, OVER);
         }
     }
     page_stream_close_all(p, PAGE_TOPIC_SEAT);
-    (void)MHD_run(p->class_door.daemon);
-    (void)MHD_run(p->class_door.daemon);
-    page_door_close(&p->class_door);
     const int version = c->minute.version + 1;
+    const double now_s = page_now_s();
     memset(&c->minute, 0, sizeof c->minute);
     c->minute.version = version;
     c->open = false;
-    page_reply_done(r);
+    c->leaving = true;
+    c->leave_at_s = now_s + LEAVE_S;
+    c->leave_last_s = now_s + LEAVE_MOST_S;
+}
+
+void page_class_end(page_request *r)
+{
+    if (is_open(r)) {
+        page_class_leave(r->page->class);
+        page_reply_done(r);
+    }
 }
 
 /* ---- Seats ---- */
@@ -317,11 +356,15 @@ static int seat_of(page_request *r, const char *secret)
 {
     page_class *const c = r->page->class;
     const int seat = c->open ? shared_minute_seat_of(&c->minute, secret) : 0;
+    if (!c->open) {
+        page_reply_error(r, MHD_HTTP_GONE, "the shared minute has ended");
+        return 0;
+    }
     if (seat == 0) {
         page_reply_error(r, MHD_HTTP_FORBIDDEN, "take a seat first");
         return 0;
     }
-    if (!page_rate_take(&c->rates[seat], page_now_s())) {
+    if (!page_rate_take(&c->rates[seat - 1], page_now_s())) {
         page_reply_error(r, MHD_HTTP_TOO_MANY_REQUESTS, "too many requests at once");
         return 0;
     }
@@ -335,30 +378,61 @@ void page_seat_page(page_request *r)
     }
 }
 
+/* A new seat; 0: answered. */
+static int take_new(page_request *r)
+{
+    page_class *const c = r->page->class;
+    const uint32_t from = page_address_of(r);
+    const double now_s = page_now_s();
+    char secret[PAGE_TOKEN_BYTES];
+    if (!page_rates_take(&c->sitting_down, from, now_s) || !page_token_make(secret)) {
+        page_reply_error(r, MHD_HTTP_TOO_MANY_REQUESTS, "try again in a moment");
+        return 0;
+    }
+    const int seat = shared_minute_sit(&c->minute, secret, from, now_s);
+    if (seat <= 0) {
+        page_reply_error(
+            r, MHD_HTTP_CONFLICT,
+            seat == SHARED_ADDRESS_FULL
+                ? "one address is given a third of the seats, and this one has them"
+                : "every seat is taken");
+        return 0;
+    }
+    c->rates[seat - 1] = page_rate_of(SEAT_PER_S, SEAT_MOST);
+    return seat;
+}
+
 /* A new seat, or the old one for whoever holds its secret. */
 void page_seat_take(page_request *r)
 {
     page_class *const c = r->page->class;
-    char secret[PAGE_TOKEN_BYTES];
-    const char *const known = page_text(r, "secret", "");
-    int seat =
-        c->open && known[0] != '\0' ? shared_minute_seat_of(&c->minute, known) : 0;
-    if (seat == 0) {
-        if (!c->open || !page_rate_take(&c->rates[0], page_now_s())) {
-            page_reply_error(r, MHD_HTTP_TOO_MANY_REQUESTS, "try again in a moment");
-            return;
-        }
-        seat = page_token_make(secret) ? shared_minute_sit(&c->minute, secret) : 0;
-    }
-    if (seat == 0) {
-        page_reply_error(r, MHD_HTTP_CONFLICT, "every seat is taken");
+    if (!c->open) {
+        page_reply_json(r, json_loads(OVER, 0, NULL));
         return;
     }
-    reply_seat(r, seat);
+    const int known = shared_minute_seat_of(&c->minute, page_text(r, "secret", ""));
+    const int seat = known > 0 ? known : take_new(r);
+    if (seat > 0) {
+        reply_seat(r, seat);
+    }
+}
+
+/* One that comes back after the end: told by the stream that it opens again. */
+static void tell_over(page_request *r)
+{
+    page_stream *const s = page_stream_open(r, PAGE_TOPIC_SEAT, 0);
+    if (s != NULL) {
+        page_stream_send(s, OVER);
+        page_stream_close(s);
+    }
 }
 
 void page_seat_events(page_request *r)
 {
+    if (!r->page->class->open) {
+        tell_over(r);
+        return;
+    }
     const int seat = seat_of(
         r, MHD_lookup_connection_value(r->connection, MHD_GET_ARGUMENT_KIND, "secret"));
     page_stream *const s = seat > 0 ? page_stream_open(r, PAGE_TOPIC_SEAT, seat) : NULL;

@@ -7,61 +7,38 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 enum {
-    CONNECTIONS_MOST = 400,
+    /* A person's browsers open a handful; both doors together stay below the 1024 files that
+     * a process usually may have open. One address never holds most of the class's. */
+    OWN_CONNECTIONS_MOST = 200,
+    CLASS_CONNECTIONS_MOST = 600,
+    ADDRESS_CONNECTIONS_MOST = 150,
     CONNECTION_BYTES = 32768,
-    IDLE_S = 30,
-    NUMBER_MOST = 1000000
+    IDLE_S = 30
 };
 
 /* A person's browser asks for far less, and so do forty phones. */
 static const double RATE_PER_S = 400.0;
 static const double RATE_MOST = 800.0;
+static const double REFUSED_PER_S = 50.0;
+/* A third of a class behind one address (a router that hides them) taps two and a half times
+ * a second each, and sits down at once. */
+static const double ADDRESS_PER_S = 100.0;
+static const double ADDRESS_MOST = 300.0;
+
+static const char ENDED[] = "the program has ended; nothing of this was stored";
 
 /* ---- Which route ---- */
 
-/* "#" in a pattern stands for a number. */
-static bool fits(const char *pattern, const char *path, long *number)
-{
-    *number = -1;
-    while (*pattern != '\0' && *pattern != '#') {
-        if (*pattern++ != *path++) {
-            return false;
-        }
-    }
-    if (*pattern == '\0') {
-        return *path == '\0';
-    }
-    size_t digits = 0;
-    long value = 0;
-    while (path[digits] >= '0' && path[digits] <= '9' && value < NUMBER_MOST) {
-        value = 10 * value + (path[digits] - '0');
-        digits++;
-    }
-    long ignored = 0;
-    *number = value;
-    return digits > 0 && digits < 8 && fits(pattern + 1, path + digits, &ignored);
-}
-
 static bool find_route(page_request *r, const char *method, const char *path)
 {
-    const page_route *const routes =
-        r->door->for_class ? PAGE_CLASS_ROUTES : PAGE_ROUTES;
     bool known = false;
-    for (const page_route *a = routes; a->method != NULL; a++) {
-        long number = -1;
-        if (fits(a->path, path, &number)) {
-            known = true;
-            if (strcmp(a->method, method) == 0) {
-                r->number = number;
-                r->route = a;
-                return true;
-            }
-        }
-    }
-    if (!known && strcmp(method, MHD_HTTP_METHOD_GET) == 0 &&
-        page_reply_asset(r, path)) {
+    r->route = page_route_find(r->door->for_class ? PAGE_CLASS_ROUTES : PAGE_ROUTES,
+                               method, path, &r->number, &known);
+    if (r->route != NULL || (!known && strcmp(method, MHD_HTTP_METHOD_GET) == 0 &&
+                             page_reply_asset(r, path))) {
         return true;
     }
     page_reply_error(r, known ? MHD_HTTP_METHOD_NOT_ALLOWED : MHD_HTTP_NOT_FOUND,
@@ -165,7 +142,7 @@ void page_request_drop_all(page *p)
 {
     for (page_request *r = p->waiting; r != NULL; r = r->next_waiting) {
         if (!r->resumed) {
-            page_reply_error(r, MHD_HTTP_SERVICE_UNAVAILABLE, "the program has ended");
+            page_reply_error(r, MHD_HTTP_SERVICE_UNAVAILABLE, ENDED);
             r->resumed = true;
             MHD_resume_connection(r->connection);
         }
@@ -190,7 +167,7 @@ static enum MHD_Result begin(page_door *door,
     return MHD_YES;
 }
 
-/* The class's addresses begin with its code. */
+/* The class's addresses begin with its code; NULL: this one does not. */
 static const char *without_code(const page_door *d, const char *path)
 {
     const size_t n = strlen(d->code);
@@ -199,21 +176,30 @@ static const char *without_code(const page_door *d, const char *path)
     }
     return path[0] == '/' && strncmp(path + 1, d->code, n) == 0 && path[n + 1] == '/'
                ? path + n + 1
-               : "/none";
+               : NULL;
+}
+
+/* Once the program ends nothing is begun: no job, no stream, no change. */
+static bool is_served(page_request *r)
+{
+    if (r->page->ending) {
+        page_reply_error(r, MHD_HTTP_SERVICE_UNAVAILABLE, ENDED);
+    }
+    return !r->page->ending;
 }
 
 /* The first look, before any body is taken. */
 static enum MHD_Result look(page_request *r, const char *method, const char *path)
 {
     r->counted = true;
-    const bool ok =
-        page_gate(r, method, path) && find_route(r, method, path) && check_length(r);
+    const bool ok = is_served(r) && page_gate(r, method, path) && path != NULL &&
+                    find_route(r, method, path) && check_length(r);
     return ok && r->answer.status == 0 ? MHD_YES : page_send(r);
 }
 
 static enum MHD_Result answer(page_request *r)
 {
-    if (r->answer.status == 0 && !r->waiting && read_json(r)) {
+    if (r->answer.status == 0 && !r->waiting && is_served(r) && read_json(r)) {
         r->route->run(r);
         if (r->streaming || r->waiting) {
             return MHD_YES; /* a job resumes it, and comes by here again */
@@ -293,23 +279,30 @@ bool page_door_open(
 {
     char cause[APP_CAUSE_BYTES];
     struct sockaddr_in at = {.sin_family = AF_INET, .sin_port = htons((uint16_t)port)};
-    *d = (page_door){
-        .page = p, .for_class = for_class, .rate = page_rate_of(RATE_PER_S, RATE_MOST)};
+    *d = (page_door){.page = p,
+                     .for_class = for_class,
+                     .rate = page_rate_of(RATE_PER_S, RATE_MOST),
+                     .refused = page_rate_of(REFUSED_PER_S, REFUSED_PER_S),
+                     .shut = -1};
+    page_rates_init(&d->by_address, ADDRESS_PER_S, ADDRESS_MOST);
     if (inet_pton(AF_INET, address, &at.sin_addr) != 1) {
         return app_err_set(err, APP_USAGE,
                            "--address %s: give an IPv4 address of this computer, such "
                            "as 192.168.1.20",
                            address);
     }
+    const unsigned most = for_class ? CLASS_CONNECTIONS_MOST : OWN_CONNECTIONS_MOST;
+    const unsigned by_address = for_class ? ADDRESS_CONNECTIONS_MOST : 0; /* no limit */
     errno = 0;
+    /* Nothing about reusing the address: a port has one page, and is free once it ends. */
     d->daemon = MHD_start_daemon(
         MHD_USE_EPOLL | MHD_ALLOW_SUSPEND_RESUME | MHD_USE_ERROR_LOG, 0, NULL, NULL,
         on_request, d, MHD_OPTION_EXTERNAL_LOGGER, say_nothing, NULL,
-        MHD_OPTION_SOCK_ADDR, &at, MHD_OPTION_CONNECTION_LIMIT,
-        (unsigned)CONNECTIONS_MOST, MHD_OPTION_CONNECTION_MEMORY_LIMIT,
-        (size_t)CONNECTION_BYTES, MHD_OPTION_CONNECTION_TIMEOUT, (unsigned)IDLE_S,
-        MHD_OPTION_LISTENING_ADDRESS_REUSE, 1U, MHD_OPTION_NOTIFY_COMPLETED, on_end,
-        NULL, MHD_OPTION_END);
+        MHD_OPTION_SOCK_ADDR, &at, MHD_OPTION_CONNECTION_LIMIT, most,
+        MHD_OPTION_PER_IP_CONNECTION_LIMIT, by_address,
+        MHD_OPTION_CONNECTION_MEMORY_LIMIT, (size_t)CONNECTION_BYTES,
+        MHD_OPTION_CONNECTION_TIMEOUT, (unsigned)IDLE_S, MHD_OPTION_NOTIFY_COMPLETED,
+        on_end, NULL, MHD_OPTION_END);
     if (d->daemon == NULL) {
         return app_err_set(err, APP_FAILED,
                            "cannot listen on %s port %d: %s; give another --port, or "
@@ -325,10 +318,21 @@ bool page_door_open(
     return true;
 }
 
+void page_door_shut(page_door *d)
+{
+    if (d->daemon != NULL && d->shut < 0) {
+        d->shut = MHD_quiesce_daemon(d->daemon);
+    }
+}
+
 void page_door_close(page_door *d)
 {
     if (d->daemon != NULL) {
         MHD_stop_daemon(d->daemon);
         d->daemon = NULL;
+        if (d->shut >= 0) {
+            (void)close(d->shut);
+            d->shut = -1;
+        }
     }
 }

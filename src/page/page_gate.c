@@ -1,6 +1,7 @@
 /* Who may ask: the right address in Host, no other page's Origin, and the cookie. */
 #include "src/page/page_private.h"
 
+#include <netinet/in.h>
 #include <stdio.h>
 #include <string.h>
 #include <sys/random.h>
@@ -99,20 +100,44 @@ static bool opens(const page_request *r, const char *method, const char *path)
                          r->page->token);
 }
 
+uint32_t page_address_of(const page_request *r)
+{
+    const union MHD_ConnectionInfo *const info =
+        MHD_get_connection_info(r->connection, MHD_CONNECTION_INFO_CLIENT_ADDRESS);
+    struct sockaddr_in at;
+    if (info == NULL || info->client_addr == NULL ||
+        info->client_addr->sa_family != AF_INET) {
+        return 0;
+    }
+    memcpy(&at, info->client_addr, sizeof at);
+    return at.sin_addr.s_addr;
+}
+
+/* Those that are let in, each address and all together; those that are not, apart: however
+ * many they are, they use up nothing of the others'. */
+static bool is_within_rate(page_request *r, bool known)
+{
+    page_door *const d = r->door;
+    const double now_s = page_now_s();
+    if (!known) {
+        return page_rate_take(&d->refused, now_s);
+    }
+    return (!d->for_class ||
+            page_rates_take(&d->by_address, page_address_of(r), now_s)) &&
+           page_rate_take(&d->rate, now_s);
+}
+
 bool page_gate(page_request *r, const char *method, const char *path)
 {
-    page *const p = r->page;
-    const double now_s = page_now_s();
-    const bool known = is_our_host(r) && is_our_origin(r, method) &&
+    const bool known = path != NULL && is_our_host(r) && is_our_origin(r, method) &&
                        (r->door->for_class || has_session(r) || opens(r, method, path));
-    if (!page_rate_take(known ? &r->door->rate : &p->rate_refused, now_s)) {
+    if (!is_within_rate(r, known)) {
         page_reply_error(r, MHD_HTTP_TOO_MANY_REQUESTS, "too many requests at once");
-        return false;
-    }
-    if (!known) {
+    } else if (path == NULL) {
+        page_reply_error(r, MHD_HTTP_NOT_FOUND, "there is no such thing here");
+    } else if (!known) {
         page_reply_error(r, MHD_HTTP_FORBIDDEN,
                          "not from here: open the address that fullminute printed");
-        return false;
     }
-    return true;
+    return r->answer.status == 0;
 }

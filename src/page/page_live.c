@@ -60,7 +60,9 @@ static void count_it(void *context)
 {
     ending *const e = context;
     app_err err = APP_ERR_NONE;
-    json_t *const json = e->checked ? reveal_make(&e->request, &err)
+    int64_t row =
+        0; /* told in what is shown; the sitting holds the entry all the same */
+    json_t *const json = e->checked ? reveal_make(&e->request, &row, &err)
                                     : reveal_open_count(e->request.path, &err);
     (void)pthread_mutex_lock(&e->lock);
     e->json = json;
@@ -123,14 +125,23 @@ bool page_live_hung(const page_live *l)
     return l->hung;
 }
 
+bool page_live_end(page_live *l, app_err *err)
+{
+    if (l->sitting == NULL) {
+        return true;
+    }
+    l->trouble[0] = '\0';
+    live_sitting_stop(l->sitting);
+    close_sitting(l);
+    return l->trouble[0] == '\0' ||
+           app_err_set(err, APP_FAILED, "%s: %s", l->path, l->trouble);
+}
+
 void page_live_destroy(page_live *l)
 {
     if (l != NULL) {
-        if (l->sitting != NULL) {
-            live_sitting_stop(l->sitting);
-        }
-        close_sitting(l);
         forget_end(l);
+        (void)pthread_mutex_destroy(&l->end.lock);
     }
 }
 
@@ -180,16 +191,16 @@ static json_t *view_of(page_live *l)
     live_view v;
     live_sitting_get_view(l->sitting, &v);
     json_t *const out = json_pack(
-        "{s:s,s:s,s:b,s:s,s:i,s:f,s:f,s:b,s:o,s:s,s:s,s:f,s:f,s:f,s:b,s:b,s:b,s:f,s:f}",
+        "{s:s,s:s,s:b,s:s,s:i,s:f,s:f,s:b,s:o,s:s,s:o,s:f,s:f,s:f,s:b,s:b,s:b,s:f,s:f}",
         "phase", PHASES[v.phase], "kind", v.kind == SITTING_PULSE ? "pulse" : "breath",
         "watched", v.watched, "entry", ENTRIES[v.entry], "seconds", v.seconds,
         "elapsed_s", v.elapsed_s, "left_s", v.left_s, "can_start", v.can_start,
         "level_dbfs", isfinite(v.level_dbfs) ? json_real(v.level_dbfs) : json_null(),
         "advice", v.advice != NULL ? v.advice : "", "trouble",
-        v.trouble != NULL ? v.trouble : "", "missing_s", v.missing_s, "lost_start_s",
-        v.lost_start_s, "lost_length_s", v.lost_length_s, "stalled", v.stalled,
-        "checked", l->plan.checked, "ticks", v.ticks, "now_s", v.now_s, "at_s",
-        page_now_s());
+        page_json_text(v.trouble != NULL ? v.trouble : ""), "missing_s", v.missing_s,
+        "lost_start_s", v.lost_start_s, "lost_length_s", v.lost_length_s, "stalled",
+        v.stalled, "checked", l->plan.checked, "ticks", v.ticks, "now_s", v.now_s,
+        "at_s", page_now_s());
     if (out != NULL) {
         (void)json_object_set_new(out, "person", json_string(v.person));
     }
@@ -209,7 +220,8 @@ static json_t *state_of(page_live *l)
                               : l->end.done  ? "revealed"
                                              : "none";
     (void)pthread_mutex_unlock(&l->end.lock);
-    return json_pack("{s:s,s:s}", "phase", phase, "trouble", l->trouble);
+    return json_pack("{s:s,s:o}", "phase", phase, "trouble",
+                     page_json_text(l->trouble));
 }
 
 static void tell(page_live *l)
@@ -270,8 +282,8 @@ void page_live_inputs(page_request *r)
             p->inputs = list;
         }
     }
-    page_reply_json(r,
-                    json_pack("{s:O*,s:s}", "inputs", p->inputs, "problem", err.text));
+    page_reply_json(r, json_pack("{s:O*,s:o}", "inputs", p->inputs, "problem",
+                                 page_json_text(err.text)));
 }
 
 static bool is_one(double v, double a, double b, double c)
@@ -411,8 +423,8 @@ void page_live_stop(page_request *r)
         begin_count(l);
     }
     l->next_tell_s = 0.0;
-    page_reply_json(
-        r, json_pack("{s:b,s:s%}", "done", 1, "path", l->path, strlen(l->path)));
+    page_reply_json(r,
+                    json_pack("{s:b,s:o}", "done", 1, "path", page_json_text(l->path)));
 }
 
 /* Moments on this computer's clock, which the page keeps in step with; a tap that comes
@@ -434,13 +446,35 @@ void page_live_tap(page_request *r)
     page_reply_done(r);
 }
 
+/* Said with the reason, whatever screen the page shows by then: a recording that could not
+ * be written ends the sitting, and the page has then left the entry. */
+static void say_not_stored(page_request *r, unsigned status, const char *why)
+{
+    char text[APP_ERR_TEXT_BYTES + 16];
+    (void)snprintf(text, sizeof text, "Not stored: %s", why);
+    page_reply_error(r, status, text);
+}
+
+static bool awaits_entry(page_request *r, page_live *l)
+{
+    live_view v;
+    live_sitting_get_view(l->sitting, &v);
+    if (v.phase != LIVE_ENTRY) {
+        say_not_stored(r, MHD_HTTP_CONFLICT,
+                       v.trouble != NULL && v.trouble[0] != '\0'
+                           ? v.trouble
+                           : "no count is asked for at this moment");
+    }
+    return v.phase == LIVE_ENTRY;
+}
+
 void page_live_enter(page_request *r)
 {
     page_live *const l = open_one(r);
     app_err err = APP_ERR_NONE;
     const double entered = page_number(r, "entered", -1.0);
     const char *const rhythm = page_text(r, "rhythm", "");
-    if (l == NULL) {
+    if (l == NULL || !awaits_entry(r, l)) {
         return;
     }
     if (!(entered >= 0.0 && entered <= FM_MANUAL_MAX) || entered > floor(entered)) {
@@ -450,7 +484,7 @@ void page_live_enter(page_request *r)
     }
     if (!reveal_check_words("", rhythm, &err) ||
         !live_sitting_enter(l->sitting, (int)entered, &err)) {
-        page_reply_app_error(r, &err);
+        say_not_stored(r, page_status_of(&err), err.text);
         return;
     }
     if (rhythm[0] != '\0') {

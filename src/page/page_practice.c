@@ -1,5 +1,6 @@
 /* A checked count of a recording, heard through the browser: no microphone needed. The
- * recording has a number of this run's own and no name until the end. */
+ * recording has a number of this run's own and no name until the end. Several may be open,
+ * one in each tab: what is asked and entered carries the identity that its begin gave. */
 #include "dsp/reference_range.h"
 #include "src/page/page_private.h"
 #include "src/sitting/listen_make.h"
@@ -12,13 +13,16 @@
 #include <string.h>
 
 enum {
-    TAPS_MOST = 600
+    TAPS_MOST = 600,
+    OPEN_MOST = 8 /* tabs at once; the oldest gives way to a ninth */
 };
 
-struct page_practice {
-    page *page;
+/* One practice. */
+struct practice {
+    char id[PAGE_TOKEN_BYTES];
     bool open;
     atomic_bool counting; /* on the other thread: nothing here may change meanwhile */
+    long begun;           /* which of all that were begun, in order */
     bool pulse_wanted, breath_wanted;
     int n; /* the unnamed recording */
     shelf_item item;
@@ -27,18 +31,62 @@ struct page_practice {
     double breath_taps_s[TAPS_MOST];
 };
 
-page_practice *page_practice_create(page *p)
+struct page_practice {
+    long begun; /* so far */
+    struct practice all[OPEN_MOST];
+};
+
+page_practice *page_practice_create(void)
 {
-    page_practice *const c = calloc(1, sizeof *c);
-    if (c != NULL) {
-        c->page = p;
-    }
-    return c;
+    return calloc(1, sizeof(page_practice));
 }
 
 void page_practice_destroy(page_practice *c)
 {
     free(c);
+}
+
+/* The one that is meant; NULL: answered. */
+static struct practice *find(page_request *r, const char *id)
+{
+    page_practice *const all = r->page->practice;
+    for (size_t i = 0; i < OPEN_MOST; i++) {
+        struct practice *const c = &all->all[i];
+        if (!page_token_is(id, c->id)) {
+            continue;
+        }
+        if (atomic_load(&c->counting)) {
+            page_reply_error(r, MHD_HTTP_CONFLICT,
+                             "this count is entered already and is being compared");
+            return NULL;
+        }
+        if (c->open) {
+            return c;
+        }
+    }
+    page_reply_error(r, MHD_HTTP_CONFLICT,
+                     "Not stored: this practice is over, or too many were begun after "
+                     "it; begin another");
+    return NULL;
+}
+
+/* Room for a new one: what is over, or what was begun longest ago. NULL: all are counted. */
+static struct practice *find_room(page_practice *all)
+{
+    struct practice *room = NULL;
+    for (size_t i = 0; i < OPEN_MOST; i++) {
+        struct practice *const c = &all->all[i];
+        if (atomic_load(&c->counting)) {
+            continue;
+        }
+        if (!c->open) {
+            return c;
+        }
+        if (room == NULL || c->begun < room->begun) {
+            room = c;
+        }
+    }
+    return room;
 }
 
 void page_practice_list(page_request *r)
@@ -47,44 +95,60 @@ void page_practice_list(page_request *r)
                     json_pack("{s:i}", "recordings", shelf_n_unnamed(r->page->shelf)));
 }
 
-void page_practice_begin(page_request *r)
+static void read_plan(struct practice *c, const page_request *r)
 {
-    page_practice *const c = r->page->practice;
-    app_err err = APP_ERR_NONE;
-    const char *const learner = page_text(r, "learner", "");
+    reveal_request *const q = &c->request;
     const double seconds = page_number(r, "seconds", 60.0);
     const double months = page_number(r, "age_months", -1.0);
     const double tolerance = page_number(r, "tolerance", -1.0);
+    *q = reveal_request_none(c->item.path);
+    q->seconds = seconds < 20.0 ? 15 : seconds < 45.0 ? 30 : 60;
+    q->logbook = r->page->options->logbook;
+    if (months >= 0.0 && months <= FM_AGE_MAX_MONTHS) {
+        q->age_months = months;
+    }
+    if (tolerance >= 0.5 && tolerance <= 50.0) {
+        q->tolerance_per_min = tolerance;
+    }
+    (void)snprintf(q->learner, sizeof q->learner, "%s", page_text(r, "learner", ""));
+    c->pulse_wanted = true;
+    c->breath_wanted = page_is(r, "breath");
+}
+
+void page_practice_begin(page_request *r)
+{
+    page_practice *const all = r->page->practice;
+    struct practice *const c = find_room(all);
+    app_err err = APP_ERR_NONE;
+    shelf_item item;
+    char id[PAGE_TOKEN_BYTES];
     const int n = (int)fmax(0.0, fmin(1000.0, page_number(r, "number", 0.0)));
-    if (atomic_load(&c->counting)) {
+    if (c == NULL) {
         page_reply_error(r, MHD_HTTP_CONFLICT,
-                         "the last count is still being compared");
+                         "the last counts are still being compared");
         return;
     }
-    if (!reveal_check_words(learner, "", &err)) {
+    if (!reveal_check_words(page_text(r, "learner", ""), "", &err)) {
         page_reply_app_error(r, &err);
         return;
     }
-    if (!shelf_get_unnamed(r->page->shelf, n, &c->item)) {
+    if (!shelf_get_unnamed(r->page->shelf, n, &item)) {
         page_reply_error(r, MHD_HTTP_BAD_REQUEST, "there is no such recording");
         return;
     }
+    if (!page_token_make(id)) {
+        page_reply_error(r, MHD_HTTP_INTERNAL_SERVER_ERROR,
+                         "the system gives no random numbers");
+        return;
+    }
+    memcpy(c->id, id, sizeof c->id);
     c->open = true;
+    c->begun = ++all->begun;
     c->n = n;
-    c->request = reveal_request_none(c->item.path);
-    c->request.seconds = seconds < 20.0 ? 15 : seconds < 45.0 ? 30 : 60;
-    c->request.logbook = r->page->options->logbook;
-    if (months >= 0.0 && months <= FM_AGE_MAX_MONTHS) {
-        c->request.age_months = months;
-    }
-    if (tolerance >= 0.5 && tolerance <= 50.0) {
-        c->request.tolerance_per_min = tolerance;
-    }
-    (void)snprintf(c->request.learner, sizeof c->request.learner, "%s", learner);
-    c->pulse_wanted = true;
-    c->breath_wanted = page_is(r, "breath");
-    page_reply_json(r,
-                    json_pack("{s:i,s:i}", "number", n, "seconds", c->request.seconds));
+    c->item = item;
+    read_plan(c, r);
+    page_reply_json(r, json_pack("{s:s,s:i,s:i}", "practice", c->id, "number", n,
+                                 "seconds", c->request.seconds));
 }
 
 /* ---- The sound ---- */
@@ -104,12 +168,13 @@ static void make_sound(page_request *r)
 /* The path must outlive the sitting: it is copied behind the request. */
 void page_practice_sound(page_request *r)
 {
-    const page_practice *const c = r->page->practice;
-    const size_t n = strlen(c->item.path) + 1;
-    if (!c->open) {
-        page_reply_error(r, MHD_HTTP_CONFLICT, "no practice is open");
+    const struct practice *const c =
+        find(r, MHD_lookup_connection_value(r->connection, MHD_GET_ARGUMENT_KIND,
+                                            "practice"));
+    if (c == NULL) {
         return;
     }
+    const size_t n = strlen(c->item.path) + 1;
     listen_request *const l = calloc(1, sizeof *l + n);
     if (l == NULL) {
         page_reply_error(r, MHD_HTTP_INTERNAL_SERVER_ERROR, "out of memory");
@@ -139,22 +204,46 @@ static times take_taps(const page_request *r, double *to)
     return out;
 }
 
-static void count_it(page_request *r)
+/* The last entry, once more. */
+static void reopen(struct practice *c)
 {
-    page_practice *const c = r->page->practice;
-    app_err err = APP_ERR_NONE;
-    json_t *const json = reveal_make(&c->request, &err);
-    const int number = c->item.number;
-    atomic_store(&c->counting, false);
-    if (json == NULL) {
-        page_answer_error(&r->answer, &err);
-        return;
-    }
-    (void)json_object_set_new(json, "recording", json_integer(number));
-    page_answer_json(&r->answer, json);
+    c->open = true;
+    c->breath_wanted = c->request.breath;
+    c->pulse_wanted = !c->breath_wanted;
 }
 
-static bool take_entry(page_practice *c, const page_request *r, app_err *err)
+/* What is stored stays so and is not entered twice; what is not may be entered again. */
+static void fail(page_request *r, struct practice *c, int64_t row, const app_err *err)
+{
+    app_err said = APP_ERR_NONE;
+    if (row > 0) {
+        (void)app_err_set(&said, (app_code)err->code,
+                          "Your count is in the logbook as row %lld, but the second "
+                          "count failed: %s",
+                          (long long)row, err->text);
+    } else {
+        (void)app_err_set(&said, (app_code)err->code, "Not stored: %s", err->text);
+        reopen(c);
+    }
+    page_answer_error(&r->answer, &said);
+}
+
+static void count_it(page_request *r)
+{
+    struct practice *const c = r->context;
+    app_err err = APP_ERR_NONE;
+    int64_t row = 0;
+    json_t *const json = reveal_make(&c->request, &row, &err);
+    if (json == NULL) {
+        fail(r, c, row, &err);
+    } else {
+        (void)json_object_set_new(json, "recording", json_integer(c->item.number));
+        page_answer_json(&r->answer, json);
+    }
+    atomic_store(&c->counting, false);
+}
+
+static bool take_entry(struct practice *c, const page_request *r, app_err *err)
 {
     const double entered = page_number(r, "entered", -1.0);
     const char *const method = page_text(r, "method", "");
@@ -187,13 +276,21 @@ static bool take_entry(page_practice *c, const page_request *r, app_err *err)
     return true;
 }
 
-/* The pulse's, then the respirations'; nothing is counted before the last of them. */
+/* The pulse's, then the respirations'; nothing is counted before the last of them. What is
+ * sent twice says which it is, so that a pulse is not taken for respirations. */
 void page_practice_enter(page_request *r)
 {
-    page_practice *const c = r->page->practice;
+    struct practice *const c = find(r, page_text(r, "practice", NULL));
     app_err err = APP_ERR_NONE;
-    if (!c->open || (!c->pulse_wanted && !c->breath_wanted)) {
-        page_reply_error(r, MHD_HTTP_CONFLICT, "no entry is waited for");
+    if (c == NULL) {
+        return;
+    }
+    const char *const wanted = c->pulse_wanted ? "pulse" : "breath";
+    if (strcmp(page_text(r, "kind", wanted), wanted) != 0) {
+        page_reply_error(r, MHD_HTTP_CONFLICT,
+                         c->pulse_wanted ? "Not stored: enter the pulse first"
+                                         : "the pulse is entered already; the "
+                                           "respirations are wanted");
     } else if (!take_entry(c, r, &err)) {
         page_reply_app_error(r, &err);
     } else if (c->breath_wanted) {
@@ -201,7 +298,9 @@ void page_practice_enter(page_request *r)
     } else {
         c->open = false;
         atomic_store(&c->counting, true);
+        r->context = c;
         if (!page_request_later(r, count_it)) {
+            reopen(c);
             atomic_store(&c->counting, false);
         }
     }

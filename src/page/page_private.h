@@ -47,9 +47,12 @@ typedef struct page_door {
     char host[PAGE_HOST_BYTES];  /**< "127.0.0.1:8080" */
     char alias[PAGE_HOST_BYTES]; /**< "localhost:8080", or "" */
     bool for_class;
-    char code[8];   /**< the class's: its addresses begin with it */
-    page_rate rate; /**< of its requests: the class cannot use up the person's */
+    char code[8];          /**< the class's: its addresses begin with it */
+    page_rate rate;        /**< of its requests: the class cannot use up the person's */
+    page_rate refused;     /**< of those that are not let in */
+    page_rates by_address; /**< the class's: one phone cannot use up the others' */
     int port;
+    int shut; /**< the listener, once it takes no more connections, or -1 */
 } page_door;
 
 /** What a request is answered with. */
@@ -108,7 +111,7 @@ struct page {
     page_door class_door;
     char token[PAGE_TOKEN_BYTES];   /**< in the opening address */
     char session[PAGE_TOKEN_BYTES]; /**< the cookie's */
-    page_rate rate_refused;         /**< of those that are not let in */
+    bool ending;                    /**< every request is refused from now on */
     page_jobs *jobs;
     page_request *waiting; /**< for a job */
     page_stream *streams;
@@ -120,15 +123,37 @@ struct page {
     json_t *inputs; /**< as last listed */
 };
 
+/* ---- page_serve.c ---- */
+
+/** Everything made, and the person's door open; p is all zero. False with err. */
+bool page_begin(page *p, const page_options *o, app_err *err);
+/** Let time go on once: wait for a request as long as is said, with a sitting open or not.
+ *  @return true while a sitting is open */
+bool page_turn(page *p, double busy_s, double idle_s);
+
 /* ---- page_door.c ---- */
 
 /** Open a listener; false with err. */
 bool page_door_open(
     page_door *d, page *p, const char *address, int port, bool for_class, app_err *err);
+/** Take no more connections; those that are open are still served. */
+void page_door_shut(page_door *d);
 void page_door_close(page_door *d);
 /** The routes of the person's own door and of the class's. */
 extern const page_route PAGE_ROUTES[];
 extern const page_route PAGE_CLASS_ROUTES[];
+/**
+ * The route of a request.
+ *
+ * @param[out] number  that of the path, from 0 to 9999999; -1: it has none
+ * @param[out] known   there is such a path, if only for another method
+ * @return NULL: none
+ */
+const page_route *page_route_find(const page_route *routes,
+                                  const char *method,
+                                  const char *path,
+                                  long *number,
+                                  bool *known);
 
 /* ---- page_gate.c ---- */
 
@@ -136,14 +161,18 @@ extern const page_route PAGE_CLASS_ROUTES[];
 bool page_token_make(char out[PAGE_TOKEN_BYTES]);
 /** Are two texts the same? Takes as long whatever they are. */
 bool page_token_is(const char *given, const char *wanted);
-/** May this request be looked at? Else it is answered. */
+/** May this request be looked at? Else it is answered. The path is what follows the class's
+ *  code; NULL: it is without the code. */
 bool page_gate(page_request *r, const char *method, const char *path);
+/** The address that it comes from, as a number; 0: not known. */
+uint32_t page_address_of(const page_request *r);
 
 /* ---- page_reply.c ---- */
 
 void page_reply_error(page_request *r, unsigned status, const char *text);
 void page_reply_app_error(page_request *r, const app_err *err);
 void page_answer_error(page_answer *a, const app_err *err);
+unsigned page_status_of(const app_err *err);
 /** Takes the reference. */
 void page_reply_json(page_request *r, json_t *json);
 void page_answer_json(page_answer *a, json_t *json);
@@ -153,6 +182,9 @@ enum MHD_Result page_send(page_request *r);
 void page_headers_add(struct MHD_Response *response, const page_answer *a);
 /** The asset of that path, or false. */
 bool page_reply_asset(page_request *r, const char *path);
+/** Text that may hold a file's name of any bytes: as it stands where it is UTF-8, else
+ *  escaped; a new reference, NULL without memory. */
+json_t *page_json_text(const char *text);
 /** Members of the request's JSON. */
 const char *page_text(const page_request *r, const char *member, const char *fallback);
 double page_number(const page_request *r, const char *member, double fallback);
@@ -167,6 +199,8 @@ void page_stream_send_all(page *p, int topic, const char *text);
 bool page_stream_any(const page *p, int topic);
 /** Try every stream now and then, so that those gone are noticed. */
 void page_stream_beat(page *p, double now_s);
+/** End it, once what was sent has gone. */
+void page_stream_close(page_stream *s);
 /** End those of a topic; -1: all. */
 void page_stream_close_all(page *p, int topic);
 
@@ -181,18 +215,23 @@ void page_request_drop_all(page *p);
 /* ---- the parts ---- */
 
 page_live *page_live_create(page *p);
+/** At the end: stop and close an open sitting. False with err: it may not be whole on disk. */
+bool page_live_end(page_live *l, app_err *err);
+/** After the jobs have ended. */
 void page_live_destroy(page_live *l);
 /** Let time go on. @return true while a sitting is open */
 bool page_live_step(page_live *l, double now_s);
 /** Hung: the program has to end with _exit. */
 bool page_live_hung(const page_live *l);
 
-page_practice *page_practice_create(page *p);
+page_practice *page_practice_create(void);
 void page_practice_destroy(page_practice *c);
 
 page_class *page_class_create(page *p);
 void page_class_destroy(page_class *c);
 void page_class_step(page_class *c, double now_s);
+/** Tell the phones that it is over; the door closes once they are told. */
+void page_class_leave(page_class *c);
 /** A seat's stream opened or ended. */
 void page_class_presence(page_class *c, int seat, bool here);
 

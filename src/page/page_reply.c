@@ -1,4 +1,5 @@
 /* Answers, and the headers that each of them carries. */
+#include "src/base/text.h"
 #include "src/page/page_assets.h"
 #include "src/page/page_private.h"
 
@@ -29,9 +30,17 @@ void page_answer_json(page_answer *a, json_t *json)
     free(text);
 }
 
+json_t *page_json_text(const char *text)
+{
+    char *const escaped = text_escape_name(text);
+    json_t *const out = escaped != NULL ? json_string(escaped) : NULL;
+    free(escaped);
+    return out;
+}
+
 static void answer_text_error(page_answer *a, unsigned status, const char *text)
 {
-    page_answer_json(a, json_pack("{s:s+}", "error", text, ""));
+    page_answer_json(a, json_pack("{s:o}", "error", page_json_text(text)));
     a->status = status;
 }
 
@@ -50,13 +59,16 @@ void page_reply_error(page_request *r, unsigned status, const char *text)
     answer_text_error(&r->answer, status, text);
 }
 
+unsigned page_status_of(const app_err *err)
+{
+    return err->code == APP_USAGE        ? MHD_HTTP_BAD_REQUEST
+           : err->code == APP_UNREADABLE ? MHD_HTTP_UNPROCESSABLE_CONTENT
+                                         : MHD_HTTP_INTERNAL_SERVER_ERROR;
+}
+
 void page_answer_error(page_answer *a, const app_err *err)
 {
-    const unsigned status = err->code == APP_USAGE ? MHD_HTTP_BAD_REQUEST
-                            : err->code == APP_UNREADABLE
-                                ? MHD_HTTP_UNPROCESSABLE_CONTENT
-                                : MHD_HTTP_INTERNAL_SERVER_ERROR;
-    answer_text_error(a, status, err->text);
+    answer_text_error(a, page_status_of(err), err->text);
 }
 
 void page_reply_app_error(page_request *r, const app_err *err)

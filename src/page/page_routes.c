@@ -1,6 +1,8 @@
 /* What may be asked for, and of whom. */
 #include "src/page/page_private.h"
 
+#include <string.h>
+
 const page_route PAGE_ROUTES[] = {
     {"GET", "/open", page_home, 0},
     {"GET", "/", page_index, 0},
@@ -52,3 +54,54 @@ const page_route PAGE_CLASS_ROUTES[] = {
     {"POST", "/api/taps", page_seat_taps, SEAT_BODY_BYTES},
     {NULL, NULL, NULL, 0},
 };
+
+enum {
+    NUMBER_MOST = 1000000,
+    DIGITS_MOST = 7
+};
+
+/* "#" in a pattern stands for a number. */
+static bool fits(const char *pattern, const char *path, long *number)
+{
+    *number = -1;
+    while (*pattern != '\0' && *pattern != '#') {
+        if (*pattern++ != *path++) {
+            return false;
+        }
+    }
+    if (*pattern == '\0') {
+        return *path == '\0';
+    }
+    size_t digits = 0;
+    long value = 0;
+    while (path[digits] >= '0' && path[digits] <= '9' && value < NUMBER_MOST) {
+        value = 10 * value + (path[digits] - '0');
+        digits++;
+    }
+    long ignored = 0;
+    const bool ok = digits > 0 && digits <= DIGITS_MOST &&
+                    fits(pattern + 1, path + digits, &ignored);
+    *number = ok ? value : -1;
+    return ok;
+}
+
+const page_route *page_route_find(const page_route *routes,
+                                  const char *method,
+                                  const char *path,
+                                  long *number,
+                                  bool *known)
+{
+    *known = false;
+    *number = -1;
+    for (const page_route *a = routes; a->method != NULL; a++) {
+        long n = -1;
+        if (fits(a->path, path, &n)) {
+            *known = true;
+            if (strcmp(a->method, method) == 0) {
+                *number = n;
+                return a;
+            }
+        }
+    }
+    return NULL;
+}

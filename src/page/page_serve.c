@@ -13,8 +13,8 @@
 
 static const double STEP_S = 0.02;
 static const double IDLE_S = 0.25;
-
-static const double REFUSED_PER_S = 50.0;
+/* At the end: as long as an answer may take to a browser that takes it slowly. */
+static const double LET_GO_S = 2.0;
 
 void page_home(page_request *r)
 {
@@ -43,9 +43,9 @@ void page_clock(page_request *r)
 
 void page_about(page_request *r)
 {
-    page_reply_json(r, json_pack("{s:s,s:b,s:s}", "version", FM_VERSION, "share",
+    page_reply_json(r, json_pack("{s:s,s:b,s:o}", "version", FM_VERSION, "share",
                                  r->page->options->share, "recordings",
-                                 shelf_folder(r->page->shelf)));
+                                 page_json_text(shelf_folder(r->page->shelf))));
 }
 
 static int epoll_of(const page_door *d)
@@ -64,11 +64,10 @@ static double wait_s(const page_door *d, double most_s)
                : most_s;
 }
 
-static void serve_once(page *p, bool busy)
+static void serve_once(page *p, double most_s)
 {
     struct pollfd fds[2] = {{.fd = epoll_of(&p->own), .events = POLLIN},
                             {.fd = epoll_of(&p->class_door), .events = POLLIN}};
-    double most_s = busy ? STEP_S : IDLE_S;
     most_s = wait_s(&p->own, most_s);
     most_s = wait_s(&p->class_door, most_s);
     (void)poll(fds, 2, (int)ceil(1e3 * most_s));
@@ -78,38 +77,54 @@ static void serve_once(page *p, bool busy)
     }
 }
 
-static void loop(page *p)
+bool page_turn(page *p, double busy_s, double idle_s)
 {
-    while (!interrupt_asked()) {
-        const double now_s = page_now_s();
-        const bool live = page_live_step(p->live, now_s);
-        page_class_step(p->class, now_s);
-        page_stream_beat(p, now_s);
-        serve_once(p, live);
-    }
+    const double now_s = page_now_s();
+    const bool live = page_live_step(p->live, now_s);
+    page_class_step(p->class, now_s);
+    page_stream_beat(p, now_s);
+    serve_once(p, live ? busy_s : idle_s);
+    return live;
 }
 
-/* Streams end, jobs end, and what they hold is let go before the listeners close. */
-static void end(page *p)
+/* Requests are answered, if only to say that it is over, until none is on its way. */
+static void let_go(page *p)
 {
+    const double until_s = page_now_s() + LET_GO_S;
+    do {
+        serve_once(p, STEP_S);
+    } while ((p->waiting != NULL || p->streams != NULL) && page_now_s() < until_s);
+}
+
+/* First nothing new is begun; then the sitting is closed, whose taps are nowhere else; then
+ * the job that runs ends, and whoever waits for one is told. */
+static bool end(page *p, app_err *err)
+{
+    p->ending = true;
+    page_door_shut(&p->own);
+    page_door_shut(&p->class_door);
+    const bool ok = p->live == NULL || page_live_end(p->live, err);
+    if (p->class != NULL) {
+        page_class_leave(p->class);
+    }
     page_stream_close_all(p, -1);
     page_jobs_destroy(p->jobs);
     p->jobs = NULL;
     page_request_drop_all(p);
     if (p->own.daemon != NULL) {
-        (void)MHD_run(p->own.daemon);
+        let_go(p);
     }
     page_door_close(&p->class_door); /* its streams tell the class that they end */
     page_door_close(&p->own);
     page_class_destroy(p->class);
     page_practice_destroy(p->practice);
     json_decref(p->inputs);
+    return ok;
 }
 
-static bool begin(page *p, const page_options *o, app_err *err)
+bool page_begin(page *p, const page_options *o, app_err *err)
 {
     p->options = o;
-    p->rate_refused = page_rate_of(REFUSED_PER_S, REFUSED_PER_S);
     if (!page_token_make(p->token) || !page_token_make(p->session)) {
         return app_err_set(err, APP_FAILED, "the system gives no random numbers");
     }
@@ -119,7 +134,7 @@ static bool begin(page *p, const page_options *o, app_err *err)
     }
     p->jobs = page_jobs_create();
     p->live = page_live_create(p);
-    p->practice = page_practice_create(p);
+    p->practice = page_practice_create();
     p->class = page_class_create(p);
     if (p->jobs == NULL || p->live == NULL || p->practice == NULL || p->class == NULL) {
         return app_err_set(err, APP_FAILED, "out of memory; close other programs");
@@ -139,15 +154,17 @@ static void say(const page *p)
 int page_serve(const page_options *o, app_err *err)
 {
     page p = {0};
-    bool ok = begin(&p, o, err);
+    bool ok = page_begin(&p, o, err);
     if (ok) {
         say(&p);
         if (o->open) {
             page_open_browser(p.own.host, p.token);
         }
-        loop(&p);
+        while (!interrupt_asked()) {
+            (void)page_turn(&p, STEP_S, IDLE_S);
+        }
     }
-    end(&p);
+    ok = end(&p, ok ? err : NULL) && ok;
     page_live_destroy(p.live);
     const bool hung = p.live != NULL && page_live_hung(p.live);
     shelf_close(p.shelf);

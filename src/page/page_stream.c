@@ -7,8 +7,10 @@
 enum {
     BLOCK_BYTES = 16384,
     BEHIND_BYTES = 1048576, /* a browser that takes nothing any more */
+    SEAT_BEHIND_BYTES = 65536,
     OWN_STREAMS_MOST = 24,
-    SEAT_STREAMS_MOST = 150
+    SEAT_STREAMS_MOST = 400, /* of all; an address has fewer connections */
+    ONE_SEAT_MOST = 4        /* tabs of one phone */
 };
 
 static const double BEAT_S = 5.0;
@@ -71,9 +73,23 @@ static bool has_room(const page *p, bool seat)
     return n < (seat ? SEAT_STREAMS_MOST : OWN_STREAMS_MOST);
 }
 
+/* A seat that opens one more than it may loses its oldest: the list begins with the newest. */
+static void make_room_at_seat(page *p, int seat)
+{
+    int n = 0;
+    for (page_stream *s = p->streams; s != NULL; s = s->next) {
+        if (s->topic == PAGE_TOPIC_SEAT && s->seat == seat && ++n >= ONE_SEAT_MOST) {
+            page_stream_close(s);
+        }
+    }
+}
+
 page_stream *page_stream_open(page_request *r, int topic, int seat)
 {
     page *const p = r->page;
+    if (topic == PAGE_TOPIC_SEAT) {
+        make_room_at_seat(p, seat);
+    }
     page_stream *const s =
         has_room(p, topic == PAGE_TOPIC_SEAT) ? calloc(1, sizeof *s) : NULL;
     if (s == NULL) {
@@ -100,6 +116,8 @@ page_stream *page_stream_open(page_request *r, int topic, int seat)
     }
     const page_answer a = {.type = "text/event-stream"};
     page_headers_add(response, &a);
+    /* Nothing follows a stream: its connection goes with it. */
+    (void)MHD_add_response_header(response, MHD_HTTP_HEADER_CONNECTION, "close");
     r->streaming = MHD_queue_response(r->connection, MHD_HTTP_OK, response) == MHD_YES;
     MHD_destroy_response(response);
     return r->streaming ? s : NULL;
@@ -107,7 +125,8 @@ page_stream *page_stream_open(page_request *r, int topic, int seat)
 
 void page_stream_send(page_stream *s, const char *text)
 {
-    if (s->out.n - s->taken > BEHIND_BYTES) {
+    const size_t most = s->topic == PAGE_TOPIC_SEAT ? SEAT_BEHIND_BYTES : BEHIND_BYTES;
+    if (s->out.n - s->taken > most) {
         s->closing = true;
     }
     if (!s->closing) {
@@ -149,12 +168,17 @@ void page_stream_beat(page *p, double now_s)
     }
 }
 
+void page_stream_close(page_stream *s)
+{
+    s->closing = true;
+    wake(s);
+}
+
 void page_stream_close_all(page *p, int topic)
 {
     for (page_stream *s = p->streams; s != NULL; s = s->next) {
         if (topic < 0 || s->topic == topic) {
-            s->closing = true;
-            wake(s);
+            page_stream_close(s);
         }
     }
 }

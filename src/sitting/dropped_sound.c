@@ -1,6 +1,7 @@
 #include "src/sitting/dropped_sound.h"
 
 #include "src/base/bytes.h"
+#include "src/base/interrupt.h"
 #include "src/sitting/sound_jail.h"
 #include "src/sound/sound_file.h"
 #include "src/sound/sound_writer.h"
@@ -20,6 +21,7 @@ enum {
     FRAMES_AT_ONCE = 4096,
     CHANNELS_MOST = 8,
     PATIENCE_MS = 20000,
+    LOOK_MS = 100, /* whether a stop was asked for */
     SAMPLES_MOST = 600 * 192000
 };
 
@@ -177,17 +179,20 @@ static bool receive(int from, bytes *to)
     char block[65536];
     struct pollfd wait = {.fd = from, .events = POLLIN};
     const size_t most = sizeof(struct head) + (size_t)SAMPLES_MOST * sizeof(int16_t);
-    for (;;) {
-        const int ready = poll(&wait, 1, PATIENCE_MS);
-        if (ready < 0 && errno == EINTR) {
+    for (int waited_ms = 0; waited_ms < PATIENCE_MS && !interrupt_asked();) {
+        const int ready = poll(&wait, 1, LOOK_MS);
+        if (ready == 0 || (ready < 0 && errno == EINTR)) {
+            waited_ms += LOOK_MS;
             continue;
         }
+        waited_ms = 0;
         const ssize_t n = ready > 0 ? read(from, block, sizeof block) : -1;
         if (n <= 0 || to->n + (size_t)n > most) {
             return n == 0;
         }
         bytes_add(to, block, (size_t)n);
     }
+    return false;
 }
 
 static bool write_sound(const struct head *h,
@@ -268,7 +273,7 @@ bool dropped_sound_take(const void *data, size_t n, const char *path, app_err *e
     (void)close(from);
     while (waitpid(child, NULL, 0) < 0 && errno == EINTR) {
     }
-    const bool ok = !got.failed && judge(&got, path, err);
+    const bool ok = !got.failed && interrupt_check(err) && judge(&got, path, err);
     if (got.failed) {
         (void)app_err_set(err, APP_FAILED, "out of memory; close other programs");
     }

@@ -18,7 +18,8 @@
  *
  * @param data  data[0..n-1], any bytes
  * @param path   the file to be made, .wav
- * @return false with err: APP_UNREADABLE (no sound file, damaged), APP_FAILED
+ * @return false with err: APP_UNREADABLE (no sound file, damaged), APP_FAILED,
+ *         APP_INTERRUPTED (Ctrl-C meanwhile)
  */
 bool dropped_sound_take(const void *data, size_t n, const char *path, app_err *err);
 

@@ -1,6 +1,7 @@
 #include "src/sitting/logbook_views.h"
 
 #include "src/base/settings.h"
+#include "src/base/text.h"
 #include "src/logbook/charted_line.h"
 #include "src/report/chart_differences.h"
 #include "src/report/chart_progress.h"
@@ -106,9 +107,12 @@ json_t *logbook_views_list(const char *path, const char *learner, app_err *err)
         return NULL;
     }
     json_t *const rows = json_array();
-    json_t *const out = json_pack("{s:s,s:s,s:O,s:[]}", "path", at, "learner",
-                                  whose != NULL ? whose : "", "rows", rows, "learners");
-    bool ok = out != NULL;
+    char *const shown = text_escape_name(at); /* a path of any bytes */
+    json_t *const out =
+        json_pack("{s:s,s:s,s:O,s:[]}", "path", shown != NULL ? shown : "", "learner",
+                  whose != NULL ? whose : "", "rows", rows, "learners");
+    bool ok = out != NULL ||
+              app_err_set(err, APP_FAILED, "out of memory; close other programs");
     if (ok && access(at, F_OK) == 0) {
         const logbook_query query = {whose, ROWS_MOST};
         logbook *const l = logbook_open(at, false, err);
@@ -122,6 +126,7 @@ json_t *logbook_views_list(const char *path, const char *learner, app_err *err)
         logbook_close(l);
     }
     json_decref(rows);
+    free(shown);
     free(at);
     if (!ok) {
         json_decref(out);

@@ -183,19 +183,21 @@ static json_t *show(struct reveal *r, const check_view *view)
     json_t *const picture_json = text_or_null(drawn);
     json_t *const strip =
         text_or_null(pulse ? report_strip_draw(r->asked->path, view) : NULL);
-    return json_pack("{s:o,s:o,s:o,s:o,s:I,s:s,s:o}", "check",
+    return json_pack("{s:o,s:o,s:o,s:o,s:I,s:o,s:o}", "check",
                      check_document_build(view), "text",
                      text_or_null(check_text_format(view)), "picture", picture_json,
                      "strip", strip, "row", (json_int_t)r->kept.row.number, "note",
-                     r->kept.problem, "name", name_of(r->asked->path));
+                     text_or_null(text_escape_name(r->kept.problem)), "name",
+                     name_of(r->asked->path));
 }
 
-json_t *reveal_make(const reveal_request *request, app_err *err)
+json_t *reveal_make(const reveal_request *request, int64_t *row, app_err *err)
 {
     struct reveal r = {.asked = request,
                        .check = check_request_default(request->path),
                        .document = sitting_document_none()};
     json_t *out = NULL;
+    *row = 0;
     if (!request->from_sitting) {
         from_request(&r);
     }
@@ -212,6 +214,7 @@ json_t *reveal_make(const reveal_request *request, app_err *err)
             }
         }
         checked_count_free(checked);
+        *row = r.kept.row.number > 0 ? r.kept.row.number : 0;
         logbook_keep_end(&r.kept);
     }
     sitting_document_free(&r.document);

@@ -13,6 +13,7 @@
 #include "src/base/times_file.h"
 
 #include <jansson.h>
+#include <stdint.h>
 
 enum {
     REVEAL_TEXT_BYTES = 64,
@@ -44,11 +45,13 @@ reveal_request reveal_request_none(const char *path);
 /**
  * Count and compare.
  *
+ * @param[out] row  the logbook's row, where the entry is stored; 0: none. Also where the
+ *                  count fails after it
  * @return {check, text, picture, strip, row, note, name}: the document, the words of the
  *         terminal, two pictures (SVG or null), the logbook's row (0: none) and what is to
  *         be said about it; NULL with err, and then nothing of the count is known
  */
-json_t *reveal_make(const reveal_request *request, app_err *err);
+json_t *reveal_make(const reveal_request *request, int64_t *row, app_err *err);
 
 /** An open count's end: {text, picture, name}; NULL with err. */
 json_t *reveal_open_count(const char *path, app_err *err);

@@ -65,15 +65,69 @@ bool shared_minute_step(shared_minute *m, double now_s)
 
 /* ---- Seats ---- */
 
-int shared_minute_sit(shared_minute *m, const char *secret)
+static shared_seat *seat_at(shared_minute *m, int seat)
 {
-    if (m->n_seats == SHARED_SEATS_MOST) {
-        return 0;
+    return seat >= 1 && (size_t)seat <= m->n_seats ? &m->seats[seat - 1] : NULL;
+}
+
+/* Whatever somebody has made there stays theirs. */
+static bool may_be_given(const shared_seat *s, double now_s)
+{
+    return s->here == 0 && !s->entered && s->n_taps == 0 &&
+           now_s - s->since_s >= SHARED_SEAT_KEPT_S;
+}
+
+/* The one that was left longest ago; of one address, or of any. */
+static shared_seat *find_left(shared_minute *m, const uint32_t *from, double now_s)
+{
+    shared_seat *left = NULL;
+    for (size_t i = 0; i < m->n_seats; i++) {
+        shared_seat *const s = &m->seats[i];
+        if (may_be_given(s, now_s) && (from == NULL || s->from == *from) &&
+            (left == NULL || s->since_s < left->since_s)) {
+            left = s;
+        }
     }
-    shared_seat *const s = &m->seats[m->n_seats++];
+    return left;
+}
+
+static size_t n_from(const shared_minute *m, uint32_t from)
+{
+    size_t n = 0;
+    for (size_t i = 0; i < m->n_seats; i++) {
+        n += m->seats[i].from == from;
+    }
+    return n;
+}
+
+int shared_minute_sit(shared_minute *m, const char *secret, uint32_t from, double now_s)
+{
+    const bool share = n_from(m, from) >= SHARED_SEATS_ADDRESS_MOST;
+    shared_seat *s = NULL;
+    if (share || m->n_seats == SHARED_SEATS_MOST) {
+        s = find_left(m, share ? &from : NULL, now_s);
+    } else {
+        s = &m->seats[m->n_seats++];
+    }
+    if (s == NULL) {
+        return share ? SHARED_ADDRESS_FULL : SHARED_FULL;
+    }
+    *s = (shared_seat){.from = from, .since_s = now_s};
     (void)snprintf(s->secret, sizeof s->secret, "%s", secret);
     m->version++;
-    return (int)m->n_seats;
+    return (int)(s - m->seats) + 1;
+}
+
+void shared_minute_presence(shared_minute *m, int seat, bool here, double now_s)
+{
+    shared_seat *const s = seat_at(m, seat);
+    if (s == NULL) {
+        return;
+    }
+    s->here += here ? 1 : s->here > 0 ? -1 : 0;
+    s->seen = s->seen || here;
+    s->since_s = now_s;
+    m->version++;
 }
 
 int shared_minute_seat_of(const shared_minute *m, const char *secret)
@@ -90,11 +144,6 @@ int shared_minute_seat_of(const shared_minute *m, const char *secret)
         found = differs == 0 ? (int)i + 1 : found;
     }
     return found;
-}
-
-static shared_seat *seat_at(shared_minute *m, int seat)
-{
-    return seat >= 1 && (size_t)seat <= m->n_seats ? &m->seats[seat - 1] : NULL;
 }
 
 bool shared_minute_enter(
@@ -181,9 +230,12 @@ static json_t *seats_of(const shared_minute *m)
 {
     json_t *const list = json_array();
     for (size_t i = 0; i < m->n_seats; i++) {
-        (void)json_array_append_new(list, json_pack("{s:i,s:b,s:b}", "seat", (int)i + 1,
-                                                    "entered", m->seats[i].entered,
-                                                    "here", m->seats[i].here > 0));
+        const shared_seat *const s = &m->seats[i];
+        if (s->seen || s->entered || s->n_taps > 0) {
+            (void)json_array_append_new(
+                list, json_pack("{s:i,s:b,s:b}", "seat", (int)i + 1, "entered",
+                                s->entered, "here", s->here > 0));
+        }
     }
     return list;
 }

@@ -17,9 +17,15 @@
 #include <jansson.h>
 #include <stdbool.h>
 #include <stddef.h>
+#include <stdint.h>
+
+/** As long as a phone may take to come back before its empty seat may be another's, s. Ours:
+ *  a page that is loaded again is back within three. */
+#define SHARED_SEAT_KEPT_S 10.0
 
 enum {
     SHARED_SEATS_MOST = 99,
+    SHARED_SEATS_ADDRESS_MOST = 33, /**< a third: nobody can take them all */
     SHARED_SECRET_BYTES = 33,
     SHARED_TAPS_MOST = 400,
     SHARED_RHYTHM_BYTES = 32
@@ -37,7 +43,10 @@ typedef enum shared_phase {
 /** One seat. */
 typedef struct shared_seat {
     char secret[SHARED_SECRET_BYTES];
-    int here; /**< pages that are open on it now */
+    uint32_t from;  /**< the address that took it, as a number */
+    int here;       /**< pages that are open on it now */
+    bool seen;      /**< one ever was: until then the room does not list it */
+    double since_s; /**< nobody has been there since */
     bool entered;
     int count;
     char rhythm[SHARED_RHYTHM_BYTES];
@@ -68,8 +77,26 @@ bool shared_minute_step(shared_minute *m, double now_s);
 /** The minute starts at that moment; false: it is not the time for it. */
 bool shared_minute_start(shared_minute *m, double start_s);
 
-/** A new seat with that secret. @return its number from 1; 0: full */
-int shared_minute_sit(shared_minute *m, const char *secret);
+/** What shared_minute_sit says where it gives none. */
+enum {
+    SHARED_FULL = 0,
+    SHARED_ADDRESS_FULL = -1 /**< that address has its share */
+};
+
+/**
+ * A seat with that secret: a new one, or, where all are taken, one that nobody has been at
+ * for SHARED_SEAT_KEPT_S and that holds neither taps nor an answer.
+ *
+ * @param from   the address that asks, as a number; only whether two are alike is looked at
+ * @return its number from 1, or one of the above
+ */
+int shared_minute_sit(shared_minute *m,
+                      const char *secret,
+                      uint32_t from,
+                      double now_s);
+
+/** A page was opened at that seat, or closed; no such seat: nothing. */
+void shared_minute_presence(shared_minute *m, int seat, bool here, double now_s);
 
 /** The seat of that secret; 0: none. Takes as long whatever it is. */
 int shared_minute_seat_of(const shared_minute *m, const char *secret);

@@ -1,6 +1,7 @@
 #include "src/sitting/shelf.h"
 
 #include "src/base/file.h"
+#include "src/base/private_folder.h"
 #include "src/base/text.h"
 
 #include <dirent.h>
@@ -13,10 +14,12 @@
 #include <sys/random.h>
 #include <unistd.h>
 
+static const char OWN_KIND[] = "page"; /* of the private folder's name */
+
 struct shelf {
     pthread_mutex_t lock;
     char folder[SHELF_PATH_BYTES];
-    char own[SHELF_PATH_BYTES]; /* private; "" not made yet */
+    private_folder own; /* none: not made yet */
     int made;
     int n, n_found;
     shelf_item items[SHELF_MOST];
@@ -152,6 +155,8 @@ shelf *shelf_open(const char *folder, app_err *err)
         return NULL;
     }
     (void)pthread_mutex_init(&s->lock, NULL);
+    s->own = (private_folder)PRIVATE_FOLDER_NONE;
+    private_folder_sweep(OWN_KIND);
     if (folder == NULL) {
         find_folder(s->folder);
     } else {
@@ -171,32 +176,12 @@ shelf *shelf_open(const char *folder, app_err *err)
     return s;
 }
 
-static void remove_own(const char *folder)
-{
-    DIR *const d = opendir(folder);
-    const struct dirent *e = NULL;
-    /* cppcheck-suppress readdirCalled */
-    while (d != NULL && (e = readdir(d)) != NULL) { /* NOLINT(concurrency-mt-unsafe) */
-        char path[SHELF_PATH_BYTES + 300];
-        (void)snprintf(path, sizeof path, "%s/%s", folder, e->d_name);
-        if (e->d_name[0] != '.') {
-            (void)unlink(path);
-        }
-    }
-    if (d != NULL) {
-        (void)closedir(d);
-    }
-    (void)rmdir(folder);
-}
-
 void shelf_close(shelf *s)
 {
     if (s == NULL) {
         return;
     }
-    if (s->own[0] != '\0') {
-        remove_own(s->own);
-    }
+    private_folder_remove(&s->own);
     (void)pthread_mutex_destroy(&s->lock);
     free(s);
 }
@@ -240,21 +225,7 @@ int shelf_n_unnamed(shelf *s)
 /* Made when first needed, for this person only. */
 static bool make_own(shelf *s, app_err *err)
 {
-    char cause[APP_CAUSE_BYTES];
-    /* Nothing changes the environment. NOLINTNEXTLINE(concurrency-mt-unsafe) */
-    const char *const folder = getenv("TMPDIR");
-    if (s->own[0] != '\0') {
-        return true;
-    }
-    (void)snprintf(s->own, sizeof s->own, "%.900s/fullminute-page-XXXXXX",
-                   folder != NULL && folder[0] == '/' ? folder : "/tmp");
-    if (mkdtemp(s->own) != NULL) {
-        return true;
-    }
-    (void)app_err_set(err, APP_FAILED, "cannot make a folder %s: %s; set TMPDIR",
-                      s->own, app_err_cause(errno, cause));
-    s->own[0] = '\0';
-    return false;
+    return s->own.path[0] != '\0' || private_folder_make(&s->own, OWN_KIND, err);
 }
 
 bool shelf_new_path(shelf *s, char out[SHELF_PATH_BYTES], app_err *err)
@@ -265,7 +236,7 @@ bool shelf_new_path(shelf *s, char out[SHELF_PATH_BYTES], app_err *err)
         ok = app_err_set(err, APP_FAILED, "no room for more recordings; begin anew");
     }
     if (ok) {
-        (void)snprintf(out, SHELF_PATH_BYTES, "%.980s/%d.wav", s->own, ++s->made);
+        (void)snprintf(out, SHELF_PATH_BYTES, "%.980s/%d.wav", s->own.path, ++s->made);
     }
     (void)pthread_mutex_unlock(&s->lock);
     return ok;

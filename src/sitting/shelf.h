@@ -2,7 +2,8 @@
  * @file shelf.h
  * The recordings that a page may name, each by its number and never by a path: those of
  * one folder, and what was dropped, composed or recorded since. What was dropped or
- * composed lies in a private folder that goes with the shelf. Any thread may use it.
+ * composed lies in a private folder that goes with the shelf; one that a killed program left
+ * goes when the next shelf is opened. Any thread may use it.
  */
 #ifndef SITTING_SHELF_H
 #define SITTING_SHELF_H

@@ -51,6 +51,55 @@ PATH=$work/bin:$PATH run 0 make "$recordings" unprinted --items 1 --phrase-file 
 [ "$(ls -A unprinted | tr '\n' ' ')" = 'item-01.wav key.sealed sheet.html ' ] ||
     fail "a failed converter left $(ls -A unprinted)"
 
+# What prints the sheet has no network and a home of its own: here a browser that says what it has.
+mkdir apart
+printf '#!/bin/sh\nexit 1\n' >apart/weasyprint
+cat >apart/chromium <<'B'
+#!/bin/sh
+echo "home $HOME $XDG_CONFIG_HOME" >"$TOLD"
+printf '%s\n' "$@" >>"$TOLD"
+for family in AF_INET AF_INET6 AF_UNIX; do
+    python3 -c "import socket; socket.socket(socket.$family, socket.SOCK_STREAM)" 2>&1 &&
+        echo "$family open"
+done >>"$TOLD"
+for o in "$@"; do
+    case $o in --print-to-pdf=*) printf '%%PDF-1.7' >"${o#*=}" ;; esac
+done
+B
+chmod +x apart/*
+mkdir private
+TOLD=$work/told TMPDIR=$work/private PATH=$work/apart:$PATH run 0 make "$recordings" apart1 --items 1 --phrase-file phrase
+[ "$(cat apart1/sheet.pdf)" = '%PDF-1.7' ] || fail 'the browser that prints was not asked'
+case $(uname -m) in
+x86_64 | aarch64)
+    grep -q 'AF_INET6\{0,1\} open' told && fail "what prints reaches a network: $(cat told)"
+    [ "$(grep -c 'Address family not supported' told)" -eq 2 ] || fail "why it does not: $(cat told)"
+    ;;
+esac
+grep -q '^AF_UNIX open' told || fail "what prints cannot run: $(cat told)"
+grep -q "^home $work/private/fullminute-print-...... $work/private/fullminute-print-......\$" told ||
+    fail "a home of its own: $(head -n 1 told)"
+for option in --user-data-dir="$work/private/fullminute-print-......" --disable-background-networking \
+    --disable-component-update --no-first-run '--host-resolver-rules=MAP \* ~NOTFOUND'; do
+    grep -q -- "^$option" told || fail "the browser is not told $option"
+done
+[ -z "$(ls -A private)" ] || fail "left in the temporary folder: $(ls -A private)"
+
+# The real one, where it and strace are here: it opens no socket of a network.
+if command -v chromium >/dev/null && strace -qq -o /dev/null true 2>/dev/null; then
+    printf '#!/bin/sh\nexit 1\n' >bin/weasyprint
+    rm -f bin/chromium
+    PATH=$work/bin:$PATH strace -f -qq -e trace=network -o calls "$program" worksheet make "$recordings" traced \
+        --items 1 --phrase-file phrase >out 2>err || fail "under strace: $(cat err)"
+    [ -s traced/sheet.pdf ] || fail 'under strace: no sheet.pdf'
+    grep -q 'socket(AF_UNIX' calls || fail 'strace saw no socket at all'
+    if grep -E 'socket\(AF_INET6?,.*= [0-9]|(connect|sendto|sendmsg|sendmmsg)\(.*AF_INET' calls >left; then
+        fail "the browser that prints reaches out: $(head -n 3 left)"
+    fi
+else
+    echo 'skipped: no chromium or no strace here, so the real browser was not traced'
+fi
+
 # From a recipe file: composed where nobody reads, and nothing of it left.
 printf '# fullminute.recipe/1\na.wav --bpm 72 --seed 3\nb.wav --rhythm bigeminy --bpm 70 --seed 4\n' >recipe.txt
 mkdir temporary

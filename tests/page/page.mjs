@@ -22,6 +22,16 @@ export function check(ok, what) {
 
 export const wait = (s) => new Promise((done) => { setTimeout(done, s * 1000); });
 
+// Polls until a condition holds; the limit is one that only a program that is stuck reaches.
+export async function until(condition, what, limit_s = 120) {
+  const end = performance.now() + 1000 * limit_s;
+  while (!(await condition())) {
+    if (performance.now() > end) throw new Error(`in ${limit_s} s: ${what}`);
+    await wait(0.02);
+  }
+  check(true, what);
+}
+
 export function folder() {
   const made = mkdtempSync(join(tmpdir(), 'fullminute-test-'));
   ends.push(() => rmSync(made, { recursive: true, force: true }));

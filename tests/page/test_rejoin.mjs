@@ -1,4 +1,6 @@
-// A page that is closed leaves its sitting open; the next one takes it up where it is.
+// A page that is closed leaves its sitting open; the next one takes it up where it is. At its
+// end the disk is full: the count that was being typed is said to be not stored.
+import { execFileSync } from 'node:child_process';
 import { run, serve, browser, check, session } from './page.mjs';
 run(async () => {
   const s = await serve();
@@ -22,4 +24,9 @@ run(async () => {
   check(true, 'in the middle of the minute too');
   await p.getByLabel('How many beats').waitFor({ timeout: 30000 });
   check(true, 'and on to the entry');
+  // ---- A full disk: the recording is broken off while a count is typed ----
+  await p.getByLabel('How many beats').fill('21');
+  execFileSync('prlimit', ['--pid', String(s.child.pid), '--fsize=0']);
+  await p.getByRole('heading', { name: 'What went wrong' }).waitFor({ timeout: 120000 });
+  check(await p.getByText(/^Not stored: 21/).isVisible(), 'what is not stored is said on the screen that takes its place');
 });

@@ -78,8 +78,9 @@ export class PracticeDriver {
   async open(take) {
     this.take = take;
     const begun = await post('/api/practice/begin', this.plan);
+    this.id = begun.practice; // other tabs practise too: what is asked and entered says which
     this.seconds = begun.seconds;
-    this.recording = await Recording.read(await sound('/api/practice/sound'));
+    this.recording = await Recording.read(await sound(`/api/practice/sound?practice=${this.id}`));
     this.timer = setInterval(() => this.step(), 50);
     this.tell();
   }
@@ -148,7 +149,7 @@ export class PracticeDriver {
 
   async enter(entered, rhythm, method) {
     const answer = await post('/api/practice/enter', {
-      entered, rhythm, method, taps_s: this.taps_s.map((t) => Math.round(t * 1000) / 1000),
+      practice: this.id, kind: this.kind, entered, rhythm, method, taps_s: this.taps_s.map((t) => Math.round(t * 1000) / 1000),
     });
     if (answer.next === 'breath') {
       this.kind = 'breath';

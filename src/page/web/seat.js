@@ -116,21 +116,44 @@ function take(next) {
 
 async function sit() {
   const answer = await post('api/seat', { secret: remembered() });
-  remember(answer.secret);
-  await keepTime('api/clock');
+  lostAt = null;
+  if (answer.phase !== 'over') {
+    remember(answer.secret);
+    await keepTime('api/clock');
+    listen();
+  }
   take(answer);
-  listen();
 }
 
-// When the connection goes for good, as when a phone sleeps, the seat is taken up again.
+// When the connection goes for good, as when a phone sleeps, the seat is taken up again; but
+// not for ever: the minute may have ended while the phone was away.
+const PATIENCE_MS = 60000;
+let lostAt = null;
+
+function giveUp() {
+  clear(problem, notice(S.seat.lostLong), h('p', {}, button(S.seat.again, () => sit().catch(giveUp))));
+}
+
+function sitAgain() {
+  sit().catch(() => {
+    if (performance.now() - lostAt > PATIENCE_MS) giveUp();
+    else setTimeout(sitAgain, 1500);
+  });
+}
+
 function listen() {
   const close = events(`api/events?secret=${secret}`, (next) => {
     clear(problem);
+    lostAt = null;
     if (next.phase === 'over') close();
     take(next);
   }, (ended) => {
     clear(problem, notice(S.seat.lost));
-    if (ended) { close(); setTimeout(() => act(sit), 1500); }
+    lostAt = lostAt ?? performance.now();
+    const long = performance.now() - lostAt > PATIENCE_MS;
+    if (ended || long) close();
+    if (long) giveUp();
+    else if (ended) setTimeout(sitAgain, 1500);
   });
 }
 

@@ -162,7 +162,9 @@ class Run {
   // The screen is made anew only when the phase changes; in between, parts of it.
   take(state) {
     const key = `${state.phase} ${state.kind} ${state.entry}`;
+    const before = this.state;
     this.state = state;
+    if (state.phase === 'broken' && before?.phase === 'entry') this.notEntered();
     if (this.strip && state.open) this.strip.take(state);
     if (key !== this.shown) {
       this.shown = key;
@@ -273,6 +275,7 @@ class Run {
     const number = h('input', {
       type: 'text', inputmode: 'numeric', pattern: '[0-9]*', maxlength: 3, size: 4, autocomplete: 'off', class: 'big',
     });
+    this.number = number;
     const rhythm = choice('rhythm', S.entry.rhythms);
     const pulse = state.entry === 'pulse';
     const hint = S.entry.hint(state.seconds);
@@ -293,6 +296,11 @@ class Run {
     h('p', {}, h('button.main', { type: 'submit' }, S.entry.store))),
     state.entry === 'breath' ? this.breakOff() : null);
     number.focus();
+  }
+
+  // The recording failed while a count was typed: that is said on the screen that takes its place.
+  notEntered() {
+    if (this.problem.childElementCount === 0) this.fail(S.entry.notStored(this.number.value.trim()));
   }
 
   broken(state) {

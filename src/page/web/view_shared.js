@@ -68,6 +68,7 @@ class Shared {
     const bodies = {
       none: () => [h('p.lead', {}, S.shared.lead), state.share ? this.choices(S.shared.open, '/api/class/open')
         : h('p.care', {}, S.shared.off)],
+      ending: () => [h('p.lead', {}, S.shared.ending)],
       gathering: () => [join(), h('p.buttons', {}, button(S.shared.start, () => this.act(() => this.play()), 'main')), seats, end],
       lead_in: () => [h('p.lead', {}, S.shared.ready), seats, end],
       listening: () => [h('p.lead', {}, S.shared.listening), seats, end],

@@ -1,0 +1,106 @@
+#!/usr/bin/env python3
+"""An entry that cannot be stored is said to be so, whatever is shown by then.
+
+usage: outside_not_stored.py PROGRAM SOURCE_DIR
+
+A checked sitting of 15 s is at its entry when the disk is full (a file-size limit set on the running
+program, which every write then meets). The entry is refused as not stored, also where the recording
+noticed first and the sitting is broken; the recording and its document stay; nothing is counted.
+"""
+import glob
+import json
+import resource
+import sys
+import threading
+
+from served import Events, Served, check, finish, until
+
+
+ran = []
+
+
+def limit_files(s, most):
+    _, hard = resource.prlimit(s.child.pid, resource.RLIMIT_FSIZE)
+    resource.prlimit(s.child.pid, resource.RLIMIT_FSIZE, (most, hard))
+
+
+def at_entry(program, source):
+    s = Served(program, ['--recordings', source + '/recordings'])
+    s.post('/api/live/open', {'recording': s.number_of('steady-084'), 'seconds': 15, 'breath': False, 'learner': 'AB'})
+    e = Events(s.host, s.port, '/api/live/events', {'Cookie': s.cookie})
+    until(lambda: e.last.get('can_start'), 'it may start')
+    s.post('/api/live/start')
+    until(lambda: e.last.get('phase') == 'entry', 'the minute is over')
+    return s, e
+
+
+def enter(s, count):
+    answer = s.post('/api/live/enter', {'entered': count})
+    return answer.status, json.loads(answer.body).get('error', '')
+
+
+def full_disk(program, source):
+    s, e = at_entry(program, source)
+    limit_files(s, 0)
+    status, said = enter(s, 21)
+    check(status >= 400 and said.startswith('Not stored: ') and len(said) > 20, f'on a full disk: {status} {said}')
+    # The recording meets it too: the sitting is broken, and the page shows another screen.
+    until(lambda: e.last.get('phase') == 'broken', 'the recording meets it too')
+    status, said = enter(s, 21)
+    check(status == 409 and said.startswith('Not stored: ') and len(said) > 20, f'entered then: {status} {said}')
+    check(e.last.get('trouble', '') != '' and e.last['trouble'] in said, f"and why: {e.last.get('trouble')}")
+    check(s.get('/api/live/reveal').status == 409, 'nothing is counted')
+    limit_files(s, resource.RLIM_INFINITY)
+    status, _ = enter(s, 21)
+    check(status == 409, 'nor is it taken later: the sitting is over')
+    s.post('/api/live/stop')
+    s.interrupt()
+    check(s.ended() == 130, 'it ends as it should')
+    found = glob.glob(s.home + '/data/**/*.sitting.json', recursive=True)
+    with open(found[0], encoding='utf-8') as f:
+        d = json.load(f)
+    check(d['sealed'], 'the document is still sealed: nothing counts it')
+    check(len(d['windows']) == 1 and not d['windows'][0].get('set_aside'), 'and keeps the minute')
+    s.clear()
+    ran.append('full_disk')
+
+
+def no_entry_wanted(program, source):
+    """Before the minute is over, and once nothing is open."""
+    s = Served(program, ['--recordings', source + '/recordings'])
+    status, said = enter(s, 21)
+    check(status == 409, f'no sitting: {status} {said}')
+    s.post('/api/live/open', {'recording': s.number_of('steady-084'), 'seconds': 15, 'breath': False})
+    status, said = enter(s, 21)
+    check(status == 409 and said.startswith('Not stored: '), f'before its minute: {status} {said}')
+    s.clear()
+
+
+def entered_twice(program, source):
+    s, _ = at_entry(program, source)
+    got = []
+    threads = [threading.Thread(target=lambda: got.append(enter(s, 21))) for _ in range(2)]
+    for t in threads:
+        t.start()
+    for t in threads:
+        t.join()
+    check(sorted(status for status, _ in got) == [200, 409], f'sent twice, it is stored once: {got}')
+    until(lambda: s.get('/api/live/reveal').status == 200, 'and counted')
+    s.clear()
+    ran.append('entered_twice')
+
+
+def main():
+    program, source = sys.argv[1:3]
+    no_entry_wanted(program, source)
+    # Side by side: each takes a minute of 15 s at its own speed.
+    threads = [threading.Thread(target=t, args=(program, source)) for t in (full_disk, entered_twice)]
+    for t in threads:
+        t.start()
+    for t in threads:
+        t.join()
+    check(sorted(ran) == ['entered_twice', 'full_disk'], f'both ran to their end: {ran}')
+    finish()
+
+
+main()

@@ -1,0 +1,107 @@
+#!/usr/bin/env python3
+"""Two tabs practise at once: each entry lands in its own row, and in no other.
+
+usage: outside_practice.py PROGRAM SOURCE_DIR
+
+A begins (learner AA, 15 s), then B (learner BB, 60 s, with respirations); then A enters, then B. What
+an entry without a practice, a second one, one that cannot be a count and one that fails do is here too.
+"""
+import json
+import os
+import shutil
+import sys
+import tempfile
+
+from served import Served, check, finish
+
+
+def begin(s, **plan):
+    return json.loads(s.post('/api/practice/begin', plan).body)
+
+
+def enter(s, begun, count, **more):
+    answer = s.post('/api/practice/enter', {'practice': begun.get('practice'), 'entered': count, **more})
+    return answer.status, json.loads(answer.body)
+
+
+def sound(s, begun):
+    return s.get(f"/api/practice/sound?practice={begun.get('practice')}")
+
+
+def rows(s):
+    """{learner: row} of the logbook, and how many rows there are."""
+    listed = json.loads(s.get('/api/logbook').body)['rows']
+    return {r['learner']: r for r in listed}, len(listed)
+
+
+def two_tabs(s):
+    a = begin(s, learner='AA', number=1, seconds=15, breath=False)
+    heard = sound(s, a).body
+    b = begin(s, learner='BB', number=2, seconds=60, breath=True)
+    check(a.get('practice') and a['practice'] != b.get('practice'), 'each has an identity of its own')
+    check(sound(s, a).body == heard, 'A still hears its own recording')
+    check(sound(s, b).body != heard, 'B another one')
+    status, answer = enter(s, a, 18, rhythm='regular')
+    check(status == 200, f'A enters: {status} {answer.get("error")}')
+    check(answer.get('check', {}).get('manual', {}).get('seconds') == 15, "over A's 15 seconds")
+    name_a = answer.get('name')
+    check(enter(s, b, 70, kind='pulse')[1] == {'next': 'breath'}, 'B enters the pulse')
+    check(enter(s, b, 70, kind='pulse')[0] == 409, 'and sent once more it is not taken for respirations')
+    status, answer = enter(s, b, 14, method='listened')
+    check(status == 200 and answer.get('name') != name_a, 'and the respirations, of another recording')
+    by_learner, n = rows(s)
+    check(n == 2 and sorted(by_learner) == ['AA', 'BB'], f'one row each: {sorted(by_learner)}, {n}')
+    check(by_learner.get('AA', {}).get('own') == 72.0, "AA's row holds AA's count, four times 18")
+    check(by_learner.get('BB', {}).get('own') == 70.0, "BB's holds BB's")
+    check(enter(s, a, 18)[0] == 409, 'no second entry for the same minute')
+
+
+def wrong_ones(s):
+    a = begin(s, learner='CC', number=1, seconds=15, breath=False)
+    for begun, what in (({}, 'none'), ({'practice': ''}, 'an empty one'), ({'practice': '0' * 32}, 'a wrong one')):
+        status, answer = enter(s, begun, 18)
+        check(status == 409 and 'Not stored' in answer['error'], f'an entry with {what} is refused: {status}')
+        check(sound(s, begun).status == 409, 'and hears nothing')
+    for count in (0, -1, 17.5, 100000, None, 'x'):
+        check(enter(s, a, count)[0] == 400, f'{count} is no count')
+    check(rows(s)[1] == 2, 'nothing of it is in the logbook')
+    check(enter(s, a, 18)[0] == 200, 'and it can still be entered')
+    old = [begin(s, number=1, seconds=15) for _ in range(20)]
+    check(enter(s, old[0], 18)[0] == 409, 'what was begun long ago is gone, and says so')
+    check(enter(s, old[-1], 18)[0] == 200, 'the last is there')
+
+
+def failing(s, folder):
+    """The recording goes before it is counted: told, and entered again once it is back."""
+    a = begin(s, learner='DD', number=1, seconds=15, breath=False)
+    for name in os.listdir(folder):
+        os.rename(os.path.join(folder, name), os.path.join(folder, name + '.away'))
+    before = rows(s)[1]
+    status, answer = enter(s, a, 18)
+    check(status >= 400 and answer.get('error'), f'told: {status} {answer.get("error")}')
+    after = rows(s)[1]
+    said = answer['error']
+    check(('Not stored' in said) == (after == before), f'{after - before} rows came of it, as it says')
+    for name in os.listdir(folder):
+        os.rename(os.path.join(folder, name), os.path.join(folder, name.removesuffix('.away')))
+    again = enter(s, a, 18)[0]
+    check(again == (200 if after == before else 409), f'entered again where it was not stored: {again}')
+    check(rows(s)[1] == before + 1, 'one row of it in the end')
+
+
+def main():
+    program, source = sys.argv[1:3]
+    s = Served(program, ['--recordings', source + '/recordings'])
+    two_tabs(s)
+    wrong_ones(s)
+    s.clear()
+    folder = tempfile.mkdtemp(prefix='fullminute-test-')
+    shutil.copy(source + '/recordings/steady-072.flac', folder)
+    few = Served(program, ['--recordings', folder])
+    failing(few, folder)
+    few.clear()
+    shutil.rmtree(folder)
+    finish()
+
+
+main()
