@@ -313,7 +313,7 @@ static int check_recording(const options *o, const char *path, app_err *err)
         return APP_USAGE;
     }
     logbook_keep kept;
-    check_logbook_begin(&kept, o, &request);
+    check_logbook_begin(&kept, o, &request, sitting.entered);
     check_sitting_describe(&sitting, &kept.row);
     checked_count *const checked = checked_count_make(&request, err);
     if (checked == NULL) {
@@ -322,8 +322,8 @@ static int check_recording(const options *o, const char *path, app_err *err)
         return APP_FAILED;
     }
     const check_view *const view = checked_count_view(checked);
-    logbook_keep_counted(&kept, view, check_sitting_deficit(&sitting));
     const bool ok =
+        check_logbook_counted(&kept, view, check_sitting_deficit(&sitting), err) &&
         draw(view, o, err) &&
         (options_given(o, "json") ? print_document(view, err) : print_text(view, err));
     if (ok && !options_given(o, "json")) {

@@ -52,7 +52,9 @@ const char *logbook_path(const logbook *l);
  * Store what the learner entered, and commit. entered_utc is kept where given, else it is
  * now; attempt is found: one more than this learner's rows of the same recording.
  *
- * @param[in,out] e  number, entered_utc, offset_min and attempt are set
+ * @param[in,out] e  entered_utc and offset_min are set; number and attempt only once the
+ *                   row is committed (between logbook_begin and logbook_commit: once it
+ *                   is in)
  * @return false with err APP_USAGE (no learner, nothing entered) or APP_FAILED
  */
 bool logbook_enter(logbook *l, entry *e, app_err *err);

@@ -193,12 +193,17 @@ bool logbook_enter(logbook *l, entry *e, app_err *err)
     if (e->entered_utc[0] == '\0') {
         logbook_now(e->entered_utc, &e->offset_min);
     }
+    entry stored = *e;
     if (!begin_one(l, err)) {
         return false;
     }
-    const bool ok =
-        add_learner(l, e->learner, err) && find_attempt(l, e, err) && insert(l, e, err);
-    return end_one(l, ok, err);
+    const bool ok = add_learner(l, e->learner, err) && find_attempt(l, &stored, err) &&
+                    insert(l, &stored, err);
+    if (!end_one(l, ok, err)) {
+        return false;
+    }
+    *e = stored;
+    return true;
 }
 
 /* UPDATE of a group, of the row that has e's number. */

@@ -278,16 +278,22 @@ static bool compare_breaths(checked_count *c,
                                    truth, err);
 }
 
+/* What is told once the recording is known to hold what was asked for. */
+typedef struct entered {
+    const check_request *request;
+    const fm_manual *manual;
+} entered;
+
 /* The seal: whoever keeps entries has them now, and no later. */
-static void tell_entered(const check_request *request, const fm_manual *manual)
+static bool tell_entered(void *context, app_err *err)
 {
-    const breaths_request *const b = &request->breaths;
+    const entered *const e = context;
+    const breaths_request *const b = &e->request->breaths;
     const fm_manual_breaths breaths = {
         .entered = b->entered, .seconds = b->seconds, .method = b->method};
-    if (request->when_entered != NULL) {
-        request->when_entered(request->entered_context, request->pulse ? manual : NULL,
-                              b->asked && b->entered_given ? &breaths : NULL);
-    }
+    return e->request->when_entered(
+        e->request->entered_context, e->request->pulse ? e->manual : NULL,
+        b->asked && b->entered_given ? &breaths : NULL, err);
 }
 
 static bool make(checked_count *c, const check_request *request, app_err *err)
@@ -299,8 +305,11 @@ static bool make(checked_count *c, const check_request *request, app_err *err)
         !set_range(c, request, err) || !find_truth(c, request, err)) {
         return false;
     }
-    tell_entered(request, &manual);
-    c->result = analyse_file_window(&request->analyse, err);
+    entered told = {request, &manual};
+    analyse_request analyse = request->analyse;
+    analyse.when_ready = request->when_entered != NULL ? tell_entered : NULL;
+    analyse.ready_context = &told;
+    c->result = analyse_file_window(&analyse, err);
     if (c->result == NULL || (request->pulse && !compare(c, request, &manual, err)) ||
         !compare_breaths(c, request, err)) {
         return false;

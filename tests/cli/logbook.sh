@@ -107,7 +107,8 @@ grep -q 'Apical 74/min' row.html || fail 'no charted line on the page'
 run 2 report --row 99 --out x.html
 [ ! -e x.html ] || fail 'a page of nothing'
 
-# Where it cannot be written, the check goes on and says so.
+# Where it cannot be written, the second count stays sealed: whoever has seen it could
+# enter the right number next time, as a first attempt. --no-logbook shows it without a row.
 mkdir closed
 cp "$book" closed/l.sqlite
 # The system's own keeper may write anywhere: then somebody else tries.
@@ -121,17 +122,55 @@ else
     cp "$recordings/steady-072.flac" heard.flac && chmod 644 heard.flac
     before=$(cksum <closed/l.sqlite)
     HOME=$work/closed "${as[@]}" ./program check heard.flac --manual 72 --logbook closed/l.sqlite \
-        --learner AB >out 2>err </dev/null || fail "a closed folder: exit $?: $(cat err)"
-    grep -q '^You 72' out || fail 'a closed folder: the check itself is gone'
-    grep -q 'not stored in the logbook' err || fail "a closed folder: $(cat err)"
+        --learner AB >out 2>err </dev/null
+    [ $? -eq 1 ] || fail "a closed folder: not exit 1: $(cat err)"
+    [ ! -s out ] || fail "a closed folder: shown though it is not sealed: $(cat out)"
+    grep -q 'not stored in the logbook.*stays sealed.*--no-logbook' err || fail "a closed folder: $(cat err)"
+    HOME=$work/closed "${as[@]}" ./program check heard.flac --manual 72 --no-logbook >out 2>err </dev/null ||
+        fail "a closed folder, --no-logbook: exit $?: $(cat err)"
+    grep -q '^You 72' out || fail 'a closed folder, --no-logbook: no check'
     HOME=$work/closed "${as[@]}" ./program logbook list --logbook closed/l.sqlite >out 2>err </dev/null
     [ $? -eq 1 ] && grep -q 'cannot be written, so nothing was added' err || fail "a closed folder, list: $(cat err)"
     [ "$before" = "$(cksum <closed/l.sqlite)" ] || fail 'a closed folder: changed all the same'
     [ "$(ls -A closed)" = l.sqlite ] || fail "a closed folder: $(ls -A closed)"
 fi
 mkfifo pipe
-run 0 check "$recordings/steady-072.flac" --manual 72 --logbook pipe --learner AB
+run 1 check "$recordings/steady-072.flac" --manual 72 --logbook pipe --learner AB
 grep -q 'not stored in the logbook: pipe is no file' err || fail "a pipe: $(cat err)"
+
+# A full disk, at every place where writing may end: a limit on how long a file may get
+# (a write beyond it fails). Never 'In the logbook' without its row, never a second count
+# without one; a failed one says so.
+full_disks() {
+    local limit=$1 said there
+    cp full.sqlite limited.sqlite
+    (trap '' XFSZ && ulimit -f "$limit" &&
+        exec "$program" check "$recordings/steady-072.flac" --manual 71 --logbook limited.sqlite \
+            --learner AB) >out 2>err </dev/null
+    said=$?
+    there=$("$program" logbook list --json --logbook limited.sqlite 2>/dev/null | python3 -c "
+import json, sys
+print(sum(1 for r in json.load(sys.stdin)['sessions'] if r['beats'] == 71))")
+    rm -f limited.sqlite*
+    if grep -q 'In the logbook as row' err; then
+        [ "$there" = 1 ] || fail "limit $limit: in the logbook without its row ($there): $(cat err)"
+    fi
+    if [ "$said" -eq 0 ]; then
+        [ "$there" = 1 ] || fail "limit $limit: a second count that is not sealed"
+        stored=$((stored + 1))
+    else
+        [ "$said" -eq 1 ] && [ ! -s out ] || fail "limit $limit: exit $said, $(cat out)"
+        grep -q 'stays sealed' err || fail "limit $limit: not said: $(cat err)"
+        unstored=$((unstored + 1))
+    fi
+}
+stored=0
+unstored=0
+run 0 logbook enter beats=70 --learner AB --logbook full.sqlite
+for limit in ${FULL_DISKS:-4 12 24 40 80 200}; do
+    full_disks "$limit"
+done
+[ $stored -gt 0 ] && [ $unstored -gt 1 ] || fail "full disks: $stored stored, $unstored not"
 
 # Forgetting: asked for by name, and then gone.
 run 2 logbook forget --learner AB

@@ -152,6 +152,33 @@ static void a_second_attempt_is_a_new_row(void **state)
     logbook_close(l);
 }
 
+static int refuse_commit(void *context)
+{
+    return *(const int *)context;
+}
+
+/* A commit that fails, as on a full disk: SQLite's commit hook turns it into a rollback.
+ * The row has no number then, nor an attempt, and the cause is said. */
+static void a_row_has_its_number_once_it_is_committed(void **state)
+{
+    (void)state;
+    app_err err = APP_ERR_NONE;
+    logbook *const l = open_it();
+    int refused = 1;
+    (void)sqlite3_commit_hook(l->db, refuse_commit, &refused);
+    entry e = count_of("AB", 70);
+    assert_false(logbook_enter(l, &e, &err));
+    assert_int_equal(e.number, 0);
+    assert_int_equal(e.attempt, ENTRY_NO_WHOLE);
+    assert_non_null(strstr(err.text, "not stored"));
+    refused = 0;
+    err = (app_err)APP_ERR_NONE;
+    assert_true(logbook_enter(l, &e, &err));
+    assert_int_equal(e.number, 1);
+    assert_int_equal(e.attempt, 1);
+    logbook_close(l);
+}
+
 static void nothing_entered_is_no_row(void **state)
 {
     (void)state;
@@ -381,6 +408,7 @@ int main(void)
         IN_FOLDER(what_was_entered_cannot_change),
         IN_FOLDER(the_second_count_is_added_once),
         IN_FOLDER(a_second_attempt_is_a_new_row),
+        IN_FOLDER(a_row_has_its_number_once_it_is_committed),
         IN_FOLDER(nothing_entered_is_no_row),
         IN_FOLDER(an_older_logbook_is_brought_up),
         IN_FOLDER(a_newer_or_foreign_file_is_left_alone),
