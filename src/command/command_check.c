@@ -1,4 +1,5 @@
 /* check: a learner's own count, compared with the second count of the same minute. */
+#include "src/base/file.h"
 #include "src/base/interrupt.h"
 #include "src/base/text.h"
 #include "src/command/check_logbook.h"
@@ -308,7 +309,9 @@ static int check_recording(const options *o, const char *path, app_err *err)
           !picture_input_check(drawing, path, err) ||
           !picture_input_check(drawing, options_text(o, "taps", NULL), err) ||
           !picture_input_check(drawing, options_text(o, "breath-taps", NULL), err))) ||
-        !read_request(&request, &sitting, o, err)) {
+        !read_request(&request, &sitting, o, err) ||
+        (drawing != NULL &&
+         !file_check_target(drawing, options_given(o, "force"), err))) {
         check_sitting_free(&sitting);
         return APP_USAGE;
     }

@@ -50,7 +50,7 @@ const char *logbook_path(const logbook *l);
 
 /**
  * Store what the learner entered, and commit. entered_utc is kept where given, else it is
- * now; attempt is found: one more than this learner's rows of the same recording.
+ * now; attempt is found: one more than this learner's counted rows of the same recording.
  *
  * @param[in,out] e  entered_utc and offset_min are set; number and attempt only once the
  *                   row is committed (between logbook_begin and logbook_commit: once it

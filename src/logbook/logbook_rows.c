@@ -133,10 +133,14 @@ static bool end_one(logbook *l, bool ok, app_err *err)
 
 /* ---- In ---- */
 
+/* A row that was never counted showed the learner nothing: it was no attempt. */
 static bool find_attempt(logbook *l, entry *e, app_err *err)
 {
-    sqlite3_stmt *const s = logbook_prepare(
-        l, "SELECT count(*) FROM session WHERE learner = ? AND recording = ?", err);
+    sqlite3_stmt *const s =
+        logbook_prepare(l,
+                        "SELECT count(*) FROM session WHERE learner = ? AND recording "
+                        "= ? AND counted_utc IS NOT NULL",
+                        err);
     if (s == NULL) {
         return false;
     }

@@ -23,6 +23,36 @@ run 4 check "$recordings/unusable.flac" --manual 70
 run 0 check "$recordings/steady-072.flac" --manual-breaths 16 --breaths watched
 run 0 check "$recordings/premature-beats.flac" --manual 76
 
+# A mistyped check is no attempt and stores nothing: sound, options and outputs are looked at
+# first. A refusal is an attempt: its sound was analysed.
+touch there.svg
+while read -r status words; do
+    # shellcheck disable=SC2086 # they are words
+    run "$status" check $words --manual 70 --logbook typed.sqlite --learner AB
+    ! grep -q 'In the logbook' err || fail "stored though mistyped: $words"
+done <<END
+2 $recordings/steady-072.flac --picture there.svg
+1 $recordings/steady-072.flac --picture no/such/folder.svg
+2 $recordings/steady-072.flac --start 900
+2 $recordings/steady-072.flac --channel 2
+2 $recordings/steady-072.flac --breath-window 900
+3 $recordings/no-such.flac
+END
+"$program" check - --start 900 --manual 70 --logbook typed.sqlite --learner AB \
+    <"$recordings/steady-072.flac" >out 2>err && fail 'a start behind the end of a pipe'
+run 0 logbook list --json --logbook typed.sqlite
+python3 -c "
+import json
+assert json.load(open('out'))['sessions'] == []" || fail "a mistyped check left a row: $(cat out)"
+run 0 check "$recordings/steady-072.flac" --manual 70 --logbook typed.sqlite --learner AB
+run 4 check "$recordings/unusable.flac" --manual 70 --logbook typed.sqlite --learner AB
+run 4 check "$recordings/unusable.flac" --manual 70 --logbook typed.sqlite --learner AB
+run 0 logbook list --json --logbook typed.sqlite
+python3 -c "
+import json
+assert [r['attempt'] for r in json.load(open('out'))['sessions']] == [1, 1, 2]" ||
+    fail "attempts: $(cat out)"
+
 run 0 logbook list
 [ "$(grep -c AB out)" -eq 4 ] || fail "not four rows: $(cat out)"
 grep -q 'not comparable' out || fail 'the refused one is not said'

@@ -138,11 +138,15 @@ static void a_second_attempt_is_a_new_row(void **state)
     (void)state;
     app_err err = APP_ERR_NONE;
     logbook *const l = open_it();
+    entry e;
+    const int64_t never_counted = store(l, "AB", 66); /* its sound was not analysed */
     const int64_t first = store(l, "AB", 60);
+    assert_true(logbook_get(l, first, &e, &err) && logbook_count(l, &e, &err));
     const int64_t second = store(l, "AB", 72);
     const int64_t other = store(l, "CD", 72);
-    entry e;
     assert_true(first != second);
+    assert_true(logbook_get(l, never_counted, &e, &err));
+    assert_int_equal(e.attempt, 1);
     assert_true(logbook_get(l, first, &e, &err));
     assert_int_equal(e.attempt, 1);
     assert_true(logbook_get(l, second, &e, &err));
