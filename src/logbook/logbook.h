@@ -117,23 +117,25 @@ bool logbook_get_signature(logbook *l,
                            logbook_signature *out,
                            app_err *err);
 
-/** What was removed. */
-typedef struct logbook_forgotten {
-    int rows;
-    int recordings;  /**< files of live sittings, with what lay beside them */
-    int not_removed; /**< that could not be */
-} logbook_forgotten;
+/**
+ * Called for each path that a row of this learner calls a live sitting's, and no row of
+ * anybody else: what somebody else counted too stays with that person.
+ */
+typedef bool logbook_recording_reader(void *context, const char *path);
+bool logbook_each_recording(logbook *l,
+                            const char *learner,
+                            logbook_recording_reader *reader,
+                            void *context,
+                            app_err *err);
 
 /**
- * Remove a learner: rows, goal, signatures, and the recordings of live sittings; then
- * rewrite the file, so that nothing of it is left in there.
+ * Remove a learner: rows, goal, signatures; then rewrite the file, so that nothing of it is
+ * left in there. Recordings are the caller's (src/sitting/forget_learner).
  *
+ * @param[out] rows  removed
  * @return false with err APP_USAGE (no such learner) or APP_FAILED
  */
-bool logbook_forget(logbook *l,
-                    const char *learner,
-                    logbook_forgotten *out,
-                    app_err *err);
+bool logbook_forget(logbook *l, const char *learner, int *rows, app_err *err);
 
 /** Now, as entered_utc. */
 void logbook_now(char out[ENTRY_UTC_BYTES], int *offset_min);

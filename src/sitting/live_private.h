@@ -11,6 +11,7 @@
 #include "src/capture/devices.h"
 #include "src/playback/player.h"
 #include "src/sitting/live_level.h"
+#include "src/sitting/live_place.h"
 #include "src/sitting/live_sitting.h"
 #include "src/sitting/paced_file.h"
 #include "src/sitting/sitting_entries.h"
@@ -66,14 +67,6 @@ void live_take_block(void *context, const capture_block *block);
 
 /** Now of CLOCK_MONOTONIC, s. */
 double live_now_s(void);
-
-/**
- * The new recording's name: the person's, or one of its own by date and time, in the
- * recordings' folder, which is made with mode 0700.
- *
- * @return to be freed; NULL with err APP_FAILED
- */
-char *live_place_new(const char *wanted, app_err *err);
 
 struct live_sitting {
     live_plan plan;

@@ -202,6 +202,30 @@ for limit in ${FULL_DISKS:-4 12 24 40 80 200}; do
 done
 [ $stored -gt 0 ] && [ $unstored -gt 1 ] || fail "full disks: $stored stored, $unstored not"
 
+# Forgetting removes recordings of live sittings in our own folder, and no other file
+# whatever a row says of it: not elsewhere, not without a sitting's document, not a link.
+ours=$HOME/.local/share/fullminute/recordings
+mkdir -p "$ours"
+echo thesis >thesis.odt
+echo sound >elsewhere.wav
+echo sound >"$ours/alone.wav"
+echo sound >"$ours/mine.wav"
+ln -s "$work/elsewhere.wav" "$ours/link.wav"
+sitting='{"schema":"fullminute.sitting/1","sample_rate_hz":4000,"windows":[]}'
+for name in "$work/elsewhere" "$ours/mine" "$ours/link"; do
+    echo "$sitting" >"$name.sitting.json"
+done
+printf 'learner,beats,seconds,own_recording,recording\n' >own.csv
+for path in "$work/thesis.odt" "$work/elsewhere.wav" "$ours/alone.wav" "$ours/mine.wav" "$ours/link.wav"; do
+    echo "EF,70,60,1,$path" >>own.csv
+done
+run 0 logbook import own.csv
+run 0 logbook forget --learner EF --yes
+[ -e thesis.odt ] && [ -e elsewhere.wav ] && [ -e elsewhere.sitting.json ] && [ -e "$ours/alone.wav" ] &&
+    [ -L "$ours/link.wav" ] || fail 'forget removed what is no recording of a sitting of ours'
+[ ! -e "$ours/mine.wav" ] && [ ! -e "$ours/mine.sitting.json" ] || fail 'the recording of a sitting is left'
+grep -q '5 rows and 1 recordings of EF' out && grep -q "^  $work/thesis.odt" out || fail "forget says: $(cat out)"
+
 # Forgetting: asked for by name, and then gone.
 run 2 logbook forget --learner AB
 run 0 logbook forget --learner AB --yes

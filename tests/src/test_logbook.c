@@ -330,20 +330,20 @@ static bool folder_holds(const char *wanted)
     return found;
 }
 
+static bool note_path(void *context, const char *recording)
+{
+    const size_t n = strlen(context);
+    (void)snprintf((char *)context + n, 256 - n, "%s", recording);
+    return true;
+}
+
 /* Searched in the raw files: of one learner nothing is left, of the other everything. */
 static void forgetting_leaves_nothing_behind(void **state)
 {
     (void)state;
     app_err err = APP_ERR_NONE;
     logbook *const l = open_it();
-    char sound[160];
-    char beside[160];
-    (void)snprintf(sound, sizeof sound, "%s/mine.wav", folder);
-    (void)snprintf(beside, sizeof beside, "%s/mine.sitting.json", folder);
-    FILE *f = fopen(sound, "wb");
-    assert_true(fputs("sound", f) >= 0 && fclose(f) == 0);
-    f = fopen(beside, "wb");
-    assert_true(fputs("{}", f) >= 0 && fclose(f) == 0);
+    const char *const sound = "/r/mine.wav";
     for (int i = 0; i < 200; i++) {
         entry e = count_of(i % 2 == 0 ? "Zebrafinch" : "Kingfisher", 60 + i % 40);
         entry_put(e.context, sizeof e.context,
@@ -355,16 +355,22 @@ static void forgetting_leaves_nothing_behind(void **state)
     own.own_recording = 1;
     assert_true(logbook_enter(l, &own, &err));
     assert_true(folder_holds("Zebrafinch") && folder_holds("zebra context"));
-    logbook_forgotten out;
-    assert_true(logbook_forget(l, "Zebrafinch", &out, &err));
-    assert_int_equal(out.rows, 101);
-    assert_int_equal(out.recordings, 1);
-    assert_int_equal(size_of(sound), -1);
-    assert_int_equal(size_of(beside), -1);
+    entry shared = count_of("Zebrafinch", 70);
+    entry_put(shared.recording, sizeof shared.recording, "/r/shared.wav");
+    shared.own_recording = 1;
+    assert_true(logbook_enter(l, &shared, &err));
+    entry_put(shared.learner, sizeof shared.learner, "Kingfisher");
+    assert_true(logbook_enter(l, &shared, &err));
+    char named[256] = "";
+    assert_true(logbook_each_recording(l, "Zebrafinch", note_path, named, &err));
+    assert_string_equal(named, sound); /* the other's is not hers to remove */
+    int rows = 0;
+    assert_true(logbook_forget(l, "Zebrafinch", &rows, &err));
+    assert_int_equal(rows, 102);
     assert_false(folder_holds("Zebrafinch"));
     assert_false(folder_holds("zebra context"));
     assert_true(folder_holds("Kingfisher"));
-    assert_false(logbook_forget(l, "Zebrafinch", &out, &err));
+    assert_false(logbook_forget(l, "Zebrafinch", &rows, &err));
     logbook_close(l);
     assert_false(folder_holds("Zebrafinch"));
 }
