@@ -2,6 +2,7 @@
 #include "src/sitting/live_private.h"
 
 #include <math.h>
+#include <stdio.h>
 
 void live_sitting_tap(live_sitting *s, double monotonic_s)
 {
@@ -9,7 +10,12 @@ void live_sitting_tap(live_sitting *s, double monotonic_s)
     const sitting_document *const d = &s->document;
     const bool back = d->n_taps > 0 && time_s < d->taps_s[d->n_taps - 1];
     if (s->phase == LIVE_RUNNING && isfinite(time_s) && !back) {
-        s->dirty = sitting_document_add_tap(&s->document, time_s);
+        if (sitting_document_add_tap(&s->document, time_s)) {
+            s->dirty = true;
+        } else {
+            (void)snprintf(s->trouble, sizeof s->trouble,
+                           "No room for more taps: this one is not kept.");
+        }
     }
 }
 

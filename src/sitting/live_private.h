@@ -96,7 +96,8 @@ struct live_sitting {
     size_t taps_before; /**< taps of earlier windows */
     live_level level;
     char trouble[LIVE_TROUBLE_BYTES];
-    bool dirty; /**< the document changed and is not on disk */
+    bool dirty;     /**< the document changed and is not on disk */
+    double saved_s; /**< CLOCK_MONOTONIC of the last try to put it there */
 };
 
 /** Write the document; a failure becomes the sitting's trouble. */

@@ -206,6 +206,7 @@ live_sitting *live_sitting_open(const live_plan *plan, app_err *err)
 bool live_sitting_save(live_sitting *s, app_err *err)
 {
     s->dirty = !sitting_document_write(&s->document, s->document_path, err);
+    s->saved_s = live_now_s();
     return !s->dirty;
 }
 

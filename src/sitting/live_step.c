@@ -7,6 +7,9 @@
 
 /* Three seconds to be counted down, the last of them quiet: the ticks end before it. */
 static const double LEAD_IN_S = 3.0;
+/* What changed is on disk so soon, so that with a slow disk, too, a kill loses no tap that
+ * is older than a second. */
+static const double SAVE_EVERY_S = 0.5;
 /* Less than this is no window worth keeping of an open count. */
 static const double SHORTEST_S = 1.0;
 
@@ -242,6 +245,9 @@ void live_sitting_step(live_sitting *s)
     }
     if (s->state.health == CAPTURE_LOST || s->state.health == CAPTURE_ENDED) {
         input_ended(s);
+    }
+    if (s->dirty && live_now_s() - s->saved_s >= SAVE_EVERY_S) {
+        save(s);
     }
 }
 
