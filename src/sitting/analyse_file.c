@@ -151,7 +151,7 @@ static size_t shortlist(struct run *run, int channels[CHANNELS_TRIED], app_err *
          sound_file_seek(run->file, start, err);
     while (ok && !run->ended && sound_file_position(run->file) < end) {
         channel_choice_push(choice, run->frames, run_read_block(run));
-        ok = interrupt_check(err);
+        ok = interrupt_check(err) && sound_file_check(run->file, err);
     }
     if (ok) {
         n = channel_choice_rank(choice, channels, CHANNELS_TRIED);
@@ -223,7 +223,7 @@ static bool holds(struct run *run, double start_s, app_err *err)
         sound_file_read(run->file, run->frames, 1) == 1) {
         return true;
     }
-    return interrupt_check(err) &&
+    return interrupt_check(err) && sound_file_check(run->file, err) &&
            run_starts_behind_the_end(run, sound_file_position(run->file), err);
 }
 

@@ -91,6 +91,9 @@ static bool read_open(sound_file *file,
     if (!read_frames(file, &info, d->channel, s, most)) {
         return no_memory(err);
     }
+    if (!sound_file_check(file, err)) {
+        return false;
+    }
     return s->n > 0 ||
            app_err_set(err, first > 0 ? APP_USAGE : APP_UNREADABLE,
                        "%s holds no sound from %g s on; copy or record it again, or "

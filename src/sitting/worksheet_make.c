@@ -185,7 +185,12 @@ static float *read_seconds(const char *path, size_t *n, int *rate_hz, app_err *e
     for (size_t i = 0; i < got; i++) {
         all[i] = all[i * (size_t)info.channels];
     }
+    const bool read = sound_file_check(file, err);
     sound_file_close(file);
+    if (!read) {
+        free(all);
+        return NULL;
+    }
     if (all == NULL || got < *n) {
         free(all);
         (void)app_err_set(err, all == NULL ? APP_FAILED : APP_USAGE, "%s %s", path,

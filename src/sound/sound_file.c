@@ -2,6 +2,7 @@
 
 #include "src/base/aside.h"
 #include "src/base/interrupt.h"
+#include "src/sound/sound_bytes.h"
 #include "src/sound/sound_format.h"
 #include "src/sound/sound_promise.h"
 
@@ -25,7 +26,10 @@ static const double RATE_MIN_HZ = 1000.0;
 static const double RATE_MAX_HZ = 192000.0;
 
 struct sound_file {
-    int fd;
+    sound_bytes bytes;
+    int64_t byte; /* where libsndfile is in them */
+    int64_t n_bytes;
+    char *path;
     bool mpeg; /* its decoder talks on stderr */
     bool may_seek;
     SNDFILE *handle;
@@ -200,14 +204,56 @@ static bool not_readable(const char *path, const struct head *head, app_err *err
     }
 }
 
+/* libsndfile reads through these, so that a read that fails is known to have failed: by
+ * itself it takes that for the end. */
+static sf_count_t bytes_length(void *context)
+{
+    return ((const sound_file *)context)->n_bytes;
+}
+
+static sf_count_t bytes_seek(sf_count_t offset, int whence, void *context)
+{
+    sound_file *const file = context;
+    const int64_t from = whence == SEEK_CUR   ? file->byte
+                         : whence == SEEK_END ? file->n_bytes
+                                              : 0;
+    if (offset < -from) {
+        return -1;
+    }
+    file->byte = from + offset;
+    return file->byte;
+}
+
+static sf_count_t bytes_read(void *out, sf_count_t n, void *context)
+{
+    sound_file *const file = context;
+    const size_t got = sound_bytes_read(&file->bytes, out, (size_t)n, file->byte);
+    file->byte += (int64_t)got;
+    return (sf_count_t)got;
+}
+
+static sf_count_t bytes_write(const void *in, sf_count_t n, void *context)
+{
+    (void)in;
+    (void)n;
+    (void)context;
+    return 0;
+}
+
+static sf_count_t bytes_tell(void *context)
+{
+    return ((const sound_file *)context)->byte;
+}
+
 static bool open_handle(sound_file *file)
 {
+    SF_VIRTUAL_IO io = {bytes_length, bytes_seek, bytes_read, bytes_write, bytes_tell};
     if (file->handle != NULL) {
         (void)sf_close(file->handle);
     }
-    (void)lseek(file->fd, 0, SEEK_SET);
+    file->byte = 0;
     file->header = (SF_INFO){0};
-    file->handle = sf_open_fd(file->fd, SFM_READ, &file->header, SF_FALSE);
+    file->handle = sf_open_virtual(&io, SFM_READ, &file->header, file);
     return file->handle != NULL;
 }
 
@@ -262,7 +308,7 @@ static bool check_promise(sound_file *file,
                           int64_t size,
                           app_err *err)
 {
-    const sound_promise promise = sound_promise_check(file->fd, size);
+    const sound_promise promise = sound_promise_check(&file->bytes, size);
     file->info.truncated = promise == SOUND_PROMISE_CUT;
     return promise != SOUND_PROMISE_HOLE ||
            app_err_set(err, APP_UNREADABLE,
@@ -312,19 +358,22 @@ static bool measure_length(sound_file *file)
 }
 
 /* The first bytes and the size of an open descriptor; false for an empty file. */
-static bool read_head(int fd, const char *path, struct head *head, app_err *err)
+static bool read_head(sound_file *file,
+                      const char *path,
+                      struct head *head,
+                      app_err *err)
 {
     struct stat status;
-    const ssize_t got = pread(fd, head->bytes, sizeof head->bytes, 0);
-    if (got < 0 || fstat(fd, &status) != 0) {
+    head->n = sound_bytes_read(&file->bytes, head->bytes, sizeof head->bytes, 0);
+    if (fstat(file->bytes.fd, &status) != 0) {
         return cannot_open(path, errno, err);
     }
-    if (got == 0) {
+    if (head->n == 0) {
         return app_err_set(err, APP_UNREADABLE,
                            "%s is empty (0 bytes); record it again or copy it again",
                            shown_name(path));
     }
-    head->n = (size_t)got;
+    file->n_bytes = status.st_size;
     head->file_bytes = status.st_size;
     return true;
 }
@@ -359,9 +408,12 @@ sound_file *sound_file_open(const char *path, app_err *err)
         return NULL;
     }
     struct head head;
-    file->fd = open_descriptor(path, err);
-    if (file->fd < 0 || !read_head(file->fd, path, &head, err) ||
-        !open_sound(file, path, &head, err)) {
+    file->path = strdup(shown_name(path));
+    file->bytes.fd = open_descriptor(path, err);
+    bool ok = file->bytes.fd >= 0 && read_head(file, path, &head, err) &&
+              open_sound(file, path, &head, err);
+    /* Whatever was made of it, a read that failed is the cause. */
+    if (!sound_file_check(file, err) || !ok) {
         sound_file_close(file);
         return NULL;
     }
@@ -369,6 +421,17 @@ sound_file *sound_file_open(const char *path, app_err *err)
 }
 
 /* ---- Reading ---- */
+
+bool sound_file_check(const sound_file *file, app_err *err)
+{
+    char cause[APP_CAUSE_BYTES];
+    return file->bytes.error == 0 ||
+           app_err_set(err, APP_FAILED,
+                       "cannot read %s to its end: %s; what it lies on failed while it "
+                       "was read: try again, or copy it elsewhere first",
+                       file->path != NULL ? file->path : "the recording",
+                       app_err_cause(file->bytes.error, cause));
+}
 
 sound_info sound_file_info(const sound_file *file)
 {
@@ -400,7 +463,8 @@ size_t sound_file_read(sound_file *file, float *out, size_t n)
 
 static bool ends_before(const sound_file *file, int64_t frame, app_err *err)
 {
-    return app_err_set(err, APP_UNREADABLE,
+    return sound_file_check(file, err) &&
+           app_err_set(err, APP_UNREADABLE,
                        "the recording ends at %.3f s, before %.3f s",
                        (double)file->position / file->info.rate_hz,
                        (double)frame / file->info.rate_hz);
@@ -430,7 +494,9 @@ static bool start_again(sound_file *file, app_err *err)
     const bool ok = open_handle(file);
     quiet_end(file, kept);
     file->position = 0;
-    return ok || app_err_set(err, APP_UNREADABLE, "the recording cannot be read again");
+    return sound_file_check(file, err) &&
+           (ok ||
+            app_err_set(err, APP_UNREADABLE, "the recording cannot be read again"));
 }
 
 bool sound_file_seek(sound_file *file, int64_t frame, app_err *err)
@@ -444,7 +510,7 @@ bool sound_file_seek(sound_file *file, int64_t frame, app_err *err)
             return true;
         }
         file->may_seek = false;
-        if (!start_again(file, err)) {
+        if (!sound_file_check(file, err) || !start_again(file, err)) {
             return false;
         }
     }
@@ -464,8 +530,9 @@ void sound_file_close(sound_file *file)
         (void)sf_close(file->handle);
     }
     quiet_end(file, kept);
-    if (file->fd >= 0) {
-        (void)close(file->fd);
+    if (file->bytes.fd >= 0) {
+        (void)close(file->bytes.fd);
     }
+    free(file->path);
     free(file);
 }

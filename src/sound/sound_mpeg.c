@@ -2,7 +2,6 @@
 
 #include <stddef.h>
 #include <string.h>
-#include <unistd.h>
 
 enum {
     FRAME_HEAD = 4,
@@ -25,7 +24,7 @@ static const unsigned BIT_RATES[5][15] = {
 static const unsigned RATES_HZ[3] = {44100, 48000, 32000};
 
 struct walk {
-    int fd;
+    sound_bytes *from;
     unsigned kind; /* version, layer and rate of the first frame; 0 before it */
 };
 
@@ -58,7 +57,7 @@ static unsigned frame_at(const struct walk *w, int64_t at)
 {
     unsigned char b[FRAME_HEAD];
     unsigned kind = 0;
-    if (pread(w->fd, b, sizeof b, (off_t)at) != (ssize_t)sizeof b) {
+    if (sound_bytes_read(w->from, b, sizeof b, at) != sizeof b) {
         return 0;
     }
     const unsigned n = frame_length(b, &kind);
@@ -85,11 +84,11 @@ static int64_t find_chain(const struct walk *w, int64_t at, int64_t until)
     unsigned char block[SEARCH_BYTES];
     int tries = 0;
     while (at < until) {
-        const ssize_t got = pread(w->fd, block, sizeof block, (off_t)at);
+        const int64_t got = (int64_t)sound_bytes_read(w->from, block, sizeof block, at);
         if (got < FRAME_HEAD) {
             return -1;
         }
-        for (ssize_t i = 0; i + FRAME_HEAD <= got; i++) {
+        for (int64_t i = 0; i + FRAME_HEAD <= got; i++) {
             unsigned kind = 0;
             if (frame_length(block + i, &kind) > 0 &&
                 (w->kind == 0 || w->kind == kind) &&
@@ -106,7 +105,7 @@ static int64_t find_chain(const struct walk *w, int64_t at, int64_t until)
 static int64_t tag_at(const struct walk *w, int64_t at)
 {
     unsigned char b[TAG_HEAD];
-    if (pread(w->fd, b, sizeof b, (off_t)at) != (ssize_t)sizeof b) {
+    if (sound_bytes_read(w->from, b, sizeof b, at) != sizeof b) {
         return 0;
     }
     if (memcmp(b, "TAG", 3) == 0) {
@@ -123,13 +122,13 @@ static int64_t tag_at(const struct walk *w, int64_t at)
     return n + (footer ? 2 * TAG_HEAD : TAG_HEAD);
 }
 
-bool sound_mpeg_has_hole(int fd, int64_t size)
+bool sound_mpeg_has_hole(sound_bytes *from, int64_t size)
 {
-    struct walk w = {.fd = fd};
+    struct walk w = {.from = from};
     const int64_t behind_tag = tag_at(&w, 0);
     int64_t at = find_chain(&w, behind_tag, behind_tag + START_REACH);
     unsigned char b[FRAME_HEAD];
-    if (at < 0 || pread(fd, b, sizeof b, (off_t)at) != (ssize_t)sizeof b ||
+    if (at < 0 || sound_bytes_read(from, b, sizeof b, at) != sizeof b ||
         frame_length(b, &w.kind) == 0) {
         return false;
     }

@@ -10,6 +10,8 @@
 #ifndef SOUND_SOUND_MPEG_H
 #define SOUND_SOUND_MPEG_H
 
+#include "src/sound/sound_bytes.h"
+
 #include <stdbool.h>
 #include <stdint.h>
 
@@ -18,9 +20,9 @@
  * before the first frame or behind the last is not looked at, nor are streams of free
  * format, whose frames tell no length.
  *
- * @param fd    open for reading, can seek; its position is not changed
+ * @param from  its error says afterwards whether the answer can be believed
  * @param size  bytes in the file
  */
-bool sound_mpeg_has_hole(int fd, int64_t size);
+bool sound_mpeg_has_hole(sound_bytes *from, int64_t size);
 
 #endif

@@ -10,6 +10,8 @@
 #ifndef SOUND_SOUND_PROMISE_H
 #define SOUND_SOUND_PROMISE_H
 
+#include "src/sound/sound_bytes.h"
+
 #include <stdint.h>
 
 /** How far a file keeps what its container promises. */
@@ -26,10 +28,10 @@ typedef enum sound_promise {
  * it (a recorder that never came back to fill it in) promises nothing. Other formats are
  * not looked at.
  *
- * @param fd    open for reading, can seek; its position is not changed
+ * @param from  its error says afterwards whether the answer can be believed
  * @param size  bytes in the file
  * @return SOUND_PROMISE_KEPT for other formats
  */
-sound_promise sound_promise_check(int fd, int64_t size);
+sound_promise sound_promise_check(sound_bytes *from, int64_t size);
 
 #endif
