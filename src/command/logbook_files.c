@@ -37,8 +37,9 @@ static bool make_json(
     json_t *const document = fhir ? entry_fhir_bundle() : entry_json_document();
     json_t *const rows = fhir ? document : json_object_get(document, "sessions");
     char *text = NULL;
-    bool ok =
-        document != NULL && logbook_each(l, q, fhir ? add_fhir : add_json, rows, err);
+    bool ok = document != NULL ||
+              app_err_set(err, APP_FAILED, "out of memory; close other programs");
+    ok = ok && logbook_each(l, q, fhir ? add_fhir : add_json, rows, err);
     if (ok) {
         text = json_dumps(document, JSON_INDENT(1) | JSON_REAL_PRECISION(15));
         ok = text != NULL || app_err_set(err, APP_FAILED, "out of memory");

@@ -80,8 +80,12 @@ typedef struct logbook_query {
     size_t last;         /**< at most the newest so many; 0: all */
 } logbook_query;
 
-/** Called for each row; false ends it early, which is no error. */
+/** Called for each row; false: it could not be taken, for want of memory. */
 typedef bool logbook_reader(void *context, const entry *e);
+/**
+ * @return false with err: a row could not be read or not be taken. Whoever shows the rows
+ *         then shows none, or says that they are not all
+ */
 bool logbook_each(logbook *l,
                   const logbook_query *q,
                   logbook_reader *reader,
@@ -121,7 +125,7 @@ bool logbook_get_signature(logbook *l,
  * Called for each path that a row of this learner calls a live sitting's, and no row of
  * anybody else: what somebody else counted too stays with that person.
  */
-typedef bool logbook_recording_reader(void *context, const char *path);
+typedef void logbook_recording_reader(void *context, const char *path);
 bool logbook_each_recording(logbook *l,
                             const char *learner,
                             logbook_recording_reader *reader,

@@ -137,12 +137,13 @@ bool logbook_each_recording(logbook *l,
     }
     logbook_bind_text(s, 1, learner);
     int rc = sqlite3_step(s);
-    bool more = true;
-    for (; rc == SQLITE_ROW && more; rc = sqlite3_step(s)) {
+    for (; rc == SQLITE_ROW; rc = sqlite3_step(s)) {
         const char *const path = (const char *)sqlite3_column_text(s, 0);
-        more = path == NULL || reader(context, path);
+        if (path != NULL) {
+            reader(context, path);
+        }
     }
-    const bool ok = rc == SQLITE_DONE || !more || logbook_fail(l, err);
+    const bool ok = rc == SQLITE_DONE || logbook_fail(l, err);
     (void)sqlite3_finalize(s);
     return ok;
 }

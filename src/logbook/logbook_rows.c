@@ -304,14 +304,17 @@ bool logbook_each(logbook *l,
     const entry none = entry_none();
     int rc = sqlite3_step(s);
     entry e;
-    for (; rc == SQLITE_ROW; rc = sqlite3_step(s)) {
+    bool taken = true;
+    for (; rc == SQLITE_ROW && taken; rc = taken ? sqlite3_step(s) : rc) {
         read_row(s, &none, &e);
-        if (!reader(context, &e)) {
-            rc = SQLITE_DONE;
-            break;
-        }
+        taken = reader(context, &e);
     }
-    const bool ok = rc == SQLITE_DONE || logbook_fail(l, err);
+    const bool ok = taken
+                        ? rc == SQLITE_DONE || logbook_fail(l, err)
+                        : app_err_set(err, APP_FAILED,
+                                      "not all rows of the logbook %s could be taken: "
+                                      "out of memory; close other programs",
+                                      l->path);
     (void)sqlite3_finalize(s);
     return ok;
 }

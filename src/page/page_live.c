@@ -1,5 +1,6 @@
 /* A live sitting on the page: what src/sitting/live_view.h lets be seen, and no more. */
 #include "dsp/reference_range.h"
+#include "src/base/text.h"
 #include "src/page/page_private.h"
 #include "src/sitting/input_list.h"
 #include "src/sitting/live_sitting.h"
@@ -396,8 +397,9 @@ void page_live_stop(page_request *r)
         begin_count(l);
     }
     l->next_tell_s = 0.0;
-    page_reply_json(
-        r, json_pack("{s:b,s:s%}", "done", 1, "path", l->path, strlen(l->path)));
+    char *const path = text_escape_name(l->path);
+    page_reply_json(r, json_pack("{s:b,s:s?}", "done", 1, "path", path));
+    free(path);
 }
 
 /* Moments on this computer's clock, which the page keeps in step with; a tap that comes

@@ -1,4 +1,5 @@
 /* Answers, and the headers that each of them carries. */
+#include "src/base/text.h"
 #include "src/page/page_assets.h"
 #include "src/page/page_private.h"
 
@@ -31,7 +32,9 @@ void page_answer_json(page_answer *a, json_t *json)
 
 static void answer_text_error(page_answer *a, unsigned status, const char *text)
 {
-    page_answer_json(a, json_pack("{s:s+}", "error", text, ""));
+    char *const shown = text_escape_name(text); /* it may name a path of any bytes */
+    page_answer_json(a, json_pack("{s:s?}", "error", shown));
+    free(shown);
     a->status = status;
 }
 

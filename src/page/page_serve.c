@@ -1,5 +1,6 @@
 /* The loop: the server, the sittings and the streams, on one thread. */
 #include "src/base/interrupt.h"
+#include "src/base/text.h"
 #include "src/page/page_open.h"
 #include "src/page/page_private.h"
 
@@ -43,9 +44,10 @@ void page_clock(page_request *r)
 
 void page_about(page_request *r)
 {
-    page_reply_json(r, json_pack("{s:s,s:b,s:s}", "version", FM_VERSION, "share",
-                                 r->page->options->share, "recordings",
-                                 shelf_folder(r->page->shelf)));
+    char *const folder = text_escape_name(shelf_folder(r->page->shelf));
+    page_reply_json(r, json_pack("{s:s,s:b,s:s?}", "version", FM_VERSION, "share",
+                                 r->page->options->share, "recordings", folder));
+    free(folder);
 }
 
 static int epoll_of(const page_door *d)

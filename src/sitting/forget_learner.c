@@ -8,17 +8,17 @@
 #include <unistd.h>
 
 /* A live sitting's recording and its document; the rest stays and is named. */
-static bool remove_recording(void *context, const char *path)
+static void remove_recording(void *context, const char *path)
 {
     forgotten *const out = context;
     if (access(path, F_OK) != 0) {
-        return true;
+        return;
     }
     if (!live_place_holds(path)) {
         bytes_add_text(&out->left, path);
         bytes_add_text(&out->left, "\n");
         out->n_left++;
-        return true;
+        return;
     }
     char *const document = sitting_document_path(path);
     if (document != NULL && unlink(path) == 0) {
@@ -28,7 +28,6 @@ static bool remove_recording(void *context, const char *path)
         out->not_removed++;
     }
     free(document);
-    return true;
 }
 
 bool forget_learner(logbook *l, const char *learner, forgotten *out, app_err *err)

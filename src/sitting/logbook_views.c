@@ -1,6 +1,7 @@
 #include "src/sitting/logbook_views.h"
 
 #include "src/base/settings.h"
+#include "src/base/text.h"
 #include "src/logbook/charted_line.h"
 #include "src/report/chart_differences.h"
 #include "src/report/chart_progress.h"
@@ -28,15 +29,14 @@ static bool add_row(void *context, const entry *e)
 {
     json_t *const rows = context;
     char charted[CHARTED_LINE_BYTES];
-    (void)json_array_append_new(
-        rows, json_pack("{s:I,s:s,s:s,s:s,s:o,s:o,s:s,s:i,s:s,s:s}", "number",
-                        (json_int_t)e->number, "utc", e->entered_utc, "learner",
-                        e->learner, "charted", charted_line(e, charted), "own",
-                        count_document_rate(entry_per_min(e)), "second",
-                        count_document_rate(e->reference_per_min), "verdict",
-                        e->verdict, "attempt", e->attempt, "rhythm", e->rhythm,
-                        "device_rhythm", e->device_rhythm));
-    return true;
+    return json_array_append_new(
+               rows, json_pack("{s:I,s:s,s:s,s:s,s:o,s:o,s:s,s:i,s:s,s:s}", "number",
+                               (json_int_t)e->number, "utc", e->entered_utc, "learner",
+                               e->learner, "charted", charted_line(e, charted), "own",
+                               count_document_rate(entry_per_min(e)), "second",
+                               count_document_rate(e->reference_per_min), "verdict",
+                               e->verdict, "attempt", e->attempt, "rhythm", e->rhythm,
+                               "device_rhythm", e->device_rhythm)) == 0;
 }
 
 static bool add_learner(void *context, const entry *e)
@@ -105,9 +105,13 @@ json_t *logbook_views_list(const char *path, const char *learner, app_err *err)
         return NULL;
     }
     json_t *const rows = json_array();
-    json_t *const out = json_pack("{s:s,s:s,s:O,s:[]}", "path", at, "learner",
-                                  whose != NULL ? whose : "", "rows", rows, "learners");
-    bool ok = out != NULL;
+    char *const shown = text_escape_name(at);
+    json_t *const out =
+        json_pack("{s:s,s:s,s:O,s:[]}", "path", shown != NULL ? shown : "", "learner",
+                  whose != NULL ? whose : "", "rows", rows, "learners");
+    bool ok = out != NULL ||
+              app_err_set(err, APP_FAILED, "out of memory; close other programs");
+    free(shown);
     if (ok && access(at, F_OK) == 0) {
         const logbook_query query = {whose, ROWS_MOST};
         logbook *const l = logbook_open(at, false, err);

@@ -152,7 +152,7 @@ static bool list_row(void *context, const entry *e)
     listing *const to = context;
     char line[CHARTED_LINE_BYTES];
     if (to->n == ROWS_MOST) {
-        return false;
+        return true; /* another program has just added one */
     }
     (void)snprintf(to->charted[to->n], sizeof to->charted[0], "%.10s %s",
                    e->entered_utc, charted_line(e, line));

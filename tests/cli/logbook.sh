@@ -123,6 +123,25 @@ grep -q 'record 3' err || fail "where it is bad: $(cat err)"
 run 0 logbook list --logbook other.sqlite
 [ "$(wc -l <out)" -eq 6 ] || fail 'a bad file added rows'
 
+# A path of any bytes is escaped in JSON, and every row is there; CSV takes it as it is.
+odd=$(printf 'caf\351 one.flac')
+cp "$recordings/steady-072.flac" "$odd"
+run 0 logbook enter beats=70 --learner GH --logbook odd.sqlite
+run 0 check "$odd" --manual 71 --learner GH --logbook odd.sqlite
+run 0 logbook enter beats=72 --learner GH --logbook odd.sqlite
+for words in 'list --json' 'export --format json'; do
+    # shellcheck disable=SC2086 # they are words
+    run 0 logbook $words --logbook odd.sqlite
+    python3 -c "
+import json
+s = json.load(open('out'))['sessions']
+assert [r['beats'] for r in s] == [70, 71, 72], s
+assert s[1]['recording'].endswith('/caf%E9 one.flac')" || fail "$words: a row with an odd path"
+done
+run 0 logbook show 2 --json --logbook odd.sqlite
+grep -q 'caf%E9' out || fail "show --json: $(cat out err)"
+run 0 logbook export --format fhir --logbook odd.sqlite
+
 # A page for each, whole by itself.
 run 0 report --row 1 --out row.html
 run 2 report --row 1 --out row.html

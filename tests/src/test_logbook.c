@@ -330,11 +330,10 @@ static bool folder_holds(const char *wanted)
     return found;
 }
 
-static bool note_path(void *context, const char *recording)
+static void note_path(void *context, const char *recording)
 {
     const size_t n = strlen(context);
     (void)snprintf((char *)context + n, 256 - n, "%s", recording);
-    return true;
 }
 
 /* Searched in the raw files: of one learner nothing is left, of the other everything. */
