@@ -245,12 +245,17 @@ bool logbook_do_forget(logbook *l, const options *o, app_err *err)
     }
     const char *const learner = options_text(o, "learner", "");
     if ((!options_given(o, "yes") && !confirm(learner, err)) ||
-        !forget_learner(l, learner, &out, err) || !forget_settings(learner, err)) {
+        !forget_learner(l, learner, options_given(o, "with-copies"), &out, err) ||
+        !forget_settings(learner, err)) {
         bytes_free(&out.left);
         return false;
     }
     (void)printf("Forgotten: %d rows and %d recordings of %s.\n", out.rows,
                  out.recordings, learner);
+    if (out.copies > 0) {
+        (void)printf("Removed with them: %d copies of a damaged logbook.\n",
+                     out.copies);
+    }
     print_left(&out);
     bytes_free(&out.left);
     return out.not_removed == 0 ||

@@ -6,13 +6,14 @@
  * once. A second attempt is a new row.
  *
  * Write-ahead log, foreign keys, one schema version with forward migrations; looked
- * through at every opening. A file that is damaged is set aside under another name and
- * that is said; it is never overwritten. Learners are initials or a nickname; of patients
+ * through at every opening. A logbook that is damaged is set aside under another name and
+ * that is said; it is never overwritten, and any other file is left as it is. Learners are initials or a nickname; of patients
  * nothing is kept. Several programs may write at once.
  */
 #ifndef LOGBOOK_LOGBOOK_H
 #define LOGBOOK_LOGBOOK_H
 
+#include "src/base/bytes.h"
 #include "src/base/error.h"
 #include "src/logbook/entry.h"
 
@@ -140,6 +141,23 @@ bool logbook_each_recording(logbook *l,
  * @return false with err APP_USAGE (no such learner) or APP_FAILED
  */
 bool logbook_forget(logbook *l, const char *learner, int *rows, app_err *err);
+
+/**
+ * Copies of this logbook that were set aside as damaged and hold the learner's name, or
+ * what looks like it. Nothing can take one learner out of a damaged file: either the copy
+ * goes, with whatever rows of others it may still hold, or it stays.
+ *
+ * @param      remove  remove them
+ * @param[out] names   their paths, parted by ", "; for bytes_free
+ * @param[out] n       how many
+ * @return false with err APP_FAILED
+ */
+bool logbook_copies(const logbook *l,
+                    const char *learner,
+                    bool remove,
+                    bytes *names,
+                    int *n,
+                    app_err *err);
 
 /** Now, as entered_utc. */
 void logbook_now(char out[ENTRY_UTC_BYTES], int *offset_min);

@@ -86,7 +86,7 @@ bool logbook_migrate_step(logbook *l, int from, app_err *err)
            logbook_run(l, mark, err);
 }
 
-static int read_number(logbook *l, const char *sql)
+int logbook_number(logbook *l, const char *sql)
 {
     sqlite3_stmt *s = NULL;
     int value = -1;
@@ -101,9 +101,9 @@ static int read_number(logbook *l, const char *sql)
 static bool migrate_within(logbook *l, app_err *err)
 {
     char mark[64];
-    const int tables = read_number(l, "SELECT count(*) FROM sqlite_master");
-    const int owner = read_number(l, "PRAGMA application_id");
-    int version = read_number(l, "PRAGMA user_version");
+    const int tables = logbook_number(l, "SELECT count(*) FROM sqlite_master");
+    const int owner = logbook_number(l, "PRAGMA application_id");
+    int version = logbook_number(l, "PRAGMA user_version");
     if (tables < 0 || owner < 0 || version < 0) {
         return logbook_fail(l, err);
     }
@@ -135,8 +135,8 @@ static bool migrate_within(logbook *l, app_err *err)
 
 bool logbook_migrate(logbook *l, app_err *err)
 {
-    if (read_number(l, "PRAGMA user_version") == LOGBOOK_VERSION &&
-        read_number(l, "PRAGMA application_id") == LOGBOOK_APPLICATION_ID) {
+    if (logbook_number(l, "PRAGMA user_version") == LOGBOOK_VERSION &&
+        logbook_number(l, "PRAGMA application_id") == LOGBOOK_APPLICATION_ID) {
         return true;
     }
     if (!logbook_run(l, "BEGIN IMMEDIATE", err)) {

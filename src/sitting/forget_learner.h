@@ -15,14 +15,18 @@ typedef struct forgotten {
     int not_removed; /**< that could not be */
     int n_left; /**< that a row calls a sitting's, and that stay: they lie elsewhere,
                           or no sitting of ours lies beside them */
+    int copies; /**< damaged logbooks that were set aside */
     bytes left; /**< their paths, one a line */
 } forgotten;
 
 /**
- * Remove the recordings, then the rows.
+ * Remove the recordings, then the rows, then copies of a damaged logbook that hold the
+ * name.
  *
- * @return false with err as logbook_forget
+ * @param with_copies  false: where there are such copies nothing is removed
+ * @return false with err as logbook_forget; APP_USAGE: there are copies
  */
-bool forget_learner(logbook *l, const char *learner, forgotten *out, app_err *err);
+bool forget_learner(
+    logbook *l, const char *learner, bool with_copies, forgotten *out, app_err *err);
 
 #endif

@@ -260,5 +260,32 @@ run 0 logbook list
 grep -q 'was damaged; it is kept as' err || fail "a damaged logbook: $(cat err)"
 ls "$book".damaged-* >/dev/null 2>&1 || fail 'not set aside'
 
+# A copy that was set aside may hold the learner, too: forgetting says so before it removes
+# anything, and takes the copy when told to.
+run 0 logbook enter beats=70 --learner CD
+run 2 logbook forget --learner CD --yes
+grep -q 'nothing was removed.*damaged-.*--with-copies' err || fail "copies: $(cat err)"
+run 0 logbook list
+grep -q CD out || fail 'forgotten all the same'
+run 0 logbook forget --learner CD --yes --with-copies
+! ls "$book".damaged-* >/dev/null 2>&1 || fail 'a copy is left'
+! grep -rqa 'occasionally irregular' "$(dirname "$book")" || fail 'something of it is left'
+
+# Any other file is left as it is, another program's database too.
+seq 1 400 >notes.txt
+python3 -c "
+import sqlite3
+d = sqlite3.connect('theirs.sqlite')
+d.execute('CREATE TABLE t (x)')
+d.commit()"
+for file in notes.txt theirs.sqlite thesis.odt; do
+    before=$(cksum <$file)
+    run 3 logbook list --logbook $file
+    run 3 logbook enter beats=70 --learner CD --logbook $file
+    run 1 check "$recordings/steady-072.flac" --manual 72 --learner CD --logbook $file
+    [ "$before" = "$(cksum <$file)" ] || fail "$file was changed"
+    ! ls $file.* >/dev/null 2>&1 || fail "beside $file: $(ls $file.*)"
+done
+
 [ "$failures" -eq 0 ] || exit 1
 echo "logbook: all as expected"

@@ -13,6 +13,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/wait.h>
 #include <unistd.h>
 
 static char folder[] = "/tmp/fullminute-logbook-XXXXXX";
@@ -291,7 +292,7 @@ static void a_damaged_file_is_set_aside(void **state)
     assert_false(logbook_get(l, 1, &e, &err));
     (void)store(l, "AB", 70);
     logbook_close(l);
-    /* What is no database at all goes the same way. */
+    /* What is no database at all may be anything: it is left as it is. */
     FILE *const junk = fopen(path, "wb");
     assert_non_null(junk);
     assert_true(
@@ -299,6 +300,88 @@ static void a_damaged_file_is_set_aside(void **state)
               "..................................................................",
               junk) >= 0);
     assert_int_equal(fclose(junk), 0);
+    const long junk_bytes = size_of(path);
+    assert_null(logbook_open(path, true, &err));
+    assert_int_equal(err.code, APP_UNREADABLE);
+    assert_non_null(strstr(err.text, "no logbook"));
+    assert_int_equal(size_of(path), junk_bytes);
+}
+
+static void damage(long from)
+{
+    const long before = size_of(path);
+    FILE *const f = fopen(path, "r+b");
+    assert_non_null(f);
+    assert_int_equal(fseek(f, from, SEEK_SET), 0);
+    for (long i = from; i < before; i++) {
+        assert_int_equal(fputc(0x5a, f), 0x5a);
+    }
+    assert_int_equal(fclose(f), 0);
+}
+
+/* Open, store one row, close; as a program of its own. */
+static void run_beside(int number)
+{
+    logbook *const l = open_it();
+    entry e = count_of("AB", 60 + number);
+    app_err err = APP_ERR_NONE;
+    const bool ok = logbook_enter(l, &e, &err);
+    logbook_close(l);
+    _exit(ok ? 0 : 1);
+}
+
+/* Several find it damaged at once: every row that was confirmed is in the new one. */
+static void of_many_at_a_damaged_file_none_loses_a_row(void **state)
+{
+    (void)state;
+    enum {
+        ROUNDS = 20,
+        PROGRAMS = 6
+    };
+    app_err err = APP_ERR_NONE;
+    for (int round = 0; round < ROUNDS; round++) {
+        logbook *l = open_it();
+        for (int i = 0; i < 50; i++) {
+            (void)store(l, "AB", 60 + i);
+        }
+        logbook_close(l);
+        damage(4096);
+        pid_t child[PROGRAMS];
+        for (int i = 0; i < PROGRAMS; i++) {
+            child[i] = fork();
+            if (child[i] == 0) {
+                run_beside(i);
+            }
+        }
+        for (int i = 0; i < PROGRAMS; i++) {
+            int status = 0;
+            assert_int_equal(waitpid(child[i], &status, 0), child[i]);
+            assert_int_equal(status, 0);
+        }
+        l = open_it();
+        entry e;
+        assert_true(logbook_get(l, PROGRAMS, &e, &err));
+        logbook_close(l);
+        (void)unlink(path);
+    }
+}
+
+/* Somebody who has it open keeps it: it is not renamed under their hands. */
+static void an_open_logbook_is_not_set_aside(void **state)
+{
+    (void)state;
+    app_err err = APP_ERR_NONE;
+    logbook *l = open_it();
+    for (int i = 0; i < 50; i++) {
+        (void)store(l, "AB", 60 + i);
+    }
+    logbook_close(l);
+    l = open_it();
+    damage(4096);
+    assert_null(logbook_open(path, true, &err));
+    assert_int_equal(err.code, APP_UNREADABLE);
+    assert_non_null(strstr(err.text, "another program has it open"));
+    logbook_close(l);
     l = open_it();
     assert_non_null(logbook_note(l));
     logbook_close(l);
@@ -422,6 +505,8 @@ int main(void)
         IN_FOLDER(an_older_logbook_is_brought_up),
         IN_FOLDER(a_newer_or_foreign_file_is_left_alone),
         IN_FOLDER(a_damaged_file_is_set_aside),
+        IN_FOLDER(of_many_at_a_damaged_file_none_loses_a_row),
+        IN_FOLDER(an_open_logbook_is_not_set_aside),
         IN_FOLDER(forgetting_leaves_nothing_behind),
         IN_FOLDER(two_programs_write_at_once),
         IN_FOLDER(many_rows_are_all_or_none),
