@@ -206,6 +206,7 @@ static void put_not_compared(const check_view *view, char out[PIECE_WORDS_BYTES]
         break;
     case FM_NO_VERDICT_NO_RATE:
     case FM_NO_VERDICT_WRIST:
+    case FM_NO_VERDICT_TRUTH:
     case FM_NO_VERDICT_NONE:
     case FM_NO_VERDICT_COUNT:
     default:

@@ -5,8 +5,8 @@
 #include "dsp/loudspeaker.h"
 #include "dsp/resample.h"
 #include "src/playback/click.h"
-#include "src/report/truth_document.h"
 #include "src/sitting/analyse_file.h"
+#include "src/sitting/truth_beside.h"
 #include "src/sound/sound_file.h"
 
 #include <math.h>
@@ -274,14 +274,14 @@ static bool count_short(demonstration *d, const fm_quality *holes, app_err *err)
 }
 
 static bool from_truth(const demonstrate_request *r,
-                       const char *path,
                        demonstration *d,
                        bool *found,
                        app_err *err)
 {
     truth_document doc = TRUTH_NONE;
+    truth_found fits = TRUTH_FOUND_NONE;
     *found = false;
-    if (!truth_document_read(path, &doc, err)) {
+    if (!truth_beside_read(r->path, &doc, &fits, err)) {
         return false;
     }
     const fm_truth *const t = &doc.truth;
@@ -333,13 +333,8 @@ static bool find_marks(const demonstrate_request *r,
                        fm_quality *holes,
                        app_err *err)
 {
-    char *const path = truth_document_path(r->path);
     bool found = false;
-    bool ok = path != NULL || no_memory(err);
-    if (path != NULL && access(path, F_OK) == 0) {
-        ok = from_truth(r, path, d, &found, err);
-    }
-    free(path);
+    bool ok = from_truth(r, d, &found, err);
     if (ok && !found) {
         ok = from_count(r, d, holes, err);
     }
