@@ -23,6 +23,7 @@ enum {
     ENTRY_UTC_BYTES = 21,
     ENTRY_WORD_BYTES = 32,
     ENTRY_TEXT_BYTES = 256,
+    ENTRY_DIGEST_BYTES = 65, /**< 64 hexadecimal digits, as src/sitting/sound_digest */
     ENTRY_PATH_BYTES = 1024
 };
 
@@ -76,6 +77,7 @@ enum {
     REAL(COUNTED, breath_reference_per_min)                                            \
     REAL(COUNTED, breath_difference_per_min)                                           \
     TEXT(COUNTED, breath_verdict, ENTRY_WORD_BYTES)                                    \
+    TEXT(COUNTED, sound_blake2b, ENTRY_DIGEST_BYTES) /* of what was counted */         \
     REAL(ADDED, temperature)                                                           \
     TEXT(ADDED, temperature_unit, ENTRY_WORD_BYTES) /* F, C */                         \
     TEXT(ADDED, temperature_site, ENTRY_WORD_BYTES)                                    \

@@ -24,10 +24,37 @@ static void list_fields(char *sql, entry_group group, bool types, const char *be
     }
 }
 
+int logbook_number(logbook *l, const char *sql)
+{
+    sqlite3_stmt *s = NULL;
+    int value = -1;
+    if (sqlite3_prepare_v2(l->db, sql, -1, &s, NULL) == SQLITE_OK &&
+        sqlite3_step(s) == SQLITE_ROW) {
+        value = sqlite3_column_int(s, 0);
+    }
+    (void)sqlite3_finalize(s);
+    return value;
+}
+
 static void add(char *sql, const char *text)
 {
     const size_t n = strlen(sql);
     (void)snprintf(sql + n, LOGBOOK_SQL_BYTES - n, "%s", text);
+}
+
+/* The seal: what was entered never changes, what was counted is filled once. */
+static bool make_triggers(logbook *l, app_err *err)
+{
+    char sql[LOGBOOK_SQL_BYTES] = "DROP TRIGGER IF EXISTS entered_stays;"
+                                  "DROP TRIGGER IF EXISTS counted_once;"
+                                  "CREATE TRIGGER entered_stays BEFORE UPDATE OF ";
+    list_fields(sql, ENTRY_ENTERED, false, ", ");
+    add(sql, " ON session BEGIN SELECT RAISE(ABORT, 'what was entered is sealed'); END;"
+             "CREATE TRIGGER counted_once BEFORE UPDATE OF ");
+    list_fields(sql, ENTRY_COUNTED, false, ", ");
+    add(sql, " ON session WHEN OLD.counted_utc IS NOT NULL BEGIN SELECT RAISE(ABORT, "
+             "'this row was counted before'); END;");
+    return logbook_run(l, sql, err);
 }
 
 /* Version 1: learners and their rows. Two triggers are the seal. */
@@ -41,15 +68,8 @@ static bool make_first(logbook *l, app_err *err)
     list_fields(sql, ENTRY_COUNTED, true, ", ");
     add(sql, ", CHECK (entered_utc IS NOT NULL),"
              " CHECK (beats IS NOT NULL OR breaths IS NOT NULL),"
-             " CHECK (counted_utc IS NULL OR counted_utc >= entered_utc));"
-             "CREATE TRIGGER entered_stays BEFORE UPDATE OF ");
-    list_fields(sql, ENTRY_ENTERED, false, ", ");
-    add(sql, " ON session BEGIN SELECT RAISE(ABORT, 'what was entered is sealed'); END;"
-             "CREATE TRIGGER counted_once BEFORE UPDATE OF ");
-    list_fields(sql, ENTRY_COUNTED, false, ", ");
-    add(sql, " ON session WHEN OLD.counted_utc IS NOT NULL BEGIN SELECT RAISE(ABORT, "
-             "'this row was counted before'); END;");
-    return logbook_run(l, sql, err);
+             " CHECK (counted_utc IS NULL OR counted_utc >= entered_utc));");
+    return logbook_run(l, sql, err) && make_triggers(l, err);
 }
 
 /* Version 2: what may be added later, goals, signatures, a way to one learner's rows. */
@@ -78,24 +98,25 @@ static bool make_second(logbook *l, app_err *err)
         err);
 }
 
+/* Version 3: which sound was counted. A table made by this version's first step has it. */
+static bool make_third(logbook *l, app_err *err)
+{
+    const bool there = logbook_number(l, "SELECT count(*) FROM "
+                                         "pragma_table_info('session') WHERE name = "
+                                         "'sound_blake2b'") > 0;
+    return (there ||
+            logbook_run(l, "ALTER TABLE session ADD COLUMN sound_blake2b TEXT", err)) &&
+           make_triggers(l, err);
+}
+
 bool logbook_migrate_step(logbook *l, int from, app_err *err)
 {
     char mark[64];
     (void)snprintf(mark, sizeof mark, "PRAGMA user_version = %d", from + 1);
-    return (from == 0 ? make_first(l, err) : make_second(l, err)) &&
+    return (from == 0   ? make_first(l, err)
+            : from == 1 ? make_second(l, err)
+                        : make_third(l, err)) &&
            logbook_run(l, mark, err);
-}
-
-int logbook_number(logbook *l, const char *sql)
-{
-    sqlite3_stmt *s = NULL;
-    int value = -1;
-    if (sqlite3_prepare_v2(l->db, sql, -1, &s, NULL) == SQLITE_OK &&
-        sqlite3_step(s) == SQLITE_ROW) {
-        value = sqlite3_column_int(s, 0);
-    }
-    (void)sqlite3_finalize(s);
-    return value;
 }
 
 static bool migrate_within(logbook *l, app_err *err)

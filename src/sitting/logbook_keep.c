@@ -2,6 +2,7 @@
 
 #include "src/base/file.h"
 #include "src/report/check_breaths.h"
+#include "src/sitting/sound_digest.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -156,7 +157,13 @@ bool logbook_keep_counted(logbook_keep *k,
     if (k->book == NULL || e->number == 0) {
         return true;
     }
+    char digest[DIGEST_TEXT_BYTES];
     entry_put(e->engine, sizeof e->engine, FM_VERSION);
+    if (strcmp(e->recording, "-") != 0 &&
+        sound_digest_of_file(e->recording, digest, &failed)) {
+        entry_put(e->sound_blake2b, sizeof e->sound_blake2b, digest);
+    }
+    failed = (app_err)APP_ERR_NONE;
     e->quality = view->count->quality.overall;
     e->deficit_per_min = deficit_per_min;
     if (view->comparison != NULL) {

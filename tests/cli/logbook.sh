@@ -153,6 +153,29 @@ done
 grep -q 'Apical 74/min' row.html || fail 'no charted line on the page'
 [ "$(grep -o '<svg' row.html | wc -l)" -eq 2 ] || fail 'the pictures of a sitting'
 [ "$(grep -o '<svg' ab.html | wc -l)" -eq 2 ] || fail 'the pictures of a learner'
+# Another sound under the old name is said to be another one, and not counted in its place:
+# by its digest, and for a row of an earlier version by what it comes to.
+cp "$recordings/steady-072.flac" named.flac
+run 0 check named.flac --manual 71 --learner AB --logbook named.sqlite
+run 0 report --row 1 --logbook named.sqlite --out -
+flat out | grep -q 'fullminute 72' || fail "the report of the same sound: $(flat out | head -c 600)"
+cp "$recordings/steady-084.flac" named.flac
+run 0 report --row 1 --logbook named.sqlite --out -
+flat out | grep -q 'No comparison: .*named.flac is another sound than the one that was counted' ||
+    fail 'another sound is not said to be one'
+! grep -q 'fullminute 84\|84 beats' out || fail 'another sound was counted for the row'
+run 0 logbook export --logbook named.sqlite --out named.csv
+python3 - <<'END'
+import csv
+rows = list(csv.reader(open('named.csv', newline='')))
+at = rows[0].index('sound_blake2b') if 'sound_blake2b' in rows[0] else len(rows[0])
+csv.writer(open('older.csv', 'w', newline='')).writerows([r[:at] + r[at + 1:] for r in rows])
+END
+run 0 logbook import older.csv --logbook older.sqlite
+run 0 report --row 1 --logbook older.sqlite --out -
+flat out | grep -q 'No comparison: the second count of what has the name .* is not the 72 of this row' ||
+    fail 'an earlier row: another sound is not noticed'
+
 run 2 report --row 99 --out x.html
 [ ! -e x.html ] || fail 'a page of nothing'
 

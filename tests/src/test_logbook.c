@@ -206,6 +206,11 @@ static void an_older_logbook_is_brought_up(void **state)
     struct logbook old = {.path = path};
     assert_int_equal(sqlite3_open(path, &old.db), SQLITE_OK);
     assert_true(logbook_migrate_step(&old, 0, &err));
+    /* what later versions added to it */
+    assert_true(logbook_run(&old,
+                            "DROP TRIGGER counted_once;"
+                            "ALTER TABLE session DROP COLUMN sound_blake2b",
+                            &err));
     assert_true(
         logbook_run(&old,
                     "PRAGMA application_id = 0x464d6c62;"
@@ -220,6 +225,9 @@ static void an_older_logbook_is_brought_up(void **state)
     assert_int_equal(e.beats, 71);
     e.temperature = 37.0;
     assert_true(logbook_add(l, &e, &err));
+    entry_put(e.sound_blake2b, sizeof e.sound_blake2b, "00ff");
+    assert_true(logbook_count(l, &e, &err)); /* and sealed from then on */
+    assert_false(logbook_run(l, "UPDATE session SET sound_blake2b = 'x'", &err));
     logbook_goal g = {.in_a_row = 3, .within_per_min = 4.0};
     entry_put(g.learner, sizeof g.learner, "AB");
     assert_true(logbook_set_goal(l, &g, &err));
