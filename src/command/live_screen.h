@@ -19,6 +19,7 @@ typedef struct live_screen_state {
     bool marks;
     bool until_stopped;
     bool breath_next;  /**< respirations follow the pulse */
+    bool named;        /**< the recording's name was given: there is no second one */
     const char *typed; /**< digits typed so far, "" none */
     const char *note;  /**< about what was typed, "" none */
 } live_screen_state;

@@ -41,7 +41,7 @@ static bool choose_input(live_sitting *s, capture_request *request, app_err *err
     const char *const input = s->plan.input;
     if (is_file(&s->plan)) {
         const char *const path = input + sizeof FILE_PREFIX - 1;
-        s->paced = paced_file_open(path, err);
+        s->paced = paced_file_open(path, !s->plan.until_stopped, err);
         if (s->paced == NULL) {
             return false;
         }
