@@ -100,13 +100,6 @@ static double paced_load(source *s)
     return 0.0;
 }
 
-static void paced_set_monitor(source *s, float gain, int channel)
-{
-    (void)s;
-    (void)gain;
-    (void)channel;
-}
-
 source *paced_source_open(const capture_reader *reader, app_err *err)
 {
     if (reader->read == NULL || reader->channels < 1 ||
@@ -134,7 +127,6 @@ source *paced_source_open(const capture_reader *reader, app_err *err)
                        .finished = paced_finished,
                        .close = paced_close,
                        .load = paced_load,
-                       .set_monitor = paced_set_monitor,
                        .rate_hz = reader->rate_hz,
                        .channels = reader->channels,
                        .input_latency_s = 0.0,

@@ -334,6 +334,11 @@ static bool find_marks(const demonstrate_request *r,
                        app_err *err)
 {
     bool found = false;
+    if (r->sealed) {
+        d->origin = DEMONSTRATE_NONE;
+        d->channel = r->channel > 0 ? r->channel : 1;
+        return true;
+    }
     bool ok = from_truth(r, d, &found, err);
     if (ok && !found) {
         ok = from_count(r, d, holes, err);

@@ -83,6 +83,7 @@ static void from_request(struct reveal *r)
     c->given_taps = a->taps;
     c->site = a->site;
     c->analyse.use_sitting = false;
+    c->analyse.channel = 1; /* the one that was heard */
     c->analyse.breath_window = BREATH_WINDOW_SAME;
     c->analyse.breath_window_given = true;
     c->breaths.asked = a->breath;

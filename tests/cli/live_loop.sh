@@ -36,5 +36,18 @@ way=$(sed -n 's/.*: fullminute \(count ended.wav\)$/\1/p' err)
 # shellcheck disable=SC2086 # they are words
 run 0 $way
 
+# What `sources --tap-test` remembered for an input is taken off the taps of a sitting there.
+mkdir -p .config/fullminute
+printf '{"schema":"fullminute.settings/1","tap_delay_s":{"file:short.wav":0.123}}' \
+    >.config/fullminute/settings.json
+"$program" check --live --no-ticks --input file:short.wav --recording late.wav >out 2>err </dev/null &
+pid=$!
+while kill -0 $pid 2>/dev/null && ! grep -qs taps_s late.sitting.json; do
+    sleep 0.05
+done
+kill -INT $pid
+wait $pid
+grep -q '"tap_delay_s": 0.123' late.sitting.json || fail "the tap delay is not taken off: $(cat late.sitting.json)"
+
 [ $failures -eq 0 ] || exit 1
 echo 'live loop: all as expected'

@@ -146,20 +146,19 @@ static void a_batch_counts_nothing_of_it(void **state)
 {
     (void)state;
     static const char SOUND[] = RECORDINGS_DIR "/steady-072.flac";
-    const batch_file_plan plan = {.request = analyse_request_default(NULL)};
+    batch_file_plan plan = {.request = analyse_request_default(NULL)};
     int rows = 0;
     const pool_emit emit = {&rows, take_row};
     app_err err = APP_ERR_NONE;
     aim(SOUND, NEVER, false);
-    assert_int_equal(batch_file_count((void *)&plan, SOUND, &emit, &err), POOL_FINE);
+    assert_int_equal(batch_file_count(&plan, SOUND, &emit, &err), POOL_FINE);
     assert_int_equal(rows, 1);
     const int n_calls = calls;
     rows = 0;
     for (int k = 0; k < n_calls; k += 1 + n_calls / 8) {
         err = (app_err)APP_ERR_NONE;
         aim(SOUND, k, true);
-        assert_int_equal(batch_file_count((void *)&plan, SOUND, &emit, &err),
-                         POOL_ERROR);
+        assert_int_equal(batch_file_count(&plan, SOUND, &emit, &err), POOL_ERROR);
         assert_int_equal(err.code, APP_FAILED); /* worker.c: 'failed', tried again */
         assert_int_equal(rows, 0);
     }
