@@ -4,10 +4,12 @@
 #include "src/base/interrupt.h"
 #include "src/sound/sound_bytes.h"
 #include "src/sound/sound_format.h"
+#include "src/sound/sound_mpeg.h"
 #include "src/sound/sound_promise.h"
 
 #include <errno.h>
 #include <fcntl.h>
+#include <math.h>
 #include <pthread.h>
 #include <sndfile.h>
 #include <stdio.h>
@@ -19,7 +21,8 @@
 enum {
     DROP_SAMPLES = 65536,
     SPOOL_BYTES = 65536,
-    NAME_SHOWN = 400
+    NAME_SHOWN = 400,
+    MPEG_SLACK_SAMPLES = 5 * 1152
 };
 
 static const double RATE_MIN_HZ = 1000.0;
@@ -318,6 +321,26 @@ static bool check_promise(sound_file *file,
                        shown_name(path));
 }
 
+/* An MPEG file that does not say its length is believed to be as long as its first frame
+ * makes it, and nothing is read behind that: a rate of bits that varies is then counted to
+ * a fraction. Encoders add up to some frames of silence. */
+static bool check_mpeg_length(sound_file *file, const char *path, app_err *err)
+{
+    char in[NAME_SHOWN];
+    const sound_mpeg_look is = sound_mpeg_walk(&file->bytes, file->n_bytes);
+    const bool fits = llabs(is.samples - file->header.frames) <= MPEG_SLACK_SAMPLES;
+    return is.says_length || is.samples == 0 || fits ||
+           app_err_set(
+               err, APP_UNREADABLE,
+               "cannot use %s: its header does not say how long it is, and only "
+               "%.0f of its %.0f s could be reached; convert it once with: "
+               "ffmpeg -i %s -ac 1 OUT.wav",
+               shown_name(path),
+               fmin((double)file->header.frames, (double)is.samples) /
+                   file->header.samplerate,
+               (double)is.samples / file->header.samplerate, quoted(path, in));
+}
+
 /* Is the last promised frame really there? Leaves the handle anywhere. */
 static bool last_frame_is_there(sound_file *file)
 {
@@ -391,7 +414,8 @@ static bool open_sound(sound_file *file,
     const int kept = quiet_begin(file);
     const bool opened = open_handle(file);
     const bool sane = opened && check_header(file, path, err) &&
-                      check_promise(file, path, head->file_bytes, err);
+                      check_promise(file, path, head->file_bytes, err) &&
+                      (!file->mpeg || check_mpeg_length(file, path, err));
     const bool ready = sane && measure_length(file);
     quiet_end(file, kept);
     if (!opened || (sane && !ready)) {

@@ -68,6 +68,15 @@ static bool chunks_are_broken(sound_bytes *from,
     return false;
 }
 
+/* The sound files of early workstations, either way round: four letters, where the sound
+ * starts, and its length, which all bits say is not known. */
+static bool au_is_broken(const unsigned char *b, bool big, int64_t size)
+{
+    const uint64_t start = big ? big_end(b + 4, 4) : little_end(b + 4, 4);
+    const uint64_t length = big ? big_end(b + 8, 4) : little_end(b + 8, 4);
+    return length != UINT32_MAX && is_beyond((int64_t)start, length, size);
+}
+
 /* Wave64: sixteen bytes of name, eight of length with the header, padded to eight. */
 static bool wave64_is_broken(sound_bytes *from, int64_t size)
 {
@@ -112,7 +121,7 @@ sound_promise sound_promise_check(sound_bytes *from, int64_t size)
     if (memcmp(b, "OggS", 4) == 0) {
         return of_ogg(from, size);
     }
-    if (sound_format_is_mpeg(b, sizeof b) && sound_mpeg_has_hole(from, size)) {
+    if (sound_format_is_mpeg(b, sizeof b) && sound_mpeg_walk(from, size).hole) {
         return SOUND_PROMISE_HOLE;
     }
     const bool riff = memcmp(b, "RIFF", 4) == 0 || memcmp(b, "RF64", 4) == 0;
@@ -120,6 +129,8 @@ sound_promise sound_promise_check(sound_bytes *from, int64_t size)
         cut = chunks_are_broken(from, size, "data", false);
     } else if (memcmp(b, "FORM", 4) == 0 && memcmp(b + 8, "AIF", 3) == 0) {
         cut = chunks_are_broken(from, size, "SSND", true);
+    } else if (memcmp(b, ".snd", 4) == 0 || memcmp(b, "dns.", 4) == 0) {
+        cut = au_is_broken(b, b[0] == '.', size);
     } else if (memcmp(b, "riff", 4) == 0) {
         cut = wave64_is_broken(from, size);
     }
