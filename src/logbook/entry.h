@@ -146,8 +146,8 @@ bool entry_has(const entry *e, const entry_field *f);
 /**
  * Set a field from text, as CSV and the command line have it; "" sets it to not known.
  *
- * @return false: no number, too long, no UTF-8, a control character, or a word or number
- *         that the field cannot have; e is then unchanged
+ * @return false: no number, too long, no UTF-8, a control character (a path may have both),
+ *         or a word or number that the field cannot have; e is then unchanged
  */
 bool entry_set(entry *e, const entry_field *f, const char *text);
 

@@ -72,6 +72,14 @@ bool logbook_begin(logbook *l, app_err *err);
 bool logbook_commit(logbook *l, app_err *err);
 void logbook_undo(logbook *l);
 
+/**
+ * For rows that come from a file: between logbook_begin and logbook_commit, begin once,
+ * then ask for each row before it is entered. Found is one that was here at the beginning
+ * with the same entered fields, each once. A row without its time is never found.
+ */
+bool logbook_same_begin(logbook *l, app_err *err);
+bool logbook_same_find(logbook *l, const entry *e, bool *found, app_err *err);
+
 /** One row; false with err APP_USAGE: there is none of that number. */
 bool logbook_get(logbook *l, int64_t number, entry *out, app_err *err);
 

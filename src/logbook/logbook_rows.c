@@ -77,7 +77,7 @@ static int name_fields(char *sql, entry_group group, const char *suffix)
     return n;
 }
 
-static int bind_group(sqlite3_stmt *s, const entry *e, entry_group group)
+int logbook_bind_group(sqlite3_stmt *s, const entry *e, entry_group group)
 {
     int at = 0;
     for (size_t i = 0; i < entry_n_fields(); i++) {
@@ -175,7 +175,7 @@ static bool insert(logbook *l, entry *e, app_err *err)
     add(sql, ")");
     sqlite3_stmt *const s = logbook_prepare(l, sql, err);
     if (s != NULL) {
-        (void)bind_group(s, e, ENTRY_ENTERED);
+        (void)logbook_bind_group(s, e, ENTRY_ENTERED);
     }
     if (!logbook_finish(l, s, err)) {
         return false;
@@ -218,7 +218,7 @@ static bool update(logbook *l, const entry *e, entry_group group, app_err *err)
     add(sql, " WHERE number = ?");
     sqlite3_stmt *const s = logbook_prepare(l, sql, err);
     if (s != NULL) {
-        const int at = bind_group(s, e, group);
+        const int at = logbook_bind_group(s, e, group);
         (void)sqlite3_bind_int64(s, at + 1, e->number);
     }
     return logbook_finish(l, s, err) &&

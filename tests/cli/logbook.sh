@@ -112,6 +112,39 @@ run 2 logbook export --out rows.csv
 run 0 logbook import rows.csv --logbook other.sqlite
 run 0 logbook export --logbook other.sqlite --out again.csv
 cmp -s rows.csv again.csv || fail "CSV changed on its way: $(diff rows.csv again.csv | head -n 4)"
+run 0 logbook import rows.csv --logbook other.sqlite
+grep -q '^0 rows were added, 5 are in it already.$' out || fail "the same file again: $(cat out)"
+run 0 logbook import rows.csv
+grep -q '^0 rows were added' out || fail "its own export: $(cat out)"
+# Two alike in a file are two, once; rows without a time are new each time.
+{ head -n 1 rows.csv; sed -n '2p;2p' rows.csv; } >twice.csv
+run 0 logbook import twice.csv --logbook twice.sqlite
+run 0 logbook import twice.csv --logbook twice.sqlite
+grep -q '^0 rows were added, 2 are' out || fail "two alike: $(cat out)"
+printf 'learner,beats,seconds\nAB,70,60\n' >now.csv
+run 0 logbook import now.csv --logbook twice.sqlite
+run 0 logbook import now.csv --logbook twice.sqlite
+grep -q '^1 rows were added.$' out || fail "without a time: $(cat out)"
+
+# Cells that a spreadsheet would take for a formula go out as text, and come back as they
+# were; so does a path with a line end in it.
+newline=$work/$'a\nb.flac'
+cp "$recordings/steady-072.flac" "$newline"
+run 0 check "$newline" --manual 71 --learner '=1+1' --logbook cells.sqlite
+run 0 logbook add 1 "note='=2+2" --logbook cells.sqlite
+run 0 logbook enter beats=70 'context=-3' --learner "'s" --logbook cells.sqlite
+run 0 logbook export --logbook cells.sqlite --out cells.csv
+python3 - <<'END' || fail "cells: $(cat cells.csv)"
+import csv
+rows = list(csv.DictReader(open('cells.csv', newline='')))
+assert rows[0]['learner'] == "'=1+1" and rows[0]['note'] == "''=2+2", rows[0]
+assert rows[1]['context'] == "'-3" and rows[1]['learner'] == "'s", rows[1]
+assert rows[0]['difference_per_min'] == '-1'
+assert not any(v[:1] in ('=', '+', '@') for r in rows for v in r.values())
+END
+run 0 logbook import cells.csv --logbook cells2.sqlite
+run 0 logbook export --logbook cells2.sqlite --out cells2.csv
+cmp -s cells.csv cells2.csv || fail "cells changed on their way: $(diff cells.csv cells2.csv)"
 run 0 logbook export --format fhir
 python3 -c "
 import json
