@@ -175,6 +175,29 @@ static bool take_gaps(live_sitting *s)
     return n > 0;
 }
 
+/* A full disk after the window: what is there is complete, and the entry can still be
+ * taken; it is not to be lost to another screen. */
+static void recording_failed(live_sitting *s)
+{
+    switch (s->phase) {
+    case LIVE_ENTRY:
+    case LIVE_GAPPED:
+    case LIVE_DONE:
+    case LIVE_BROKEN:
+        return;
+    case LIVE_ENDING:
+        s->phase = LIVE_DONE;
+        return;
+    case LIVE_SETTLING:
+    case LIVE_LEAD_IN:
+    case LIVE_RUNNING:
+    default:
+        cut_window(s);
+        s->phase = LIVE_BROKEN;
+        return;
+    }
+}
+
 static void look(live_sitting *s)
 {
     capture_get_state(s->capture, &s->state);
@@ -190,9 +213,8 @@ static void look(live_sitting *s)
     if (gaps) {
         save(s);
     }
-    if (failed && s->phase != LIVE_DONE) {
-        cut_window(s);
-        s->phase = LIVE_BROKEN;
+    if (failed) {
+        recording_failed(s);
     }
 }
 

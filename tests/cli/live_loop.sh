@@ -36,6 +36,29 @@ way=$(sed -n 's/.*: fullminute \(count ended.wav\)$/\1/p' err)
 # shellcheck disable=SC2086 # they are words
 run 0 $way
 
+# The disk is full once the minute is over: the entry is taken all the same, and compared.
+if command -v prlimit >/dev/null; then
+    mkfifo typed
+    (trap '' XFSZ && exec "$program" check --live --only pulse --seconds 15 --no-ticks \
+        --input file:short.wav --recording full.wav) >out 2>err <typed &
+    pid=$!
+    exec 3>typed
+    while kill -0 $pid 2>/dev/null && ! grep -q 'your count of beats' err; do
+        sleep 0.05
+    done
+    size=$(stat -c %s full.wav)
+    prlimit --pid $pid --fsize=$size
+    sleep 1 # long enough to fail; a slower machine fails later, and passes as well
+    echo 18 >&3
+    exec 3>&-
+    wait $pid
+    grep -q '"pulse": {"entered": 18' full.sitting.json || fail "the entry is lost: $(cat err)"
+    run 0 check full.wav
+    grep -q '^You 18 in 15 s' out || fail "not compared: $(cat out err)"
+else
+    echo 'not tried: a full disk, as there is no prlimit'
+fi
+
 # What `sources --tap-test` remembered for an input is taken off the taps of a sitting there.
 mkdir -p .config/fullminute
 printf '{"schema":"fullminute.settings/1","tap_delay_s":{"file:short.wav":0.123}}' \
