@@ -143,7 +143,9 @@ static char *page_of(const entry *e, const check_view *view, const char *why, si
                               .picture = dial,
                               .strip = strip,
                               .missing = why};
-    char *const page = report_page_sitting(&s, n);
+    /* Half a report is none: of these only the strip may be missing. */
+    const bool whole = (view == NULL || comparison != NULL) && (!pulse || dial != NULL);
+    char *const page = whole ? report_page_sitting(&s, n) : NULL;
     free(comparison);
     free(dial);
     free(strip);

@@ -482,6 +482,32 @@ static void two_programs_write_at_once(void **state)
     logbook_close(b);
 }
 
+static bool take_two(void *context, const entry *e)
+{
+    (void)e;
+    return ++*(int *)context < 3;
+}
+
+/* A row that could not be taken, for want of memory, is no end of the rows. */
+static void a_row_that_is_not_taken_is_an_error(void **state)
+{
+    (void)state;
+    app_err err = APP_ERR_NONE;
+    logbook *const l = open_it();
+    const logbook_query all = {NULL, 0};
+    int n = 0;
+    for (int i = 0; i < 2; i++) {
+        (void)store(l, "AB", 60 + i);
+    }
+    assert_true(logbook_each(l, &all, take_two, &n, &err));
+    (void)store(l, "AB", 62);
+    n = 0;
+    assert_false(logbook_each(l, &all, take_two, &n, &err));
+    assert_int_equal(err.code, APP_FAILED);
+    assert_non_null(strstr(err.text, "not all rows"));
+    logbook_close(l);
+}
+
 static void many_rows_are_all_or_none(void **state)
 {
     (void)state;
@@ -517,6 +543,7 @@ int main(void)
         IN_FOLDER(an_open_logbook_is_not_set_aside),
         IN_FOLDER(forgetting_leaves_nothing_behind),
         IN_FOLDER(two_programs_write_at_once),
+        IN_FOLDER(a_row_that_is_not_taken_is_an_error),
         IN_FOLDER(many_rows_are_all_or_none),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
