@@ -21,6 +21,7 @@
 enum {
     DROP_SAMPLES = 65536,
     SPOOL_BYTES = 65536,
+    SPOOL_MIB_MOST = 1024, /* a pipe that never ends must not fill the disk */
     NAME_SHOWN = 400,
     MPEG_SLACK_SAMPLES = 5 * 1152
 };
@@ -97,7 +98,16 @@ static int spool(int from, const char *path, app_err *err)
     char *const block = malloc(BYTES);
     int fd = -1;
     bool ok = file != NULL && block != NULL;
+    int64_t taken = 0;
     while (ok && interrupt_check(err)) {
+        if (taken > (int64_t)SPOOL_MIB_MOST << 20) {
+            (void)app_err_set(
+                err, APP_UNREADABLE,
+                "%s gives more than %d MiB and has not ended; save it as a "
+                "file first",
+                shown_name(path), (int)SPOOL_MIB_MOST);
+            break;
+        }
         const ssize_t got = read(from, block, BYTES);
         if (got == 0) {
             (void)fflush(file);
@@ -108,6 +118,7 @@ static int spool(int from, const char *path, app_err *err)
             ok = errno == EINTR;
         } else {
             ok = fwrite(block, 1, (size_t)got, file) == (size_t)got;
+            taken += got;
         }
     }
     if (fd < 0 && err->text[0] == '\0') {
