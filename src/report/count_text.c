@@ -4,6 +4,7 @@
 #include "src/base/text.h"
 #include "src/report/breath_text.h"
 #include "src/report/reason_text.h"
+#include "src/report/whole_range.h"
 
 #include <math.h>
 #include <string.h>
@@ -31,8 +32,8 @@ static fm_range_place place_of(const fm_heart *h)
     }
     return fm_range_place_between(
         COUNT_ADULT_LOW_BPM, COUNT_ADULT_HIGH_BPM,
-        known ? floor(h->rate_low_bpm + 0.05) : round(h->rate_bpm),
-        known ? ceil(h->rate_high_bpm - 0.05) : round(h->rate_bpm));
+        known ? whole_range_low(h->rate_low_bpm) : round(h->rate_bpm),
+        known ? whole_range_high(h->rate_high_bpm) : round(h->rate_bpm));
 }
 
 bool count_text_is_outside(const fm_count *count)
@@ -80,7 +81,8 @@ static void print_rate(const count_source *source, const fm_count *count, FILE *
     }
     (void)fprintf(to, " = %.*f per minute", count->window.full_minute ? 0 : 1, rate);
     if (isfinite(low) && isfinite(high)) {
-        (void)fprintf(to, " (%.0f to %.0f)", floor(low + 0.05), ceil(high - 0.05));
+        (void)fprintf(to, " (%.0f to %.0f)", whole_range_low(low),
+                      whole_range_high(high));
     }
 }
 
@@ -338,13 +340,13 @@ static void print_breathing_person_first(FILE *to)
 
 static void print_edge(const fm_heart *h, FILE *to)
 {
-    const double low = floor(h->rate_low_bpm + 0.05);
+    const double low = whole_range_low(h->rate_low_bpm);
     if (place_of(h) == FM_RANGE_EDGE) {
         (void)fprintf(to,
                       "\n%.0f-%.0f reaches the edge of 60-100, the usual range of a "
                       "resting adult:\ncount another full minute before you call it "
                       "%s.\n",
-                      low, ceil(h->rate_high_bpm - 0.05),
+                      low, whole_range_high(h->rate_high_bpm),
                       low < COUNT_ADULT_LOW_BPM ? "low" : "high");
     }
 }
