@@ -197,9 +197,13 @@ double fm_confidence_estimate(const fm_evidence *e)
     return 1.0 / (1.0 + exp(-z));
 }
 
+/* The bar that comes with the table is raised by hand to this: tests/accuracy/train/README.md,
+ * The two bars, says from what. */
+static const double COUNTED_FROM_LEAST = 0.985;
+
 double fm_confidence_counted_from(void)
 {
-    return CONFIDENCE_COUNTED_FROM;
+    return fmax(CONFIDENCE_COUNTED_FROM, COUNTED_FROM_LEAST);
 }
 
 double fm_confidence_caution_from(void)
