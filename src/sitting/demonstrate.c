@@ -120,10 +120,11 @@ static bool resample(const struct stretch *s, demonstration *d, app_err *err)
     d->plain = calloc(room, sizeof *d->plain);
     d->clicked = calloc(room, sizeof *d->clicked);
     fm_resampler *const r = fm_resampler_create(s->rate_hz, d->rate_hz);
-    const bool ok = d->plain != NULL && d->clicked != NULL && r != NULL;
+    bool ok = d->plain != NULL && d->clicked != NULL && r != NULL;
     if (ok) {
         const size_t got = fm_resampler_push(r, s->x, s->n, d->plain, room);
         (void)fm_resampler_flush(r, d->plain + got, room - got);
+        ok = !fm_resampler_has_failed(r);
     }
     fm_resampler_destroy(r);
     return ok || no_memory(err);
