@@ -103,6 +103,11 @@ static void begin_by_settings(logbook_keep *k, const options *o)
                        path != NULL ? "whose count is it? give --learner"
                                     : "there is no home folder to keep one in; name a "
                                       "file with --logbook");
+    } else if (s != NULL && settings_path(s) == NULL) {
+        (void)snprintf(k->problem, sizeof k->problem,
+                       "there is no home folder (HOME is not set), so it is not known "
+                       "whether a logbook was begun, and nothing was stored in one; "
+                       "--no-logbook leaves this out");
     }
     free(own);
     settings_free(s);

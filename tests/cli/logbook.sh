@@ -212,6 +212,20 @@ flat out | grep -q 'No comparison: the second count of what has the name .* is n
 run 2 report --row 99 --out x.html
 [ ! -e x.html ] || fail 'a page of nothing'
 
+# Without a home folder nothing is stored, and not without a word.
+bare() {
+    env -u HOME -u XDG_DATA_HOME -u XDG_CONFIG_HOME "$program" check "$recordings/steady-072.flac" \
+        --manual 72 "$@" >out 2>err </dev/null
+}
+bare || fail "no home: exit $?: $(cat err)"
+grep -q 'no home folder.*nothing was stored' err || fail "no home: $(cat err)"
+bare --no-logbook || fail "no home, --no-logbook: exit $?"
+[ ! -s err ] || fail "no home, --no-logbook: $(cat err)"
+bare --learner AB && fail 'no home, --learner: shown though it is not sealed'
+grep -q 'no home folder to keep one in' err || fail "no home, --learner: $(cat err)"
+bare --learner AB --logbook homeless.sqlite || fail "no home, --logbook: $(cat err)"
+grep -q 'In the logbook as row 1' err || fail "no home, --logbook: $(cat err)"
+
 # Where it cannot be written, the second count stays sealed: whoever has seen it could
 # enter the right number next time, as a first attempt. --no-logbook shows it without a row.
 mkdir closed
