@@ -244,12 +244,12 @@ static bool read_paths(const file_list_config *config,
                        app_err *err)
 {
     int n = 0;
-    int64_t bytes = 0;
-    int64_t paths = 0;
+    int64_t n_bytes = 0;
+    int64_t n_paths = 0;
     while (interrupt_check(err) && (n = read_path(file, end, path)) != -1) {
-        bytes += n + 1;
-        paths += n > 0;
-        if (bytes > (int64_t)LIST_MIB_MOST << 20 || paths > LIST_PATHS_MOST) {
+        n_bytes += n + 1;
+        n_paths += n > 0;
+        if (n_bytes > (int64_t)LIST_MIB_MOST << 20 || n_paths > LIST_PATHS_MOST) {
             return bad_list(name,
                             "it is over 256 MiB or four million paths long, and "
                             "has not ended; give it in parts",

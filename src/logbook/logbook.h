@@ -13,13 +13,14 @@
 #ifndef LOGBOOK_LOGBOOK_H
 #define LOGBOOK_LOGBOOK_H
 
-#include "src/base/bytes.h"
 #include "src/base/error.h"
 #include "src/logbook/entry.h"
 
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
+
+struct bytes; /* src/base/bytes.h */
 
 /** Opaque; see logbook_close. */
 typedef struct logbook logbook;
@@ -163,7 +164,7 @@ bool logbook_forget(logbook *l, const char *learner, int *rows, app_err *err);
 bool logbook_copies(const logbook *l,
                     const char *learner,
                     bool remove,
-                    bytes *names,
+                    struct bytes *names,
                     int *n,
                     app_err *err);
 

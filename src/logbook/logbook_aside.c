@@ -1,6 +1,7 @@
 /* A damaged logbook: kept under another name, and what forgetting has to do with it. */
 #include "src/logbook/logbook_private.h"
 
+#include "src/base/bytes.h"
 #include "src/base/file.h"
 
 #include <dirent.h>
@@ -89,7 +90,7 @@ static bool holds(const char *path, const char *wanted)
 bool logbook_copies(const logbook *l,
                     const char *learner,
                     bool remove,
-                    bytes *names,
+                    struct bytes *names,
                     int *n,
                     app_err *err)
 {

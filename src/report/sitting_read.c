@@ -75,7 +75,7 @@ static double needed(
 }
 
 static void text(
-    struct reader *r, const json_t *object, const char *member, char *out, size_t bytes)
+    struct reader *r, const json_t *object, const char *member, char *out, size_t room)
 {
     const json_t *const value = json_object_get(object, member);
     out[0] = '\0';
@@ -83,7 +83,7 @@ static void text(
         return;
     }
     const char *const got = json_string_value(value);
-    if (got == NULL || strlen(got) >= bytes) {
+    if (got == NULL || strlen(got) >= room) {
         wrong(r, member, "is no text, or too long");
         return;
     }
@@ -341,10 +341,13 @@ bool sitting_document_read(const char *path, sitting_document *d, app_err *err)
     return ok;
 }
 
-bool sitting_document_parse(
-    const char *name, const char *bytes, size_t n, sitting_document *d, app_err *err)
+bool sitting_document_parse(const char *name,
+                            const char *text_bytes,
+                            size_t n,
+                            sitting_document *d,
+                            app_err *err)
 {
     json_error_t json;
-    json_t *const root = json_loadb(bytes, n, JSON_REJECT_DUPLICATES, &json);
+    json_t *const root = json_loadb(text_bytes, n, JSON_REJECT_DUPLICATES, &json);
     return read_root(name, root, &json, d, err);
 }

@@ -157,11 +157,11 @@ bool logbook_keep_counted(logbook_keep *k,
     if (k->book == NULL || e->number == 0) {
         return true;
     }
-    char digest[DIGEST_TEXT_BYTES];
+    char digits[DIGEST_TEXT_BYTES];
     entry_put(e->engine, sizeof e->engine, FM_VERSION);
     if (strcmp(e->recording, "-") != 0 &&
-        sound_digest_of_file(e->recording, digest, &failed)) {
-        entry_put(e->sound_blake2b, sizeof e->sound_blake2b, digest);
+        sound_digest_of_file(e->recording, digits, &failed)) {
+        entry_put(e->sound_blake2b, sizeof e->sound_blake2b, digits);
     }
     failed = (app_err)APP_ERR_NONE;
     e->quality = view->count->quality.overall;

@@ -82,10 +82,10 @@ static check_request request_of(const entry *e)
 /* What has the name now may be another sound than was counted then. */
 static bool is_the_sound(const entry *e, app_err *err)
 {
-    char digest[DIGEST_TEXT_BYTES];
+    char digits[DIGEST_TEXT_BYTES];
     return e->sound_blake2b[0] == '\0' ||
-           (sound_digest_of_file(e->recording, digest, err) &&
-            (strcmp(digest, e->sound_blake2b) == 0 ||
+           (sound_digest_of_file(e->recording, digits, err) &&
+            (strcmp(digits, e->sound_blake2b) == 0 ||
              app_err_set(err, APP_UNREADABLE,
                          "%s is another sound than the one that was counted for this "
                          "row",

@@ -36,7 +36,7 @@ bool truth_beside_fits(const truth_document *d,
                        truth_found *found,
                        app_err *err)
 {
-    char digest[DIGEST_TEXT_BYTES];
+    char digits[DIGEST_TEXT_BYTES];
     sound_file *const file = sound_file_open(sound_path, err);
     if (file == NULL) {
         return false;
@@ -50,11 +50,11 @@ bool truth_beside_fits(const truth_document *d,
     if (d->sound[0] == '\0') {
         return true;
     }
-    if (!sound_digest_of_file(sound_path, digest, err)) {
+    if (!sound_digest_of_file(sound_path, digits, err)) {
         return false;
     }
     *found = TRUTH_FOUND_PROVEN;
-    return strcmp(digest, d->sound) == 0 || of_another(path, sound_path, err);
+    return strcmp(digits, d->sound) == 0 || of_another(path, sound_path, err);
 }
 
 bool truth_beside_read(const char *sound_path,
