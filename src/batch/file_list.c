@@ -225,6 +225,7 @@ static int read_path(FILE *file, int end, char *out)
 {
     int n = 0;
     int c = 0;
+    /* One thread reads it. NOLINTNEXTLINE(concurrency-mt-unsafe) */
     while ((c = getc_unlocked(file)) != EOF && c != end) {
         if (n >= PATH_MAX_BYTES) {
             return -2;

@@ -50,8 +50,11 @@ static bool read_all(sound_file *file, digest_stream *stream, app_err *err)
     const size_t n = BLOCK_SAMPLES / channels;
     float *const block = malloc(n * channels * sizeof *block);
     size_t got = n;
-    bool ok = (block != NULL && stream != NULL) ||
-              app_err_set(err, APP_FAILED, "out of memory; close other programs");
+    bool ok = true;
+    if (block == NULL || stream == NULL) {
+        free(block);
+        return app_err_set(err, APP_FAILED, "out of memory; close other programs");
+    }
     while (ok && got == n) {
         got = sound_file_read(file, block, n);
         push(stream, block, got * channels);

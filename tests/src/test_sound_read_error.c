@@ -47,6 +47,7 @@ static bool breaks(int fd)
     return fails_at != NEVER && (once ? call == fails_at : call >= fails_at);
 }
 
+/* NOLINTBEGIN(readability-inconsistent-declaration-parameter-name) */
 ssize_t read(int fd, void *out, size_t n)
 {
     if (breaks(fd)) {
@@ -64,6 +65,7 @@ ssize_t pread(int fd, void *out, size_t n, off_t at)
     }
     return (ssize_t)syscall(SYS_pread64, fd, out, n, at);
 }
+/* NOLINTEND(readability-inconsistent-declaration-parameter-name) */
 
 static void aim(const char *at, int call, bool alone)
 {

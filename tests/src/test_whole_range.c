@@ -49,12 +49,14 @@ static void count_and_check_print_the_same(void **state)
         assert_non_null(to);
         count_text_print_line(&source, count, to);
         assert_int_equal(fclose(to), 0);
-        int low = 0;
-        int high = 0;
         const char *const at = strchr(text, '(');
         assert_non_null(at);
-        assert_int_equal(sscanf(at, "(%d to %d)", &low, &high), 2);
-        (void)snprintf(counted, sizeof counted, "%d-%d", low, high);
+        char *end = NULL;
+        const long low = strtol(at + 1, &end, 10);
+        assert_true(strncmp(end, " to ", 4) == 0);
+        const long high = strtol(end + 4, &end, 10);
+        assert_true(*end == ')');
+        (void)snprintf(counted, sizeof counted, "%ld-%ld", low, high);
         (void)piece_range(count->heart.rate_low_bpm, count->heart.rate_high_bpm,
                           checked);
         assert_string_equal(checked, counted);
