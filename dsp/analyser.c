@@ -33,6 +33,7 @@ struct fm_analyser {
     fm_config config;
     int64_t context; /* FM_CONTEXT_S in samples */
     int64_t position;
+    bool failed;    /* a window was lost for want of memory */
     float *history; /* the last samples, gaps as NaN; ring */
     size_t n_history;
     slot slots[SLOTS];
@@ -97,6 +98,7 @@ void fm_analyser_destroy(fm_analyser *a)
 void fm_analyser_reset(fm_analyser *a)
 {
     a->position = 0;
+    a->failed = false;
     for (size_t i = 0; i < SLOTS; i++) {
         a->slots[i].state = SLOT_FREE;
     }
@@ -119,7 +121,11 @@ static void feed(slot *s, int64_t from, const float *in, int64_t n)
 static void close_slot(fm_analyser *a, slot *s, int64_t end)
 {
     fm_segment segment;
-    fm_collector_finish(s->collector, end, &segment);
+    if (fm_collector_finish(s->collector, end, &segment) != FM_OK) {
+        a->failed = true;
+        s->state = SLOT_FREE; /* a window that is not whole has no result */
+        return;
+    }
     fm_minute_analyse(a->minute, &segment, &s->result);
     s->state = SLOT_DONE;
 }
@@ -218,7 +224,7 @@ fm_status fm_analyser_push(fm_analyser *a, const float *in, size_t n)
         in += count;
         n -= count;
     }
-    return FM_OK;
+    return a->failed ? FM_ERR_NOMEM : FM_OK;
 }
 
 fm_status fm_analyser_push_gap(fm_analyser *a, int64_t n)
@@ -231,7 +237,7 @@ fm_status fm_analyser_push_gap(fm_analyser *a, int64_t n)
         push_block(a, NULL, count);
         n -= count;
     }
-    return FM_OK;
+    return a->failed ? FM_ERR_NOMEM : FM_OK;
 }
 
 fm_status fm_analyser_finish(fm_analyser *a)
@@ -243,7 +249,7 @@ fm_status fm_analyser_finish(fm_analyser *a)
                        a->position > s->context_start ? a->position : s->context_start);
         }
     }
-    return FM_OK;
+    return a->failed ? FM_ERR_NOMEM : FM_OK;
 }
 
 bool fm_analyser_take(fm_analyser *a, fm_count *out)

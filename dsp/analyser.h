@@ -69,7 +69,8 @@ fm_status fm_analyser_open(fm_analyser *a, int64_t start, int64_t n_samples);
  * @param in  in[0..n-1], full scale +/-1; not finite, or beyond any sound (over 1e12),
  *            counts as 0 and as a gap
  * @param n   samples, any number
- * @return FM_OK
+ * @return FM_OK; FM_ERR_NOMEM: a window was lost for want of memory, until the next reset;
+ *         the two below likewise
  */
 fm_status fm_analyser_push(fm_analyser *a, const float *in, size_t n);
 

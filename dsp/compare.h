@@ -91,7 +91,8 @@ typedef enum fm_slip {
       "audio missing") /* lost or unusable audio in a short count */                   \
     X(FM_NO_VERDICT_NO_RATE,                                                           \
       "rate not known") /* counted, but too little for a rate */                       \
-    X(FM_NO_VERDICT_WRIST, "apex cannot judge the wrist") /* fewer at the wrist */
+    X(FM_NO_VERDICT_WRIST, "apex cannot judge the wrist") /* fewer at the wrist */     \
+    X(FM_NO_VERDICT_TRUTH, "truth in doubt")              /* far from a sure count */
 
 typedef enum fm_no_verdict {
 #define X(name, word) name,

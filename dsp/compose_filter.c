@@ -95,12 +95,6 @@ void fm_cascade_shelf(fm_cascade *c, double rate_hz, double pole_hz, double zero
     add_section(c, 1.0 + p, &raw);
 }
 
-void fm_cascade_lowpass_4th(fm_cascade *c, double rate_hz, double cutoff_hz)
-{
-    fm_cascade_lowpass(c, rate_hz, cutoff_hz, BUTTERWORTH_4TH_Q[0]);
-    fm_cascade_lowpass(c, rate_hz, cutoff_hz, BUTTERWORTH_4TH_Q[1]);
-}
-
 void fm_cascade_highpass_4th(fm_cascade *c, double rate_hz, double cutoff_hz)
 {
     fm_cascade_highpass(c, rate_hz, cutoff_hz, BUTTERWORTH_4TH_Q[0]);

@@ -39,7 +39,6 @@ void fm_cascade_peak(
 /** One pole over one zero: from 0 dB at low frequencies to pole_hz / zero_hz above. */
 void fm_cascade_shelf(fm_cascade *c, double rate_hz, double pole_hz, double zero_hz);
 /** Butterworth, 24 dB an octave. */
-void fm_cascade_lowpass_4th(fm_cascade *c, double rate_hz, double cutoff_hz);
 void fm_cascade_highpass_4th(fm_cascade *c, double rate_hz, double cutoff_hz);
 
 /** One sample through all sections. */

@@ -231,8 +231,8 @@ static const float CONFIDENCE_OUT[FM_CONFIDENCE_MEMBERS][FM_CONFIDENCE_HIDDEN] =
 {0.881826f, 0.846335f, 0.694449f, -0.752363f, -0.844993f, 0.973812f, -0.985157f, 0.905829f}};
 static const float CONFIDENCE_OUT_BIAS[FM_CONFIDENCE_MEMBERS] =
 {0.521401f, 0.716924f, 0.564186f, 0.632683f, 0.563676f};
-static const double CONFIDENCE_COUNTED_FROM = 0.92;
-static const double CONFIDENCE_CAUTION_FROM = 0.60;
+static const double CONFIDENCE_COUNTED_FROM = 0.94;
+static const double CONFIDENCE_CAUTION_FROM = 0.66;
 /* clang-format on */
 
 #endif

@@ -7,6 +7,7 @@
 
 struct fm_resampler {
     soxr_t soxr; /* NULL when both rates are the same: samples pass through */
+    bool failed; /* since create or the last reset */
     size_t n_waiting;
     float waiting[FM_RESAMPLE_BLOCK];
 };
@@ -34,6 +35,10 @@ fm_resampler *fm_resampler_create(double in_rate_hz, double out_rate_hz)
             return NULL;
         }
         warm(r, in_rate_hz);
+        if (r->failed) {
+            fm_resampler_destroy(r);
+            return NULL;
+        }
     }
     return r;
 }
@@ -52,10 +57,13 @@ void fm_resampler_destroy(fm_resampler *r)
 fm_status fm_resampler_reset(fm_resampler *r)
 {
     r->n_waiting = 0;
-    if (r->soxr && soxr_clear(r->soxr)) {
-        return FM_ERR_NOMEM;
-    }
-    return FM_OK;
+    r->failed = r->soxr && soxr_clear(r->soxr);
+    return r->failed ? FM_ERR_NOMEM : FM_OK;
+}
+
+bool fm_resampler_has_failed(const fm_resampler *r)
+{
+    return r->failed;
 }
 
 static size_t process(
@@ -72,6 +80,7 @@ static size_t process(
             r->soxr, in ? in + used : NULL, n - used, &done_in,
             full ? overflow : out + written, full ? 256 : max - written, &done_out);
         used += done_in;
+        r->failed = r->failed || error;
         if (error || (done_in == 0 && done_out == 0)) {
             break;
         }
@@ -126,5 +135,7 @@ static void warm(fm_resampler *r, double in_rate_hz)
         (void)fm_resampler_push(r, silence, FM_RESAMPLE_BLOCK, out, FM_RESAMPLE_BLOCK);
     }
     (void)fm_resampler_flush(r, out, FM_RESAMPLE_BLOCK);
-    (void)fm_resampler_reset(r);
+    if (!r->failed) {
+        (void)fm_resampler_reset(r);
+    }
 }

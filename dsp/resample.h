@@ -10,6 +10,7 @@
 
 #include "dsp/status.h"
 
+#include <stdbool.h>
 #include <stddef.h>
 
 enum {
@@ -30,8 +31,16 @@ fm_resampler *fm_resampler_create(double in_rate_hz, double out_rate_hz);
 /** Frees r; NULL is allowed. */
 void fm_resampler_destroy(fm_resampler *r);
 
-/** Forget everything: the next sample is time 0 again. */
+/**
+ * Forget everything: the next sample is time 0 again.
+ *
+ * @return FM_OK; FM_ERR_NOMEM: the library could not begin again
+ */
 fm_status fm_resampler_reset(fm_resampler *r);
+
+/** Has the library failed since the last reset (for want of memory)? What came out then is
+ *  not whole. */
+bool fm_resampler_has_failed(const fm_resampler *r);
 
 /**
  * Feed n samples; take up to max samples of output.

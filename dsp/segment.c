@@ -342,7 +342,7 @@ static bool is_single_tone(const double *r)
     return left_over < TONE_LEFT_OVER;
 }
 
-void fm_collector_finish(fm_collector *c, int64_t end, fm_segment *s)
+fm_status fm_collector_finish(fm_collector *c, int64_t end, fm_segment *s)
 {
     keep_held(c, end);
     c->n += fm_resampler_flush(c->resampler, c->x + c->n, FM_SEGMENT_SAMPLES - c->n);
@@ -379,4 +379,5 @@ void fm_collector_finish(fm_collector *c, int64_t end, fm_segment *s)
                                (double)(c->gap_end[i] - c->gap_start[i]) / c->rate_hz,
                                FM_REASON_GAP};
     }
+    return fm_resampler_has_failed(c->resampler) ? FM_ERR_NOMEM : FM_OK;
 }

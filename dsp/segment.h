@@ -70,7 +70,8 @@ void fm_collector_push(fm_collector *c, const float *in, size_t n);
  *
  * @param end         sample index one past the last sample pushed
  * @param[out] s      filled; s->x belongs to c
+ * @return FM_OK; FM_ERR_NOMEM: samples are missing in it
  */
-void fm_collector_finish(fm_collector *c, int64_t end, fm_segment *s);
+fm_status fm_collector_finish(fm_collector *c, int64_t end, fm_segment *s);
 
 #endif

@@ -148,6 +148,20 @@ bool file_draft_open_sole(file_draft *draft, const char *path, app_err *err)
     return open_draft(draft, path, true, true, err);
 }
 
+bool file_check_target(const char *path, bool force, app_err *err)
+{
+    file_draft draft;
+    struct stat info;
+    if (stat(path, &info) == 0 && !S_ISREG(info.st_mode) && !S_ISDIR(info.st_mode)) {
+        return true;
+    }
+    if (!file_draft_open(&draft, path, force, err)) {
+        return false;
+    }
+    file_draft_drop(&draft);
+    return true;
+}
+
 bool file_draft_write(file_draft *draft, const void *bytes, size_t n, app_err *err)
 {
     const char *at = bytes;

@@ -42,6 +42,15 @@ bool file_draft_open(file_draft *draft, const char *path, bool force, app_err *e
  */
 bool file_draft_open_sole(file_draft *draft, const char *path, app_err *err);
 
+/**
+ * Could a draft be opened for path now? So that a person hears of a name that cannot be
+ * written before anything is made for it. Leaves nothing behind; a device or a pipe is not
+ * looked at.
+ *
+ * @return as file_draft_open
+ */
+bool file_check_target(const char *path, bool force, app_err *err);
+
 /** Write all bytes[0..n-1] to a draft; false with err APP_FAILED (disk full, ...). */
 bool file_draft_write(file_draft *draft, const void *bytes, size_t n, app_err *err);
 

@@ -173,6 +173,13 @@ bool ring_read(ring *r, float *out, size_t max_frames, ring_chunk *chunk)
     return n > 0 || chunk->lost_before > 0 || chunk->flags_before != 0;
 }
 
+size_t ring_room(const ring *r)
+{
+    return r->capacity -
+           (size_t)(atomic_load_explicit(&r->stored, memory_order_relaxed) -
+                    atomic_load_explicit(&r->taken, memory_order_acquire));
+}
+
 int64_t ring_frames_written(const ring *r)
 {
     return atomic_load_explicit(&r->total, memory_order_acquire);

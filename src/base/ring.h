@@ -54,6 +54,9 @@ size_t ring_write(ring *r, const float *in, size_t n_frames, unsigned flags);
  */
 bool ring_read(ring *r, float *out, size_t max_frames, ring_chunk *chunk);
 
+/** Writer only: frames that would fit now. Real-time safe. */
+size_t ring_room(const ring *r);
+
 /** Either side: frames written or lost since create. Real-time safe. */
 int64_t ring_frames_written(const ring *r);
 

@@ -154,11 +154,6 @@ const char *settings_text(const settings *s, const char *member)
     return json_string_value(json_object_get(s->root, member));
 }
 
-bool settings_is(const settings *s, const char *member)
-{
-    return json_is_true(json_object_get(s->root, member));
-}
-
 double settings_number_of(const settings *s, const char *member, const char *of)
 {
     const json_t *const value = json_object_get(json_object_get(s->root, member), of);
@@ -168,11 +163,6 @@ double settings_number_of(const settings *s, const char *member, const char *of)
 bool settings_set_text(settings *s, const char *member, const char *text)
 {
     return json_object_set_new(s->root, member, json_string(text)) == 0;
-}
-
-bool settings_set(settings *s, const char *member, bool value)
-{
-    return json_object_set_new(s->root, member, json_boolean(value)) == 0;
 }
 
 bool settings_set_number_of(settings *s,

@@ -25,8 +25,6 @@ typedef struct settings settings;
     "tap_delay_s" /**< number for each input: a tap comes so much after its sound, s */
 #define SETTINGS_LEARNER                                                               \
     "learner" /**< text: whose checked counts go into the logbook by themselves */
-#define SETTINGS_SOUND_STAYS_TOLD                                                      \
-    "sound_stays_told" /**< true: 'ask your friend' has been shown */
 
 /**
  * Read the settings. No file, or no home folder, is no error: they are then empty.
@@ -49,15 +47,11 @@ const char *settings_path(const settings *s);
 /** A text, borrowed until the next set; NULL: not there, or no text. */
 const char *settings_text(const settings *s, const char *member);
 
-/** A truth value; false: not there. */
-bool settings_is(const settings *s, const char *member);
-
 /** A number kept for `of` (an input's key) in a member; NaN: not there. */
 double settings_number_of(const settings *s, const char *member, const char *of);
 
 /** Set, in memory. False without memory, or for a text that is no UTF-8. */
 bool settings_set_text(settings *s, const char *member, const char *text);
-bool settings_set(settings *s, const char *member, bool value);
 bool settings_set_number_of(settings *s,
                             const char *member,
                             const char *of,

@@ -13,7 +13,9 @@
 #include <sys/stat.h>
 
 enum {
-    PATH_MAX_BYTES = 1 << 16
+    PATH_MAX_BYTES = 1 << 16,
+    LIST_MIB_MOST = 256, /* a list that never ends is none (ours, as the next) */
+    LIST_PATHS_MOST = 4000000
 };
 
 /* What the program itself puts beside recordings and results. */
@@ -223,7 +225,8 @@ static int read_path(FILE *file, int end, char *out)
 {
     int n = 0;
     int c = 0;
-    while ((c = getc(file)) != EOF && c != end) {
+    /* One thread reads it. NOLINTNEXTLINE(concurrency-mt-unsafe) */
+    while ((c = getc_unlocked(file)) != EOF && c != end) {
         if (n >= PATH_MAX_BYTES) {
             return -2;
         }
@@ -242,7 +245,17 @@ static bool read_paths(const file_list_config *config,
                        app_err *err)
 {
     int n = 0;
+    int64_t n_bytes = 0;
+    int64_t n_paths = 0;
     while (interrupt_check(err) && (n = read_path(file, end, path)) != -1) {
+        n_bytes += n + 1;
+        n_paths += n > 0;
+        if (n_bytes > (int64_t)LIST_MIB_MOST << 20 || n_paths > LIST_PATHS_MOST) {
+            return bad_list(name,
+                            "it is over 256 MiB or four million paths long, and "
+                            "has not ended; give it in parts",
+                            err);
+        }
         if (n == -2) {
             return bad_list(name, "a path in it is over 64 KiB", err);
         }

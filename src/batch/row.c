@@ -31,11 +31,6 @@ const char *row_column_name(row_column column)
     return column < ROW_COLUMN_COUNT ? COLUMN_NAMES[column] : "";
 }
 
-row_kind row_column_kind(row_column column)
-{
-    return column < ROW_COLUMN_COUNT ? COLUMN_KINDS[column] : ROW_TEXT;
-}
-
 static const char *text_of(const row *r, row_column column)
 {
     return r->field[column] != NULL ? r->field[column] : "";

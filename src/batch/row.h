@@ -88,9 +88,6 @@ typedef struct row {
 /** The name of a column ("rate_bpm"); never NULL. */
 const char *row_column_name(row_column column);
 
-/** What a column holds. */
-row_kind row_column_kind(row_column column);
-
 /** The number in a field; NaN when it is not known or no number. */
 double row_number(const row *r, row_column column);
 
@@ -131,9 +128,6 @@ row_reader *row_reader_open(const char *path, app_err *err);
 
 /** Close and free; NULL is allowed. */
 void row_reader_close(row_reader *reader);
-
-/** The format that was found; CSV for an empty file. */
-row_format row_reader_format(const row_reader *reader);
 
 /**
  * The next row; out borrows from the reader until the next call.

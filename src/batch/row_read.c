@@ -168,11 +168,6 @@ const char *row_reader_text(const row_reader *reader, size_t *n)
     return reader->raw.data;
 }
 
-row_format row_reader_format(const row_reader *reader)
-{
-    return reader->format;
-}
-
 static bool take_csv(row_reader *reader, row *out, app_err *err)
 {
     char *fields[FIELDS_MAX];

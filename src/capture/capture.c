@@ -165,11 +165,6 @@ void capture_get_state(const capture *c, capture_state *out)
     worker_get_state(c->w, out);
 }
 
-void capture_set_monitor(capture *c, float gain, int channel)
-{
-    c->s->set_monitor(c->s, gain, channel);
-}
-
 double capture_time_at(const capture *c, double monotonic_s)
 {
     return worker_time_at(c->w, monotonic_s);

@@ -85,7 +85,7 @@ typedef struct capture_request {
     double rate_hz;      /**< wanted; 0: the device's default ; a reader has its own */
     int channels;        /**< wanted; 0: all up to 8 */
     int monitor_device;  /**< output to listen through; -1: none */
-    float monitor_gain;  /**< 0..; can be changed while running */
+    float monitor_gain;  /**< 0.. */
     int monitor_channel; /**< input channel to listen to, from 0 */
     capture_sink sink;
     void *context;
@@ -109,9 +109,6 @@ int capture_channels(const capture *c);
 
 /** Any thread. */
 void capture_get_state(const capture *c, capture_state *out);
-
-/** Any thread. */
-void capture_set_monitor(capture *c, float gain, int channel);
 
 /**
  * The sample that was arriving at a moment of the monotonic clock: its instant less the running minimum over

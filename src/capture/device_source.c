@@ -66,13 +66,6 @@ static double device_load(source *s)
     return Pa_GetStreamCpuLoad(d->stream);
 }
 
-static void device_set_monitor(source *s, float gain, int channel)
-{
-    device_input *const d = (device_input *)s;
-    atomic_store_explicit(&d->callback.monitor_gain, gain, memory_order_relaxed);
-    atomic_store_explicit(&d->callback.monitor_channel, channel, memory_order_relaxed);
-}
-
 /* A recording is in no hurry: with a tenth of a second of room the driver wakes half as
    often, and a held-up machine loses nothing. Only headphones need the least. Our choice. */
 #define ROOM_S 0.1
@@ -158,7 +151,6 @@ source *device_source_open(const capture_request *request, app_err *err)
                        .finished = device_finished,
                        .close = device_close,
                        .load = device_load,
-                       .set_monitor = device_set_monitor,
                        .input_latency_s = (double)NAN,
                        .monitor_latency_s = (double)NAN};
     if (!describe(d, request, err) || !open_stream(d, request, err)) {

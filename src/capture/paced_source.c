@@ -29,11 +29,17 @@ static double now_s(void)
     return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
 }
 
-/* Give up to `due` frames; false at the end of the reader. */
-static bool give(paced *p, int64_t due)
+/* Give up to *due frames, as many as there is room for: a reader loses nothing. What is
+ * left stays in *due. False at the end of the reader. */
+static bool give(paced *p, int64_t *due)
 {
-    while (due > 0 && !atomic_load(&p->stop)) {
-        const size_t want = due < BLOCK_FRAMES ? (size_t)due : BLOCK_FRAMES;
+    while (*due > 0 && !atomic_load(&p->stop)) {
+        const size_t room = ring_room(p->base.r);
+        size_t want = *due < BLOCK_FRAMES ? (size_t)*due : BLOCK_FRAMES;
+        want = want < room ? want : room;
+        if (want == 0) {
+            break;
+        }
         const size_t got = p->reader.read(p->reader.context, p->block, want);
         if (got > 0) {
             (void)ring_write(p->base.r, p->block, got, 0);
@@ -41,7 +47,7 @@ static bool give(paced *p, int64_t due)
         if (got < want) {
             return false;
         }
-        due -= (int64_t)got;
+        *due -= (int64_t)got;
     }
     return true;
 }
@@ -56,8 +62,9 @@ static void *run(void *context)
         const struct timespec wake = {.tv_nsec = WAKE_NS};
         (void)nanosleep(&wake, NULL);
         const int64_t due = (int64_t)floor((now_s() - start_s) * p->base.rate_hz);
-        more = give(p, due - given);
-        given = due;
+        int64_t left = due - given;
+        more = give(p, &left);
+        given = due - left;
     }
     atomic_store(&p->ended, true);
     return NULL;
@@ -93,13 +100,6 @@ static double paced_load(source *s)
     return 0.0;
 }
 
-static void paced_set_monitor(source *s, float gain, int channel)
-{
-    (void)s;
-    (void)gain;
-    (void)channel;
-}
-
 source *paced_source_open(const capture_reader *reader, app_err *err)
 {
     if (reader->read == NULL || reader->channels < 1 ||
@@ -127,7 +127,6 @@ source *paced_source_open(const capture_reader *reader, app_err *err)
                        .finished = paced_finished,
                        .close = paced_close,
                        .load = paced_load,
-                       .set_monitor = paced_set_monitor,
                        .rate_hz = reader->rate_hz,
                        .channels = reader->channels,
                        .input_latency_s = 0.0,

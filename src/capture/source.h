@@ -31,7 +31,6 @@ struct source {
     void (*close)(source *s);
     /** Quick. */
     double (*load)(source *s);
-    void (*set_monitor)(source *s, float gain, int channel);
     ring *r; /**< borrowed; written by this source only */
     double rate_hz;
     int channels;

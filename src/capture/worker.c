@@ -2,6 +2,7 @@
 
 #include "src/capture/arrival_clock.h"
 #include "src/capture/gap_gauge.h"
+#include "src/capture/kept_blocks.h"
 
 #include <math.h>
 #include <pthread.h>
@@ -19,11 +20,13 @@ enum {
    here; an idle sound server may need up to 2 s for its first block (seen: 0.99 to 1.94 s)
    and is then called stalled for a moment. A pause of a quarter of a second is beyond
    every usual buffer. A shift under 50 ms behind a pause is within what the delay of a
-   server itself wanders. */
+   server itself wanders. What waits for the length of a gap is at most two minutes: a
+   program that was stopped is handed all that its input kept for it. */
 #define RING_S  8.0
 #define FIRST_S 1.5
 #define PAUSE_S 0.25
 #define SHIFT_S 0.05
+#define KEEP_S  120.0
 
 struct worker {
     source *s;
@@ -32,7 +35,6 @@ struct worker {
     ring *r;
     double rate_hz;
     int channels;
-    size_t ring_frames;
     float *block;
     pthread_t thread;
     bool running;
@@ -47,7 +49,7 @@ struct worker {
     bool paused;    /* no sample for PAUSE_S */
     bool measuring; /* of a gap: nothing is handed on until its length is known */
     capture_gap_cause cause;
-    ring_chunk held; /* read, to be handed on behind that gap */
+    kept_blocks kept; /* read, to be handed on behind that gap */
     /* Shared. */
     pthread_mutex_t lock;
     arrival_clock clock;
@@ -75,17 +77,40 @@ static void tell_gap(worker *w, int64_t n, capture_gap_cause cause)
     w->sink(w->context, &gap);
 }
 
-static void tell_held(worker *w)
+static void tell_frames(worker *w, const float *frames, size_t n)
 {
-    if (w->held.n_frames > 0) {
-        const capture_block block = {.first_sample = w->told,
-                                     .n = w->held.n_frames,
-                                     .frames = w->block,
-                                     .channels = w->channels};
-        w->told += (int64_t)w->held.n_frames;
-        w->held.n_frames = 0;
+    const capture_block block = {
+        .first_sample = w->told, .n = n, .frames = frames, .channels = w->channels};
+    if (n > 0) {
+        w->told += (int64_t)n;
         w->sink(w->context, &block);
     }
+}
+
+/* What is missing before a chunk that waited. A second overflow on the way was measured
+ * together with the first; that something is missing at its place, too, is said by one
+ * sample. */
+static void tell_gap_of(worker *w, const ring_chunk *c)
+{
+    if (c->lost_before > 0) {
+        tell_gap(w, c->lost_before, CAPTURE_GAP_RING);
+    }
+    if ((c->flags_before & SOURCE_OVERFLOW) != 0) {
+        w->inserted++;
+        tell_gap(w, 1, CAPTURE_GAP_OVERFLOW);
+    }
+}
+
+static void tell_kept(worker *w)
+{
+    const float *frames = w->kept.frames;
+    for (size_t i = 0; i < w->kept.n; i++) {
+        const ring_chunk *const c = &w->kept.chunks[i];
+        tell_gap_of(w, c);
+        tell_frames(w, frames, c->n_frames);
+        frames += c->n_frames * (size_t)w->channels;
+    }
+    kept_blocks_free(&w->kept);
 }
 
 /* The length is as well known as it will be: say it, and go on. */
@@ -105,7 +130,7 @@ static void end_measuring(worker *w)
     if (n > 0) {
         tell_gap(w, n, w->cause);
     }
-    tell_held(w);
+    tell_kept(w);
 }
 
 static void begin_measuring(worker *w,
@@ -138,8 +163,7 @@ static void look(worker *w)
     w->seen_s = t;
     const int64_t samples = seen + w->inserted;
     if (w->measuring) {
-        const bool full = (size_t)(samples - w->told) > w->ring_frames / 2;
-        if (gap_gauge_note(&w->gauge, t, samples) || full) {
+        if (gap_gauge_note(&w->gauge, t, samples)) {
             end_measuring(w);
         }
         return;
@@ -151,15 +175,26 @@ static void look(worker *w)
 
 static void drain(worker *w)
 {
-    while (!w->measuring && ring_read(w->r, w->block, BLOCK_FRAMES, &w->held)) {
-        if (w->held.lost_before > 0) {
-            tell_gap(w, w->held.lost_before, CAPTURE_GAP_RING);
-        }
-        if ((w->held.flags_before & SOURCE_OVERFLOW) != 0 && w->told > 0) {
+    ring_chunk c;
+    while (ring_read(w->r, w->block, BLOCK_FRAMES, &c)) {
+        if (!w->measuring) {
+            if (c.lost_before > 0) {
+                tell_gap(w, c.lost_before, CAPTURE_GAP_RING);
+            }
+            if ((c.flags_before & SOURCE_OVERFLOW) == 0 || w->told == 0) {
+                tell_frames(w, w->block, c.n_frames);
+                continue;
+            }
             begin_measuring(w, CAPTURE_GAP_OVERFLOW, w->seen_s, w->seen_s);
-            return;
+            c.lost_before = 0;
+            c.flags_before = 0;
         }
-        tell_held(w);
+        const bool room = (double)w->kept.n_frames < KEEP_S * w->rate_hz;
+        if (!room || !kept_blocks_add(&w->kept, &c, w->block)) {
+            end_measuring(w);
+            tell_gap_of(w, &c);
+            tell_frames(w, w->block, c.n_frames);
+        }
     }
 }
 
@@ -196,12 +231,10 @@ static void *run(void *context)
         (void)nanosleep(&wake, NULL);
     }
     look(w);
-    do { /* an overflow on the way asks for no more waiting */
-        if (w->measuring) {
-            end_measuring(w);
-        }
-        drain(w);
-    } while (w->measuring);
+    drain(w);
+    if (w->measuring) {
+        end_measuring(w); /* an overflow on the way asks for no more waiting */
+    }
     judge(w);
     (void)pthread_mutex_lock(&w->lock);
     if (w->state.health != CAPTURE_LOST) {
@@ -218,11 +251,12 @@ worker *worker_create(source *s, capture_sink sink, void *context, app_err *err)
         (void)app_err_set(err, APP_FAILED, "out of memory");
         return NULL;
     }
-    w->ring_frames = 1;
-    while ((double)w->ring_frames < RING_S * s->rate_hz) {
-        w->ring_frames *= 2;
+    size_t ring_frames = 1;
+    while ((double)ring_frames < RING_S * s->rate_hz) {
+        ring_frames *= 2;
     }
-    w->r = ring_create(w->ring_frames, s->channels);
+    w->kept.channels = s->channels;
+    w->r = ring_create(ring_frames, s->channels);
     w->block = calloc((size_t)BLOCK_FRAMES * (size_t)s->channels, sizeof *w->block);
     if (w->r == NULL || w->block == NULL || pthread_mutex_init(&w->lock, NULL) != 0) {
         ring_destroy(w->r);
@@ -267,6 +301,7 @@ void worker_destroy(worker *w)
     if (w != NULL) {
         (void)pthread_mutex_destroy(&w->lock);
         ring_destroy(w->r);
+        kept_blocks_free(&w->kept);
         free(w->block);
         free(w);
     }

@@ -66,14 +66,24 @@ bool check_logbook_options(const options *o, app_err *err)
     return read_also(options_text(o, "also", ""), &trial, err);
 }
 
-static void tell(void *context,
+/* What the program's person can do about it is an option of this front end. */
+static bool say_way_out(app_err *err)
+{
+    const size_t n = strlen(err->text);
+    (void)snprintf(err->text + n, sizeof err->text - n,
+                   "; mend that, or see it without a row by --no-logbook");
+    return false;
+}
+
+static bool tell(void *context,
                  const fm_manual *pulse,
-                 const fm_manual_breaths *breaths)
+                 const fm_manual_breaths *breaths,
+                 app_err *err)
 {
     logbook_keep *const k = context;
     char recording[ENTRY_PATH_BYTES];
     entry_put(recording, sizeof recording, k->row.recording);
-    logbook_keep_entered(k, pulse, breaths, recording);
+    return logbook_keep_entered(k, pulse, breaths, recording, err) || say_way_out(err);
 }
 
 /* The logbook that was begun for this person, and whose it is. */
@@ -87,15 +97,26 @@ static void begin_by_settings(logbook_keep *k, const options *o)
     const char *const path = options_text(o, "logbook", own);
     if (learner != NULL && learner[0] != '\0' && path != NULL) {
         logbook_keep_begin(k, path, options_given(o, "learner"), learner);
-    } else if (options_given(o, "logbook")) {
+    } else if (options_given(o, "logbook") || options_given(o, "learner")) {
+        k->wanted = true;
+        (void)snprintf(k->problem, sizeof k->problem, "not stored in the logbook: %s",
+                       path != NULL ? "whose count is it? give --learner"
+                                    : "there is no home folder to keep one in; name a "
+                                      "file with --logbook");
+    } else if (s != NULL && settings_path(s) == NULL) {
         (void)snprintf(k->problem, sizeof k->problem,
-                       "not stored in the logbook: whose count is it? give --learner");
+                       "there is no home folder (HOME is not set), so it is not known "
+                       "whether a logbook was begun, and nothing was stored in one; "
+                       "--no-logbook leaves this out");
     }
     free(own);
     settings_free(s);
 }
 
-void check_logbook_begin(logbook_keep *k, const options *o, check_request *request)
+void check_logbook_begin(logbook_keep *k,
+                         const options *o,
+                         check_request *request,
+                         bool sealed_elsewhere)
 {
     app_err ignored = APP_ERR_NONE;
     logbook_keep_begin(k, NULL, false, "");
@@ -103,14 +124,23 @@ void check_logbook_begin(logbook_keep *k, const options *o, check_request *reque
         return;
     }
     begin_by_settings(k, o);
+    k->sealed_elsewhere = sealed_elsewhere;
+    request->when_entered = tell;
+    request->entered_context = k;
     if (k->book == NULL) {
         return;
     }
     (void)read_also(options_text(o, "also", ""), &k->row, &ignored);
     k->row.age_months = request->age_known ? request->age_months : k->row.age_months;
     entry_put(k->row.recording, sizeof k->row.recording, request->analyse.path);
-    request->when_entered = tell;
-    request->entered_context = k;
+}
+
+bool check_logbook_counted(logbook_keep *k,
+                           const check_view *view,
+                           double deficit_per_min,
+                           app_err *err)
+{
+    return logbook_keep_counted(k, view, deficit_per_min, err) || say_way_out(err);
 }
 
 void check_logbook_end(logbook_keep *k)

@@ -29,8 +29,19 @@ bool check_logbook_options(const options *o, app_err *err);
 /**
  * Begin, as the options and the person's settings say, and have request tell it of the
  * entries. k must stay until check_logbook_end.
+ *
+ * @param sealed_elsewhere  the entries are on disk in a live sitting's document
  */
-void check_logbook_begin(logbook_keep *k, const options *o, check_request *request);
+void check_logbook_begin(logbook_keep *k,
+                         const options *o,
+                         check_request *request,
+                         bool sealed_elsewhere);
+
+/** Add what the second count said; false with err APP_FAILED: then it may not be shown. */
+bool check_logbook_counted(logbook_keep *k,
+                           const check_view *view,
+                           double deficit_per_min,
+                           app_err *err);
 
 /** Close, and say on stderr what is stored or why not. */
 void check_logbook_end(logbook_keep *k);

@@ -137,6 +137,7 @@ bool check_sitting_read(check_sitting *c,
     if (ask && !ask_missing(&c->document, path, err)) {
         return false;
     }
+    c->entered = ask && (c->document.pulse.given || c->document.breath.given);
     return sitting_entries_fill(&c->document, request, &c->taps) ||
            app_err_set(err, APP_FAILED, "out of memory; close other programs");
 }

@@ -14,6 +14,7 @@
 /** The sitting beside a recording. Start it as {0}; check_sitting_free. */
 typedef struct check_sitting {
     bool found;
+    bool entered; /**< the entries to compare are those in the document, on disk */
     sitting_document document;
     times taps;
 } check_sitting;

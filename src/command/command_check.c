@@ -1,4 +1,5 @@
 /* check: a learner's own count, compared with the second count of the same minute. */
+#include "src/base/file.h"
 #include "src/base/interrupt.h"
 #include "src/base/text.h"
 #include "src/command/age.h"
@@ -292,12 +293,14 @@ static int check_recording(const options *o, const char *path, app_err *err)
           !picture_input_check(drawing, path, err) ||
           !picture_input_check(drawing, options_text(o, "taps", NULL), err) ||
           !picture_input_check(drawing, options_text(o, "breath-taps", NULL), err))) ||
-        !read_request(&request, &sitting, o, err)) {
+        !read_request(&request, &sitting, o, err) ||
+        (drawing != NULL &&
+         !file_check_target(drawing, options_given(o, "force"), err))) {
         check_sitting_free(&sitting);
         return APP_USAGE;
     }
     logbook_keep kept;
-    check_logbook_begin(&kept, o, &request);
+    check_logbook_begin(&kept, o, &request, sitting.entered);
     check_sitting_describe(&sitting, &kept.row);
     checked_count *const checked = checked_count_make(&request, err);
     if (checked == NULL) {
@@ -306,8 +309,8 @@ static int check_recording(const options *o, const char *path, app_err *err)
         return APP_FAILED;
     }
     const check_view *const view = checked_count_view(checked);
-    logbook_keep_counted(&kept, view, check_sitting_deficit(&sitting));
     const bool ok =
+        check_logbook_counted(&kept, view, check_sitting_deficit(&sitting), err) &&
         draw(view, o, err) &&
         (options_given(o, "json") ? print_document(view, err) : print_text(view, err));
     if (ok && !options_given(o, "json")) {

@@ -43,6 +43,8 @@ static const option_spec OPTIONS[] = {
      NULL},
     {"force", OPTION_FLAG, NULL, "export: replace the file if it exists", 0, 0, NULL},
     {"yes", OPTION_FLAG, NULL, "forget: do not ask", 0, 0, NULL},
+    {"with-copies", OPTION_FLAG, NULL,
+     "forget: also remove copies of a damaged logbook that hold the name", 0, 0, NULL},
     {"json", OPTION_FLAG, NULL, "list, show, progress: print a document", 0, 0, NULL},
     {NULL, OPTION_FLAG, NULL, NULL, 0, 0, NULL},
 };

@@ -6,6 +6,7 @@
 #include "src/base/interrupt.h"
 #include "src/base/text.h"
 #include "src/report/truth_document.h"
+#include "src/sitting/sound_digest.h"
 #include "src/sound/sound_writer.h"
 
 #include <math.h>
@@ -70,6 +71,7 @@ static bool compose_one(
     }
     (void)snprintf(w->document.licence, sizeof w->document.licence, "%s", LICENCE);
     compose_options_format(o, w->document.recipe, sizeof w->document.recipe);
+    (void)sound_digest_of_samples(w->samples, w->n, w->document.sound);
     w->text = truth_document_format(&w->document);
     if (w->text == NULL) {
         return no_memory(err);

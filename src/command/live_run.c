@@ -5,6 +5,7 @@
 #include "src/command/live_keys.h"
 #include "src/command/live_screen.h"
 #include "src/command/screen.h"
+#include "src/sitting/sitting_windows.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -89,6 +90,8 @@ static live_screen_state screen_state(const struct loop *l, const live_view *vie
                                .breath_next = l->plan->pulse && l->plan->breath,
                                .watches_first = view->watched,
                                .person = l->person,
+
+                               .named = l->plan->recording != NULL,
                                .typed = l->typed,
                                .note = l->note};
 }
@@ -202,8 +205,8 @@ static void press(struct loop *l, const live_key *key, const live_view *view)
         type(l, key->byte);
         break;
     case LIVE_BROKEN:
-        l->anew = again;
-        l->stop = again || enter;
+        l->anew = again && l->plan->recording == NULL;
+        l->stop = l->anew || enter;
         break;
     case LIVE_LEAD_IN:
     case LIVE_ENDING:
@@ -333,6 +336,19 @@ live_outcome live_run(const live_plan *plan, char **path, bool *hung, app_err *e
     return outcome;
 }
 
+/* A checked sitting is gone on with where it holds something entered or to be entered. */
+static bool can_be_checked(const char *path)
+{
+    app_err ignored = APP_ERR_NONE;
+    sitting_document d = sitting_document_none();
+    bool found = false;
+    const bool can = sitting_windows_find(path, &d, &found, &ignored) && found &&
+                     (sitting_document_window(&d, SITTING_PULSE) != NULL ||
+                      sitting_document_window(&d, SITTING_BREATH) != NULL);
+    sitting_document_free(&d);
+    return can;
+}
+
 void live_run_say(const char *command, live_outcome outcome, const char *path)
 {
     if (path == NULL) {
@@ -342,7 +358,13 @@ void live_run_say(const char *command, live_outcome outcome, const char *path)
     text_print_clean(path, stderr);
     (void)fputc('\n', stderr);
     if (outcome == LIVE_OUTCOME_STOPPED || outcome == LIVE_OUTCOME_NOT_ENTERED) {
-        (void)fprintf(stderr, "To go on with it: fullminute %s ", command);
+        const bool counted = strcmp(command, "check") == 0 && !can_be_checked(path);
+        (void)fprintf(stderr, "%s: fullminute %s ",
+                      counted
+                          ? "It holds no whole minute to enter a count for. To count "
+                            "what there is"
+                          : "To go on with it",
+                      counted ? "count" : command);
         text_print_clean(path, stderr);
         (void)fputc('\n', stderr);
     }

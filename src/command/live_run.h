@@ -52,7 +52,8 @@
         {"listen",                                                                     \
          OPTION_CHOICE,                                                                \
          "headphones|stethoscope",                                                     \
-         "with --live: how you listen: through this computer's headphones, or with "   \
+         "with --live: how you listen: through this computer's headphones (an output " \
+         "called a loudspeaker is refused, by its name alone), or with "               \
          "a stethoscope of your own (default)",                                        \
          0,                                                                            \
          0,                                                                            \

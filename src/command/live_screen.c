@@ -215,7 +215,8 @@ void live_screen_format(const live_view *view,
         break;
     case LIVE_BROKEN:
         add(out, "%s\n\n", view->trouble);
-        add(out, "n        begin anew, in a new recording\nEnter    end\n");
+        add(out, "%sEnter    end\n",
+            state->named ? "" : "n        begin anew, in a new recording\n");
         return;
     case LIVE_DONE:
     default:

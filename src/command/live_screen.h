@@ -22,6 +22,7 @@ typedef struct live_screen_state {
     bool until_stopped;
     bool breath_next;   /**< respirations follow the pulse */
     bool watches_first; /**< an infant's come before it */
+    bool named;         /**< the recording's name was given: there is no second one */
     const char *typed;  /**< digits typed so far, "" none */
     const char *note;   /**< about what was typed, "" none */
     const char *person; /**< what a number already entered asks for, "" nothing */

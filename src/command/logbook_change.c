@@ -8,6 +8,7 @@
 #include "src/base/text.h"
 #include "src/command/phrase.h"
 #include "src/logbook/charted_line.h"
+#include "src/sitting/forget_learner.h"
 #include "src/sitting/progress_make.h"
 
 #include <math.h>
@@ -326,19 +327,45 @@ static bool forget_settings(const char *learner, app_err *err)
     return ok;
 }
 
+static void print_left(const forgotten *out)
+{
+    if (out->n_left == 0 || out->left.failed) {
+        return;
+    }
+    (void)printf("Not removed, as no recording of a live sitting in our folder: %d\n",
+                 out->n_left);
+    for (const char *at = out->left.data; at < out->left.data + out->left.n;) {
+        char line[ENTRY_PATH_BYTES];
+        const size_t n = strcspn(at, "\n");
+        (void)snprintf(line, sizeof line, "%.*s", (int)n, at);
+        (void)fputs("  ", stdout);
+        text_print_clean(line, stdout);
+        (void)putchar('\n');
+        at += n + 1;
+    }
+}
+
 bool logbook_do_forget(logbook *l, const options *o, app_err *err)
 {
-    logbook_forgotten out;
+    forgotten out = {0};
     if (!logbook_need_learner(o, err)) {
         return false;
     }
     const char *const learner = options_text(o, "learner", "");
     if ((!options_given(o, "yes") && !confirm(learner, err)) ||
-        !logbook_forget(l, learner, &out, err) || !forget_settings(learner, err)) {
+        !forget_learner(l, learner, options_given(o, "with-copies"), &out, err) ||
+        !forget_settings(learner, err)) {
+        bytes_free(&out.left);
         return false;
     }
     (void)printf("Forgotten: %d rows and %d recordings of %s.\n", out.rows,
                  out.recordings, learner);
+    if (out.copies > 0) {
+        (void)printf("Removed with them: %d copies of a damaged logbook.\n",
+                     out.copies);
+    }
+    print_left(&out);
+    bytes_free(&out.left);
     return out.not_removed == 0 ||
            app_err_set(err, APP_FAILED,
                        "%d recordings could not be removed; look in their folder",

@@ -37,8 +37,9 @@ static bool make_json(
     json_t *const document = fhir ? entry_fhir_bundle() : entry_json_document();
     json_t *const rows = fhir ? document : json_object_get(document, "sessions");
     char *text = NULL;
-    bool ok =
-        document != NULL && logbook_each(l, q, fhir ? add_fhir : add_json, rows, err);
+    bool ok = document != NULL ||
+              app_err_set(err, APP_FAILED, "out of memory; close other programs");
+    ok = ok && logbook_each(l, q, fhir ? add_fhir : add_json, rows, err);
     if (ok) {
         text = json_dumps(document, JSON_INDENT(1) | JSON_REAL_PRECISION(15));
         ok = text != NULL || app_err_set(err, APP_FAILED, "out of memory");
@@ -82,12 +83,21 @@ bool logbook_do_export(logbook *l, const options *o, app_err *err)
 typedef struct taking {
     logbook *l;
     long rows;
+    long there; /* left out, as they are in it already */
 } taking;
 
 static bool take(void *context, entry *e, app_err *err)
 {
     taking *const t = context;
     const bool counted = e->counted_utc[0] != '\0';
+    bool there = false;
+    if (!logbook_same_find(t->l, e, &there, err)) {
+        return false;
+    }
+    if (there) {
+        t->there++;
+        return true;
+    }
     t->rows++;
     return logbook_enter(t->l, e, err) && (!counted || logbook_count(t->l, e, err)) &&
            logbook_add(t->l, e, err);
@@ -101,13 +111,18 @@ bool logbook_do_import(logbook *l, const options *o, app_err *err)
     bool ok =
         read_whole(o->operands[1], IMPORT_BYTES_MAX, &in, err) && logbook_begin(l, err);
     if (ok) {
-        ok = entry_csv_read(o->operands[1], in.data, in.n, take, &t, err) &&
+        ok = logbook_same_begin(l, err) &&
+             entry_csv_read(o->operands[1], in.data, in.n, take, &t, err) &&
              logbook_commit(l, err);
         logbook_undo(l);
     }
     bytes_free(&in);
     if (ok) {
-        (void)printf("%ld rows were added.\n", t.rows);
+        (void)printf("%ld rows were added", t.rows);
+        if (t.there > 0) {
+            (void)printf(", %ld are in it already", t.there);
+        }
+        (void)puts(".");
     }
     return ok;
 }

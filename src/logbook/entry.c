@@ -183,8 +183,9 @@ static bool set_text(entry *e, const entry_field *f, const char *text)
 {
     const size_t n = strlen(text);
     const bool is_time = n > 0 && n < f->bytes && f->bytes == ENTRY_UTC_BYTES;
-    if (n >= f->bytes || !is_clean(text) || (is_time && !entry_is_utc(text)) ||
-        (n > 0 && !is_choice(f->name, text))) {
+    const bool is_path = f->bytes == ENTRY_PATH_BYTES; /* of any bytes */
+    if (n >= f->bytes || (!is_path && !is_clean(text)) ||
+        (is_time && !entry_is_utc(text)) || (n > 0 && !is_choice(f->name, text))) {
         return false;
     }
     memcpy((char *)e + f->offset, text, n + 1);

@@ -23,6 +23,7 @@ enum {
     ENTRY_UTC_BYTES = 21,
     ENTRY_WORD_BYTES = 32,
     ENTRY_TEXT_BYTES = 256,
+    ENTRY_DIGEST_BYTES = 65, /**< 64 hexadecimal digits, as src/sitting/sound_digest */
     ENTRY_PATH_BYTES = 1024
 };
 
@@ -79,6 +80,7 @@ enum {
     REAL(COUNTED, breath_reference_per_min)                                            \
     REAL(COUNTED, breath_difference_per_min)                                           \
     TEXT(COUNTED, breath_verdict, ENTRY_WORD_BYTES)                                    \
+    TEXT(COUNTED, sound_blake2b, ENTRY_DIGEST_BYTES) /* of what was counted */         \
     REAL(ADDED, temperature)                                                           \
     TEXT(ADDED, temperature_unit, ENTRY_WORD_BYTES) /* F, C */                         \
     TEXT(ADDED, temperature_site, ENTRY_WORD_BYTES)                                    \
@@ -147,8 +149,8 @@ bool entry_has(const entry *e, const entry_field *f);
 /**
  * Set a field from text, as CSV and the command line have it; "" sets it to not known.
  *
- * @return false: no number, too long, no UTF-8, a control character, or a word or number
- *         that the field cannot have; e is then unchanged
+ * @return false: no number, too long, no UTF-8, a control character (a path may have both),
+ *         or a word or number that the field cannot have; e is then unchanged
  */
 bool entry_set(entry *e, const entry_field *f, const char *text);
 

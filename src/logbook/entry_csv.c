@@ -25,6 +25,29 @@ void entry_csv_header(bytes *to)
     bytes_add_text(to, "\r\n");
 }
 
+/* A spreadsheet takes a cell that begins so for a formula, and may run it; a quote mark
+ * before it says that it is text (common practice, no source). It comes off again. */
+static bool is_like_formula(char c)
+{
+    return c != '\0' && strchr("=+-@\t\r", c) != NULL;
+}
+
+static bool is_guarded(const char *text)
+{
+    return text[0] == '\'' && (is_like_formula(text[1]) || text[1] == '\'');
+}
+
+static void add_text(bytes *to, const char *text)
+{
+    char guarded[ENTRY_SHOWN_BYTES + 1];
+    if (is_like_formula(text[0]) || is_guarded(text)) {
+        (void)snprintf(guarded, sizeof guarded, "'%s", text);
+        csv_add(to, guarded);
+    } else {
+        csv_add(to, text);
+    }
+}
+
 void entry_csv_add(bytes *to, const entry *e)
 {
     char number[32];
@@ -34,7 +57,12 @@ void entry_csv_add(bytes *to, const entry *e)
     bytes_add_text(to, number);
     for (size_t i = 0; i < entry_n_fields(); i++) {
         bytes_add_text(to, ",");
-        csv_add(to, entry_show(e, &ENTRY_FIELD[i], shown));
+        const char *const text = entry_show(e, &ENTRY_FIELD[i], shown);
+        if (ENTRY_FIELD[i].kind == ENTRY_KIND_TEXT) {
+            add_text(to, text);
+        } else {
+            csv_add(to, text);
+        }
     }
     bytes_add_text(to, "\r\n");
 }
@@ -73,7 +101,10 @@ static bool read_row(const char *name,
 {
     *e = entry_none();
     for (int i = 0; i < n; i++) {
-        if (columns[i] != NULL && !entry_set(e, columns[i], fields[i])) {
+        const bool guarded = columns[i] != NULL &&
+                             columns[i]->kind == ENTRY_KIND_TEXT &&
+                             is_guarded(fields[i]);
+        if (columns[i] != NULL && !entry_set(e, columns[i], fields[i] + guarded)) {
             return app_err_set(err, APP_UNREADABLE,
                                "%s, record %ld: '%.60s' cannot be %s; nothing of the "
                                "file was taken",

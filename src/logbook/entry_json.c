@@ -1,5 +1,18 @@
 #include "src/logbook/entry_json.h"
 
+#include "src/base/text.h"
+
+#include <stdlib.h>
+
+/* A path may be of any bytes; JSON is UTF-8, so it is escaped as in every other document. */
+static json_t *text_of(const char *text)
+{
+    char *const plain = text_escape_name(text);
+    json_t *const out = plain != NULL ? json_string(plain) : NULL;
+    free(plain);
+    return out;
+}
+
 static json_t *value_of(const entry *e, const entry_field *f)
 {
     if (!entry_has(e, f)) {
@@ -7,7 +20,7 @@ static json_t *value_of(const entry *e, const entry_field *f)
     }
     switch (f->kind) {
     case ENTRY_KIND_TEXT:
-        return json_string(entry_text(e, f));
+        return text_of(entry_text(e, f));
     case ENTRY_KIND_WHOLE:
         return json_integer(entry_whole(e, f));
     case ENTRY_KIND_REAL:

@@ -6,8 +6,8 @@
  * once. A second attempt is a new row.
  *
  * Write-ahead log, foreign keys, one schema version with forward migrations; looked
- * through at every opening. A file that is damaged is set aside under another name and
- * that is said; it is never overwritten. Learners are initials or a nickname; of patients
+ * through at every opening. A logbook that is damaged is set aside under another name and
+ * that is said; it is never overwritten, and any other file is left as it is. Learners are initials or a nickname; of patients
  * nothing is kept. Several programs may write at once.
  */
 #ifndef LOGBOOK_LOGBOOK_H
@@ -19,6 +19,8 @@
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
+
+struct bytes; /* src/base/bytes.h */
 
 /** Opaque; see logbook_close. */
 typedef struct logbook logbook;
@@ -50,9 +52,11 @@ const char *logbook_path(const logbook *l);
 
 /**
  * Store what the learner entered, and commit. entered_utc is kept where given, else it is
- * now; attempt is found: one more than this learner's rows of the same recording.
+ * now; attempt is found: one more than this learner's counted rows of the same recording.
  *
- * @param[in,out] e  number, entered_utc, offset_min and attempt are set
+ * @param[in,out] e  entered_utc and offset_min are set; number and attempt only once the
+ *                   row is committed (between logbook_begin and logbook_commit: once it
+ *                   is in)
  * @return false with err APP_USAGE (no learner, nothing entered) or APP_FAILED
  */
 bool logbook_enter(logbook *l, entry *e, app_err *err);
@@ -69,6 +73,14 @@ bool logbook_begin(logbook *l, app_err *err);
 bool logbook_commit(logbook *l, app_err *err);
 void logbook_undo(logbook *l);
 
+/**
+ * For rows that come from a file: between logbook_begin and logbook_commit, begin once,
+ * then ask for each row before it is entered. Found is one that was here at the beginning
+ * with the same entered fields, each once. A row without its time is never found.
+ */
+bool logbook_same_begin(logbook *l, app_err *err);
+bool logbook_same_find(logbook *l, const entry *e, bool *found, app_err *err);
+
 /** One row; false with err APP_USAGE: there is none of that number. */
 bool logbook_get(logbook *l, int64_t number, entry *out, app_err *err);
 
@@ -78,8 +90,12 @@ typedef struct logbook_query {
     size_t last;         /**< at most the newest so many; 0: all */
 } logbook_query;
 
-/** Called for each row; false ends it early, which is no error. */
+/** Called for each row; false: it could not be taken, for want of memory. */
 typedef bool logbook_reader(void *context, const entry *e);
+/**
+ * @return false with err: a row could not be read or not be taken. Whoever shows the rows
+ *         then shows none, or says that they are not all
+ */
 bool logbook_each(logbook *l,
                   const logbook_query *q,
                   logbook_reader *reader,
@@ -132,22 +148,41 @@ bool logbook_get_signature(logbook *l,
                            logbook_signature *out,
                            app_err *err);
 
-/** What was removed. */
-typedef struct logbook_forgotten {
-    int rows;
-    int recordings;  /**< files of live sittings, with what lay beside them */
-    int not_removed; /**< that could not be */
-} logbook_forgotten;
+/**
+ * Called for each path that a row of this learner calls a live sitting's, and no row of
+ * anybody else: what somebody else counted too stays with that person.
+ */
+typedef void logbook_recording_reader(void *context, const char *path);
+bool logbook_each_recording(logbook *l,
+                            const char *learner,
+                            logbook_recording_reader *reader,
+                            void *context,
+                            app_err *err);
 
 /**
- * Remove a learner: rows, goal, signatures, and the recordings of live sittings; then
- * rewrite the file, so that nothing of it is left in there.
+ * Remove a learner: rows, goal, signatures; then rewrite the file, so that nothing of it is
+ * left in there. Recordings are the caller's (src/sitting/forget_learner).
  *
+ * @param[out] rows  removed
  * @return false with err APP_USAGE (no such learner) or APP_FAILED
  */
-bool logbook_forget(logbook *l,
+bool logbook_forget(logbook *l, const char *learner, int *rows, app_err *err);
+
+/**
+ * Copies of this logbook that were set aside as damaged and hold the learner's name, or
+ * what looks like it. Nothing can take one learner out of a damaged file: either the copy
+ * goes, with whatever rows of others it may still hold, or it stays.
+ *
+ * @param      remove  remove them
+ * @param[out] names   their paths, parted by ", "; for bytes_free
+ * @param[out] n       how many
+ * @return false with err APP_FAILED
+ */
+bool logbook_copies(const logbook *l,
                     const char *learner,
-                    logbook_forgotten *out,
+                    bool remove,
+                    struct bytes *names,
+                    int *n,
                     app_err *err);
 
 /** Now, as entered_utc. */

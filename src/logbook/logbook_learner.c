@@ -1,10 +1,8 @@
 /* What belongs to a learner besides rows, and forgetting all of it. */
 #include "src/logbook/logbook_private.h"
 
-#include <errno.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 /* The first row about a learner, handed to `read`; none leaves out as it is. */
 static bool read_one(logbook *l,
@@ -175,31 +173,12 @@ bool logbook_get_instructor(
 
 /* ---- Forgetting ---- */
 
-/* A live sitting's recording and what lies beside it. */
-static void remove_recording(const char *path, logbook_forgotten *out)
+bool logbook_each_recording(logbook *l,
+                            const char *learner,
+                            logbook_recording_reader *reader,
+                            void *context,
+                            app_err *err)
 {
-    char beside[ENTRY_PATH_BYTES + 16];
-    const size_t n = strlen(path);
-    if (unlink(path) == 0) {
-        out->recordings++;
-    } else if (errno != ENOENT) {
-        out->not_removed++;
-    }
-    if (n > 4 && strcmp(path + n - 4, ".wav") == 0) {
-        memcpy(beside, path, n - 4);
-        memcpy(beside + n - 4, ".sitting.json", sizeof ".sitting.json");
-        if (unlink(beside) != 0 && errno != ENOENT) {
-            out->not_removed++;
-        }
-    }
-}
-
-static bool remove_recordings(logbook *l,
-                              const char *learner,
-                              logbook_forgotten *out,
-                              app_err *err)
-{
-    /* A recording that somebody else's row names too stays with that person. */
     sqlite3_stmt *const s = logbook_prepare(
         l,
         "SELECT DISTINCT recording FROM session AS mine WHERE learner = ?1 AND "
@@ -213,10 +192,14 @@ static bool remove_recordings(logbook *l,
     logbook_bind_text(s, 1, learner);
     int rc = sqlite3_step(s);
     for (; rc == SQLITE_ROW; rc = sqlite3_step(s)) {
-        remove_recording((const char *)sqlite3_column_text(s, 0), out);
+        const char *const path = (const char *)sqlite3_column_text(s, 0);
+        if (path != NULL) {
+            reader(context, path);
+        }
     }
+    const bool ok = rc == SQLITE_DONE || logbook_fail(l, err);
     (void)sqlite3_finalize(s);
-    return rc == SQLITE_DONE || logbook_fail(l, err);
+    return ok;
 }
 
 static void read_counts(sqlite3_stmt *s, void *out)
@@ -226,10 +209,7 @@ static void read_counts(sqlite3_stmt *s, void *out)
     counts[1] = sqlite3_column_int(s, 1);
 }
 
-static bool count_rows(logbook *l,
-                       const char *learner,
-                       logbook_forgotten *out,
-                       app_err *err)
+static bool count_rows(logbook *l, const char *learner, int *rows, app_err *err)
 {
     int counts[2] = {0, 0}; /* rows, learners of that name */
     if (!read_one(l,
@@ -238,18 +218,15 @@ static bool count_rows(logbook *l,
                   learner, read_counts, counts, err)) {
         return false;
     }
-    out->rows = counts[0];
+    *rows = counts[0];
     return counts[1] > 0 ||
            app_err_set(err, APP_USAGE, "the logbook knows no learner %s", learner);
 }
 
-bool logbook_forget(logbook *l,
-                    const char *learner,
-                    logbook_forgotten *out,
-                    app_err *err)
+bool logbook_forget(logbook *l, const char *learner, int *rows, app_err *err)
 {
-    memset(out, 0, sizeof *out);
-    if (!count_rows(l, learner, out, err) || !remove_recordings(l, learner, out, err)) {
+    *rows = 0;
+    if (!count_rows(l, learner, rows, err)) {
         return false;
     }
     sqlite3_stmt *const s =

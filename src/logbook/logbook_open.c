@@ -1,18 +1,23 @@
-/* Opening and closing, and what happens to a damaged file. */
+/* Opening and closing. */
+#define _DEFAULT_SOURCE /* NOLINT(bugprone-reserved-identifier): flock */
+
 #include "src/logbook/logbook_private.h"
 
 #include "src/base/file.h"
 
 #include <errno.h>
+#include <fcntl.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/file.h>
 #include <sys/stat.h>
 #include <time.h>
 #include <unistd.h>
 
 enum {
-    BUSY_MS = 10000 /* another program's commit is a matter of milliseconds */
+    BUSY_MS = 10000, /* another program's commit is a matter of milliseconds */
+    HOLD_WAIT_MS = 20
 };
 
 /* Deleted rows are overwritten; a commit is on disk when it returns. */
@@ -126,7 +131,13 @@ char *logbook_default_path(app_err *err)
     return path;
 }
 
-/* ---- A damaged file ---- */
+/* ---- Whose file it is, and whether it is whole ---- */
+
+typedef enum file_state {
+    FILE_SOUND,
+    FILE_DAMAGED, /* a logbook of ours */
+    FILE_FOREIGN  /* anything else: it is left alone */
+} file_state;
 
 static bool is_damaged(logbook *l)
 {
@@ -144,44 +155,17 @@ static bool is_damaged(logbook *l)
            (code == SQLITE_ROW && !sound);
 }
 
-static bool move(const char *path, const char *suffix, const char *to)
+/* Our mark is read before the tables, so that it is known of a damaged file, too. */
+static file_state look(logbook *l)
 {
-    char from_name[ENTRY_PATH_BYTES];
-    char to_name[ENTRY_PATH_BYTES];
-    (void)snprintf(from_name, sizeof from_name, "%s%s", path, suffix);
-    (void)snprintf(to_name, sizeof to_name, "%s%s", to, suffix);
-    return rename(from_name, to_name) == 0 || (suffix[0] != '\0' && errno == ENOENT);
-}
-
-/* The file and its log go together: with it, somebody may still save what is in there. */
-static bool set_aside(logbook *l, app_err *err)
-{
-    char utc[ENTRY_UTC_BYTES];
-    char to[ENTRY_PATH_BYTES - 8];
-    int ignored = 0;
-    struct stat there;
-    logbook_now(utc, &ignored);
-    for (char *c = utc; *c != '\0'; c++) {
-        if (*c == ':') {
-            *c = '-';
-        }
+    const bool ours =
+        logbook_number(l, "PRAGMA application_id") == LOGBOOK_APPLICATION_ID;
+    if (is_damaged(l)) {
+        return ours ? FILE_DAMAGED : FILE_FOREIGN;
     }
-    int n = snprintf(to, sizeof to, "%s.damaged-%s", l->path, utc);
-    for (int i = 2; n > 0 && stat(to, &there) == 0 && i < 100; i++) {
-        n = snprintf(to, sizeof to, "%s.damaged-%s-%d", l->path, utc, i);
-    }
-    if (n < 0 || (size_t)n >= sizeof to || !move(l->path, "", to) ||
-        !move(l->path, "-wal", to) || !move(l->path, "-shm", to)) {
-        return app_err_set(err, APP_UNREADABLE,
-                           "the logbook %s is damaged and cannot be set aside; move it "
-                           "away by hand",
-                           l->path);
-    }
-    sqlite3_free(l->note);
-    l->note = sqlite3_mprintf(
-        "the logbook %s was damaged; it is kept as %s, and a new one was begun",
-        l->path, to);
-    return true;
+    return !ours && logbook_number(l, "SELECT count(*) FROM sqlite_master") > 0
+               ? FILE_FOREIGN
+               : FILE_SOUND;
 }
 
 /* ---- Opening ---- */
@@ -213,20 +197,89 @@ static bool check_there(const char *path, bool make, app_err *err)
            app_err_set(err, APP_UNREADABLE, "%s is no file", path);
 }
 
+/* Whoever has the logbook open holds its folder shared, and whoever sets it aside holds
+ * it alone: so no program writes into a file that another has just renamed, and of two that
+ * find it damaged the second sees the new one. A folder and not the file, because closing
+ * any descriptor of that would end SQLite's own locks. */
+static bool hold_folder(logbook *l, int how)
+{
+    const struct timespec wait = {.tv_nsec = HOLD_WAIT_MS * 1000000L};
+    if (l->folder < 0) {
+        char *const folder = strdup(l->path);
+        if (folder == NULL) {
+            return false;
+        }
+        char *const slash = strrchr(folder, '/');
+        if (slash != NULL) {
+            slash[slash == folder ? 1 : 0] = '\0';
+        }
+        l->folder =
+            open(slash != NULL ? folder : ".", O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+        free(folder);
+    }
+    for (int waited_ms = 0; l->folder >= 0; waited_ms += HOLD_WAIT_MS) {
+        if (flock(l->folder, how | LOCK_NB) == 0) {
+            return true;
+        }
+        if ((errno != EWOULDBLOCK && errno != EINTR) || waited_ms > BUSY_MS) {
+            break;
+        }
+        (void)nanosleep(&wait, NULL);
+    }
+    return false;
+}
+
+static void close_file(logbook *l)
+{
+    (void)sqlite3_close(l->db);
+    l->db = NULL;
+}
+
+/* The damaged file is looked at once more, now that nobody else has it. */
+static bool begin_anew(logbook *l, app_err *err)
+{
+    close_file(l);
+    if (!hold_folder(l, LOCK_EX)) {
+        return app_err_set(
+            err, APP_UNREADABLE,
+            "the logbook %s is damaged, and another program has it open; "
+            "close that one and try again, or move the file away by hand",
+            l->path);
+    }
+    if (!open_file(l, true, err)) {
+        return false;
+    }
+    if (look(l) != FILE_DAMAGED) {
+        return true;
+    }
+    close_file(l);
+    return logbook_set_aside(l, err) && open_file(l, true, err);
+}
+
 static bool open_and_check(logbook *l, bool make, app_err *err)
 {
+    const bool held = hold_folder(l, LOCK_SH);
     if (!open_file(l, make, err)) {
         return false;
     }
-    if (is_damaged(l)) {
-        (void)sqlite3_close(l->db);
-        l->db = NULL;
-        if (!set_aside(l, err) || !open_file(l, true, err)) {
-            return false;
-        }
+    const file_state state = look(l);
+    if (state == FILE_FOREIGN) {
+        return app_err_set(err, APP_UNREADABLE,
+                           "%s is a file of another program, no logbook (or its "
+                           "beginning is damaged), and was left as it is; give another "
+                           "--logbook, or move it away",
+                           l->path);
     }
-    return logbook_run(l, SET_UP, err) &&
-           logbook_run(l, "PRAGMA journal_mode = WAL", err) && logbook_migrate(l, err);
+    if (state == FILE_DAMAGED && !begin_anew(l, err)) {
+        return false;
+    }
+    const bool ok = logbook_run(l, SET_UP, err) &&
+                    logbook_run(l, "PRAGMA journal_mode = WAL", err) &&
+                    logbook_migrate(l, err);
+    if (held && state == FILE_DAMAGED) {
+        (void)hold_folder(l, LOCK_SH);
+    }
+    return ok;
 }
 
 logbook *logbook_open(const char *path, bool make, app_err *err)
@@ -244,6 +297,7 @@ logbook *logbook_open(const char *path, bool make, app_err *err)
         return NULL;
     }
     l->path = name;
+    l->folder = -1;
     if (!open_and_check(l, make, err)) {
         logbook_close(l);
         return NULL;
@@ -258,6 +312,9 @@ void logbook_close(logbook *l)
     }
     logbook_undo(l);
     (void)sqlite3_close(l->db);
+    if (l->folder >= 0) {
+        (void)close(l->folder);
+    }
     free(l->path);
     sqlite3_free(l->note);
     free(l);

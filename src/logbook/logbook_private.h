@@ -19,7 +19,8 @@ struct logbook {
     sqlite3 *db;
     char *path;
     char *note;
-    bool many; /* between begin and commit */
+    int folder; /* its descriptor, held as logbook_open.c says; -1: none */
+    bool many;  /* between begin and commit */
 };
 
 /** What SQLite says now, as a sentence; always false. */
@@ -40,8 +41,18 @@ bool logbook_migrate_step(logbook *l, int from, app_err *err);
 /** All the steps up to LOGBOOK_VERSION, in one transaction. */
 bool logbook_migrate(logbook *l, app_err *err);
 
+/** The one number that SQL gives; -1: none. */
+int logbook_number(logbook *l, const char *sql);
+
+/** Rename a damaged file and its log, and note that. The database is closed, the folder
+ *  held alone. */
+bool logbook_set_aside(logbook *l, app_err *err);
+
 /** Text of a column into a field of that size; NULL gives "". */
 void logbook_column_text(sqlite3_stmt *s, int column, char *out, size_t bytes);
+
+/** Binds the fields of a group, in their order, from 1 on. @return how many */
+int logbook_bind_group(sqlite3_stmt *s, const entry *e, entry_group group);
 
 /** Binds a text; "" as NULL. */
 void logbook_bind_text(sqlite3_stmt *s, int at, const char *text);

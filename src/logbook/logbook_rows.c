@@ -77,7 +77,7 @@ static int name_fields(char *sql, entry_group group, const char *suffix)
     return n;
 }
 
-static int bind_group(sqlite3_stmt *s, const entry *e, entry_group group)
+int logbook_bind_group(sqlite3_stmt *s, const entry *e, entry_group group)
 {
     int at = 0;
     for (size_t i = 0; i < entry_n_fields(); i++) {
@@ -133,10 +133,14 @@ static bool end_one(logbook *l, bool ok, app_err *err)
 
 /* ---- In ---- */
 
+/* A row that was never counted showed the learner nothing: it was no attempt. */
 static bool find_attempt(logbook *l, entry *e, app_err *err)
 {
-    sqlite3_stmt *const s = logbook_prepare(
-        l, "SELECT count(*) FROM session WHERE learner = ? AND recording = ?", err);
+    sqlite3_stmt *const s =
+        logbook_prepare(l,
+                        "SELECT count(*) FROM session WHERE learner = ? AND recording "
+                        "= ? AND counted_utc IS NOT NULL",
+                        err);
     if (s == NULL) {
         return false;
     }
@@ -171,7 +175,7 @@ static bool insert(logbook *l, entry *e, app_err *err)
     add(sql, ")");
     sqlite3_stmt *const s = logbook_prepare(l, sql, err);
     if (s != NULL) {
-        (void)bind_group(s, e, ENTRY_ENTERED);
+        (void)logbook_bind_group(s, e, ENTRY_ENTERED);
     }
     if (!logbook_finish(l, s, err)) {
         return false;
@@ -193,12 +197,17 @@ bool logbook_enter(logbook *l, entry *e, app_err *err)
     if (e->entered_utc[0] == '\0') {
         logbook_now(e->entered_utc, &e->offset_min);
     }
+    entry stored = *e;
     if (!begin_one(l, err)) {
         return false;
     }
-    const bool ok =
-        add_learner(l, e->learner, err) && find_attempt(l, e, err) && insert(l, e, err);
-    return end_one(l, ok, err);
+    const bool ok = add_learner(l, e->learner, err) && find_attempt(l, &stored, err) &&
+                    insert(l, &stored, err);
+    if (!end_one(l, ok, err)) {
+        return false;
+    }
+    *e = stored;
+    return true;
 }
 
 /* UPDATE of a group, of the row that has e's number. */
@@ -209,7 +218,7 @@ static bool update(logbook *l, const entry *e, entry_group group, app_err *err)
     add(sql, " WHERE number = ?");
     sqlite3_stmt *const s = logbook_prepare(l, sql, err);
     if (s != NULL) {
-        const int at = bind_group(s, e, group);
+        const int at = logbook_bind_group(s, e, group);
         (void)sqlite3_bind_int64(s, at + 1, e->number);
     }
     return logbook_finish(l, s, err) &&
@@ -295,14 +304,17 @@ bool logbook_each(logbook *l,
     const entry none = entry_none();
     int rc = sqlite3_step(s);
     entry e;
-    for (; rc == SQLITE_ROW; rc = sqlite3_step(s)) {
+    bool taken = true;
+    for (; rc == SQLITE_ROW && taken; rc = taken ? sqlite3_step(s) : rc) {
         read_row(s, &none, &e);
-        if (!reader(context, &e)) {
-            rc = SQLITE_DONE;
-            break;
-        }
+        taken = reader(context, &e);
     }
-    const bool ok = rc == SQLITE_DONE || logbook_fail(l, err);
+    const bool ok = taken
+                        ? rc == SQLITE_DONE || logbook_fail(l, err)
+                        : app_err_set(err, APP_FAILED,
+                                      "not all rows of the logbook %s could be taken: "
+                                      "out of memory; close other programs",
+                                      l->path);
     (void)sqlite3_finalize(s);
     return ok;
 }

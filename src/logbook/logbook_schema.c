@@ -24,13 +24,7 @@ static void list_fields(char *sql, entry_group group, bool types, const char *be
     }
 }
 
-static void add(char *sql, const char *text)
-{
-    const size_t n = strlen(sql);
-    (void)snprintf(sql + n, LOGBOOK_SQL_BYTES - n, "%s", text);
-}
-
-static int read_number(logbook *l, const char *sql)
+int logbook_number(logbook *l, const char *sql)
 {
     sqlite3_stmt *s = NULL;
     int value = -1;
@@ -42,11 +36,21 @@ static int read_number(logbook *l, const char *sql)
     return value;
 }
 
-/* What the second count said is written once. */
-static bool make_counted_once(logbook *l, app_err *err)
+static void add(char *sql, const char *text)
 {
-    char sql[LOGBOOK_SQL_BYTES] = "DROP TRIGGER IF EXISTS counted_once;"
-                                  "CREATE TRIGGER counted_once BEFORE UPDATE OF ";
+    const size_t n = strlen(sql);
+    (void)snprintf(sql + n, LOGBOOK_SQL_BYTES - n, "%s", text);
+}
+
+/* The seal: what was entered never changes, what was counted is filled once. */
+static bool make_triggers(logbook *l, app_err *err)
+{
+    char sql[LOGBOOK_SQL_BYTES] = "DROP TRIGGER IF EXISTS entered_stays;"
+                                  "DROP TRIGGER IF EXISTS counted_once;"
+                                  "CREATE TRIGGER entered_stays BEFORE UPDATE OF ";
+    list_fields(sql, ENTRY_ENTERED, false, ", ");
+    add(sql, " ON session BEGIN SELECT RAISE(ABORT, 'what was entered is sealed'); END;"
+             "CREATE TRIGGER counted_once BEFORE UPDATE OF ");
     list_fields(sql, ENTRY_COUNTED, false, ", ");
     add(sql, " ON session WHEN OLD.counted_utc IS NOT NULL BEGIN SELECT RAISE(ABORT, "
              "'this row was counted before'); END;");
@@ -64,12 +68,8 @@ static bool make_first(logbook *l, app_err *err)
     list_fields(sql, ENTRY_COUNTED, true, ", ");
     add(sql, ", CHECK (entered_utc IS NOT NULL),"
              " CHECK (beats IS NOT NULL OR breaths IS NOT NULL),"
-             " CHECK (counted_utc IS NULL OR counted_utc >= entered_utc));"
-             "CREATE TRIGGER entered_stays BEFORE UPDATE OF ");
-    list_fields(sql, ENTRY_ENTERED, false, ", ");
-    add(sql,
-        " ON session BEGIN SELECT RAISE(ABORT, 'what was entered is sealed'); END;");
-    return logbook_run(l, sql, err) && make_counted_once(l, err);
+             " CHECK (counted_utc IS NULL OR counted_utc >= entered_utc));");
+    return logbook_run(l, sql, err) && make_triggers(l, err);
 }
 
 /* Version 2: what may be added later, goals, signatures, a way to one learner's rows. */
@@ -110,7 +110,7 @@ static bool make_third(logbook *l, app_err *err)
                        "SELECT count(*) FROM pragma_table_info('session') WHERE name = "
                        "'%s'",
                        f->name);
-        const int there = read_number(l, sql);
+        const int there = logbook_number(l, sql);
         (void)snprintf(sql, sizeof sql, "ALTER TABLE session ADD COLUMN %s %s", f->name,
                        TYPES[f->kind]);
         if (there < 0 || (there == 0 && !logbook_run(l, sql, err))) {
@@ -128,7 +128,7 @@ static bool make_third(logbook *l, app_err *err)
                "NOT "
                "NULL) WITHOUT ROWID;",
                err) &&
-           make_counted_once(l, err);
+           make_triggers(l, err);
 }
 
 bool logbook_migrate_step(logbook *l, int from, app_err *err)
@@ -143,9 +143,9 @@ bool logbook_migrate_step(logbook *l, int from, app_err *err)
 static bool migrate_within(logbook *l, app_err *err)
 {
     char mark[64];
-    const int tables = read_number(l, "SELECT count(*) FROM sqlite_master");
-    const int owner = read_number(l, "PRAGMA application_id");
-    int version = read_number(l, "PRAGMA user_version");
+    const int tables = logbook_number(l, "SELECT count(*) FROM sqlite_master");
+    const int owner = logbook_number(l, "PRAGMA application_id");
+    int version = logbook_number(l, "PRAGMA user_version");
     if (tables < 0 || owner < 0 || version < 0) {
         return logbook_fail(l, err);
     }
@@ -177,8 +177,8 @@ static bool migrate_within(logbook *l, app_err *err)
 
 bool logbook_migrate(logbook *l, app_err *err)
 {
-    if (read_number(l, "PRAGMA user_version") == LOGBOOK_VERSION &&
-        read_number(l, "PRAGMA application_id") == LOGBOOK_APPLICATION_ID) {
+    if (logbook_number(l, "PRAGMA user_version") == LOGBOOK_VERSION &&
+        logbook_number(l, "PRAGMA application_id") == LOGBOOK_APPLICATION_ID) {
         return true;
     }
     if (!logbook_run(l, "BEGIN IMMEDIATE", err)) {

@@ -1,5 +1,6 @@
 /* A live sitting on the page: what src/sitting/live_view.h lets be seen, and no more. */
 #include "dsp/reference_range.h"
+#include "src/base/text.h"
 #include "src/page/page_private.h"
 #include "src/sitting/input_list.h"
 #include "src/sitting/live_sitting.h"

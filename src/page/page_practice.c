@@ -182,7 +182,7 @@ void page_practice_sound(page_request *r)
     }
     char *const path = (char *)(l + 1);
     memcpy(path, c->item.path, n);
-    *l = (listen_request){.path = path, .seconds = 60.0};
+    *l = (listen_request){.path = path, .seconds = 60.0, .sealed = true};
     r->context = l;
     r->free_context = free;
     (void)page_request_later(r, make_sound);

@@ -1,5 +1,6 @@
 /* The loop: the server, the sittings and the streams, on one thread. */
 #include "src/base/interrupt.h"
+#include "src/base/text.h"
 #include "src/page/page_open.h"
 #include "src/page/page_private.h"
 

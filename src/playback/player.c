@@ -36,7 +36,6 @@ struct player {
     player_order orders[2];
     unsigned number;
     int64_t stopped_at; /* where player_stop left it; -1: playing or nothing yet */
-    int64_t stopped_n;
     bool stopped;
     watch *seen;
     /* closing, on a thread of its own */
@@ -188,7 +187,6 @@ void player_stop(player *p)
 {
     if (!p->stopped) {
         p->stopped_at = player_heard(p);
-        p->stopped_n = p->orders[p->number % 2U].n;
         p->stopped = true;
         give(p, NULL, 0, 0);
     }
@@ -227,20 +225,9 @@ int64_t player_heard(const player *p)
                              p->rate_hz, p->latency_s);
 }
 
-bool player_ended(const player *p)
-{
-    return p->stopped ? p->stopped_at >= p->stopped_n
-                      : player_heard(p) >= p->orders[p->number % 2U].n;
-}
-
 double player_latency_s(const player *p)
 {
     return p->latency_s;
-}
-
-int player_gaps(const player *p)
-{
-    return atomic_load(&p->callback.gaps);
 }
 
 bool player_alive(const player *p)

@@ -46,14 +46,8 @@ void player_stop(player *p);
  */
 int64_t player_heard(const player *p);
 
-/** Whether all of it has been heard. */
-bool player_ended(const player *p);
-
 /** The output's latency, s, as the driver says. */
 double player_latency_s(const player *p);
-
-/** Underflows said by the driver since open. */
-int player_gaps(const player *p);
 
 /** False once the output is gone or has stalled for over a second (three at its start). */
 bool player_alive(const player *p);

@@ -1,5 +1,7 @@
 #include "src/report/breath_text.h"
 
+#include "src/report/whole_range.h"
+
 #include <math.h>
 #include <string.h>
 
@@ -133,8 +135,8 @@ bool breath_text_own_window(const fm_count *count)
 static void shown_range(const fm_breath *b, double *low, double *high)
 {
     const bool known = isfinite(b->rate_low_per_min) && isfinite(b->rate_high_per_min);
-    *low = known ? floor(b->rate_low_per_min + 0.05) : round(b->rate_per_min);
-    *high = known ? ceil(b->rate_high_per_min - 0.05) : round(b->rate_per_min);
+    *low = known ? whole_range_low(b->rate_low_per_min) : round(b->rate_per_min);
+    *high = known ? whole_range_high(b->rate_high_per_min) : round(b->rate_per_min);
 }
 
 const fm_respiration_range *breath_text_range(double age_months)
@@ -199,8 +201,8 @@ static void print_rate(const fm_breath *b, FILE *to)
     (void)fprintf(to, " = %.*f per minute", b->window.full_minute ? 0 : 1,
                   b->rate_per_min);
     if (isfinite(b->rate_low_per_min) && isfinite(b->rate_high_per_min)) {
-        (void)fprintf(to, " (%.0f to %.0f)", floor(b->rate_low_per_min + 0.05),
-                      ceil(b->rate_high_per_min - 0.05));
+        (void)fprintf(to, " (%.0f to %.0f)", whole_range_low(b->rate_low_per_min),
+                      whole_range_high(b->rate_high_per_min));
     }
 }
 

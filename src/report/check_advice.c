@@ -343,6 +343,9 @@ static const char *next_step(const check_view *view)
                    ? "on a person, two examiners, apex and wrist, the same full minute."
                    : "two examiners, apex and wrist, the same full minute.";
     }
+    if (c->no_verdict == FM_NO_VERDICT_TRUTH) {
+        return "see whose NAME.truth.json it is, or compare without it (--no-truth).";
+    }
     if (c->no_verdict != FM_NO_VERDICT_NONE) {
         return "record a longer stretch, and check again with the same seconds.";
     }

@@ -2,6 +2,7 @@
 #include "src/report/breath_text.h"
 #include "src/report/check_breaths.h"
 #include "src/report/check_text_private.h"
+#include "src/report/whole_range.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -26,8 +27,8 @@ static void rate_interval(const check_view *view, double *low, double *high)
     const double rate = check_breaths_rate(view, &own);
     *low = *high = rate;
     if (!own && isfinite(c->minute_low_per_min) && isfinite(c->minute_high_per_min)) {
-        *low = floor(c->minute_low_per_min + 1e-6);
-        *high = ceil(c->minute_high_per_min - 1e-6);
+        *low = whole_range_low(c->minute_low_per_min);
+        *high = whole_range_high(c->minute_high_per_min);
     }
 }
 
@@ -164,8 +165,8 @@ static void put_compared(const check_view *view, char out[PIECE_WORDS_BYTES])
             out,
             "You %d in %d s%s; fullminute heard between %.0f and %.0f per minute, "
             "too uncertain for one number%s.",
-            c->manual.entered, c->manual.seconds, how(c), floor(c->low_per_min + 1e-6),
-            ceil(c->high_per_min - 1e-6), doubt);
+            c->manual.entered, c->manual.seconds, how(c),
+            whole_range_low(c->low_per_min), whole_range_high(c->high_per_min), doubt);
     } else if (c->manual.seconds < 60) {
         piece_put(out,
                   "You %d in %d s%s, %s per minute; %s %d in the same %d s, %s per "
@@ -210,6 +211,7 @@ static void put_not_compared(const check_view *view, char out[PIECE_WORDS_BYTES]
         break;
     case FM_NO_VERDICT_NO_RATE:
     case FM_NO_VERDICT_WRIST:
+    case FM_NO_VERDICT_TRUTH:
     case FM_NO_VERDICT_NONE:
     case FM_NO_VERDICT_COUNT:
     default:

@@ -1,5 +1,7 @@
 #include "src/report/check_text_private.h"
 
+#include "src/report/whole_range.h"
+
 #include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
@@ -27,8 +29,8 @@ const char *piece_number(double value, char out[PIECE_NUMBER_BYTES])
 
 const char *piece_range(double low, double high, char out[PIECE_RANGE_BYTES])
 {
-    const double from = floor(low + 1e-6);
-    const double to = ceil(high - 1e-6);
+    const double from = whole_range_low(low);
+    const double to = whole_range_high(high);
     if (to > from) {
         (void)snprintf(out, PIECE_RANGE_BYTES, "%.0f-%.0f", from, to);
     } else {
@@ -105,8 +107,8 @@ bool piece_put_fixed(char out[PIECE_WORDS_BYTES],
                      double low,
                      double high)
 {
-    const double from = floor(low + 1e-6);
-    const double to = ceil(high - 1e-6);
+    const double from = whole_range_low(low);
+    const double to = whole_range_high(high);
     char own[PIECE_NUMBER_BYTES];
     char least[PIECE_NUMBER_BYTES];
     char most[PIECE_NUMBER_BYTES];

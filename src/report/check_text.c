@@ -124,6 +124,14 @@ static void add_headline(const check_view *view, lines *to)
                   "nothing to compare with.",
                   c->manual.entered, c->manual.seconds);
         break;
+    case FM_NO_VERDICT_TRUTH:
+        piece_put(
+            line,
+            "You %d in %d s. The truth beside this recording names beats that are "
+            "far from what fullminute surely counts, so neither is held against "
+            "you: is it this recording's?",
+            c->manual.entered, c->manual.seconds);
+        break;
     case FM_NO_VERDICT_NONE:
     case FM_NO_VERDICT_WRIST:
     case FM_NO_VERDICT_COUNT:
@@ -131,8 +139,9 @@ static void add_headline(const check_view *view, lines *to)
         break;
     }
     if (!c->reference_known && c->minute_known) {
-        piece_put(line, " fullminute gives %s per minute for what there is.",
-                  piece_number(c->minute_per_min, n));
+        piece_put(line, " fullminute gives %s per minute%s.",
+                  piece_number(c->minute_per_min, n),
+                  c->no_verdict == FM_NO_VERDICT_TRUTH ? "" : " for what there is");
     }
     lines_add(to, 0, "%s", line);
     line[0] = '\0';

@@ -1,5 +1,7 @@
 #include "src/report/check_view.h"
 
+#include "src/report/whole_range.h"
+
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -41,8 +43,8 @@ check_rate check_view_rate(const check_view *view)
     if (!isfinite(rate.low) || !isfinite(rate.high)) {
         rate.low = rate.high = rate.per_min;
     }
-    rate.low = floor(rate.low + 1e-6); /* as it is printed */
-    rate.high = ceil(rate.high - 1e-6);
+    rate.low = whole_range_low(rate.low); /* as it is printed */
+    rate.high = whole_range_high(rate.high);
     return rate;
 }
 

@@ -5,6 +5,7 @@
 #include "src/base/text.h"
 #include "src/report/breath_text.h"
 #include "src/report/reason_text.h"
+#include "src/report/whole_range.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -52,8 +53,8 @@ static fm_range_place place_of(const count_source *source, const fm_heart *h)
     }
     return fm_range_place_between(
         by->low_per_min, by->high_per_min,
-        known ? floor(h->rate_low_bpm + 0.05) : round(h->rate_bpm),
-        known ? ceil(h->rate_high_bpm - 0.05) : round(h->rate_bpm));
+        known ? whole_range_low(h->rate_low_bpm) : round(h->rate_bpm),
+        known ? whole_range_high(h->rate_high_bpm) : round(h->rate_bpm));
 }
 
 bool count_text_is_outside(const count_source *source, const fm_count *count)
@@ -125,7 +126,8 @@ static void print_rate(const count_source *source, const fm_count *count, FILE *
     }
     (void)fprintf(to, " = %.*f per minute", count->window.full_minute ? 0 : 1, rate);
     if (isfinite(low) && isfinite(high)) {
-        (void)fprintf(to, " (%.0f to %.0f)", floor(low + 0.05), ceil(high - 0.05));
+        (void)fprintf(to, " (%.0f to %.0f)", whole_range_low(low),
+                      whole_range_high(high));
     }
 }
 
@@ -421,14 +423,14 @@ static void print_with_breathing(FILE *to)
 
 static void print_edge(const count_source *source, const fm_heart *h, FILE *to)
 {
-    const double low = floor(h->rate_low_bpm + 0.05);
+    const double low = whole_range_low(h->rate_low_bpm);
     const fm_reference_range *const by = range_of(source);
     if (by != NULL && place_of(source, h) == FM_RANGE_EDGE) {
         (void)fprintf(
             to,
             "\n%.0f-%.0f reaches the edge of %.0f-%.0f, %s:\n"
             "count another full minute before you call it %s.\n",
-            low, ceil(h->rate_high_bpm - 0.05), by->low_per_min, by->high_per_min,
+            low, whole_range_high(h->rate_high_bpm), by->low_per_min, by->high_per_min,
             fm_reference_range_is_centiles(by) ? "the 1st to 99th centile at this age"
                                                : "the usual range of a resting adult",
             low < by->low_per_min ? "low" : "high");

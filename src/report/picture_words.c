@@ -4,6 +4,7 @@
 #include "src/report/count_document.h"
 #include "src/report/reason_text.h"
 #include "src/report/svg.h"
+#include "src/report/whole_range.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -65,8 +66,8 @@ static const char *range_text(char out[RANGE_BYTES],
 {
     char a[SVG_NUMBER_BYTES];
     char b[SVG_NUMBER_BYTES];
-    const double from = floor(low + 0.05);
-    const double to = ceil(high - 0.05);
+    const double from = whole_range_low(low);
+    const double to = whole_range_high(high);
     out[0] = '\0';
     if (isfinite(from) && isfinite(to) && (from < middle || to > middle)) {
         (void)snprintf(out, RANGE_BYTES, " (%s-%s)", svg_number_text(a, from, 0),
@@ -160,8 +161,8 @@ static void add_own_breaths_row(const fm_breath_comparison *c,
         (void)snprintf(add_row(w, "respirations"), PICTURE_VALUE_BYTES,
                        "you %d in %d s; fullminute %s to %s per minute",
                        c->manual.entered, c->manual.seconds,
-                       svg_number_text(start, floor(c->low_per_min + 1e-6), 0),
-                       svg_number_text(number, ceil(c->high_per_min - 1e-6), 0));
+                       svg_number_text(start, whole_range_low(c->low_per_min), 0),
+                       svg_number_text(number, whole_range_high(c->high_per_min), 0));
         return;
     }
     if (own_window) {
@@ -197,8 +198,8 @@ static void add_breaths_row(const fm_count *count, picture_words *w)
     if (b->rate_high_per_min - b->rate_low_per_min > 2.0 * BREATH_NUMBER_HALF_WIDTH) {
         (void)snprintf(add_row(w, "respirations"), PICTURE_VALUE_BYTES,
                        "%s to %s per minute: no one number",
-                       svg_number_text(from, floor(b->rate_low_per_min + 0.05), 0),
-                       svg_number_text(to, ceil(b->rate_high_per_min - 0.05), 0));
+                       svg_number_text(from, whole_range_low(b->rate_low_per_min), 0),
+                       svg_number_text(to, whole_range_high(b->rate_high_per_min), 0));
         return;
     }
     range_text(range, b->rate_low_per_min, b->rate_high_per_min, b->rate_per_min);

@@ -1,6 +1,8 @@
 /* Reading NAME.sitting.json: bytes from outside, so everything is checked. */
 #include "src/report/sitting_document.h"
 
+#include "src/base/bytes.h"
+
 #include <errno.h>
 #include <fcntl.h>
 #include <jansson.h>
@@ -9,6 +11,10 @@
 #include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
+
+enum {
+    READ_BYTES = 16384
+};
 
 static const char SCHEMA[] = "fullminute.sitting/1";
 static const double TIME_MAX_S = 1e7; /* as --start: four months */
@@ -69,7 +75,7 @@ static double needed(
 }
 
 static void text(
-    struct reader *r, const json_t *object, const char *member, char *out, size_t bytes)
+    struct reader *r, const json_t *object, const char *member, char *out, size_t room)
 {
     const json_t *const value = json_object_get(object, member);
     out[0] = '\0';
@@ -77,7 +83,7 @@ static void text(
         return;
     }
     const char *const got = json_string_value(value);
-    if (got == NULL || strlen(got) >= bytes) {
+    if (got == NULL || strlen(got) >= room) {
         wrong(r, member, "is no text, or too long");
         return;
     }
@@ -306,6 +312,21 @@ static bool read_root(const char *name,
     return r.ok;
 }
 
+/* 0 or an errno. A read that fails is not the end of the document. */
+static int read_all(int fd, bytes *out)
+{
+    char block[READ_BYTES];
+    ssize_t got = 1;
+    while (got != 0) {
+        got = read(fd, block, sizeof block);
+        if (got < 0 && errno != EINTR) {
+            return errno;
+        }
+        bytes_add(out, block, got > 0 ? (size_t)got : 0);
+    }
+    return out->failed ? ENOMEM : 0;
+}
+
 bool sitting_document_read(const char *path, sitting_document *d, app_err *err)
 {
     char cause[APP_CAUSE_BYTES];
@@ -322,16 +343,27 @@ bool sitting_document_read(const char *path, sitting_document *d, app_err *err)
         return app_err_set(err, APP_UNREADABLE,
                            "cannot use %s: it is no ordinary file; move it away", path);
     }
-    json_error_t json;
-    json_t *const root = json_loadfd(fd, JSON_REJECT_DUPLICATES, &json);
+    bytes all = BYTES_NONE;
+    const int failed = read_all(fd, &all);
     (void)close(fd);
-    return read_root(path, root, &json, d, err);
+    bool ok = false;
+    if (failed != 0) {
+        (void)app_err_set(err, APP_FAILED, "cannot read %s to its end: %s; try again",
+                          path, app_err_cause(failed, cause));
+    } else {
+        ok = sitting_document_parse(path, all.data, all.n, d, err);
+    }
+    bytes_free(&all);
+    return ok;
 }
 
-bool sitting_document_parse(
-    const char *name, const char *bytes, size_t n, sitting_document *d, app_err *err)
+bool sitting_document_parse(const char *name,
+                            const char *text_bytes,
+                            size_t n,
+                            sitting_document *d,
+                            app_err *err)
 {
     json_error_t json;
-    json_t *const root = json_loadb(bytes, n, JSON_REJECT_DUPLICATES, &json);
+    json_t *const root = json_loadb(text_bytes, n, JSON_REJECT_DUPLICATES, &json);
     return read_root(name, root, &json, d, err);
 }

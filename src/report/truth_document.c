@@ -96,6 +96,7 @@ json_t *truth_document_build(const truth_document *d)
     document_put(&b, "origin", json_string(d->composed ? "composed" : "annotated"));
     document_put(&b, "licence", text_or_null(d->licence));
     document_put(&b, "recipe", text_or_null(d->recipe));
+    document_put(&b, "sound_blake2b", text_or_null(d->sound));
     return document_end(&b);
 }
 

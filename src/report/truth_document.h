@@ -5,7 +5,7 @@
  *
  * Times are written to 1 ms. Members beside the contract's own, which a reader may
  * ignore and which a document may lack: repeat, varies_with_breathing, breath_snr_db,
- * duration_s, recipe; contact_lost {start_s, length_s} where the chest piece lifted;
+ * duration_s, recipe, sound_blake2b; contact_lost {start_s, length_s} where the chest piece lifted;
  * breath_pattern and breath_findings (as in a count document; null and an empty list where
  * the breathing is not known). A number that is not known is null.
  */
@@ -19,7 +19,8 @@
 
 enum {
     TRUTH_LICENCE_BYTES = 64,
-    TRUTH_RECIPE_BYTES = 1024
+    TRUTH_RECIPE_BYTES = 1024,
+    TRUTH_SOUND_BYTES = 65
 };
 
 /** A truth and what is known of it beside its numbers. Start it as TRUTH_NONE. */
@@ -28,6 +29,8 @@ typedef struct truth_document {
     bool composed;                     /**< false: annotated; has then no seed */
     char licence[TRUTH_LICENCE_BYTES]; /**< "" when not said */
     char recipe[TRUTH_RECIPE_BYTES];   /**< options that compose it; "" when not said */
+    char sound[TRUTH_SOUND_BYTES]; /**< digest of its sound, 64 hexadecimal digits, as
+                                        src/sitting/sound_digest; "" when not said */
 } truth_document;
 
 #define TRUTH_NONE                                                                     \

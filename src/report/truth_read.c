@@ -308,6 +308,7 @@ static void read_members(struct reader *r, truth_document *d)
     read_origin(r, d);
     read_text(r, "licence", d->licence, sizeof d->licence);
     read_text(r, "recipe", d->recipe, sizeof d->recipe);
+    read_text(r, "sound_blake2b", d->sound, sizeof d->sound);
 }
 
 static bool read_root(const char *name,

@@ -160,7 +160,7 @@ static size_t shortlist(struct run *run, int channels[CHANNELS_TRIED], app_err *
          sound_file_seek(run->file, start, err);
     while (ok && !run->ended && sound_file_position(run->file) < end) {
         channel_choice_push(choice, run->frames, run_read_block(run));
-        ok = interrupt_check(err);
+        ok = interrupt_check(err) && sound_file_check(run->file, err);
     }
     if (ok) {
         n = channel_choice_rank(choice, channels, CHANNELS_TRIED);
@@ -219,6 +219,47 @@ static bool count_from_first_beat(struct run *run, analysed *out, app_err *err)
     return ok;
 }
 
+/* Is there a frame at start_s? Where the length is not known, the way there is read. */
+static bool holds(struct run *run, double start_s, app_err *err)
+{
+    const int64_t start = run_seconds_to_frames(run, start_s);
+    app_err ends = APP_ERR_NONE;
+    if (run->info.frames != SOUND_FRAMES_UNKNOWN) {
+        return start < run->info.frames ||
+               run_starts_behind_the_end(run, run->info.frames, err);
+    }
+    if (sound_file_seek(run->file, start, &ends) &&
+        sound_file_read(run->file, run->frames, 1) == 1) {
+        return true;
+    }
+    return interrupt_check(err) && sound_file_check(run->file, err) &&
+           run_starts_behind_the_end(run, sound_file_position(run->file), err);
+}
+
+/* What was asked for is in the recording: whoever waits for that is told. */
+static bool get_ready(struct run *run, app_err *err)
+{
+    const analyse_request *const r = run->request;
+    if (r->when_ready == NULL) {
+        return true;
+    }
+    if (!holds(run, r->start_s, err)) {
+        return false;
+    }
+    if (r->breath_window == BREATH_WINDOW_NEXT ||
+        r->breath_window == BREATH_WINDOW_AT) {
+        run->asked = "--breath-window";
+        run->asked_s = r->breath_window == BREATH_WINDOW_AT ? r->breath_start_s
+                                                            : r->start_s + r->seconds;
+        if (!holds(run, run->asked_s, err)) {
+            return false;
+        }
+        run->asked = "--start";
+        run->asked_s = r->start_s;
+    }
+    return r->when_ready(r->ready_context, err);
+}
+
 analysed *analyse_file_window(const analyse_request *request, app_err *err)
 {
     struct run run = {0};
@@ -227,7 +268,8 @@ analysed *analyse_file_window(const analyse_request *request, app_err *err)
         (void)run_no_memory(err);
         return NULL;
     }
-    bool ok = run_open(&run, request, err) && choose_channel(&run, err);
+    bool ok = run_open(&run, request, err) && get_ready(&run, err) &&
+              choose_channel(&run, err);
     if (ok && request->convention == FM_CONVENTION_CLOCK) {
         ok = count_window(&run, request->start_s, out, err);
     } else if (ok) {

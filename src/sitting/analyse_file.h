@@ -54,6 +54,11 @@ typedef struct analyse_request {
     bool use_sitting; /**< take windows and gaps from NAME.sitting.json, if there */
     analyser_keep
         *keep; /**< NULL, or where the analyser waits from one file to the next */
+    /** called by analyse_file_window once the recording has been opened and holds what
+        was asked for, before anything is analysed; false with err stops. NULL: nobody
+        wants to know */
+    bool (*when_ready)(void *context, app_err *err);
+    void *ready_context; /**< handed to it */
 } analyse_request;
 
 /** Defaults: the first minute, best channel, window on the clock, breath AUTO. */

@@ -255,6 +255,9 @@ bool run_push_block(struct run *run, size_t n, app_err *err)
     const int64_t first = sound_file_position(run->file) - (int64_t)n;
     fm_status status = FM_OK;
     size_t done = 0;
+    if (!sound_file_check(run->file, err)) {
+        return false; /* no end of the recording, but of what could be read now */
+    }
     while (status == FM_OK && done < n) {
         bool missing = false;
         const size_t alike =

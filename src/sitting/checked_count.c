@@ -1,7 +1,7 @@
 #include "src/sitting/checked_count.h"
 
 #include "src/base/times_file.h"
-#include "src/report/truth_document.h"
+#include "src/sitting/truth_beside.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -12,6 +12,7 @@ struct checked_count {
     analysed *result;
     times tapped;
     bool has_truth;
+    truth_found truth_found;
     truth_document truth;
     fm_known_beats known;
     fm_comparison comparison;
@@ -112,16 +113,9 @@ static bool find_truth(checked_count *c, const check_request *request, app_err *
     if (!request->use_truth || strcmp(request->analyse.path, "-") == 0) {
         return true;
     }
-    char *const path = truth_document_path(request->analyse.path);
-    if (path == NULL) {
-        return no_memory(err);
-    }
-    bool ok = true;
-    if (access(path, F_OK) == 0) {
-        ok = truth_document_read(path, &c->truth, err);
-        c->has_truth = ok && c->truth.truth.n_s1 > 0; /* else it knows no beats */
-    }
-    free(path);
+    const bool ok =
+        truth_beside_read(request->analyse.path, &c->truth, &c->truth_found, err);
+    c->has_truth = ok && c->truth.truth.n_s1 > 0; /* else it knows no beats */
     if (ok && c->has_truth) {
         const fm_truth *const t = &c->truth.truth;
         c->known = (fm_known_beats){.n_s1 = t->n_s1,
@@ -150,7 +144,7 @@ static void describe_truth(checked_count *c)
 {
     const fm_window *const w = &c->result->count.window;
     const fm_truth *const t = &c->truth.truth;
-    if (!c->has_truth) {
+    if (!c->has_truth || c->comparison.no_verdict == FM_NO_VERDICT_TRUTH) {
         return;
     }
     for (size_t i = 0; i < c->known.n_inaudible && !c->comparison.at_wrist; i++) {
@@ -229,6 +223,43 @@ static bool align_taps(checked_count *c, const char *path, app_err *err)
 
 /* ---- The comparison ---- */
 
+/* A truth that carries no digest may be of another recording. Where the second count is
+ * sure, and the truth's beats of its window lie outside its range, neither is held against
+ * the learner. */
+static bool is_truth_in_doubt(const checked_count *c)
+{
+    const fm_heart *const h = &c->result->count.heart;
+    const fm_window *const w = &c->result->count.window;
+    if (!c->has_truth || c->truth_found == TRUTH_FOUND_PROVEN ||
+        h->status != FM_COUNTED || !w->full_minute) {
+        return false;
+    }
+    size_t n = 0;
+    for (size_t i = 0; i < c->known.n_s1; i++) {
+        n += c->known.s1_s[i] >= w->start_s && c->known.s1_s[i] < w->end_s;
+    }
+    const double per_min = 60.0 * (double)n / (w->end_s - w->start_s);
+    return per_min < floor(h->rate_low_bpm) || per_min > ceil(h->rate_high_bpm);
+}
+
+/* Nothing is judged: not the difference, nor what would follow from it. */
+static void withdraw(fm_comparison *out)
+{
+    out->reference_known = false;
+    out->beats = 0;
+    out->apex_beats = 0;
+    out->per_min = (double)NAN;
+    out->low_per_min = (double)NAN;
+    out->high_per_min = (double)NAN;
+    out->difference_per_min = (double)NAN;
+    out->verdict = FM_VERDICT_NOT_COMPARABLE;
+    out->no_verdict = FM_NO_VERDICT_TRUTH;
+    out->slip = FM_SLIP_NONE;
+    out->convention_explains = false;
+    out->fewer_at_wrist = false;
+    out->more_at_wrist = false;
+}
+
 /* Twice: the first tells the learner's seconds, the second knows the taps in them. */
 static bool compare(checked_count *c,
                     const check_request *request,
@@ -243,6 +274,12 @@ static bool compare(checked_count *c,
                                                     : FM_TOLERANCE_EXAMPLE_PER_MIN,
     };
     fm_status status = fm_compare(&in, &c->comparison);
+    if (status == FM_OK && is_truth_in_doubt(c)) {
+        in.known = NULL;
+        status = fm_compare(&in, &c->comparison);
+        withdraw(&c->comparison);
+        return status == FM_OK;
+    }
     if (status == FM_OK && c->comparison.reference_known &&
         (request->taps_path != NULL || c->tapped.n > 0)) {
         const char *const name = request->taps_path;
@@ -269,7 +306,8 @@ static bool compare_breaths(checked_count *c,
                             app_err *err)
 {
     const double months = request->age_known ? request->age_months : (double)NAN;
-    const fm_truth *const truth = c->truth.truth.n_breaths > 0 ? &c->truth.truth : NULL;
+    const bool known = c->truth.truth.n_breaths > 0 && !is_truth_in_doubt(c);
+    const fm_truth *const truth = known ? &c->truth.truth : NULL;
     if (!request->breaths.asked) {
         return true;
     }
@@ -278,16 +316,22 @@ static bool compare_breaths(checked_count *c,
                                    truth, err);
 }
 
+/* What is told once the recording is known to hold what was asked for. */
+typedef struct entered {
+    const check_request *request;
+    const fm_manual *manual;
+} entered;
+
 /* The seal: whoever keeps entries has them now, and no later. */
-static void tell_entered(const check_request *request, const fm_manual *manual)
+static bool tell_entered(void *context, app_err *err)
 {
-    const breaths_request *const b = &request->breaths;
+    const entered *const e = context;
+    const breaths_request *const b = &e->request->breaths;
     const fm_manual_breaths breaths = {
         .entered = b->entered, .seconds = b->seconds, .method = b->method};
-    if (request->when_entered != NULL) {
-        request->when_entered(request->entered_context, request->pulse ? manual : NULL,
-                              b->asked && b->entered_given ? &breaths : NULL);
-    }
+    return e->request->when_entered(
+        e->request->entered_context, e->request->pulse ? e->manual : NULL,
+        b->asked && b->entered_given ? &breaths : NULL, err);
 }
 
 static bool make(checked_count *c, const check_request *request, app_err *err)
@@ -299,8 +343,10 @@ static bool make(checked_count *c, const check_request *request, app_err *err)
         !set_range(c, request, err) || !find_truth(c, request, err)) {
         return false;
     }
-    tell_entered(request, &manual);
+    entered told = {request, &manual};
     analyse_request analyse = request->analyse;
+    analyse.when_ready = request->when_entered != NULL ? tell_entered : NULL;
+    analyse.ready_context = &told;
     analyse.age_known = request->age_known;
     analyse.age_months = request->age_months;
     c->result = analyse_file_window(&analyse, err);

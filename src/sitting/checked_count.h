@@ -17,15 +17,18 @@
 #include "src/sitting/checked_breaths.h"
 
 /**
- * Called once every entry is known and before anything is analysed.
+ * Called once every entry is known and the recording has been opened and holds what was
+ * asked for, before anything is analysed.
  *
  * @param pulse    NULL: not counted
  * @param breaths  NULL: not counted, or known only by taps in a window that is still to be
  *                 found
+ * @return false with err: the entry is not sealed, so nothing is analysed
  */
-typedef void check_entered(void *context,
+typedef bool check_entered(void *context,
                            const fm_manual *pulse,
-                           const fm_manual_breaths *breaths);
+                           const fm_manual_breaths *breaths,
+                           app_err *err);
 
 /** What the learner did, and what to hold it against. */
 typedef struct check_request {

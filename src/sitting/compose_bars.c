@@ -3,6 +3,7 @@
 #include "dsp/compose.h"
 #include "src/base/bytes.h"
 #include "src/report/truth_document.h"
+#include "src/sitting/sound_digest.h"
 #include "src/sound/sound_writer.h"
 
 #include <math.h>
@@ -87,6 +88,9 @@ bool compose_bars_write(const compose_bars *b, const char *path, app_err *err)
     truth_document d = TRUTH_NONE;
     const fm_status status =
         samples != NULL ? fm_compose(&r, samples, n, &d.truth) : FM_ERR_NOMEM;
+    if (status == FM_OK) {
+        (void)sound_digest_of_samples(samples, n, d.sound);
+    }
     const bool ok = status == FM_OK
                         ? write_both(path, samples, n, &r, &d, err)
                         : app_err_set(err, APP_FAILED, "cannot compose it: %s",

@@ -5,8 +5,8 @@
 #include "dsp/loudspeaker.h"
 #include "dsp/resample.h"
 #include "src/playback/click.h"
-#include "src/report/truth_document.h"
 #include "src/sitting/analyse_file.h"
+#include "src/sitting/truth_beside.h"
 #include "src/sound/sound_file.h"
 
 #include <math.h>
@@ -91,6 +91,9 @@ static bool read_open(sound_file *file,
     if (!read_frames(file, &info, d->channel, s, most)) {
         return no_memory(err);
     }
+    if (!sound_file_check(file, err)) {
+        return false;
+    }
     return s->n > 0 ||
            app_err_set(err, first > 0 ? APP_USAGE : APP_UNREADABLE,
                        "%s holds no sound from %g s on; copy or record it again, or "
@@ -117,10 +120,11 @@ static bool resample(const struct stretch *s, demonstration *d, app_err *err)
     d->plain = calloc(room, sizeof *d->plain);
     d->clicked = calloc(room, sizeof *d->clicked);
     fm_resampler *const r = fm_resampler_create(s->rate_hz, d->rate_hz);
-    const bool ok = d->plain != NULL && d->clicked != NULL && r != NULL;
+    bool ok = d->plain != NULL && d->clicked != NULL && r != NULL;
     if (ok) {
         const size_t got = fm_resampler_push(r, s->x, s->n, d->plain, room);
         (void)fm_resampler_flush(r, d->plain + got, room - got);
+        ok = !fm_resampler_has_failed(r);
     }
     fm_resampler_destroy(r);
     return ok || no_memory(err);
@@ -271,14 +275,14 @@ static bool count_short(demonstration *d, const fm_quality *holes, app_err *err)
 }
 
 static bool from_truth(const demonstrate_request *r,
-                       const char *path,
                        demonstration *d,
                        bool *found,
                        app_err *err)
 {
     truth_document doc = TRUTH_NONE;
+    truth_found fits = TRUTH_FOUND_NONE;
     *found = false;
-    if (!truth_document_read(path, &doc, err)) {
+    if (!truth_beside_read(r->path, &doc, &fits, err)) {
         return false;
     }
     const fm_truth *const t = &doc.truth;
@@ -330,13 +334,13 @@ static bool find_marks(const demonstrate_request *r,
                        fm_quality *holes,
                        app_err *err)
 {
-    char *const path = truth_document_path(r->path);
     bool found = false;
-    bool ok = path != NULL || no_memory(err);
-    if (path != NULL && access(path, F_OK) == 0) {
-        ok = from_truth(r, path, d, &found, err);
+    if (r->sealed) {
+        d->origin = DEMONSTRATE_NONE;
+        d->channel = r->channel > 0 ? r->channel : 1;
+        return true;
     }
-    free(path);
+    bool ok = from_truth(r, d, &found, err);
     if (ok && !found) {
         ok = from_count(r, d, holes, err);
     }

@@ -26,6 +26,8 @@ typedef struct demonstrate_request {
     double seconds;     /**< more than 0, at most FM_WINDOW_MAX_S */
     int channel;        /**< 1..; 0: the counted one, or the first beside a truth */
     bool small_speaker; /**< add harmonics, see dsp/loudspeaker.h */
+    bool sealed;        /**< the sound alone, of the first channel where none is named:
+                             nothing is counted, no truth is read, there are no marks */
     double rate_hz;     /**< of the output */
 } demonstrate_request;
 

@@ -114,7 +114,12 @@ static void read_in_child(void)
         return;
     }
     const sound_info info = sound_file_info(file);
-    if (!read_all(file, &info, &r) || r.n == 0) {
+    const bool fits = read_all(file, &info, &r);
+    if (!sound_file_check(file, &err)) {
+        send_problem(err.text);
+        return;
+    }
+    if (!fits || r.n == 0) {
         send_problem(r.n == 0 ? "there is no sound in it" : "it is too large");
         return;
     }

@@ -60,7 +60,7 @@ static bool start(input_meter *m, const device *d, const char *file, app_err *er
         request.channels =
             m->channel >= request.channels ? m->channel + 1 : request.channels;
     } else {
-        m->file = paced_file_open(file, err);
+        m->file = paced_file_open(file, false, err);
         if (m->file == NULL) {
             return false;
         }

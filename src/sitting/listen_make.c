@@ -23,6 +23,7 @@ static bool load(const listen_request *r, demonstration *d, app_err *err)
                                          .start_s = r->start_s,
                                          .seconds = r->seconds,
                                          .small_speaker = r->small_speaker,
+                                         .sealed = r->sealed,
                                          .rate_hz = RATE_HZ};
     return demonstration_load(&request, d, err);
 }

@@ -19,6 +19,7 @@ typedef struct listen_request {
     double start_s; /**< >= 0 */
     double seconds; /**< > 0, at most FM_WINDOW_MAX_S */
     bool small_speaker;
+    bool sealed; /**< a count of it is still to be entered: nothing is counted */
 } listen_request;
 
 /** The sound as WAV, 16 bit, mono. @return false with err as demonstration_load */

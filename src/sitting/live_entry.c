@@ -12,7 +12,12 @@ void live_sitting_tap(live_sitting *s, double monotonic_s)
     const sitting_document *const d = &s->document;
     const bool back = d->n_taps > 0 && time_s < d->taps_s[d->n_taps - 1];
     if (s->phase == LIVE_RUNNING && isfinite(time_s) && !back) {
-        s->dirty = sitting_document_add_tap(&s->document, time_s);
+        if (sitting_document_add_tap(&s->document, time_s)) {
+            s->dirty = true;
+        } else {
+            (void)snprintf(s->trouble, sizeof s->trouble,
+                           "No room for more taps: this one is not kept.");
+        }
     }
 }
 
@@ -28,7 +33,8 @@ static void hold_to_the_line(live_sitting *s, live_entry entry, double per_min)
     }
     char text[LINES_PARAGRAPH_BYTES];
     if (person_first_line(&p, text)[0] != '\0') {
-        (void)snprintf(s->person, sizeof s->person, "%s", text);
+        (void)snprintf(s->person, sizeof s->person, "%.*s", LIVE_PERSON_BYTES - 1,
+                       text);
     }
 }
 

@@ -1,7 +1,7 @@
-/* Where a new recording goes. */
-#include "src/sitting/live_private.h"
+#include "src/sitting/live_place.h"
 
-#include "src/base/error.h"
+#include "src/base/file.h"
+#include "src/report/sitting_document.h"
 
 #include <errno.h>
 #include <stdio.h>
@@ -38,7 +38,7 @@ static bool make_folders(char *path, app_err *err)
     }
 }
 
-static bool recordings_folder(char out[PLACE_BYTES], app_err *err)
+static bool name_folder(char out[PLACE_BYTES])
 {
     /* Nothing changes the environment. NOLINTBEGIN(concurrency-mt-unsafe) */
     const char *const data = getenv("XDG_DATA_HOME");
@@ -50,12 +50,46 @@ static bool recordings_folder(char out[PLACE_BYTES], app_err *err)
     } else if (home != NULL && home[0] == '/') {
         n = snprintf(out, PLACE_BYTES, "%s/.local/share/fullminute/recordings", home);
     }
-    if (n < 0 || n >= PLACE_BYTES - SITTING_TEXT_BYTES) {
+    return n >= 0 && n < PLACE_BYTES - SITTING_TEXT_BYTES;
+}
+
+static bool recordings_folder(char out[PLACE_BYTES], app_err *err)
+{
+    if (!name_folder(out)) {
         return app_err_set(err, APP_FAILED,
                            "no home folder to keep recordings in; name a place with "
                            "--recording");
     }
     return make_folders(out, err);
+}
+
+static bool is_plain_file(const char *path)
+{
+    struct stat info;
+    return lstat(path, &info) == 0 && S_ISREG(info.st_mode);
+}
+
+bool live_place_holds(const char *path)
+{
+    char folder[PLACE_BYTES];
+    char place[PLACE_BYTES];
+    app_err ignored = APP_ERR_NONE;
+    sitting_document d = sitting_document_none();
+    const size_t n = strlen(path);
+    const size_t n_folder = (size_t)(file_base_name(path) - path);
+    if (n < sizeof ".wav" || strcmp(path + n - 4, ".wav") != 0 || n_folder == 0 ||
+        n >= sizeof place || !name_folder(folder) || !is_plain_file(path)) {
+        return false;
+    }
+    memcpy(place, path, n_folder);
+    place[n_folder] = '\0';
+    char *const document = sitting_document_path(path);
+    const bool ours = file_is_same(folder, place) && document != NULL &&
+                      is_plain_file(document) &&
+                      sitting_document_read(document, &d, &ignored);
+    sitting_document_free(&d);
+    free(document);
+    return ours;
 }
 
 char *live_place_new(const char *wanted, app_err *err)

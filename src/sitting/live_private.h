@@ -12,6 +12,7 @@
 #include "src/capture/devices.h"
 #include "src/playback/player.h"
 #include "src/sitting/live_level.h"
+#include "src/sitting/live_place.h"
 #include "src/sitting/live_sitting.h"
 #include "src/sitting/paced_file.h"
 #include "src/sitting/sitting_entries.h"
@@ -70,14 +71,6 @@ void live_take_block(void *context, const capture_block *block);
 /** Now of CLOCK_MONOTONIC, s. */
 double live_now_s(void);
 
-/**
- * The new recording's name: the person's, or one of its own by date and time, in the
- * recordings' folder, which is made with mode 0700.
- *
- * @return to be freed; NULL with err APP_FAILED
- */
-char *live_place_new(const char *wanted, app_err *err);
-
 struct live_sitting {
     live_plan plan;
     char *path;
@@ -109,6 +102,7 @@ struct live_sitting {
     char trouble[LIVE_TROUBLE_BYTES];
     char person[LIVE_PERSON_BYTES]; /**< what an entered number asks for */
     bool dirty;                     /**< the document changed and is not on disk */
+    double saved_s; /**< CLOCK_MONOTONIC of the last try to put it there */
 };
 
 /**

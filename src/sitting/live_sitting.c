@@ -3,6 +3,9 @@
 
 #include "dsp/respiration_pause.h"
 #include "src/base/file.h"
+#include "src/base/settings.h"
+#include "src/sitting/listening.h"
+#include "src/sitting/remembered.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -43,12 +46,15 @@ static bool is_file(const live_plan *plan)
 }
 
 /* Which input; fills the request and the document's word for it. */
-static bool choose_input(live_sitting *s, capture_request *request, app_err *err)
+static bool choose_input(live_sitting *s,
+                         const settings *remembered,
+                         capture_request *request,
+                         app_err *err)
 {
     const char *const input = s->plan.input;
     if (is_file(&s->plan)) {
         const char *const path = input + sizeof FILE_PREFIX - 1;
-        s->paced = paced_file_open(path, err);
+        s->paced = paced_file_open(path, !s->plan.until_stopped, err);
         if (s->paced == NULL) {
             return false;
         }
@@ -64,10 +70,16 @@ static bool choose_input(live_sitting *s, capture_request *request, app_err *err
         return false;
     }
     s->has_devices = true;
-    const device *const d = devices_find(&s->devices, input, false, err);
+    bool known = false;
+    const device *d =
+        input == NULL ? remembered_input(remembered, &s->devices, &known, err) : NULL;
+    if (d == NULL && !known) {
+        d = devices_find(&s->devices, input, false, err);
+    }
     if (d == NULL) {
         return false;
     }
+    s->plan.input = d->key; /* it lives as long as the list */
     request->device = d->index;
     if (s->plan.channel > d->inputs) {
         return app_err_set(err, APP_USAGE, "--input-channel %d: %s has %d",
@@ -78,6 +90,19 @@ static bool choose_input(live_sitting *s, capture_request *request, app_err *err
     return true;
 }
 
+/* What is remembered of this person's inputs and taps. */
+static bool choose_remembered(live_sitting *s, capture_request *request, app_err *err)
+{
+    settings *const remembered = settings_load(err);
+    const bool ok = remembered != NULL && choose_input(s, remembered, request, err);
+    const bool given = s->plan.tap_delay_s < 0.0 || s->plan.tap_delay_s > 0.0;
+    if (ok && !given && s->plan.input != NULL) {
+        s->plan.tap_delay_s = remembered_tap_delay_s(remembered, s->plan.input);
+    }
+    settings_free(remembered);
+    return ok;
+}
+
 /* The default output, to listen through. */
 static bool choose_monitor(live_sitting *s, capture_request *request, app_err *err)
 {
@@ -86,7 +111,7 @@ static bool choose_monitor(live_sitting *s, capture_request *request, app_err *e
         return true;
     }
     const device *const d = devices_find(&s->devices, NULL, true, err);
-    if (d == NULL) {
+    if (d == NULL || !listening_output_check(d, err)) {
         return false;
     }
     request->monitor_device = d->index;
@@ -139,7 +164,7 @@ static bool open_all(live_sitting *s, app_err *err)
     capture_request request = capture_request_default();
     request.sink = live_take_block;
     request.context = &s->take;
-    if (!choose_input(s, &request, err) || !choose_monitor(s, &request, err) ||
+    if (!choose_remembered(s, &request, err) || !choose_monitor(s, &request, err) ||
         !open_recording(s, err)) {
         return false;
     }
@@ -213,6 +238,7 @@ live_sitting *live_sitting_open(const live_plan *plan, app_err *err)
 bool live_sitting_save(live_sitting *s, app_err *err)
 {
     s->dirty = !sitting_document_write(&s->document, s->document_path, err);
+    s->saved_s = live_now_s();
     return !s->dirty;
 }
 

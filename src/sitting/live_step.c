@@ -7,6 +7,9 @@
 
 /* Three seconds to be counted down, the last of them quiet: the ticks end before it. */
 static const double LEAD_IN_S = 3.0;
+/* What changed is on disk so soon, so that with a slow disk, too, a kill loses no tap that
+ * is older than a second. */
+static const double SAVE_EVERY_S = 0.5;
 /* Less than this is no window worth keeping of an open count. */
 static const double SHORTEST_S = 1.0;
 
@@ -217,6 +220,29 @@ static bool take_gaps(live_sitting *s)
     return n > 0;
 }
 
+/* A full disk after the window: what is there is complete, and the entry can still be
+ * taken; it is not to be lost to another screen. */
+static void recording_failed(live_sitting *s)
+{
+    switch (s->phase) {
+    case LIVE_ENTRY:
+    case LIVE_GAPPED:
+    case LIVE_DONE:
+    case LIVE_BROKEN:
+        return;
+    case LIVE_ENDING:
+        s->phase = LIVE_DONE;
+        return;
+    case LIVE_SETTLING:
+    case LIVE_LEAD_IN:
+    case LIVE_RUNNING:
+    default:
+        cut_window(s);
+        s->phase = LIVE_BROKEN;
+        return;
+    }
+}
+
 static void look(live_sitting *s)
 {
     capture_get_state(s->capture, &s->state);
@@ -232,9 +258,8 @@ static void look(live_sitting *s)
     if (gaps) {
         save(s);
     }
-    if (failed && s->phase != LIVE_DONE) {
-        cut_window(s);
-        s->phase = LIVE_BROKEN;
+    if (failed) {
+        recording_failed(s);
     }
 }
 
@@ -306,6 +331,9 @@ void live_sitting_step(live_sitting *s)
     }
     if (s->state.health == CAPTURE_LOST || s->state.health == CAPTURE_ENDED) {
         input_ended(s);
+    }
+    if (s->dirty && live_now_s() - s->saved_s >= SAVE_EVERY_S) {
+        save(s);
     }
 }
 

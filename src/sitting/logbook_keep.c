@@ -2,6 +2,7 @@
 
 #include "src/base/file.h"
 #include "src/report/check_breaths.h"
+#include "src/sitting/sound_digest.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -13,7 +14,10 @@ static const char *const STATUS[] = {
 
 static void complain(logbook_keep *k, const char *what, const app_err *err)
 {
-    (void)snprintf(k->problem, sizeof k->problem, "%s: %.900s", what, err->text);
+    char before[APP_ERR_TEXT_BYTES];
+    (void)snprintf(before, sizeof before, "%s", k->problem);
+    (void)snprintf(k->problem, sizeof k->problem, "%.400s%s%s: %.500s", before,
+                   before[0] != '\0' ? "; " : "", what, err->text);
 }
 
 void logbook_keep_begin(logbook_keep *k,
@@ -24,6 +28,7 @@ void logbook_keep_begin(logbook_keep *k,
     app_err err = APP_ERR_NONE;
     memset(k, 0, sizeof *k);
     k->row = entry_none();
+    k->wanted = path != NULL;
     if (path == NULL) {
         return;
     }
@@ -50,15 +55,28 @@ static void put_recording(entry *e, const char *recording)
     free(real);
 }
 
-void logbook_keep_entered(logbook_keep *k,
+/* What could not be stored: the end of it, or only said. */
+static bool unsealed(logbook_keep *k, app_err *err)
+{
+    if (!k->wanted || k->sealed_elsewhere) {
+        return true;
+    }
+    (void)app_err_set(err, APP_FAILED, "%.800s; so the second count stays sealed",
+                      k->problem);
+    k->problem[0] = '\0';
+    return false;
+}
+
+bool logbook_keep_entered(logbook_keep *k,
                           const fm_manual *pulse,
                           const fm_manual_breaths *breaths,
-                          const char *recording)
+                          const char *recording,
+                          app_err *err)
 {
-    app_err err = APP_ERR_NONE;
+    app_err failed = APP_ERR_NONE;
     entry *const e = &k->row;
     if (k->book == NULL) {
-        return;
+        return unsealed(k, err);
     }
     if (pulse != NULL) {
         e->beats = pulse->entered;
@@ -76,9 +94,11 @@ void logbook_keep_entered(logbook_keep *k,
                       : fm_breath_method_word(breaths->method));
     }
     put_recording(e, recording);
-    if (!logbook_enter(k->book, e, &err)) {
-        complain(k, "not stored in the logbook", &err);
+    if (logbook_enter(k->book, e, &failed)) {
+        return true;
     }
+    complain(k, "not stored in the logbook", &failed);
+    return unsealed(k, err);
 }
 
 /* 'agrees' and 'differs' need the instructor's limit; without it only the difference
@@ -154,16 +174,23 @@ static void put_breaths(entry *e, const check_view *view)
     }
 }
 
-void logbook_keep_counted(logbook_keep *k,
+bool logbook_keep_counted(logbook_keep *k,
                           const check_view *view,
-                          double deficit_per_min)
+                          double deficit_per_min,
+                          app_err *err)
 {
-    app_err err = APP_ERR_NONE;
+    app_err failed = APP_ERR_NONE;
     entry *const e = &k->row;
     if (k->book == NULL || e->number == 0) {
-        return;
+        return true;
     }
+    char digits[DIGEST_TEXT_BYTES];
     entry_put(e->engine, sizeof e->engine, FM_VERSION);
+    if (strcmp(e->recording, "-") != 0 &&
+        sound_digest_of_file(e->recording, digits, &failed)) {
+        entry_put(e->sound_blake2b, sizeof e->sound_blake2b, digits);
+    }
+    failed = (app_err)APP_ERR_NONE;
     e->quality = view->count->quality.overall;
     e->deficit_per_min = deficit_per_min;
     if (view->comparison != NULL) {
@@ -172,10 +199,12 @@ void logbook_keep_counted(logbook_keep *k,
     if (view->breaths != NULL) {
         put_breaths(e, view);
     }
-    if (!logbook_count(k->book, e, &err)) {
-        complain(k, "your count is in the logbook, the second one could not be added",
-                 &err);
+    if (logbook_count(k->book, e, &failed)) {
+        return true;
     }
+    complain(k, "your count is in the logbook, the second one could not be added",
+             &failed);
+    return unsealed(k, err);
 }
 
 void logbook_keep_end(logbook_keep *k)

@@ -29,16 +29,16 @@ static bool add_row(void *context, const entry *e)
 {
     json_t *const rows = context;
     char charted[CHARTED_LINE_BYTES];
-    (void)json_array_append_new(
-        rows,
-        json_pack("{s:I,s:s,s:s,s:s,s:o,s:o,s:s,s:i,s:s,s:s,s:s}", "number",
-                  (json_int_t)e->number, "utc", e->entered_utc, "learner", e->learner,
-                  "charted", charted_line(e, charted), "own",
-                  count_document_rate(entry_per_min(e)), "second",
-                  count_document_rate(e->reference_per_min), "verdict", e->verdict,
-                  "attempt", e->attempt, "rhythm", e->rhythm, "device_rhythm",
-                  e->device_rhythm, "device_breath_pauses", e->device_breath_pauses));
-    return true;
+    return json_array_append_new(
+               rows,
+               json_pack("{s:I,s:s,s:s,s:s,s:o,s:o,s:s,s:i,s:s,s:s,s:s}", "number",
+                         (json_int_t)e->number, "utc", e->entered_utc, "learner",
+                         e->learner, "charted", charted_line(e, charted), "own",
+                         count_document_rate(entry_per_min(e)), "second",
+                         count_document_rate(e->reference_per_min), "verdict",
+                         e->verdict, "attempt", e->attempt, "rhythm", e->rhythm,
+                         "device_rhythm", e->device_rhythm, "device_breath_pauses",
+                         e->device_breath_pauses)) == 0;
 }
 
 static bool add_learner(void *context, const entry *e)
@@ -113,6 +113,7 @@ json_t *logbook_views_list(const char *path, const char *learner, app_err *err)
                   whose != NULL ? whose : "", "rows", rows, "learners");
     bool ok = out != NULL ||
               app_err_set(err, APP_FAILED, "out of memory; close other programs");
+    free(shown);
     if (ok && access(at, F_OK) == 0) {
         const logbook_query query = {whose, ROWS_MOST};
         logbook *const l = logbook_open(at, false, err);
@@ -126,7 +127,6 @@ json_t *logbook_views_list(const char *path, const char *learner, app_err *err)
         logbook_close(l);
     }
     json_decref(rows);
-    free(shown);
     free(at);
     if (!ok) {
         json_decref(out);

@@ -13,13 +13,20 @@ enum {
 struct paced_file {
     sound_file *file;
     sound_info info;
+    bool loops;
 };
 
 static size_t read_file(void *context, float *out, size_t n)
 {
     paced_file *const p = context;
-    const size_t got = sound_file_read(p->file, out, n);
-    for (size_t i = 0; i < got * (size_t)p->info.channels; i++) {
+    const size_t channels = (size_t)p->info.channels;
+    app_err ignored = APP_ERR_NONE;
+    size_t got = sound_file_read(p->file, out, n);
+    while (got < n && p->loops && sound_file_check(p->file, &ignored) &&
+           sound_file_position(p->file) > 0 && sound_file_seek(p->file, 0, &ignored)) {
+        got += sound_file_read(p->file, out + got * channels, n - got);
+    }
+    for (size_t i = 0; i < got * channels; i++) {
         if (!isfinite(out[i])) {
             out[i] = 0.0F; /* a converter gives no such thing */
         }
@@ -27,7 +34,7 @@ static size_t read_file(void *context, float *out, size_t n)
     return got;
 }
 
-paced_file *paced_file_open(const char *path, app_err *err)
+paced_file *paced_file_open(const char *path, bool loops, app_err *err)
 {
     if (path[0] == '\0' || strcmp(path, "-") == 0) {
         (void)app_err_set(err, APP_USAGE, "--input file: name a file behind the colon");
@@ -38,6 +45,7 @@ paced_file *paced_file_open(const char *path, app_err *err)
         (void)app_err_set(err, APP_FAILED, "out of memory; close other programs");
         return NULL;
     }
+    p->loops = loops;
     p->file = sound_file_open(path, err);
     if (p->file != NULL) {
         p->info = sound_file_info(p->file);

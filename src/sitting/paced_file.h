@@ -13,10 +13,11 @@
 typedef struct paced_file paced_file;
 
 /**
- * @param path  a file of 1 to 8 channels; not standard input
+ * @param path   a file of 1 to 8 channels; not standard input
+ * @param loops  begin again at its end, for ever: an input does not end
  * @return NULL with err APP_UNREADABLE, APP_FAILED
  */
-paced_file *paced_file_open(const char *path, app_err *err);
+paced_file *paced_file_open(const char *path, bool loops, app_err *err);
 
 /** What a capture reads from; valid until paced_file_close. */
 capture_reader paced_file_reader(paced_file *p);

@@ -8,6 +8,7 @@
 #include "src/sitting/checked_count.h"
 #include "src/sitting/progress_make.h"
 #include "src/sitting/report_strip.h"
+#include "src/sitting/sound_digest.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -82,6 +83,46 @@ static check_request request_of(const entry *e)
     return r;
 }
 
+/* What has the name now may be another sound than was counted then. */
+static bool is_the_sound(const entry *e, app_err *err)
+{
+    char digits[DIGEST_TEXT_BYTES];
+    return e->sound_blake2b[0] == '\0' ||
+           (sound_digest_of_file(e->recording, digits, err) &&
+            (strcmp(digits, e->sound_blake2b) == 0 ||
+             app_err_set(err, APP_UNREADABLE,
+                         "%s is another sound than the one that was counted for this "
+                         "row",
+                         e->recording)));
+}
+
+/* Does it come to what the row says of the second count? */
+static bool is_the_count(const entry *e, const check_view *view, app_err *err)
+{
+    const fm_heart *const h = &view->count->heart;
+    if (view->comparison == NULL || e->device_beats == ENTRY_NO_WHOLE ||
+        (h->known && h->beats == e->device_beats)) {
+        return true;
+    }
+    return app_err_set(err, APP_UNREADABLE,
+                       "the second count of what has the name %s now is not the %d of "
+                       "this row: it may be another sound, other seconds of it, or "
+                       "another version's count",
+                       e->recording, e->device_beats);
+}
+
+/* The comparison once more; NULL with err: not, or not that of this row. */
+static checked_count *compare_again(const entry *e, app_err *err)
+{
+    const check_request r = request_of(e);
+    checked_count *const c = is_the_sound(e, err) ? checked_count_make(&r, err) : NULL;
+    if (c != NULL && !is_the_count(e, checked_count_view(c), err)) {
+        checked_count_free(c);
+        return NULL;
+    }
+    return c;
+}
+
 static char *draw(const check_view *view)
 {
     const picture p = check_picture_of(view);
@@ -106,7 +147,9 @@ static char *page_of(const entry *e, const check_view *view, const char *why, si
                               .picture = dial,
                               .strip = strip,
                               .missing = why};
-    char *const page = report_page_sitting(&s, n);
+    /* Half a report is none: of these only the strip may be missing. */
+    const bool whole = (view == NULL || comparison != NULL) && (!pulse || dial != NULL);
+    char *const page = whole ? report_page_sitting(&s, n) : NULL;
     free(comparison);
     free(dial);
     free(strip);
@@ -125,8 +168,7 @@ char *report_make_sitting(logbook *l, int64_t number, size_t *n, app_err *err)
     if (e.counted_utc[0] == '\0') {
         (void)app_err_set(&why, APP_USAGE, "it was not counted by fullminute");
     } else {
-        const check_request r = request_of(&e);
-        checked = checked_count_make(&r, &why);
+        checked = compare_again(&e, &why);
     }
     if (checked == NULL && why.code == APP_INTERRUPTED) {
         *err = why;
@@ -160,7 +202,7 @@ static bool list_row(void *context, const entry *e)
     listing *const to = context;
     char line[CHARTED_LINE_BYTES];
     if (to->n == ROWS_MOST) {
-        return false;
+        return true; /* another program has just added one */
     }
     (void)snprintf(to->charted[to->n], sizeof to->charted[0], "%.10s %s",
                    e->entered_utc, charted_line(e, line));

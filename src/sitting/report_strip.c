@@ -89,7 +89,9 @@ char *report_strip_draw(const char *recording, const check_view *view)
                                          .s1 = {heart->s1_s, heart->n_s1},
                                          .s2 = {heart->s2_s, heart->n_s2},
                                          .quality = &view->count->quality};
-        text = chart_sound_strip_format(&strip, "The sound of the minute");
+        text = sound_file_check(file, &ignored)
+                   ? chart_sound_strip_format(&strip, "The sound of the minute")
+                   : NULL;
     }
     sound_file_close(file);
     free(e.value);

@@ -83,6 +83,7 @@ static void from_request(struct reveal *r)
     c->given_taps = a->taps;
     c->site = a->site;
     c->analyse.use_sitting = false;
+    c->analyse.channel = 1; /* the one that was heard */
     c->analyse.breath_window = BREATH_WINDOW_SAME;
     c->analyse.breath_window_given = true;
     c->breaths.asked = a->breath;
@@ -103,12 +104,13 @@ static void from_request(struct reveal *r)
 
 /* ---- The logbook ---- */
 
-static void entered(void *context,
+static bool entered(void *context,
                     const fm_manual *pulse,
-                    const fm_manual_breaths *breaths)
+                    const fm_manual_breaths *breaths,
+                    app_err *err)
 {
     struct reveal *const r = context;
-    logbook_keep_entered(&r->kept, pulse, breaths, r->asked->path);
+    return logbook_keep_entered(&r->kept, pulse, breaths, r->asked->path, err);
 }
 
 static void describe(struct reveal *r)
@@ -144,7 +146,16 @@ static void begin_logbook(struct reveal *r)
     char *const own = logbook_default_path(&ignored);
     const char *const path = a->logbook != NULL ? a->logbook : own;
     logbook_keep_begin(&r->kept, a->learner[0] != '\0' ? path : NULL, true, a->learner);
+    if (a->learner[0] != '\0' && path == NULL) {
+        r->kept.wanted = true;
+        (void)snprintf(r->kept.problem, sizeof r->kept.problem,
+                       "not stored in the logbook: there is no home folder to keep one "
+                       "in");
+    }
     free(own);
+    r->kept.sealed_elsewhere = r->has_document;
+    r->check.when_entered = entered;
+    r->check.entered_context = r;
     if (r->kept.book == NULL) {
         return;
     }
@@ -153,8 +164,6 @@ static void begin_logbook(struct reveal *r)
         r->kept.row.age_months = r->check.age_months;
     }
     describe(r);
-    r->check.when_entered = entered;
-    r->check.entered_context = r;
 }
 
 /* ---- What is shown ---- */
@@ -206,9 +215,10 @@ json_t *reveal_make(const reveal_request *request, int64_t *row, app_err *err)
         checked_count *const checked = checked_count_make(&r.check, err);
         if (checked != NULL) {
             const check_view *const view = checked_count_view(checked);
-            logbook_keep_counted(&r.kept, view, r.document.deficit_per_min);
-            out = show(&r, view);
-            if (out == NULL) {
+            if (logbook_keep_counted(&r.kept, view, r.document.deficit_per_min, err)) {
+                out = show(&r, view);
+            }
+            if (out == NULL && err->text[0] == '\0') {
                 (void)app_err_set(err, APP_FAILED,
                                   "out of memory; close other programs");
             }

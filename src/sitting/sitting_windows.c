@@ -1,11 +1,48 @@
 #include "src/sitting/sitting_windows.h"
 
 #include "dsp/analyser.h"
+#include "src/sound/sound_file.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
+
+/* As in a sitting that ended by itself (live_step). */
+static const double SHORTEST_S = 1.0;
+static const double END_SLACK_S = 0.001;
+
+/* A sitting that was killed says of its last window where it would have ended. A checked
+ * one is of no use before its end; an open one is as long as there is sound. */
+static void cut_windows(sitting_document *d, double duration_s)
+{
+    for (size_t i = 0; i < d->n_windows; i++) {
+        sitting_window *const w = &d->windows[i];
+        if (w->end_s <= duration_s + END_SLACK_S) {
+            continue;
+        }
+        if (d->checked || duration_s - w->start_s < SHORTEST_S) {
+            w->set_aside = true;
+        } else {
+            w->end_s = duration_s;
+        }
+    }
+}
+
+/* Where it cannot be opened, or its length is not known, the document stands. */
+static void cut_to_sound(sitting_document *d, const char *sound_path)
+{
+    app_err ignored = APP_ERR_NONE;
+    sound_file *const file = sound_file_open(sound_path, &ignored);
+    if (file == NULL) {
+        return;
+    }
+    const sound_info info = sound_file_info(file);
+    if (info.frames != SOUND_FRAMES_UNKNOWN) {
+        cut_windows(d, (double)info.frames / info.rate_hz);
+    }
+    sound_file_close(file);
+}
 
 bool sitting_windows_find(const char *sound_path,
                           sitting_document *d,
@@ -25,6 +62,9 @@ bool sitting_windows_find(const char *sound_path,
     if (access(path, F_OK) == 0) {
         ok = sitting_document_read(path, d, err);
         *found = ok;
+        if (ok) {
+            cut_to_sound(d, sound_path);
+        }
     }
     free(path);
     return ok;

@@ -11,7 +11,8 @@
 #include "src/sitting/analyse_file.h"
 
 /**
- * Read NAME.sitting.json beside a recording.
+ * Read NAME.sitting.json beside a recording. A window that ends behind the recording's end
+ * (the sitting was killed in it) is set aside where the sitting is checked, else cut there.
  *
  * @param[out] d      empty where there is none
  * @param[out] found  whether there is one

@@ -6,6 +6,7 @@
 #include "src/base/sealed.h"
 #include "src/report/truth_document.h"
 #include "src/report/worksheet_sheet.h"
+#include "src/sitting/truth_beside.h"
 #include "src/sound/sound_file.h"
 #include "src/sound/sound_writer.h"
 
@@ -185,7 +186,12 @@ static float *read_seconds(const char *path, size_t *n, int *rate_hz, app_err *e
     for (size_t i = 0; i < got; i++) {
         all[i] = all[i * (size_t)info.channels];
     }
+    const bool read = sound_file_check(file, err);
     sound_file_close(file);
+    if (!read) {
+        free(all);
+        return NULL;
+    }
     if (all == NULL || got < *n) {
         free(all);
         (void)app_err_set(err, all == NULL ? APP_FAILED : APP_USAGE, "%s %s", path,
@@ -237,7 +243,9 @@ static bool try_candidate(const worksheet_plan *plan,
     truth_document truth = TRUTH_NONE;
     app_err why = APP_ERR_NONE;
     char *const beside = truth_document_path(path);
-    bool ok = beside != NULL && truth_document_read(beside, &truth, &why);
+    truth_found found = TRUTH_FOUND_NONE;
+    bool ok = beside != NULL && truth_document_read(beside, &truth, &why) &&
+              truth_beside_fits(&truth, beside, path, &found, &why);
     free(beside);
     worksheet_item *const item = &k->items[k->n];
     memset(item, 0, sizeof *item);

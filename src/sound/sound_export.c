@@ -61,7 +61,7 @@ static bool pass(
             return failed(to, "what was written does not read back", err);
         }
     }
-    return true;
+    return sound_file_check(from, err);
 }
 
 static bool open_and_pass(

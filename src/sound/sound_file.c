@@ -2,11 +2,14 @@
 
 #include "src/base/aside.h"
 #include "src/base/interrupt.h"
+#include "src/sound/sound_bytes.h"
 #include "src/sound/sound_format.h"
+#include "src/sound/sound_mpeg.h"
 #include "src/sound/sound_promise.h"
 
 #include <errno.h>
 #include <fcntl.h>
+#include <math.h>
 #include <pthread.h>
 #include <sndfile.h>
 #include <stdio.h>
@@ -18,14 +21,19 @@
 enum {
     DROP_SAMPLES = 65536,
     SPOOL_BYTES = 65536,
-    NAME_SHOWN = 400
+    SPOOL_MIB_MOST = 1024, /* a pipe that never ends must not fill the disk */
+    NAME_SHOWN = 400,
+    MPEG_SLACK_SAMPLES = 5 * 1152
 };
 
 static const double RATE_MIN_HZ = 1000.0;
 static const double RATE_MAX_HZ = 192000.0;
 
 struct sound_file {
-    int fd;
+    sound_bytes bytes;
+    int64_t byte; /* where libsndfile is in them */
+    int64_t n_bytes;
+    char *path;
     bool mpeg; /* its decoder talks on stderr */
     bool may_seek;
     SNDFILE *handle;
@@ -90,7 +98,16 @@ static int spool(int from, const char *path, app_err *err)
     char *const block = malloc(BYTES);
     int fd = -1;
     bool ok = file != NULL && block != NULL;
+    int64_t taken = 0;
     while (ok && interrupt_check(err)) {
+        if (taken > (int64_t)SPOOL_MIB_MOST << 20) {
+            (void)app_err_set(
+                err, APP_UNREADABLE,
+                "%s gives more than %d MiB and has not ended; save it as a "
+                "file first",
+                shown_name(path), (int)SPOOL_MIB_MOST);
+            break;
+        }
         const ssize_t got = read(from, block, BYTES);
         if (got == 0) {
             (void)fflush(file);
@@ -101,6 +118,7 @@ static int spool(int from, const char *path, app_err *err)
             ok = errno == EINTR;
         } else {
             ok = fwrite(block, 1, (size_t)got, file) == (size_t)got;
+            taken += got;
         }
     }
     if (fd < 0 && err->text[0] == '\0') {
@@ -200,14 +218,56 @@ static bool not_readable(const char *path, const struct head *head, app_err *err
     }
 }
 
+/* libsndfile reads through these, so that a read that fails is known to have failed: by
+ * itself it takes that for the end. */
+static sf_count_t bytes_length(void *context)
+{
+    return ((const sound_file *)context)->n_bytes;
+}
+
+static sf_count_t bytes_seek(sf_count_t offset, int whence, void *context)
+{
+    sound_file *const file = context;
+    const int64_t from = whence == SEEK_CUR   ? file->byte
+                         : whence == SEEK_END ? file->n_bytes
+                                              : 0;
+    if (offset < -from) {
+        return -1;
+    }
+    file->byte = from + offset;
+    return file->byte;
+}
+
+static sf_count_t bytes_read(void *out, sf_count_t n, void *context)
+{
+    sound_file *const file = context;
+    const size_t got = sound_bytes_read(&file->bytes, out, (size_t)n, file->byte);
+    file->byte += (int64_t)got;
+    return (sf_count_t)got;
+}
+
+static sf_count_t bytes_write(const void *in, sf_count_t n, void *context)
+{
+    (void)in;
+    (void)n;
+    (void)context;
+    return 0;
+}
+
+static sf_count_t bytes_tell(void *context)
+{
+    return ((const sound_file *)context)->byte;
+}
+
 static bool open_handle(sound_file *file)
 {
+    SF_VIRTUAL_IO io = {bytes_length, bytes_seek, bytes_read, bytes_write, bytes_tell};
     if (file->handle != NULL) {
         (void)sf_close(file->handle);
     }
-    (void)lseek(file->fd, 0, SEEK_SET);
+    file->byte = 0;
     file->header = (SF_INFO){0};
-    file->handle = sf_open_fd(file->fd, SFM_READ, &file->header, SF_FALSE);
+    file->handle = sf_open_virtual(&io, SFM_READ, &file->header, file);
     return file->handle != NULL;
 }
 
@@ -262,7 +322,7 @@ static bool check_promise(sound_file *file,
                           int64_t size,
                           app_err *err)
 {
-    const sound_promise promise = sound_promise_check(file->fd, size);
+    const sound_promise promise = sound_promise_check(&file->bytes, size);
     file->info.truncated = promise == SOUND_PROMISE_CUT;
     return promise != SOUND_PROMISE_HOLE ||
            app_err_set(err, APP_UNREADABLE,
@@ -270,6 +330,26 @@ static bool check_promise(sound_file *file,
                        "beats behind it would be counted at wrong times; copy it again "
                        "or record it again",
                        shown_name(path));
+}
+
+/* An MPEG file that does not say its length is believed to be as long as its first frame
+ * makes it, and nothing is read behind that: a rate of bits that varies is then counted to
+ * a fraction. Encoders add up to some frames of silence. */
+static bool check_mpeg_length(sound_file *file, const char *path, app_err *err)
+{
+    char in[NAME_SHOWN];
+    const sound_mpeg_look is = sound_mpeg_walk(&file->bytes, file->n_bytes);
+    const bool fits = llabs(is.samples - file->header.frames) <= MPEG_SLACK_SAMPLES;
+    return is.says_length || is.samples == 0 || fits ||
+           app_err_set(
+               err, APP_UNREADABLE,
+               "cannot use %s: its header does not say how long it is, and only "
+               "%.0f of its %.0f s could be reached; convert it once with: "
+               "ffmpeg -i %s -ac 1 OUT.wav",
+               shown_name(path),
+               fmin((double)file->header.frames, (double)is.samples) /
+                   file->header.samplerate,
+               (double)is.samples / file->header.samplerate, quoted(path, in));
 }
 
 /* Is the last promised frame really there? Leaves the handle anywhere. */
@@ -312,19 +392,22 @@ static bool measure_length(sound_file *file)
 }
 
 /* The first bytes and the size of an open descriptor; false for an empty file. */
-static bool read_head(int fd, const char *path, struct head *head, app_err *err)
+static bool read_head(sound_file *file,
+                      const char *path,
+                      struct head *head,
+                      app_err *err)
 {
     struct stat status;
-    const ssize_t got = pread(fd, head->bytes, sizeof head->bytes, 0);
-    if (got < 0 || fstat(fd, &status) != 0) {
+    head->n = sound_bytes_read(&file->bytes, head->bytes, sizeof head->bytes, 0);
+    if (fstat(file->bytes.fd, &status) != 0) {
         return cannot_open(path, errno, err);
     }
-    if (got == 0) {
+    if (head->n == 0) {
         return app_err_set(err, APP_UNREADABLE,
                            "%s is empty (0 bytes); record it again or copy it again",
                            shown_name(path));
     }
-    head->n = (size_t)got;
+    file->n_bytes = status.st_size;
     head->file_bytes = status.st_size;
     return true;
 }
@@ -342,7 +425,8 @@ static bool open_sound(sound_file *file,
     const int kept = quiet_begin(file);
     const bool opened = open_handle(file);
     const bool sane = opened && check_header(file, path, err) &&
-                      check_promise(file, path, head->file_bytes, err);
+                      check_promise(file, path, head->file_bytes, err) &&
+                      (!file->mpeg || check_mpeg_length(file, path, err));
     const bool ready = sane && measure_length(file);
     quiet_end(file, kept);
     if (!opened || (sane && !ready)) {
@@ -359,9 +443,12 @@ sound_file *sound_file_open(const char *path, app_err *err)
         return NULL;
     }
     struct head head;
-    file->fd = open_descriptor(path, err);
-    if (file->fd < 0 || !read_head(file->fd, path, &head, err) ||
-        !open_sound(file, path, &head, err)) {
+    file->path = strdup(shown_name(path));
+    file->bytes.fd = open_descriptor(path, err);
+    bool ok = file->bytes.fd >= 0 && read_head(file, path, &head, err) &&
+              open_sound(file, path, &head, err);
+    /* Whatever was made of it, a read that failed is the cause. */
+    if (!sound_file_check(file, err) || !ok) {
         sound_file_close(file);
         return NULL;
     }
@@ -369,6 +456,17 @@ sound_file *sound_file_open(const char *path, app_err *err)
 }
 
 /* ---- Reading ---- */
+
+bool sound_file_check(const sound_file *file, app_err *err)
+{
+    char cause[APP_CAUSE_BYTES];
+    return file->bytes.error == 0 ||
+           app_err_set(err, APP_FAILED,
+                       "cannot read %s to its end: %s; what it lies on failed while it "
+                       "was read: try again, or copy it elsewhere first",
+                       file->path != NULL ? file->path : "the recording",
+                       app_err_cause(file->bytes.error, cause));
+}
 
 sound_info sound_file_info(const sound_file *file)
 {
@@ -400,7 +498,8 @@ size_t sound_file_read(sound_file *file, float *out, size_t n)
 
 static bool ends_before(const sound_file *file, int64_t frame, app_err *err)
 {
-    return app_err_set(err, APP_UNREADABLE,
+    return sound_file_check(file, err) &&
+           app_err_set(err, APP_UNREADABLE,
                        "the recording ends at %.3f s, before %.3f s",
                        (double)file->position / file->info.rate_hz,
                        (double)frame / file->info.rate_hz);
@@ -430,7 +529,9 @@ static bool start_again(sound_file *file, app_err *err)
     const bool ok = open_handle(file);
     quiet_end(file, kept);
     file->position = 0;
-    return ok || app_err_set(err, APP_UNREADABLE, "the recording cannot be read again");
+    return sound_file_check(file, err) &&
+           (ok ||
+            app_err_set(err, APP_UNREADABLE, "the recording cannot be read again"));
 }
 
 bool sound_file_seek(sound_file *file, int64_t frame, app_err *err)
@@ -444,7 +545,7 @@ bool sound_file_seek(sound_file *file, int64_t frame, app_err *err)
             return true;
         }
         file->may_seek = false;
-        if (!start_again(file, err)) {
+        if (!sound_file_check(file, err) || !start_again(file, err)) {
             return false;
         }
     }
@@ -464,8 +565,9 @@ void sound_file_close(sound_file *file)
         (void)sf_close(file->handle);
     }
     quiet_end(file, kept);
-    if (file->fd >= 0) {
-        (void)close(file->fd);
+    if (file->bytes.fd >= 0) {
+        (void)close(file->bytes.fd);
     }
+    free(file->path);
     free(file);
 }

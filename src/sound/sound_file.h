@@ -10,6 +10,7 @@
 
 #include "src/base/error.h"
 
+#include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
 
@@ -34,7 +35,8 @@ typedef struct sound_info {
  * that every format works).
  *
  * @return the file; NULL with err APP_UNREADABLE: what was found, and what to do. For a
- *         format that cannot be read, its name and the command that converts it
+ *         format that cannot be read, its name and the command that converts it.
+ *         APP_FAILED: as sound_file_check
  */
 sound_file *sound_file_open(const char *path, app_err *err);
 
@@ -59,6 +61,14 @@ bool sound_file_seek(sound_file *file, int64_t frame, app_err *err);
  * @return frames read; fewer than n only at the end of what can be read
  */
 size_t sound_file_read(sound_file *file, float *out, size_t n);
+
+/**
+ * Has every read so far succeeded? A read that failed looks like an early end: whoever has
+ * come to one asks here before it is believed. Opening and seeking ask by themselves.
+ *
+ * @return false with err APP_FAILED: the cause, and that another try may succeed
+ */
+bool sound_file_check(const sound_file *file, app_err *err);
 
 /** The next frame's index. */
 int64_t sound_file_position(const sound_file *file);

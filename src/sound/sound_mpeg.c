@@ -2,7 +2,6 @@
 
 #include <stddef.h>
 #include <string.h>
-#include <unistd.h>
 
 enum {
     FRAME_HEAD = 4,
@@ -11,7 +10,8 @@ enum {
     CHAIN = 3,           /* frames in a row are no chance (ours) */
     START_REACH = 65536, /* bytes looked through for the first frame (ours) */
     TRIES_MAX = 1000,    /* places that look like a frame and are none (ours) */
-    SEARCH_BYTES = 4096
+    SEARCH_BYTES = 4096,
+    TAG_REACH = 64 /* bytes of a first frame looked through for its tag (ours) */
 };
 
 /* Thousand bits a second, by table and index; 0: free format. */
@@ -25,7 +25,7 @@ static const unsigned BIT_RATES[5][15] = {
 static const unsigned RATES_HZ[3] = {44100, 48000, 32000};
 
 struct walk {
-    int fd;
+    sound_bytes *from;
     unsigned kind; /* version, layer and rate of the first frame; 0 before it */
 };
 
@@ -58,7 +58,7 @@ static unsigned frame_at(const struct walk *w, int64_t at)
 {
     unsigned char b[FRAME_HEAD];
     unsigned kind = 0;
-    if (pread(w->fd, b, sizeof b, (off_t)at) != (ssize_t)sizeof b) {
+    if (sound_bytes_read(w->from, b, sizeof b, at) != sizeof b) {
         return 0;
     }
     const unsigned n = frame_length(b, &kind);
@@ -85,11 +85,11 @@ static int64_t find_chain(const struct walk *w, int64_t at, int64_t until)
     unsigned char block[SEARCH_BYTES];
     int tries = 0;
     while (at < until) {
-        const ssize_t got = pread(w->fd, block, sizeof block, (off_t)at);
+        const int64_t got = (int64_t)sound_bytes_read(w->from, block, sizeof block, at);
         if (got < FRAME_HEAD) {
             return -1;
         }
-        for (ssize_t i = 0; i + FRAME_HEAD <= got; i++) {
+        for (int64_t i = 0; i + FRAME_HEAD <= got; i++) {
             unsigned kind = 0;
             if (frame_length(block + i, &kind) > 0 &&
                 (w->kind == 0 || w->kind == kind) &&
@@ -106,7 +106,7 @@ static int64_t find_chain(const struct walk *w, int64_t at, int64_t until)
 static int64_t tag_at(const struct walk *w, int64_t at)
 {
     unsigned char b[TAG_HEAD];
-    if (pread(w->fd, b, sizeof b, (off_t)at) != (ssize_t)sizeof b) {
+    if (sound_bytes_read(w->from, b, sizeof b, at) != sizeof b) {
         return 0;
     }
     if (memcmp(b, "TAG", 3) == 0) {
@@ -123,23 +123,52 @@ static int64_t tag_at(const struct walk *w, int64_t at)
     return n + (footer ? 2 * TAG_HEAD : TAG_HEAD);
 }
 
-bool sound_mpeg_has_hole(int fd, int64_t size)
+/* ISO/IEC 11172-3 and 13818-3: samples of a frame, by what frame_length calls its kind. */
+static int64_t samples_of(unsigned kind)
 {
-    struct walk w = {.fd = fd};
+    const unsigned layer = (kind - 1U) / 4U % 4U;
+    const bool first = (kind - 1U) / 16U == 3U;
+    return layer == 1U ? 384 : layer == 2U || first ? 1152 : 576;
+}
+
+/* The tag that encoders put into a first frame; from memory, as there is no standard. */
+static bool says_length(const struct walk *w, int64_t at, unsigned n)
+{
+    static const char TAGS[3][5] = {"Xing", "Info", "VBRI"};
+    char b[TAG_REACH];
+    const size_t reach = n < sizeof b ? n : sizeof b;
+    const size_t got = sound_bytes_read(w->from, b, reach, at);
+    for (size_t i = 0; i + 4 <= got; i++) {
+        for (int t = 0; t < 3; t++) {
+            if (memcmp(b + i, TAGS[t], 4) == 0) {
+                return true;
+            }
+        }
+    }
+    return false;
+}
+
+sound_mpeg_look sound_mpeg_walk(sound_bytes *from, int64_t size)
+{
+    struct walk w = {.from = from};
+    sound_mpeg_look out = {0};
     const int64_t behind_tag = tag_at(&w, 0);
     int64_t at = find_chain(&w, behind_tag, behind_tag + START_REACH);
     unsigned char b[FRAME_HEAD];
-    if (at < 0 || pread(fd, b, sizeof b, (off_t)at) != (ssize_t)sizeof b ||
+    if (at < 0 || sound_bytes_read(from, b, sizeof b, at) != sizeof b ||
         frame_length(b, &w.kind) == 0) {
-        return false;
+        return out;
     }
+    out.says_length = says_length(&w, at, frame_at(&w, at));
     while (at < size) {
         const int64_t n = frame_at(&w, at);
         const int64_t step = n > 0 ? n : tag_at(&w, at);
         if (step == 0) {
-            return find_chain(&w, at + 1, size) >= 0;
+            out.hole = find_chain(&w, at + 1, size) >= 0;
+            return out;
         }
+        out.samples += n > 0 ? samples_of(w.kind) : 0;
         at += step;
     }
-    return false;
+    return out;
 }

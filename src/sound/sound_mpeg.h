@@ -10,17 +10,25 @@
 #ifndef SOUND_SOUND_MPEG_H
 #define SOUND_SOUND_MPEG_H
 
+#include "src/sound/sound_bytes.h"
+
 #include <stdbool.h>
 #include <stdint.h>
 
+/** What a file of MPEG audio holds, by its frames. */
+typedef struct sound_mpeg_look {
+    bool hole;        /**< frames are missing inside, or something else stands there */
+    bool says_length; /**< its first frame says how long it is (Xing, Info, VBRI) */
+    int64_t samples;  /**< of all frames that follow one another from the first on */
+} sound_mpeg_look;
+
 /**
- * True when frames follow a break inside. Tags between frames are no break. What lies
- * before the first frame or behind the last is not looked at, nor are streams of free
- * format, whose frames tell no length.
+ * Walk along the frames.
  *
- * @param fd    open for reading, can seek; its position is not changed
+ * @param from  its error says afterwards whether the answer can be believed
  * @param size  bytes in the file
+ * @return all zero where no frames are found
  */
-bool sound_mpeg_has_hole(int fd, int64_t size);
+sound_mpeg_look sound_mpeg_walk(sound_bytes *from, int64_t size);
 
 #endif

@@ -3,7 +3,6 @@
 #include <stdbool.h>
 #include <stddef.h>
 #include <string.h>
-#include <unistd.h>
 
 /* RFC 3533, section 6: 27 bytes, up to 255 lengths of segments, up to 255 bytes each. */
 enum {
@@ -36,7 +35,7 @@ struct stream {
 };
 
 struct walk {
-    int fd;
+    sound_bytes *from;
     int64_t size;
     uint32_t table[256];
     struct stream streams[STREAMS_MAX];
@@ -75,7 +74,7 @@ static uint32_t checksum(const struct walk *w, size_t n)
 
 static bool read_at(struct walk *w, int64_t at, size_t n)
 {
-    return pread(w->fd, w->bytes, n, (off_t)at) == (ssize_t)n;
+    return sound_bytes_read(w->from, w->bytes, n, at) == n;
 }
 
 /* Reads the page at `at`; false when there is none, or not all of it, or damaged. */
@@ -133,11 +132,11 @@ static bool page_follows(struct walk *w, int64_t at)
     unsigned char block[SEARCH_BYTES];
     int tries = 0;
     while (at + HEADER_BYTES <= w->size) {
-        const ssize_t got = pread(w->fd, block, sizeof block, (off_t)at);
+        const int64_t got = (int64_t)sound_bytes_read(w->from, block, sizeof block, at);
         if (got < HEADER_BYTES) {
             return false;
         }
-        for (ssize_t i = 0; i + 4 <= got; i++) {
+        for (int64_t i = 0; i + 4 <= got; i++) {
             struct page page;
             if (memcmp(block + i, "OggS", 4) == 0 &&
                 (++tries > TRIES_MAX || read_page(w, at + i, &page))) {
@@ -149,9 +148,9 @@ static bool page_follows(struct walk *w, int64_t at)
     return false;
 }
 
-sound_ogg_state sound_ogg_check(int fd, int64_t size)
+sound_ogg_state sound_ogg_check(sound_bytes *from, int64_t size)
 {
-    struct walk w = {.fd = fd, .size = size};
+    struct walk w = {.from = from, .size = size};
     fill_table(w.table);
     int64_t at = 0;
     bool last = false;

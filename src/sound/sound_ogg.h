@@ -9,6 +9,8 @@
 #ifndef SOUND_SOUND_OGG_H
 #define SOUND_SOUND_OGG_H
 
+#include "src/sound/sound_bytes.h"
+
 #include <stdint.h>
 
 /** What the pages of a file say. */
@@ -24,9 +26,9 @@ typedef enum sound_ogg_state {
  * A jump of the sequence numbers before the first sound is allowed: a stream that was
  * joined late has one behind its headers, and nothing is lost by it.
  *
- * @param fd    open for reading, can seek; its position is not changed
+ * @param from  its error says afterwards whether the answer can be believed
  * @param size  bytes in the file
  */
-sound_ogg_state sound_ogg_check(int fd, int64_t size);
+sound_ogg_state sound_ogg_check(sound_bytes *from, int64_t size);
 
 #endif

@@ -7,15 +7,14 @@
 #include <stdbool.h>
 #include <stddef.h>
 #include <string.h>
-#include <unistd.h>
 
 enum {
     CHUNKS_MAX = 256 /* no sane header has more before its sound */
 };
 
-static bool read_at(int fd, int64_t at, unsigned char *out, size_t n)
+static bool read_at(sound_bytes *from, int64_t at, unsigned char *out, size_t n)
 {
-    return at >= 0 && pread(fd, out, n, (off_t)at) == (ssize_t)n;
+    return at >= 0 && sound_bytes_read(from, out, n, at) == n;
 }
 
 static uint64_t little_end(const unsigned char *b, size_t n)
@@ -43,13 +42,16 @@ static bool is_beyond(int64_t body, uint64_t length, int64_t size)
 
 /* WAV and AIFF: four letters and four bytes of length, padded to two. In RF64 the
  * length of the sound stands in the ds64 chunk. */
-static bool chunks_are_broken(int fd, int64_t size, const char *sound, bool big)
+static bool chunks_are_broken(sound_bytes *from,
+                              int64_t size,
+                              const char *sound,
+                              bool big)
 {
     uint64_t long_length = 0;
     int64_t at = 12;
     for (int i = 0; i < CHUNKS_MAX; i++) {
         unsigned char b[24];
-        if (!read_at(fd, at, b, 8)) {
+        if (!read_at(from, at, b, 8)) {
             return false;
         }
         uint64_t length = big ? big_end(b + 4, 4) : little_end(b + 4, 4);
@@ -58,7 +60,7 @@ static bool chunks_are_broken(int fd, int64_t size, const char *sound, bool big)
             length = is_long ? long_length : length;
             return length != 0 && is_beyond(at + 8, length, size);
         }
-        if (memcmp(b, "ds64", 4) == 0 && read_at(fd, at, b, sizeof b)) {
+        if (memcmp(b, "ds64", 4) == 0 && read_at(from, at, b, sizeof b)) {
             long_length = little_end(b + 16, 8);
         }
         at += 8 + (int64_t)length + (int64_t)(length & 1U);
@@ -66,13 +68,22 @@ static bool chunks_are_broken(int fd, int64_t size, const char *sound, bool big)
     return false;
 }
 
+/* The sound files of early workstations, either way round: four letters, where the sound
+ * starts, and its length, which all bits say is not known. */
+static bool au_is_broken(const unsigned char *b, bool big, int64_t size)
+{
+    const uint64_t start = big ? big_end(b + 4, 4) : little_end(b + 4, 4);
+    const uint64_t length = big ? big_end(b + 8, 4) : little_end(b + 8, 4);
+    return length != UINT32_MAX && is_beyond((int64_t)start, length, size);
+}
+
 /* Wave64: sixteen bytes of name, eight of length with the header, padded to eight. */
-static bool wave64_is_broken(int fd, int64_t size)
+static bool wave64_is_broken(sound_bytes *from, int64_t size)
 {
     int64_t at = 40;
     for (int i = 0; i < CHUNKS_MAX; i++) {
         unsigned char b[24];
-        if (!read_at(fd, at, b, sizeof b)) {
+        if (!read_at(from, at, b, sizeof b)) {
             return false;
         }
         const uint64_t length = little_end(b + 16, 8);
@@ -87,9 +98,9 @@ static bool wave64_is_broken(int fd, int64_t size)
     return false;
 }
 
-static sound_promise of_ogg(int fd, int64_t size)
+static sound_promise of_ogg(sound_bytes *from, int64_t size)
 {
-    switch (sound_ogg_check(fd, size)) {
+    switch (sound_ogg_check(from, size)) {
     case SOUND_OGG_CUT:
         return SOUND_PROMISE_CUT;
     case SOUND_OGG_HOLE:
@@ -100,26 +111,28 @@ static sound_promise of_ogg(int fd, int64_t size)
     }
 }
 
-sound_promise sound_promise_check(int fd, int64_t size)
+sound_promise sound_promise_check(sound_bytes *from, int64_t size)
 {
     unsigned char b[12];
     bool cut = false;
-    if (!read_at(fd, 0, b, sizeof b)) {
+    if (!read_at(from, 0, b, sizeof b)) {
         return SOUND_PROMISE_KEPT;
     }
     if (memcmp(b, "OggS", 4) == 0) {
-        return of_ogg(fd, size);
+        return of_ogg(from, size);
     }
-    if (sound_format_is_mpeg(b, sizeof b) && sound_mpeg_has_hole(fd, size)) {
+    if (sound_format_is_mpeg(b, sizeof b) && sound_mpeg_walk(from, size).hole) {
         return SOUND_PROMISE_HOLE;
     }
     const bool riff = memcmp(b, "RIFF", 4) == 0 || memcmp(b, "RF64", 4) == 0;
     if (riff && memcmp(b + 8, "WAVE", 4) == 0) {
-        cut = chunks_are_broken(fd, size, "data", false);
+        cut = chunks_are_broken(from, size, "data", false);
     } else if (memcmp(b, "FORM", 4) == 0 && memcmp(b + 8, "AIF", 3) == 0) {
-        cut = chunks_are_broken(fd, size, "SSND", true);
+        cut = chunks_are_broken(from, size, "SSND", true);
+    } else if (memcmp(b, ".snd", 4) == 0 || memcmp(b, "dns.", 4) == 0) {
+        cut = au_is_broken(b, b[0] == '.', size);
     } else if (memcmp(b, "riff", 4) == 0) {
-        cut = wave64_is_broken(fd, size);
+        cut = wave64_is_broken(from, size);
     }
     return cut ? SOUND_PROMISE_CUT : SOUND_PROMISE_KEPT;
 }

@@ -4,11 +4,13 @@
  * promises with what the file holds. libsndfile shortens such files without a word, so we
  * look ourselves.
  *
- * Source: WAV, RIFF and AIFF: their public descriptions; RF64: EBU Tech 3306;
+ * Source: WAV, RIFF, AIFF and AU: their public descriptions; RF64: EBU Tech 3306;
  *         Wave64: Sony Wave64 description; Ogg: RFC 3533, section 6.
  */
 #ifndef SOUND_SOUND_PROMISE_H
 #define SOUND_SOUND_PROMISE_H
+
+#include "src/sound/sound_bytes.h"
 
 #include <stdint.h>
 
@@ -20,16 +22,16 @@ typedef enum sound_promise {
 } sound_promise;
 
 /**
- * Look whether a WAV, RF64, Wave64 or AIFF header promises more bytes of sound than the
+ * Look whether a WAV, RF64, Wave64, AIFF or AU header promises more bytes of sound than the
  * file holds, and whether every page of an Ogg file and every frame of an MPEG audio file
  * follows the one before. A header with no length in
  * it (a recorder that never came back to fill it in) promises nothing. Other formats are
  * not looked at.
  *
- * @param fd    open for reading, can seek; its position is not changed
+ * @param from  its error says afterwards whether the answer can be believed
  * @param size  bytes in the file
  * @return SOUND_PROMISE_KEPT for other formats
  */
-sound_promise sound_promise_check(int fd, int64_t size);
+sound_promise sound_promise_check(sound_bytes *from, int64_t size);
 
 #endif

@@ -247,5 +247,9 @@ else
 fi
 [ -z "$(ls -A | grep 'part$')" ] || fail "a temporary file is left"
 
+# A pipe that never ends is refused, and does not fill the disk.
+yes | "$program" count - >out 2>err
+[ $? -eq 3 ] && grep -q 'has not ended; save it as a file first' err || fail "an endless pipe: $(cat err)"
+
 [ $failures -eq 0 ] || echo "$failures failures"
 exit $((failures > 0))

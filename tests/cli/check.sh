@@ -31,6 +31,41 @@ silent_on "Agrees"
 awk 'length > 80 { exit 1 }' "$work/out" || fail "a line over 80 columns"
 [ "$(wc -l <"$work/out")" -le 30 ] || fail "more than a screen"
 
+# a truth of another sound is not believed: by its digest, its length, its rate; and one
+# without a digest that is far from a sure count judges nothing
+cp "$recordings/steady-072.flac" "$work/other.flac"
+cp "$recordings/steady-060.truth.json" "$work/other.truth.json"
+run 3 "$work/other.flac" --manual 60
+complains "is of another sound than"
+run 0 "$work/other.flac" --manual 60 --no-truth
+says "You 60, fullminute 72"
+refit() {
+    python3 -c "
+import json, sys
+d = json.load(open('$recordings/steady-060.truth.json'))
+d.pop('sound_blake2b')
+d.update($1)
+json.dump(d, open('$work/other.truth.json', 'w'))"
+}
+length=$(soxi -D "$work/other.flac" 2>/dev/null || echo 66)
+refit "{'duration_s': 33.0}"
+run 3 "$work/other.flac" --manual 60
+refit "{'duration_s': $length, 'sample_rate_hz': 8000}"
+run 3 "$work/other.flac" --manual 60
+refit "{'duration_s': $length}"
+run 0 "$work/other.flac" --manual 60 --tolerance 4
+says "far from what fullminute surely counts"
+says "is it this recording's?"
+silent_on "No difference"
+silent_on "Agrees"
+silent_on "Differs"
+run 0 "$work/other.flac" --manual 60 --json
+grep -q '"verdict": "not comparable".*"no_verdict": "truth in doubt"' "$work/out" || fail "doubt: $(head -c 900 "$work/out")"
+cp "$recordings/steady-072.truth.json" "$work/other.truth.json"
+sox "$work/other.flac" "$work/other.wav"
+run 0 "$work/other.wav" --manual 72
+says "this recording has 72 beats"
+
 # the device's own count
 run 0 "$work/alone.flac" --manual 72 --tolerance 4
 grep -q '^You 72, fullminute 72' "$work/out" || fail "first line: $(head -n 1 "$work/out")"

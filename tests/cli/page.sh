@@ -42,6 +42,24 @@ else
     kill -INT "$pid"
     wait "$pid"
     [ $? -eq 130 ] || fail "Ctrl-C: exit $?"
+
+    # A folder whose name is no UTF-8 is told, escaped; so is the logbook's.
+    odd=$(printf 'caf\351')
+    mkdir "$odd"
+    cp "$source_dir"/recordings/steady-072.* "$odd"
+    "$program" page --no-open --recordings "$odd" --logbook "$odd/l.sqlite" >odd.out 2>err </dev/null &
+    pid=$!
+    for ((i = 0; i < 200; i++)); do
+        grep -qs token odd.out && break
+        sleep 0.05
+    done
+    url=$(head -n 1 odd.out)
+    curl -s -o /dev/null -c jar "$url" && curl -s -b jar "${url%/open*}/api/about" >about
+    grep -q 'caf%E9' about || fail "about: $(cat about)"
+    curl -s -b jar "${url%/open*}/api/logbook" >rows
+    grep -q 'caf%E9/l.sqlite' rows || fail "the logbook's path: $(cat rows)"
+    kill -INT "$pid"
+    wait "$pid"
 fi
 [ $failures -eq 0 ] && echo "page: all passed"
 exit $((failures > 0))

@@ -71,6 +71,27 @@ sitting '{"kind":"pulse","start_s":1,"end_s":31},{"kind":"breath","start_s":5,"e
 is window.end_s 31.0
 is breath.window '{"start_s": 5.0, "end_s": 65.0, "full_minute": true}'
 
+# A sitting that was killed in its second minute: what was entered is compared, and the
+# window that never came is no option that anybody gave.
+cp "$recordings/steady-072.truth.json" a.truth.json
+entered='{"pulse":{"entered":70,"seconds":60,"entered_utc":"2026-01-02T03:04:05Z"},"breath":null,"second_examiner":null}'
+killed() {
+    printf '{"schema":"fullminute.sitting/1","sample_rate_hz":4000,"checked":true,"sealed":true,"windows":[%s],"gaps":[],"manual":%s}\n' \
+        "$1" "$2" >a.sitting.json
+}
+killed '{"kind":"pulse","start_s":3,"end_s":63},{"kind":"breath","start_s":66,"end_s":126}' "$entered"
+"$program" check a.flac >out 2>err </dev/null || fail "killed in the second minute: exit $?: $(cat err)"
+grep -q '^You 70, ' out || fail "killed in the second minute: $(cat out)"
+"$program" count --json a.flac >out 2>err || fail "killed in the second minute, count: $(cat err)"
+is window.end_s 63.0
+killed '{"kind":"pulse","start_s":10,"end_s":70}' null
+"$program" check a.flac >out 2>err </dev/null
+[ $? -eq 2 ] && grep -q 'no whole minute to enter a count for; fullminute count' err ||
+    fail "killed in the first minute: $(cat err)"
+"$program" count --json a.flac >out 2>err || fail "killed in the first minute, count: $(cat err)"
+is window.end_s 60.0
+rm a.truth.json
+
 # Bytes that are none of ours are named, not guessed at.
 echo '{"schema":"other"}' >a.sitting.json
 "$program" count a.flac >out 2>err

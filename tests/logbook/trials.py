@@ -4,6 +4,7 @@
 usage: trials.py FULLMINUTE kills [N]    N (200) SIGKILLs while rows are written
        trials.py FULLMINUTE crowd        eight programs writing at once
        trials.py FULLMINUTE full         on a full disk (a small tmpfs; needs root)
+       trials.py FULLMINUTE checks [N]   N (60) checks on disks that have ever so little room (the same)
        trials.py FULLMINUTE speed        10 000 rows: every view, and the size
 
 Checked: no row that was said to be stored is lost, the file opens, SQLite's own integrity
@@ -111,6 +112,37 @@ def full(program, folder):
         subprocess.run(['umount', small], check=False)
 
 
+def checks(program, folder, n=60):
+    sound = os.path.join(os.path.dirname(os.path.abspath(__file__)), '..', '..', 'recordings',
+                         'steady-072.flac')
+    small = f'{folder}/small'
+    os.mkdir(small)
+    outcomes = {}
+    for i in range(n):
+        subprocess.run(['mount', '-t', 'tmpfs', '-o', 'size=400k', 'none', small], check=True)
+        try:
+            book = f'{small}/l.sqlite'
+            assert run(program, 'logbook', 'enter', 'beats=70', '--learner', 'K', '--logbook',
+                       book).returncode == 0
+            room = os.statvfs(small)
+            left = 4096 * (i % 30)
+            with open(f'{small}/fill', 'wb') as f:
+                f.write(bytes(max(0, room.f_bavail * room.f_frsize - left)))
+            r = run(program, 'check', sound, '--manual', '71', '--learner', 'K', '--logbook', book)
+            os.unlink(f'{small}/fill')
+            there = rows_of(book)
+            said = stored(r.stderr)
+            assert set(said) <= there, (left, said, there, r.stderr)
+            assert (r.returncode == 0) == bool(r.stdout), (left, r)
+            assert not r.stdout or len(there) == 2, (left, r)
+            assert r.returncode == 0 or 'stays sealed' in r.stderr, r
+            what = 'shown' if r.stdout else 'row, sealed' if len(there) == 2 else 'no row, sealed'
+            outcomes[what] = outcomes.get(what, 0) + 1
+        finally:
+            subprocess.run(['umount', small], check=True)
+    print(f'{n} full disks: {outcomes}; never in the logbook without its row')
+
+
 def speed(program, folder):
     book = f'{folder}/l.sqlite'
     rows = f'{folder}/rows.csv'
@@ -153,7 +185,7 @@ def main():
     program, trial, *rest = sys.argv[1:]
     with tempfile.TemporaryDirectory() as folder:
         os.environ.update(HOME=folder, XDG_DATA_HOME='', XDG_CONFIG_HOME='')
-        {'kills': kills, 'crowd': crowd, 'full': full, 'speed': speed}[trial](
+        {'kills': kills, 'crowd': crowd, 'full': full, 'checks': checks, 'speed': speed}[trial](
             os.path.abspath(program), folder, *map(int, rest))
 
 

@@ -21,7 +21,7 @@ static void every_route_is_found_by_its_own_path_and_method(void **state)
     static const page_route *const TABLES[] = {PAGE_ROUTES, PAGE_CLASS_ROUTES};
     for (size_t t = 0; t < 2; t++) {
         for (const page_route *a = TABLES[t]; a->method != NULL; a++) {
-            char path[64];
+            char path[256];
             long number = 0;
             bool known = false;
             const char *const number_at = strchr(a->path, '#');

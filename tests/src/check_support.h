@@ -42,6 +42,7 @@ static inline void make_count(double interval_s, double length_s)
 static inline void start(double rate_per_min, double length_s)
 {
     make_count(60.0 / rate_per_min, length_s);
+    memset(&taps, 0, sizeof taps);
     source = (count_source){.name = "minute.wav",
                             .duration_s = length_s,
                             .rate_hz = 4000.0,

@@ -27,6 +27,25 @@ static demonstration load_or_fail(const demonstrate_request *r)
     return d;
 }
 
+/* While a count of it is still to be entered: the sound, and nothing known of it. */
+static void sealed_there_is_the_sound_alone(void **state)
+{
+    (void)state;
+    demonstrate_request r = {.path = STEADY, .seconds = 60.0, .rate_hz = 16000.0};
+    demonstration open = load_or_fail(&r);
+    r.sealed = true;
+    demonstration sealed = load_or_fail(&r);
+    assert_true(open.n_marks > 0);
+    assert_int_equal(sealed.n_marks, 0);
+    assert_int_equal(sealed.beats, 0);
+    assert_int_equal(sealed.origin, DEMONSTRATE_NONE);
+    assert_int_equal(sealed.channel, 1);
+    assert_int_equal(sealed.n, open.n);
+    assert_memory_equal(sealed.plain, open.plain, (size_t)open.n * sizeof *open.plain);
+    demonstration_free(&open);
+    demonstration_free(&sealed);
+}
+
 static truth_document truth_or_fail(const char *path)
 {
     truth_document t = TRUTH_NONE;
@@ -312,6 +331,7 @@ static void hidden_marks_show_nothing_that_follows_a_beat(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(sealed_there_is_the_sound_alone),
         cmocka_unit_test(the_truth_beside_it_gives_the_marks),
         cmocka_unit_test(the_click_is_laid_at_each_first_sound),
         cmocka_unit_test(without_a_truth_the_analyser_is_asked),

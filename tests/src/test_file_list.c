@@ -10,6 +10,7 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
+#include <sys/wait.h>
 #include <unistd.h>
 
 enum {
@@ -170,12 +171,56 @@ static void a_list_names_one_path_a_line_or_a_zero(void **state)
     assert_text(huge, sizeof huge, false, NULL);
 }
 
+static bool take_none(void *context, const char *path, int64_t bytes, app_err *err)
+{
+    (void)path;
+    (void)bytes;
+    (void)err;
+    ++*(long *)context;
+    return true;
+}
+
+/* Lines for ever, empty ones and others: it is refused and not waited for. */
+static void a_list_that_never_ends_is_refused(void **state)
+{
+    (void)state;
+    static const char *const LINES[] = {"\n\n\n\n\n\n\n\n", "nowhere/at all\n"};
+    for (int i = 0; i < 2; i++) {
+        int ends[2];
+        assert_int_equal(pipe(ends), 0);
+        const pid_t child = fork();
+        if (child == 0) {
+            static char block[1 << 16];
+            size_t n = 0;
+            for (; n + strlen(LINES[i]) <= sizeof block; n += strlen(LINES[i])) {
+                memcpy(block + n, LINES[i], strlen(LINES[i]));
+            }
+            (void)close(ends[0]);
+            while (write(ends[1], block, n) > 0) {
+            }
+            _exit(0);
+        }
+        (void)close(ends[1]);
+        FILE *const file = fdopen(ends[0], "rb");
+        long found = 0;
+        app_err err = APP_ERR_NONE;
+        file_list_left left = {0};
+        const file_list_config config = {.found = take_none, .context = &found};
+        assert_false(file_list_text(&config, file, "list", false, &left, &err));
+        assert_int_equal(err.code, APP_UNREADABLE);
+        assert_non_null(strstr(err.text, "has not ended"));
+        (void)fclose(file);
+        assert_int_equal(waitpid(child, NULL, 0), child);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_walk_finds_files_and_leaves_out_our_own),
         cmocka_unit_test(named_paths_are_taken_as_they_are),
         cmocka_unit_test(a_list_names_one_path_a_line_or_a_zero),
+        cmocka_unit_test(a_list_that_never_ends_is_refused),
     };
     return cmocka_run_group_tests(tests, make_folder, remove_folder);
 }

@@ -13,6 +13,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/wait.h>
 #include <unistd.h>
 
 static char folder[] = "/tmp/fullminute-logbook-XXXXXX";
@@ -138,16 +139,47 @@ static void a_second_attempt_is_a_new_row(void **state)
     (void)state;
     app_err err = APP_ERR_NONE;
     logbook *const l = open_it();
+    entry e;
+    const int64_t never_counted = store(l, "AB", 66); /* its sound was not analysed */
     const int64_t first = store(l, "AB", 60);
+    assert_true(logbook_get(l, first, &e, &err) && logbook_count(l, &e, &err));
     const int64_t second = store(l, "AB", 72);
     const int64_t other = store(l, "CD", 72);
-    entry e;
     assert_true(first != second);
+    assert_true(logbook_get(l, never_counted, &e, &err));
+    assert_int_equal(e.attempt, 1);
     assert_true(logbook_get(l, first, &e, &err));
     assert_int_equal(e.attempt, 1);
     assert_true(logbook_get(l, second, &e, &err));
     assert_int_equal(e.attempt, 2);
     assert_true(logbook_get(l, other, &e, &err));
+    assert_int_equal(e.attempt, 1);
+    logbook_close(l);
+}
+
+static int refuse_commit(void *context)
+{
+    return *(const int *)context;
+}
+
+/* A commit that fails, as on a full disk: SQLite's commit hook turns it into a rollback.
+ * The row has no number then, nor an attempt, and the cause is said. */
+static void a_row_has_its_number_once_it_is_committed(void **state)
+{
+    (void)state;
+    app_err err = APP_ERR_NONE;
+    logbook *const l = open_it();
+    int refused = 1;
+    (void)sqlite3_commit_hook(l->db, refuse_commit, &refused);
+    entry e = count_of("AB", 70);
+    assert_false(logbook_enter(l, &e, &err));
+    assert_int_equal(e.number, 0);
+    assert_int_equal(e.attempt, ENTRY_NO_WHOLE);
+    assert_non_null(strstr(err.text, "not stored"));
+    refused = 0;
+    err = (app_err)APP_ERR_NONE;
+    assert_true(logbook_enter(l, &e, &err));
+    assert_int_equal(e.number, 1);
     assert_int_equal(e.attempt, 1);
     logbook_close(l);
 }
@@ -174,6 +206,11 @@ static void an_older_logbook_is_brought_up(void **state)
     struct logbook old = {.path = path};
     assert_int_equal(sqlite3_open(path, &old.db), SQLITE_OK);
     assert_true(logbook_migrate_step(&old, 0, &err));
+    /* what later versions added to it */
+    assert_true(logbook_run(&old,
+                            "DROP TRIGGER counted_once;"
+                            "ALTER TABLE session DROP COLUMN sound_blake2b",
+                            &err));
     assert_true(
         logbook_run(&old,
                     "DROP TRIGGER counted_once;" /* as it was then */
@@ -199,6 +236,9 @@ static void an_older_logbook_is_brought_up(void **state)
     assert_false(logbook_count(l, &e, &err)); /* sealed: counted once */
     e.temperature = 37.0;
     assert_true(logbook_add(l, &e, &err));
+    entry_put(e.sound_blake2b, sizeof e.sound_blake2b, "00ff");
+    assert_true(logbook_count(l, &e, &err)); /* and sealed from then on */
+    assert_false(logbook_run(l, "UPDATE session SET sound_blake2b = 'x'", &err));
     logbook_goal g = {.in_a_row = 3, .within_per_min = 4.0};
     entry_put(g.learner, sizeof g.learner, "AB");
     assert_true(logbook_set_goal(l, &g, &err));
@@ -271,7 +311,7 @@ static void a_damaged_file_is_set_aside(void **state)
     assert_false(logbook_get(l, 1, &e, &err));
     (void)store(l, "AB", 70);
     logbook_close(l);
-    /* What is no database at all goes the same way. */
+    /* What is no database at all may be anything: it is left as it is. */
     FILE *const junk = fopen(path, "wb");
     assert_non_null(junk);
     assert_true(
@@ -279,6 +319,88 @@ static void a_damaged_file_is_set_aside(void **state)
               "..................................................................",
               junk) >= 0);
     assert_int_equal(fclose(junk), 0);
+    const long junk_bytes = size_of(path);
+    assert_null(logbook_open(path, true, &err));
+    assert_int_equal(err.code, APP_UNREADABLE);
+    assert_non_null(strstr(err.text, "no logbook"));
+    assert_int_equal(size_of(path), junk_bytes);
+}
+
+static void damage(long from)
+{
+    const long before = size_of(path);
+    FILE *const f = fopen(path, "r+b");
+    assert_non_null(f);
+    assert_int_equal(fseek(f, from, SEEK_SET), 0);
+    for (long i = from; i < before; i++) {
+        assert_int_equal(fputc(0x5a, f), 0x5a);
+    }
+    assert_int_equal(fclose(f), 0);
+}
+
+/* Open, store one row, close; as a program of its own. */
+static void run_beside(int number)
+{
+    logbook *const l = open_it();
+    entry e = count_of("AB", 60 + number);
+    app_err err = APP_ERR_NONE;
+    const bool ok = logbook_enter(l, &e, &err);
+    logbook_close(l);
+    _exit(ok ? 0 : 1);
+}
+
+/* Several find it damaged at once: every row that was confirmed is in the new one. */
+static void of_many_at_a_damaged_file_none_loses_a_row(void **state)
+{
+    (void)state;
+    enum {
+        ROUNDS = 20,
+        PROGRAMS = 6
+    };
+    app_err err = APP_ERR_NONE;
+    for (int round = 0; round < ROUNDS; round++) {
+        logbook *l = open_it();
+        for (int i = 0; i < 50; i++) {
+            (void)store(l, "AB", 60 + i);
+        }
+        logbook_close(l);
+        damage(4096);
+        pid_t child[PROGRAMS];
+        for (int i = 0; i < PROGRAMS; i++) {
+            child[i] = fork();
+            if (child[i] == 0) {
+                run_beside(i);
+            }
+        }
+        for (int i = 0; i < PROGRAMS; i++) {
+            int status = 0;
+            assert_int_equal(waitpid(child[i], &status, 0), child[i]);
+            assert_int_equal(status, 0);
+        }
+        l = open_it();
+        entry e;
+        assert_true(logbook_get(l, PROGRAMS, &e, &err));
+        logbook_close(l);
+        (void)unlink(path);
+    }
+}
+
+/* Somebody who has it open keeps it: it is not renamed under their hands. */
+static void an_open_logbook_is_not_set_aside(void **state)
+{
+    (void)state;
+    app_err err = APP_ERR_NONE;
+    logbook *l = open_it();
+    for (int i = 0; i < 50; i++) {
+        (void)store(l, "AB", 60 + i);
+    }
+    logbook_close(l);
+    l = open_it();
+    damage(4096);
+    assert_null(logbook_open(path, true, &err));
+    assert_int_equal(err.code, APP_UNREADABLE);
+    assert_non_null(strstr(err.text, "another program has it open"));
+    logbook_close(l);
     l = open_it();
     assert_non_null(logbook_note(l));
     logbook_close(l);
@@ -310,20 +432,19 @@ static bool folder_holds(const char *wanted)
     return found;
 }
 
+static void note_path(void *context, const char *recording)
+{
+    const size_t n = strlen(context);
+    (void)snprintf((char *)context + n, 256 - n, "%s", recording);
+}
+
 /* Searched in the raw files: of one learner nothing is left, of the other everything. */
 static void forgetting_leaves_nothing_behind(void **state)
 {
     (void)state;
     app_err err = APP_ERR_NONE;
     logbook *const l = open_it();
-    char sound[160];
-    char beside[160];
-    (void)snprintf(sound, sizeof sound, "%s/mine.wav", folder);
-    (void)snprintf(beside, sizeof beside, "%s/mine.sitting.json", folder);
-    FILE *f = fopen(sound, "wb");
-    assert_true(fputs("sound", f) >= 0 && fclose(f) == 0);
-    f = fopen(beside, "wb");
-    assert_true(fputs("{}", f) >= 0 && fclose(f) == 0);
+    const char *const sound = "/r/mine.wav";
     for (int i = 0; i < 200; i++) {
         entry e = count_of(i % 2 == 0 ? "Zebrafinch" : "Kingfisher", 60 + i % 40);
         entry_put(e.context, sizeof e.context,
@@ -335,16 +456,22 @@ static void forgetting_leaves_nothing_behind(void **state)
     own.own_recording = 1;
     assert_true(logbook_enter(l, &own, &err));
     assert_true(folder_holds("Zebrafinch") && folder_holds("zebra context"));
-    logbook_forgotten out;
-    assert_true(logbook_forget(l, "Zebrafinch", &out, &err));
-    assert_int_equal(out.rows, 101);
-    assert_int_equal(out.recordings, 1);
-    assert_int_equal(size_of(sound), -1);
-    assert_int_equal(size_of(beside), -1);
+    entry shared = count_of("Zebrafinch", 70);
+    entry_put(shared.recording, sizeof shared.recording, "/r/shared.wav");
+    shared.own_recording = 1;
+    assert_true(logbook_enter(l, &shared, &err));
+    entry_put(shared.learner, sizeof shared.learner, "Kingfisher");
+    assert_true(logbook_enter(l, &shared, &err));
+    char named[256] = "";
+    assert_true(logbook_each_recording(l, "Zebrafinch", note_path, named, &err));
+    assert_string_equal(named, sound); /* the other's is not hers to remove */
+    int rows = 0;
+    assert_true(logbook_forget(l, "Zebrafinch", &rows, &err));
+    assert_int_equal(rows, 102);
     assert_false(folder_holds("Zebrafinch"));
     assert_false(folder_holds("zebra context"));
     assert_true(folder_holds("Kingfisher"));
-    assert_false(logbook_forget(l, "Zebrafinch", &out, &err));
+    assert_false(logbook_forget(l, "Zebrafinch", &rows, &err));
     logbook_close(l);
     assert_false(folder_holds("Zebrafinch"));
 }
@@ -364,6 +491,32 @@ static void two_programs_write_at_once(void **state)
     assert_true(logbook_get(b, three, &e, &err) && e.beats == 63);
     logbook_close(a);
     logbook_close(b);
+}
+
+static bool take_two(void *context, const entry *e)
+{
+    (void)e;
+    return ++*(int *)context < 3;
+}
+
+/* A row that could not be taken, for want of memory, is no end of the rows. */
+static void a_row_that_is_not_taken_is_an_error(void **state)
+{
+    (void)state;
+    app_err err = APP_ERR_NONE;
+    logbook *const l = open_it();
+    const logbook_query all = {NULL, 0};
+    int n = 0;
+    for (int i = 0; i < 2; i++) {
+        (void)store(l, "AB", 60 + i);
+    }
+    assert_true(logbook_each(l, &all, take_two, &n, &err));
+    (void)store(l, "AB", 62);
+    n = 0;
+    assert_false(logbook_each(l, &all, take_two, &n, &err));
+    assert_int_equal(err.code, APP_FAILED);
+    assert_non_null(strstr(err.text, "not all rows"));
+    logbook_close(l);
 }
 
 static void many_rows_are_all_or_none(void **state)
@@ -392,12 +545,16 @@ int main(void)
         IN_FOLDER(what_was_entered_cannot_change),
         IN_FOLDER(the_second_count_is_added_once),
         IN_FOLDER(a_second_attempt_is_a_new_row),
+        IN_FOLDER(a_row_has_its_number_once_it_is_committed),
         IN_FOLDER(nothing_entered_is_no_row),
         IN_FOLDER(an_older_logbook_is_brought_up),
         IN_FOLDER(a_newer_or_foreign_file_is_left_alone),
         IN_FOLDER(a_damaged_file_is_set_aside),
+        IN_FOLDER(of_many_at_a_damaged_file_none_loses_a_row),
+        IN_FOLDER(an_open_logbook_is_not_set_aside),
         IN_FOLDER(forgetting_leaves_nothing_behind),
         IN_FOLDER(two_programs_write_at_once),
+        IN_FOLDER(a_row_that_is_not_taken_is_an_error),
         IN_FOLDER(many_rows_are_all_or_none),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

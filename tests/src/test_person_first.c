@@ -2,7 +2,7 @@
  * What stands above every number.
  *   Source:    the limits of dsp/act_now.h (their own test has every edge).
  *   Input:     0, 3, 36 respirations and a pulse of 131 and 40 in adults, 55 respirations at
- *              3 months, as the issue names them.
+ *              3 months.
  *   Tolerance: none; sentences are compared.
  */
 #include "tests/src/check_support.h"

@@ -54,17 +54,14 @@ static void nothing_there_is_empty_and_saving_makes_the_folder(void **state)
     assert_null(settings_note(s));
     assert_string_equal(settings_path(s), file);
     assert_null(settings_text(s, SETTINGS_INPUT));
-    assert_false(settings_is(s, SETTINGS_SOUND_STAYS_TOLD));
     assert_true(isnan(settings_number_of(s, SETTINGS_TAP_DELAY_S, "alsa:pulse")));
     assert_true(settings_set_text(s, SETTINGS_INPUT, "alsa:pulse"));
-    assert_true(settings_set(s, SETTINGS_SOUND_STAYS_TOLD, true));
     assert_true(settings_set_number_of(s, SETTINGS_TAP_DELAY_S, "alsa:pulse", 0.042));
     assert_true(settings_set_number_of(s, SETTINGS_TAP_DELAY_S, "other", 0.1));
     assert_true(settings_save(s, &err));
     settings_free(s);
     s = load();
     assert_string_equal(settings_text(s, SETTINGS_INPUT), "alsa:pulse");
-    assert_true(settings_is(s, SETTINGS_SOUND_STAYS_TOLD));
     assert_within(settings_number_of(s, SETTINGS_TAP_DELAY_S, "alsa:pulse"), 0.042,
                   1e-9);
     assert_within(settings_number_of(s, SETTINGS_TAP_DELAY_S, "other"), 0.1, 1e-9);

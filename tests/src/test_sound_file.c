@@ -4,6 +4,7 @@
 #include "src/sound/sound_file.h"
 
 #include <fcntl.h>
+#include <math.h>
 #include <sndfile.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -301,6 +302,83 @@ static void a_header_without_a_length_is_not_cut(void **state)
     sound_file_close(file);
 }
 
+/* Cut to a fifth: said for the sound files of early workstations, too; where all bits of
+ * the length say that it is not known nothing is promised. */
+static void an_au_file_that_was_cut_says_so(void **state)
+{
+    (void)state;
+    app_err err = APP_ERR_NONE;
+    struct stat info;
+    for (int i = 0; i < 2; i++) {
+        const int order = i == 0 ? SF_ENDIAN_BIG : SF_ENDIAN_LITTLE;
+        write_sound(SF_FORMAT_AU | SF_FORMAT_PCM_16 | order, RATE_HZ, 1, FRAMES);
+        sound_file *file = sound_file_open(path, &err);
+        assert_non_null(file);
+        assert_false(sound_file_info(file).truncated);
+        sound_file_close(file);
+        assert_int_equal(stat(path, &info), 0);
+        assert_int_equal(truncate(path, info.st_size / 5), 0);
+        file = sound_file_open(path, &err);
+        assert_non_null(file);
+        assert_true(sound_file_info(file).truncated);
+        sound_file_close(file);
+        const int fd = open(path, O_WRONLY);
+        assert_int_equal(pwrite(fd, "\xff\xff\xff\xff", 4, 8), 4);
+        assert_int_equal(close(fd), 0);
+        file = sound_file_open(path, &err);
+        assert_non_null(file);
+        assert_false(sound_file_info(file).truncated);
+        sound_file_close(file);
+    }
+}
+
+/* A second of tone and nineteen of silence by a varying rate of bits: the first frame, which
+ * says how long it is, taken out, all that is known of its length is a guess. */
+static void an_mp3_that_hides_its_length_is_refused(void **state)
+{
+    (void)state;
+    static unsigned char bytes[1 << 20];
+    int mode = SF_BITRATE_MODE_VARIABLE;
+    double level = 0.9;
+    SF_INFO info = {.samplerate = 44100,
+                    .channels = 1,
+                    .format = SF_FORMAT_MPEG | SF_FORMAT_MPEG_LAYER_III};
+    SNDFILE *const out = sf_open(path, SFM_WRITE, &info);
+    if (out == NULL) {
+        skip(); /* this libsndfile writes no MPEG */
+    }
+    (void)sf_command(out, SFC_SET_BITRATE_MODE, &mode, sizeof mode);
+    (void)sf_command(out, SFC_SET_COMPRESSION_LEVEL, &level, sizeof level);
+    for (int i = 0; i < 20 * 44100; i++) {
+        const float x = i < 44100 ? 0.0F : 0.4F * sinf((float)i * (float)i * 1e-6F);
+        assert_int_equal(sf_writef_float(out, &x, 1), 1);
+    }
+    assert_int_equal(sf_close(out), 0);
+    app_err err = APP_ERR_NONE;
+    sound_file *const whole = sound_file_open(path, &err);
+    assert_non_null(whole);
+    assert_within((double)count_to_the_end(whole), 20.0 * 44100.0, 5.0 * 1152.0);
+    sound_file_close(whole);
+    FILE *const file = fopen(path, "rb");
+    assert_non_null(file);
+    const size_t n = fread(bytes, 1, sizeof bytes, file);
+    assert_int_equal(fclose(file), 0);
+    size_t second =
+        4; /* where the second frame begins: as the first, but for its length */
+    while (second + 4 < n && (bytes[second] != 0xff || bytes[second + 1] != bytes[1])) {
+        second++;
+    }
+    assert_true(n < sizeof bytes && second + 4 < n);
+    write_bytes(bytes + second, n - second);
+    sound_file *const hidden = sound_file_open(path, &err);
+    if (hidden != NULL) {
+        fail_msg("%zu of %d frames were read without a word", count_to_the_end(hidden),
+                 20 * 44100);
+    }
+    assert_int_equal(err.code, APP_UNREADABLE);
+    assert_non_null(strstr(err.text, "does not say how long it is"));
+}
+
 static void put_u32(unsigned char *at, uint32_t value)
 {
     for (int i = 0; i < 4; i++) {
@@ -481,6 +559,8 @@ int main(void)
         EACH(an_ogg_file_may_have_a_tail),
         EACH(an_mp3_with_a_hole_is_not_used),
         EACH(a_header_without_a_length_is_not_cut),
+        EACH(an_au_file_that_was_cut_says_so),
+        EACH(an_mp3_that_hides_its_length_is_refused),
         EACH(absurd_headers_are_named),
         EACH(the_edges_of_rate_and_channels_are_read),
         EACH(what_cannot_be_read_is_named),

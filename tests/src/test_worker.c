@@ -1,0 +1,117 @@
+/*
+ * The worker between ring and sink, when the program is stopped and goes on.
+ *   Source:    none outside: what the source wrote is known here, sample by sample.
+ *   Input:     a source of our own that writes by the clock, is silent for five seconds, and
+ *              then hands over all that came meanwhile in two parts, the first longer than
+ *              half the ring.
+ *   Tolerance: none: every sample comes once, in order, and no gap is named.
+ */
+#include "src/capture/worker.h"
+
+#include "tests/support.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+
+enum {
+    RATE_HZ = 1000,
+    STOP_S = 5,
+    BACKLOG = 4400 /* more than half of a ring of 8 s, less than came meanwhile */
+};
+
+/* What the sink has seen. Written by the worker's thread, read after worker_stop. */
+struct seen {
+    int64_t samples, gaps, gap_samples;
+    bool in_order;
+};
+
+static void sink(void *context, const capture_block *block)
+{
+    struct seen *const s = context;
+    if (block->frames == NULL) {
+        s->gaps++;
+        s->gap_samples += (int64_t)block->n;
+        return;
+    }
+    for (size_t i = 0; i < block->n; i++, s->samples++) {
+        s->in_order = s->in_order && (int64_t)lroundf(block->frames[i]) == s->samples;
+    }
+}
+
+static bool never(source *s)
+{
+    (void)s;
+    return false;
+}
+
+static double no_load(source *s)
+{
+    (void)s;
+    return 0.0;
+}
+
+static double now_s(void)
+{
+    struct timespec t;
+    (void)clock_gettime(CLOCK_MONOTONIC, &t);
+    return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
+}
+
+static void wait_s(double seconds)
+{
+    const struct timespec t = {.tv_sec = (time_t)seconds,
+                               .tv_nsec = (long)(fmod(seconds, 1.0) * 1e9)};
+    (void)nanosleep(&t, NULL);
+}
+
+/* Sample i has the value i. */
+static void write_up_to(source *s, int64_t *written, int64_t end)
+{
+    while (*written < end) {
+        const float value = (float)*written;
+        assert_int_equal(ring_write(s->r, &value, 1, 0), 1);
+        ++*written;
+    }
+}
+
+static void keep_pace(source *s, int64_t *written, double start_s, double until_s)
+{
+    while (now_s() < until_s) {
+        write_up_to(s, written, (int64_t)((now_s() - start_s) * RATE_HZ));
+        wait_s(0.01);
+    }
+}
+
+static void a_stopped_program_that_goes_on_has_no_gap(void **state)
+{
+    (void)state;
+    source s = {
+        .finished = never, .load = no_load, .rate_hz = (double)RATE_HZ, .channels = 1};
+    struct seen seen = {.in_order = true};
+    app_err err = APP_ERR_NONE;
+    worker *const w = worker_create(&s, sink, &seen, &err);
+    assert_non_null(w);
+    int64_t written = 0;
+    assert_true(worker_start(w, &err));
+    const double start_s = now_s();
+    keep_pace(&s, &written, start_s, start_s + 1.5);
+    wait_s(STOP_S);
+    write_up_to(&s, &written, written + BACKLOG);
+    wait_s(0.1); /* the worker looks every 20 ms */
+    keep_pace(&s, &written, start_s, now_s() + 3.0);
+    worker_stop(w);
+    assert_int_equal(seen.gaps, 0);
+    assert_int_equal(seen.samples, written);
+    assert_true(seen.in_order);
+    worker_destroy(w);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_stopped_program_that_goes_on_has_no_gap),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
