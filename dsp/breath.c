@@ -3,6 +3,7 @@
 #include "dsp/analyser.h"
 #include "dsp/breath_confidence.h"
 #include "dsp/holes.h"
+#include "dsp/respiration_pattern.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -325,4 +326,5 @@ void fm_breath_find(fm_breath_finder *b,
     memset(&b->basis.grounds, 0, sizeof(b->basis.grounds));
     place(b, segment, series, q, r);
     judge(b, q, r);
+    fm_respiration_pattern_find(series, segment->start_s, q, r);
 }
