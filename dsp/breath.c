@@ -16,8 +16,7 @@ static const double COUNTED_AT = 0.985;
 static const double CAUTION_AT = 0.7;
 static const double CUE_SAYS = 0.3;
 static const double CUE_CLEAR = 0.8;
-/* The sound places the breaths where it says the rate with this probability (ours): it
- * alone tells when a breath begins. */
+/* From this probability the sound places the breaths (ours): it tells when one begins. */
 static const double SOUND_PLACES = 0.3;
 static const double RANGE_SHARE = 0.95;
 /* Beats of a lower score, or with about as many sounds left over, are breath taken for a
@@ -186,8 +185,7 @@ static double longest_gap_s(const fm_quality *q)
     return longest_s;
 }
 
-/* Rates that 95 % of the probability lies between, never nearer to the rate than the
- * count of a window can tell: a breath at either end. */
+/* Rates that 95 % of the probability lies between, and a breath at either end at least. */
 static void give_range(const fm_breath_choice *c, fm_breath *r)
 {
     const double edge = r->window.full_minute ? 1.0 : fmax(1.0, 0.1 * r->rate_per_min);
@@ -242,8 +240,7 @@ static void refuse(fm_breath *r, fm_reason reason)
     r->rate_high_per_min = (double)NAN;
 }
 
-/* Two complete breaths of one lobe each may be a single one of two lobes: that is told
- * apart only where more follow. */
+/* Two breaths of one lobe each may be one of two: that is told apart where more follow. */
 static bool too_few(int complete, size_t lobes)
 {
     return complete < COMPLETE_MIN || (complete == COMPLETE_MIN && lobes < 2);
@@ -283,10 +280,11 @@ static void judge(fm_breath_finder *b, const fm_quality *q, fm_breath *r)
     } else if (r->status == FM_COUNTED && complete <= COMPLETE_FEW) {
         r->status = FM_CAUTION;
         r->reason = FM_REASON_TOO_SHORT;
-    } else if (r->status == FM_COUNTED && b->placed_by != FM_CUE_SOUND) {
-        /* the heart alone is a witness, and nobody heard a breath */
-        r->status = FM_CAUTION;
-        r->reason = FM_REASON_NO_BREATH_CUE;
+    } else if (r->status == FM_COUNTED &&
+               fm_breath_gathered_at(&b->choice[FM_CUE_SOUND], r->rate_per_min) <
+                   CUE_CLEAR) {
+        r->status = FM_CAUTION; /* the heart is a witness, and nobody heard a breath */
+        r->reason = FM_REASON_HEART_ALONE;
     }
 }
 

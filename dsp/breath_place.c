@@ -299,8 +299,7 @@ static void try_length(fm_breath_placer *s,
     }
 }
 
-/* The chosen length, two steps either side of it, where breathing wanders, and the likeliest
- * other one. */
+/* The chosen length, two steps either side, where breathing wanders, and its rival. */
 static void follow_best(fm_breath_placer *s,
                         const fm_breath_series *series,
                         fm_cue cue,

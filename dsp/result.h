@@ -50,7 +50,9 @@ typedef enum fm_outcome {
     X(FM_REASON_CONTACT_LOST, "contact_lost")                                          \
     X(FM_REASON_CONTACT_OR_PAUSE, "contact_or_pause")                                  \
     X(FM_REASON_NO_HEART, "no_heart")                                                  \
-    X(FM_REASON_BREATH_COVERS_HEART, "breath_covers_heart")
+    X(FM_REASON_BREATH_COVERS_HEART, "breath_covers_heart")                            \
+    X(FM_REASON_HEART_ALONE, "heart_alone")                                            \
+    X(FM_REASON_CHILD, "child")
 
 typedef enum fm_reason {
 #define X(name, code) name,

@@ -17,7 +17,7 @@ ALLOWED = {
     'fm_decode': 'one decoding alone; the program decodes eight side by side',
     'fm_poll_take': 'one round of the poll alone',
     'fm_minute_breath': 'tests/accuracy prints what the breath finder weighed',
-    'fm_breath_finder_readings': 'the same',
+    'fm_breath_finder_basis': 'the same',
     'fm_placing_finding_name': 'the word of a failed test',
     'fm_spectrum_length': 'the length that a test holds the spectrum to',
     'fm_minute_evidence': 'tests/accuracy/train learns the confidence from it',

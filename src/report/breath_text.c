@@ -41,6 +41,11 @@ static const struct sentence SENTENCES[FM_REASON_COUNT] = {
     [FM_REASON_CONTACT_OR_PAUSE] = {"nothing was heard", "did the chest piece lift?"},
     [FM_REASON_NO_HEART] = {"no heart was heard", BY_HAND},
     [FM_REASON_BREATH_COVERS_HEART] = {"breathing covers the heart", BY_HAND},
+    [FM_REASON_HEART_ALONE] =
+        {"no breath sound was heard, only how breathing moves the "
+         "heart sounds",
+         BY_HAND},
+    [FM_REASON_CHILD] = {"a child's breathing is told less surely", BY_HAND},
 };
 
 const char *breath_text_reason(fm_reason reason, char out[BREATH_REASON_BYTES])

@@ -42,6 +42,8 @@ static const struct sentence SENTENCES[FM_REASON_COUNT] = {
     [FM_REASON_BREATH_COVERS_HEART] =
         {"breathing covers the heart",
          "ask for quiet breathing, press the chest piece flat and record again"},
+    [FM_REASON_HEART_ALONE] = {"only the heart was heard", "count it yourself"},
+    [FM_REASON_CHILD] = {"a child's heart", "count it yourself"},
 };
 
 static const struct sentence *find(fm_reason reason)

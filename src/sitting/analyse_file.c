@@ -1,5 +1,6 @@
 #include "src/sitting/analyse_file.h"
 
+#include "dsp/reference_range.h"
 #include "dsp/respiration_pause.h"
 
 #include "src/base/interrupt.h"
@@ -22,11 +23,17 @@ const char *const analyse_channel_words[] = {"best", NULL};
 const char *const analyse_breath_window_words[] = {"same", "next", NULL};
 const char *const analyse_first_beat_words[] = {"zero", "one", NULL};
 
-/* Once all windows are counted: those that are named at the person's age. */
-static void name_pauses(const analyse_request *request, analysed *out)
+/* Once all windows are counted: the pauses that are named at the person's age, and a child's
+ * respirations, which the tables know less of, are not vouched for. */
+static void judge_by_age(const analyse_request *request, analysed *out)
 {
-    fm_breath_name_pauses(&out->count.breath,
-                          request->age_known ? request->age_months : (double)NAN);
+    fm_breath *const b = &out->count.breath;
+    fm_breath_name_pauses(b, request->age_known ? request->age_months : (double)NAN);
+    if (request->age_known && request->age_months < FM_AGE_ADULT_MONTHS &&
+        b->status == FM_COUNTED) {
+        b->status = FM_CAUTION;
+        b->reason = FM_REASON_CHILD;
+    }
 }
 
 analyse_request analyse_request_default(const char *path)
@@ -276,7 +283,7 @@ analysed *analyse_file_window(const analyse_request *request, app_err *err)
         ok = count_from_first_beat(&run, out, err);
     }
     ok = ok && count_breath(&run, out, err);
-    name_pauses(request, out);
+    judge_by_age(request, out);
     run_close(&run);
     if (!ok) {
         free(out);
@@ -298,7 +305,7 @@ static bool hand_out(struct run *run,
         run_shift_count(&result->count, (double)entry / run->info.rate_hz);
         result->source = run_describe_source(run);
         result->breath_quality = result->count.quality;
-        name_pauses(run->request, result);
+        judge_by_age(run->request, result);
         ok = sink(context, result, err);
         run->not_numbers = 0;
     }

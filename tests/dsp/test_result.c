@@ -69,6 +69,8 @@ static void reason_codes_are_those_published(void **state)
         "contact_or_pause",
         "no_heart",
         "breath_covers_heart",
+        "heart_alone",
+        "child",
     };
     assert_int_equal(N_ELEMENTS(words), FM_REASON_COUNT);
     expect_words(reason, words, N_ELEMENTS(words));

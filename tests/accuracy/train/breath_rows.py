@@ -1,9 +1,13 @@
 """Rows of `accuracy --breath ... --all`, and what is known of each: for the two scripts that
 learn the breath's tables. One record a recording, little-endian (learning_row in
 ../breath.c); its numbers are those of dsp/breath_evidence.h and dsp/breath_confidence.h.
+
+usage: breath_rows.py ROWS REAL_CSV FOLD          prints the lines of REAL_CSV of that fold
+       breath_rows.py ROWS REAL_CSV FOLD OUT      writes the rows of that fold to OUT
 """
 import csv
 import os
+import sys
 import textwrap
 import zlib
 
@@ -36,7 +40,7 @@ class Known:
 
     def __init__(self, rows, real_csv):
         with open(real_csv, encoding="utf-8") as f:
-            listed = {key(*r[0:1], *r[2:4]): r for r in csv.reader(f)}
+            listed = {key(r[0], r[2], r[3]): r for r in csv.reader(f)}
         found = []
         for name, kind, rate in zip(rows["name"], rows["kind"], rows["rate"]):
             name = name.decode()
@@ -78,7 +82,7 @@ def block(array):
 def write_table(path, guard, include, what, sizes, tables):
     """A C header of float tables: sizes {enumerator: n}, tables [(declaration, array)]."""
     with open(path, "w", encoding="utf-8") as f:
-        f.write(f"/**\n * @file {os.path.basename(path)}\n")
+        f.write(f"/**\n * @file {guard.lower().replace('fm_', '', 1)[:-2]}.h\n")
         f.write("".join(f" * {line}\n" for line in textwrap.wrap(what, 85)))
         f.write(f" */\n#ifndef {guard}\n#define {guard}\n\n#include \"{include}\"\n\n")
         f.write("/* clang-format off */\nenum {\n")
@@ -87,3 +91,20 @@ def write_table(path, guard, include, what, sizes, tables):
             text = "\n".join(textwrap.fill(line, 88) for line in block(array).split("\n"))
             f.write(f"static const float {declaration} =\n{text};\n")
         f.write("/* clang-format on */\n\n#endif\n")
+
+
+def main():
+    rows_path, real_csv, fold = sys.argv[1:4]
+    rows = read([rows_path])
+    known = Known(rows, real_csv)
+    mine = known.fold == int(fold)
+    if len(sys.argv) > 4:
+        rows[mine].tofile(sys.argv[4])
+        return
+    names = {n.decode() for n in rows["name"][mine]}
+    with open(real_csv, encoding="utf-8") as f:
+        csv.writer(sys.stdout).writerows(r for r in csv.reader(f) if key(r[0], r[2], r[3]) in names)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,68 +1,79 @@
 #!/usr/bin/env bash
-# Makes dsp/breath_weights.h: the readings it is learned from, then the networks. The same
-# table to the last digit on the same machine; about 45 minutes of two cores.
-#   usage: breath_table.sh WORK_FOLDER OPEN_DATA [WEIGHTS_FILE]
-#          breath_table.sh --leave-out WORK_FOLDER OPEN_DATA
-# The second, after the first: for each kind of the manikin's lung sounds a table learned
-# without any mixture that holds it, and what that table says of those mixtures. These six
-# are learned from half the composed breathings, by two networks each instead of four.
+# Makes dsp/breath_weights.h and dsp/breath_confidence_weights.h: the rows they are learned from,
+# the networks, programs that had not learned from a fold's people, their answers, and from
+# those the confidence. Some twenty minutes on two cores and a GPU; without one add an hour and
+# a half (--plan folds, one network after the other).
+#   usage: breath_table.sh WORK_FOLDER OPEN_DATA [folds|paces]
+# paces: also a table without each pace, for tests/accuracy/RESULTS.md (25 more, GPU).
 # Run from the top of the source, with the evaluation built (ninja -C .build/release accuracy).
+# Needs PyTorch (Debian: python3-torch) and SoX. WORK_FOLDER keeps what was made: rows (their
+# digests are printed), WORK/tables/*.h (all, cvK, lpoK_P) and WORK/accuracy-cvK.
 set -eu
-leave_out=no
-[ "$1" != --leave-out ] || { leave_out=yes; shift; }
-work=$1
+work=$(mkdir -p "$1" && cd "$1" && pwd)
 open_data=$(cd "$2" && pwd)
-weights=${3:-dsp/breath_weights.h}
-accuracy=${ACCURACY:-.build/release/tests/accuracy/accuracy}
+plan=${3:-folds}
 here=tests/accuracy/train
 python=${PYTHON:-/usr/bin/python3}
-export OPENBLAS_NUM_THREADS=1
-mkdir -p "$work"
-work=$(cd "$work" && pwd)
+build=.build/release
+tables=$work/tables
+mkdir -p "$work/rows" "$work/answers" "$tables"
 
-# rows NAME OPTIONS...: kept, once made.
+# rows FOLDER NAME PROGRAM OPTIONS...: kept, once made.
 rows()
 {
-    local name=$1
-    shift
-    [ -f "$work/$name.txt" ] || {
-        "$accuracy" --all "$@" >"$work/$name.part"
-        mv "$work/$name.part" "$work/$name.txt"
-    }
+    local target=$work/$1/$2.rows program=$3
+    shift 3
+    [ -s "$target" ] || { "$program" --all "$@" >"$target.part" && mv "$target.part" "$target"; }
 }
 
-for seed in 400000 402000 404000 406000 420000 422000 424000 426000 428000 430000 432000 \
-    434000 436000 438000; do
-    rows c$seed --first-seed $seed --breath composed 1200
+# program NAME: the evaluation with the tables NAME.h and, once made, conf-NAME.h.
+program()
+{
+    local flags="-std=c17 -O3 -fno-math-errno -fno-trapping-math -ffp-contract=off -I." f
+    local confidence=$tables/conf-$1.h
+    [ -f "$confidence" ] || confidence=$PWD/dsp/breath_confidence_weights.h
+    for f in breath_choice breath_confidence; do
+        # shellcheck disable=SC2086 # a list of words
+        cc $flags "-DFM_BREATH_WEIGHTS=\"$tables/$1.h\"" \
+            "-DFM_BREATH_CONFIDENCE_WEIGHTS=\"$confidence\"" -c dsp/$f.c -o "$work/$f.c.o"
+    done
+    cp $build/libfullminute.a "$work/library.a"
+    ar r "$work/library.a" "$work/breath_choice.c.o" "$work/breath_confidence.c.o"
+    # shellcheck disable=SC2046 # lists of words
+    cc -o "$work/accuracy-$1" $build/tests/accuracy/CMakeFiles/accuracy.dir/*.o "$work/library.a" \
+        $(pkg-config --libs kissfft-float soxr sndfile jansson) -lpthread -lm
+}
+
+plain=$build/tests/accuracy/accuracy
+"$python" $here/breath_lists.py "$open_data" "$work"
+rows rows real $plain --breath real "$work/real.csv"
+for seed in 400000 420000 430000; do
+    rows rows c$seed $plain --first-seed $seed --breath composed 3000
 done
-rows y --first-seed 410000 --breath cycles "$open_data/breath-cycles.csv" 500
-rows z --first-seed 411000 --breath short-cycles "$open_data/breath-cycles.csv" 500
-rows m --breath manikin "$open_data/manikin"
-# What a recording of each kind counts: breath sound, nothing, real lengths, the manikin more;
-# the manikin less beside fewer composed ones.
-manikin=8
-[ $leave_out = no ] || manikin=4
-learn=("$python" "$here/train_breath.py"
-    --weight '0=3' --weight '1=2' --weight '3=2' --weight '4=3' --weight "5=$manikin")
+rows rows y $plain --first-seed 410000 --breath cycles "$open_data/breath-cycles.csv" 700
+rows rows z $plain --first-seed 411000 --breath short-cycles "$open_data/breath-cycles.csv" 700
+rows rows m $plain --breath manikin "$open_data/manikin"
+sha256sum "$work"/rows/*.rows
+"$python" $here/train_breath.py --plan "$plan" --real "$work/real.csv" --out "$tables" \
+    "$work"/rows/*.rows
 
-if [ $leave_out = no ]; then
-    "${learn[@]}" --members 4 --steps 900 --out "$weights" "$work"/[cmyz]*.txt
-    exit
-fi
-
-flags="-std=c17 -O2 -ffp-contract=off -D_POSIX_C_SOURCE=200809L -I. -Itests/accuracy"
-flags="$flags $(pkg-config --cflags kissfft-float)"
-libraries="$(pkg-config --libs kissfft-float soxr sndfile jansson) -lpthread -lm"
-evaluation=$(ls tests/accuracy/*.c | grep -v test_arithmetic)
-results=()
-while IFS= read -r lung; do
-    name=${lung// /-}
-    "${learn[@]}" --members 2 --leave-out "$lung" --manikin "$open_data/manikin/truth.csv" \
-        --out "$work/without-$name.h" "$work"/c40*.txt "$work"/[myz].txt
-    # shellcheck disable=SC2086 # lists of words
-    cc $flags -DFM_BREATH_WEIGHTS="\"$work/without-$name.h\"" -o "$work/accuracy-$name" \
-        $evaluation dsp/*.c $libraries
-    "$work/accuracy-$name" -v --breath manikin "$open_data/manikin" >"$work/without-$name.out"
-    results+=("$lung=$work/without-$name.out")
-done < <(cut -d, -f5 "$open_data/manikin/truth.csv" | tail -n +2 | sort -u)
-"$python" "$here/manikin_left_out.py" "$open_data/manikin/truth.csv" "${results[@]}"
+# What programs answer that had not learned from the person; the composed ones here are other
+# seeds than above, so any fold's program will do.
+for k in 0 1 2 3 4; do
+    program cv$k
+    "$python" $here/breath_rows.py "$work/rows/real.rows" "$work/real.csv" $k >"$work/real-$k.csv"
+    rows answers real$k "$work/accuracy-cv$k" --breath real "$work/real-$k.csv"
+    rows answers all-m$k "$work/accuracy-cv$k" --breath manikin "$open_data/manikin"
+    "$python" $here/breath_rows.py "$work/answers/all-m$k.rows" "$work/real.csv" $k \
+        "$work/answers/m$k.rows"
+    mv "$work/answers/all-m$k.rows" "$work/all-m$k.rows"
+done
+rows answers c "$work/accuracy-cv0" --first-seed 450000 --breath composed 1600
+rows answers y "$work/accuracy-cv0" --first-seed 414000 --breath cycles \
+    "$open_data/breath-cycles.csv" 250
+rows answers z "$work/accuracy-cv0" --first-seed 415000 --breath short-cycles \
+    "$open_data/breath-cycles.csv" 250
+"$python" $here/train_breath_confidence.py --plan "$plan" --real "$work/real.csv" \
+    --out "$tables" "$work"/answers/*.rows
+cp "$tables/all.h" dsp/breath_weights.h
+cp "$tables/conf-all.h" dsp/breath_confidence_weights.h
