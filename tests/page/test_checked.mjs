@@ -11,8 +11,8 @@ const seconds = whole ? 60 : 15;
 const BPM = 84;
 // What a state before the entry may hold, and nothing else.
 const ALLOWED = ['phase', 'kind', 'entry', 'seconds', 'elapsed_s', 'left_s', 'can_start', 'level_dbfs', 'advice', 'trouble',
-  'missing_s', 'stalled', 'checked', 'ticks', 'now_s', 'at_s', 'watched', 'person'];
-const CLOCKS = /"(elapsed_s|left_s|now_s|at_s|missing_s|level_dbfs)":-?[\d.e+-]+/g;
+  'missing_s', 'lost_start_s', 'lost_length_s', 'stalled', 'checked', 'ticks', 'now_s', 'at_s', 'watched', 'person'];
+const CLOCKS = /"(elapsed_s|left_s|now_s|at_s|missing_s|lost_start_s|lost_length_s|level_dbfs)":-?[\d.e+-]+/g;
 const FORBIDDEN = /"?(beats|s1_s|s2_s|marks|envelope|rate_bpm|intervals|pattern|confidence)"?\s*:/;
 
 function files(at) {
