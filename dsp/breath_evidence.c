@@ -291,7 +291,7 @@ static void put_contrast(const fm_breath_likeness *l, double t, float *value)
 
 static void put_heart(const fm_breath_likeness *l, double t, float *value)
 {
-    memset(value, 0, FM_HEART_CHANNELS * FM_HEART_NUMBERS * sizeof(*value));
+    memset(value, 0, (size_t)FM_HEART_CHANNELS * FM_HEART_NUMBERS * sizeof(*value));
     for (size_t c = 0; c < FM_HEART_CHANNELS; c++, value += FM_HEART_NUMBERS) {
         if (!l->has_heart[c]) {
             continue;

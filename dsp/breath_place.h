@@ -32,8 +32,8 @@ typedef struct fm_breath_placer fm_breath_placer;
 /** New working memory; NULL when memory is short. Free with fm_breath_placer_destroy. */
 fm_breath_placer *fm_breath_placer_create(void);
 
-/** Frees p; NULL is allowed. */
-void fm_breath_placer_destroy(fm_breath_placer *p);
+/** Frees s; NULL is allowed. */
+void fm_breath_placer_destroy(fm_breath_placer *s);
 
 /**
  * Place the breaths.
@@ -42,7 +42,7 @@ void fm_breath_placer_destroy(fm_breath_placer *p);
  * @param cue           what to follow; FM_CUE_LOUDNESS: loudness and intervals together
  * @param choice        how probable each length is
  */
-void fm_breath_place(fm_breath_placer *p,
+void fm_breath_place(fm_breath_placer *s,
                      const fm_breath_series *series,
                      double from_s,
                      double to_s,

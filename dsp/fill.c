@@ -65,7 +65,7 @@ void fm_fill_gaps(fm_segment *s)
         look(s, from > REACH ? from - REACH : 0, from, &least, &quiet);
         look(s, to, to + REACH < s->n ? to + REACH : s->n, &least, &quiet);
         for (size_t k = from; quiet && k < to; k++) {
-            const size_t phase = (k - from) % (2 * BLOCK);
+            const size_t phase = (k - from) % ((size_t)2 * BLOCK);
             s->x[k] = quiet[phase < BLOCK ? phase : 2 * BLOCK - 1 - phase];
         }
     }

@@ -89,7 +89,7 @@ static double local_cycle_s(const judge *j, size_t i, double *range)
     const size_t from = i > EACH_SIDE ? i - EACH_SIDE : 1;
     for (size_t k = from; k < j->n && k <= i + EACH_SIDE; k++) {
         const double length_s = j->s1_s[k] - j->s1_s[k - 1];
-        if (k != i && n < 2 * EACH_SIDE) {
+        if (k != i && n < (size_t)2 * EACH_SIDE) {
             near_s[n++] = (float)length_s;
         }
     }

@@ -59,7 +59,7 @@ static const char *const VALUES[] = {"0",
                                      "\"radial\"",
                                      "\"regular\"",
                                      "\"breath\"",
-                                     "\"" SECRET "\"",
+                                     ("\"" SECRET "\""),
                                      "\"file:/etc/passwd\"",
                                      "\"\\ud83d\\ude00\"",
                                      "[]",
@@ -185,6 +185,9 @@ static size_t composed(struct input *in, bool for_class, char *out)
     while (routes[n_routes].method != NULL) {
         n_routes++;
     }
+    if (n_routes == 0) {
+        return 0;
+    }
     const page_route *const r = &routes[next(in) % n_routes];
     if (is_left_out(r)) {
         return 0;
@@ -210,7 +213,13 @@ static size_t composed(struct input *in, bool for_class, char *out)
 
 static bool holds(const char *text, size_t n, const char *word)
 {
-    return memmem(text, n, word, strlen(word)) != NULL;
+    const size_t length = strlen(word);
+    for (size_t i = 0; i + length <= n; i++) {
+        if (memcmp(text + i, word, length) == 0) {
+            return true;
+        }
+    }
+    return false;
 }
 
 static void judge(const char *answer, size_t n)
