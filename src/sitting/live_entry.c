@@ -38,8 +38,33 @@ static void hold_to_the_line(live_sitting *s, live_entry entry, double per_min)
     }
 }
 
+/* What an entry changes in the document, as it was before. */
+typedef struct entries_before {
+    sitting_entry pulse, second, breath;
+    double deficit_per_min;
+    fm_breath_method method;
+} entries_before;
+
+static entries_before entries_of(const sitting_document *d)
+{
+    return (entries_before){d->pulse, d->second, d->breath, d->deficit_per_min,
+                            d->method};
+}
+
+/* An entry that could not be stored was not made: a later save must not store it. */
+static void take_back(sitting_document *d, const entries_before *before)
+{
+    d->pulse = before->pulse;
+    d->second = before->second;
+    d->breath = before->breath;
+    d->deficit_per_min = before->deficit_per_min;
+    d->method = before->method;
+    d->sealed = true;
+}
+
 bool live_sitting_enter(live_sitting *s, int entered, app_err *err)
 {
+    const entries_before before = entries_of(&s->document);
     const int seconds = s->kind == SITTING_PULSE ? s->plan.seconds : 60;
     static const sitting_entry_kind KINDS[] = {
         [LIVE_ENTRY_PULSE] = SITTING_ENTRY_PULSE,
@@ -49,7 +74,6 @@ bool live_sitting_enter(live_sitting *s, int entered, app_err *err)
         !sitting_entries_take(&s->document, KINDS[s->entry], entered, seconds, err)) {
         return false;
     }
-    hold_to_the_line(s, s->entry, (double)entered * 60.0 / (double)seconds);
     const bool second_next = s->entry == LIVE_ENTRY_PULSE && s->plan.second_examiner;
     const bool more_next = live_watches_first(&s->plan)
                                ? s->kind == SITTING_BREATH
@@ -59,9 +83,10 @@ bool live_sitting_enter(live_sitting *s, int entered, app_err *err)
     }
     s->document.sealed = second_next || more_next;
     if (!live_sitting_save(s, err)) {
-        s->document.sealed = true; /* typed again, it is stored again */
+        take_back(&s->document, &before); /* typed again, it is stored again */
         return false;
     }
+    hold_to_the_line(s, s->entry, (double)entered * 60.0 / (double)seconds);
     if (second_next) {
         s->entry = LIVE_ENTRY_SECOND;
     } else {

@@ -60,6 +60,23 @@ def full_disk(program, source):
     ran.append('full_disk')
 
 
+def never_entered(program, source):
+    """What was said to be not stored is in no document written later."""
+    s, _ = at_entry(program, source)
+    limit_files(s, 0)
+    status, _ = enter(s, 21)
+    check(status >= 400, 'not stored')
+    limit_files(s, resource.RLIM_INFINITY)
+    s.interrupt()
+    check(s.ended() == 130, 'it ends as it should')
+    found = glob.glob(s.home + '/data/**/*.sitting.json', recursive=True)
+    with open(found[0], encoding='utf-8') as f:
+        d = json.load(f)
+    check(d['sealed'] and not (d.get('manual') or {}).get('pulse'), 'and is nowhere afterwards')
+    s.clear()
+    ran.append('never_entered')
+
+
 def no_entry_wanted(program, source):
     """Before the minute is over, and once nothing is open."""
     s = Served(program, ['--recordings', source + '/recordings'])
@@ -89,12 +106,12 @@ def main():
     program, source = sys.argv[1:3]
     no_entry_wanted(program, source)
     # Side by side: each takes a minute of 15 s at its own speed.
-    threads = [threading.Thread(target=t, args=(program, source)) for t in (full_disk, entered_twice)]
+    threads = [threading.Thread(target=t, args=(program, source)) for t in (full_disk, never_entered, entered_twice)]
     for t in threads:
         t.start()
     for t in threads:
         t.join()
-    check(sorted(ran) == ['entered_twice', 'full_disk'], f'both ran to their end: {ran}')
+    check(sorted(ran) == ['entered_twice', 'full_disk', 'never_entered'], f'all ran to their end: {ran}')
     finish()
 
 
