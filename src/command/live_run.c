@@ -35,8 +35,8 @@ struct loop {
     screen shown;
     bool raw;
     bool ended_input;
-    bool stop; /* the person ended it */
-    bool anew; /* in a new recording */
+    bool stop;  /* the person ended it */
+    bool again; /* in a new recording */
     char typed[DIGITS_MAX + 1];
     char note[NOTE_BYTES];
     char person[PERSON_BYTES]; /* what a number entered asks for, while all is sealed */
@@ -205,8 +205,8 @@ static void press(struct loop *l, const live_key *key, const live_view *view)
         type(l, key->byte);
         break;
     case LIVE_BROKEN:
-        l->anew = again && l->plan->recording == NULL;
-        l->stop = l->anew || enter;
+        l->again = again && l->plan->recording == NULL;
+        l->stop = l->again || enter;
         break;
     case LIVE_LEAD_IN:
     case LIVE_ENDING:
@@ -331,7 +331,7 @@ live_outcome live_run(const live_plan *plan, char **path, bool *hung, app_err *e
         screen_open(&l.shown);
         outcome = sit(&l, path, hung, err);
         screen_close(&l.shown);
-    } while (l.anew && !*hung && plan->recording == NULL &&
+    } while (l.again && !*hung && plan->recording == NULL &&
              outcome == LIVE_OUTCOME_STOPPED);
     return outcome;
 }

@@ -126,7 +126,7 @@ static void add_running(const live_view *v,
     }
     add_level(v, out);
     if (v->stalled) {
-        add(out, "\nNo sound is coming from the input. n: begin anew later\n");
+        add(out, "\nNo sound is coming from the input. n: begin again later\n");
     } else if (v->missing_s > 0.0) {
         add(out, "\n%.1f s of sound are missing: not a full minute.\n", v->missing_s);
         add(out, "n        begin a new one now\n");
@@ -216,7 +216,7 @@ void live_screen_format(const live_view *view,
     case LIVE_BROKEN:
         add(out, "%s\n\n", view->trouble);
         add(out, "%sEnter    end\n",
-            state->named ? "" : "n        begin anew, in a new recording\n");
+            state->named ? "" : "n        begin again, in a new recording\n");
         return;
     case LIVE_DONE:
     default:

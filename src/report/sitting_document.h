@@ -47,7 +47,7 @@ typedef struct sitting_window {
     sitting_kind kind;
     double start_s;
     double end_s;
-    bool set_aside;       /**< broken off or begun anew: not counted */
+    bool set_aside;       /**< broken off or begun again: not counted */
     double lost_start_s;  /**< contact was lost, by the level alone */
     double lost_length_s; /**< 0: it was not, or nobody looked */
     sitting_answer moved; /**< did the chest piece move? Changes no number */

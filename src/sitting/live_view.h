@@ -15,7 +15,7 @@ typedef enum live_phase {
     LIVE_SETTLING, /**< place the chest piece, look at the level */
     LIVE_LEAD_IN,  /**< three ticks */
     LIVE_RUNNING,  /**< the window */
-    LIVE_GAPPED, /**< the window is over and lacks audio, or contact: anew, or go on */
+    LIVE_GAPPED, /**< the window is over and lacks audio, or contact: again, or go on */
     LIVE_ENTRY,  /**< waits for a number */
     LIVE_ENDING, /**< a few more seconds are recorded after the window */
     LIVE_DONE,   /**< complete: close it */
