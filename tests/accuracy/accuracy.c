@@ -17,7 +17,8 @@ static void print_usage(FILE *out)
         "usage: accuracy [options] FOLDER...\n"
         "       accuracy [options] --composed N [--first-seed S] [--only NOISE]\n"
         "       accuracy --refusals | --guard | --open-data F | --recordings F | "
-        "--quality F\n"
+        "--real F |\n"
+        "                --quality F\n"
         "  FOLDER          a folder with truth.csv and rpeaks/, or with "
         "NAME.truth.json\n"
         "                  beside each sound file\n"
@@ -40,6 +41,8 @@ static void print_usage(FILE *out)
         "  --open-data F   the open heart data in F/heart-2016 against its bars; "
         "status 77\n"
         "                  where it is not there\n"
+        "  --real F        the project's real recordings (tests/data/real) against "
+        "their bars\n"
         "  --recordings F  the demonstration recordings, each exact or refused as it "
         "must\n"
         "  --breath composed N | --breath cycles FILE [N] | --breath manikin FOLDER\n"
@@ -98,12 +101,12 @@ static bool take_flag(settings *s, const char *word)
 
 static bool take_folder(settings *s, const char *word, const char *text)
 {
-    const char **const folders[] = {&s->dump,        &s->open_data, &s->recordings,
-                                    &s->quality,     &s->save,      &s->load,
-                                    &s->short_counts};
-    static const char *const words[] = {"--dump",        "--open-data", "--recordings",
-                                        "--quality",     "--save",      "--load",
-                                        "--short-counts"};
+    const char **const folders[] = {&s->dump,         &s->open_data, &s->recordings,
+                                    &s->quality,      &s->save,      &s->load,
+                                    &s->short_counts, &s->real};
+    static const char *const words[] = {"--dump",         "--open-data", "--recordings",
+                                        "--quality",      "--save",      "--load",
+                                        "--short-counts", "--real"};
     for (size_t i = 0; i < sizeof words / sizeof *words; i++) {
         if (strcmp(word, words[i]) == 0) {
             *folders[i] = text;
@@ -162,6 +165,9 @@ static int run_job(const settings *s, char *const folders[], size_t n_folders)
     if (s->open_data != NULL) {
         return guard_open_data(s, s->open_data);
     }
+    if (s->real != NULL) {
+        return guard_real(s, s->real);
+    }
     if (s->recordings != NULL) {
         return guard_recordings(s, s->recordings);
     }
@@ -195,7 +201,7 @@ int main(int argc, char *argv[])
     const int jobs = (s.n_composed > 0) + (s.n_rhythms > 0) + (s.n_lost > 0) +
                      (at < argc || s.breath) + s.refusals + s.guard +
                      (s.open_data != NULL) + (s.recordings != NULL) +
-                     (s.quality != NULL) + (s.short_counts != NULL);
+                     (s.quality != NULL) + (s.short_counts != NULL) + (s.real != NULL);
     if (!good || jobs != 1) {
         print_usage(stderr);
         return EXIT_USAGE;

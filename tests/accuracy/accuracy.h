@@ -19,6 +19,7 @@ typedef struct settings {
     bool guard;               /**< the composed guard */
     bool breath;              /**< breaths; the words name what */
     const char *open_data;    /**< the open data's folder, to be guarded; NULL: none */
+    const char *real;         /**< the project's real recordings, guarded; NULL: none */
     const char *quality;      /**< folder with quality.csv; NULL: none */
     const char *recordings;   /**< the demonstration recordings; NULL: none */
     const char *short_counts; /**< recordings whose short counts are told; NULL: none */

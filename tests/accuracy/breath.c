@@ -256,6 +256,32 @@ static int guard(const settings *s)
                                                                     : EXIT_FAILED;
 }
 
+bool breath_measure_list(const settings *s, const char *path, breath_figures *f)
+{
+    breath_job job = {.options = s, .what = BREATH_REAL};
+    *f = (breath_figures){0};
+    if (!breath_list_read(&job.list, path)) {
+        return false;
+    }
+    job.out = calloc(job.list.n, sizeof *job.out);
+    if (job.out != NULL) {
+        pool_run(job.list.n, s->jobs, run_case, &job);
+        breath_tables(job.out, job.list.n, s->each);
+        for (size_t i = 0; i < job.list.n; i++) {
+            const fm_breath *b = &job.out[i].breath;
+            const bool within2 = fabs(b->rate_per_min - job.out[i].true_per_min) <= 2.0;
+            f->n++;
+            f->said += b->status != FM_REFUSED ? 1 : 0;
+            f->within2 += b->status != FM_REFUSED && within2 ? 1 : 0;
+            f->counted += b->status == FM_COUNTED ? 1 : 0;
+            f->counted_wrong += b->status == FM_COUNTED && !within2 ? 1 : 0;
+        }
+    }
+    free(job.out);
+    free(job.list.items);
+    return f->n > 0;
+}
+
 int accuracy_breath(const settings *s, char *const words[], size_t n)
 {
     breath_job job = {.options = s, .what = BREATH_LOUD};

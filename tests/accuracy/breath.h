@@ -19,6 +19,23 @@
  */
 int accuracy_breath(const settings *s, char *const words[], size_t n);
 
+/** What was said of recordings whose rate of breathing is known. */
+typedef struct breath_figures {
+    long n;
+    long said;    /**< counted or caution */
+    long within2; /**< said, and within 2 a minute */
+    long counted;
+    long counted_wrong; /**< counted, and off by more than 2 a minute */
+} breath_figures;
+
+/**
+ * Measures the recordings of a list (path, rate a minute, start s, length s; a path that is
+ * not absolute is meant from the list's folder) and prints their table to stdout.
+ *
+ * @return false when the list cannot be read or names nothing
+ */
+bool breath_measure_list(const settings *s, const char *path, breath_figures *f);
+
 /** The heart's count of n composed hearts, each beside breath sound of several levels. */
 int accuracy_breath_heart(const settings *s, size_t n);
 

@@ -20,6 +20,18 @@ bool breath_case_chest(const recording *r, breath_case *c)
     return true;
 }
 
+/* A path in a list: what is not absolute is meant from the list's own folder. */
+static bool path_from_list(char *out,
+                           size_t size,
+                           const char *list_path,
+                           const char *path)
+{
+    const char *slash = path[0] == '/' ? NULL : strrchr(list_path, '/');
+    const int folder = slash != NULL ? (int)(slash - list_path + 1) : 0;
+    const int n = snprintf(out, size, "%.*s%s", folder, list_path, path);
+    return n > 0 && (size_t)n < size;
+}
+
 bool breath_list_read(breath_list *list, const char *path)
 {
     enum {
@@ -37,10 +49,13 @@ bool breath_list_read(breath_list *list, const char *path)
            fgets(line, sizeof line, file) != NULL) {
         breath_real *r = &list->items[list->n];
         char *end = strchr(line, ',');
-        if (end == NULL || (size_t)(end - line) >= sizeof r->path) {
+        if (end == NULL) {
             continue;
         }
-        (void)memcpy(r->path, line, (size_t)(end - line));
+        *end = '\0';
+        if (!path_from_list(r->path, sizeof r->path, path, line)) {
+            continue;
+        }
         r->true_per_min = strtod(end + 1, &end);
         r->start_s = *end == ',' ? strtod(end + 1, &end) : 0.0;
         r->seconds = *end == ',' ? strtod(end + 1, &end) : 0.0;

@@ -19,6 +19,12 @@ int guard_composed(const settings *s);
 int guard_open_data(const settings *s, const char *folder);
 
 /**
+ * The real recordings that are part of the project (tests/data/real): hearts and paced
+ * breathing against bars. EXIT_FAILED when they are not there.
+ */
+int guard_real(const settings *s, const char *folder);
+
+/**
  * The demonstration recordings: each whole minute counted, exact, with the right pattern
  * and findings, or refused where its truth says that the heart lies under the noise.
  */

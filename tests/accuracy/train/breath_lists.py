@@ -4,11 +4,12 @@ versions.
 
 usage: breath_lists.py OPEN_DATA WORK
 
-OPEN_DATA holds breath-paced and breath-marked. WORK/stretch gets every paced minute played
-at other tempi with its timbre kept (SoX tempo), so that rates from 6 to 62 a minute are
-learned from. WORK/real.csv: path, rate a minute, start s, length s, person, kind, lowest and
-highest rate that is right, the pace it was made from (0: none). Kinds: paced, half (of a
-minute), cut (10 to 25 s), stretch, stretch_cut, icbhi, sprsound. NumPy, SoX.
+OPEN_DATA holds breath-paced and breath-marked. WORK/stretch gets every paced minute and every
+marked recording played at other tempi with its timbre kept (SoX tempo), so that rates from 6
+to 62 a minute are learned from. WORK/real.csv: path, rate a minute, start s, length s, person,
+kind, lowest and highest rate that is right, the pace it was made from (0: none). Kinds: paced,
+half (of a minute), cut (10 to 25 s), stretch, stretch_cut, icbhi, sprsound, and these two with
+_stretch. NumPy, SoX.
 """
 import csv
 import os
@@ -20,6 +21,7 @@ from concurrent.futures import ThreadPoolExecutor
 import numpy as np
 
 TEMPI = (0.75, 1.5, 2.0, 2.7, 3.6, 4.6)
+MARKED_TEMPI = (0.6, 0.75, 0.87, 1.15, 1.35, 1.6)
 RATES = (6, 62)  # a minute
 
 
@@ -37,6 +39,11 @@ def stretch(job):
         os.rename(part, target)
 
 
+def stretch_all(jobs):
+    with ThreadPoolExecutor(os.cpu_count()) as pool:
+        list(pool.map(stretch, jobs))
+
+
 def paced(folder, work):
     rows, jobs = [], []
     with open(os.path.join(folder, "rates.csv"), encoding="utf-8") as f:
@@ -50,8 +57,7 @@ def paced(folder, work):
                     target = os.path.join(work, "stretch", name)
                     jobs.append((path, target, tempo))
                     rows.append((target, rate * tempo, r["person"], "stretch", rate))
-    with ThreadPoolExecutor(os.cpu_count()) as pool:
-        list(pool.map(stretch, jobs))
+    stretch_all(jobs)
     return rows
 
 
@@ -72,7 +78,9 @@ def windows(path, kind):
     return out
 
 
-def marked(folder):
+def marked(folder, work):
+    """Every marked recording of three breaths and more, as it is and at other tempi."""
+    rows, jobs = [], []
     with open(os.path.join(folder, "cycles.csv"), encoding="utf-8") as f:
         for r in csv.DictReader(f):
             starts = [float(x) for x in r["whole_breaths_start_s"].split()]
@@ -83,13 +91,23 @@ def marked(folder):
             cut = r["set"] == "icbhi" and len(lengths) > 4
             inner = lengths[1:-1] if cut else lengths
             low, high = sorted((60 / np.median(inner), 60 * len(inner) / inner.sum()))
-            person = os.path.basename(r["file"]).split("_")[0]
-            yield (os.path.join(folder, r["file"]), round((low + high) / 2, 3), 0, 60, person,
-                   r["set"], low, high, 0)
+            path = os.path.join(folder, r["file"])
+            person = os.path.basename(path).split("_")[0]
+            rows.append((path, low, high, person, r["set"]))
+            for tempo in MARKED_TEMPI:
+                if RATES[0] <= low * tempo and high * tempo <= RATES[1]:
+                    name = f"{os.path.basename(path)[:-5]}-{tempo}.flac"
+                    target = os.path.join(work, "stretch", name)
+                    jobs.append((path, target, tempo))
+                    rows.append((target, low * tempo, high * tempo, person,
+                                 r["set"] + "_stretch"))
+    stretch_all(jobs)
+    return [(path, round((low + high) / 2, 3), 0, 60, person, kind, low, high, 0)
+            for path, low, high, person, kind in rows]
 
 
 def main():
-    data, work = sys.argv[1:3]
+    data, work = (os.path.abspath(path) for path in sys.argv[1:3])
     os.makedirs(os.path.join(work, "stretch"), exist_ok=True)
     with open(os.path.join(work, "real.csv"), "w", newline="", encoding="utf-8") as f:
         out = csv.writer(f)
@@ -97,7 +115,7 @@ def main():
             for what, start, n in windows(path, kind):
                 out.writerow((path, round(rate, 4), round(start, 2), round(n, 2), person, what,
                               rate, rate, pace))
-        out.writerows(marked(os.path.join(data, "breath-marked")))
+        out.writerows(marked(os.path.join(data, "breath-marked"), work))
 
 
 if __name__ == "__main__":

@@ -25,8 +25,10 @@ DROP = 0.1  # share of the numbers left out at random
 ONE_CUE = 0.2  # share of the recordings in which one cue alone is heard
 FAR = 4.0  # deviations, as FAR_NUMBER in dsp/breath_choice.c
 WEIGHT = {"paced": 2.0, "half": 1.0, "cut": 1.0, "stretch": 1.0, "stretch_cut": 0.7,
-          "icbhi": 4.0, "sprsound": 2.0, "loud": 0.5, "soft": 0.5, "heart": 0.8, "none": 1.0,
+          "icbhi": 4.0, "sprsound": 2.0, "icbhi_stretch": 1.3, "sprsound_stretch": 0.5,
+          "loud": 0.5, "soft": 0.5, "heart": 0.8, "none": 1.0,
           "cycles": 0.8, "manikin": 2.0, "chest": 0.0}
+MARKED = [k for k in WEIGHT if k.startswith(("icbhi", "sprsound"))]
 # Numbers that each cue knows, as cue_knows in dsp/breath_choice.c: sound, loudness, intervals.
 KNOWN = [list(range(74)) + [97, 98, 99],
          [72, *range(74, 86), *range(92, 97), 100, 101],
@@ -108,7 +110,7 @@ def plan(known, what):
                 seeds = (100 + 10 * k + p, 1100 + 10 * k + p)
                 jobs[f"lpo{k}_{p}"] = (weight * (known.fold != k) * (known.pace != p), seeds)
     if what == "unmarked":
-        jobs["unmarked"] = (weight * ~np.isin(known.kind, ("icbhi", "sprsound")),
+        jobs["unmarked"] = (weight * ~np.isin(known.kind, MARKED),
                             range(6000, 6004))
     return jobs
 
