@@ -1,5 +1,7 @@
 #include "dsp/compare.h"
 
+#include "dsp/compare_shared.h"
+
 #include <math.h>
 
 #define WORD_FUNCTION(name, type, count, map)                                          \
@@ -15,12 +17,6 @@ WORD_FUNCTION(fm_convention_word, fm_convention, FM_CONVENTION_COUNT, FM_CONVENT
 WORD_FUNCTION(fm_site_word, fm_site, FM_SITE_COUNT, FM_SITE_MAP)
 WORD_FUNCTION(fm_slip_word, fm_slip, FM_SLIP_COUNT, FM_SLIP_MAP)
 WORD_FUNCTION(fm_no_verdict_word, fm_no_verdict, FM_NO_VERDICT_COUNT, FM_NO_VERDICT_MAP)
-
-/* Rates are compared as printed, to 0.1: rounding noise must not move a verdict. */
-static const double EPSILON = 1e-6;
-
-/* How near double or half still looks like it: common practice, no source. */
-static const double NEAR_SHARE = 0.10;
 
 /*
  * A window started on a beat may end this much after the analysed minute: the analysis
@@ -44,7 +40,7 @@ fm_verdict fm_compare_verdict(double manual_per_min,
         !isfinite(high_per_min) || !(tolerance > 0.0)) {
         return FM_VERDICT_NOT_COMPARABLE;
     }
-    const double limit = tolerance + EPSILON;
+    const double limit = tolerance + FM_COMPARE_EPSILON;
     const double most = manual_per_min - low_per_min;   /* largest difference */
     const double least = manual_per_min - high_per_min; /* smallest, signed */
     if (most <= limit && least >= -limit) {
@@ -92,29 +88,14 @@ static double median_interval_s(const double *s1_s, size_t n_s1)
     return n > 0 ? sorted[n / 2] : (double)NAN;
 }
 
-static bool spans_touch(
-    const fm_span *spans, size_t n, double start_s, double end_s, double longest_ok_s)
-{
-    for (size_t i = 0; i < n; i++) {
-        const bool overlap =
-            spans[i].start_s < end_s && spans[i].start_s + spans[i].length_s > start_s;
-        if (overlap && spans[i].length_s > longest_ok_s) {
-            return true;
-        }
-    }
-    return false;
-}
-
 /* Does [start_s, end_s) meet missing audio longer than a beat? */
 static bool touches_hole(const fm_quality *holes,
                          double start_s,
                          double end_s,
                          double interval_s)
 {
-    const double ok_s = isfinite(interval_s) ? interval_s : 1.0;
-    return holes != NULL &&
-           (spans_touch(holes->gaps, holes->n_gaps, start_s, end_s, ok_s) ||
-            spans_touch(holes->unusable, holes->n_unusable, start_s, end_s, ok_s));
+    return fm_seconds_are_hidden(holes, start_s, end_s,
+                                 isfinite(interval_s) ? interval_s : 1.0);
 }
 
 fm_short_count fm_compare_short_counts(const double *s1_s,
@@ -131,7 +112,7 @@ fm_short_count fm_compare_short_counts(const double *s1_s,
     const double length_s = (double)seconds;
     const double interval_s = median_interval_s(s1_s, n_s1);
     double sum = 0.0;
-    for (int k = 0; start_s + (double)k + length_s <= end_s + EPSILON; k++) {
+    for (int k = 0; start_s + (double)k + length_s <= end_s + FM_COMPARE_EPSILON; k++) {
         const double from_s = start_s + (double)k;
         if (touches_hole(holes, from_s, from_s + length_s, interval_s)) {
             continue;
@@ -225,7 +206,8 @@ static void set_minute(const fm_compare_input *in, fm_comparison *out)
     out->minute_per_min = heart->rate_bpm - off;
     out->minute_low_per_min = heart->rate_low_bpm - off;
     out->minute_high_per_min = heart->rate_high_bpm - off;
-    if (in->known != NULL && window->end_s - window->start_s >= 60.0 - EPSILON) {
+    if (in->known != NULL &&
+        window->end_s - window->start_s >= 60.0 - FM_COMPARE_EPSILON) {
         const int n = fm_compare_beats_in(in->known->s1_s, in->known->n_s1,
                                           out->start_s, 60.0, in->manual.convention);
         const int unheard = inaudible_in(in->known, out->start_s, out->start_s + 60.0);
@@ -236,7 +218,7 @@ static void set_minute(const fm_compare_input *in, fm_comparison *out)
     out->minute_known = heart->status != FM_REFUSED && isfinite(out->minute_per_min);
     out->minute_whole = out->minute_known &&
                         (window->full_minute || in->known != NULL) &&
-                        window->end_s - window->start_s >= 60.0 - EPSILON;
+                        window->end_s - window->start_s >= 60.0 - FM_COMPARE_EPSILON;
     if (!out->minute_known) {
         out->minute_per_min = (double)NAN;
         out->minute_low_per_min = (double)NAN;
@@ -262,8 +244,9 @@ static void set_range(const fm_compare_input *in, fm_comparison *out)
     }
     const double below = heart->rate_bpm - heart->rate_low_bpm;
     const double above = heart->rate_high_bpm - heart->rate_bpm;
-    out->low_per_min = fmax(out->per_min - floor(below + EPSILON) * factor, 0.0);
-    out->high_per_min = out->per_min + floor(above + EPSILON) * factor;
+    out->low_per_min =
+        fmax(out->per_min - floor(below + FM_COMPARE_EPSILON) * factor, 0.0);
+    out->high_per_min = out->per_min + floor(above + FM_COMPARE_EPSILON) * factor;
 }
 
 /*
@@ -365,11 +348,13 @@ static void set_reference(const fm_compare_input *in, fm_comparison *out)
     }
     out->apex_beats = out->beats;
     if (out->manual.site == FM_SITE_RADIAL) {
-        out->more_at_wrist = out->manual_per_min > out->high_per_min + EPSILON;
+        out->more_at_wrist =
+            out->manual_per_min > out->high_per_min + FM_COMPARE_EPSILON;
         if (in->known != NULL && in->known->has_wrist) {
             set_wrist(in, out);
         } else {
-            out->fewer_at_wrist = out->manual_per_min < out->low_per_min - EPSILON;
+            out->fewer_at_wrist =
+                out->manual_per_min < out->low_per_min - FM_COMPARE_EPSILON;
         }
     }
     out->difference_per_min = out->manual_per_min - out->per_min;
@@ -391,7 +376,7 @@ static int beats_from_first(const beats *ref, double start_s, double seconds)
         fm_compare_beats_in(ref->s1_s, ref->n_s1, from_s, seconds, FM_CONVENTION_ONE);
     const double next_s =
         ref->s1_s[ref->n_s1 - 1] + median_interval_s(ref->s1_s, ref->n_s1);
-    if (next_s < from_s + seconds - EPSILON) {
+    if (next_s < from_s + seconds - FM_COMPARE_EPSILON) {
         n++;
     }
     return n;
@@ -421,35 +406,13 @@ static void explain_by_convention(const beats *ref, fm_comparison *out)
     }
 }
 
-static bool near(double value, double target)
-{
-    return fabs(value - target) <= NEAR_SHARE * target + EPSILON;
-}
-
-/* Could a full-minute entry be a short count of this minute, multiplied up? */
-static bool looks_multiplied(const fm_comparison *c)
-{
-    if (c->manual.seconds != 60) {
-        return false;
-    }
-    for (size_t i = 0; i < c->n_short; i++) {
-        const fm_short_count *w = &c->short_counts[i];
-        if (w->n_windows > 0 && c->manual.entered % (60 / w->seconds) == 0 &&
-            c->manual_per_min >= w->min_per_min &&
-            c->manual_per_min <= w->max_per_min) {
-            return true;
-        }
-    }
-    return false;
-}
-
 /* A short count's entry that was multiplied up before it was entered. */
 static bool multiplied_already(const fm_comparison *c)
 {
     const int factor = 60 / c->manual.seconds;
     const int counted = c->manual.entered / factor;
     return factor > 1 && counted * factor == c->manual.entered &&
-           near((double)counted, (double)c->beats);
+           fm_rate_looks_like((double)counted, (double)c->beats);
 }
 
 /* A full-minute entry that is what 15 s of this minute give. */
@@ -476,33 +439,28 @@ static fm_slip find_slip(const fm_comparison *c, const fm_taps *taps)
     if (is_a_quarter(c)) {
         return FM_SLIP_SECONDS;
     }
-    if (apical && near(c->manual_per_min, 2.0 * c->per_min)) {
+    if (apical && fm_rate_looks_like(c->manual_per_min, 2.0 * c->per_min)) {
         return FM_SLIP_BOTH_SOUNDS;
     }
-    if (apical && near(c->manual_per_min, 0.5 * c->per_min)) {
+    if (apical && fm_rate_looks_like(c->manual_per_min, 0.5 * c->per_min)) {
         return FM_SLIP_EVERY_OTHER;
     }
     if (c->at_wrist) {
         return FM_SLIP_NONE; /* the short counts are the apex's */
     }
-    return looks_multiplied(c) ? FM_SLIP_SHORT_COUNT : FM_SLIP_NONE;
+    return fm_entry_looks_multiplied(c->manual.entered, c->manual.seconds,
+                                     c->short_counts, c->n_short)
+               ? FM_SLIP_SHORT_COUNT
+               : FM_SLIP_NONE;
 }
 
 static void set_short_counts(const fm_compare_input *in, fm_comparison *out)
 {
-    static const int lengths_s[] = {15, 30};
     const beats ref = reference_beats(in);
-    const fm_window *window = &in->count->window;
-    if (in->count->heart.status == FM_REFUSED) {
-        return;
-    }
-    for (size_t i = 0; i < sizeof lengths_s / sizeof lengths_s[0]; i++) {
-        const fm_short_count w = fm_compare_short_counts(
-            ref.s1_s, ref.n_s1, window->start_s, window->end_s, lengths_s[i],
-            in->known == NULL ? &in->count->quality : NULL);
-        if (w.n_windows > 0) {
-            out->short_counts[out->n_short++] = w;
-        }
+    if (in->count->heart.status != FM_REFUSED) {
+        out->n_short = fm_short_counts_of(
+            ref.s1_s, ref.n_s1, &in->count->window,
+            in->known == NULL ? &in->count->quality : NULL, out->short_counts);
     }
 }
 

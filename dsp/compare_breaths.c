@@ -1,5 +1,7 @@
 #include "dsp/compare_breaths.h"
 
+#include "dsp/compare_shared.h"
+
 #include <math.h>
 
 #define WORD_ENTRY(name, word) [name] = (word),
@@ -15,12 +17,6 @@ const char *fm_breath_slip_word(fm_breath_slip value)
     static const char *const words[] = {FM_BREATH_SLIP_MAP(WORD_ENTRY)};
     return (unsigned)value < FM_BREATH_SLIP_COUNT ? words[value] : "unknown";
 }
-
-/* Rates are compared as printed, to 0.1: rounding noise must not move a verdict. */
-static const double EPSILON = 1e-6;
-
-/* How near double or half still looks like it: common practice, no source. */
-static const double NEAR_SHARE = 0.10;
 
 /* A breath that begins this near an edge may be counted or not: where a breath begins is
  * fixed to 0.3-0.5 s at best (from memory). */
@@ -74,29 +70,13 @@ static double usual_length_s(const fm_compare_breaths_input *in)
     return isfinite(rate) && rate > 0.0 ? 60.0 / rate : 4.0;
 }
 
-static bool spans_touch(
-    const fm_span *spans, size_t n, double start_s, double end_s, double longest_ok_s)
-{
-    for (size_t i = 0; i < n; i++) {
-        const bool overlap =
-            spans[i].start_s < end_s && spans[i].start_s + spans[i].length_s > start_s;
-        if (overlap && spans[i].length_s > longest_ok_s) {
-            return true;
-        }
-    }
-    return false;
-}
-
 /* Do the learner's seconds meet missing audio that may hide a breath? */
 static bool touches_hole(const fm_compare_breaths_input *in,
                          double start_s,
                          double end_s)
 {
-    const fm_quality *const q = in->quality;
-    const double ok_s = HOLE_SHARE * usual_length_s(in);
-    return q != NULL && !in->has_known &&
-           (spans_touch(q->gaps, q->n_gaps, start_s, end_s, ok_s) ||
-            spans_touch(q->unusable, q->n_unusable, start_s, end_s, ok_s));
+    return !in->has_known && fm_seconds_are_hidden(in->quality, start_s, end_s,
+                                                   HOLE_SHARE * usual_length_s(in));
 }
 
 static bool is_minute(const fm_window *w)
@@ -156,8 +136,10 @@ static void set_range(const fm_compare_breaths_input *in, fm_breath_comparison *
         out->high_per_min = fmax((double)out->breaths, b->rate_high_per_min);
         return;
     }
-    const double below = floor(b->rate_per_min - b->rate_low_per_min + EPSILON);
-    const double above = floor(b->rate_high_per_min - b->rate_per_min + EPSILON);
+    const double below =
+        floor(b->rate_per_min - b->rate_low_per_min + FM_COMPARE_EPSILON);
+    const double above =
+        floor(b->rate_high_per_min - b->rate_per_min + FM_COMPARE_EPSILON);
     out->low_per_min = fmax(0.0, out->per_min - below * factor);
     out->high_per_min = out->per_min + above * factor;
 }
@@ -209,41 +191,12 @@ static void set_reference(const fm_compare_breaths_input *in, fm_breath_comparis
 static void set_short_counts(const fm_compare_breaths_input *in,
                              fm_breath_comparison *out)
 {
-    static const int lengths_s[] = {15, 30};
     const starts ref = reference_starts(in);
-    if (in->breath->status == FM_REFUSED && !in->has_known) {
-        return;
+    if (in->breath->status != FM_REFUSED || in->has_known) {
+        out->n_short =
+            fm_short_counts_of(ref.s, ref.n, &in->breath->window,
+                               in->has_known ? NULL : in->quality, out->short_counts);
     }
-    for (size_t i = 0; i < sizeof lengths_s / sizeof lengths_s[0]; i++) {
-        const fm_short_count w = fm_compare_short_counts(
-            ref.s, ref.n, in->breath->window.start_s, in->breath->window.end_s,
-            lengths_s[i], in->has_known ? NULL : in->quality);
-        if (w.n_windows > 0) {
-            out->short_counts[out->n_short++] = w;
-        }
-    }
-}
-
-static bool near(double value, double target)
-{
-    return fabs(value - target) <= NEAR_SHARE * target + EPSILON;
-}
-
-/* Could a full-minute entry be a short count of this minute, multiplied up? */
-static bool looks_multiplied(const fm_breath_comparison *c)
-{
-    if (c->manual.seconds != 60) {
-        return false;
-    }
-    for (size_t i = 0; i < c->n_short; i++) {
-        const fm_short_count *const w = &c->short_counts[i];
-        if (c->manual.entered % (60 / w->seconds) == 0 &&
-            c->manual_per_min >= w->min_per_min &&
-            c->manual_per_min <= w->max_per_min) {
-            return true;
-        }
-    }
-    return false;
 }
 
 static fm_breath_slip find_slip(const fm_breath_comparison *c)
@@ -251,13 +204,16 @@ static fm_breath_slip find_slip(const fm_breath_comparison *c)
     if (c->verdict != FM_VERDICT_DIFFERS || c->method_explains) {
         return FM_BREATH_SLIP_NONE;
     }
-    if (near(c->manual_per_min, 2.0 * c->per_min)) {
+    if (fm_rate_looks_like(c->manual_per_min, 2.0 * c->per_min)) {
         return FM_BREATH_SLIP_BOTH_PHASES;
     }
-    if (near(c->manual_per_min, 0.5 * c->per_min)) {
+    if (fm_rate_looks_like(c->manual_per_min, 0.5 * c->per_min)) {
         return FM_BREATH_SLIP_EVERY_OTHER;
     }
-    return looks_multiplied(c) ? FM_BREATH_SLIP_SHORT_COUNT : FM_BREATH_SLIP_NONE;
+    return fm_entry_looks_multiplied(c->manual.entered, c->manual.seconds,
+                                     c->short_counts, c->n_short)
+               ? FM_BREATH_SLIP_SHORT_COUNT
+               : FM_BREATH_SLIP_NONE;
 }
 
 /* Listened and a little above, or watched and a little below. Known breaths are neither
@@ -269,7 +225,7 @@ static bool method_explains(const fm_compare_breaths_input *in,
                              ? c->difference_per_min
                              : -c->difference_per_min;
     return in->young && !in->has_known && in->manual.method != FM_BREATH_NOT_SAID &&
-           above > EPSILON && above <= METHOD_PER_MIN + EPSILON;
+           above > FM_COMPARE_EPSILON && above <= METHOD_PER_MIN + FM_COMPARE_EPSILON;
 }
 
 fm_status fm_compare_breaths(const fm_compare_breaths_input *in,
