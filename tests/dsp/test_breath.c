@@ -46,20 +46,27 @@ static void two_lobes_a_breath_count_once(void **state)
     }
 }
 
-/* Even lobes, all alike, could be two to a breath at half the rate: what is said must be
- * right, and most must be said. */
+/* Even lobes, all alike, could be two to a breath at half the rate, and nothing in the sound
+ * says which: most must be said, what is counted must be right, and what is said at half the
+ * rate must be said with doubt, and of one rate at the most. */
 static void one_lobe_a_breath_counts_once(void **state)
 {
     (void)state;
     static const double rates[] = {8.0, 12.0, 18.0, 26.0, 40.0, 60.0};
     int said = 0;
+    int halved = 0;
     for (size_t i = 0; i < sizeof(rates) / sizeof(*rates); i++) {
         train t = train_of(rates[i]);
         t.loudness = 0.0;
         size_t n = 0;
         float *x = train_make(&t, &n);
         fm_count *c = count_samples(x, n, t.rate_hz);
-        if (c->breath.status != FM_REFUSED) {
+        const bool half = c->breath.status == FM_CAUTION &&
+                          c->breath.reason == FM_REASON_RATE_AMBIGUOUS &&
+                          abs(2 * c->breath.breaths - train_count(&t)) <= 2;
+        if (half) {
+            halved++;
+        } else if (c->breath.status != FM_REFUSED) {
             assert_within(c->breath.breaths, train_count(&t), 1.0);
             said++;
         }
@@ -67,6 +74,7 @@ static void one_lobe_a_breath_counts_once(void **state)
         free(x);
     }
     assert_true(said >= 4);
+    assert_true(halved <= 1);
 }
 
 /* Lobes that differ in nothing but the silence behind every second one. */
