@@ -6,6 +6,7 @@ usage: breath_rows.py ROWS REAL_CSV FOLD          prints the lines of REAL_CSV o
        breath_rows.py ROWS REAL_CSV FOLD OUT      writes the rows of that fold to OUT
 """
 import csv
+import hashlib
 import os
 import sys
 import textwrap
@@ -27,6 +28,13 @@ def read(paths):
     """Rows of all files by name; a threaded run writes them in no order."""
     rows = np.concatenate([np.fromfile(p, ROW) for p in paths])
     return rows[np.lexsort((rows["window_s"], rows["name"]))]
+
+
+def digest(rows):
+    """SHA-256 of what was learned from, without names, which hold the folder, in any order."""
+    without = rows[[name for name in ROW.names if name != "name"]]
+    each = sorted(hashlib.sha256(row.tobytes()).digest() for row in without)
+    return hashlib.sha256(b"".join(each)).hexdigest()
 
 
 def key(path, start, seconds):

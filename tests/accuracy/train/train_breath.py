@@ -16,7 +16,8 @@ import os
 import numpy as np
 import torch
 
-from breath_rows import EVIDENCE, FOLDS, HYPOTHESES, PACES, RATE, Known, read, write_table
+from breath_rows import (EVIDENCE, FOLDS, HYPOTHESES, PACES, RATE, Known, digest, read,
+                         write_table)
 
 DEVICE = "cuda" if torch.cuda.is_available() else "cpu"
 HIDDEN_1, HIDDEN_2 = 32, 16
@@ -115,11 +116,12 @@ def plan(known, what):
     return jobs
 
 
-def write(path, parameters, mean, deviation, n):
+def write(path, parameters, mean, deviation, n, source):
     w1, w2, w3, b1, b2, b3 = parameters
     write_table(
         path, "FM_BREATH_WEIGHTS_H", "dsp/breath_evidence.h",
         f"Made by tests/accuracy/train/train_breath.py from {n} recordings; do not edit. "
+        f"Digest of its input (breath_rows.py): {source}. "
         "What they are, and how to make it again: tests/accuracy/train/README.md. It learned "
         "from breath-paced (RRuJO, MIT), from ICBHI 2017 (Rocha et al., freely available for "
         "research) and SPRSound (Zhang et al. 2022, no licence stated, offered for research), "
@@ -162,9 +164,10 @@ def main():
         for k, (name, _, _) in enumerate(some):
             learned.setdefault(name, []).append([p[k] for p in done])
     os.makedirs(a.out, exist_ok=True)
+    source = digest(rows)
     for name, nets in learned.items():
         write(os.path.join(a.out, name + ".h"), [np.stack(p) for p in zip(*nets)], mean,
-              deviation, len(rows))
+              deviation, len(rows), source)
 
 
 if __name__ == "__main__":

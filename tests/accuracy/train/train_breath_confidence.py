@@ -15,7 +15,7 @@ import os
 import numpy as np
 import torch
 
-from breath_rows import FOLDS, GROUNDS, PACES, Known, read, write_table
+from breath_rows import FOLDS, GROUNDS, PACES, Known, digest, read, write_table
 
 torch.set_num_threads(1)
 HIDDEN, STEPS, BATCH, STEP, DECAY = 8, 1200, 512, 1e-2, 3e-2
@@ -59,12 +59,13 @@ def confidence(p, x):
     return torch.sigmoid(score(p, x).mean(0)).numpy()
 
 
-def write(path, p, mean, deviation, n):
+def write(path, p, mean, deviation, n, source):
     p = [q.numpy() for q in p]
     write_table(
         path, "FM_BREATH_CONFIDENCE_WEIGHTS_H", "dsp/breath_confidence.h",
         f"Made by tests/accuracy/train/train_breath_confidence.py from {n} answers; do not "
-        "edit. What they are, and how to make it again: tests/accuracy/train/README.md; what "
+        f"edit. Digest of its input (breath_rows.py): {source}. "
+        "What they are, and how to make it again: tests/accuracy/train/README.md; what "
         "they were heard in, and its licences: dsp/breath_weights.h and LICENSE.",
         {"FM_BREATH_TRUST_MEMBERS": len(p[0]), "FM_BREATH_TRUST_HIDDEN": HIDDEN},
         [("TRUST_MEAN[FM_BREATH_GROUND_COUNT]", mean),
@@ -114,10 +115,11 @@ def main():
     x = torch.tensor(((grounds - mean) / deviation).clip(-FAR, FAR), dtype=torch.float32)
     y = torch.tensor(right.astype(np.float32))
     os.makedirs(a.out, exist_ok=True)
+    source = digest(rows)
 
     def make(name, some, seeds=(1, 2, 3, 4)):
         p = train(x, y, weight * some, seeds)
-        write(os.path.join(a.out, f"conf-{name}.h"), p, mean, deviation, int(valid.sum()))
+        write(os.path.join(a.out, f"conf-{name}.h"), p, mean, deviation, int(valid.sum()), source)
         return confidence(p, x)
 
     if a.plan != "all":
