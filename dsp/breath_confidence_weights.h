@@ -2,7 +2,7 @@
  * @file breath_confidence_weights.h
  * Made by tests/accuracy/train/train_breath_confidence.py from 6374 answers; do not
  * edit. Digest of its input (breath_rows.py):
- * f8a252cb3da79239a39b159b7a75ebeee02cd0eb3bf5f62b95190c5d435018e1. What they are, and
+ * 1f3509bdef7e103306800f5bd7621dd30bc8116b560010e4f44895803ff4a798. What they are, and
  * how to make it again: tests/accuracy/train/README.md; what they were heard in, and
  * its licences: dsp/breath_weights.h and LICENSE.
  */

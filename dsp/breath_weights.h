@@ -2,7 +2,7 @@
  * @file breath_weights.h
  * Made by tests/accuracy/train/train_breath.py from 14786 recordings; do not edit.
  * Digest of its input (breath_rows.py):
- * d5e7d916f8a788ed638b3f757e2855c0c73b86b6c530ba445355b84f452c2a7a. What they are, and
+ * 7e2acfc150190b7ae00cf911ea0d72574788d156e186846f9846bce866c37590. What they are, and
  * how to make it again: tests/accuracy/train/README.md. It learned from breath-paced
  * (RRuJO, MIT), from ICBHI 2017 (Rocha et al., freely available for research) and
  * SPRSound (Zhang et al. 2022, no licence stated, offered for research), from HLS-CMDS
