@@ -14,6 +14,7 @@ export const source = process.env.SOURCE_DIR;
 
 const ends = [];
 let failed = 0;
+const PATIENCE_MS = 120000;
 
 export function check(ok, what) {
   console.log(`${ok ? 'ok' : 'NOT OK'}: ${what}`);
@@ -69,6 +70,13 @@ export async function browser(args = []) {
     args: ['--no-sandbox', '--autoplay-policy=no-user-gesture-required', '--disable-dev-shm-usage', ...args],
   });
   ends.push(() => b.close());
+  // On a busy machine a view may take long; what never comes fails all the same.
+  const made = b.newContext.bind(b);
+  b.newContext = async (...o) => {
+    const c = await made(...o);
+    c.setDefaultTimeout(PATIENCE_MS);
+    return c;
+  };
   return b;
 }
 

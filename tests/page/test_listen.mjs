@@ -64,7 +64,7 @@ run(async () => {
 
   // ---- Files that are dropped ----
   await drop(page, 'own.flac', readFileSync(join(source, 'recordings/steady-060.flac')));
-  await page.getByText('fullminute’s own count').waitFor({ timeout: 20000 });
+  await page.getByText('fullminute’s own count').waitFor();
   await page.getByText('60 beats in 60 s.').waitFor({ state: 'attached' });
   check(true, 'a recording dropped on the page is counted: 60 beats');
   for (const [name, bytes] of [['bad.wav', Buffer.from('RIFF\u0000\u0000\u0000\u0000WAVEfmt nonsense')],
@@ -98,7 +98,7 @@ run(async () => {
   check(Math.abs(dragged - keyed - 0.02) < 1e-6, 'an arrow key makes it shorter by 0.02 s');
   check((await page.locator('.recipe pre').textContent()).includes(`interval ${keyed.toFixed(3)}`), 'the text beside it says the same');
   await page.getByRole('button', { name: 'Compose and play' }).click();
-  await page.getByRole('button', { name: 'Pause' }).waitFor({ timeout: 20000 });
+  await page.getByRole('button', { name: 'Pause' }).waitFor();
   await wait(2);
   check(Number(await page.locator('.player').getAttribute('data-heard')) >= 1, 'and it is heard, with its marks');
   await axe(page, 'writing');

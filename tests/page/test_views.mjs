@@ -42,13 +42,13 @@ run(async () => {
   await page.locator('.pad').waitFor();
   await shoot(page, 'minute', { compare: false });
   for (let i = 0; i < 5; i += 1) { await page.keyboard.press('Space'); await wait(0.79); }
-  await page.getByLabel('How many beats did you count?').waitFor({ timeout: 30000 });
+  await page.getByLabel('How many beats did you count?').waitFor();
   check(await page.evaluate(() => document.activeElement.tagName === 'INPUT'), 'the entry has the focus');
   await shoot(page, 'entry');
   await page.getByLabel('How many beats did you count?').focus();
   await page.keyboard.type('18');
   await page.keyboard.press('Enter');
-  await page.getByRole('heading', { name: 'Your count and the second one' }).waitFor({ timeout: 20000 });
+  await page.getByRole('heading', { name: 'Your count and the second one' }).waitFor();
   await page.locator('.player canvas').waitFor();
   check((await page.locator('.numbers').first().textContent()).includes('72'), '18 in 15 s are 72 a minute');
   await axe(page, 'the reveal of a practice');
@@ -76,9 +76,9 @@ run(async () => {
   await shoot(page, 'gathering', { compare: false });
   await shoot(phone, 'seat');
   await page.getByRole('button', { name: 'Play it to the room' }).click();
-  await phone.locator('.pad').waitFor({ timeout: 15000 });
+  await phone.locator('.pad').waitFor();
   await shoot(phone, 'seat-minute', { compare: false });
-  await phone.getByLabel('How many beats').waitFor({ timeout: 30000 });
+  await phone.getByLabel('How many beats').waitFor();
   await shoot(phone, 'seat-entry');
   await phone.getByLabel('How many beats').fill('18');
   await phone.getByRole('button', { name: 'Enter my count' }).click();
