@@ -181,7 +181,7 @@ lint()
     # 2154: it does not follow src/setup.sh, which sets the needs; 2010: ls with grep.
     say "shellcheck"
     shellcheck --severity=warning --exclude=SC2154,SC2010 src/*.sh tests/*.sh \
-        tests/cli/*.sh tests/batch/*.sh tests/live/*.sh tests/page/*.sh tests/library/*.sh .ci/run || failed="$failed shellcheck"
+        tests/cli/*.sh tests/batch/*.sh tests/live/*.sh tests/page/*.sh tests/stepped/*.sh tests/library/*.sh .ci/run || failed="$failed shellcheck"
     [ -z "$failed" ] || die "lint: failed:$failed"
     say "lint: nothing found"
 }

@@ -27,15 +27,22 @@ OLD_S = 1.0
 class Sitting:
     def __init__(self, program, sound, folder):
         self.path = f'{folder}/r.wav'
+        self.clock = f'{folder}/clock'
         master, slave = pty.openpty()
         self.fd = master
         self.child = subprocess.Popen(
             [program, 'check', '--live', '--only', 'pulse', '--no-ticks', '--input', 'file:' + sound,
              '--recording', self.path], stdin=slave, stdout=slave, stderr=slave,
-            env={**os.environ, 'HOME': folder}, start_new_session=True)
+            env={**os.environ, 'HOME': folder, 'STEPPED_CLOCK': self.clock}, start_new_session=True)
         os.close(slave)
         self.seen = b''
         self.sent = []
+
+    def go(self, seconds):
+        """With fullminute_stepped: to so many seconds since its start (tests/stepped)."""
+        with open(self.clock + '.new', 'w', encoding='utf-8') as f:
+            f.write(str(seconds))
+        os.rename(self.clock + '.new', self.clock)
 
     def read(self, seconds):
         if select.select([self.fd], [], [], seconds)[0]:
@@ -48,8 +55,11 @@ class Sitting:
             self.read(0.05)
 
     def begin(self):
+        self.go(5)
         self.wait_for(b'start:')
         os.write(self.fd, b'\r')
+        self.wait_for(b'starts in')
+        self.go(10)
         self.wait_for(b's of 60')
 
     def tap(self):
@@ -77,15 +87,14 @@ def once(program, sound):
         s = Sitting(program, sound, folder)
         try:
             s.begin()
-            for _ in range(5):
+            until = time.monotonic() + 300
+            for i in range(1, 6):
                 s.tap()
-                s.read(0.2)
-                time.sleep(0.25)  # a key held down is no row of taps
-            until = time.monotonic() + 40
-            while len(s.document()['taps_s']) < 5:
-                assert time.monotonic() < until, 'the taps are not on disk'
-                assert b'Your count' not in s.seen, 'the taps are on disk only after the minute'
-                s.read(0.1)
+                s.go(10 + i)  # half a second later it is to be on disk
+                while len(s.document()['taps_s']) < i:
+                    assert time.monotonic() < until, 'the tap is not on disk'
+                    assert b'Your count' not in s.seen, 'the taps are on disk only after the minute'
+                    s.read(0.05)
             s.kill()
             d = s.document()
             assert d['sealed'] and d['manual'] is None and len(d['taps_s']) == 5, d
