@@ -64,8 +64,10 @@ taps_are() {
     [ "$(python3 -c "import json; print(len(json.load(open('it.sitting.json'))['taps_s']))")" -eq "$1" ]
 }
 for i in 1 2 3 4; do
-    type_keys Space
     clock_go it $((10 + i))
+    # so that a tap is never at the moment of the one before; 4000 samples a second, or more
+    waits holds it.wav $((2 * 4000 * (9 + i)))
+    type_keys Space
     waits taps_are $i || fail "tap $i is not stored"
 done
 screen | grep -q '|' && fail "a mark on the screen of a sealed minute"

@@ -22,6 +22,7 @@ import threading
 import time
 
 OLD_S = 1.0
+RATE_HZ = 4000  # of the bundled recordings
 
 
 class Sitting:
@@ -62,6 +63,13 @@ class Sitting:
         self.go(10)
         self.wait_for(b's of 60')
 
+    def heard(self, seconds):
+        """Wait until so much is recorded."""
+        until = time.monotonic() + 300
+        while os.path.getsize(self.path) < 44 + 2 * RATE_HZ * seconds:
+            assert time.monotonic() < until, 'the recording does not go on'
+            self.read(0.02)
+
     def tap(self):
         self.sent.append(time.monotonic())
         os.write(self.fd, b' ')
@@ -89,12 +97,15 @@ def once(program, sound):
             s.begin()
             until = time.monotonic() + 300
             for i in range(1, 6):
+                s.go(10 + i)
+                s.heard(10 + i - 0.5)  # so that a tap is never at the moment of the one before
                 s.tap()
-                s.go(10 + i)  # half a second later it is to be on disk
                 while len(s.document()['taps_s']) < i:
                     assert time.monotonic() < until, 'the tap is not on disk'
                     assert b'Your count' not in s.seen, 'the taps are on disk only after the minute'
                     s.read(0.05)
+                while not program.endswith('_stepped') and time.monotonic() < s.sent[-1] + 0.25:
+                    s.read(0.05)  # by its own clock: a key held down is no row of taps
             s.kill()
             d = s.document()
             assert d['sealed'] and d['manual'] is None and len(d['taps_s']) == 5, d

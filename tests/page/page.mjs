@@ -1,7 +1,7 @@
 // Starts the program and a browser for a test: private home, no network, an end for both.
 import { createRequire } from 'node:module';
 import { spawn } from 'node:child_process';
-import { mkdtempSync, rmSync } from 'node:fs';
+import { mkdtempSync, renameSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 
@@ -44,7 +44,7 @@ export async function serve(args = [], env = {}) {
   const home = folder();
   const began = performance.now();
   const child = spawn(program, ['page', '--no-open', ...args], {
-    env: { ...process.env, HOME: home, XDG_DATA_HOME: join(home, 'data'), XDG_CONFIG_HOME: join(home, 'config'), TMPDIR: home, ...env },
+    env: { ...process.env, HOME: home, XDG_DATA_HOME: join(home, 'data'), XDG_CONFIG_HOME: join(home, 'config'), TMPDIR: home, STEPPED_CLOCK: join(home, 'clock'), ...env },
     stdio: ['ignore', 'pipe', 'pipe'],
   });
   const said = { out: '', err: '' };
@@ -59,9 +59,17 @@ export async function serve(args = [], env = {}) {
     child.on('exit', () => fail(new Error(`the program ended: ${said.err}`)));
   });
   const url = new URL(address);
+  // Of fullminute_stepped: its clock goes on to so many seconds since its start (tests/stepped/stepped.h).
+  const go = (s) => { writeFileSync(join(home, 'clock.new'), String(s)); renameSync(join(home, 'clock.new'), join(home, 'clock')); };
+  // The same clock at the pace of this one, and set on by so much when a minute need not be waited for.
+  let ahead_s = 0;
+  let pace;
+  const follow = () => go((performance.now() - began) / 1000 + ahead_s);
+  const setOn = (by_s) => { ahead_s += by_s; follow(); };
+  const keepPace = () => { pace = setInterval(follow, 20); ends.push(() => clearInterval(pace)); };
   const stop = async () => { child.kill('SIGINT'); return ended; };
   ends.push(stop);
-  return { address, origin: url.origin, port: Number(url.port), token: url.searchParams.get('token'), child, home, said, stop, ended, ready_ms: performance.now() - began };
+  return { address, origin: url.origin, port: Number(url.port), token: url.searchParams.get('token'), child, home, said, go, keepPace, setOn, stop, ended, ready_ms: performance.now() - began };
 }
 
 export async function browser(args = []) {
@@ -80,6 +88,17 @@ export async function browser(args = []) {
   return b;
 }
 
+// For addInitScript: sound is heard on a clock that the test sets on (`window.ahead_s += 15`), so
+// that a practice, which goes by what is heard, need not be waited for.
+export function soundClock() {
+  window.ahead_s = 0;
+  const plain = Object.getOwnPropertyDescriptor(BaseAudioContext.prototype, 'currentTime').get;
+  Object.defineProperty(BaseAudioContext.prototype, 'currentTime', { get() { return plain.call(this) + window.ahead_s; } });
+  AudioContext.prototype.getOutputTimestamp = function heard() {
+    return { contextTime: this.currentTime, performanceTime: performance.now() };
+  };
+}
+
 // A cookie for plain requests, as a browser gets it.
 export async function session(s) {
   const opened = await fetch(s.address);
@@ -91,6 +110,23 @@ export async function session(s) {
       method: 'POST', headers: { cookie, origin: s.origin, 'content-type': 'application/json' }, body: JSON.stringify(body || {}),
     }),
   };
+}
+
+// What is told of a live sitting: `last` is the newest of it.
+export async function states(s, cookie) {
+  const told = { last: {} };
+  const stream = (await fetch(`${s.origin}/api/live/events`, { headers: { cookie } })).body;
+  const read = async () => {
+    let text = '';
+    const decoder = new TextDecoder();
+    for await (const part of stream) {
+      const lines = (text + decoder.decode(part, { stream: true })).split('\n\n');
+      text = lines.pop();
+      for (const l of lines) if (l.startsWith('data: ')) told.last = JSON.parse(l.slice(6));
+    }
+  };
+  read().catch(() => { /* the program has ended */ });
+  return told;
 }
 
 export async function axe(page, what) {

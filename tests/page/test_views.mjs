@@ -1,8 +1,8 @@
 // Every view at three sizes: a laptop, a projector, a phone. Keyboard alone, and nothing
-// wider than the screen. What is compared, and how, stands in shots.mjs.
+// wider than the screen. On clocks that the test sets on: the sound's, and fullminute_stepped's. What is compared, and how, stands in shots.mjs.
 import { copyFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { axe, browser, check, folder, run, serve, source, wait } from './page.mjs';
+import { axe, browser, check, folder, run, serve, soundClock, source, wait } from './page.mjs';
 import { shooter } from './shots.mjs';
 
 const SIZES = { laptop: [1280, 800], projector: [1920, 1080], phone: [360, 740] };
@@ -13,9 +13,11 @@ run(async () => {
     copyFileSync(join(source, `recordings/premature-beats.${end}`), join(work, `premature-beats.${end}`));
   }
   const s = await serve(['--share', '--address', '127.0.0.1', '--recordings', work]);
+  s.keepPace();
   const b = await browser(['--mute-audio']);
   const shoot = await shooter(b, SIZES);
   const context = await b.newContext({ viewport: { width: 1280, height: 800 }, reducedMotion: 'reduce' });
+  await context.addInitScript(soundClock);
   const page = await context.newPage();
   page.on('pageerror', (e) => check(false, `an error on the page: ${e.message}`));
   page.on('console', (m) => { if (/Content Security Policy/.test(m.text())) check(false, m.text()); });
@@ -39,9 +41,14 @@ run(async () => {
   await page.getByRole('button', { name: 'Start the 15 seconds' }).focus();
   await page.keyboard.press('Enter');
   await page.locator('.lead-in').waitFor();
+  await page.evaluate(() => { window.ahead_s += 3; });
   await page.locator('.pad').waitFor();
   await shoot(page, 'minute', { compare: false });
-  for (let i = 0; i < 5; i += 1) { await page.keyboard.press('Space'); await wait(0.79); }
+  for (let i = 0; i < 5; i += 1) {
+    await page.keyboard.press('Space');
+    await page.evaluate(() => { window.ahead_s += 0.8; });
+  }
+  await page.evaluate(() => { window.ahead_s += 15; });
   await page.getByLabel('How many beats did you count?').waitFor();
   check(await page.evaluate(() => document.activeElement.tagName === 'INPUT'), 'the entry has the focus');
   await shoot(page, 'entry');
@@ -78,6 +85,7 @@ run(async () => {
   await page.getByRole('button', { name: 'Play it to the room' }).click();
   await phone.locator('.pad').waitFor();
   await shoot(phone, 'seat-minute', { compare: false });
+  s.setOn(15);
   await phone.getByLabel('How many beats').waitFor();
   await shoot(phone, 'seat-entry');
   await phone.getByLabel('How many beats').fill('18');
