@@ -28,7 +28,11 @@ one()
     while ! grep -qs '^listening' "$work/$name.err" && kill -0 "$listening" 2>/dev/null; do
         sleep 0.05
     done
-    sleep 2.4
+    # Most of what it settles in is over: the sound begins before the window.
+    while [ "$(stat -c %s "$work/$name.wav" 2>/dev/null || echo 0)" -lt $((24 * 48000 * 2 / 10)) ] &&
+        kill -0 "$listening" 2>/dev/null; do
+        sleep 0.05
+    done
     env -u PULSE_LATENCY_MSEC paplay --device="steth$1" --latency-msec=2000 "$recordings/$name.flac" 2>"$work/$name.play" &
     player=$!
     wait "$listening"

@@ -33,6 +33,32 @@ export async function until(condition, what, limit_s = 120) {
   check(true, what);
 }
 
+// For addInitScript: how many answers are waited for (streams of events are not counted).
+function countFetches() {
+  window.fetching = 0;
+  const plain = window.fetch;
+  window.fetch = async (...a) => {
+    window.fetching += 1;
+    try { return await plain(...a); } finally { window.fetching -= 1; }
+  };
+}
+
+// Waits until a page is drawn as it will stay: nothing is fetched, no animation runs, and for some
+// frames nothing of the document changes.
+export const settled = (page) => page.evaluate(async () => {
+  const frame = () => new Promise((done) => { requestAnimationFrame(() => requestAnimationFrame(done)); });
+  await document.fonts.ready;
+  let before = '';
+  for (let same = 0; same < 3;) {
+    await Promise.race([Promise.all(document.getAnimations().filter((a) => a.effect.getComputedTiming().iterations < 9).map((a) => a.finished.catch(() => 0))), new Promise((done) => { setTimeout(done, 5000); })]);
+    await frame();
+    const now = document.body.innerHTML;
+    same = now === before && !window.fetching ? same + 1 : 0;
+    if (same === 0 && document.querySelector('.pad')) return; // a minute runs: its clock changes
+    before = now;
+  }
+});
+
 export function folder() {
   const made = mkdtempSync(join(tmpdir(), 'fullminute-test-'));
   ends.push(() => rmSync(made, { recursive: true, force: true }));
@@ -83,6 +109,7 @@ export async function browser(args = []) {
   b.newContext = async (...o) => {
     const c = await made(...o);
     c.setDefaultTimeout(PATIENCE_MS);
+    await c.addInitScript(countFetches);
     return c;
   };
   return b;

@@ -2,7 +2,7 @@
 // wider than the screen. On clocks that the test sets on: the sound's, and fullminute_stepped's. What is compared, and how, stands in shots.mjs.
 import { copyFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { axe, browser, check, folder, run, serve, soundClock, source, wait } from './page.mjs';
+import { axe, browser, check, folder, run, serve, settled, soundClock, source } from './page.mjs';
 import { shooter } from './shots.mjs';
 
 const SIZES = { laptop: [1280, 800], projector: [1920, 1080], phone: [360, 740] };
@@ -23,7 +23,7 @@ run(async () => {
   page.on('console', (m) => { if (/Content Security Policy/.test(m.text())) check(false, m.text()); });
   await page.goto(s.address);
   await page.getByRole('button', { name: 'Go on' }).waitFor();
-  await wait(1);
+  await settled(page);
 
   // ---- By keyboard alone: from the first field to the reveal ----
   await page.getByLabel('A recording, through').focus();
@@ -65,7 +65,7 @@ run(async () => {
   for (const view of ['listen', 'write', 'logbook', 'shared']) {
     await page.goto(`${s.origin}/#${view}`);
     await page.waitForFunction((v) => document.documentElement.dataset.ready === v, view);
-    await wait(0.8);
+    await settled(page);
     await axe(page, view);
     await shoot(page, view);
   }
