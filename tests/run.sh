@@ -112,9 +112,13 @@ fuzz_one()
 {
     name=${1##*/}
     mkdir -p ".build/fuzz/found/$name"
+    # Seeds that its reader accepts, and the words of such documents, where there are any.
+    seeds=recordings
+    words=
+    [ ! -d "tests/fuzz/seeds/$name" ] || { seeds="tests/fuzz/seeds/$name"; words=-dict=tests/fuzz/json.dict; }
     ASAN_OPTIONS=detect_leaks=0 "$1" -detect_leaks=0 -max_total_time=10 \
         -max_len=65536 -rss_limit_mb=4096 -print_final_stats=1 \
-        -artifact_prefix=".build/fuzz/$name-" ".build/fuzz/found/$name" recordings \
+        ${words:+"$words"} -artifact_prefix=".build/fuzz/$name-" ".build/fuzz/found/$name" "$seeds" \
         >".build/fuzz/$name.log" 2>&1 || {
         tail -n 60 ".build/fuzz/$name.log" >&2
         die "$name: failed; the input that did it lies in .build/fuzz/$name-*"
