@@ -125,7 +125,18 @@ check_words()
     [ -z "$found" ] || offence "unfinished by its own word: $found"
 }
 
+# A sitting's time comes from src/base/steady, in whose place a test can put a clock that it
+# steps. The deadline for a sound server that hangs is the machine's.
+check_clock()
+{
+    local found
+    found=$(grep -rnE '\b(clock_gettime|nanosleep|usleep|sleep) *\(' src/sitting src/page src/capture \
+        src/command/live_* src/command/sources_* 2>/dev/null | grep -v '^src/capture/capture.c:')
+    [ -z "$found" ] || offence "$found: time comes from src/base/steady"
+}
+
 check_includes
+check_clock
 check_top_level
 check_needs
 check_lengths

@@ -1,33 +1,28 @@
 #include "src/capture/paced_source.h"
 
+#include "src/base/steady.h"
+
 #include <math.h>
-#include <pthread.h>
 #include <stdatomic.h>
 #include <stdlib.h>
-#include <time.h>
 
 enum {
     BLOCK_FRAMES = 4096,
-    WAKE_NS = 10000000,
     CHANNELS_MAX = 8
 };
+
+static const double WAKE_S = 0.01;
 
 typedef struct paced {
     source base; /* first: a source is a paced */
     capture_reader reader;
-    pthread_t thread;
-    bool started;
+    steady_task *task; /* NULL: not started */
+    double start_s;
+    int64_t given;
     atomic_bool stop;
     atomic_bool ended;
     float *block;
 } paced;
-
-static double now_s(void)
-{
-    struct timespec t;
-    (void)clock_gettime(CLOCK_MONOTONIC, &t);
-    return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
-}
 
 /* Give up to *due frames, as many as there is room for: a reader loses nothing. What is
  * left stays in *due. False at the end of the reader. */
@@ -52,29 +47,26 @@ static bool give(paced *p, int64_t *due)
     return true;
 }
 
-static void *run(void *context)
+static bool go_on(void *context)
 {
     paced *const p = context;
-    const double start_s = now_s();
-    int64_t given = 0;
-    bool more = true;
-    while (more && !atomic_load(&p->stop)) {
-        const struct timespec wake = {.tv_nsec = WAKE_NS};
-        (void)nanosleep(&wake, NULL);
-        const int64_t due = (int64_t)floor((now_s() - start_s) * p->base.rate_hz);
-        int64_t left = due - given;
-        more = give(p, &left);
-        given = due - left;
+    const double since_s = steady_now_s() - p->start_s;
+    const int64_t due = (int64_t)floor(since_s * p->base.rate_hz);
+    int64_t left = due - p->given;
+    const bool more = give(p, &left);
+    p->given = due - left;
+    if (!more) {
+        atomic_store(&p->ended, true);
     }
-    atomic_store(&p->ended, true);
-    return NULL;
+    return more;
 }
 
 static bool paced_start(source *s, app_err *err)
 {
     paced *const p = (paced *)s;
-    p->started = pthread_create(&p->thread, NULL, run, p) == 0;
-    return p->started || app_err_set(err, APP_FAILED, "cannot start a thread");
+    p->start_s = steady_now_s();
+    p->task = steady_task_start(go_on, p, WAKE_S);
+    return p->task != NULL || app_err_set(err, APP_FAILED, "cannot start a thread");
 }
 
 static bool paced_finished(source *s)
@@ -87,9 +79,7 @@ static void paced_close(source *s)
 {
     paced *const p = (paced *)s;
     atomic_store(&p->stop, true);
-    if (p->started) {
-        (void)pthread_join(p->thread, NULL);
-    }
+    steady_task_stop(p->task);
     free(p->block);
     free(p);
 }

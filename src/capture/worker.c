@@ -1,19 +1,19 @@
 #include "src/capture/worker.h"
 
+#include "src/base/steady.h"
 #include "src/capture/arrival_clock.h"
 #include "src/capture/gap_gauge.h"
 #include "src/capture/kept_blocks.h"
 
 #include <math.h>
 #include <pthread.h>
-#include <stdatomic.h>
 #include <stdlib.h>
-#include <time.h>
 
 enum {
-    BLOCK_FRAMES = 4096,
-    WAKE_NS = 20000000
+    BLOCK_FRAMES = 4096
 };
+
+static const double WAKE_S = 0.02;
 
 /* Our choices. The ring outlasts the longest measuring of a gap and a slow disk. An input
    that gives nothing must be noticed within 2 s of the program's start, which leaves 1.5 s
@@ -36,9 +36,7 @@ struct worker {
     double rate_hz;
     int channels;
     float *block;
-    pthread_t thread;
-    bool running;
-    atomic_bool stop;
+    steady_task *task; /* NULL: not running */
     /* The worker's thread only. */
     int64_t told;     /* samples handed to the sink, gaps counted in */
     int64_t inserted; /* of them gaps that the ring knows nothing of */
@@ -55,13 +53,6 @@ struct worker {
     arrival_clock clock;
     capture_state state;
 };
-
-static double now_s(void)
-{
-    struct timespec t;
-    (void)clock_gettime(CLOCK_MONOTONIC, &t);
-    return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
-}
 
 static void tell_gap(worker *w, int64_t n, capture_gap_cause cause)
 {
@@ -148,7 +139,7 @@ static void begin_measuring(worker *w,
 static void look(worker *w)
 {
     const int64_t seen = ring_frames_written(w->r);
-    const double t = now_s();
+    const double t = steady_now_s();
     if (seen == w->seen) {
         w->paused = w->paused || (w->seen > 0 && t - w->seen_s > PAUSE_S);
         return;
@@ -201,7 +192,7 @@ static void drain(worker *w)
 /* A stalled or starting input may go on; a lost or ended one does not. */
 static void judge(worker *w)
 {
-    const double t = now_s();
+    const double t = steady_now_s();
     const bool finished = w->s->finished(w->s);
     const double load = w->s->load(w->s);
     const bool emptied = ring_frames_written(w->r) + w->inserted == w->told;
@@ -220,16 +211,18 @@ static void judge(worker *w)
     (void)pthread_mutex_unlock(&w->lock);
 }
 
-static void *run(void *context)
+static bool go_on(void *context)
 {
     worker *const w = context;
-    const struct timespec wake = {.tv_nsec = WAKE_NS};
-    while (!atomic_load(&w->stop)) {
-        look(w);
-        drain(w);
-        judge(w);
-        (void)nanosleep(&wake, NULL);
-    }
+    look(w);
+    drain(w);
+    judge(w);
+    return true;
+}
+
+/* What has come meanwhile. */
+static void finish(worker *w)
+{
     look(w);
     drain(w);
     if (w->measuring) {
@@ -241,7 +234,6 @@ static void *run(void *context)
         w->state.health = CAPTURE_ENDED;
     }
     (void)pthread_mutex_unlock(&w->lock);
-    return NULL;
 }
 
 worker *worker_create(source *s, capture_sink sink, void *context, app_err *err)
@@ -271,28 +263,27 @@ worker *worker_create(source *s, capture_sink sink, void *context, app_err *err)
     w->context = context;
     w->rate_hz = s->rate_hz;
     w->channels = s->channels;
-    w->opened_s = now_s();
+    w->opened_s = steady_now_s();
     w->state = (capture_state){.health = CAPTURE_STARTING,
                                .input_latency_s = s->input_latency_s,
                                .monitor_latency_s = s->monitor_latency_s};
-    atomic_init(&w->stop, false);
     arrival_clock_init(&w->clock, s->rate_hz);
     return w;
 }
 
 bool worker_start(worker *w, app_err *err)
 {
-    w->opened_s = now_s();
-    w->running = pthread_create(&w->thread, NULL, run, w) == 0;
-    return w->running || app_err_set(err, APP_FAILED, "cannot start a thread");
+    w->opened_s = steady_now_s();
+    w->task = steady_task_start(go_on, w, WAKE_S);
+    return w->task != NULL || app_err_set(err, APP_FAILED, "cannot start a thread");
 }
 
 void worker_stop(worker *w)
 {
-    if (w->running) {
-        atomic_store(&w->stop, true);
-        (void)pthread_join(w->thread, NULL);
-        w->running = false;
+    if (w->task != NULL) {
+        steady_task_stop(w->task);
+        w->task = NULL;
+        finish(w);
     }
 }
 

@@ -1,5 +1,7 @@
 #include "src/command/live_keys.h"
 
+#include "src/base/steady.h"
+
 #include <errno.h>
 #include <fcntl.h>
 #include <poll.h>
@@ -8,7 +10,6 @@
 #include <stdlib.h>
 #include <string.h>
 #include <termios.h>
-#include <time.h>
 #include <unistd.h>
 
 enum {
@@ -99,13 +100,6 @@ static void go_raw(int screen)
     }
 }
 
-static double now_s(void)
-{
-    struct timespec now;
-    (void)clock_gettime(CLOCK_MONOTONIC, &now);
-    return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
-}
-
 static void keep(live_keys *k, int byte, double at_s)
 {
     (void)pthread_mutex_lock(&k->lock);
@@ -155,7 +149,7 @@ static void *read_keys(void *context)
             continue;
         }
         const ssize_t n = read(STDIN_FILENO, bytes, sizeof bytes);
-        const double at_s = now_s();
+        const double at_s = steady_now_s();
         if (n == 0 || (n < 0 && errno != EINTR && errno != EAGAIN)) {
             break;
         }
@@ -167,7 +161,7 @@ static void *read_keys(void *context)
             keep(k, bytes[i], at_s);
         }
     }
-    keep(k, LIVE_KEY_END, now_s());
+    keep(k, LIVE_KEY_END, steady_now_s());
     return NULL;
 }
 
@@ -186,17 +180,13 @@ static bool start_thread(live_keys *k)
 live_keys *live_keys_open(int screen, app_err *err)
 {
     live_keys *const k = calloc(1, sizeof *k);
-    pthread_condattr_t clock;
     if (k == NULL || pipe(k->stop) != 0) {
         free(k);
         (void)app_err_set(err, APP_FAILED, "cannot read keys: no memory or no pipe");
         return NULL;
     }
     (void)pthread_mutex_init(&k->lock, NULL);
-    (void)pthread_condattr_init(&clock);
-    (void)pthread_condattr_setclock(&clock, CLOCK_MONOTONIC);
-    (void)pthread_cond_init(&k->came, &clock);
-    (void)pthread_condattr_destroy(&clock);
+    (void)steady_cond_init(&k->came);
     go_raw(screen);
     if (!start_thread(k)) {
         give_back();
@@ -218,15 +208,10 @@ bool live_keys_raw(const live_keys *k)
 
 size_t live_keys_take(live_keys *k, live_key *out, size_t max, double timeout_s)
 {
-    struct timespec until;
-    (void)clock_gettime(CLOCK_MONOTONIC, &until);
-    const long ns = until.tv_nsec + (long)(timeout_s * 1e9);
-    until.tv_sec += ns / 1000000000L;
-    until.tv_nsec = ns % 1000000000L;
     size_t n = 0;
     (void)pthread_mutex_lock(&k->lock);
     if (k->n == 0 && timeout_s > 0.0) {
-        (void)pthread_cond_timedwait(&k->came, &k->lock, &until);
+        steady_wait_for(&k->came, &k->lock, timeout_s);
     }
     while (n < max && k->n > 0) {
         out[n++] = k->kept[k->first];

@@ -1,6 +1,7 @@
 #include "src/command/live_run.h"
 
 #include "src/base/interrupt.h"
+#include "src/base/steady.h"
 #include "src/base/text.h"
 #include "src/command/live_keys.h"
 #include "src/command/live_screen.h"
@@ -10,7 +11,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 #include <unistd.h>
 
 const char *const LIVE_RUN_LISTEN_WORDS[] = {"headphones", "stethoscope", NULL};
@@ -228,7 +228,7 @@ static void read_lines(struct loop *l, const live_view *view)
         l->stop = true;
     }
     if (view->phase != LIVE_ENTRY) {
-        (void)nanosleep(&(struct timespec){.tv_nsec = (long)(STEP_S * 1e9)}, NULL);
+        steady_wait_s(STEP_S);
         return;
     }
     if (live_keys_take(l->keys, &key, 1, STEP_S) == 1) {

@@ -2,6 +2,7 @@
 #include "src/command/sources_private.h"
 
 #include "src/base/interrupt.h"
+#include "src/base/steady.h"
 #include "src/base/text.h"
 #include "src/report/lines.h"
 #include "src/sitting/placing_check.h"
@@ -9,7 +10,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 #include <unistd.h>
 
 enum {
@@ -99,9 +99,7 @@ input_meter *sources_open(const sources_run *r, const char **key, app_err *err)
 
 double sources_now_s(void)
 {
-    struct timespec t;
-    (void)clock_gettime(CLOCK_MONOTONIC, &t);
-    return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
+    return steady_now_s();
 }
 
 void sources_close(const sources_run *r, input_meter *m)

@@ -1,11 +1,11 @@
 /* Who may ask: the right address in Host, no other page's Origin, and the cookie. */
+#include "src/base/steady.h"
 #include "src/page/page_private.h"
 
 #include <netinet/in.h>
 #include <stdio.h>
 #include <string.h>
 #include <sys/random.h>
-#include <time.h>
 
 enum {
     TOKEN_RAW_BYTES = (PAGE_TOKEN_BYTES - 1) / 2,
@@ -14,9 +14,7 @@ enum {
 
 double page_now_s(void)
 {
-    struct timespec now;
-    (void)clock_gettime(CLOCK_MONOTONIC, &now);
-    return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
+    return steady_now_s();
 }
 
 bool page_token_make(char out[PAGE_TOKEN_BYTES])

@@ -1,12 +1,12 @@
 /* The loop: the server, the sittings and the streams, on one thread. */
 #include "src/base/interrupt.h"
+#include "src/base/steady.h"
 #include "src/base/text.h"
 #include "src/page/page_open.h"
 #include "src/page/page_private.h"
 
 #include <errno.h>
 #include <math.h>
-#include <poll.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -71,7 +71,7 @@ static void serve_once(page *p, double most_s)
                             {.fd = epoll_of(&p->class_door), .events = POLLIN}};
     most_s = wait_s(&p->own, most_s);
     most_s = wait_s(&p->class_door, most_s);
-    (void)poll(fds, 2, (int)ceil(1e3 * most_s));
+    (void)steady_poll(fds, 2, most_s);
     (void)MHD_run(p->own.daemon);
     if (p->class_door.daemon != NULL) {
         (void)MHD_run(p->class_door.daemon);

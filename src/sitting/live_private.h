@@ -68,9 +68,6 @@ void live_take_free(live_take *t);
 /** The capture's sink; context is a live_take. */
 void live_take_block(void *context, const capture_block *block);
 
-/** Now of CLOCK_MONOTONIC, s. */
-double live_now_s(void);
-
 struct live_sitting {
     live_plan plan;
     char *path;

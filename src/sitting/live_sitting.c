@@ -4,6 +4,7 @@
 #include "dsp/respiration_pause.h"
 #include "src/base/file.h"
 #include "src/base/settings.h"
+#include "src/base/steady.h"
 #include "src/sitting/listening.h"
 #include "src/sitting/remembered.h"
 
@@ -238,7 +239,7 @@ live_sitting *live_sitting_open(const live_plan *plan, app_err *err)
 bool live_sitting_save(live_sitting *s, app_err *err)
 {
     s->dirty = !sitting_document_write(&s->document, s->document_path, err);
-    s->saved_s = live_now_s();
+    s->saved_s = steady_now_s();
     return !s->dirty;
 }
 

@@ -1,6 +1,8 @@
 /* The phases of a live sitting as time goes on. */
 #include "src/sitting/live_private.h"
 
+#include "src/base/steady.h"
+
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -84,7 +86,7 @@ void live_sitting_start(live_sitting *s)
     if (s->phase != LIVE_SETTLING || s->written < s->ready_at) {
         return;
     }
-    double now_s = capture_time_at(s->capture, live_now_s());
+    double now_s = capture_time_at(s->capture, steady_now_s());
     const double written_s = seconds_of(s, s->written);
     if (!isfinite(now_s) || now_s < written_s) {
         now_s = written_s;
@@ -332,7 +334,7 @@ void live_sitting_step(live_sitting *s)
     if (s->state.health == CAPTURE_LOST || s->state.health == CAPTURE_ENDED) {
         input_ended(s);
     }
-    if (s->dirty && live_now_s() - s->saved_s >= SAVE_EVERY_S) {
+    if (s->dirty && steady_now_s() - s->saved_s >= SAVE_EVERY_S) {
         save(s);
     }
 }

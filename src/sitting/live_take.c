@@ -1,10 +1,11 @@
 /* The worker's side of a live sitting: from captured blocks to the recording. */
 #include "src/sitting/live_private.h"
 
+#include "src/base/steady.h"
+
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 enum {
     TAKE_SAMPLES = 4096
@@ -12,13 +13,6 @@ enum {
 
 static const double BAND_LOW_HZ = 25.0;
 static const double BAND_HIGH_HZ = 400.0;
-
-double live_now_s(void)
-{
-    struct timespec now;
-    (void)clock_gettime(CLOCK_MONOTONIC, &now);
-    return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
-}
 
 static void init_envelope(live_take *t)
 {
@@ -107,7 +101,7 @@ static void take_marks(live_take *t)
 {
     fm_provisional found[16];
     size_t n = 0;
-    const double now_s = live_now_s();
+    const double now_s = steady_now_s();
     do {
         n = fm_analyser_take_provisional(t->marker, found,
                                          sizeof found / sizeof found[0]);

@@ -218,11 +218,20 @@ mkdir small && (
 
 # Ctrl-C while waiting for sound
 mkfifo pipe
-(sleep 20 >pipe) &
+(exec sleep 600 >pipe) &
 sleeper=$!
 "$program" count - <pipe >out 2>err &
 counter=$!
-sleep 0.5
+# It catches the signal, and sleeps: in the read.
+waits_for_sound()
+{
+    [ $((0x$(sed -n 's/^SigCgt:[[:space:]]*//p' /proc/$counter/status) & 2)) -ne 0 ] &&
+        grep -q '^State:[[:space:]]*S' /proc/$counter/status
+}
+n=0
+until waits_for_sound || [ $((n += 1)) -gt 3000 ]; do
+    sleep 0.02
+done
 kill -INT $counter
 wait $counter
 [ $? -eq 130 ] || fail "Ctrl-C: not 130 ($(cat err))"
@@ -232,11 +241,20 @@ wait $sleeper 2>/dev/null
 
 # Ctrl-C while asked for the count: stopped, no usage error
 if command -v script >/dev/null; then
+    # becomes WORDS: until they are in out, for a minute at most
+    becomes()
+    {
+        local n=0
+        until grep -qF "$1" out || [ $((n += 1)) -gt 3000 ]; do
+            sleep 0.02
+        done
+    }
+    : >out
     (
-        sleep 1
+        becomes 'Your own count'
         printf '\003'
-        sleep 1
-    ) | script -qec "exec ./program check '$minute'" /dev/null >out 2>&1
+        becomes 'stopped'
+    ) | script -qec "exec ./program check '$minute'" /dev/null >>out 2>&1
     got=$?
     [ $got -eq 130 ] || fail "Ctrl-C at the question: exit $got ($(cat out))"
     grep -qF "Your own count" out || fail "Ctrl-C: no question was asked ($(cat out))"

@@ -226,10 +226,12 @@ run 1 batch d/b.flac --out z.csv --documents file
 # Ctrl-C stops, keeps what is done, says how to go on.
 mkdir many
 for i in $(seq 20); do ln "$recordings/steady-072.flac" many/$i.flac 2>/dev/null || cp "$recordings/steady-072.flac" many/$i.flac; done
-"$program" batch many --out many.csv --jobs 1 2>err &
+"$program" batch many --out many.csv --documents seen --jobs 1 2>err &
 pid=$!
-sleep 0.5
-kill -TERM $pid
+while kill -0 $pid 2>/dev/null && [ "$(ls seen 2>/dev/null | grep -c 'json$')" -lt 3 ]; do
+    sleep 0.01
+done
+kill -TERM $pid 2>/dev/null
 wait $pid
 status=$?
 if [ $status -eq 0 ]; then
@@ -238,7 +240,7 @@ else
     [ $status -eq 130 ] || fail "stopped: exit $status"
     err_says 'run the same command again'
     [ ! -e many.csv ] || fail 'a stopped run leaves rows'
-    run 0 batch many --out many.csv
+    run 0 batch many --out many.csv --documents seen
     err_says 'were done before'
 fi
 run 0 batch many --out again.csv

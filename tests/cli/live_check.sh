@@ -1,7 +1,7 @@
 #!/bin/bash
 # The whole of a checked live sitting on a terminal, 60 columns by 24, typed by a script:
 # settle, lead-in, the pulse minute, its entry, the respirations' minute, its entry, one
-# reveal. Takes about two and a half minutes: it is a live sitting.
+# reveal. On a clock that the test steps, or at its own speed in two and a half minutes.
 # usage: live_check.sh PROGRAM SOURCE_DIR [FOLDER for the screens]
 set -u
 export LC_ALL=C
@@ -11,6 +11,8 @@ work=$(mktemp -d)
 export HOME=$work
 trap 'tmux -S "$work/socket" kill-server 2>/dev/null; rm -rf "$work"' EXIT
 cd "$work" || exit 1
+# shellcheck source=tests/stepped/clock.sh
+. "$2/tests/stepped/clock.sh"
 failures=0
 command -v tmux >/dev/null || { echo "skipped: no tmux"; exit 77; }
 
@@ -23,16 +25,16 @@ screen() {
     tmux -S socket capture-pane -p -t it 2>/dev/null
 }
 
-# shows LIMIT WORDS: waits until the screen does; everything seen is kept
+shows_now() {
+    screen | tr '\n' ' ' | tr -s ' ' | grep -qF -- "$1"
+}
+
+# shows WORDS: waits until the screen does; everything seen is kept
 shows() {
-    local until=$((SECONDS + $1))
-    until screen | tr '\n' ' ' | tr -s ' ' | grep -qF -- "$2"; do
-        if [ $SECONDS -ge $until ]; then
-            fail "never on the screen: $2; there is: $(screen)"
-            return 1
-        fi
-        sleep 0.1
-    done
+    if ! waits shows_now "$1"; then
+        fail "never on the screen: $1; there is: $(screen)"
+        return 1
+    fi
     shown=$((shown + 1))
     screen >"screen-$(printf %02d $shown).txt"
 }
@@ -44,39 +46,52 @@ type_keys() {
 
 "$program" compose heart.wav --bpm 66 --seconds 160 --breaths-per-min 15 >/dev/null 2>compose.err ||
     "$program" compose heart.wav --bpm 66 --seconds 160 >/dev/null || fail "compose"
+clock it
 tmux -S socket -f /dev/null new-session -d -s it -x 60 -y 24 \
     "stty -a >before; '$program' check --live --no-ticks --no-truth --age 30 --breaths watched --learner KL --logbook l.sqlite \
         --input file:heart.wav --recording it.wav 2>&1; echo \"status \$?\"; stty -a >after; sleep 600"
 tmux -S socket resize-window -t it -x 60 -y 24 2>/dev/null
 
-shows 5 "Ask the person before you record."
-shows 10 "Enter start: three ticks, then the minute"
+shows "Ask the person before you record."
+clock_go it 4
+shows "Enter start: three ticks, then the minute"
 type_keys Enter
-shows 3 "The minute starts in"
-shows 6 "s of 60"
+shows "The minute starts in"
+clock_go it 10
+shows "s of 60"
 # Nothing typed is shown, and no beat is drawn.
-for _ in 1 2 3 4; do
+taps_are() {
+    [ "$(python3 -c "import json; print(len(json.load(open('it.sitting.json'))['taps_s']))")" -eq "$1" ]
+}
+for i in 1 2 3 4; do
+    clock_go it $((10 + i))
+    # so that a tap is never at the moment of the one before; 4000 samples a second, or more
+    waits holds it.wav $((2 * 4000 * (9 + i)))
     type_keys Space
-    sleep 0.9
+    waits taps_are $i || fail "tap $i is not stored"
 done
 screen | grep -q '|' && fail "a mark on the screen of a sealed minute"
-shows 75 "Stop. How many beats did you count?"
+clock_go it 80
+shows "Stop. How many beats did you count?"
 [ "$(grep -c '"manual": null' it.sitting.json)" -eq 1 ] || fail "an entry before the entry"
 type_keys x Enter
-shows 2 "Please type the number you counted."
+shows "Please type the number you counted."
 type_keys 6 7 BSpace 6
-shows 2 "Your count in 60 s: 66_"
+shows "Your count in 60 s: 66_"
 type_keys Enter
-shows 3 "Leave your hand and the chest piece where they are"
+shows "Leave your hand and the chest piece where they are"
 screen | grep -qE '\b66\b' && fail "the first entry is still on the screen"
 grep -q '"manual": {"pulse": {"entered": 66, "seconds": 60' it.sitting.json || fail "pulse not stored"
 grep -q '"sealed": true' it.sitting.json || fail "unsealed after the first of two entries"
 type_keys Enter
-shows 8 "live respirations, sealed until your entry"
-shows 8 "Count every breath."
-shows 75 "Stop. How many respirations did you count?"
+clock_go it 90
+shows "live respirations, sealed until your entry"
+shows "Count every breath."
+clock_go it 200
+shows "Stop. How many respirations did you count?"
+clock_go it 1000
 type_keys 1 5 Enter
-shows 20 "status 0"
+shows "status 0"
 screen >reveal.txt
 tmux -S socket capture-pane -p -S - -t it >whole.txt
 for words in "You 66, fullminute 66" "Respirations You 15 by watching" "not a medical device" "The recording is it.wav"; do

@@ -11,6 +11,8 @@ export HOME=$work
 unset XDG_DATA_HOME
 trap 'rm -rf "$work"' EXIT
 cd "$work" || exit 1
+# shellcheck source=tests/stepped/clock.sh
+. "$2/tests/stepped/clock.sh"
 failures=0
 
 fail() {
@@ -39,7 +41,7 @@ done
 [ -z "$(find . -name '*.wav')" ] || fail "an empty recording is left behind: $(find . -name '*.wav')"
 
 "$program" compose long.wav --bpm 70 --seconds 75 >/dev/null || fail "compose"
-# Six sittings at once; each takes about 25 s.
+# Six sittings at once; each takes about 25 s at its own speed.
 "$program" count --live --no-ticks --json --seconds 15 --input "$input" \
     --recording full.wav >full.json 2>full.err </dev/null &
 full=$!
@@ -49,15 +51,23 @@ entered=$!
 "$program" check --live --no-ticks --no-truth --seconds 15 --only pulse --input "$input" \
     --recording later.wav >later.out 2>later.err </dev/null &
 later=$!
+clock stop
 "$program" count --live --no-ticks --seconds 15 --input "$input" >stop.out 2>stop.err </dev/null &
 stop=$!
+clock killed
 "$program" check --live --no-ticks --only breath --no-truth --breaths watched \
     --input "$input" --recording killed.wav >killed.out 2>killed.err </dev/null &
 killed=$!
+clock_none
 printf '70\n66\n' | "$program" check --live --no-ticks --no-truth --second-examiner --only pulse \
     --input file:long.wav --recording two.wav >two.out 2>two.err &
 two=$!
-sleep 10
+clock_go stop 10
+clock_go killed 10
+ten_s=$((44 + 9 * 4000 * 2)) # of which the last second may be on its way
+stopped_holds() { holds "$(find .local -name '*.wav')" $ten_s; }
+waits stopped_holds || fail "a sitting that does not go on"
+waits holds killed.wav $ten_s || fail "a sitting that does not go on"
 kill -INT $stop
 kill -KILL $killed
 wait $stop

@@ -4,6 +4,8 @@
 # usage: live_loop.sh PROGRAM SOURCE_DIR
 # shellcheck source=tests/cli/support.sh
 . "$(dirname "$0")/support.sh"
+# shellcheck source=tests/stepped/clock.sh
+. "$source_dir/tests/stepped/clock.sh"
 sox "$recordings/steady-072.flac" short.wav trim 0 9
 
 # Entries come from a pipe; nothing of them is used before its time.
@@ -22,14 +24,15 @@ assert all(abs(it[i] - short[i % len(short)]) <= 1 for i in range(len(it)))
 END
 
 # Ended before a whole minute: the way on that is named works.
+clock ended
+clock_go ended 20
 "$program" check --live --only pulse --no-ticks --input "file:$recordings/steady-072.flac" \
     --recording ended.wav >out 2>err </dev/null &
 pid=$!
-while kill -0 $pid 2>/dev/null; do
-    grep -q 'counting time' err && [ "$(stat -c %s ended.wav)" -gt 80000 ] && break
-    sleep 0.05
-done
+waits grep -q 'counting time' err
+waits holds ended.wav 80000
 kill -INT $pid
+clock_none
 wait $pid
 way=$(sed -n 's/.*: fullminute \(count ended.wav\)$/\1/p' err)
 [ "$way" = 'count ended.wav' ] || fail "no way on: $(cat err)"
@@ -43,12 +46,10 @@ if command -v prlimit >/dev/null; then
         --input file:short.wav --recording full.wav) >out 2>err <typed &
     pid=$!
     exec 3>typed
-    while kill -0 $pid 2>/dev/null && ! grep -q 'your count of beats' err; do
-        sleep 0.05
-    done
+    waits grep -q 'your count of beats' err
     size=$(stat -c %s full.wav)
     prlimit --pid $pid --fsize=$size
-    sleep 1 # long enough to fail; a slower machine fails later, and passes as well
+    # It fails with its next block of sound; the entry is taken before and after it.
     (echo 18 >&3) 2>/dev/null
     exec 3>&-
     wait $pid
@@ -65,10 +66,8 @@ printf '{"schema":"fullminute.settings/1","tap_delay_s":{"file:short.wav":0.123}
     >.config/fullminute/settings.json
 "$program" check --live --no-ticks --input file:short.wav --recording late.wav >out 2>err </dev/null &
 pid=$!
-while kill -0 $pid 2>/dev/null && ! grep -qs taps_s late.sitting.json; do
-    sleep 0.05
-done
-kill -INT $pid
+waits grep -qs taps_s late.sitting.json
+kill -INT $pid 2>/dev/null
 wait $pid
 grep -q '"tap_delay_s": 0.123' late.sitting.json || fail "the tap delay is not taken off: $(cat late.sitting.json)"
 

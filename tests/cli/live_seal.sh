@@ -1,7 +1,7 @@
 #!/bin/bash
 # The seal: until the entry is stored, no file, no stream and no screen holds the count, a
 # rate or a beat's time. Four sittings of different heart rates at once, two on a terminal
-# and two with plain streams.
+# and two with plain streams; on a clock that the test steps, or at their own speed.
 # usage: live_seal.sh PROGRAM SOURCE_DIR
 set -u
 export LC_ALL=C
@@ -20,6 +20,7 @@ program, recordings, name, terminal_too = sys.argv[1:5]
 on_terminal = terminal_too == 'terminal'
 os.makedirs(name)
 os.chdir(name)
+os.environ['STEPPED_CLOCK'] = os.path.abspath('../' + name + '.clock')
 command = [program, 'check', '--live', '--only', 'pulse', '--seconds', '15', '--no-ticks',
            '--no-truth', '--input', f'file:{recordings}/{name}.flac', '--recording', 'r.wav']
 seen = b''
@@ -34,27 +35,44 @@ else:
     read_from = [process.stdout.fileno(), process.stderr.fileno()]
     write_to = process.stdin.fileno()
 
-def read_until(words, limit_s):
-    global seen
-    until = time.monotonic() + limit_s
-    while words is None or words not in seen:
-        assert time.monotonic() < until, (words, seen[-1500:])
-        for stream in select.select(read_from, [], [], 0.05)[0]:
-            try:
-                got = os.read(stream, 65536)
-            except OSError:
-                got = b''
-            if not got:
-                read_from.remove(stream)
-            seen += got
-        if not read_from:
-            return
+LIMIT_S = 300
 
+def go(seconds):
+    """The clock goes on, to so many seconds since the start (tests/stepped/stepped.h)."""
+    with open('clock.new', 'w') as f:
+        f.write(str(seconds))
+    os.rename('clock.new', os.environ['STEPPED_CLOCK'])
+
+def read_now(wait_s=0.0):
+    global seen
+    for stream in select.select(read_from, [], [], wait_s)[0]:
+        try:
+            got = os.read(stream, 65536)
+        except OSError:
+            got = b''
+        if not got:
+            read_from.remove(stream)
+        seen += got
+
+def read_until(words):
+    until = time.monotonic() + LIMIT_S
+    while (words is None or words not in seen) and read_from:
+        assert time.monotonic() < until, (words, seen[-1500:])
+        read_now(0.05)
+
+go(5)
 if on_terminal:
-    read_until(b'start:', 15)
+    read_until(b'start:')
     os.write(write_to, b'\r')
-read_until(b'Your count in' if on_terminal else b'your count of', 40)
-time.sleep(1.0)  # anything late
+go(40)
+read_until(b'Your count in' if on_terminal else b'your count of')
+late = os.path.getsize('r.wav') + 8000  # anything late: another second
+go(42)
+end = time.monotonic() + LIMIT_S
+while os.path.getsize('r.wav') < late:
+    assert time.monotonic() < end, 'it does not go on'
+    time.sleep(0.02)
+read_now()
 before = seen
 listing = {}
 for folder, _, files in os.walk('..'):
@@ -62,12 +80,13 @@ for folder, _, files in os.walk('..'):
         for file in files:
             with open(os.path.join(folder, file), 'rb') as f:
                 listing[os.path.join(folder, file)] = f.read()
+go(100)
 if on_terminal:
     os.write(write_to, b'20\r')
 else:
     os.write(write_to, b'20\n')
     process.stdin.close()
-read_until(None if not on_terminal else b'medical device', 30)
+read_until(None if not on_terminal else b'medical device')
 if on_terminal:
     os.waitpid(child, 0)
 else:

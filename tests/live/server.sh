@@ -36,7 +36,10 @@ live_server_start()
             --format=s16le /dev/zero >/dev/null 2>&1 &
         live_silences+=($!)
     done
-    sleep 0.5
+    for ((i = 0; i < 100; i++)); do
+        [ "$(pactl list short sink-inputs 2>/dev/null | wc -l)" -ge "$n" ] && break
+        sleep 0.05
+    done
 }
 
 live_server_stop()

@@ -22,20 +22,28 @@ import threading
 import time
 
 OLD_S = 1.0
+RATE_HZ = 4000  # of the bundled recordings
 
 
 class Sitting:
     def __init__(self, program, sound, folder):
         self.path = f'{folder}/r.wav'
+        self.clock = f'{folder}/clock'
         master, slave = pty.openpty()
         self.fd = master
         self.child = subprocess.Popen(
             [program, 'check', '--live', '--only', 'pulse', '--no-ticks', '--input', 'file:' + sound,
              '--recording', self.path], stdin=slave, stdout=slave, stderr=slave,
-            env={**os.environ, 'HOME': folder}, start_new_session=True)
+            env={**os.environ, 'HOME': folder, 'STEPPED_CLOCK': self.clock}, start_new_session=True)
         os.close(slave)
         self.seen = b''
         self.sent = []
+
+    def go(self, seconds):
+        """With fullminute_stepped: to so many seconds since its start (tests/stepped)."""
+        with open(self.clock + '.new', 'w', encoding='utf-8') as f:
+            f.write(str(seconds))
+        os.rename(self.clock + '.new', self.clock)
 
     def read(self, seconds):
         if select.select([self.fd], [], [], seconds)[0]:
@@ -48,9 +56,19 @@ class Sitting:
             self.read(0.05)
 
     def begin(self):
+        self.go(5)
         self.wait_for(b'start:')
         os.write(self.fd, b'\r')
+        self.wait_for(b'starts in')
+        self.go(10)
         self.wait_for(b's of 60')
+
+    def heard(self, seconds):
+        """Wait until so much is recorded."""
+        until = time.monotonic() + 300
+        while os.path.getsize(self.path) < 44 + 2 * RATE_HZ * seconds:
+            assert time.monotonic() < until, 'the recording does not go on'
+            self.read(0.02)
 
     def tap(self):
         self.sent.append(time.monotonic())
@@ -77,15 +95,17 @@ def once(program, sound):
         s = Sitting(program, sound, folder)
         try:
             s.begin()
-            for _ in range(5):
+            until = time.monotonic() + 300
+            for i in range(1, 6):
+                s.go(10 + i)
+                s.heard(10 + i - 0.5)  # so that a tap is never at the moment of the one before
                 s.tap()
-                s.read(0.2)
-                time.sleep(0.25)  # a key held down is no row of taps
-            until = time.monotonic() + 40
-            while len(s.document()['taps_s']) < 5:
-                assert time.monotonic() < until, 'the taps are not on disk'
-                assert b'Your count' not in s.seen, 'the taps are on disk only after the minute'
-                s.read(0.1)
+                while len(s.document()['taps_s']) < i:
+                    assert time.monotonic() < until, 'the tap is not on disk'
+                    assert b'Your count' not in s.seen, 'the taps are on disk only after the minute'
+                    s.read(0.05)
+                while not program.endswith('_stepped') and time.monotonic() < s.sent[-1] + 0.25:
+                    s.read(0.05)  # by its own clock: a key held down is no row of taps
             s.kill()
             d = s.document()
             assert d['sealed'] and d['manual'] is None and len(d['taps_s']) == 5, d

@@ -18,4 +18,4 @@ work=$(mktemp -d)
 trap 'live_server_stop; rm -rf "$work"' EXIT
 live_server_start "$work" 2 || skip 'no sound server could be started'
 export CHROMIUM=${CHROMIUM:-$(command -v chromium)} STETH_SINK=steth1
-timeout -k 5 390 node "$@"
+timeout -k 5 590 node "$@"

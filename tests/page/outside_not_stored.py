@@ -3,7 +3,7 @@
 
 usage: outside_not_stored.py PROGRAM SOURCE_DIR
 
-A checked sitting of 15 s is at its entry when the disk is full (a file-size limit set on the running
+PROGRAM is fullminute_stepped, whose clock this steps, or fullminute at its own speed. A checked sitting of 15 s is at its entry when the disk is full (a file-size limit set on the running
 program, which every write then meets). The entry is refused as not stored, also where the recording
 noticed first and the sitting is broken; the recording and its document stay; nothing is counted.
 """
@@ -28,8 +28,10 @@ def at_entry(program, source):
     s = Served(program, ['--recordings', source + '/recordings'])
     s.post('/api/live/open', {'recording': s.number_of('steady-084'), 'seconds': 15, 'breath': False, 'learner': 'AB'})
     e = Events(s.host, s.port, '/api/live/events', {'Cookie': s.cookie})
+    s.go(5)
     until(lambda: e.last.get('can_start'), 'it may start')
     s.post('/api/live/start')
+    s.go(30)
     until(lambda: e.last.get('phase') == 'entry', 'the minute is over')
     return s, e
 
@@ -97,6 +99,7 @@ def entered_twice(program, source):
     for t in threads:
         t.join()
     check(sorted(status for status, _ in got) == [200, 409], f'sent twice, it is stored once: {got}')
+    s.go(60)
     until(lambda: s.get('/api/live/reveal').status == 200, 'and counted')
     s.clear()
     ran.append('entered_twice')
@@ -105,7 +108,7 @@ def entered_twice(program, source):
 def main():
     program, source = sys.argv[1:3]
     no_entry_wanted(program, source)
-    # Side by side: each takes a minute of 15 s at its own speed.
+    # Side by side: at its own speed each takes a minute of 15 s.
     threads = [threading.Thread(target=t, args=(program, source)) for t in (full_disk, never_entered, entered_twice)]
     for t in threads:
         t.start()

@@ -46,12 +46,14 @@ class Served:
     def __init__(self, program, arguments=(), environment=None, limits=None, home=None):
         self.home = home or tempfile.mkdtemp(prefix='fullminute-test-')
         self.own_home = home is None
+        self.clock = os.path.join(self.home, 'clock')
         self.errors = open(os.path.join(self.home, 'stderr'), 'w+', encoding='utf-8', errors='replace')
         self.child = subprocess.Popen(
             [program, 'page', '--no-open', *arguments], stdin=subprocess.DEVNULL,
             stdout=subprocess.PIPE, stderr=self.errors, preexec_fn=limits,
             env={**os.environ, 'HOME': self.home, 'XDG_DATA_HOME': self.home + '/data',
-                 'XDG_CONFIG_HOME': self.home + '/config', 'TMPDIR': self.home, **(environment or {})})
+                 'XDG_CONFIG_HOME': self.home + '/config', 'TMPDIR': self.home,
+                 'STEPPED_CLOCK': self.clock, **(environment or {})})
         line = self.child.stdout.readline().decode()
         found = re.match(r'http://([\d.]+):(\d+)/open\?token=(\w+)', line)
         if not found:
@@ -60,6 +62,13 @@ class Served:
         self.origin = f'http://{self.host}:{self.port}'
         answer = self.plain('GET', f'/open?token={self.token}')
         self.cookie = answer.getheader('Set-Cookie').split(';')[0]
+
+    def go(self, seconds):
+        """Of fullminute_stepped: its clock goes on to so many seconds since its start and stands there
+        (tests/stepped/stepped.h). The program at its own speed has no such clock."""
+        with open(self.clock + '.new', 'w', encoding='utf-8') as f:
+            f.write(str(seconds))
+        os.rename(self.clock + '.new', self.clock)
 
     def said(self):
         self.errors.seek(0)

@@ -4,7 +4,7 @@
 import { existsSync, mkdirSync, readFileSync, statSync, writeFileSync } from 'node:fs';
 import { dirname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
-import { check, wait } from './page.mjs';
+import { check, settled } from './page.mjs';
 
 const references = join(dirname(fileURLToPath(import.meta.url)), 'references');
 const SMALL = { laptop: 320, projector: 320, phone: 180, A4: 300 }; // px wide
@@ -68,7 +68,7 @@ export async function shooter(b, sizes) {
   return async (page, view, { compare = true, whole = false } = {}) => {
     for (const [size, [width, height]] of Object.entries(sizes)) {
       await page.setViewportSize({ width, height });
-      await wait(0.25);
+      await settled(page);
       const wide = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
       if (wide > 0) check(false, `${view} is ${wide} px wider than a ${size}`);
       const png = await page.screenshot({ fullPage: whole });

@@ -1,8 +1,9 @@
 // A shared minute with forty simulated phones, which come, go, come back, tap and enter,
 // and two more in a browser. Nothing is lost, and nothing is seen before it is shown. Each phone
-// has an address of its own, as on a network. Whatever takes time is waited for, not timed.
+// has an address of its own, as on a network. The program's clock is stepped (fullminute_stepped), and
+// whatever else takes time is waited for.
 import http from 'node:http';
-import { axe, browser, check, run, serve, until } from './page.mjs';
+import { axe, browser, check, run, serve, source, until } from './page.mjs';
 
 const PHONES = 40;
 const SECONDS = 15;
@@ -70,7 +71,8 @@ class Phone {
 }
 
 run(async () => {
-  const s = await serve(['--share', '--address', '127.0.0.1']);
+  const s = await serve(['--share', '--address', '127.0.0.1', '--recordings', `${source}/recordings`]);
+  s.keepPace();
   const b = await browser();
   const page = await (await b.newContext({ viewport: { width: 1280, height: 800 } })).newPage();
   page.setDefaultTimeout(PATIENCE_MS);
@@ -119,6 +121,7 @@ run(async () => {
   await Promise.all(phones.map((p, i) => p.tap(Array.from({ length: 5 + (i % 7) }, (_, k) => k * 0.7))));
   await Promise.all(phones.slice(0, 5).map((p) => p.sit()));
   await axe(inBrowser[0], 'a seat that counts');
+  s.setOn(SECONDS);
   await page.getByRole('button', { name: 'Show the answers' }).waitFor();
 
   // ---- Entries ----

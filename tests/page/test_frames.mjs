@@ -72,7 +72,7 @@ run(async () => {
   await page.getByRole('button', { name: 'Begin the minute' }).click();
   await wait(9);
   await page.getByRole('button', { name: 'Stop and count' }).click();
-  await page.getByRole('heading', { name: 'What was counted' }).waitFor({ timeout: 20000 });
+  await page.getByRole('heading', { name: 'What was counted' }).waitFor();
   check((await page.locator('figure svg').count()) >= 1, 'it ends with a count and its picture');
   await axe(page, 'what was counted');
   player.kill();

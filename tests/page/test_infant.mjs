@@ -38,7 +38,7 @@ run(async () => {
   await says('Stop counting if the person is in trouble', 'during the minute');
   await shot('minute');
   const breaths = page.getByLabel('How many respirations did you count?');
-  await breaths.waitFor({ timeout: 80000 });
+  await breaths.waitFor();
   await breaths.fill('0');
   await page.getByRole('button', { name: 'Store my count' }).click();
   await page.getByText('None seen for a whole minute, or could you not count?').waitFor();
@@ -55,11 +55,11 @@ run(async () => {
   await ready();
   await page.getByRole('button', { name: /^Start the/ }).click();
   const beats = page.getByLabel('How many beats did you count?');
-  await beats.waitFor({ timeout: 40000 });
+  await beats.waitFor();
   await beats.fill('33');
   await page.getByRole('button', { name: 'Store my count' }).click();
 
-  await page.getByRole('heading', { name: 'Your count and the second one' }).waitFor({ timeout: 40000 });
+  await page.getByRole('heading', { name: 'Your count and the second one' }).waitFor();
   await says('In an infant: grunting, the chest drawing in', 'above the numbers');
   await says('Stored without a second count: the chest piece was off.', 'after the entry');
   const answer = await page.evaluate(() => fetch('/api/live/reveal').then((r) => r.json()));

@@ -1,8 +1,8 @@
 // Every view at three sizes: a laptop, a projector, a phone. Keyboard alone, and nothing
-// wider than the screen. What is compared, and how, stands in shots.mjs.
+// wider than the screen. On clocks that the test sets on: the sound's, and fullminute_stepped's. What is compared, and how, stands in shots.mjs.
 import { copyFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { axe, browser, check, folder, run, serve, source, wait } from './page.mjs';
+import { axe, browser, check, folder, run, serve, settled, soundClock, source } from './page.mjs';
 import { shooter } from './shots.mjs';
 
 const SIZES = { laptop: [1280, 800], projector: [1920, 1080], phone: [360, 740] };
@@ -13,15 +13,17 @@ run(async () => {
     copyFileSync(join(source, `recordings/premature-beats.${end}`), join(work, `premature-beats.${end}`));
   }
   const s = await serve(['--share', '--address', '127.0.0.1', '--recordings', work]);
+  s.keepPace();
   const b = await browser(['--mute-audio']);
   const shoot = await shooter(b, SIZES);
   const context = await b.newContext({ viewport: { width: 1280, height: 800 }, reducedMotion: 'reduce' });
+  await context.addInitScript(soundClock);
   const page = await context.newPage();
   page.on('pageerror', (e) => check(false, `an error on the page: ${e.message}`));
   page.on('console', (m) => { if (/Content Security Policy/.test(m.text())) check(false, m.text()); });
   await page.goto(s.address);
   await page.getByRole('button', { name: 'Go on' }).waitFor();
-  await wait(1);
+  await settled(page);
 
   // ---- By keyboard alone: from the first field to the reveal ----
   await page.getByLabel('A recording, through').focus();
@@ -39,16 +41,21 @@ run(async () => {
   await page.getByRole('button', { name: 'Start the 15 seconds' }).focus();
   await page.keyboard.press('Enter');
   await page.locator('.lead-in').waitFor();
+  await page.evaluate(() => { window.ahead_s += 3; });
   await page.locator('.pad').waitFor();
   await shoot(page, 'minute', { compare: false });
-  for (let i = 0; i < 5; i += 1) { await page.keyboard.press('Space'); await wait(0.79); }
-  await page.getByLabel('How many beats did you count?').waitFor({ timeout: 30000 });
+  for (let i = 0; i < 5; i += 1) {
+    await page.keyboard.press('Space');
+    await page.evaluate(() => { window.ahead_s += 0.8; });
+  }
+  await page.evaluate(() => { window.ahead_s += 15; });
+  await page.getByLabel('How many beats did you count?').waitFor();
   check(await page.evaluate(() => document.activeElement.tagName === 'INPUT'), 'the entry has the focus');
   await shoot(page, 'entry');
   await page.getByLabel('How many beats did you count?').focus();
   await page.keyboard.type('18');
   await page.keyboard.press('Enter');
-  await page.getByRole('heading', { name: 'Your count and the second one' }).waitFor({ timeout: 20000 });
+  await page.getByRole('heading', { name: 'Your count and the second one' }).waitFor();
   await page.locator('.player canvas').waitFor();
   check((await page.locator('.numbers').first().textContent()).includes('72'), '18 in 15 s are 72 a minute');
   await axe(page, 'the reveal of a practice');
@@ -58,7 +65,7 @@ run(async () => {
   for (const view of ['listen', 'write', 'logbook', 'shared']) {
     await page.goto(`${s.origin}/#${view}`);
     await page.waitForFunction((v) => document.documentElement.dataset.ready === v, view);
-    await wait(0.8);
+    await settled(page);
     await axe(page, view);
     await shoot(page, view);
   }
@@ -76,9 +83,10 @@ run(async () => {
   await shoot(page, 'gathering', { compare: false });
   await shoot(phone, 'seat');
   await page.getByRole('button', { name: 'Play it to the room' }).click();
-  await phone.locator('.pad').waitFor({ timeout: 15000 });
+  await phone.locator('.pad').waitFor();
   await shoot(phone, 'seat-minute', { compare: false });
-  await phone.getByLabel('How many beats').waitFor({ timeout: 30000 });
+  s.setOn(15);
+  await phone.getByLabel('How many beats').waitFor();
   await shoot(phone, 'seat-entry');
   await phone.getByLabel('How many beats').fill('18');
   await phone.getByRole('button', { name: 'Enter my count' }).click();

@@ -1,7 +1,7 @@
 #!/bin/bash
 # Keys typed at known moments of a live minute are found again on the recording's timeline:
 # one constant is removed and reported, the rest must be small.
-# usage: live_taps.sh PROGRAM SOURCE_DIR [SECONDS]
+# usage: taps.sh PROGRAM SOURCE_DIR [SECONDS]
 set -u
 export LC_ALL=C
 program=$1

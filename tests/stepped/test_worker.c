@@ -1,19 +1,20 @@
 /*
  * The worker between ring and sink, when the program is stopped and goes on.
  *   Source:    none outside: what the source wrote is known here, sample by sample.
- *   Input:     a source of our own that writes by the clock, is silent for five seconds, and
+ *   Input:     a source of our own that writes by a clock that the test steps, is silent for five seconds, and
  *              then hands over all that came meanwhile in two parts, the first longer than
  *              half the ring.
  *   Tolerance: none: every sample comes once, in order, and no gap is named.
  */
 #include "src/capture/worker.h"
 
+#include "src/base/steady.h"
+#include "tests/stepped/stepped.h"
 #include "tests/support.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 enum {
     RATE_HZ = 1000,
@@ -52,20 +53,6 @@ static double no_load(source *s)
     return 0.0;
 }
 
-static double now_s(void)
-{
-    struct timespec t;
-    (void)clock_gettime(CLOCK_MONOTONIC, &t);
-    return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
-}
-
-static void wait_s(double seconds)
-{
-    const struct timespec t = {.tv_sec = (time_t)seconds,
-                               .tv_nsec = (long)(fmod(seconds, 1.0) * 1e9)};
-    (void)nanosleep(&t, NULL);
-}
-
 /* Sample i has the value i. */
 static void write_up_to(source *s, int64_t *written, int64_t end)
 {
@@ -78,9 +65,9 @@ static void write_up_to(source *s, int64_t *written, int64_t end)
 
 static void keep_pace(source *s, int64_t *written, double start_s, double until_s)
 {
-    while (now_s() < until_s) {
-        write_up_to(s, written, (int64_t)((now_s() - start_s) * RATE_HZ));
-        wait_s(0.01);
+    while (steady_now_s() < until_s) {
+        write_up_to(s, written, (int64_t)((steady_now_s() - start_s) * RATE_HZ));
+        stepped_go(0.01);
     }
 }
 
@@ -95,12 +82,12 @@ static void a_stopped_program_that_goes_on_has_no_gap(void **state)
     assert_non_null(w);
     int64_t written = 0;
     assert_true(worker_start(w, &err));
-    const double start_s = now_s();
+    const double start_s = steady_now_s();
     keep_pace(&s, &written, start_s, start_s + 1.5);
-    wait_s(STOP_S);
+    stepped_stand(STOP_S);
     write_up_to(&s, &written, written + BACKLOG);
-    wait_s(0.1); /* the worker looks every 20 ms */
-    keep_pace(&s, &written, start_s, now_s() + 3.0);
+    stepped_go(0.1); /* the worker looks every 20 ms */
+    keep_pace(&s, &written, start_s, steady_now_s() + 3.0);
     worker_stop(w);
     assert_int_equal(seen.gaps, 0);
     assert_int_equal(seen.samples, written);

@@ -1,0 +1,157 @@
+#include "tests/stepped/stepped.h"
+
+#include "src/base/steady.h"
+
+#include <errno.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <time.h>
+
+/* Real time, so that other threads and programs are not crowded out while time stands. */
+static const long NAP_NS = 1000000;
+static const double BEGIN_S = 1000.0;
+
+struct steady_task {
+    steady_work work;
+    void *context;
+    double every_s, due_s;
+    bool over;
+    steady_task *next;
+};
+
+static pthread_mutex_t lock = PTHREAD_MUTEX_INITIALIZER;
+static double now_s = 1000.0;
+static steady_task *tasks;
+
+double steady_now_s(void)
+{
+    (void)pthread_mutex_lock(&lock);
+    const double t = now_s;
+    (void)pthread_mutex_unlock(&lock);
+    return t;
+}
+
+static void set_now(double t)
+{
+    (void)pthread_mutex_lock(&lock);
+    now_s = t;
+    (void)pthread_mutex_unlock(&lock);
+}
+
+static void nap(void)
+{
+    (void)nanosleep(&(struct timespec){.tv_nsec = NAP_NS}, NULL);
+}
+
+/* How far it may go: what the file says; a file that is not there says 0. */
+static double most_s(void)
+{
+    const char *const path = getenv("STEPPED_CLOCK");
+    double seconds = 0.0;
+    if (path == NULL) {
+        return (double)INFINITY;
+    }
+    FILE *const f = fopen(path, "r");
+    if (f != NULL) {
+        seconds = fscanf(f, "%lf", &seconds) == 1 ? seconds : 0.0;
+        (void)fclose(f);
+    }
+    return BEGIN_S + seconds;
+}
+
+static steady_task *next_due(double until_s)
+{
+    steady_task *first = NULL;
+    for (steady_task *t = tasks; t != NULL; t = t->next) {
+        if (!t->over && t->due_s <= until_s &&
+            (first == NULL || t->due_s < first->due_s)) {
+            first = t;
+        }
+    }
+    return first;
+}
+
+void stepped_go(double seconds)
+{
+    const double most = most_s();
+    double until_s = steady_now_s() + seconds;
+    if (until_s > most) {
+        nap();
+        until_s = fmax(steady_now_s(), most);
+    }
+    for (steady_task *t = next_due(until_s); t != NULL; t = next_due(until_s)) {
+        set_now(fmax(steady_now_s(), t->due_s));
+        t->due_s += t->every_s;
+        t->over = !t->work(t->context);
+    }
+    set_now(until_s);
+}
+
+void stepped_stand(double seconds)
+{
+    const double until_s = steady_now_s() + seconds;
+    for (steady_task *t = tasks; t != NULL; t = t->next) {
+        t->due_s = fmax(t->due_s, until_s);
+    }
+    set_now(until_s);
+}
+
+void steady_wait_s(double seconds)
+{
+    stepped_go(seconds);
+}
+
+bool steady_cond_init(pthread_cond_t *came)
+{
+    return pthread_cond_init(came, NULL) == 0;
+}
+
+/* Another thread may be about to say that it came. */
+void steady_wait_for(pthread_cond_t *came, pthread_mutex_t *held, double seconds)
+{
+    struct timespec until;
+    (void)clock_gettime(CLOCK_REALTIME, &until);
+    until.tv_nsec += NAP_NS;
+    until.tv_sec += until.tv_nsec / 1000000000L;
+    until.tv_nsec %= 1000000000L;
+    if (pthread_cond_timedwait(came, held, &until) == ETIMEDOUT) {
+        (void)pthread_mutex_unlock(held);
+        stepped_go(seconds);
+        (void)pthread_mutex_lock(held);
+    }
+}
+
+int steady_poll(struct pollfd *fds, nfds_t n, double seconds)
+{
+    const int ready = poll(fds, n, 1);
+    if (ready == 0) {
+        stepped_go(seconds);
+    }
+    return ready;
+}
+
+steady_task *steady_task_start(steady_work work, void *context, double every_s)
+{
+    steady_task *const t = calloc(1, sizeof *t);
+    if (t != NULL) {
+        *t = (steady_task){.work = work,
+                           .context = context,
+                           .every_s = every_s,
+                           .due_s = steady_now_s(),
+                           .next = tasks};
+        tasks = t;
+    }
+    return t;
+}
+
+void steady_task_stop(steady_task *t)
+{
+    for (steady_task **at = &tasks; t != NULL && *at != NULL; at = &(*at)->next) {
+        if (*at == t) {
+            *at = t->next;
+            break;
+        }
+    }
+    free(t);
+}
