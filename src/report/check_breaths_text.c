@@ -381,6 +381,12 @@ static void add_breathing(const check_view *view, lines *to)
             line, " A pause is named from %s.",
             fm_breath_pause_source(view->age_known ? view->age_months : (double)NAN));
     }
+    if (b->n_pauses > 0 || b->pattern == FM_BREATH_PATTERN_WAXING) {
+        piece_put(line,
+                  " %s report it beside the number, even where the number is "
+                  "within the range.",
+                  b->breathing_known ? "If this were a person:" : "If you saw it too,");
+    }
     lines_add(to, 2, "%s", line);
 }
 

@@ -17,6 +17,7 @@ function numbers(title, c, known) {
   const judged = c.judged_against === 'truth' ? known : S.reveal.second;
   const range = same.low === null || same.low === undefined ? '' : S.reveal.range(whole(same.low), whole(same.high));
   const quiet = (c.findings || []).map((f) => (c.pattern_from === 'truth' ? S.reveal.paused : S.reveal.noBreath)(Math.round(f.start_s), Math.round(f.end_s)));
+  if (c.pattern === 'waxing and waning') quiet.push(S.reveal.waxing);
   const verdict = c.verdict && c.tolerance && c.tolerance.set_by === 'instructor' ? h('p.verdict', {}, c.verdict) : null;
   return h('section', {}, h('h2', {}, title),
     h('dl.numbers', {}, number(S.reveal.you, whole(c.manual.per_min)), number(judged, whole(same.per_min), range)),
