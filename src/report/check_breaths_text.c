@@ -164,9 +164,9 @@ static void put_compared(const check_view *view, char out[PIECE_WORDS_BYTES])
         piece_put(
             out,
             "You %d in %d s%s; fullminute heard between %.0f and %.0f per minute, "
-            "too uncertain for one number%s.",
+            "too uncertain for one number.",
             c->manual.entered, c->manual.seconds, how(c),
-            whole_range_low(c->low_per_min), whole_range_high(c->high_per_min), doubt);
+            whole_range_low(c->low_per_min), whole_range_high(c->high_per_min));
     } else if (c->manual.seconds < 60) {
         piece_put(out,
                   "You %d in %d s%s, %s per minute; %s %d in the same %d s, %s per "

@@ -405,7 +405,7 @@ static void add_taps(const check_view *view, lines *to)
         piece_put(line, " No tap after %d s. If you counted %d s, say --seconds %d.",
                   stopped, stopped, stopped);
     } else if (t->lost && view->comparison->slip != FM_SLIP_LOST_THREAD) {
-        piece_put(line, " From %.0f s to %.0f s taps and beats did not go together.",
+        piece_put(line, " From %.0f s to %.0f s taps and beats did not match.",
                   t->lost_from_s, t->lost_until_s);
     }
     put_tapped(view, line);

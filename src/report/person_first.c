@@ -102,19 +102,19 @@ static void say_line(const person_first *p,
     if (per_min <= 0.0) {
         (void)snprintf(out, LINES_PARAGRAPH_BYTES,
                        "%s0 %s: none %s for a whole minute, or could you not count? "
-                       "None: look for an answer and for breathing now, and call for "
-                       "help. Not counted is no number: leave it open.",
+                       "None: call for help, look for an answer and for breathing, "
+                       "and with neither begin resuscitation as trained. Not counted "
+                       "is no number: leave it open.",
                        whose, what, sign == FM_ACT_PULSE ? "felt or heard" : "seen");
         return;
     }
     const bool high = isgreaterequal(per_min, line.high);
-    (void)snprintf(
-        out, LINES_PARAGRAPH_BYTES,
-        "%s%.0f %s a minute is at the line to act on, %.0f and %s (%s): tell "
-        "the nurse now, however well the person looks, then count a full "
-        "minute.",
-        whose, per_min, what, high ? line.high : line.low, high ? "more" : "fewer",
-        line.source);
+    (void)snprintf(out, LINES_PARAGRAPH_BYTES,
+                   "%s%.0f %s a minute is at the line to act on, %.0f or %s (%s): tell "
+                   "the nurse now, however well the person looks, then count a full "
+                   "minute.",
+                   whose, per_min, what, high ? line.high : line.low,
+                   high ? "more" : "fewer", line.source);
 }
 
 /* Where no line is published, that is said; "" where there is one. */

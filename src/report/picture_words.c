@@ -290,7 +290,7 @@ static void put_taps(svg *text, const fm_taps *taps)
         put_seconds(text, taps->lost_from_s);
         svg_raw(text, " to ");
         put_seconds(text, taps->lost_until_s);
-        svg_raw(text, " taps and beats did not go together.");
+        svg_raw(text, " taps and beats did not match.");
     }
 }
 

@@ -210,7 +210,7 @@ static bool align_taps(checked_count *c, const char *path, app_err *err)
     if (status != FM_OK) {
         return app_err_set(
             err, APP_UNREADABLE,
-            "cannot use %s: more than %d taps in one window is no tapping", path,
+            "cannot use %s: more than %d taps in one window are too many", path,
             (int)FM_TAPS_MAX);
     }
     c->view.n_taps_outside = c->tapped.n - c->taps.n_taps;

@@ -225,7 +225,7 @@ static void a_goal_takes_full_minutes_at_the_apex_with_the_word_right(void **sta
     assert_true(p.goal.met);
     char *const text = progress_text(&p);
     assert_non_null(strstr(text, "Practice record, not a competence check"));
-    assert_non_null(strstr(text, "For it count first attempts"));
+    assert_non_null(strstr(text, "It takes first attempts"));
     free(text);
     progress_free(&p);
 }

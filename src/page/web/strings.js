@@ -106,7 +106,7 @@ export const S = {
     stored: 'Stored. Nothing was counted before that.',
     notStored: (n) => (n ? `Not stored: ${n}, which you typed but had not entered yet.` : 'Not stored: no count was entered.'),
     number: 'Please give the whole number that you counted.',
-    none: 'None seen for a whole minute, or could you not count? None seen: look for an answer, call for help, then store 0. Could not count: break off, and the entry stays open.',
+    none: 'None seen for a whole minute, or could you not count? None seen: call for help, look for an answer, begin resuscitation as trained; store 0 once that is done. Could not count: break off, and the entry stays open.',
   },
   reveal: {
     working: 'Your count is stored. Now the second count is taken.',
@@ -131,7 +131,7 @@ export const S = {
     noTaps: 'You did not tap along, so where it slipped is not known.',
     notTapped: (t) => `Beats without a tap, at ${t}`,
     extra: (t) => `Taps without a beat, at ${t}`,
-    lost: (a) => `The thread was lost from ${a} s on.`,
+    lost: (a) => `Count was lost at ${a} s: from there taps and beats do not match.`,
     clean: 'Every beat has its tap, and every tap its beat.',
     minute: 'The minute',
     sound: 'The sound',
@@ -146,7 +146,7 @@ export const S = {
   },
   open: {
     title: 'The sound, live',
-    lead: 'Marks are provisional: they may be wrong, and nothing of them is kept. What is kept is counted once it is over.',
+    lead: 'Marks are provisional: they may be wrong, and they are not kept. The recording is kept, and counted once it is over.',
     strip: 'The last eight seconds of sound. Tall marks with a filled foot are first sounds, short ones with a ring second sounds.',
     stop: 'Stop and count',
     begin: 'Begin the minute',
@@ -270,7 +270,7 @@ export const S = {
     enter: 'Enter my count',
     entered: (n) => `You entered ${n}. You may change it until the answers are shown.`,
     wait: 'Wait for the others.',
-    own: (n, t) => (n === t ? `You counted ${n}, and ${n} it was.`
+    own: (n, t) => (n === t ? `You counted ${n}, and there were ${n}.`
       : `You counted ${n}; there were ${t}. ${Math.abs(n - t)} ${n < t ? 'fewer' : 'more'}.`),
     none: (t) => `You entered no count. There were ${t}.`,
     over: 'The shared minute has ended.',

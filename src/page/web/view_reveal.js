@@ -1,5 +1,5 @@
 // Both counts, once the learner's is stored: numbers, where it slipped, pictures, words.
-import { button, clear, h, picture } from './dom.js';
+import { button, clear, h, lines, picture } from './dom.js';
 import { playerOf } from './player.js';
 import { S } from './strings.js';
 
@@ -51,7 +51,7 @@ export function shortCounts(list, minute) {
 }
 
 function words(text) {
-  return h('section', {}, h('h2', {}, S.reveal.words), h('pre', { tabindex: 0 }, text));
+  return h('section', {}, h('h2', {}, S.reveal.words), lines(text));
 }
 
 export async function reveal(root, answer, again) {
