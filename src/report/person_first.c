@@ -62,21 +62,32 @@ person_first person_first_of(const check_view *view)
     return p;
 }
 
-/* The worse of two: none at all, then the one at its line, the learner's first. */
+/* How far beyond its line a rate lies, as a share: 1 at the line; none at all is the worst,
+ * inside it 0. */
+static double badness(const person_first *p, fm_act_sign sign, double per_min)
+{
+    const fm_act_line line = fm_act_line_find(sign, p->age_months);
+    switch (fm_act_judge(sign, p->age_months, per_min)) {
+    case FM_ACT_HIGH:
+        return per_min / line.high;
+    case FM_ACT_LOW:
+        return per_min <= 0.0 ? HUGE_VAL : line.low / per_min;
+    case FM_ACT_UNKNOWN:
+    case FM_ACT_INSIDE:
+    default:
+        return 0.0;
+    }
+}
+
+/* The worse of two, by how far beyond its line it lies; of equals the learner's. */
 static bool worse_of(const person_first *p, fm_act_sign sign, double *per_min)
 {
     const bool pulse = sign == FM_ACT_PULSE;
     const double both[] = {pulse ? p->own_pulse : p->own_breaths,
                            pulse ? p->second_pulse : p->second_breaths};
-    bool reached = false;
-    for (size_t i = 0; i < 2; i++) {
-        if (fm_act_is_reached(fm_act_judge(sign, p->age_months, both[i])) &&
-            (!reached || both[i] <= 0.0)) {
-            *per_min = both[i];
-            reached = true;
-        }
-    }
-    return reached;
+    const bool second = badness(p, sign, both[1]) > badness(p, sign, both[0]);
+    *per_min = both[second ? 1 : 0];
+    return badness(p, sign, *per_min) > 0.0;
 }
 
 bool person_first_is_reached(const person_first *p)

@@ -108,6 +108,13 @@ static void the_worse_of_both_numbers_is_told(void **state)
     expect(&p, "30 respirations a minute", true);
     p.second_breaths = 0.0;
     expect(&p, "0 respirations: none seen", true);
+    p.second_breaths = 60.0; /* both at the line: the one that lies farther beyond it */
+    expect(&p, "60 respirations a minute", true);
+    expect(&p, "30 respirations a minute", false);
+    p.own_breaths = 3.0;
+    p.second_breaths = 26.0;
+    expect(&p, "3 respirations a minute is at the line to act on, 8 or fewer", true);
+    expect(&p, "26 respirations a minute", false);
 }
 
 /* 55 at 3 months: WHO's limit is 50, whatever the second count says. */
