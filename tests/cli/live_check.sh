@@ -51,9 +51,11 @@ tmux -S socket resize-window -t it -x 60 -y 24 2>/dev/null
 
 shows 5 "Ask the person before you record."
 shows 10 "Enter start: three ticks, then the minute"
+shows 5 "Stop counting if the person is in trouble"
 type_keys Enter
 shows 3 "The minute starts in"
 shows 6 "s of 60"
+shows 5 "Stop counting if the person is in trouble"
 # Nothing typed is shown, and no beat is drawn.
 for _ in 1 2 3 4; do
     type_keys Space
