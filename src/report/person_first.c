@@ -87,7 +87,7 @@ static bool worse_of(const person_first *p, fm_act_sign sign, double *per_min)
                            pulse ? p->second_pulse : p->second_breaths};
     const bool second = badness(p, sign, both[1]) > badness(p, sign, both[0]);
     *per_min = both[second ? 1 : 0];
-    return badness(p, sign, *per_min) > 0.0;
+    return fm_act_is_reached(fm_act_judge(sign, p->age_months, *per_min));
 }
 
 bool person_first_is_reached(const person_first *p)
