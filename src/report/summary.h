@@ -2,7 +2,7 @@
  * @file summary.h
  * A run at a glance: what a file of rows comes to, as plain numbers, and these numbers as
  * lines to read, as one JSON document and as one page of HTML that needs nothing else.
- * The numbers are gathered by src/sitting/summarise; nothing here judges anew.
+ * The numbers are gathered by src/sitting/summarise; nothing here judges again.
  */
 #ifndef REPORT_SUMMARY_H
 #define REPORT_SUMMARY_H

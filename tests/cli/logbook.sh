@@ -363,7 +363,7 @@ run 0 logbook list
 run 0 check "$recordings/steady-072.flac" --manual 72
 ! grep -q 'In the logbook' err || fail 'stored for a forgotten learner'
 
-# Damaged: set aside, said, and begun anew.
+# Damaged: set aside, said, and begun again.
 printf 'x%.0s' $(seq 3000) | dd of="$book" bs=1 seek=100 conv=notrunc status=none
 run 0 logbook list
 grep -q 'was damaged; it is kept as' err || fail "a damaged logbook: $(cat err)"

@@ -56,7 +56,7 @@ is window.start_s 0.0
 is quality.gaps '[]'
 is window.end_s 60.0
 
-# A row of minutes; one that was begun anew is left out.
+# A row of minutes; one that was begun again is left out.
 sitting '{"kind":"pulse","start_s":1,"end_s":11,"set_aside":true},{"kind":"pulse","start_s":20,"end_s":50}' ''
 "$program" count --json a.flac >out || fail "set aside: exit $?"
 is window.start_s 20.0

@@ -1,5 +1,5 @@
 // Pictures of a page beside small references in references/; a view may differ from its own
-// by a little (fonts, dates). WRITE_REFERENCES=1 writes them anew: look at each one.
+// by a little (fonts, dates). WRITE_REFERENCES=1 writes them again: look at each one.
 // SHOTS=DIR keeps them full size.
 import { existsSync, mkdirSync, readFileSync, statSync, writeFileSync } from 'node:fs';
 import { dirname, join } from 'node:path';

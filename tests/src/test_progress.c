@@ -172,7 +172,7 @@ static void a_goal_needs_its_irregular_ones(void **state)
     (void)state;
     set_goal(3, 2.0, 1);
     add(70, 60, 70.0, "irregularly irregular", 1);
-    add(70, 60, 75.0, "regular", 1); /* five off: the row begins anew */
+    add(70, 60, 75.0, "regular", 1); /* five off: the row begins again */
     add(70, 60, 70.0, "regular", 1);
     add(70, 60, 72.0, "regular", 1); /* two off: just within */
     add(70, 60, 70.0, "regular", 1);
