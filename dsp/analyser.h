@@ -34,7 +34,7 @@ typedef struct fm_analyser fm_analyser;
 
 /**
  * New analyser; takes all the memory it will ever need (a few MB). Only libsoxr within
- * it takes some anew as a window opens and ends, and gives it back.
+ * it takes some again as a window opens and ends, and gives it back.
  *
  * @param config  settings, copied
  * @param[out] status  FM_OK, FM_ERR_RATE (rate not in range, or NaN), FM_ERR_NOMEM;

@@ -96,7 +96,7 @@ static void meet_candidates(fm_decoder_memory *m, const fm_candidate *c, size_t 
     }
 }
 
-/* ---- What hangs on each lane's assumption ---- */
+/* ---- What depends on each lane's assumption ---- */
 
 /* What each typical cycle left unexplained before the first or after the last sound
  * costs, but for the first. */

@@ -192,7 +192,7 @@ void fm_filter_reset(fm_filter *f)
 static inline double section_step(fm_section *s, double x)
 {
     const double y = s->b0 * x + s->z1;
-    s->z1 = (s->b1 * x + s->z2) - s->a1 * y; /* what hangs on y comes last */
+    s->z1 = (s->b1 * x + s->z2) - s->a1 * y; /* what depends on y comes last */
     s->z2 = s->b2 * x - s->a2 * y;
     return y;
 }

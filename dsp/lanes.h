@@ -1,8 +1,8 @@
 /**
  * @file lanes.h
- * Eight numbers side by side, for loops whose turns do not hang together. Each lane is
+ * Eight numbers side by side, for loops whose iterations do not depend on one another. Each lane is
  * computed as it would be alone, so results are the same on every machine: no sum is
- * ordered anew. Vector types as gcc and clang know them; a machine without such registers
+ * put in another order. Vector types as gcc and clang know them; a machine without such registers
  * takes several of its own.
  */
 #ifndef FM_LANES_H
@@ -57,7 +57,7 @@ typedef int32_t fm_four_ints __attribute__((vector_size(16), aligned(4), may_ali
     __builtin_shuffle((a), (b), (fm_four_ints){i, j, k, l})
 #endif
 
-/** Is any of eight lanes set (all bits)? By address: vectors by value would hang on how a
+/** Is any of eight lanes set (all bits)? By address: vectors by value would depend on how a
  * machine passes them. */
 static inline int fm_any(const fm_lane_ints *mask)
 {

@@ -2,7 +2,7 @@
  * @file poll.h
  * The same segment decoded by other ears: each network alone, and the mean of all a little
  * keener, a little stricter, and expecting less order. Where they find another rate, or
- * other beats, the count hangs on a detail. No allocation.
+ * other beats, the count depends on a detail. No allocation.
  *
  * Source: a committee's disagreement as a sign of error, as in Seung, Opper and Sompolinsky,
  *         "Query by committee", COLT 1992 (from memory); here over whole decodings.

@@ -31,9 +31,12 @@ static const double BREATHS_LONG = 1.25;
 /* Spread of the breaths' lengths as a share of their mean from which they are uneven:
  * composed breathing is called even up to 0.15. */
 static const double UNEVEN_CV = 0.22;
-/* How far a swell rises and falls, natural log of power (5 dB), and how many make one say so. */
-static const double SWELL = 1.2;
+/* How far a swell rises and falls, natural log of power (8 dB): at 5 dB breaths of random
+ * depth made two swells in 5 of 32 composed minutes, at 8 dB in 1. How many make one say so. */
+static const double SWELL = 1.8;
 static const int SWELLS_MIN = 2;
+/* Breaths of a swell that are louder than its beginning and end. */
+static const size_t SWELL_BREATHS_MIN = 3;
 
 /* Loudness of the breath bands, half a second smoothed. */
 static size_t make_loudness(const fm_breath_series *s, float *out)
@@ -170,32 +173,66 @@ static double spread(const fm_breath *r)
     return sqrt(fmax(0.0, square / count - mean * mean)) / mean;
 }
 
-/* Whole swells of the breaths' loudness: rises and falls of SWELL each. */
-static int count_swells(const float *x, size_t n, double start_s, const fm_breath *r)
+/* The loudest level from each breath's start to the next one's, of the last to the window's
+ * end. */
+static size_t breath_loudness(
+    const float *x, size_t n, double start_s, const fm_breath *r, double *out)
 {
-    double turn = 0.0; /* the last extreme */
-    bool rising = true;
-    int turns = 0;
-    for (size_t i = 0; i + 1 < r->n; i++) {
+    for (size_t i = 0; i < r->n; i++) {
+        const double end_s = i + 1 < r->n ? r->starts_s[i + 1] : r->window.end_s;
         const double from = (r->starts_s[i] - start_s) * FM_BREATH_LEVEL_HZ;
-        const double to = (r->starts_s[i + 1] - start_s) * FM_BREATH_LEVEL_HZ;
-        double loudest = -100.0;
+        const double to = (end_s - start_s) * FM_BREATH_LEVEL_HZ;
+        out[i] = -100.0;
         for (double k = fmax(0.0, from); k < fmin((double)n, to); k += 1.0) {
-            loudest = fmax(loudest, (double)x[(size_t)k]);
-        }
-        if (i == 0) {
-            turn = loudest;
-            continue;
-        }
-        if (rising ? loudest < turn - SWELL : loudest > turn + SWELL) {
-            turns++;
-            rising = !rising;
-            turn = loudest;
-        } else {
-            turn = rising ? fmax(turn, loudest) : fmin(turn, loudest);
+            out[i] = fmax(out[i], (double)x[(size_t)k]);
         }
     }
-    return turns / 2;
+    return r->n;
+}
+
+/* Each breath's loudness as the middle one of itself and its neighbours: one soft or loud
+ * breath is no turn of a swell. */
+static void calm(double *loudness, size_t n)
+{
+    double before = n > 0 ? loudness[0] : 0.0;
+    for (size_t i = 1; i + 1 < n; i++) {
+        const double here = loudness[i];
+        const double behind = loudness[i + 1];
+        loudness[i] = fmax(fmin(before, behind), fmin(here, fmax(before, behind)));
+        before = here;
+    }
+}
+
+/* Does the stretch of breaths rise and fall step by step? One loud breath among soft ones (a
+ * sigh) does not. */
+static bool is_swell(const double *loudness, size_t first, size_t last, double middle)
+{
+    size_t loud = 0;
+    for (size_t i = first; i <= last; i++) {
+        loud += loudness[i] > middle;
+    }
+    return loud >= SWELL_BREATHS_MIN;
+}
+
+/* Whole swells of the breaths' loudness: each rises by SWELL and falls by it again, so one
+ * that the window cuts is none. */
+static int count_swells(const double *loudness, size_t n)
+{
+    size_t low = 0;  /* the softest breath since the last swell, .. */
+    size_t high = 0; /* .. the loudest since then */
+    int swells = 0;
+    for (size_t i = 1; i < n; i++) {
+        if (high == low && loudness[i] < loudness[low]) {
+            low = high = i;
+        } else if (loudness[i] > loudness[high] &&
+                   (high > low || loudness[i] > loudness[low] + SWELL)) {
+            high = i;
+        } else if (high > low && loudness[i] < loudness[high] - SWELL) {
+            swells += is_swell(loudness, low, i, loudness[high] - SWELL);
+            low = high = i;
+        }
+    }
+    return swells;
 }
 
 void fm_respiration_pattern_find(const fm_breath_series *series,
@@ -214,7 +251,10 @@ void fm_respiration_pattern_find(const fm_breath_series *series,
     if (r->n_pauses > 0) {
         r->pattern = FM_BREATH_PATTERN_WITH_PAUSES;
     } else if (r->status != FM_REFUSED && r->n >= BREATHS_MIN && q->n_gaps == 0) {
-        r->pattern = count_swells(x, n, start_s, r) >= SWELLS_MIN
+        double loudness[FM_BREATHS_MAX];
+        const size_t breaths = breath_loudness(x, n, start_s, r, loudness);
+        calm(loudness, breaths);
+        r->pattern = count_swells(loudness, breaths) >= SWELLS_MIN
                          ? FM_BREATH_PATTERN_WAXING
                      : spread(r) >= UNEVEN_CV ? FM_BREATH_PATTERN_UNEVEN
                                               : FM_BREATH_PATTERN_EVEN;

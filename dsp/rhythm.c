@@ -238,7 +238,7 @@ static void judge_events(const fm_rhythm_series *s, bool breathing, fm_rhythm *o
     }
 }
 
-/* How the intervals hang together, about their mean. */
+/* How each interval is related to the next, about their mean. */
 typedef struct structure {
     double next; /* correlation of an interval with the next one */
     double sums; /* variance of sums of SUMMED in a row, in that of independent ones */

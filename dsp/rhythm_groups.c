@@ -3,7 +3,7 @@
  *
  * For each length of group a shape is taken from three groups in a row (medians), and the
  * whole series is followed through it: an interval belongs when it lies near its place in
- * the shape; after one that does not, the place is looked for anew. The shortest shape
+ * the shape; after one that does not, the place is looked for again. The shortest shape
  * that explains nearly every interval is the answer. Following rather than folding lets a
  * missed or added beat pass without losing the rest.
  */

@@ -274,7 +274,7 @@ static inline void add_products(double (*sums)[SUMS], size_t place, const float 
 }
 
 /* Level and the products that single_tone is told by, inside the window only. x[-1] and
- * x[-2] are the two samples before. A sample's place among the running sums hangs on its
+ * x[-2] are the two samples before. A sample's place among the running sums depends on its
  * number in the recording alone: their order, and so their last bit, must not depend on
  * the caller's cuts. */
 FM_WIDE static void measure(fm_collector *c, const float *x, size_t n)

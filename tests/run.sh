@@ -54,7 +54,7 @@ while [ $# -gt 0 ]; do
     shift
 done
 
-# Everything a test's outcome hangs on, as one number: our files, the compiler, the
+# Everything a test's outcome depends on, as one number: our files, the compiler, the
 # libraries, and whether open data lie beside this folder.
 state()
 {

@@ -28,7 +28,7 @@ typedef struct batch_request {
     int shards;         /**< 1: everything */
     bool quiet;         /**< no progress */
     const char
-        *options; /**< what the rows hang on, a JSON object: goes into the document
+        *options; /**< what the rows depend on, a JSON object: goes into the document
                               beside them */
     const char *outputs; /**< what else is written for a file: with other outputs it is
                               done again; no part of the document */

@@ -18,10 +18,10 @@
 /** Opaque; see ledger_close. */
 typedef struct ledger ledger;
 
-/** What the rows in it hang on, beside the files. Texts are borrowed for the call. */
+/** What the rows in it depend on, beside the files. Texts are borrowed for the call. */
 typedef struct ledger_setting {
     const char *engine;  /**< version */
-    const char *build;   /**< digest of the program, so that a new build counts anew */
+    const char *build;   /**< digest of the program, so that a new build counts again */
     const char *options; /**< as one text */
     bool beside;         /**< the sitting beside a file counts */
 } ledger_setting;

@@ -74,7 +74,7 @@ int pool_processors(void)
 
 /* ---- Processes ---- */
 
-/* Ctrl-C reaches the whole group: only the parent is to heed it. */
+/* Ctrl-C reaches the whole group: only the parent acts on it. */
 static void become_worker(pid_t parent)
 {
     struct sigaction action = {.sa_handler = SIG_IGN};

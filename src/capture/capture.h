@@ -112,7 +112,7 @@ void capture_get_state(const capture *c, capture_state *out);
 
 /**
  * The sample that was arriving at a moment of the monotonic clock: its instant less the running minimum over
- * 10 s of (arrival - samples / rate), begun anew after a gap or stall. Any thread.
+ * 10 s of (arrival - samples / rate), begun again after a gap or stall. Any thread.
  *
  * @param monotonic_s  CLOCK_MONOTONIC, s
  * @return seconds on the capture's timeline; NaN before anything has come

@@ -1,10 +1,12 @@
 #include "src/capture/device_source.h"
 
 #include "src/capture/device_callback.h"
+#include "src/capture/hardware_watch.h"
 
 #include <math.h>
 #include <portaudio.h>
 #include <stdlib.h>
+#include <time.h>
 
 enum {
     CHANNELS_MAX = 8,
@@ -18,6 +20,7 @@ typedef struct device_input {
     PaStreamParameters out;
     bool monitored;
     device_callback_state callback;
+    hardware_watch hardware; /* the worker's thread only, once the stream is started */
 } device_input;
 
 static bool cannot(const char *what, PaError failure, app_err *err)
@@ -40,11 +43,22 @@ static bool device_start(source *s, app_err *err)
     return failure == paNoError || cannot("start", failure, err);
 }
 
+/* Another microphone in ours' place is no input that a chest piece is at. Which card is ours
+ * is looked for once samples have come. */
+static bool was_replaced(device_input *d)
+{
+    struct timespec t;
+    (void)clock_gettime(CLOCK_MONOTONIC, &t);
+    return ring_frames_written(d->base.r) > 0 &&
+           hardware_watch_is_lost(&d->hardware,
+                                  (double)t.tv_sec + 1e-9 * (double)t.tv_nsec);
+}
+
 static bool device_finished(source *s)
 {
     device_input *const d = (device_input *)s;
     return atomic_load_explicit(&d->callback.finished, memory_order_acquire) ||
-           Pa_IsStreamActive(d->stream) != 1;
+           Pa_IsStreamActive(d->stream) != 1 || was_replaced(d);
 }
 
 /* Stopping waits for what is still in the driver, for ever when a server hangs; aborting
@@ -153,6 +167,7 @@ source *device_source_open(const capture_request *request, app_err *err)
                        .load = device_load,
                        .input_latency_s = (double)NAN,
                        .monitor_latency_s = (double)NAN};
+    hardware_watch_init(&d->hardware, HARDWARE_ROOT);
     if (!describe(d, request, err) || !open_stream(d, request, err)) {
         device_close(&d->base);
         return NULL;

@@ -54,7 +54,7 @@ bool check_logbook_options(const options *o, app_err *err)
     entry trial = entry_none();
     const bool stored = options_given(o, "learner") || options_given(o, "logbook");
     if (options_given(o, "no-logbook") && stored) {
-        return app_err_set(err, APP_USAGE, "--no-logbook and --%s do not go together",
+        return app_err_set(err, APP_USAGE, "--no-logbook and --%s cannot both be given",
                            options_given(o, "learner") ? "learner" : "logbook");
     }
     const char *const learner = options_text(o, "learner", "");

@@ -69,8 +69,10 @@ static bool ask_one(sitting_document *d,
             text_to_long(line, &entered) && entered == 0) {
             none_asked = true;
             (void)fputs(
-                "None seen for a whole minute, or could you not count? None seen: "
-                "0 again.\nNot counted: Ctrl-C leaves the entry open.\n",
+                "None seen for a whole minute, or could you not count? None seen: call "
+                "for help,\nlook for an answer, begin resuscitation as trained; 0 "
+                "again once that is done.\nNot counted: Ctrl-C leaves the entry "
+                "open.\n",
                 stderr);
             continue;
         }
@@ -151,7 +153,8 @@ void check_sitting_print_second(const check_sitting *c)
     (void)printf("\nTwo examiners, the same %d s: apex %d, wrist %d.\n",
                  d->pulse.seconds, d->pulse.entered, d->second.entered);
     if (isfinite(d->deficit_per_min)) {
-        (void)printf("Pulse deficit: %.0f per minute.\n", d->deficit_per_min);
+        (void)printf("Pulse deficit: %.0f per minute. Report it, with both counts.\n",
+                     d->deficit_per_min);
     } else if (d->pulse.seconds == 60 && d->second.entered < d->pulse.entered &&
                d->pulse.entered - d->second.entered < FM_DEFICIT_NAMED_FROM) {
         (void)puts(

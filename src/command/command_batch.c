@@ -287,7 +287,7 @@ const struct command command_batch = {
         "(with\n"
         "--every a row a window), whatever is the matter with it: counted, caution,\n"
         "refused, or error where it cannot be read. Rows stand in the order of the\n"
-        "files' names. What they hang on is in OUT.batch.json beside them.\n\n"
+        "files' names. What they depend on is in OUT.batch.json beside them.\n\n"
         "A run that was stopped or killed goes on where it was: run the same command\n"
         "again. The end is the same, byte for byte. What is done is kept in\n"
         "OUT.ledger; changed files are done again. A file that crashes or hangs costs\n"

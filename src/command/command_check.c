@@ -193,8 +193,9 @@ static bool check_none_seen(const check_request *request,
            app_err_set(
                err, APP_USAGE,
                "--manual-breaths 0: none seen for a whole minute, or could you "
-               "not count? None seen: look for an answer, call for help, and add "
-               "--none-seen. Not counted: leave it out");
+               "not count? None seen: call for help, look for an answer, begin "
+               "resuscitation as trained; --none-seen once that is done. Not counted: "
+               "leave it out");
 }
 
 static bool check_picture(const check_request *request, const options *o, app_err *err)

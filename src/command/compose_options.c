@@ -84,7 +84,7 @@ const option_spec compose_option_table[] = {
      0.45, 0.9, NULL},
     {"compensation", NUMBER, "X",
      "the early interval and the one after it together, in basic intervals (default 2, "
-     "a full pause; less: the base starts anew)",
+     "a full pause; less: the base starts again from there)",
      1.5, 2.0, NULL},
     {"group", WHOLE, "N",
      "dropped: basic intervals in a group, with one beat fewer (default 4)", 2.0, 8.0,

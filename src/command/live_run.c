@@ -124,8 +124,9 @@ static bool asks_about_none(struct loop *l, const live_view *view, long number)
     l->none_asked = true;
     (void)snprintf(
         l->note, sizeof l->note,
-        "None seen for a whole minute: look for an answer\nand call for help; "
-        "then 0 again. Could not count:\nCtrl-C leaves the entry open.");
+        "None seen for a whole minute: call for help, look\nfor an answer, begin "
+        "resuscitation as trained; 0\nagain once that is done. Could not count: "
+        "Ctrl-C\nleaves the entry open.");
     return true;
 }
 

@@ -71,8 +71,8 @@ static bool set_field(entry *e, const char *text, entry_group group, app_err *er
     const entry_field *const f = entry_field_named(name);
     if (f == NULL || f->group != group) {
         return app_err_set(err, APP_USAGE,
-                           "'%s' is nothing that can be said here; the names stand in "
-                           "the first line of 'fullminute logbook export'",
+                           "'%s' cannot be given here; the names are in the first line "
+                           "of 'fullminute logbook export'",
                            name);
     }
     return entry_set(e, f, equals + 1) ||
@@ -109,7 +109,7 @@ bool logbook_do_add(logbook *l, const options *o, app_err *err)
     entry e;
     long number = 0;
     if (!text_to_long(o->operands[1], &number) || number < 1) {
-        return app_err_set(err, APP_USAGE, "'%.40s' is no row's number",
+        return app_err_set(err, APP_USAGE, "'%.40s' is not the number of a row",
                            o->operands[1]);
     }
     if (!logbook_get(l, number, &e, err)) {
@@ -332,8 +332,9 @@ static void print_left(const forgotten *out)
     if (out->n_left == 0 || out->left.failed) {
         return;
     }
-    (void)printf("Not removed, as no recording of a live sitting in our folder: %d\n",
-                 out->n_left);
+    (void)printf(
+        "Not removed, because not recordings of live sittings in our folder: %d\n",
+        out->n_left);
     for (const char *at = out->left.data; at < out->left.data + out->left.n;) {
         char line[ENTRY_PATH_BYTES];
         const size_t n = strcspn(at, "\n");

@@ -118,7 +118,7 @@ static bool find_row(logbook *l, const char *text, entry *e, app_err *err)
 {
     long number = 0;
     if (!text_to_long(text, &number) || number < 1) {
-        return app_err_set(err, APP_USAGE, "'%.40s' is no row's number", text);
+        return app_err_set(err, APP_USAGE, "'%.40s' is not the number of a row", text);
     }
     return logbook_get(l, number, e, err);
 }

@@ -47,7 +47,7 @@ static bool listen(const sources_run *r,
         if (input_meter_state(m).health == CAPTURE_ENDED) {
             return app_err_set(
                 err, APP_UNREADABLE,
-                "the recording ended too early: %.0f s of hush, %.0f s to "
+                "the recording ended too early: %.0f s of quiet, %.0f s to "
                 "move and %.0f s on the chest are needed",
                 SETTLE_S + PLACING_HUSH_S, MOVE_S, PLACING_CHEST_S);
         }

@@ -210,7 +210,7 @@ static bool open_door(page_class *c, app_err *err)
 }
 
 /* The truth is found before anybody sits down; it stays here until the reveal. */
-static void begin_minute(page_request *r, bool anew)
+static void begin_minute(page_request *r, bool again)
 {
     page_class *const c = r->page->class;
     const double seconds = page_number(r, "seconds", 60.0);
@@ -224,13 +224,13 @@ static void begin_minute(page_request *r, bool anew)
         return;
     }
     if (!listen_count_beats(item.path, (double)length, &beats, &err) ||
-        (!anew && !open_door(c, &err))) {
+        (!again && !open_door(c, &err))) {
         page_reply_app_error(r, &err);
         return;
     }
     c->recording = number;
     (void)snprintf(c->name, sizeof c->name, "%s", item.name);
-    if (anew) {
+    if (again) {
         shared_minute_anew(&c->minute, length, beats);
     } else {
         shared_minute_begin(&c->minute, length, beats);
@@ -268,7 +268,7 @@ static bool is_open(page_request *r)
     return r->page->class->open;
 }
 
-void page_class_anew(page_request *r)
+void page_class_again(page_request *r)
 {
     if (is_open(r)) {
         begin_minute(r, true);

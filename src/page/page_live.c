@@ -16,7 +16,7 @@ enum {
     TAPS_AT_ONCE = 64
 };
 
-/* How often a page is told; marks of an open count come oftener. */
+/* How often a page is told; marks of an open count come more often. */
 static const double TELL_S = 0.1;
 static const double TELL_OPEN_S = 1.0 / 30.0;
 static const double TAP_LATE_S = 30.0;

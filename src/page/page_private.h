@@ -268,7 +268,7 @@ void page_class_presence(page_class *c, int seat, bool here);
     X(page_class_events)                                                               \
     X(page_class_start)                                                                \
     X(page_class_reveal)                                                               \
-    X(page_class_anew)                                                                 \
+    X(page_class_again)                                                                \
     X(page_class_end)                                                                  \
     X(page_seat_page)                                                                  \
     X(page_seat_take)                                                                  \

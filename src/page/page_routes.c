@@ -36,7 +36,7 @@ const page_route PAGE_ROUTES[] = {
     {"GET", "/api/class/events", page_class_events, 0},
     {"POST", "/api/class/start", page_class_start, PAGE_BODY_BYTES},
     {"POST", "/api/class/reveal", page_class_reveal, PAGE_BODY_BYTES},
-    {"POST", "/api/class/anew", page_class_anew, PAGE_BODY_BYTES},
+    {"POST", "/api/class/again", page_class_again, PAGE_BODY_BYTES},
     {"POST", "/api/class/end", page_class_end, PAGE_BODY_BYTES},
     {NULL, NULL, NULL, 0},
 };

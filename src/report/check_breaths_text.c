@@ -164,9 +164,9 @@ static void put_compared(const check_view *view, char out[PIECE_WORDS_BYTES])
         piece_put(
             out,
             "You %d in %d s%s; fullminute heard between %.0f and %.0f per minute, "
-            "too uncertain for one number%s.",
+            "too uncertain for one number.",
             c->manual.entered, c->manual.seconds, how(c),
-            whole_range_low(c->low_per_min), whole_range_high(c->high_per_min), doubt);
+            whole_range_low(c->low_per_min), whole_range_high(c->high_per_min));
     } else if (c->manual.seconds < 60) {
         piece_put(out,
                   "You %d in %d s%s, %s per minute; %s %d in the same %d s, %s per "
@@ -380,6 +380,12 @@ static void add_breathing(const check_view *view, lines *to)
         piece_put(
             line, " A pause is named from %s.",
             fm_breath_pause_source(view->age_known ? view->age_months : (double)NAN));
+    }
+    if (b->n_pauses > 0 || b->pattern == FM_BREATH_PATTERN_WAXING) {
+        piece_put(line,
+                  " %s report it beside the number, even where the number is "
+                  "within the range.",
+                  b->breathing_known ? "If this were a person:" : "If you saw it too,");
     }
     lines_add(to, 2, "%s", line);
 }

@@ -21,5 +21,7 @@ picture check_picture_of(const check_view *view)
         .n_pauses = view->breaths != NULL ? view->breaths->n_pauses : 0,
         .pauses = view->breaths != NULL ? view->breaths->pauses : NULL,
         .pauses_known = view->breaths != NULL && view->breaths->breathing_known,
+        .breathing = view->breaths != NULL ? view->breaths->pattern
+                                           : FM_BREATH_PATTERN_UNDETERMINED,
     };
 }

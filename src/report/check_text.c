@@ -92,6 +92,28 @@ static void add_compared_numbers(const check_view *view, char out[PIECE_WORDS_BY
     }
 }
 
+/* What the chest piece did not hear, and that nobody counted through it either. */
+static void add_not_heard(const check_view *view, lines *to)
+{
+    const fm_quality *const q = &view->count->quality;
+    char line[PIECE_WORDS_BYTES] = "";
+    char gap[REASON_TEXT_BYTES];
+    for (size_t i = 0; i < q->n_gaps; i++) {
+        if (q->gaps[i].reason == FM_REASON_CONTACT_LOST) {
+            reason_text_gap(&q->gaps[i], gap);
+            piece_capital(gap);
+            piece_put(line, "%s ", gap);
+        }
+    }
+    if (line[0] != '\0' && view->comparison->manual.site != FM_SITE_RADIAL) {
+        piece_put(line, "Your own count through that chest piece was no full minute "
+                        "either.");
+    }
+    if (line[0] != '\0') {
+        lines_add(to, 0, "%s", line);
+    }
+}
+
 static void add_headline(const check_view *view, lines *to)
 {
     const fm_comparison *const c = view->comparison;
@@ -383,7 +405,7 @@ static void add_taps(const check_view *view, lines *to)
         piece_put(line, " No tap after %d s. If you counted %d s, say --seconds %d.",
                   stopped, stopped, stopped);
     } else if (t->lost && view->comparison->slip != FM_SLIP_LOST_THREAD) {
-        piece_put(line, " From %.0f s to %.0f s taps and beats did not go together.",
+        piece_put(line, " From %.0f s to %.0f s taps and beats did not match.",
                   t->lost_from_s, t->lost_until_s);
     }
     put_tapped(view, line);
@@ -442,6 +464,7 @@ char *check_text_format(const check_view *view)
         lines_break(&to);
     }
     add_headline(view, &to);
+    add_not_heard(view, &to);
     add_difference(view, &to);
     if (view->count->heart.status != FM_REFUSED) {
         add_slips(view, &to);

@@ -149,10 +149,11 @@ const char *check_view_slip_text(const check_view *view, char out[CHECK_WORDS_BY
             taps_end_words(check_view_taps_end(view), out);
             break;
         }
-        (void)snprintf(out, CHECK_WORDS_BYTES,
-                       "The thread was lost at %.0f s: from there your taps and the "
-                       "beats no longer went together.",
-                       view->taps->lost_from_s);
+        (void)snprintf(
+            out, CHECK_WORDS_BYTES,
+            "You lost count at %.0f s: from there your taps and the beats no "
+            "longer match.",
+            view->taps->lost_from_s);
         break;
     case FM_SLIP_NONE:
     case FM_SLIP_COUNT:

@@ -36,7 +36,8 @@ static struct shown *show(const count_source *source, const fm_count *count)
                            .n_breaths = breaths ? breath->n : 0,
                            .breath_s = breath->starts_s,
                            .n_pauses = breath->n_pauses,
-                           .pauses = breath->pauses};
+                           .pauses = breath->pauses,
+                           .breathing = breath->pattern};
     return s;
 }
 

@@ -62,21 +62,32 @@ person_first person_first_of(const check_view *view)
     return p;
 }
 
-/* The worse of two: none at all, then the one at its line, the learner's first. */
+/* How far beyond its line a rate lies, as a share: 1 at the line; none at all is the worst,
+ * inside it 0. */
+static double badness(const person_first *p, fm_act_sign sign, double per_min)
+{
+    const fm_act_line line = fm_act_line_find(sign, p->age_months);
+    switch (fm_act_judge(sign, p->age_months, per_min)) {
+    case FM_ACT_HIGH:
+        return per_min / line.high;
+    case FM_ACT_LOW:
+        return per_min <= 0.0 ? HUGE_VAL : line.low / per_min;
+    case FM_ACT_UNKNOWN:
+    case FM_ACT_INSIDE:
+    default:
+        return 0.0;
+    }
+}
+
+/* The worse of two, by how far beyond its line it lies; of equals the learner's. */
 static bool worse_of(const person_first *p, fm_act_sign sign, double *per_min)
 {
     const bool pulse = sign == FM_ACT_PULSE;
     const double both[] = {pulse ? p->own_pulse : p->own_breaths,
                            pulse ? p->second_pulse : p->second_breaths};
-    bool reached = false;
-    for (size_t i = 0; i < 2; i++) {
-        if (fm_act_is_reached(fm_act_judge(sign, p->age_months, both[i])) &&
-            (!reached || both[i] <= 0.0)) {
-            *per_min = both[i];
-            reached = true;
-        }
-    }
-    return reached;
+    const bool second = badness(p, sign, both[1]) > badness(p, sign, both[0]);
+    *per_min = both[second ? 1 : 0];
+    return fm_act_is_reached(fm_act_judge(sign, p->age_months, *per_min));
 }
 
 bool person_first_is_reached(const person_first *p)
@@ -102,19 +113,19 @@ static void say_line(const person_first *p,
     if (per_min <= 0.0) {
         (void)snprintf(out, LINES_PARAGRAPH_BYTES,
                        "%s0 %s: none %s for a whole minute, or could you not count? "
-                       "None: look for an answer and for breathing now, and call for "
-                       "help. Not counted is no number: leave it open.",
+                       "None: call for help, look for an answer and for breathing, "
+                       "and with neither begin resuscitation as trained. Not counted "
+                       "is no number: leave it open.",
                        whose, what, sign == FM_ACT_PULSE ? "felt or heard" : "seen");
         return;
     }
     const bool high = isgreaterequal(per_min, line.high);
-    (void)snprintf(
-        out, LINES_PARAGRAPH_BYTES,
-        "%s%.0f %s a minute is at the line to act on, %.0f and %s (%s): tell "
-        "the nurse now, however well the person looks, then count a full "
-        "minute.",
-        whose, per_min, what, high ? line.high : line.low, high ? "more" : "fewer",
-        line.source);
+    (void)snprintf(out, LINES_PARAGRAPH_BYTES,
+                   "%s%.0f %s a minute is at the line to act on, %.0f or %s (%s): tell "
+                   "the nurse now, however well the person looks, then count a full "
+                   "minute.",
+                   whose, per_min, what, high ? line.high : line.low,
+                   high ? "more" : "fewer", line.source);
 }
 
 /* Where no line is published, that is said; "" where there is one. */

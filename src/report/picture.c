@@ -132,8 +132,8 @@ static void caution_of(const picture *p, char out[CAUTION_BYTES])
     if (p->act_now) {
         (void)snprintf(
             out, CAUTION_BYTES,
-            "%s number is at the line to act on: look at the person, call for "
-            "help by the signs, tell the nurse now, then count a full minute.",
+            "%s number is at the line to act on: look at the person; in trouble: "
+            "call for help. Tell the nurse now, then count a full minute.",
             p->composed ? "If this were a person: a" : "A");
     } else if (uneven || p->outside) {
         (void)snprintf(out, CAUTION_BYTES, "%s%s: %s",

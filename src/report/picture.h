@@ -52,6 +52,9 @@ typedef struct picture {
     /** pauses[0..n_pauses-1]: stretches without a breath, drawn and told in words */
     const fm_breath_pause *pauses;
     bool pauses_known; /**< they are the truth's */
+    /** how the breathing went, as the text says it; told in words where it is uneven or
+        waxing and waning */
+    fm_breath_pattern breathing;
 } picture;
 
 /**

@@ -290,7 +290,7 @@ static void put_taps(svg *text, const fm_taps *taps)
         put_seconds(text, taps->lost_from_s);
         svg_raw(text, " to ");
         put_seconds(text, taps->lost_until_s);
-        svg_raw(text, " taps and beats did not go together.");
+        svg_raw(text, " taps and beats did not match.");
     }
 }
 
@@ -418,6 +418,18 @@ static void put_pauses(svg *text, const picture *p)
     }
 }
 
+/* A pause is told above; even breathing, or breathing that cannot be told, is the text's. */
+static void put_breathing(svg *text, const picture *p)
+{
+    if (p->breathing == FM_BREATH_PATTERN_UNEVEN ||
+        p->breathing == FM_BREATH_PATTERN_WAXING) {
+        begin_sentence(text);
+        svg_raw(text, "Breathing ");
+        svg_raw(text, fm_breath_pattern_word(p->breathing));
+        svg_raw(text, ".");
+    }
+}
+
 void picture_words_make(const picture *p, picture_words *words)
 {
     const fm_heart *h = &p->count->heart;
@@ -451,6 +463,7 @@ void picture_words_make(const picture *p, picture_words *words)
         put_rhythm(&text, &p->count->rhythm, h->status == FM_CAUTION);
     }
     put_pauses(&text, p);
+    put_breathing(&text, p);
     words->sentences = svg_take(&text, NULL);
 }
 

@@ -71,10 +71,9 @@ static void add_trend(lines *to, const progress *p)
 }
 
 static const char GOAL_COUNTS[] =
-    "For it count first attempts at different recordings or people, full minutes at "
-    "the "
-    "apex, and of the irregular ones those whose word was right; refused and doubtful "
-    "counts do not.";
+    "It takes first attempts at different recordings or people, full minutes at the "
+    "apex, and of the irregular ones those whose rhythm was named right. Refused and "
+    "doubtful counts are left out.";
 
 static void add_breath_goal(lines *to, const progress_goal *g)
 {

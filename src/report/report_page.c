@@ -36,8 +36,8 @@ static const char STYLE[] =
 
 static const char CAUTION[] =
     "Practice. A learning and research aid, not a medical device. Where a person is "
-    "faint, breathless, grey, confused or in chest pain: call for help, do not count "
-    "on. "
+    "faint, breathless, grey, confused or in chest pain: stop counting and call for "
+    "help. "
     "What a number means depends on the person; follow local protocol and report to "
     "the "
     "instructor or the responsible clinician. Charted lines hold the learner's own "
@@ -79,6 +79,12 @@ static void add_heading(svg *to, const char *text)
     svg_raw(to, "</h2>\n");
 }
 
+/* Columns are told by two blanks within a line; a paragraph has none but at its beginning. */
+static bool is_row(const char *line)
+{
+    return strstr(line + strspn(line, " "), "  ") != NULL;
+}
+
 /* Line by line: a line end is no character of a drawing. */
 static void add_each_line(svg *to, const char *text)
 {
@@ -86,9 +92,9 @@ static void add_each_line(svg *to, const char *text)
     for (const char *at = text; *at != '\0';) {
         const size_t whole = strcspn(at, "\n");
         const size_t n = whole < sizeof line ? whole : sizeof line - 1;
-        const bool row = at[0] == ' '; /* of a table: not to be wrapped */
         memcpy(line, at, n);
         line[n] = '\0';
+        const bool row = is_row(line); /* not to be wrapped */
         svg_raw(to, row ? "<span class=\"row\">" : "");
         svg_escaped(to, line);
         svg_raw(to, row ? "</span>" : "");

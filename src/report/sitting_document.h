@@ -8,7 +8,7 @@
  * lead back to whole samples.
  *
  * Members beside the contract's own, which a reader may ignore: windows[].set_aside (a
- * minute begun anew), input, ticks, age_months, tolerance_per_min, breath_method,
+ * minute begun again), input, ticks, age_months, tolerance_per_min, breath_method,
  * deficit_per_min, sealed_breath.
  */
 #ifndef REPORT_SITTING_DOCUMENT_H

@@ -2,7 +2,7 @@
  * @file summary.h
  * A run at a glance: what a file of rows comes to, as plain numbers, and these numbers as
  * lines to read, as one JSON document and as one page of HTML that needs nothing else.
- * The numbers are gathered by src/sitting/summarise; nothing here judges anew.
+ * The numbers are gathered by src/sitting/summarise; nothing here judges again.
  */
 #ifndef REPORT_SUMMARY_H
 #define REPORT_SUMMARY_H
@@ -72,7 +72,10 @@ typedef struct summary {
     summary_named errors[SUMMARY_NAMED];
 
     bool has_truth;
-    size_t without_truth;      /**< readable rows with no truth */
+    size_t without_truth;    /**< readable rows with no truth */
+    size_t truth_of_another; /**< of them: a document of another sound lies there */
+    size_t truth_in_doubt; /**< compared, but no digest proves the document, and a sure
+                                    count of the whole minute lies elsewhere */
     size_t truth_by_status[3]; /**< rows with a true rate: counted, caution, refused */
     summary_pairs rate;        /**< counted and caution */
     summary_pairs breath;

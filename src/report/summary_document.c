@@ -153,6 +153,8 @@ static json_t *truth(const summary *s)
     }
     document_part p = document_start();
     document_put(&p, "rows_without", whole(s->without_truth));
+    document_put(&p, "rows_of_another_sound", whole(s->truth_of_another));
+    document_put(&p, "rows_in_doubt", whole(s->truth_in_doubt));
     document_put(&p, "status", statuses(s->truth_by_status, 3));
     document_put(&p, "rate_bpm", agreement(&s->rate.agreement));
     document_put(&p, "counted_and_over_3_off",

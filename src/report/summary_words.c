@@ -161,6 +161,14 @@ static void say_rate_agreement(const summary *s, const summary_listener *l)
     say_share(l, "refused though truth known", s->truth_by_status[2], n);
     say_share(l, "pattern as the truth's", s->pattern_right, s->pattern_known);
     say(l, "readable rows without truth", "%zu", s->without_truth);
+    if (s->truth_of_another > 0) {
+        say(l, "  truth of another sound, left out", "%zu", s->truth_of_another);
+    }
+    if (s->truth_in_doubt > 0) {
+        say(l, "truth in doubt, not left out",
+            "%zu: no digest proves it, and a sure count is elsewhere",
+            s->truth_in_doubt);
+    }
     if (s->rate.agreement.n >= FM_CALIBRATION_BINS) {
         say(l, "confidence against outcome",
             "off by %.3f on average; Brier %.4f, of a constant forecast %.4f",

@@ -19,7 +19,7 @@
 
 /*
  * Colours of marks, readable for every kind of colour vision. Source: Okabe & Ito,
- * "Color Universal Design", 2008 (from memory). No meaning hangs on a colour alone.
+ * "Color Universal Design", 2008 (from memory). No meaning depends on a colour alone.
  */
 #define SVG_INK    "#000000" /**< beats, letters, what was heard */
 #define SVG_BLUE   "#0072b2" /**< what the learner tapped */

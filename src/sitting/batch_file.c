@@ -257,7 +257,7 @@ pool_verdict batch_file_count(void *context,
     return job.stop ? POOL_STOP : POOL_ERROR;
 }
 
-/* ---- What the rows hang on ---- */
+/* ---- What the rows depend on ---- */
 
 static json_t *breath_window_value(const analyse_request *r)
 {

@@ -29,7 +29,7 @@ pool_verdict batch_file_count(void *context,
                               app_err *err);
 
 /**
- * The options that rows hang on, as a JSON object; to be freed; NULL without memory.
+ * The options that rows depend on, as a JSON object; to be freed; NULL without memory.
  */
 char *batch_file_options(const batch_file_plan *plan);
 

@@ -71,9 +71,10 @@ static bool find_entry(const checked_breaths *c,
             request->taps_path, request->seconds, start_s);
     }
     if (*entered * (60 / request->seconds) > FM_BREATHS_MANUAL_MAX) {
-        return app_err_set(err, APP_UNREADABLE,
-                           "cannot use %s: %d taps in %d s are no respirations",
-                           request->taps_path, *entered, request->seconds);
+        return app_err_set(
+            err, APP_UNREADABLE,
+            "cannot use %s: %d taps in %d s are too many for respirations",
+            request->taps_path, *entered, request->seconds);
     }
     return true;
 }

@@ -210,7 +210,7 @@ static bool align_taps(checked_count *c, const char *path, app_err *err)
     if (status != FM_OK) {
         return app_err_set(
             err, APP_UNREADABLE,
-            "cannot use %s: more than %d taps in one window is no tapping", path,
+            "cannot use %s: more than %d taps in one window are too many", path,
             (int)FM_TAPS_MAX);
     }
     c->view.n_taps_outside = c->tapped.n - c->taps.n_taps;
@@ -230,8 +230,7 @@ static bool is_truth_in_doubt(const checked_count *c)
 {
     const fm_heart *const h = &c->result->count.heart;
     const fm_window *const w = &c->result->count.window;
-    if (!c->has_truth || c->truth_found == TRUTH_FOUND_PROVEN ||
-        h->status != FM_COUNTED || !w->full_minute) {
+    if (!c->has_truth || h->status != FM_COUNTED || !w->full_minute) {
         return false;
     }
     size_t n = 0;
@@ -239,7 +238,8 @@ static bool is_truth_in_doubt(const checked_count *c)
         n += c->known.s1_s[i] >= w->start_s && c->known.s1_s[i] < w->end_s;
     }
     const double per_min = 60.0 * (double)n / (w->end_s - w->start_s);
-    return per_min < floor(h->rate_low_bpm) || per_min > ceil(h->rate_high_bpm);
+    return truth_beside_is_doubtful(c->truth_found, per_min, h->rate_low_bpm,
+                                    h->rate_high_bpm);
 }
 
 /* Nothing is judged: not the difference, nor what would follow from it. */

@@ -14,7 +14,7 @@
 #define DROPPED_SOUND_MAX_S 600.0 /**< more is left out */
 
 /**
- * Read and write anew: mono, 16 bit, the loudest channel.
+ * Read, and write again: mono, 16 bit, the loudest channel.
  *
  * @param data  data[0..n-1], any bytes
  * @param path   the file to be made, .wav

@@ -33,10 +33,11 @@ void logbook_keep_begin(logbook_keep *k,
         return;
     }
     if (!entry_set(&k->row, entry_field_named("learner"), learner)) {
-        (void)snprintf(k->problem, sizeof k->problem,
-                       "not stored in the logbook: '%.40s' is no name for it; give "
-                       "initials or a nickname of at most %d bytes",
-                       learner, ENTRY_LEARNER_BYTES - 1);
+        (void)snprintf(
+            k->problem, sizeof k->problem,
+            "not stored in the logbook: '%.40s' cannot be a name there; give "
+            "initials or a nickname of at most %d bytes",
+            learner, ENTRY_LEARNER_BYTES - 1);
         return;
     }
     k->book = logbook_open(path, make, &err);

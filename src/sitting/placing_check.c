@@ -9,7 +9,7 @@ static const placing_advice ADVICE[FM_PLACING_FINDINGS] = {
     [FM_PLACING_READY] = {"Ready: the heart is heard.",
                           "Leave the chest piece where it is and start the count."},
     [FM_PLACING_TOO_QUIET] =
-        {"Too quiet: no heart is heard over the hush.",
+        {"Too quiet: no heart is heard over the background.",
          "Press the chest piece gently and move it a finger's width, then try again. "
          "If "
          "it is the right place, turn the input up in the system's sound settings, and "

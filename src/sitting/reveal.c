@@ -51,7 +51,8 @@ bool reveal_check_words(const char *learner, const char *rhythm, app_err *err)
     }
     return rhythm[0] == '\0' ||
            entry_set(&trial, entry_field_named("rhythm"), rhythm) ||
-           app_err_set(err, APP_USAGE, "'%.40s' is no word for a rhythm here", rhythm);
+           app_err_set(err, APP_USAGE, "'%.40s' is not one of the words for a rhythm",
+                       rhythm);
 }
 
 /* ---- What was entered ---- */

@@ -233,7 +233,8 @@ bool shelf_new_path(shelf *s, char out[SHELF_PATH_BYTES], app_err *err)
     (void)pthread_mutex_lock(&s->lock);
     bool ok = make_own(s, err);
     if (ok && s->n >= SHELF_MOST) {
-        ok = app_err_set(err, APP_FAILED, "no room for more recordings; begin anew");
+        ok = app_err_set(err, APP_FAILED,
+                         "no room for more recordings; start the program again");
     }
     if (ok) {
         (void)snprintf(out, SHELF_PATH_BYTES, "%.980s/%d.wav", s->own.path, ++s->made);

@@ -18,7 +18,7 @@ typedef struct kept {
     char *file; /* owned */
     row_status status;
     double start_s, length_s, duration_s;
-    double rate_bpm, confidence;
+    double rate_bpm, rate_low_bpm, rate_high_bpm, confidence;
     double breath_per_min;
     bool breath_said;
     char pattern[48];
@@ -186,6 +186,7 @@ static bool add_truth(summary *s, const kept *k, const truth_said *said)
     const bool said_nothing =
         isnan(said->rate_bpm) && isnan(said->breath_per_min) && !said->pattern_known;
     s->without_truth += said_nothing;
+    s->truth_of_another += said->found == TRUTH_FOUND_ANOTHER;
     const bool has_number = k->status != ROW_REFUSED && isfinite(k->rate_bpm);
     if (has_number && said->pattern_known && k->pattern[0] != '\0') {
         s->pattern_known++;
@@ -200,6 +201,10 @@ static bool add_truth(summary *s, const kept *k, const truth_said *said)
         return true;
     }
     s->truth_by_status[k->status]++;
+    s->truth_in_doubt += said->found == TRUTH_FOUND_FITS && k->status == ROW_COUNTED &&
+                         k->length_s > MINUTE_S - 0.001 &&
+                         truth_beside_is_doubtful(said->found, said->rate_bpm,
+                                                  k->rate_low_bpm, k->rate_high_bpm);
     if (!has_number) {
         return true;
     }
@@ -249,6 +254,8 @@ static bool keep(gatherer *g, const row *r, bool same_file, app_err *err)
               .length_s = row_number(r, ROW_WINDOW_S),
               .duration_s = row_number(r, ROW_DURATION_S),
               .rate_bpm = row_number(r, ROW_RATE_BPM),
+              .rate_low_bpm = row_number(r, ROW_RATE_LOW_BPM),
+              .rate_high_bpm = row_number(r, ROW_RATE_HIGH_BPM),
               .confidence = row_number(r, ROW_CONFIDENCE),
               .breath_per_min = row_number(r, ROW_BREATH_RATE_PER_MIN)};
     copy_text(k.pattern, sizeof k.pattern, field(r, ROW_PATTERN));

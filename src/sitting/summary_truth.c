@@ -37,12 +37,16 @@ struct summary_truth {
     entry *entries;
     size_t n_entries;
     size_t room;
+    char *
+        looked_at; /* the recording whose truth was looked at last, and what was found */
+    truth_found found;
 };
 
 void summary_truth_close(summary_truth *t)
 {
     if (t != NULL) {
         free(t->folder);
+        free(t->looked_at);
         free(t->entries);
         bytes_free(&t->text);
         free(t);
@@ -281,7 +285,21 @@ static char *document_path(const summary_truth *t, const char *file)
     return path;
 }
 
-static bool find_document(const summary_truth *t,
+/* Once a recording: its windows come one after the other. */
+static truth_found look(summary_truth *t, const truth_document *d, const char *file)
+{
+    app_err ignored = APP_ERR_NONE;
+    if (t->looked_at == NULL || strcmp(t->looked_at, file) != 0) {
+        free(t->looked_at);
+        t->looked_at = strdup(file);
+        if (!truth_beside_look(d, file, &t->found, &ignored)) {
+            t->found = TRUTH_FOUND_FITS;
+        }
+    }
+    return t->found;
+}
+
+static bool find_document(summary_truth *t,
                           const char *file,
                           const truth_window *w,
                           truth_said *out,
@@ -296,7 +314,8 @@ static bool find_document(const summary_truth *t,
     bool ok = true;
     if (stat(path, &about) == 0) {
         ok = truth_document_read(path, &d, err);
-        if (ok) {
+        out->found = ok ? look(t, &d, file) : TRUTH_FOUND_NONE;
+        if (ok && out->found != TRUTH_FOUND_ANOTHER) {
             say(&d.truth, w, out);
         }
         truth_document_free(&d);

@@ -13,6 +13,7 @@
 
 #include "dsp/result.h"
 #include "src/base/error.h"
+#include "src/sitting/truth_beside.h"
 
 /** The window of a row, and where its respirations were counted. */
 typedef struct truth_window {
@@ -28,6 +29,8 @@ typedef struct truth_said {
     double breath_per_min;
     bool pattern_known;
     fm_pattern pattern;
+    truth_found
+        found; /**< of a document: is it of this sound? NONE: of a CSV file, or none */
 } truth_said;
 
 /** Opaque; see summary_truth_close. */
@@ -46,7 +49,9 @@ summary_truth *summary_truth_open(const char *where, app_err *err);
 void summary_truth_close(summary_truth *t);
 
 /**
- * What is true of one window. No truth for it is not an error: all unknown.
+ * What is true of one window. No truth for it is not an error: all unknown. Nor is a document
+ * of another sound (found is TRUTH_FOUND_ANOTHER), of which nothing is taken; where the
+ * recording cannot be read from here it is taken as one that fits.
  *
  * @param file  the recording as its row names it
  * @return false with err when a document is there and cannot be read

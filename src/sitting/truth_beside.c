@@ -30,8 +30,7 @@ static bool header_fits(const truth_document *d, const sound_info *is)
            !(known && fabs(t->duration_s - length_s) > LENGTH_SLACK_S);
 }
 
-bool truth_beside_fits(const truth_document *d,
-                       const char *path,
+bool truth_beside_look(const truth_document *d,
                        const char *sound_path,
                        truth_found *found,
                        app_err *err)
@@ -43,18 +42,35 @@ bool truth_beside_fits(const truth_document *d,
     }
     const sound_info is = sound_file_info(file);
     sound_file_close(file);
-    *found = TRUTH_FOUND_FITS;
-    if (!header_fits(d, &is)) {
-        return of_another(path, sound_path, err);
-    }
-    if (d->sound[0] == '\0') {
+    *found = header_fits(d, &is) ? TRUTH_FOUND_FITS : TRUTH_FOUND_ANOTHER;
+    if (*found == TRUTH_FOUND_ANOTHER || d->sound[0] == '\0') {
         return true;
     }
     if (!sound_digest_of_file(sound_path, digits, err)) {
         return false;
     }
-    *found = TRUTH_FOUND_PROVEN;
-    return strcmp(digits, d->sound) == 0 || of_another(path, sound_path, err);
+    *found = strcmp(digits, d->sound) == 0 ? TRUTH_FOUND_PROVEN : TRUTH_FOUND_ANOTHER;
+    return true;
+}
+
+bool truth_beside_is_doubtful(truth_found found,
+                              double known_per_min,
+                              double low_per_min,
+                              double high_per_min)
+{
+    return found != TRUTH_FOUND_PROVEN &&
+           (isless(known_per_min, floor(low_per_min)) ||
+            isgreater(known_per_min, ceil(high_per_min)));
+}
+
+bool truth_beside_fits(const truth_document *d,
+                       const char *path,
+                       const char *sound_path,
+                       truth_found *found,
+                       app_err *err)
+{
+    return truth_beside_look(d, sound_path, found, err) &&
+           (*found != TRUTH_FOUND_ANOTHER || of_another(path, sound_path, err));
 }
 
 bool truth_beside_read(const char *sound_path,

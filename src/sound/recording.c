@@ -71,7 +71,7 @@ static void drop(recording *r)
 
 /* RF64 reserves the room for 64 bit lengths; while the file is short it is called WAV, in
    the extensible form, which libsndfile, SoX and SciPy read (Python's own wave module of
-   3.11 does not). The header is written anew after every write. */
+   3.11 does not). The header is written again after every write. */
 static SNDFILE *open_sound(int fd, int rate_hz)
 {
     SF_INFO info = {.samplerate = rate_hz,

@@ -31,7 +31,7 @@ typedef struct intervals {
     double *length_s;
 } intervals;
 
-/* Takes a straight line off, so that what is left is about nought; returns its sum of squares. */
+/* Takes a straight line off, so that what is left is about zero; returns its sum of squares. */
 static double take_line_off(intervals *v)
 {
     double tt = 0.0;

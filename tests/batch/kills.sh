@@ -42,7 +42,7 @@ while ((n < kills)); do
     if kill -KILL $pid 2>/dev/null; then
         n=$((n + 1))
     else
-        # It was done: what is done is thrown away, and it begins anew.
+        # It was done: what is done is thrown away, and it begins again.
         ended=$((ended + 1))
         rm -f killed.csv*
     fi

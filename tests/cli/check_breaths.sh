@@ -114,6 +114,36 @@ grep -q 'breath begins' q.svg && fail "respirations not entered are shown"
 run 2 "$quiet" --manual-breaths 14 --picture r.svg
 complains "sealed"
 
+# how it breathes: known, heard, not heard; in the text and in the picture alike
+run 0 "$recordings/paused-breathing.flac" --manual 74 --manual-breaths 13 --picture paused.svg
+says "The breathing paused from 28 s to 42 s."
+says "If this were a person: report it beside the number, even where the number is within the range."
+grep -q 'The breathing paused from 28 s to 42 s' paused.svg || fail "the picture is silent on the pause"
+run 0 "$recordings/waxing-breathing.flac" --manual 81 --manual-breaths 17 --picture waxing.svg
+says "Breathing of this recording, known: waxing and waning. If this were a person: report it"
+grep -q 'Breathing waxing and waning' waxing.svg || fail "the picture is silent on the waxing"
+for name in paused waxing; do # without its truth: the sound alone
+    cp "$recordings/$name-breathing.flac" "$name.flac"
+done
+run 0 paused.flac --manual-breaths 13
+says "No breath was heard from 26 s to 42 s: look at the chest."
+says "If you saw it too, report it beside the number"
+silent_on "paused from"
+run 0 waxing.flac --manual-breaths 17
+says "Breathing: waxing and waning: two whole swells were heard in this minute. If you saw it too"
+run 0 "$quiet" --manual-breaths 14
+silent_on "report it beside the number"
+
+# what the chest piece did not hear is said, and that the learner's count lacks it too
+cp "$recordings/slipping-chest-piece.flac" slipping.flac
+for file in "$recordings/slipping-chest-piece.flac" slipping.flac; do
+    run 0 "$file" --manual 64
+    says "From 30 s to 37 s nothing was heard: did the chest piece lift? Your own count through that chest piece was no full minute either."
+done
+run 0 slipping.flac --manual 64 --site radial
+says "did the chest piece lift?"
+silent_on "no full minute either"
+
 # wrong usage
 for bad in -1 151 fourteen 14.5 ''; do
     run 2 "$quiet" --manual-breaths "$bad"

@@ -55,10 +55,12 @@ tmux -S socket resize-window -t it -x 60 -y 24 2>/dev/null
 shows "Ask the person before you record."
 clock_go it 4
 shows "Enter start: three ticks, then the minute"
+shows "Stop counting if the person is in trouble"
 type_keys Enter
 shows "The minute starts in"
 clock_go it 10
 shows "s of 60"
+shows "Stop counting if the person is in trouble"
 # Nothing typed is shown, and no beat is drawn.
 taps_are() {
     [ "$(python3 -c "import json; print(len(json.load(open('it.sitting.json'))['taps_s']))")" -eq "$1" ]

@@ -37,9 +37,9 @@ head -n 2 fast.err | tail -n 1 | grep -q '^watching: respirations, the chest pie
 order=$(grep -oE '^(three ticks, then [0-9]+ s of [a-z]+)' fast.err | tr '\n' ';')
 [ "$order" = 'three ticks, then 60 s of respirations;three ticks, then 15 s of pulse;' ] || fail "order: $order"
 # By the learner's number, while the second one of the pulse is sealed.
-says fast.err "55 respirations a minute is at the line to act on, 50 and more (WHO"
+says fast.err "55 respirations a minute is at the line to act on, 50 or more (WHO"
 says fast.out "In an infant: grunting, the chest drawing in"
-says fast.out "55 respirations a minute is at the line to act on, 50 and more (WHO"
+says fast.out "55 respirations a minute is at the line to act on, 50 or more (WHO"
 says fast.out "Respirations, watched for a full minute before touching: 55. Stored without a second count"
 says fast.out "A minute that is heard later is another minute and no check of this one."
 says fast.out "You 33 in 15 s, 132 per minute;"
@@ -71,7 +71,7 @@ says count.out "At this age respirations are not judged"
 grep -q 'resting adult' count.out && fail "an infant is held to the adult's range"
 
 wait $none || fail "the sitting of 0: $(cat none.err)"
-says none.err "None seen for a whole minute: look for an answer and call for help; then 0 again. Could not count: Ctrl-C leaves the entry open."
+says none.err "None seen for a whole minute: call for help, look for an answer, begin resuscitation as trained; 0 again once that is done. Could not count: Ctrl-C leaves the entry open."
 says none.out "0 respirations: none seen for a whole minute, or could you not count?"
 
 # On the command line 0 is asked about as well; not counted is no number and no row.

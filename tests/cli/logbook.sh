@@ -118,6 +118,17 @@ run 0 logbook instructor --by KL --phrase-file phrase
 run 2 logbook instructor --by KL --phrase-file wrong
 run 3 logbook sign-off --learner AB --by KL --watched 'one full minute at the apex' --phrase-file wrong
 run 0 logbook sign-off --learner AB --by KL --watched 'one full minute at the apex' --phrase-file phrase
+# A pass phrase that is moved to another name's place signs nothing there.
+cp "$(find . -name 'logbook.sqlite' | head -n 1)" moved.sqlite
+python3 -c "
+import sqlite3
+d = sqlite3.connect('moved.sqlite')
+assert d.execute(\"INSERT INTO instructor SELECT 'MN', sealed FROM instructor WHERE name = 'KL'\").rowcount == 1
+d.commit()"
+cp out signed
+run 2 logbook sign-off --learner AB --by MN --watched 'one full minute at the apex' --phrase-file phrase --logbook moved.sqlite
+grep -q "that is not MN's pass phrase" err || fail "KL's phrase signs as MN: $(cat out err)"
+cp signed out
 grep -q 'Signed: AB by KL. Watched: one full minute at the apex.' out || fail "signed: $(cat out)"
 run 0 logbook progress --learner AB
 grep -q 'Watched: one full minute at the apex.' out || fail "what was watched: $(cat out)"
@@ -352,7 +363,7 @@ run 0 logbook list
 run 0 check "$recordings/steady-072.flac" --manual 72
 ! grep -q 'In the logbook' err || fail 'stored for a forgotten learner'
 
-# Damaged: set aside, said, and begun anew.
+# Damaged: set aside, said, and begun again.
 printf 'x%.0s' $(seq 3000) | dd of="$book" bs=1 seek=100 conv=notrunc status=none
 run 0 logbook list
 grep -q 'was damaged; it is kept as' err || fail "a damaged logbook: $(cat err)"

@@ -56,7 +56,7 @@ is window.start_s 0.0
 is quality.gaps '[]'
 is window.end_s 60.0
 
-# A row of minutes; one that was begun anew is left out.
+# A row of minutes; one that was begun again is left out.
 sitting '{"kind":"pulse","start_s":1,"end_s":11,"set_aside":true},{"kind":"pulse","start_s":20,"end_s":50}' ''
 "$program" count --json a.flac >out || fail "set aside: exit $?"
 is window.start_s 20.0
@@ -91,6 +91,23 @@ killed '{"kind":"pulse","start_s":10,"end_s":70}' null
 "$program" count --json a.flac >out 2>err || fail "killed in the first minute, count: $(cat err)"
 is window.end_s 60.0
 rm a.truth.json
+
+# Two examiners: a deficit is named from 3 a minute on and to be reported; one or two fewer can be a
+# counting error, and more at the wrist always is one.
+two_examiners() { # two_examiners WRIST DEFICIT
+    printf '{"schema":"fullminute.sitting/1","sample_rate_hz":4000,"checked":true,"sealed":false,"windows":[%s],"gaps":[],"manual":{"pulse":{"entered":72,"seconds":60,"entered_utc":"2026-01-02T03:04:05Z"},"breath":null,"second_examiner":{"entered":%d,"seconds":60,"entered_utc":"2026-01-02T03:04:35Z"}},"deficit_per_min":%s}\n' \
+        '{"kind":"pulse","start_s":0,"end_s":60}' "$1" "$2" >a.sitting.json
+    "$program" check a.flac >out 2>err </dev/null || fail "two examiners, $1: $(cat err)"
+    says "Two examiners, the same 60 s: apex 72, wrist $1."
+}
+two_examiners 66 6
+says "Pulse deficit: 6 per minute. Report it, with both counts."
+two_examiners 70 null
+says "One or two fewer at the wrist can be a counting error: both counts are charted, and no deficit is named."
+says "the same again: report it."
+grep -q 'Pulse deficit' out && fail "two fewer are called a deficit"
+two_examiners 75 null
+says "More beats at the wrist than at the apex is a counting error: repeat. No deficit is stored."
 
 # Bytes that are none of ours are named, not guessed at.
 echo '{"schema":"other"}' >a.sitting.json

@@ -35,6 +35,29 @@ says '^  refused though truth known +1 of 5'
 cp out beside
 run 0 summary rows.csv --truth sounds
 cmp -s out beside || fail 'a folder of truths and beside differ'
+# A truth document of another sound is not believed: by its digest, its length, its rate. One that no
+# digest proves and that is far from a sure count is told; it stays in the figures, or agreement
+# would be made by leaving out what does not agree.
+mkdir moved
+cp "$source_dir/recordings/steady-072.flac" "$source_dir/recordings/steady-060.flac" moved
+cp "$source_dir/recordings/steady-060.truth.json" moved/steady-072.truth.json
+cp "$source_dir/recordings/steady-060.truth.json" moved/steady-060.truth.json
+run 0 batch moved --out moved.csv --quiet
+run 0 summary moved.csv --truth beside
+says '^  pairs +1$'
+says '^  readable rows without truth +1$'
+says 'truth of another sound, left out +1$'
+python3 - <<'EOF'
+import json
+d = json.load(open('moved/steady-060.truth.json'))
+del d['sound_blake2b'], d['duration_s'], d['sample_rate_hz']
+json.dump(d, open('moved/steady-072.truth.json', 'w'))
+EOF
+run 0 summary moved.csv --truth beside
+says '^  pairs +2$'
+says 'truth in doubt, not left out +1: no digest proves it'
+run 0 summary moved.csv --truth beside --json
+says '"rows_of_another_sound": 0, "rows_in_doubt": 1'
 printf 'file,rate_bpm\nsteady-060.flac,64\n' >truth.csv
 run 0 summary rows.csv --truth truth.csv
 says '^  difference +-4.00 per minute'

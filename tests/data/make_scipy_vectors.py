@@ -236,7 +236,7 @@ def make():
 def pieces(text):
     """The text without its version line, cut at its numbers, and the numbers.
 
-    White space is left out: where a line breaks hangs on the last digits, which differ
+    White space is left out: where a line breaks depends on the last digits, which differ
     from one linear algebra library to the next.
     """
     text = text.split("\n", 1)[1]

@@ -240,7 +240,7 @@ static int ascending(const void *a, const void *b)
     return (x > y) - (x < y);
 }
 
-/* Quantiles ascend, lie among the heights, and do not hang on the order. */
+/* Quantiles ascend, lie among the heights, and do not depend on the order. */
 static void the_summary_orders_the_heights(void **state)
 {
     (void)state;

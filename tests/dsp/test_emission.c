@@ -180,7 +180,7 @@ static void scores_stay_in_bounds_whatever_is_heard(void **state)
     }
 }
 
-/* Twice the same; only the scores are touched; nothing hangs on the order. */
+/* Twice the same; only the scores are touched; nothing depends on the order. */
 static void scoring_is_a_function_of_its_input(void **state)
 {
     (void)state;

@@ -53,7 +53,7 @@ static minute *steady_minute(double start_s)
         m->sureness[i] = 0.9f;
     }
     m->n = 75;
-    m->q.n_unusable = 99; /* must be set anew */
+    m->q.n_unusable = 99; /* must be set again */
     return m;
 }
 

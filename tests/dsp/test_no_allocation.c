@@ -3,7 +3,7 @@
  *   - no code of ours asks for any, whatever is pushed: the linker sends every malloc,
  *     calloc and realloc of libfullminute.a through here (-Wl,--wrap);
  *   - the process holds no more after ten windows than after two, so that a day-long
- *     recording needs what a minute needs. libsoxr, which takes some anew whenever a
+ *     recording needs what a minute needs. libsoxr, which takes some again whenever a
  *     window opens, and KISS FFT are within this count. (A sanitizer brings an allocator
  *     of its own: there this second part sees nothing.)
  */

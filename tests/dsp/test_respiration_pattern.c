@@ -25,6 +25,9 @@ typedef struct minute {
     double to_s;    /* .. to here */
     double level;   /* there, over rest */
     double swell_s; /* breath waxes and wanes once in so long; 0: it does not */
+    double least;   /* of its loudness between swells, as a share */
+    double sigh_s;  /* one deep breath among soft ones once in so long; 0: none */
+    bool at_random; /* each breath's depth has nothing to do with the one before */
     double stretch; /* every second breath is longer by this share */
     fm_breath_series series;
     fm_breath breath;
@@ -33,17 +36,30 @@ typedef struct minute {
 
 static double depth_at(const minute *m, double time_s)
 {
-    return m->swell_s > 0.0 ? 0.55 - 0.45 * cos(2.0 * PI * time_s / m->swell_s) : 1.0;
+    if (m->sigh_s > 0.0) {
+        return fmod(time_s, m->sigh_s) < 60.0 / m->per_min ? 1.0 : 0.6;
+    }
+    const double half = 0.5 * (1.0 - m->least);
+    return m->swell_s > 0.0 ? 1.0 - half - half * cos(2.0 * PI * time_s / m->swell_s)
+                            : 1.0;
+}
+
+/* A permutation of eight depths, loud beside soft: up and down, never by steps. */
+static double depth_of(const minute *m, size_t k)
+{
+    static const double depths[] = {0.6, 0.9, 0.65, 1.0, 0.55, 0.85, 0.6, 0.95};
+    return m->at_random ? depths[k % (sizeof(depths) / sizeof(*depths))] : 1.0;
 }
 
 static void put_breath(minute *m, double start_s, double length_s)
 {
+    const double depth = depth_of(m, m->breath.n);
     m->breath.starts_s[m->breath.n++] = start_s;
     for (double at_s = start_s; at_s < start_s + 0.5 * length_s; at_s += 0.1) {
         const size_t i = (size_t)(at_s * FM_BREATH_LEVEL_HZ);
         const double share = (at_s - start_s) / (0.5 * length_s);
         for (size_t b = 0; b < FM_BREATH_BANDS && i < LEVELS; b++) {
-            m->series.level[b][i] += (float)(m->height * depth_at(m, at_s) *
+            m->series.level[b][i] += (float)(m->height * depth * depth_at(m, at_s) *
                                              sqrt(sin(PI * fmin(1.0, share))));
         }
     }
@@ -158,13 +174,47 @@ static void unequal_breaths_are_uneven(void **state)
 static void waxing_takes_two_whole_swells(void **state)
 {
     (void)state;
-    const minute two = {.per_min = 24.0, .height = 3.0, .swell_s = 24.0};
+    const minute two = {.per_min = 24.0, .height = 3.0, .swell_s = 24.0, .least = 0.1};
     minute *m = find(&two);
     assert_int_equal(m->breath.pattern, FM_BREATH_PATTERN_WAXING);
     free(m);
-    const minute one = {.per_min = 24.0, .height = 3.0, .swell_s = 60.0};
+    const minute one = {.per_min = 24.0, .height = 3.0, .swell_s = 60.0, .least = 0.1};
     m = find(&one);
     assert_true(m->breath.pattern != FM_BREATH_PATTERN_WAXING);
+    free(m);
+}
+
+/* Three falls and two rises, the first and the last swell cut by the window: one whole one. */
+static void a_swell_that_the_window_cuts_is_not_whole(void **state)
+{
+    (void)state;
+    minute cut = {.per_min = 24.0, .height = 8.0, .swell_s = 40.0, .least = 0.6};
+    minute *m = find(&cut);
+    assert_true(m->breath.pattern != FM_BREATH_PATTERN_WAXING);
+    free(m);
+}
+
+/* The second swell ends with the window: its last breath is heard to the window's end. */
+static void the_last_breath_ends_a_swell(void **state)
+{
+    (void)state;
+    const minute whole = {
+        .per_min = 24.0, .height = 8.0, .swell_s = 28.0, .least = 0.6};
+    minute *m = find(&whole);
+    assert_int_equal(m->breath.pattern, FM_BREATH_PATTERN_WAXING);
+    free(m);
+}
+
+static void loud_breaths_here_and_there_are_no_swells(void **state)
+{
+    (void)state;
+    const minute sighs = {.per_min = 24.0, .height = 8.0, .sigh_s = 15.0};
+    minute *m = find(&sighs);
+    assert_int_equal(m->breath.pattern, FM_BREATH_PATTERN_EVEN);
+    free(m);
+    const minute mixed = {.per_min = 24.0, .height = 8.0, .at_random = true};
+    m = find(&mixed);
+    assert_int_equal(m->breath.pattern, FM_BREATH_PATTERN_EVEN);
     free(m);
 }
 
@@ -191,6 +241,9 @@ int main(void)
         cmocka_unit_test(short_rests_are_no_pauses),
         cmocka_unit_test(unequal_breaths_are_uneven),
         cmocka_unit_test(waxing_takes_two_whole_swells),
+        cmocka_unit_test(a_swell_that_the_window_cuts_is_not_whole),
+        cmocka_unit_test(the_last_breath_ends_a_swell),
+        cmocka_unit_test(loud_breaths_here_and_there_are_no_swells),
         cmocka_unit_test(a_refused_count_has_no_pattern),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -1,5 +1,5 @@
 /*
- * Against an exact slow version: at every estimate the stretch is sorted anew, the quantile
+ * Against an exact slow version: at every estimate the stretch is sorted again, the quantile
  * taken between order statistics, and the floor interpolated; equal to the last bit.
  *   Input: 300 series by seed, 1 to 900 long: noise, steps, many equal values, a range too
  *          narrow for bins, and a few values far from all others, so that the rest fall into one.

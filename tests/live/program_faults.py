@@ -1,10 +1,13 @@
 #!/usr/bin/env python3
-"""`count --live` on a terminal while its sound server is killed or frozen.
+"""`count --live` on a terminal while its sound server is killed or frozen, or its input replaced.
 
 usage: program_faults.py FULLMINUTE WORK FAULT SERVER_PID
+       program_faults.py FULLMINUTE WORK replaced STATUS ASOUND
 
-FAULT is killed or frozen. In mid minute the fault is made; then
-  - a sentence about it is on the screen within 2 s;
+FAULT is killed or frozen; replaced: the server moves the stream to another source, which goes on
+without a gap, and STATUS, the kernel's word on the card, says that it is closed (ASOUND is loaded
+into the program so that it looks there). In mid minute the fault is made; then
+  - a sentence about it is on the screen within 2 s (replaced: at all);
   - nothing else is: no library's words between ours;
   - Ctrl-C ends the program within 3 s, and the recording opens and holds what had come.
 """
@@ -12,6 +15,7 @@ import os
 import pty
 import select
 import signal
+import subprocess
 import sys
 import time
 
@@ -20,15 +24,17 @@ from scipy.io import wavfile
 NOTICED_S = 2.0
 ENDED_S = 3.0
 BEFORE_S = 5.0
-WORDS = {'killed': b'The input is gone', 'frozen': b'No sound is coming from the input'}
+WORDS = {'killed': b'The input is gone', 'replaced': b'The input is gone', 'frozen': b'No sound is coming from the input'}
 # What sound libraries print by themselves.
 CHATTER = (b'Expression', b'ALSA lib', b'PaAlsa', b'assert', b'Connection')
 
 
 class Terminal:
-    def __init__(self, command):
+    def __init__(self, command, preload):
         self.child, self.fd = pty.fork()
         if self.child == 0:
+            if preload:
+                os.environ['LD_PRELOAD'] = preload
             os.execv(command[0], command)
         self.seen = b''
 
@@ -51,10 +57,21 @@ class Terminal:
         return time.monotonic() - begun
 
 
+def replace(status):
+    """The stream of the program goes on with the other source, and the card stops."""
+    ours = subprocess.run(['pactl', 'list', 'short', 'source-outputs'], capture_output=True, text=True, check=True)
+    number = ours.stdout.split()[0]
+    subprocess.run(['pactl', 'move-source-output', number, 'steth1.monitor'], check=True)
+    with open(status, 'w', encoding='ascii') as file:
+        file.write('closed\n')
+
+
 def main():
     program, work, fault, server = sys.argv[1:5]
+    replaced = fault == 'replaced'
     recording = f'{work}/{fault}.wav'
-    t = Terminal([program, 'count', '--live', '--no-ticks', '--recording', recording])
+    t = Terminal([program, 'count', '--live', '--no-ticks', '--recording', recording],
+                 sys.argv[5] if replaced else None)
     wrong = []
     if t.until(b'start:', 20) is None:
         print(t.seen.decode(errors='replace'))
@@ -65,9 +82,12 @@ def main():
         wrong.append('the minute never began')
     t.read(BEFORE_S)
     t.seen = b''
-    os.kill(int(server), {'killed': signal.SIGKILL, 'frozen': signal.SIGSTOP}[fault])
-    noticed_s = t.until(WORDS[fault], 6)
-    if noticed_s is None or noticed_s > NOTICED_S:
+    if replaced:
+        replace(server)
+    else:
+        os.kill(int(server), {'killed': signal.SIGKILL, 'frozen': signal.SIGSTOP}[fault])
+    noticed_s = t.until(WORDS[fault], 30 if replaced else 6)
+    if noticed_s is None or (noticed_s > NOTICED_S and not replaced):
         wrong.append(f'said after {noticed_s} s: {t.seen[-1500:].decode(errors="replace")}')
     t.read(2.0)
     begun = time.monotonic()

@@ -32,7 +32,7 @@ OWN_ROUTES = [
     ('POST', '/api/practice/enter'), ('GET', '/api/recordings'), ('GET', '/api/recordings/1/sound'),
     ('GET', '/api/recordings/1/marks'), ('POST', '/api/recordings?name=a.wav'), ('POST', '/api/compose'),
     ('GET', '/api/logbook?learner=A'), ('GET', '/report/row/1'), ('GET', '/report/learner?learner=A'),
-    ('POST', '/api/class/start'), ('POST', '/api/class/reveal'), ('POST', '/api/class/anew'), ('GET', '/app.js')]
+    ('POST', '/api/class/start'), ('POST', '/api/class/reveal'), ('POST', '/api/class/again'), ('GET', '/app.js')]
 SEAT_ROUTES = [('GET', '/'), ('GET', '/api/clock'), ('POST', '/api/seat'), ('POST', '/api/enter'), ('POST', '/api/taps')]
 MEMBERS = ['input', 'recording', 'seconds', 'breath', 'breath_only', 'open', 'site', 'method', 'learner', 'age_months',
            'tolerance', 'ticks', 'headphones', 'at_s', 'entered', 'rhythm', 'number', 'practice', 'kind', 'taps_s',

@@ -1,5 +1,5 @@
 // Pictures of a page beside small references in references/; a view may differ from its own
-// by a little (fonts, dates). WRITE_REFERENCES=1 writes them anew: look at each one.
+// by a little (fonts, dates). WRITE_REFERENCES=1 writes them again: look at each one.
 // SHOTS=DIR keeps them full size.
 import { existsSync, mkdirSync, readFileSync, statSync, writeFileSync } from 'node:fs';
 import { dirname, join } from 'node:path';
@@ -50,6 +50,18 @@ async function difference(a, b) {
   }, [a.toString('base64'), b.toString('base64')]);
 }
 
+// How far lines of words reach beyond what is seen of them; rows of a table may, and are scrolled to.
+export async function linesCut(page) {
+  return page.evaluate(() => {
+    const rows = [...document.querySelectorAll('pre .row, pre .columns')].filter((r) => /\S {2,}\S/.test(r.textContent));
+    for (const r of rows) r.hidden = true;
+    const cut = Math.max(0, ...[...document.querySelectorAll('pre')]
+      .filter((p) => !p.closest('.recipe')).map((p) => p.scrollWidth - p.clientWidth));
+    for (const r of rows) r.hidden = false;
+    return cut;
+  });
+}
+
 async function beside(small, view, size) {
   const file = join(references, `${view}-${size}.png`);
   if (process.env.WRITE_REFERENCES) {
@@ -71,6 +83,8 @@ export async function shooter(b, sizes) {
       await settled(page);
       const wide = await page.evaluate(() => document.documentElement.scrollWidth - innerWidth);
       if (wide > 0) check(false, `${view} is ${wide} px wider than a ${size}`);
+      const cut = await linesCut(page);
+      if (cut > 0) check(false, `${view} on a ${size}: ${cut} px of its lines are beyond the edge`);
       const png = await page.screenshot({ fullPage: whole });
       if (process.env.SHOTS) {
         mkdirSync(process.env.SHOTS, { recursive: true });

@@ -49,7 +49,7 @@ run(async () => {
   await page.getByRole('button', { name: 'Store my count' }).click();
 
   await page.getByRole('heading', { name: 'Settle', exact: true }).waitFor();
-  await page.getByText('55 respirations a minute is at the line to act on, 50 and more').waitFor();
+  await page.getByText('55 respirations a minute is at the line to act on, 50 or more').waitFor();
   await axe(page, 'what the number asks for');
   await shot('line');
   await ready();

@@ -6,7 +6,7 @@ import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { axe, browser, check, folder, program, run, source } from './page.mjs';
-import { shooter } from './shots.mjs';
+import { linesCut, shooter } from './shots.mjs';
 
 const SIZES = { A4: [794, 1123], phone: [360, 740] }; // px at 96 to the inch
 const work = folder();
@@ -21,6 +21,9 @@ function make() {
       '--logbook', at('l.sqlite'), '--also', 'rhythm=regular;posture=sitting');
   }
   call('report', '--row', '1', '--logbook', at('l.sqlite'), '--out', at('sitting.html'));
+  call('check', join(source, 'recordings/paused-breathing.flac'), '--manual', '74', '--manual-breaths', '13', '--learner', 'CD',
+    '--logbook', at('l.sqlite'));
+  call('report', '--row', '4', '--logbook', at('l.sqlite'), '--out', at('breaths.html'));
   call('report', '--learner', 'AB', '--logbook', at('l.sqlite'), '--out', at('learner.html'));
   writeFileSync(at('phrase'), 'four quiet words here\n');
   call('worksheet', 'make', join(source, 'recordings'), at('sheet'), '--items', '6', '--phrase-file', at('phrase'));
@@ -40,5 +43,10 @@ run(async () => {
     const pages = (await page.pdf({ format: 'A4', preferCSSPageSize: true })).toString('latin1').match(/\/Type\s*\/Page\b/g).length;
     check(pages >= 1 && pages <= 4, `${view} prints on ${pages} pages`);
   }
+  // Paragraphs of respirations are indented and are no table.
+  await page.setViewportSize({ width: SIZES.phone[0], height: SIZES.phone[1] });
+  await page.goto(pathToFileURL(at('breaths.html')).href);
+  check(await page.getByText('If this were a person: report it').count() === 1, 'the pause is in the report');
+  check(await linesCut(page) === 0, 'and its lines end on a phone');
   check(fetched.length === 0, `nothing is fetched: ${fetched.join(' ')}`);
 });

@@ -2,7 +2,7 @@
  * Invented minutes for the tests of pictures, and the comparison with golden files.
  * All data here is made up by formula; no recording, no person.
  *
- * FM_WRITE_GOLDEN=1 writes the golden files anew instead of comparing; look at every
+ * FM_WRITE_GOLDEN=1 writes the golden files again instead of comparing; look at every
  * one of them before committing it.
  */
 #ifndef TESTS_SRC_CHART_SUPPORT_H

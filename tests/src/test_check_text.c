@@ -128,7 +128,7 @@ static void taps_name_the_beats_that_slipped(void **state)
     taps.lost_until_s = 59.0;
     compare(60, 60, FM_SITE_APICAL);
     assert_int_equal(comparison.slip, FM_SLIP_LOST_THREAD);
-    assert_says("The thread was lost at 44 s");
+    assert_says("You lost count at 44 s");
 }
 
 static void slips_are_named_as_possible(void **state)
@@ -170,7 +170,7 @@ static void taps_tell_how_they_were_made(void **state)
     view.taps = &taps;
     compare(36, 60, FM_SITE_APICAL);
     assert_says("No tap after 30 s. If you counted 30 s, say --seconds 30.");
-    assert_silent_on("The thread was lost");
+    assert_silent_on("You lost count");
     assert_says("Next: the person, as said above"); /* 36 a minute was entered */
     compare(65, 60, FM_SITE_APICAL);
     assert_says("Next: listen again at the seconds named above. Missed and extra beats "
@@ -178,7 +178,7 @@ static void taps_tell_how_they_were_made(void **state)
     assert_says("You tapped 36 in those 60 s and entered 65.");
     taps.matched[35].tap_s = 41.0;
     compare(36, 60, FM_SITE_APICAL);
-    assert_says("The thread was lost at 30 s");
+    assert_says("You lost count at 30 s");
     memset(&taps, 0, sizeof taps);
     taps.n_matched = 72;
     taps.n_extra = 10;

@@ -382,7 +382,7 @@ static void what_is_not_finite_is_null(void **state)
     json_decref(d);
 }
 
-static void minus_nought_is_nought(void **state)
+static void minus_zero_is_zero(void **state)
 {
     (void)state;
     json_t *const value = count_document_time(-0.0001);
@@ -489,7 +489,7 @@ int main(void)
         EACH(refused_respirations_show_no_number),
         EACH(the_first_beat_called_zero_takes_one_off),
         EACH(what_is_not_finite_is_null),
-        EACH(minus_nought_is_nought),
+        EACH(minus_zero_is_zero),
         EACH(names_of_any_bytes_become_json),
         EACH(the_fullest_window_fits),
         EACH(a_locale_with_commas_changes_nothing),

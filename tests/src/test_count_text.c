@@ -232,11 +232,11 @@ static void the_person_stands_above_the_number(void **state)
     assert_says("The person first. No answer and no normal breathing", true);
     assert_says("the line to act on", false);
     set_breath(26);
-    assert_says("26 respirations a minute is at the line to act on, 25 and more", true);
+    assert_says("26 respirations a minute is at the line to act on, 25 or more", true);
     count.breath.status = FM_REFUSED;
     assert_says("the line to act on", false);
     count.heart.rate_bpm = 131.0;
-    assert_says("131 beats a minute is at the line to act on, 131 and more", true);
+    assert_says("131 beats a minute is at the line to act on, 131 or more", true);
     count.heart.status = FM_REFUSED;
     assert_says("the line to act on", false);
 }

@@ -55,12 +55,12 @@ static void adults_at_the_line_are_told_at_once(void **state)
         const char *words;
     } rows[] = {
         {(double)NAN, 3.0,
-         "3 respirations a minute is at the line to act on, 8 and fewer"},
+         "3 respirations a minute is at the line to act on, 8 or fewer"},
         {(double)NAN, 36.0,
-         "36 respirations a minute is at the line to act on, 25 and more"},
+         "36 respirations a minute is at the line to act on, 25 or more"},
         {131.0, (double)NAN,
-         "131 beats a minute is at the line to act on, 131 and more"},
-        {40.0, 16.0, "40 beats a minute is at the line to act on, 40 and fewer"},
+         "131 beats a minute is at the line to act on, 131 or more"},
+        {40.0, 16.0, "40 beats a minute is at the line to act on, 40 or fewer"},
     };
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
         person_first p = person_first_none();
@@ -87,7 +87,8 @@ static void none_is_asked_about(void **state)
     expect(
         &p,
         "0 respirations: none seen for a whole minute, or could you not count? None: "
-        "look for an answer and for breathing now, and call for help. Not counted is "
+        "call for help, look for an answer and for breathing, and with neither begin "
+        "resuscitation as trained. Not counted is "
         "no number: leave it open.",
         true);
     p.own_breaths = (double)NAN;
@@ -107,6 +108,13 @@ static void the_worse_of_both_numbers_is_told(void **state)
     expect(&p, "30 respirations a minute", true);
     p.second_breaths = 0.0;
     expect(&p, "0 respirations: none seen", true);
+    p.second_breaths = 60.0; /* both at the line: the one that lies farther beyond it */
+    expect(&p, "60 respirations a minute", true);
+    expect(&p, "30 respirations a minute", false);
+    p.own_breaths = 3.0;
+    p.second_breaths = 26.0;
+    expect(&p, "3 respirations a minute is at the line to act on, 8 or fewer", true);
+    expect(&p, "26 respirations a minute", false);
 }
 
 /* 55 at 3 months: WHO's limit is 50, whatever the second count says. */
@@ -123,7 +131,7 @@ static void infants_have_their_own_signs_and_line(void **state)
            true);
     expect(&p, "Short pauses in young infants can be normal.", true);
     expect(&p,
-           "55 respirations a minute is at the line to act on, 50 and more (WHO, fast",
+           "55 respirations a minute is at the line to act on, 50 or more (WHO, fast",
            true);
     expect(&p, "For the pulse no published line to act on is used at this age", true);
     expect(&p, "early-warning", false);
@@ -141,7 +149,7 @@ static void it_stands_above_the_comparison(void **state)
     start(140.0, 60.0);
     compare(72, 60, FM_SITE_APICAL);
     assert_int_equal(strncmp(text, "The person first.", 17), 0);
-    assert_says("140 beats a minute is at the line to act on, 131 and more");
+    assert_says("140 beats a minute is at the line to act on, 131 or more");
     assert_true(strstr(unwrapped(), "tell the nurse now") <
                 strstr(unwrapped(), "You 72, fullminute"));
     assert_says("Next: the person, as said above; counting comes after.");
@@ -151,7 +159,7 @@ static void it_stands_above_the_comparison(void **state)
     assert_says("The person first.");
     assert_silent_on("the line to act on");
     compare(38, 60, FM_SITE_APICAL);
-    assert_says("38 beats a minute is at the line to act on, 40 and fewer");
+    assert_says("38 beats a minute is at the line to act on, 40 or fewer");
     assert_silent_on("before anyone acts");
     json_t *const d = check_document_build(&view);
     const json_t *const first = json_object_get(d, "person_first");

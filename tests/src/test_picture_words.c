@@ -184,7 +184,7 @@ static void taps_in_words(void **state)
     expect(
         &p, "You|68\nfullminute|71 (70-72) in the full minute\n",
         "Every beat tapped, no tap too many. Taps came 50 ms before S1, give or take "
-        "34 ms. From 35" NBSP "s to 48" NBSP "s taps and beats did not go together. "
+        "34 ms. From 35" NBSP "s to 48" NBSP "s taps and beats did not match. "
         "Occasionally irregular: three early beats, one pause.");
     free(c);
 }

@@ -172,7 +172,7 @@ static void a_goal_needs_its_irregular_ones(void **state)
     (void)state;
     set_goal(3, 2.0, 1);
     add(70, 60, 70.0, "irregularly irregular", 1);
-    add(70, 60, 75.0, "regular", 1); /* five off: the row begins anew */
+    add(70, 60, 75.0, "regular", 1); /* five off: the row begins again */
     add(70, 60, 70.0, "regular", 1);
     add(70, 60, 72.0, "regular", 1); /* two off: just within */
     add(70, 60, 70.0, "regular", 1);
@@ -225,7 +225,7 @@ static void a_goal_takes_full_minutes_at_the_apex_with_the_word_right(void **sta
     assert_true(p.goal.met);
     char *const text = progress_text(&p);
     assert_non_null(strstr(text, "Practice record, not a competence check"));
-    assert_non_null(strstr(text, "For it count first attempts"));
+    assert_non_null(strstr(text, "It takes first attempts"));
     free(text);
     progress_free(&p);
 }

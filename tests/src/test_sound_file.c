@@ -283,7 +283,7 @@ static void an_ogg_file_may_have_a_tail(void **state)
     sound_file_close(file);
 }
 
-/* A recorder that was killed leaves a length of nought: all of it is still there. */
+/* A recorder that was killed leaves a length of zero: all of it is still there. */
 static void a_header_without_a_length_is_not_cut(void **state)
 {
     (void)state;

@@ -14,6 +14,12 @@ export function h(name, props, ...children) {
   return e;
 }
 
+// The program's lines, wrapped where the screen is narrow. Columns, told by two blanks within a line, are not.
+export function lines(text) {
+  return h('pre.lines', { tabindex: 0 },
+    text.split('\n').flatMap((l) => [/\S {2,}\S/.test(l) ? h('span.columns', {}, l) : l, '\n']));
+}
+
 export function clear(e, ...children) {
   e.replaceChildren(...children.flat(9).filter(Boolean));
   return e;

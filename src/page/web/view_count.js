@@ -159,7 +159,7 @@ class Run {
     this.pad.classList.toggle('odd');
   }
 
-  // The screen is made anew only when the phase changes; in between, parts of it.
+  // The screen is made again only when the phase changes; in between, parts of it.
   take(state) {
     const key = `${state.phase} ${state.kind} ${state.entry}`;
     const before = this.state;
@@ -265,7 +265,7 @@ class Run {
     const said = state.missing_s > 0 || !lost ? S.run.missing(state.missing_s.toFixed(1))
       : S.run.lost(from, Math.ceil(state.lost_start_s + state.lost_length_s));
     this.page(said,
-      h('p.buttons', {}, button(S.run.anew, () => this.act(() => this.driver.again()), 'main'),
+      h('p.buttons', {}, button(S.run.again, () => this.act(() => this.driver.again()), 'main'),
         lost ? button(S.run.keepMoved, () => this.act(() => this.driver.keepMoved())) : null,
         lost ? button(S.run.keepStill, () => this.act(() => this.driver.keepStill())) : null,
         lost ? null : button(S.run.keep, () => this.act(() => this.driver.keep()))));

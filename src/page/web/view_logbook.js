@@ -1,6 +1,6 @@
 // The logbook: rows, progress, plots, reports.
 import { get } from './api.js';
-import { choice, clear, field, h, picture } from './dom.js';
+import { choice, clear, field, h, lines, picture } from './dom.js';
 import { S } from './strings.js';
 
 export async function logbookView(root, learner = '') {
@@ -21,7 +21,7 @@ export async function logbookView(root, learner = '') {
       h('section', {}, h('h2', {}, S.logbook.rows), h('div.wide', { tabindex: 0, role: 'group', 'aria-label': S.logbook.rows },
         h('table', {}, h('thead', {}, h('tr', {}, S.logbook.head.map((t) => (t ? h('th', { scope: 'col' }, t) : h('td', {}))))),
           h('tbody', {}, rows)))),
-      book.words ? h('section', {}, h('h2', {}, S.logbook.words), h('pre', { tabindex: 0 }, book.words)) : null,
+      book.words ? h('section', {}, h('h2', {}, S.logbook.words), lines(book.words)) : null,
       h('p', {}, h('a', { href: report, target: '_blank' }, S.logbook.whole))],
     h('p.hint', {}, S.logbook.where(book.path)), h('p.care', {}, S.aid));
 }

@@ -1,5 +1,5 @@
 // Both counts, once the learner's is stored: numbers, where it slipped, pictures, words.
-import { button, clear, h, picture } from './dom.js';
+import { button, clear, h, lines, picture } from './dom.js';
 import { playerOf } from './player.js';
 import { S } from './strings.js';
 
@@ -17,6 +17,7 @@ function numbers(title, c, known) {
   const judged = c.judged_against === 'truth' ? known : S.reveal.second;
   const range = same.low === null || same.low === undefined ? '' : S.reveal.range(whole(same.low), whole(same.high));
   const quiet = (c.findings || []).map((f) => (c.pattern_from === 'truth' ? S.reveal.paused : S.reveal.noBreath)(Math.round(f.start_s), Math.round(f.end_s)));
+  if (c.pattern === 'waxing and waning') quiet.push(S.reveal.waxing);
   const verdict = c.verdict && c.tolerance && c.tolerance.set_by === 'instructor' ? h('p.verdict', {}, c.verdict) : null;
   return h('section', {}, h('h2', {}, title),
     h('dl.numbers', {}, number(S.reveal.you, whole(c.manual.per_min)), number(judged, whole(same.per_min), range)),
@@ -50,7 +51,7 @@ export function shortCounts(list, minute) {
 }
 
 function words(text) {
-  return h('section', {}, h('h2', {}, S.reveal.words), h('pre', { tabindex: 0 }, text));
+  return h('section', {}, h('h2', {}, S.reveal.words), lines(text));
 }
 
 export async function reveal(root, answer, again) {
