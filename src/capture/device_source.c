@@ -1,12 +1,12 @@
 #include "src/capture/device_source.h"
 
+#include "src/base/steady.h"
 #include "src/capture/device_callback.h"
 #include "src/capture/hardware_watch.h"
 
 #include <math.h>
 #include <portaudio.h>
 #include <stdlib.h>
-#include <time.h>
 
 enum {
     CHANNELS_MAX = 8,
@@ -47,11 +47,8 @@ static bool device_start(source *s, app_err *err)
  * is looked for once samples have come. */
 static bool was_replaced(device_input *d)
 {
-    struct timespec t;
-    (void)clock_gettime(CLOCK_MONOTONIC, &t);
     return ring_frames_written(d->base.r) > 0 &&
-           hardware_watch_is_lost(&d->hardware,
-                                  (double)t.tv_sec + 1e-9 * (double)t.tv_nsec);
+           hardware_watch_is_lost(&d->hardware, steady_now_s());
 }
 
 static bool device_finished(source *s)
