@@ -273,8 +273,10 @@ static void weigh_rest(const fm_beat_finder *b, fm_beats *out)
 {
     float level[LIKE_BANDS];
     float after_s2_s[FM_CANDIDATES_MAX];
+    float loud_after_s2_s[FM_CANDIDATES_MAX];
     typical_s1(b, &out->path, level);
     size_t n_like = 0;
+    size_t n_loud = 0;
     size_t next = 0;
     double last_s2_s = 0.0;
     double missed = 0.0;
@@ -289,8 +291,11 @@ static void weigh_rest(const fm_beat_finder *b, fm_beats *out)
         }
         const float best = c->score_s1 > c->score_s2 ? c->score_s1 : c->score_s2;
         missed += best > 1.0f ? 1.0 : 0.0;
-        if (best > LIKE_SCORE && is_like_s1(b, c, level)) {
-            after_s2_s[n_like++] = (float)(c->time_s - last_s2_s);
+        if (is_like_s1(b, c, level)) {
+            loud_after_s2_s[n_loud++] = (float)(c->time_s - last_s2_s);
+            if (best > LIKE_SCORE) {
+                after_s2_s[n_like++] = (float)(c->time_s - last_s2_s);
+            }
         }
         sum += (double)best;
         n += 1.0;
@@ -300,6 +305,8 @@ static void weigh_rest(const fm_beat_finder *b, fm_beats *out)
     out->rest_score = n > 0.0 ? sum / n : 0.0;
     out->like_left_share = (double)n_like / beats;
     out->like_left_spread_s = spread_of(after_s2_s, n_like);
+    out->loud_left_share = (double)n_loud / beats;
+    out->loud_left_spread_s = spread_of(loud_after_s2_s, n_loud);
 }
 
 /* The same assumption with candidates scored by their height alone. */

@@ -24,6 +24,9 @@ typedef struct fm_beats {
                                  over, or third sounds as loud as the first */
     double
         like_left_spread_s; /**< how their distance from the S2 before them spreads */
+    double loud_left_share; /**< the same of all that are as loud, whatever the network
+                                 takes them for */
+    double loud_left_spread_s;
     fm_vote
         votes[FM_POLL_VOTERS]; /**< what others hear; all 0 with fewer than two S1 */
     double rest_score;  /**< mean of the network's better score over those left over */

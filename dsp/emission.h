@@ -16,8 +16,8 @@
 
 enum {
     FM_EMISSION_MEMBERS = 3, /**< networks */
-    FM_EMISSION_HIDDEN_1 = 48,
-    FM_EMISSION_HIDDEN_2 = 24,
+    FM_EMISSION_HIDDEN_1 = 128,
+    FM_EMISSION_HIDDEN_2 = 48,
     FM_EMISSION_CLASSES = 3 /**< neither, S1, S2 */
 };
 

@@ -215,7 +215,8 @@ static void count_beats(fm_minute *m,
                      m->beats.assumption.cycle_s, &out->quality, &m->silences);
     fm_holes_find(s, f, m->times_s, m->sureness, n_s1, m->beats.assumption.cycle_s,
                   &out->quality);
-    fm_silence_doubt(&m->contact, m->times_s, n_s1, m->sureness);
+    fm_silence_doubt(&m->contact, m->times_s, n_s1, m->beats.assumption.cycle_s,
+                     m->sureness);
     h->n_s1 = keep_inside(out, m->times_s, n_s1, h->s1_s, m->sureness, h->s1_sureness);
     const size_t n_s2 = place_sounds(m, s, true, m->times_s);
     h->n_s2 = keep_inside(out, m->times_s, n_s2, h->s2_s, NULL, NULL);
@@ -317,6 +318,8 @@ static void judge(fm_minute *m,
         .conditioned = conditioned,
         .like_left_share = m->beats.like_left_share,
         .like_left_spread_s = m->beats.like_left_spread_s,
+        .loud_left_share = m->beats.loud_left_share,
+        .loud_left_spread_s = m->beats.loud_left_spread_s,
         .in_band_share = segment->mean_square > 0.0
                              ? conditioned->power / segment->mean_square
                              : 1.0,

@@ -219,9 +219,37 @@ static void set_repeat_group(fm_rhythm *out, const fm_rhythm_group *g)
     out->repeat[3] = '\0';
 }
 
-/* Pattern of a base with single events, once the kinds are named. */
-static void judge_events(const fm_rhythm_series *s, bool breathing, fm_rhythm *out)
+static bool is_event(const fm_rhythm_beat *b)
 {
+    return b->kind == FM_INTERVAL_EARLY || b->kind == FM_INTERVAL_PAUSE;
+}
+
+/* A single event in the first interval or the last is none: nothing before, or behind, says that the
+ * sound was a beat, and a chest piece is placed, or lifted, just there. */
+static void doubt_lone_edge(fm_rhythm_series *s)
+{
+    size_t events = 0;
+    for (size_t i = 0; i < s->n; i++) {
+        events += is_event(&s->beat[i]) ? 1 : 0;
+    }
+    fm_rhythm_beat *last = &s->beat[s->n - 1];
+    if (events != 1 || (!is_event(&s->beat[0]) && !is_event(last))) {
+        return;
+    }
+    if (is_event(last)) {
+        last->kind = FM_INTERVAL_UNSURE;
+        return;
+    }
+    s->beat[0].kind = FM_INTERVAL_UNSURE;
+    if (s->n > 1 && s->beat[1].kind == FM_INTERVAL_AFTER_EARLY) {
+        s->beat[1].kind = FM_INTERVAL_EXPECTED;
+    }
+}
+
+/* Pattern of a base with single events, once the kinds are named. */
+static void judge_events(fm_rhythm_series *s, bool breathing, fm_rhythm *out)
+{
+    doubt_lone_edge(s);
     const size_t events =
         count_kind(s, FM_INTERVAL_EARLY) + count_kind(s, FM_INTERVAL_PAUSE);
     const size_t late = count_kind(s, FM_INTERVAL_LATE);

@@ -27,7 +27,9 @@
  *     correlation (a beat heard late makes one interval longer and the next shorter); then
  *     undetermined, never regular;
  *   - a wide swing that is smooth but has no period, from either: undetermined;
- *   - a straight drift of 10 % in the window and more: undetermined, without a finding.
+ *   - a straight drift of 10 % in the window and more: undetermined, without a finding;
+ *   - a single early beat or pause in the first interval or the last from a sound that is no
+ *     beat: unsure, no finding.
  */
 #ifndef FM_RHYTHM_H
 #define FM_RHYTHM_H

@@ -27,6 +27,12 @@ static const double SILENCE_MIN_S = 0.9;
  * missed, or found where there is none. */
 static const double NOISE_DB = 3.0;
 static const float NOT_SURE = 0.25f; /* under the 0.3 from which a beat is sure */
+/* A sound lies over a long interval, and a beat may be under it or its ends be such sounds, where its
+ * silence is so much louder than the middle one of this segment, and than four fifths of them. */
+static const double COVERED_DB = 4.5;
+static const double COVERED_MOST = 0.8;
+static const double COVERED_OVER_MOST_DB = 1.0;
+static const double COVERED_MIN_S = 0.2;
 /* A beat so much softer than the middle one is soft. */
 static const double SOFT_DB = 8.0;
 /* More than one beat dropped: so many intervals. On a steady clock (the intervals around differ by
@@ -43,6 +49,10 @@ static const double HEARD_BEATS = 2.0;
 static const double HEARD_SHARE = 0.6;
 /* So far beside a gap a soft beat belongs to it, s. */
 static const double EDGE_S = 1.5;
+
+enum {
+    COVERED_LEAST = 6 /* silences, to know what is usual */
+};
 
 typedef enum silence {
     HEARD,
@@ -148,15 +158,24 @@ static bool touches_gap(const fm_quality *q, double from_s, double to_s)
     return false;
 }
 
+/* Where the heart's sounds of interval i have ended, and the next S1 begins. */
+static void silence_of(
+    const judge *j, size_t i, double cycle_s, double *from_s, double *to_s)
+{
+    *from_s = j->s1_s[i - 1] + fmin(SOUNDS_SHARE * cycle_s, SOUNDS_MAX_S);
+    *to_s = j->s1_s[i] - BEFORE_S1_S;
+}
+
 static void judge_interval(const judge *j, size_t i, fm_quality *q, fm_silences *out)
 {
     double range;
     const double cycle_s = local_cycle_s(j, i, &range);
     const double length_s = j->s1_s[i] - j->s1_s[i - 1];
-    const double from_s =
-        fmax(j->s->window_start_s,
-             j->s1_s[i - 1] + fmin(SOUNDS_SHARE * cycle_s, SOUNDS_MAX_S));
-    const double to_s = fmin(j->s->window_end_s, j->s1_s[i] - BEFORE_S1_S);
+    double from_s;
+    double to_s;
+    silence_of(j, i, cycle_s, &from_s, &to_s);
+    from_s = fmax(j->s->window_start_s, from_s);
+    to_s = fmin(j->s->window_end_s, to_s);
     if (length_s < LONG * cycle_s || to_s - from_s < SILENCE_MIN_S ||
         touches_gap(q, from_s, to_s)) {
         return;
@@ -241,16 +260,53 @@ static void widen_all(const judge *j, fm_quality *q)
     }
 }
 
-void fm_silence_doubt(const fm_contact *c,
-                      const double *s1_s,
-                      size_t n,
-                      float *sureness)
+/* Level from which a silence is covered; infinite where too few are known. */
+static double covered_from_db(const judge *j)
 {
+    float off_db[FM_BEATS_MAX];
+    size_t n = 0;
+    for (size_t i = 1; i < j->n && n < FM_BEATS_MAX; i++) {
+        double range;
+        double from_s;
+        double to_s;
+        silence_of(j, i, local_cycle_s(j, i, &range), &from_s, &to_s);
+        const double level_db = fm_contact_level_of(j->c, from_s, to_s).off_db;
+        if (!isnan(level_db)) {
+            off_db[n++] = (float)level_db;
+        }
+    }
+    if (n < COVERED_LEAST) {
+        return (double)INFINITY;
+    }
+    const double middle_db = (double)fm_quantile(off_db, n, 0.5);
+    const double most_db = (double)fm_quantile(off_db, n, COVERED_MOST);
+    return fmax(middle_db + COVERED_DB, most_db + COVERED_OVER_MOST_DB);
+}
+
+/* Is interval i long, with a sound over its silence? */
+static bool covered(const judge *j, size_t i, double from_db)
+{
+    double range;
+    double from_s;
+    double to_s;
+    const double cycle_s = local_cycle_s(j, i, &range);
+    silence_of(j, i, cycle_s, &from_s, &to_s);
+    return j->s1_s[i] - j->s1_s[i - 1] > LONG * cycle_s &&
+           to_s - from_s >= COVERED_MIN_S &&
+           fm_contact_level_of(j->c, from_s, to_s).off_db > from_db;
+}
+
+void fm_silence_doubt(
+    const fm_contact *c, const double *s1_s, size_t n, double cycle_s, float *sureness)
+{
+    const judge j = {.c = c, .s1_s = s1_s, .n = n, .cycle_s = cycle_s};
+    const double from_db = covered_from_db(&j);
     for (size_t i = 1; c->known && i < n; i++) {
         const size_t next = i + 1 < n ? i + 1 : i;
         const size_t before = i > 1 ? i - 2 : 0;
         /* an early beat has no quiet of its own: with the interval before and after it */
-        if (fm_contact_least_db(c, s1_s[before], s1_s[next]) > NOISE_DB) {
+        if (fm_contact_least_db(c, s1_s[before], s1_s[next]) > NOISE_DB ||
+            covered(&j, i, from_db)) {
             sureness[i] = fminf(sureness[i], NOT_SURE);
             sureness[i - 1] = fminf(sureness[i - 1], NOT_SURE);
         }

@@ -49,14 +49,13 @@ void fm_silence_judge(const fm_contact *c,
 
 /**
  * Take sureness away from beats in noise: where the quietest moment between them is far louder
- * than this segment's usual quiet a beat may be missed or found in vain, and an interval that
- * breaks the pattern there is no finding.
+ * than this segment's usual quiet, or where a sound lies over a long interval, a beat
+ * may be missed or found in vain, and an interval that breaks the pattern there is no finding.
  *
+ * @param cycle_s  typical S1-S1 interval
  * @param[in,out] sureness  sureness[0..n-1], 0..1
  */
-void fm_silence_doubt(const fm_contact *c,
-                      const double *s1_s,
-                      size_t n,
-                      float *sureness);
+void fm_silence_doubt(
+    const fm_contact *c, const double *s1_s, size_t n, double cycle_s, float *sureness);
 
 #endif

@@ -31,6 +31,11 @@ static const double LIKE_LEFT_SPREAD_S = 0.05;
 /* Fewer are enough where they keep their place to some 20 ms, as composed early beats do. */
 static const double LIKE_LEFT_FEW = 0.15;
 static const double LIKE_LEFT_STILL_S = 0.03;
+/* Where the network takes them for no S1, as it does third sounds, but they are as loud: the least
+ * and the widest that composed early beats without S2 leave (0.25, 31 ms), with some room; of 103
+ * slow hearts of the open data two are so. */
+static const double LOUD_LEFT_SHARE = 0.5;
+static const double LOUD_LEFT_STILL_S = 0.035;
 /* Below this there is hardly a heart in it, and no rate to be ambiguous. */
 static const double HEART_LIKELY = 0.15;
 static const float MARGIN_SMALL = 0.25f;
@@ -109,14 +114,16 @@ static bool sounds_like_tone(const fm_case *c)
 
 /* May the count be half of the truth? A slow rate, and sounds like S1 that no beat was made
  * of, always at the same place after S2: early beats or extra sounds, and the sound alone
- * cannot tell which. */
+ * cannot tell which. Where all else is sure, the range holds both; else no number is given. */
 static bool may_be_half(const fm_case *c, double rate_bpm)
 {
     const bool many = c->like_left_share >= LIKE_LEFT_SHARE &&
                       c->like_left_spread_s < LIKE_LEFT_SPREAD_S;
     const bool still = c->like_left_share >= LIKE_LEFT_FEW &&
                        c->like_left_spread_s < LIKE_LEFT_STILL_S;
-    return rate_bpm < HALF_UNDER_BPM && (many || still);
+    const bool loud = c->loud_left_share >= LOUD_LEFT_SHARE &&
+                      c->loud_left_spread_s < LOUD_LEFT_STILL_S;
+    return rate_bpm < HALF_UNDER_BPM && (many || still || loud);
 }
 
 /* May the count be half of the truth because S1 and S2 are alike? They come evenly spaced, at a
@@ -229,12 +236,14 @@ static void refuse(fm_heart *h, fm_reason reason)
 static double confidence_of(const fm_case *c, double rate_bpm)
 {
     double confidence = isfinite(c->confidence) ? c->confidence : 0.0;
-    if (may_be_pause(c) || may_be_double(c)) {
+    const bool half = may_be_half(c, rate_bpm);
+    if (half && confidence < fm_confidence_counted_from()) {
+        return fmin(confidence, fm_confidence_caution_from() - 0.01);
+    }
+    if (half || may_be_pause(c) || may_be_double(c)) {
         confidence = fmin(confidence, fm_confidence_counted_from() - 0.01);
     }
-    return may_be_half(c, rate_bpm)
-               ? fmin(confidence, fm_confidence_caution_from() - 0.01)
-               : confidence;
+    return confidence;
 }
 
 void fm_verdict_give(const fm_case *c, fm_count *out)
@@ -264,7 +273,8 @@ void fm_verdict_give(const fm_case *c, fm_count *out)
         }
         h->known = true;
         h->rate_low_bpm = fmax(0.0, lowest_reading_bpm(c, h) - half);
-        h->rate_high_bpm = (may_be_double(c) ? 2.0 * h->rate_bpm : h->rate_bpm) + half;
+        const bool twice = may_be_double(c) || may_be_half(c, h->rate_bpm);
+        h->rate_high_bpm = (twice ? 2.0 * h->rate_bpm : h->rate_bpm) + half;
         h->status =
             confidence >= fm_confidence_counted_from() ? FM_COUNTED : FM_CAUTION;
         h->reason = h->status == FM_CAUTION ? find_reason(c, out) : FM_REASON_NONE;

@@ -22,6 +22,8 @@ typedef struct fm_case {
     const fm_conditioned *conditioned;
     double like_left_share;    /**< of the beats */
     double like_left_spread_s; /**< of the beats */
+    double loud_left_share;    /**< of the beats */
+    double loud_left_spread_s; /**< of the beats */
     double in_band_share; /**< power at the working rate over power at the input rate */
     bool single_tone;     /**< the input is one sine and little else */
     double confidence;    /**< from the evidence */

@@ -89,7 +89,7 @@ static size_t n_hit(const fm_beats *beats, bool s2, const double *truth_s, size_
     return hits;
 }
 
-/* Labels ascend, their numbers are right, no S2 follows an S2. */
+/* Labels ascend, their numbers are right, no S2 follows an S2 but behind a hole. */
 static void assert_sound_path(const fm_beats *beats)
 {
     const fm_path *p = &beats->path;
@@ -97,7 +97,9 @@ static void assert_sound_path(const fm_beats *beats)
     for (size_t i = 0; i < p->n; i++) {
         assert_true(p->index[i] < beats->n_candidates);
         assert_true(i == 0 || p->index[i] > p->index[i - 1]);
-        assert_false(i > 0 && p->is_s2[i] && p->is_s2[i - 1]);
+        assert_false(i > 0 && p->is_s2[i] && p->is_s2[i - 1] &&
+                     time_of(beats, i) - time_of(beats, i - 1) <
+                         2.0 * beats->assumption.cycle_s);
         n_s1 += !p->is_s2[i];
     }
     assert_int_equal(p->n_s1, n_s1);

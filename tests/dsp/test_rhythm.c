@@ -133,6 +133,38 @@ static void a_pause_is_named_by_the_beat_it_starts_from(void **state)
     assert_int_equal(r.intervals[10].kind, FM_INTERVAL_PAUSE);
 }
 
+/* Alone in the first interval or the last: listed as unsure, no finding; a second event tells that
+ * the first was one. */
+static void a_lone_event_at_an_edge_is_none(void **state)
+{
+    (void)state;
+    series s = series_start(1.0);
+    add_even(&s, 900, 30);
+    series_add(&s, 1800);
+    fm_rhythm r = describe(&s);
+    assert_int_equal(r.pattern, FM_PATTERN_REGULAR);
+    assert_int_equal(r.n_findings, 0);
+    assert_int_equal(r.intervals[30].kind, FM_INTERVAL_UNSURE);
+
+    s = series_start(1.0);
+    series_add(&s, 540);
+    series_add(&s, 1260);
+    add_even(&s, 900, 30);
+    r = describe(&s);
+    assert_int_equal(r.pattern, FM_PATTERN_REGULAR);
+    assert_int_equal(r.n_findings, 0);
+    assert_int_equal(r.intervals[0].kind, FM_INTERVAL_UNSURE);
+
+    s = series_start(1.0);
+    add_even(&s, 900, 15);
+    series_add(&s, 1800);
+    add_even(&s, 900, 15);
+    series_add(&s, 1800);
+    r = describe(&s);
+    assert_int_equal(r.pattern, FM_PATTERN_OCCASIONALLY_IRREGULAR);
+    assert_int_equal(r.findings[0].count, 2);
+}
+
 /* The table in DEVELOPERS.md: one to five a minute occasional, six and more without
  * repeat not. The spacings never repeat, so that no group is found. */
 static void six_early_beats_a_minute_are_no_longer_occasional(void **state)
@@ -508,6 +540,7 @@ int main(void)
         cmocka_unit_test(groups_of_every_length_are_named),
         cmocka_unit_test(one_early_beat_is_occasionally_irregular),
         cmocka_unit_test(a_pause_is_named_by_the_beat_it_starts_from),
+        cmocka_unit_test(a_lone_event_at_an_edge_is_none),
         cmocka_unit_test(six_early_beats_a_minute_are_no_longer_occasional),
         cmocka_unit_test(events_are_counted_to_the_minute_in_a_short_window),
         cmocka_unit_test(a_sudden_change_of_rate_is_named_and_timed),

@@ -368,6 +368,27 @@ static void evenly_spaced_sounds_leave_both_rates_in_the_range(void **state)
     free(t);
 }
 
+/* 45 with sounds like S1 left over in every third beat: 45, or 90 with early beats passed over. */
+static void sounds_like_s1_left_over_put_the_double_in_the_range(void **state)
+{
+    (void)state;
+    trial *t = clean_minute(0.999);
+    t->out.heart.rate_bpm = 45.0;
+    t->c.like_left_share = 0.3;
+    t->c.like_left_spread_s = 0.01;
+    fm_verdict_give(&t->c, &t->out);
+    const fm_heart *h = &t->out.heart;
+    assert_int_equal(h->status, FM_CAUTION);
+    assert_int_equal(h->reason, FM_REASON_RATE_AMBIGUOUS);
+    assert_true(h->rate_low_bpm <= 45.0 && h->rate_high_bpm >= 90.0);
+    free(t);
+    t = clean_minute(fm_confidence_counted_from() - 0.05);
+    t->out.heart.rate_bpm = 45.0;
+    t->c.like_left_share = 0.3;
+    t->c.like_left_spread_s = 0.01;
+    assert_refused_for(t, FM_REASON_RATE_AMBIGUOUS);
+}
+
 /* A contact lost for certain leaves the rest vouched for. */
 static void a_lost_contact_alone_is_no_doubt(void **state)
 {
@@ -421,6 +442,7 @@ int main(void)
         cmocka_unit_test(a_second_estimate_that_differs_is_told),
         cmocka_unit_test(what_may_be_a_pause_is_doubted_and_the_range_holds_both),
         cmocka_unit_test(evenly_spaced_sounds_leave_both_rates_in_the_range),
+        cmocka_unit_test(sounds_like_s1_left_over_put_the_double_in_the_range),
         cmocka_unit_test(a_lost_contact_alone_is_no_doubt),
         cmocka_unit_test(what_was_found_is_left_alone),
     };

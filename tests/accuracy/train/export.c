@@ -86,6 +86,14 @@ static void write_times(FILE *out, const double *times_s, size_t n, const char *
     (void)fputs(end, out);
 }
 
+static void write_spans(FILE *out, const fm_span *spans, size_t n)
+{
+    for (size_t i = 0; i < n; i++) {
+        (void)fprintf(out, "%.3f:%.3f ", spans[i].start_s,
+                      spans[i].start_s + spans[i].length_s);
+    }
+}
+
 bool export_patches(exporter *e, const sound *s, const export_truth *truth)
 {
     if (!collect(e, s, 0.0, PATCHES_S - FM_CONTEXT_S)) {
@@ -133,6 +141,9 @@ bool export_evidence(exporter *e,
     }
     (void)fputc(';', e->out);
     write_times(e->out, e->count.heart.s1_s, e->count.heart.n_s1, ";");
-    write_times(e->out, truth->s1_s, truth->n_s1, "\n");
+    write_times(e->out, truth->s1_s, truth->n_s1, ";");
+    write_spans(e->out, e->count.quality.gaps, e->count.quality.n_gaps);
+    write_spans(e->out, e->count.quality.unusable, e->count.quality.n_unusable);
+    (void)fputc('\n', e->out);
     return !ferror(e->out);
 }

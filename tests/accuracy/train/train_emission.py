@@ -1,21 +1,21 @@
 #!/usr/bin/env python3
-"""Learn how S1, S2 and neither sound: one network of those in dsp/emission_weights.h.
+"""Learn how S1, S2 and neither sound: the networks of dsp/emission_weights.h.
 
-usage: train_emission.py --out FILE.npz [--member M] [--fold K --folds folds.csv]
-                         [--epochs N] [--heart PATCHES --truth truth.csv]...
-                         COMPOSED_PATCHES...
+usage: train_emission.py --out PREFIX [--members N] [--fold K --folds folds.csv]
+                         [--heart PATCHES --truth truth.csv]... COMPOSED_PATCHES...
 
-The patches come from accuracy_export. Members differ in what the numbers begin with and in
-the order of the examples. With --fold K, recordings of that fold are left out of training
-(for cross-validation). emission_table.py makes the table. Needs NumPy only.
+The patches come from accuracy_export. Writes PREFIX_M.npz for each member; members differ in what
+the numbers begin with and in the order of the examples. With --fold K, recordings of that fold are
+left out of training (for cross-validation). emission_table.py makes the table. Needs NumPy and
+PyTorch: half a minute for the members of a fold on a GPU, an hour and more on a processor.
 """
 import argparse
 import csv
+import os
 import sys
 
 import numpy as np
-
-import small_network as net
+import torch
 
 # Middle of a sound's envelope after its onset, s: median of composed recordings.
 S1_MIDDLE_S, S2_MIDDLE_S = 0.023, 0.013
@@ -23,7 +23,13 @@ S1_MIDDLE_S, S2_MIDDLE_S = 0.023, 0.013
 HEART_EXTRA_S = 0.035
 NEAR_S = 0.05
 HEIGHT = -16  # column of a patch that holds the candidate's height
-HEART_SHARE = 0.5  # weight of all open recordings against all composed ones
+HEART_SHARE = 4.0  # weight of all open recordings against all composed ones
+BALANCE = 0.3  # a sensor's examples weigh by their number to the power of 1 less this
+HIDDEN = (128, 48)
+EPOCHS, BATCH, STEP, DECAY = 12, 512, 2e-3, 1e-4
+DROP = 0.1  # share of the first layer left out at random
+NOISE = 0.05  # SD of what is added to every number of a patch
+DEVICE = "cuda" if torch.cuda.is_available() else "cpu"
 
 
 def read_patches(path, patch_size):
@@ -110,25 +116,65 @@ def stack(sounds):
     return np.ascontiguousarray(x[known]), y[known]
 
 
-def train(x, y, weight, sizes, epochs, seed, batch=512):
-    rng = np.random.default_rng(seed)
-    layers = net.start_layers(sizes, rng, 2.0)
-    optimiser = net.Adam(layers, 2e-3, epochs * (len(x) // batch), 1e-4)
-    for epoch in range(epochs):
-        order = rng.permutation(len(x))
-        loss = []
-        for i in range(0, len(x) - batch + 1, batch):
-            j = order[i : i + batch]
-            outputs = net.forward(layers, x[j], net.rectify)
-            p = net.softmax(outputs[-1])
-            rows = np.arange(batch)
-            w = weight[j] / weight[j].sum()
-            loss.append(-(np.log(p[rows, y[j]] + 1e-9) * w).sum())
-            p[rows, y[j]] -= 1
-            error = p * w[:, None]
-            optimiser.update(net.backward(layers, outputs, error, lambda a: a > 0))
-        print(f"epoch {epoch + 1}: loss {np.mean(loss):.4f}", flush=True)
-    return layers
+def sensor(name):
+    """Set of an adult's recording, or the children's: each has sensors of its own."""
+    base = os.path.basename(name)
+    return "children" if base[0].isdigit() else base[0]
+
+
+class Networks:
+    """M networks side by side."""
+
+    def __init__(self, seeds, size):
+        sizes = [(size, HIDDEN[0]), HIDDEN, (HIDDEN[1], 3)]
+        self.layers = []
+        for n_in, n_out in sizes:
+            made = [torch.randn(n_in, n_out, generator=torch.Generator().manual_seed(
+                1000 * seed + n_in)) * (2.0 / n_in) ** 0.5 for seed in seeds]
+            self.layers.append(torch.stack(made).to(DEVICE).requires_grad_())
+            self.layers.append(torch.zeros(len(seeds), 1, n_out, device=DEVICE, requires_grad=True))
+
+    def scores(self, x):
+        x = torch.relu(torch.baddbmm(self.layers[1], x, self.layers[0]))
+        x = torch.nn.functional.dropout(x, DROP)
+        x = torch.relu(torch.baddbmm(self.layers[3], x, self.layers[2]))
+        return torch.baddbmm(self.layers[5], x, self.layers[4])
+
+
+def train(x, y, weight, seeds):
+    networks, m = Networks(seeds, x.shape[1]), len(seeds)
+    x = torch.tensor(x, device=DEVICE).half()
+    y, weight = (torch.tensor(v, device=DEVICE) for v in (y, weight))
+    random = torch.Generator(device=DEVICE).manual_seed(1 + seeds[0])
+    first, second = ([torch.zeros_like(p) for p in networks.layers] for _ in range(2))
+    steps = EPOCHS * len(x) // BATCH
+    for t in range(1, steps + 1):
+        i = torch.randint(len(x), (m, BATCH), device=DEVICE, generator=random)
+        patches = x[i].float()
+        patches = patches + NOISE * torch.randn(patches.shape, device=DEVICE, generator=random)
+        loss = torch.nn.functional.cross_entropy(
+            networks.scores(patches).reshape(-1, 3), y[i].reshape(-1), reduction="none")
+        w = weight[i]
+        loss = (loss.reshape(m, -1) * w).sum(1) / w.sum(1)
+        slopes = torch.autograd.grad(loss.sum(), networks.layers)
+        step = STEP * 0.5 * (1 + np.cos(np.pi * t / steps))
+        with torch.no_grad():
+            for k, (p, slope, a, b) in enumerate(zip(networks.layers, slopes, first, second)):
+                slope = slope + DECAY * p if k % 2 == 0 else slope  # Adam
+                a.mul_(0.9).add_(slope, alpha=0.1)
+                b.mul_(0.999).addcmul_(slope, slope, value=0.001)
+                p -= step * (a / (1 - 0.9**t)) / ((b / (1 - 0.999**t)).sqrt() + 1e-8)
+        if t % max(1, steps // EPOCHS) == 0:
+            print(f"step {t} of {steps}: loss {loss.mean().item():.4f}", flush=True)
+    return [p.detach().cpu().numpy() for p in networks.layers]
+
+
+def weigh(heart, n_composed):
+    """A weight for every example of the open recordings, by sensor and source."""
+    groups = [g for s in heart for g in [s["sensor"]] * int((s["y"] >= 0).sum())]
+    names, at, counts = np.unique(groups, return_inverse=True, return_counts=True)
+    weight = counts[at] ** -BALANCE
+    return (weight * HEART_SHARE * n_composed / weight.sum()).astype(np.float32)
 
 
 def main():
@@ -138,9 +184,8 @@ def main():
     a.add_argument("--truth", action="append", default=[])
     a.add_argument("--folds")
     a.add_argument("--fold", type=int, default=-1)
-    a.add_argument("--epochs", type=int, default=5)
     a.add_argument("--patch-size", type=int, default=128)
-    a.add_argument("--member", type=int, default=0)
+    a.add_argument("--members", type=int, default=3)
     a.add_argument("--out", required=True)
     o = a.parse_args()
     composed = [s for f in o.composed for s in read_patches(f, o.patch_size)]
@@ -150,26 +195,28 @@ def main():
     weight = np.ones(len(y), np.float32)
     n_heart = 0
     if o.heart:
-        lags = {r["file"]: float(r["s1_after_r_ms"])
-                for path in o.truth for r in csv.DictReader(open(path))}
         left_out = set()
         if o.fold >= 0:
             left_out = {r["file"] for r in csv.DictReader(open(o.folds))
                         if int(r["fold"]) == o.fold}
-        heart = [s for path in o.heart for s in read_patches(path, o.patch_size)
-                 if s["group"] == "high" and s["name"] not in left_out]
-        for s in heart:
-            s["y"] = label_heart(s, lags[s["name"]])
+        heart = []
+        for k, (path, truth) in enumerate(zip(o.heart, o.truth)):
+            lags = {r["file"]: float(r["s1_after_r_ms"]) for r in csv.DictReader(open(truth))}
+            for s in read_patches(path, o.patch_size):
+                if s["group"] == "high" and s["name"] not in left_out:
+                    s["y"] = label_heart(s, lags[s["name"]])
+                    s["sensor"] = f"{k} {sensor(s['name'])}"
+                    heart.append(s)
         hx, hy = stack(heart)
-        share = np.full(len(hy), max(1.0, HEART_SHARE * len(y) / len(hy)), np.float32)
-        x, y, weight = (np.concatenate(p) for p in ((hx, x), (hy, y), (share, weight)))
-        n_heart = len(heart)
+        weight = np.concatenate((weigh(heart, len(y)), weight))
+        x, y = (np.concatenate(p) for p in ((hx, x), (hy, y)))
+        n_heart = len({(s["name"][0], os.path.basename(s["name"]).split(".")[0]) for s in heart})
     log_prior = np.log([weight[y == k].sum() / weight.sum() for k in range(3)])
-    seed = 10 * o.member + o.fold + 1
-    layers = train(x, y, weight, (x.shape[1], 48, 24, 3), o.epochs, seed)
-    named = {f"{kind}_{i + 1}": p for i, layer in enumerate(layers)
-             for kind, p in zip(("weights", "bias"), layer)}
-    np.savez(o.out, log_prior=log_prior, counts=(len(composed), n_heart), **named)
+    layers = train(x, y, weight, [10 * m + o.fold + 1 for m in range(o.members)])
+    for m in range(o.members):
+        named = {f"{kind}_{k // 2 + 1}": p[m][0] if k % 2 else p[m]
+                 for k, p in enumerate(layers) for kind in [("weights", "bias")[k % 2]]}
+        np.savez(f"{o.out}_{m}.npz", log_prior=log_prior, counts=(len(composed), n_heart), **named)
 
 
 if __name__ == "__main__":
