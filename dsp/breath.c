@@ -88,17 +88,12 @@ void fm_breath_begin(const fm_window *window, fm_breath *out)
     }
 }
 
-static double clamp01(double v)
-{
-    return v < 0.0 ? 0.0 : v > 1.0 ? 1.0 : v;
-}
-
 /* What each cue alone would say. */
 static void describe_cues(fm_breath_finder *b, fm_breath *r)
 {
     for (int cue = 0; cue < FM_CUE_COUNT; cue++) {
         const fm_breath_choice *c = &b->choice[cue];
-        r->cue_quality[cue] = clamp01(c->gathered);
+        r->cue_quality[cue] = fmin(fmax(c->gathered, 0.0), 1.0);
         if (c->gathered >= CUE_SAYS) {
             r->cue_rate_per_min[cue] = c->rate_per_min;
             r->cue_count[cue] =
@@ -106,11 +101,6 @@ static void describe_cues(fm_breath_finder *b, fm_breath *r)
                       0.5);
         }
     }
-}
-
-static bool in_gap(const fm_quality *q, double time_s)
-{
-    return fm_holes_contain(q->gaps, q->n_gaps, time_s);
 }
 
 /* What the breaths are placed by: the sound where it says the rate, else the cue that
@@ -142,8 +132,8 @@ static void place(fm_breath_finder *b,
                     &b->choice[FM_CUE_COUNT], &b->places);
     for (size_t i = 0; i < b->places.n; i++) {
         const double t = b->places.start_s[i] + segment->start_s;
-        if (t >= r->window.start_s && t < r->window.end_s && !in_gap(q, t) &&
-            r->n < FM_BREATHS_MAX) {
+        if (t >= r->window.start_s && t < r->window.end_s &&
+            !fm_holes_contain(q->gaps, q->n_gaps, t) && r->n < FM_BREATHS_MAX) {
             r->starts_s[r->n++] = t;
         }
     }
@@ -259,12 +249,17 @@ static int measure(fm_breath_finder *b, const fm_quality *q, fm_breath *r)
     if (r->rate_per_min > 0.0) {
         fm_breath_grounds_gather(b->choice, &b->places, b->placed_by, complete, r,
                                  &b->basis.grounds);
-        r->confidence = clamp01(fm_breath_confidence(&b->basis.grounds));
+        r->confidence = fmin(fmax(fm_breath_confidence(&b->basis.grounds), 0.0), 1.0);
     }
     return complete;
 }
 
-static void judge(fm_breath_finder *b, const fm_quality *q, fm_breath *r)
+/* A heart that is heard and not counted surely may come in groups of two or three beats, whose
+ * sounds and swings repeat as a breath's do: nothing is vouched for beside it. */
+static void judge(fm_breath_finder *b,
+                  const fm_quality *q,
+                  bool heart_doubted,
+                  fm_breath *r)
 {
     const fm_breath_choice *c = &b->choice[FM_CUE_COUNT];
     const int complete = measure(b, q, r);
@@ -285,6 +280,9 @@ static void judge(fm_breath_finder *b, const fm_quality *q, fm_breath *r)
                    CUE_CLEAR) {
         r->status = FM_CAUTION; /* the heart is a witness, and nobody heard a breath */
         r->reason = FM_REASON_HEART_ALONE;
+    } else if (r->status == FM_COUNTED && heart_doubted) {
+        r->status = FM_CAUTION;
+        r->reason = FM_REASON_RATE_AMBIGUOUS;
     }
 }
 
@@ -323,6 +321,6 @@ void fm_breath_find(fm_breath_finder *b,
     describe_cues(b, r);
     memset(&b->basis.grounds, 0, sizeof(b->basis.grounds));
     place(b, segment, series, q, r);
-    judge(b, q, r);
+    judge(b, q, beats != &b->no_beats && out->heart.status != FM_COUNTED, r);
     fm_respiration_pattern_find(series, segment->start_s, q, r);
 }
