@@ -37,6 +37,10 @@ static const double SWELL = 1.8;
 static const int SWELLS_MIN = 2;
 /* Breaths of a swell that are louder than its beginning and end. */
 static const size_t SWELL_BREATHS_MIN = 3;
+/* A step of a rise or a fall lies this far from both its ends, as a share of it. */
+static const double STEP_SHARE = 0.12;
+/* An inspiration takes 40 % of a breath (dsp/compose_breathing.c): by then it was loud. */
+static const double HEARD_SHARE = 0.5;
 
 /* Loudness of the breath bands, half a second smoothed. */
 static size_t make_loudness(const fm_breath_series *s, float *out)
@@ -174,7 +178,7 @@ static double spread(const fm_breath *r)
 }
 
 /* The loudest level from each breath's start to the next one's, of the last to the window's
- * end. */
+ * end; it is left out where the window cuts it before it can be loud. Returns how many. */
 static size_t breath_loudness(
     const float *x, size_t n, double start_s, const fm_breath *r, double *out)
 {
@@ -187,7 +191,8 @@ static size_t breath_loudness(
             out[i] = fmax(out[i], (double)x[(size_t)k]);
         }
     }
-    return r->n;
+    const double left_s = r->n > 0 ? r->window.end_s - r->starts_s[r->n - 1] : 0.0;
+    return r->n - (r->n > 0 && left_s < HEARD_SHARE * median_breath_s(r));
 }
 
 /* Each breath's loudness as the middle one of itself and its neighbours: one soft or loud
@@ -203,15 +208,30 @@ static void calm(double *loudness, size_t n)
     }
 }
 
-/* Does the stretch of breaths rise and fall step by step? One loud breath among soft ones (a
- * sigh) does not. */
-static bool is_swell(const double *loudness, size_t first, size_t last, double middle)
+/* Is there a step between two breaths, the soft and the loud end of a rise or a fall? One that
+ * is made at once is no swell's: friction, a cough, a breath among others. */
+static bool has_step(const double *loudness, size_t first, size_t last)
+{
+    const double soft = fmin(loudness[first], loudness[last]);
+    const double apart = fabs(loudness[last] - loudness[first]);
+    for (size_t i = first + 1; i < last; i++) {
+        const double share = (loudness[i] - soft) / apart;
+        if (share > STEP_SHARE && share < 1.0 - STEP_SHARE) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* Does it rise and fall step by step, and stay loud for some breaths? A sigh does not. */
+static bool is_swell(const double *loudness, size_t first, size_t high, size_t last)
 {
     size_t loud = 0;
     for (size_t i = first; i <= last; i++) {
-        loud += loudness[i] > middle;
+        loud += loudness[i] > loudness[high] - SWELL;
     }
-    return loud >= SWELL_BREATHS_MIN;
+    return loud >= SWELL_BREATHS_MIN && has_step(loudness, first, high) &&
+           has_step(loudness, high, last);
 }
 
 /* Whole swells of the breaths' loudness: each rises by SWELL and falls by it again, so one
@@ -228,11 +248,22 @@ static int count_swells(const double *loudness, size_t n)
                    (high > low || loudness[i] > loudness[low] + SWELL)) {
             high = i;
         } else if (high > low && loudness[i] < loudness[high] - SWELL) {
-            swells += is_swell(loudness, low, i, loudness[high] - SWELL);
+            while (i + 1 < n && loudness[i + 1] <= loudness[i]) {
+                i++; /* as far down as it goes */
+            }
+            swells += is_swell(loudness, low, high, i);
             low = high = i;
         }
     }
     return swells;
+}
+
+static bool has_swells(const float *x, size_t n, double start_s, const fm_breath *r)
+{
+    double loudness[FM_BREATHS_MAX];
+    const size_t breaths = breath_loudness(x, n, start_s, r, loudness);
+    calm(loudness, breaths);
+    return count_swells(loudness, breaths) >= SWELLS_MIN;
 }
 
 void fm_respiration_pattern_find(const fm_breath_series *series,
@@ -248,15 +279,14 @@ void fm_respiration_pattern_find(const fm_breath_series *series,
     }
     const size_t n = make_loudness(series, x);
     find_pauses(x, n, start_s, q, r);
-    if (r->n_pauses > 0) {
+    const bool told = r->status != FM_REFUSED && r->n >= BREATHS_MIN && q->n_gaps == 0;
+    if (told && has_swells(x, n, start_s, r)) {
+        r->pattern =
+            FM_BREATH_PATTERN_WAXING; /* its pauses are findings all the same */
+    } else if (r->n_pauses > 0) {
         r->pattern = FM_BREATH_PATTERN_WITH_PAUSES;
-    } else if (r->status != FM_REFUSED && r->n >= BREATHS_MIN && q->n_gaps == 0) {
-        double loudness[FM_BREATHS_MAX];
-        const size_t breaths = breath_loudness(x, n, start_s, r, loudness);
-        calm(loudness, breaths);
-        r->pattern = count_swells(loudness, breaths) >= SWELLS_MIN
-                         ? FM_BREATH_PATTERN_WAXING
-                     : spread(r) >= UNEVEN_CV ? FM_BREATH_PATTERN_UNEVEN
-                                              : FM_BREATH_PATTERN_EVEN;
+    } else if (told) {
+        r->pattern =
+            spread(r) >= UNEVEN_CV ? FM_BREATH_PATTERN_UNEVEN : FM_BREATH_PATTERN_EVEN;
     }
 }

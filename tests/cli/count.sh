@@ -137,6 +137,14 @@ grep -qF '"s1_s": [], "s2_s": []' out || fail "a refusal shows beats"
 run 0 count "$recordings/fibrillation.flac"
 says "Look at the person first."
 
+# A child is not held to an adult's range, in the text or in the picture
+run 0 count "$recordings/child-breathing.flac" --picture adult.svg
+says "Outside the range: 60 to 100 per minute"
+grep -q 'at the line to act on' adult.svg || fail "an adult's 112 and 32 have no caution in their picture"
+run 0 count "$recordings/child-breathing.flac" --age 6m --picture child.svg
+flat out | grep -qF 'Outside the range' && fail "an infant's 112 is outside: $(flat out)"
+grep -qE 'line to act on|person first' child.svg && fail "an infant's 112 and 32 have a caution in their picture"
+
 # Pictures
 run 0 count "$minute" --picture p.svg
 head -c 300 p.svg | grep -q '<svg' || fail "no SVG"

@@ -20,15 +20,16 @@ enum {
 /* A minute of breathing: sound for half of each breath, rest for the other half. */
 typedef struct minute {
     double per_min;
-    double height;  /* of breath over rest, natural log of power */
-    double from_s;  /* no breath from here .. */
-    double to_s;    /* .. to here */
-    double level;   /* there, over rest */
-    double swell_s; /* breath waxes and wanes once in so long; 0: it does not */
-    double least;   /* of its loudness between swells, as a share */
-    double sigh_s;  /* one deep breath among soft ones once in so long; 0: none */
-    bool at_random; /* each breath's depth has nothing to do with the one before */
-    double stretch; /* every second breath is longer by this share */
+    double height;    /* of breath over rest, natural log of power */
+    double from_s;    /* no breath from here .. */
+    double to_s;      /* .. to here */
+    double level;     /* there, over rest */
+    double swell_s;   /* breath waxes and wanes once in so long; 0: it does not */
+    double least;     /* of its loudness between swells, as a share */
+    double sigh_s;    /* one deep breath among soft ones once in so long; 0: none */
+    double plateau_s; /* two soft breaths among loud ones once in so long; 0: none */
+    bool at_random;   /* each breath's depth has nothing to do with the one before */
+    double stretch;   /* every second breath is longer by this share */
     fm_breath_series series;
     fm_breath breath;
     fm_quality quality;
@@ -38,6 +39,9 @@ static double depth_at(const minute *m, double time_s)
 {
     if (m->sigh_s > 0.0) {
         return fmod(time_s, m->sigh_s) < 60.0 / m->per_min ? 1.0 : 0.6;
+    }
+    if (m->plateau_s > 0.0) {
+        return fmod(time_s, m->plateau_s) < 120.0 / m->per_min ? 0.6 : 1.0;
     }
     const double half = 0.5 * (1.0 - m->least);
     return m->swell_s > 0.0 ? 1.0 - half - half * cos(2.0 * PI * time_s / m->swell_s)
@@ -194,6 +198,18 @@ static void a_swell_that_the_window_cuts_is_not_whole(void **state)
     free(m);
 }
 
+/* The minute ends a tenth of a second after the last breath has begun: that one is not soft, it is
+ * not over, and the second swell is at its loudest. */
+static void a_breath_that_the_window_cuts_is_not_soft(void **state)
+{
+    (void)state;
+    const minute cut = {.per_min = 24.34, .height = 8.0, .swell_s = 40.0, .least = 0.6};
+    minute *m = find(&cut);
+    assert_true(m->breath.starts_s[m->breath.n - 1] > 59.8);
+    assert_int_equal(m->breath.pattern, FM_BREATH_PATTERN_EVEN);
+    free(m);
+}
+
 /* The second swell ends with the window: its last breath is heard to the window's end. */
 static void the_last_breath_ends_a_swell(void **state)
 {
@@ -205,11 +221,32 @@ static void the_last_breath_ends_a_swell(void **state)
     free(m);
 }
 
+/* Swells with a long rest between them: both are told. */
+static void waxing_may_have_pauses(void **state)
+{
+    (void)state;
+    const minute recipe = {.per_min = 26.0,
+                           .height = 12.0,
+                           .swell_s = 24.0,
+                           .least = 0.4,
+                           .from_s = 18.0,
+                           .to_s = 28.3,
+                           .level = 0.0};
+    minute *m = find(&recipe);
+    assert_int_equal(m->breath.pattern, FM_BREATH_PATTERN_WAXING);
+    assert_int_equal(m->breath.n_pauses, 1);
+    free(m);
+}
+
 static void loud_breaths_here_and_there_are_no_swells(void **state)
 {
     (void)state;
     const minute sighs = {.per_min = 24.0, .height = 8.0, .sigh_s = 15.0};
     minute *m = find(&sighs);
+    assert_int_equal(m->breath.pattern, FM_BREATH_PATTERN_EVEN);
+    free(m);
+    const minute plateaus = {.per_min = 24.0, .height = 8.0, .plateau_s = 20.0};
+    m = find(&plateaus); /* as under friction: loud and soft at once, no step between */
     assert_int_equal(m->breath.pattern, FM_BREATH_PATTERN_EVEN);
     free(m);
     const minute mixed = {.per_min = 24.0, .height = 8.0, .at_random = true};
@@ -242,7 +279,9 @@ int main(void)
         cmocka_unit_test(unequal_breaths_are_uneven),
         cmocka_unit_test(waxing_takes_two_whole_swells),
         cmocka_unit_test(a_swell_that_the_window_cuts_is_not_whole),
+        cmocka_unit_test(a_breath_that_the_window_cuts_is_not_soft),
         cmocka_unit_test(the_last_breath_ends_a_swell),
+        cmocka_unit_test(waxing_may_have_pauses),
         cmocka_unit_test(loud_breaths_here_and_there_are_no_swells),
         cmocka_unit_test(a_refused_count_has_no_pattern),
     };

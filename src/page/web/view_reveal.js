@@ -17,6 +17,10 @@ function numbers(title, c, known) {
   const judged = c.judged_against === 'truth' ? known : S.reveal.second;
   const range = same.low === null || same.low === undefined ? '' : S.reveal.range(whole(same.low), whole(same.high));
   const quiet = (c.findings || []).map((f) => (c.pattern_from === 'truth' ? S.reveal.paused : S.reveal.noBreath)(Math.round(f.start_s), Math.round(f.end_s)));
+  const gaps = c.count && c.count.quality ? c.count.quality.gaps : [];
+  for (const g of gaps.filter((x) => x.reason_code === 'contact_lost')) {
+    quiet.push(S.reveal.notHeard(Math.floor(g.start_s), Math.ceil(g.start_s + g.length_s)));
+  }
   if (c.pattern === 'waxing and waning') quiet.push(S.reveal.waxing);
   const verdict = c.verdict && c.tolerance && c.tolerance.set_by === 'instructor' ? h('p.verdict', {}, c.verdict) : null;
   return h('section', {}, h('h2', {}, title),

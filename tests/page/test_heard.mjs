@@ -1,0 +1,41 @@
+// What was not heard and how the breathing went, on the page as in the text: a practice of 15 s in
+// which contact is lost, then its respirations, which wax and wane. About 100 s.
+import { execFileSync } from 'node:child_process';
+import { join } from 'node:path';
+import { axe, browser, check, folder, program, run, serve } from './page.mjs';
+import { linesCut } from './shots.mjs';
+
+run(async () => {
+  const work = folder();
+  execFileSync(program, ['compose', join(work, 'one.flac'), '--seconds', '67', '--bpm', '72', '--seed', '7231', '--noise', 'room',
+    '--snr', '14', '--contact-lost-at', '5', '--contact-lost-seconds', '4', '--breathing', 'waxing', '--breaths', '26', '--swell', '20',
+    '--breath-snr', '12']);
+  const s = await serve(['--recordings', work]);
+  const b = await browser(['--mute-audio']);
+  const page = await (await b.newContext({ viewport: { width: 390, height: 844 } })).newPage();
+  page.on('pageerror', (e) => check(false, `an error on the page: ${e.message}`));
+  await page.goto(s.address);
+  await page.getByText('A recording, through').click();
+  await page.getByLabel('How long').selectOption('15');
+  await page.getByLabel('Then count the respirations').setChecked(true);
+  await page.getByRole('button', { name: 'Go on' }).click();
+  await page.getByRole('button', { name: /^Start the/ }).click();
+  const beats = page.getByLabel('How many beats did you count?');
+  await beats.waitFor({ timeout: 120000 });
+  await beats.fill('18');
+  await page.getByRole('button', { name: 'Store my count' }).click();
+  await page.getByRole('button', { name: /^Start the/ }).click();
+  const breaths = page.getByLabel('How many respirations did you count?');
+  await breaths.waitFor({ timeout: 200000 });
+  await breaths.fill('24');
+  await page.getByRole('button', { name: 'Store my count' }).click();
+  await page.getByRole('heading', { name: 'Your count and the second one' }).waitFor({ timeout: 120000 });
+  const both = (await page.locator('.both').textContent()).replace(/\s+/g, ' ');
+  check(/From [45] s to (9|10) s nothing was heard: did the chest piece lift\?/.test(both), `beside the pulse: ${both}`);
+  check(both.includes('The breathing waxes and wanes.'), 'beside the respirations');
+  const words = (await page.locator('pre').first().textContent()).replace(/\s+/g, ' ');
+  check(words.includes('known: waxing and waning. If this were a person: report it'), 'and in words');
+  check(await linesCut(page) === 0, 'the words end on a phone');
+  check(await page.evaluate(() => document.documentElement.scrollWidth <= innerWidth), 'nothing is wider than the phone');
+  await axe(page, 'both counts');
+});
