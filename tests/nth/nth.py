@@ -20,10 +20,12 @@ again. What a learner entered stays in the logbook although the second count fai
 import argparse
 import concurrent.futures
 import hashlib
+import http.client
 import json
 import os
 import re
 import shutil
+import signal
 import struct
 import subprocess
 import sys
@@ -33,6 +35,7 @@ import threading
 KINDS = ('write', 'fsync', 'rename', 'read', 'memory', 'fork')
 PAGE = struct.Struct('QQ128s128s')
 HANG_S = 120
+PAGE_MOST = 1500  # of its 35 000 allocations
 UTC = re.compile(r'\d{4}-\d\d-\d\d[T ]\d\d:\d\d(:\d\d)?Z?')
 
 
@@ -114,6 +117,78 @@ class Command:
         return [{k: v for k, v in r.items() if not k.endswith('_utc') and k not in ('offset_min',)} for r in rows]
 
 
+class Page(Command):
+    """The page's server: a practice from its begin to its row, a report, a minute by bars; then Ctrl-C.
+
+    What it makes are rows, and what it says are the statuses of its answers: 'enter 200' is the success
+    that is held to the logbook; any other answer may be an error, or none where a connection was lost."""
+
+    def __init__(self, name, prepare):
+        super().__init__(name, ['page', '--no-open', '--recordings', 'rec', '--logbook', 'l.sqlite'], prepare=prepare, rows=True)
+
+    def call(self, program, folder, failing=None, again=False):
+        environment = {'HOME': folder, 'LC_ALL': 'C', 'PATH': '/nonexistent', 'TMPDIR': folder}
+        if failing:
+            environment.update(failing.environment())
+        with open(folder + '.err', 'w+b') as errors, subprocess.Popen(
+                [program, *self.arguments], cwd=folder, env=environment, stdin=subprocess.DEVNULL, stdout=subprocess.PIPE,
+                stderr=errors) as run:
+            late = threading.Timer(HANG_S, run.kill)
+            late.start()
+            line = run.stdout.readline().decode()
+            found = re.match(r'http://([\d.]+):(\d+)/open\?token=(\w+)', line)
+            said = self.ask(*found.groups()) if found else 'no address'
+            ended = run.poll() is not None
+            run.send_signal(signal.SIGINT)
+            status = run.wait()
+            hangs = not late.is_alive()
+            late.cancel()
+            errors.seek(0)
+            words = errors.read().decode(errors='replace')
+        if hangs:
+            raise subprocess.TimeoutExpired(self.arguments, HANG_S)
+        if found and ended:
+            words += 'ENDED BY ITSELF'
+        return status, said, words
+
+    @staticmethod
+    def ask(host, port, token):
+        said = []
+        state = {}
+
+        def one(name, method, path, body=None):
+            c = http.client.HTTPConnection(host, int(port), timeout=HANG_S)
+            try:
+                headers = {'Cookie': state.get('cookie', ''), 'Origin': f'http://{host}:{port}', 'Content-Type': 'application/json'}
+                c.request(method, path, json.dumps(body) if body is not None else None, headers)
+                answer = c.getresponse()
+                data = answer.read()
+                if answer.getheader('Set-Cookie'):
+                    state['cookie'] = answer.getheader('Set-Cookie').split(';')[0]
+                said.append(f'{name} {answer.status}')
+                return data
+            except (OSError, http.client.HTTPException) as e:
+                said.append(f'{name} {type(e).__name__}')
+                return b''
+            finally:
+                c.close()
+
+        one('open', 'GET', f'/open?token={token}')
+        one('page', 'GET', '/')
+        one('recordings', 'GET', '/api/recordings')
+        begun = one('begin', 'POST', '/api/practice/begin', {'number': 1, 'seconds': 15, 'learner': 'AB'})
+        try:
+            practice = json.loads(begun)['practice']
+        except (ValueError, KeyError):
+            practice = ''
+        one('sound', 'GET', f'/api/practice/sound?practice={practice}')
+        one('enter', 'POST', '/api/practice/enter', {'practice': practice, 'kind': 'pulse', 'entered': 18, 'taps_s': []})
+        one('logbook', 'GET', '/api/logbook')
+        one('report', 'GET', '/report/row/1')
+        one('compose', 'POST', '/api/compose', {'intervals_s': [0.8] * 10, 'seconds': 8})
+        return ' '.join(said)
+
+
 # ---- What is run ----
 
 def short_recording(bench, folder, name='it.wav', seconds='12', bpm='72'):
@@ -168,6 +243,11 @@ def with_sheet(bench, folder):
             f.write(f'{"AB"[i]},{name[:-4]},7{i},60\n')
 
 
+def with_one_minute(bench, folder):
+    os.mkdir(folder + '/rec')
+    short_recording(bench, folder, 'rec/a.wav', '62')
+
+
 def key_of(bench, folder):
     return next(n for n in sorted(os.listdir(os.path.join(folder, 'sheet'))) if 'key' in n)
 
@@ -193,6 +273,7 @@ COMMANDS = [
     Command('worksheet-score', ['worksheet', 'score', 'sheet/KEY', 'answers.csv', '--phrase-file', 'phrase'],
             prepare=with_sheet),
     Command('report', ['report', '--row', '1', '--logbook', 'l.sqlite', '--out', 'r.html'], ['r.html'], '--force', with_row),
+    Page('page', with_one_minute),
 ]
 
 
@@ -259,7 +340,7 @@ class Trial:
         f.close()
         self.after = c.made(b.program, at)
         shutil.rmtree(at)
-        if self.status not in (0, 4):
+        if self.status not in (0, 4, 130):
             raise RuntimeError(f'{c.name} without a failure: {self.status} {err}')
 
     def complain(self, n, who, what):
@@ -303,8 +384,24 @@ class Trial:
         shutil.rmtree(at, ignore_errors=True)
         return bool(failed)
 
+    def judge_page(self, n, who, status, out, err, made):
+        rows = made['rows']
+        whole = isinstance(rows, list) and len(rows) == 1 and rows[0].get('engine') is not None
+        if 'ENDED BY ITSELF' in err:
+            self.complain(n, who, f'it ended by itself: {status} {err[-200:]}')
+        elif 'enter 200' in out and rows != self.after['rows']:
+            self.complain(n, who, f'stored, it says, and is not as it should be: {difference_of(self.after, made)}')
+        elif 'enter 200' not in out and whole and 'enter 500' not in out and 'enter' in out and self.kind not in ('write', 'read'):
+            self.complain(n, who, f'{out}: and yet it is stored')
+        elif status not in (130, 1):
+            self.complain(n, who, f'exit {status}: {err[-200:]}')
+        elif status == 1 and 'fullminute page' not in err and self.kind != 'write':
+            self.complain(n, who, f'exit 1 without a word: {err[-200:]}')
+
     def judge(self, n, who, crash, status, out, err, made, failed):
         c = self.command
+        if isinstance(c, Page) and status is not None and status >= 0:
+            return self.judge_page(n, who, status, out, err, made)
         if status is None:
             self.complain(n, who, 'it hangs')
         elif status < 0:
@@ -330,12 +427,14 @@ class Trial:
 
     def again(self, n, who, at, made):
         c = self.command
-        status, _, err = c.call(self.bench.program, at, again=True)
+        status, out, err = c.call(self.bench.program, at, again=True)
         now = c.made(self.bench.program, at)
         if status != self.status:
             if self.may_refuse(status, made):
                 return
             self.complain(n, who, f'and then, once more: exit {status} {err[-200:]}')
+        elif isinstance(c, Page) and out != self.out:
+            self.complain(n, who, f'and then, once more: {out}')
         elif not c.rows and now != self.after:
             self.complain(n, who, f'and then, once more: {difference_of(self.after, now)}')
 
@@ -386,7 +485,10 @@ def main():
                 trials[0].one(o.n, show=True)
             else:
                 # A key costs a quarter of a gigabyte and half a second: of these few.
-                work = [(t, n) for t in trials for n in (spread(t.calls, o.quick) if o.quick else range(1, t.calls + 1))
+                # And of the page's every hour-long thousand a spread.
+                most = o.quick or PAGE_MOST
+                work = [(t, n) for t in trials
+                        for n in (spread(t.calls, most) if o.quick or isinstance(t.command, Page) else range(1, t.calls + 1))
                         if o.quick != 1 or not t.command.name.startswith('worksheet') or t.kind == 'write']
                 list(pool.map(lambda w: w[0].one(w[1]), work))
         report(b, trials, o)
@@ -400,7 +502,8 @@ def report(b, trials, o):
     for name in dict.fromkeys(t.command.name for t in trials):
         of = {t.kind: t for t in trials if t.command.name == name}
         print(f'{name:18}' + ''.join(f'{of[k].calls if k in of else "":>9}' for k in KINDS))
-    print('calls of each kind; ' + (f'of which at most {o.quick} each were made to fail' if o.quick else 'each was made to fail'))
+    print('calls of each kind; ' + (f'of which at most {o.quick} each were made to fail' if o.quick else
+                                   f'each was made to fail, of the page at most {PAGE_MOST} of a kind'))
     for (name, kind, where), n in sorted(b.inside.items()):
         print(f'inside a library: {name} {kind}: {where}, {n} times')
     kinds = {}
