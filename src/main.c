@@ -1,5 +1,6 @@
 /* Finds the command, prints the error, sets the exit status. */
 #include "src/base/interrupt.h"
+#include "src/base/json_text.h"
 #include "src/base/text.h"
 #include "src/command/command.h"
 
@@ -98,6 +99,7 @@ int main(int argc, char **argv)
 {
     fill_standard_streams();
     interrupt_install();
+    json_text_begin();
     app_err err = APP_ERR_NONE;
     const char *name = NULL;
     if (argc < 2) {

@@ -14,6 +14,9 @@
 #   sh tests/run.sh --real-time  the minutes at their own speed, by terminal, by sound server
 #                                and in a browser: a quarter of an hour, most of it waiting.
 #                                Two of them are in every run: live.minute and page.checked
+#   sh tests/run.sh --nth        every command with its Nth write, sync, rename, read,
+#                                allocation or fork failing, for every N: an hour. A spread
+#                                of them is in every run (nth.spread)
 #   sh tests/run.sh --speed      what a slow or busy machine can fail, on a quiet one: frames
 #                                drawn, marks beside their sound
 #   --build-only                 with any of these: build, and stop there
@@ -34,7 +37,7 @@ but='^$'
 again=no
 while [ $# -gt 0 ]; do
     case $1 in
-    --gcc | --clang | --asan | --tsan | --analyze | --lint | --fuzz | --speed | --real-time) mode=${1#--} ;;
+    --gcc | --clang | --asan | --tsan | --analyze | --lint | --fuzz | --speed | --real-time | --nth) mode=${1#--} ;;
     --build-only) build_only=yes ;;
     --again) again=yes ;;
     --only | --but)
@@ -89,12 +92,12 @@ run_tests()
         return 0
     fi
     rm -f "$tree/passed"
-    leave_out='^(real_time|speed)$'
+    leave_out='^(nth|real_time|speed)$'
     leave_name='^$'
-    [ "$1" = tests ] || leave_out='^(minutes|real_time|speed)$'
+    [ "$1" = tests ] || leave_out='^(minutes|nth|real_time|speed)$'
     [ "$1" != clang ] || leave_name=live
     # Named, a test of --real-time is run as well.
-    [ "$1" != tests ] || [ "$only" = . ] || leave_out='^speed$'
+    [ "$1" != tests ] || [ "$only" = . ] || leave_out='^(nth|speed)$'
     # Some tests wait most of their time (a sound server, a browser, a lease of a seat): two
     # more than there are processors keep these busy. Nothing here holds a clock's bar.
     ctest --test-dir "$tree" --no-tests=error --output-on-failure \
@@ -206,6 +209,10 @@ real-time)
     [ "$build_only" = yes ] ||
         ctest --test-dir .build/tests --no-tests=error --output-on-failure \
             -L '^real_time$' -R "$only" -E "$but"
+    ;;
+nth)
+    build_tests
+    [ "$build_only" = yes ] || ctest --test-dir .build/tests --no-tests=error --verbose -R '^nth\.every$'
     ;;
 speed)
     build_tests

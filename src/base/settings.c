@@ -1,6 +1,7 @@
 #include "src/base/settings.h"
 
 #include "src/base/file.h"
+#include "src/base/json_text.h"
 
 #include <errno.h>
 #include <jansson.h>
@@ -26,7 +27,7 @@ struct settings {
 };
 
 /* A relative XDG_CONFIG_HOME is to be ignored (XDG Base Directory Specification). */
-static char *make_path(void)
+static char *make_path(bool *no_memory)
 {
     /* Nothing changes the environment. NOLINTBEGIN(concurrency-mt-unsafe) */
     const char *base = getenv("XDG_CONFIG_HOME");
@@ -42,6 +43,7 @@ static char *make_path(void)
     const char rest[] = "/fullminute/settings.json";
     const size_t room = strlen(base) + strlen(between) + sizeof rest;
     char *const path = malloc(room);
+    *no_memory = path == NULL;
     if (path != NULL) {
         (void)snprintf(path, room, "%s%s%s", base, between, rest);
     }
@@ -90,6 +92,10 @@ static bool read_file(settings *s, FILE *from)
     json_t *const root =
         n < FILE_BYTES_MAX ? json_loadb(bytes, n, JSON_REJECT_DUPLICATES, NULL) : NULL;
     free(bytes);
+    if (ferror(from) != 0 || json_text_short()) {
+        json_decref(root);
+        return false; /* what they hold is not known: they stay where they are */
+    }
     if (understood(root)) {
         json_decref(s->root);
         s->root = root;
@@ -103,12 +109,16 @@ static bool read_file(settings *s, FILE *from)
 settings *settings_load(app_err *err)
 {
     settings *const s = calloc(1, sizeof *s);
-    if (s == NULL || (s->root = json_pack("{s:s}", "schema", SCHEMA)) == NULL) {
+    bool no_memory = s == NULL;
+    if (s != NULL) {
+        s->root = json_pack("{s:s}", "schema", SCHEMA);
+        s->path = make_path(&no_memory);
+    }
+    if (no_memory || s->root == NULL) {
         settings_free(s);
         (void)app_err_set(err, APP_FAILED, "out of memory");
         return NULL;
     }
-    s->path = make_path();
     FILE *const from = s->path != NULL ? fopen(s->path, "re") : NULL;
     if (from == NULL) {
         if (s->path != NULL && errno != ENOENT && errno != ENOTDIR) {
@@ -123,8 +133,11 @@ settings *settings_load(app_err *err)
     const bool ok = read_file(s, from);
     (void)fclose(from);
     if (!ok) {
+        (void)app_err_set(err, APP_FAILED,
+                          "cannot read the settings in %s: out of memory, or what they "
+                          "lie on failed",
+                          s->path);
         settings_free(s);
-        (void)app_err_set(err, APP_FAILED, "out of memory");
         return NULL;
     }
     return s;
@@ -213,7 +226,7 @@ bool settings_save(const settings *s, app_err *err)
     if (!make_folders(s->path, err)) {
         return false;
     }
-    char *const text = json_dumps(s->root, JSON_INDENT(2) | JSON_REAL_PRECISION(9));
+    char *const text = json_text_of(s->root, JSON_INDENT(2) | JSON_REAL_PRECISION(9));
     if (text == NULL) {
         return app_err_set(err, APP_FAILED, "out of memory");
     }

@@ -1,5 +1,7 @@
 #include "src/batch/about.h"
 
+#include "src/base/json_text.h"
+
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -59,7 +61,7 @@ char *about_format(const about *a)
         (json_int_t)a->by_status[ROW_REFUSED], "error",
         (json_int_t)a->by_status[ROW_ERROR], "rows_blake2b_256",
         digest_format(&a->rows_digest, rows));
-    char *const text = document != NULL ? json_dumps(document, JSON_INDENT(2)) : NULL;
+    char *const text = json_text_of(document, JSON_INDENT(2));
     json_decref(document);
     const size_t n = text != NULL ? strlen(text) : 0;
     char *const line = text != NULL ? realloc(text, n + 2) : NULL;
@@ -148,7 +150,9 @@ bool about_read(const char *rows_path, about *a, app_err *err)
     json_error_t problem;
     json_t *const document = json_load_file(path, JSON_REJECT_DUPLICATES, &problem);
     bool ok = true;
-    if (document == NULL) {
+    if (json_text_short()) {
+        ok = app_err_set(err, APP_FAILED, "cannot read %s: out of memory", path);
+    } else if (document == NULL) {
         ok =
             app_err_set(err, APP_UNREADABLE,
                         "cannot read %s, which says what %s holds: %s; batch writes it "

@@ -1,5 +1,6 @@
 /* Rows out of CSV or JSON Lines, one record at a time. */
 #include "src/base/csv.h"
+#include "src/base/json_text.h"
 #include "src/batch/row.h"
 
 #include <errno.h>
@@ -207,6 +208,9 @@ static bool take_json(row_reader *reader, row *out, app_err *err)
 {
     json_decref(reader->object);
     reader->object = json_loadb(reader->text, reader->n, JSON_REJECT_DUPLICATES, NULL);
+    if (json_text_short()) {
+        return app_err_set(err, APP_FAILED, "out of memory; close other programs");
+    }
     if (!json_is_object(reader->object)) {
         return bad_record(reader, "it is no JSON object", err);
     }

@@ -3,6 +3,7 @@
 
 #include "src/base/bytes.h"
 #include "src/base/file.h"
+#include "src/base/json_text.h"
 #include "src/base/read_whole.h"
 #include "src/logbook/entry_csv.h"
 #include "src/logbook/entry_json.h"
@@ -41,7 +42,7 @@ static bool make_json(
               app_err_set(err, APP_FAILED, "out of memory; close other programs");
     ok = ok && logbook_each(l, q, fhir ? add_fhir : add_json, rows, err);
     if (ok) {
-        text = json_dumps(document, JSON_INDENT(1) | JSON_REAL_PRECISION(15));
+        text = json_text_of(document, JSON_INDENT(1) | JSON_REAL_PRECISION(15));
         ok = text != NULL || app_err_set(err, APP_FAILED, "out of memory");
     }
     if (ok) {

@@ -1,6 +1,7 @@
 /* logbook: what only reads. */
 #include "src/command/logbook_private.h"
 
+#include "src/base/json_text.h"
 #include "src/base/text.h"
 #include "src/logbook/charted_line.h"
 #include "src/logbook/entry_json.h"
@@ -20,9 +21,7 @@ logbook_query logbook_query_of(const options *o)
 
 static bool print_json(json_t *document, app_err *err)
 {
-    char *const text =
-        document != NULL ? json_dumps(document, JSON_COMPACT | JSON_REAL_PRECISION(15))
-                         : NULL;
+    char *const text = json_text_of(document, JSON_COMPACT | JSON_REAL_PRECISION(15));
     json_decref(document);
     if (text == NULL) {
         return app_err_set(err, APP_FAILED, "out of memory; close other programs");

@@ -1,6 +1,7 @@
 /* The listing of `sources`: what a person reads, and the document. */
 #include "src/command/sources_private.h"
 
+#include "src/base/json_text.h"
 #include "src/base/text.h"
 
 #include <jansson.h>
@@ -167,9 +168,7 @@ int sources_list(const devices *d, const settings *s, bool json, app_err *err)
     json_t *const document =
         json_pack("{s:s, s:o, s:o}", "schema", "fullminute.sources/1", "inputs",
                   list_side(d, s, false), "outputs", list_side(d, s, true));
-    char *const text =
-        document != NULL ? json_dumps(document, JSON_INDENT(2) | JSON_REAL_PRECISION(9))
-                         : NULL;
+    char *const text = json_text_of(document, JSON_INDENT(2) | JSON_REAL_PRECISION(9));
     const bool ok = text != NULL || app_err_set(err, APP_FAILED, "out of memory");
     if (ok) {
         (void)puts(text);

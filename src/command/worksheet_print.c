@@ -2,6 +2,7 @@
 
 #include "src/base/bytes.h"
 #include "src/base/csv.h"
+#include "src/base/json_text.h"
 #include "src/base/text.h"
 
 #include <jansson.h>
@@ -197,7 +198,7 @@ bool worksheet_print_json(const worksheet_key *k,
                   "practice", 1, "tolerance_per_min", s->tolerance_per_min, "students",
                   rows_json(s->students, s->n_students), "items",
                   rows_json(s->items, s->n_items), "answers", answers_json(k, s));
-    char *const text = all != NULL ? json_dumps(all, JSON_COMPACT) : NULL;
+    char *const text = json_text_of(all, JSON_COMPACT);
     json_decref(all);
     if (text == NULL) {
         return app_err_set(err, APP_FAILED, "out of memory; close other programs");

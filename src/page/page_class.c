@@ -1,5 +1,6 @@
 /* The shared minute: the educator's side on the page, the seats' at a door of their own,
  * which is open only while a minute is held. */
+#include "src/base/json_text.h"
 #include "src/page/page_private.h"
 #include "src/page/page_qr.h"
 #include "src/sitting/listen_make.h"
@@ -101,7 +102,7 @@ static json_t *room_of(const page_class *c)
 
 static void send_json(page_stream *s, json_t *json)
 {
-    char *const text = json_dumps(json, JSON_COMPACT);
+    char *const text = json_text_of(json, JSON_COMPACT);
     json_decref(json);
     if (text != NULL) {
         page_stream_send(s, text);

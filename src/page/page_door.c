@@ -1,4 +1,5 @@
 /* A listener: requests in, through the gate, to the part that answers them. */
+#include "src/base/json_text.h"
 #include "src/page/page_private.h"
 
 #include <arpa/inet.h>
@@ -90,6 +91,10 @@ static bool read_json(page_request *r)
     }
     if (is_json(r) && r->body.n > 0) {
         r->json = json_loadb(r->body.data, r->body.n, JSON_REJECT_DUPLICATES, NULL);
+    }
+    if (json_text_short()) { /* it may lack a member */
+        page_reply_error(r, MHD_HTTP_SERVICE_UNAVAILABLE, "out of memory; try again");
+        return false;
     }
     if (!json_is_object(r->json)) {
         page_reply_error(r, MHD_HTTP_BAD_REQUEST, "not understood: one JSON object");

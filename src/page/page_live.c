@@ -1,5 +1,6 @@
 /* A live sitting on the page: what src/sitting/live_view.h lets be seen, and no more. */
 #include "dsp/reference_range.h"
+#include "src/base/json_text.h"
 #include "src/base/text.h"
 #include "src/page/page_private.h"
 #include "src/sitting/input_list.h"
@@ -231,7 +232,7 @@ static void tell(page_live *l)
         return;
     }
     json_t *const state = state_of(l);
-    char *const text = json_dumps(state, JSON_COMPACT | JSON_REAL_PRECISION(9));
+    char *const text = json_text_of(state, JSON_COMPACT | JSON_REAL_PRECISION(9));
     json_decref(state);
     if (text != NULL) {
         page_stream_send_all(l->page, PAGE_TOPIC_LIVE, text);

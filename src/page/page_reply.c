@@ -1,4 +1,5 @@
 /* Answers, and the headers that each of them carries. */
+#include "src/base/json_text.h"
 #include "src/base/text.h"
 #include "src/page/page_assets.h"
 #include "src/page/page_private.h"
@@ -21,8 +22,7 @@ static const char TYPE_JSON[] = "application/json";
 
 void page_answer_json(page_answer *a, json_t *json)
 {
-    char *const text =
-        json != NULL ? json_dumps(json, JSON_COMPACT | JSON_REAL_PRECISION(12)) : NULL;
+    char *const text = json_text_of(json, JSON_COMPACT | JSON_REAL_PRECISION(12));
     json_decref(json);
     a->type = TYPE_JSON;
     a->status = text != NULL ? MHD_HTTP_OK : MHD_HTTP_INTERNAL_SERVER_ERROR;

@@ -143,21 +143,26 @@ bool page_begin(page *p, const page_options *o, app_err *err)
     return page_door_open(&p->own, p, "127.0.0.1", o->port, false, err);
 }
 
-static void say(const page *p)
+/* Without its address nobody could come, nor know that it runs. */
+static bool say(const page *p, app_err *err)
 {
-    (void)printf("http://%s/open?token=%s\n", p->own.host, p->token);
-    (void)fflush(stdout);
+    const int said = printf("http://%s/open?token=%s\n", p->own.host, p->token);
+    if (said < 0 || fflush(stdout) != 0) {
+        char cause[APP_CAUSE_BYTES];
+        return app_err_set(err, APP_FAILED, "cannot write the page's address: %s",
+                           app_err_cause(errno, cause));
+    }
     (void)fprintf(
         stderr, "The page is at the address above, for this computer only; keep it to "
                 "yourself.\nCtrl-C ends it. A learning aid, not a medical device.\n");
+    return true;
 }
 
 int page_serve(const page_options *o, app_err *err)
 {
     page p = {0};
-    bool ok = page_begin(&p, o, err);
+    bool ok = page_begin(&p, o, err) && say(&p, err);
     if (ok) {
-        say(&p);
         if (o->open) {
             page_open_browser(p.own.host, p.token);
         }

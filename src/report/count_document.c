@@ -1,5 +1,6 @@
 #include "src/report/count_document.h"
 
+#include "src/base/json_text.h"
 #include "src/base/text.h"
 #include "src/report/breath_text.h"
 #include "src/report/document_parts.h"
@@ -296,5 +297,5 @@ json_t *count_document_build(const count_source *source, const fm_count *count)
 
 char *count_document_format(const json_t *document)
 {
-    return json_dumps(document, JSON_REAL_PRECISION(SIGNIFICANT_DIGITS));
+    return json_text_of(document, JSON_REAL_PRECISION(SIGNIFICANT_DIGITS));
 }

@@ -2,6 +2,7 @@
 #include "src/report/sitting_document.h"
 
 #include "src/base/bytes.h"
+#include "src/base/json_text.h"
 
 #include <errno.h>
 #include <fcntl.h>
@@ -293,6 +294,10 @@ static bool read_root(const char *name,
                       app_err *err)
 {
     *d = sitting_document_none();
+    if (json_text_short()) { /* what there is of it is not the whole */
+        json_decref(root);
+        return app_err_set(err, APP_FAILED, "cannot read %s: out of memory", name);
+    }
     if (root == NULL) {
         return app_err_set(err, APP_UNREADABLE,
                            "cannot read %s: line %d, column %d: %s; it is not JSON; "

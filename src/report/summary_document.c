@@ -1,4 +1,5 @@
 /* The summary as JSON, "fullminute.summary/1". */
+#include "src/base/json_text.h"
 #include "src/base/text.h"
 #include "src/report/document_parts.h"
 #include "src/report/summary.h"
@@ -194,8 +195,7 @@ char *summary_document_format(const summary *s)
     document_put(&p, "errors", errors(s));
     document_put(&p, "truth", truth(s));
     json_t *const object = document_end(&p);
-    char *const text =
-        object != NULL ? json_dumps(object, JSON_REAL_PRECISION(12)) : NULL;
+    char *const text = json_text_of(object, JSON_REAL_PRECISION(12));
     json_decref(object);
     return text;
 }

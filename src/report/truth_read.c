@@ -1,6 +1,8 @@
 /* Reading NAME.truth.json: bytes from outside, so everything is checked. */
 #include "src/report/truth_document.h"
 
+#include "src/base/json_text.h"
+
 #include <errno.h>
 #include <fcntl.h>
 #include <math.h>
@@ -318,6 +320,10 @@ static bool read_root(const char *name,
                       app_err *err)
 {
     *d = (truth_document)TRUTH_NONE;
+    if (json_text_short()) { /* what there is of it is not the whole */
+        json_decref(root);
+        return app_err_set(err, APP_FAILED, "cannot read %s: out of memory", name);
+    }
     if (root == NULL) {
         if (json->line <= 0) {
             return app_err_set(err, APP_UNREADABLE, "cannot read %s: %s", name,
@@ -375,7 +381,13 @@ bool truth_document_read(const char *path, truth_document *d, app_err *err)
     }
     json_error_t json;
     json_t *const root = json_loadf(file, JSON_REJECT_DUPLICATES, &json);
+    const bool broken = ferror(file) != 0;
     (void)fclose(file);
+    if (broken) { /* what was read is not the whole of it */
+        json_decref(root);
+        return app_err_set(err, APP_FAILED, "cannot read %s to its end; try again",
+                           path);
+    }
     return read_root(path, root, &json, d, err);
 }
 

@@ -1,6 +1,7 @@
 #include "src/sitting/batch_file.h"
 
 #include "src/base/file.h"
+#include "src/base/json_text.h"
 #include "src/batch/digest.h"
 #include "src/report/count_picture.h"
 #include "src/sitting/batch_row.h"
@@ -285,7 +286,7 @@ char *batch_file_options(const batch_file_plan *plan)
             ? json_null()
             : json_string(fm_convention_word(r->convention)),
         "breath_window", breath_window_value(r), "sitting", r->use_sitting);
-    char *const text = o != NULL ? json_dumps(o, JSON_REAL_PRECISION(15)) : NULL;
+    char *const text = json_text_of(o, JSON_REAL_PRECISION(15));
     json_decref(o);
     return text;
 }

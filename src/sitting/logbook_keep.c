@@ -187,11 +187,16 @@ bool logbook_keep_counted(logbook_keep *k,
     }
     char digits[DIGEST_TEXT_BYTES];
     entry_put(e->engine, sizeof e->engine, FM_VERSION);
+    /* Without the digest of its sound a row could later be held to another one. */
     if (strcmp(e->recording, "-") != 0 &&
-        sound_digest_of_file(e->recording, digits, &failed)) {
+        !sound_digest_of_file(e->recording, digits, &failed)) {
+        complain(k, "your count is in the logbook, the second one could not be added",
+                 &failed);
+        return unsealed(k, err);
+    }
+    if (strcmp(e->recording, "-") != 0) {
         entry_put(e->sound_blake2b, sizeof e->sound_blake2b, digits);
     }
-    failed = (app_err)APP_ERR_NONE;
     e->quality = view->count->quality.overall;
     e->deficit_per_min = deficit_per_min;
     if (view->comparison != NULL) {

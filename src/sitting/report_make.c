@@ -147,8 +147,9 @@ static char *page_of(const entry *e, const check_view *view, const char *why, si
                               .picture = dial,
                               .strip = strip,
                               .missing = why};
-    /* Half a report is none: of these only the strip may be missing. */
-    const bool whole = (view == NULL || comparison != NULL) && (!pulse || dial != NULL);
+    /* Half a report is none. */
+    const bool whole = (view == NULL || comparison != NULL) &&
+                       (!pulse || (dial != NULL && strip != NULL));
     char *const page = whole ? report_page_sitting(&s, n) : NULL;
     free(comparison);
     free(dial);
@@ -170,7 +171,8 @@ char *report_make_sitting(logbook *l, int64_t number, size_t *n, app_err *err)
     } else {
         checked = compare_again(&e, &why);
     }
-    if (checked == NULL && why.code == APP_INTERRUPTED) {
+    /* Another time it may be compared; a page without it would say that it cannot be. */
+    if (checked == NULL && (why.code == APP_INTERRUPTED || why.code == APP_FAILED)) {
         *err = why;
         return NULL;
     }

@@ -40,7 +40,8 @@ static void add_frame(
     e->frames++;
 }
 
-static void read_envelope(
+/* False: no memory, or no such place in the file. */
+static bool read_envelope(
     sound_file *file, const fm_window *w, int channel, envelope *e, size_t room)
 {
     const sound_info info = sound_file_info(file);
@@ -53,7 +54,8 @@ static void read_envelope(
                                 fmin(HIGH_HZ, 0.45 * info.rate_hz)) == FM_OK;
     const int64_t first = (int64_t)llround(w->start_s * info.rate_hz);
     const int64_t end = (int64_t)llround(w->end_s * info.rate_hz);
-    if (block != NULL && can && sound_file_seek(file, first, &ignored)) {
+    const bool ok = block != NULL && can && sound_file_seek(file, first, &ignored);
+    if (ok) {
         int64_t at = first;
         size_t got = 0;
         while (at < end && (got = sound_file_read(file, block, FRAMES_AT_ONCE)) > 0) {
@@ -66,6 +68,7 @@ static void read_envelope(
         }
     }
     free(block);
+    return ok;
 }
 
 char *report_strip_draw(const char *recording, const check_view *view)
@@ -78,8 +81,8 @@ char *report_strip_draw(const char *recording, const check_view *view)
     sound_file *const file = sound_file_open(recording, &ignored);
     char *text = NULL;
     if (file != NULL && e.value != NULL &&
-        view->source->channel <= sound_file_info(file).channels) {
-        read_envelope(file, w, view->source->channel - 1, &e, room);
+        view->source->channel <= sound_file_info(file).channels &&
+        read_envelope(file, w, view->source->channel - 1, &e, room)) {
         const chart_sound_strip strip = {.envelope = e.value,
                                          .n = e.n,
                                          .rate_hz = RATE_HZ,

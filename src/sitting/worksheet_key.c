@@ -2,6 +2,7 @@
 
 #include "src/base/bytes.h"
 #include "src/base/file.h"
+#include "src/base/json_text.h"
 #include "src/base/read_whole.h"
 #include "src/base/sealed.h"
 
@@ -68,7 +69,7 @@ char *worksheet_key_format(const worksheet_key *k)
         ok ? json_pack("{s:s, s:s, s:i, s:O}", "schema", SCHEMA, "made_utc",
                        k->made_utc, "seconds", WORKSHEET_SECONDS, "items", items)
            : NULL;
-    char *const text = all != NULL ? json_dumps(all, JSON_INDENT(1)) : NULL;
+    char *const text = json_text_of(all, JSON_INDENT(1));
     json_decref(all);
     json_decref(items);
     return text;
@@ -134,7 +135,11 @@ bool worksheet_key_parse(const char *text, size_t n, worksheet_key *k, app_err *
         k->n++;
     }
     json_decref(all);
-    if (!ok || k->items == NULL) {
+    if (json_text_short() || (ok && k->items == NULL)) {
+        worksheet_key_free(k);
+        return app_err_set(err, APP_FAILED, "out of memory; close other programs");
+    }
+    if (!ok) {
         worksheet_key_free(k);
         return app_err_set(err, APP_UNREADABLE,
                            "what the key holds is no worksheet of this version");

@@ -18,6 +18,7 @@
 #include <string.h>
 #include <sys/stat.h>
 #include <time.h>
+#include <unistd.h>
 
 enum {
     PATH_BYTES = 4096,
@@ -41,7 +42,8 @@ static void free_candidates(candidates *c)
     *c = (candidates){NULL, 0};
 }
 
-/* NAME.truth.json names its recording by what lies beside it: .flac or .wav. */
+/* NAME.truth.json names its recording by what lies beside it: .flac or .wav. False: no
+ * memory. */
 static bool add_candidate(candidates *c, const char *folder, const char *name)
 {
     static const char SUFFIX[] = ".truth.json";
@@ -57,9 +59,10 @@ static bool add_candidate(candidates *c, const char *folder, const char *name)
         const int wrote = snprintf(path, sizeof path, "%s/%.*s%s", folder,
                                    (int)(n - (sizeof SUFFIX - 1)), name, SOUNDS[i]);
         if (wrote > 0 && (size_t)wrote < sizeof path && stat(path, &there) == 0) {
-            c->path[c->n] = strdup(path);
-            c->n += c->path[c->n] != NULL;
-            return true;
+            char *const own = strdup(path);
+            c->path[c->n] = own;
+            c->n += own != NULL;
+            return own != NULL;
         }
     }
     return true;
@@ -82,13 +85,14 @@ static bool find_candidates(const worksheet_plan *plan, candidates *c, app_err *
     c->path = calloc(CANDIDATES_MOST, sizeof *c->path);
     /* NOLINTBEGIN(concurrency-mt-unsafe): nobody else reads this folder here */
     struct dirent *e = NULL;
+    bool ok = c->path != NULL;
     /* cppcheck-suppress readdirCalled */
-    while (c->path != NULL && (e = readdir(folder)) != NULL) {
-        (void)add_candidate(c, plan->from, e->d_name);
+    while (ok && (e = readdir(folder)) != NULL) {
+        ok = add_candidate(c, plan->from, e->d_name);
     }
     /* NOLINTEND(concurrency-mt-unsafe) */
     (void)closedir(folder);
-    if (c->path == NULL) {
+    if (!ok) {
         return app_err_set(err, APP_FAILED, "out of memory; close other programs");
     }
     qsort(c->path, c->n, sizeof *c->path, by_name);
@@ -244,7 +248,10 @@ static bool try_candidate(const worksheet_plan *plan,
     app_err why = APP_ERR_NONE;
     char *const beside = truth_document_path(path);
     truth_found found = TRUTH_FOUND_NONE;
-    bool ok = beside != NULL && truth_document_read(beside, &truth, &why) &&
+    if (beside == NULL) {
+        return app_err_set(err, APP_FAILED, "out of memory; close other programs");
+    }
+    bool ok = truth_document_read(beside, &truth, &why) &&
               truth_beside_fits(&truth, beside, path, &found, &why);
     free(beside);
     worksheet_item *const item = &k->items[k->n];
@@ -326,6 +333,18 @@ static bool make_items(const worksheet_plan *plan,
     return true;
 }
 
+/* What was made of one that is not complete goes: the next run wants an empty folder. */
+static void remove_made(const worksheet_plan *plan, const worksheet_key *k)
+{
+    char path[PATH_BYTES];
+    for (size_t i = 0; i < k->n; i++) {
+        (void)snprintf(path, sizeof path, "%s/%s.wav", plan->to, k->items[i].item);
+        (void)unlink(path);
+    }
+    (void)snprintf(path, sizeof path, "%s/sheet.html", plan->to);
+    (void)unlink(path);
+}
+
 bool worksheet_make(const worksheet_plan *plan, size_t *n, app_err *err)
 {
     char path[PATH_BYTES];
@@ -345,9 +364,13 @@ bool worksheet_make(const worksheet_plan *plan, size_t *n, app_err *err)
     if (k.items == NULL) {
         return app_err_set(err, APP_FAILED, "out of memory; close other programs");
     }
-    const bool ok = find_candidates(plan, &c, err) && check_folder(plan->to, err) &&
-                    make_items(plan, &c, &k, err) && write_sheet(plan, &k, err) &&
+    const bool begun = find_candidates(plan, &c, err) && check_folder(plan->to, err);
+    const bool ok = begun && make_items(plan, &c, &k, err) &&
+                    write_sheet(plan, &k, err) &&
                     worksheet_key_write(&k, path, plan->phrase, err);
+    if (begun && !ok) {
+        remove_made(plan, &k);
+    }
     *n = k.n;
     worksheet_key_free(&k);
     free_candidates(&c);

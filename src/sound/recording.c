@@ -1,5 +1,7 @@
 #include "src/sound/recording.h"
 
+#include "src/sound/sound_out.h"
+
 #include <errno.h>
 #include <fcntl.h>
 #include <math.h>
@@ -18,6 +20,7 @@ static const float FULL_SCALE = 32768.0F;
 struct recording {
     int fd;
     SNDFILE *file;
+    sound_out out;
     char *path;
     int rate_hz;
     int64_t samples;
@@ -72,12 +75,12 @@ static void drop(recording *r)
 /* RF64 reserves the room for 64 bit lengths; while the file is short it is called WAV, in
    the extensible form, which libsndfile, SoX and SciPy read (Python's own wave module of
    3.11 does not). The header is written again after every write. */
-static SNDFILE *open_sound(int fd, int rate_hz)
+static SNDFILE *open_sound(sound_out *out, int fd, int rate_hz)
 {
     SF_INFO info = {.samplerate = rate_hz,
                     .channels = 1,
                     .format = SF_FORMAT_RF64 | SF_FORMAT_PCM_16};
-    SNDFILE *const file = sf_open_fd(fd, SFM_WRITE, &info, SF_FALSE);
+    SNDFILE *const file = sound_out_open(out, fd, &info);
     if (file != NULL) {
         (void)sf_command(file, SFC_RF64_AUTO_DOWNGRADE, NULL, SF_TRUE);
         (void)sf_command(file, SFC_SET_UPDATE_HEADER_AUTO, NULL, SF_TRUE);
@@ -114,8 +117,8 @@ recording *recording_create(const char *path, int rate_hz, app_err *err)
         return NULL;
     }
     errno = 0;
-    r->file = open_sound(r->fd, rate_hz);
-    if (r->file == NULL || fsync(r->fd) != 0) {
+    r->file = open_sound(&r->out, r->fd, rate_hz);
+    if (r->file == NULL || r->out.error != 0 || fsync(r->fd) != 0) {
         (void)failed_errno(path, err);
         if (r->file != NULL) {
             (void)sf_close(r->file);
@@ -141,7 +144,8 @@ static bool write_block(recording *r, size_t n, app_err *err)
     const sf_count_t done = sf_write_short(r->file, r->block, (sf_count_t)n);
     r->samples += done > 0 ? done : 0;
     r->unsynced += done > 0 ? done : 0;
-    if (done != (sf_count_t)n) {
+    if (done != (sf_count_t)n || r->out.error != 0) {
+        errno = r->out.error;
         return failed_errno(r->path, err);
     }
     if (r->unsynced >= r->rate_hz) {
@@ -183,9 +187,10 @@ bool recording_close(recording *r, app_err *err)
         return true;
     }
     errno = 0;
-    bool ok = sf_close(r->file) == 0;
-    ok = fsync(r->fd) == 0 && ok;
+    const int error = sound_out_close(&r->out, r->file);
+    const bool ok = fsync(r->fd) == 0 && error == 0;
     if (!ok) {
+        errno = error > 0 ? error : errno;
         (void)failed_errno(r->path, err);
     }
     drop(r);

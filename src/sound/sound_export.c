@@ -3,6 +3,7 @@
 #include "src/base/file.h"
 #include "src/base/interrupt.h"
 #include "src/sound/sound_file.h"
+#include "src/sound/sound_out.h"
 
 #include <errno.h>
 #include <math.h>
@@ -82,16 +83,23 @@ static bool open_and_pass(
               app_err_set(err, APP_USAGE, "%s: %d channels, and FLAC holds 8", from,
                           is.channels);
     SNDFILE *flac = NULL;
+    sound_out out = {.fd = fd};
     errno = 0;
     if (ok && lseek(fd, 0, SEEK_SET) == 0) {
-        flac = sf_open_fd(fd, writing ? SFM_WRITE : SFM_READ, &info, SF_FALSE);
+        flac = writing ? sound_out_open(&out, fd, &info)
+                       : sf_open_fd(fd, SFM_READ, &info, SF_FALSE);
     }
     if (ok && flac == NULL) {
         ok = failed(to, sf_strerror(NULL), err);
     }
     ok = ok && pass(source, flac, writing, to, err);
-    if (flac != NULL && sf_close(flac) != 0 && ok && writing) {
-        ok = failed(to, "the end did not fit", err);
+    const int error = flac != NULL ? sound_out_close(&out, flac) : 0;
+    if (error != 0 && ok && writing) {
+        char cause[APP_CAUSE_BYTES];
+        ok = failed(to,
+                    error > 0 ? app_err_cause(error, cause)
+                              : "not all of it could be written",
+                    err);
     }
     sound_file_close(source);
     return ok;

@@ -98,6 +98,29 @@ static bool wave64_is_broken(sound_bytes *from, int64_t size)
     return false;
 }
 
+/* Core Audio: four letters of name, eight bytes of length; all bits of it say that the sound
+ * goes on to the end. */
+static bool caf_is_broken(sound_bytes *from, int64_t size)
+{
+    int64_t at = 8;
+    for (int i = 0; i < CHUNKS_MAX; i++) {
+        unsigned char b[12];
+        if (!read_at(from, at, b, sizeof b)) {
+            return false;
+        }
+        const uint64_t length = big_end(b + 4, 8);
+        const int64_t body = at + (int64_t)sizeof b;
+        if (memcmp(b, "data", 4) == 0) {
+            return length != UINT64_MAX && is_beyond(body, length, size);
+        }
+        if (is_beyond(body, length, size)) {
+            return false;
+        }
+        at = body + (int64_t)length;
+    }
+    return false;
+}
+
 static sound_promise of_ogg(sound_bytes *from, int64_t size)
 {
     switch (sound_ogg_check(from, size)) {
@@ -131,6 +154,8 @@ sound_promise sound_promise_check(sound_bytes *from, int64_t size)
         cut = chunks_are_broken(from, size, "SSND", true);
     } else if (memcmp(b, ".snd", 4) == 0 || memcmp(b, "dns.", 4) == 0) {
         cut = au_is_broken(b, b[0] == '.', size);
+    } else if (memcmp(b, "caff", 4) == 0) {
+        cut = caf_is_broken(from, size);
     } else if (memcmp(b, "riff", 4) == 0) {
         cut = wave64_is_broken(from, size);
     }

@@ -5,7 +5,7 @@
  * look ourselves.
  *
  * Source: WAV, RIFF, AIFF and AU: their public descriptions; RF64: EBU Tech 3306;
- *         Wave64: Sony Wave64 description; Ogg: RFC 3533, section 6.
+ *         Wave64: Sony Wave64 description; CAF: its public description (from memory); Ogg: RFC 3533, section 6.
  */
 #ifndef SOUND_SOUND_PROMISE_H
 #define SOUND_SOUND_PROMISE_H
@@ -22,7 +22,7 @@ typedef enum sound_promise {
 } sound_promise;
 
 /**
- * Look whether a WAV, RF64, Wave64, AIFF or AU header promises more bytes of sound than the
+ * Look whether a WAV, RF64, Wave64, AIFF, AU or CAF header promises more bytes of sound than the
  * file holds, and whether every page of an Ogg file and every frame of an MPEG audio file
  * follows the one before. A header with no length in
  * it (a recorder that never came back to fill it in) promises nothing. Other formats are

@@ -1,6 +1,7 @@
 #include "src/sound/sound_writer.h"
 
-#include <errno.h>
+#include "src/sound/sound_out.h"
+
 #include <math.h>
 #include <sndfile.h>
 #include <string.h>
@@ -53,14 +54,13 @@ static size_t block_size(size_t left)
 }
 
 /* The system's reason where there is one; else libsndfile's words. */
-static bool failed_write(const char *path, const char *words, app_err *err)
+static bool failed_write(const char *path, int error, const char *words, app_err *err)
 {
     char cause[APP_CAUSE_BYTES];
-    return failed(path, errno != 0 ? app_err_cause(errno, cause) : words, err);
+    return failed(path, error > 0 ? app_err_cause(error, cause) : words, err);
 }
 
-static bool write_all(
-    SNDFILE *file, const char *path, const float *samples, size_t n, app_err *err)
+static bool write_all(SNDFILE *file, const float *samples, size_t n)
 {
     short block[BLOCK_SAMPLES];
     size_t done = 0;
@@ -70,7 +70,7 @@ static bool write_all(
             block[i] = sample_of(samples[done + i]);
         }
         if (sf_write_short(file, block, (sf_count_t)part) != (sf_count_t)part) {
-            return failed_write(path, sf_strerror(file), err);
+            return false;
         }
         done += part;
     }
@@ -83,14 +83,15 @@ static bool write_file(
     SF_INFO info = {.samplerate = rate_hz,
                     .channels = 1,
                     .format = format_of(path) | SF_FORMAT_PCM_16};
-    errno = 0;
-    SNDFILE *const file = sf_open_fd(fd, SFM_WRITE, &info, SF_FALSE);
+    sound_out out;
+    SNDFILE *const file = sound_out_open(&out, fd, &info);
     if (file == NULL) {
-        return failed_write(path, sf_strerror(NULL), err);
+        return failed_write(path, out.error, sf_strerror(NULL), err);
     }
-    const bool ok = write_all(file, path, samples, n, err);
-    return sf_close(file) == 0 ? ok
-                               : ok && failed_write(path, "the end did not fit", err);
+    const bool ok = write_all(file, samples, n);
+    const int error = sound_out_close(&out, file);
+    return (ok && error == 0) ||
+           failed_write(path, error, "not all of it could be written", err);
 }
 
 static bool same(SNDFILE *file, const float *samples, size_t n)

@@ -44,8 +44,7 @@ type_keys() {
     tmux -S socket send-keys -t it "$@"
 }
 
-"$program" compose heart.wav --bpm 66 --seconds 160 --breaths-per-min 15 >/dev/null 2>compose.err ||
-    "$program" compose heart.wav --bpm 66 --seconds 160 >/dev/null || fail "compose"
+"$program" compose heart.wav --bpm 66 --seconds 160 --breaths 15 >/dev/null || fail "compose"
 clock it
 tmux -S socket -f /dev/null new-session -d -s it -x 60 -y 24 \
     "stty -a >before; '$program' check --live --no-ticks --no-truth --age 30 --breaths watched --learner KL --logbook l.sqlite \

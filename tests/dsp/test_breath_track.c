@@ -7,6 +7,8 @@
 
 #include "track_support.h"
 
+#include <string.h>
+
 static const double PI = 3.14159265358979323846;
 
 static double swing_of_four(double t)
@@ -70,6 +72,57 @@ static void a_swing_is_followed(void **state)
         assert_within(fm_track_explained(&b->frames, &b->model, FM_BREATH_HIGH), 0.0,
                       1e-12);
     }
+    free(b);
+}
+
+static double swing_of_five(double t)
+{
+    return -cos(2.0 * PI * t / 5.0);
+}
+
+/* How many rounds of about so long the path makes, by the channels of a mask. */
+static size_t rounds(bench *b, unsigned mask, double assumed_s)
+{
+    double time_s[FM_TRACK_CYCLES];
+    fm_track_frames_make(&b->series, assumed_s / FM_TRACK_PHASES, &b->frames);
+    fm_track_model_start(&b->frames, mask, &b->model);
+    fm_track_find(&b->frames, &b->model, mask, &b->memory, &b->path);
+    return fm_track_passings(&b->frames, &b->path, FM_TRACK_PHASES, 6.0, time_s,
+                             FM_TRACK_CYCLES);
+}
+
+/* Swings of 4 s in one channel and of 5 s in another: the path is that of the mask, to the
+ * last phase whatever the other holds. */
+static void only_the_channels_of_the_mask_are_listened_to(void **state)
+{
+    (void)state;
+    const unsigned low = 1U << FM_BREATH_LOW;
+    const unsigned high = 1U << FM_BREATH_HIGH;
+    bench *b = bench_open();
+    uint8_t alone[FM_TRACK_FRAMES];
+    lay(b, FM_BREATH_LOW, swing_of_four, 0.1);
+    assert_int_equal(rounds(b, low, 4.0), 15); /* in 60 s */
+    memcpy(alone, b->path.phase, sizeof alone);
+    const double moves = b->path.moves;
+    lay(b, FM_BREATH_HIGH, swing_of_five, 0.1);
+    assert_int_equal(rounds(b, low, 4.0), 15);
+    assert_memory_equal(alone, b->path.phase, sizeof alone);
+    assert_within(b->path.moves, moves, 0.0);
+    assert_int_equal(rounds(b, high, 5.0), 12);
+    for (size_t k = 0; k < FM_TRACK_PHASES;
+         k++) { /* a first model: nothing of the others */
+        assert_within((double)b->model.mean[FM_BREATH_LOW][k], 0.0, 0.0);
+    }
+    assert_within(b->model.variance[FM_BREATH_LOW], b->frames.variance[FM_BREATH_LOW],
+                  0.0);
+    assert_within(b->model.variance[FM_BREATH_HIGH],
+                  0.5 * b->frames.variance[FM_BREATH_HIGH], 1e-12);
+    /* both: the one that is more sure of itself, or a compromise; but another path */
+    (void)rounds(b, low | high, 4.0);
+    assert_memory_not_equal(alone, b->path.phase, sizeof alone);
+    /* none: nothing is heard, and the cheapest path never stands still or skips */
+    (void)rounds(b, 0, 4.0);
+    assert_within(b->path.moves, 0.0, 0.0);
     free(b);
 }
 
@@ -174,6 +227,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(frames_are_means),
         cmocka_unit_test(a_swing_is_followed),
+        cmocka_unit_test(only_the_channels_of_the_mask_are_listened_to),
         cmocka_unit_test(pairing_pays_only_where_humps_differ),
         cmocka_unit_test(pairing_numbers_every_other_round),
         cmocka_unit_test(passings_are_interpolated),

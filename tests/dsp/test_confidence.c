@@ -1,8 +1,9 @@
 /*
  * The evidence and the probability made from it.
  *   Input:     decoded beats and features made here; nothing is analysed.
- *   Tolerance: the network against a slow version of it from the same table, whatever it
- *              holds: 1e-9, both in double. Nothing of what it says is pinned.
+ *   Tolerance: beside each. The network's arithmetic is done once more outside, with NumPy, from
+ *              the same table (tests/data/check_networks.py, the ctest
+ *              data.networks_confidence), for which this prints. Nothing it says is pinned.
  */
 #include "dsp/confidence.h"
 
@@ -11,6 +12,7 @@
 
 #include "tests/support.h"
 
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -194,44 +196,24 @@ static void little_or_nothing_found_is_evidence_too(void **state)
     free(h);
 }
 
-static double estimate_slowly(const fm_evidence *e)
+/* For tests/data/check_networks.py, which does the arithmetic once more with NumPy: the sizes,
+ * then a line a trial: the evidence, by chance around the table's own means, and what is made of
+ * it. */
+static void print_for_numpy(void)
 {
-    double sum_z = 0.0;
-    for (size_t m = 0; m < FM_CONFIDENCE_MEMBERS; m++) {
-        double z = (double)CONFIDENCE_OUT_BIAS[m];
-        for (size_t j = 0; j < FM_CONFIDENCE_HIDDEN; j++) {
-            double sum = (double)CONFIDENCE_BIAS[m][j];
-            for (size_t i = 0; i < FM_EVIDENCE_SIZE; i++) {
-                const double centred = (double)e->value[i] - (double)CONFIDENCE_MEAN[i];
-                const double scaled = centred * (double)CONFIDENCE_SCALE[i];
-                sum +=
-                    fmax(-4.0, fmin(4.0, scaled)) * (double)CONFIDENCE_WEIGHTS[m][i][j];
-            }
-            z += (1.0 - 2.0 / (exp(2.0 * sum) + 1.0)) * (double)CONFIDENCE_OUT[m][j];
-        }
-        sum_z += z;
-    }
-    return 1.0 - 1.0 / (1.0 + exp(sum_z / FM_CONFIDENCE_MEMBERS));
-}
-
-static void the_arithmetic_is_that_of_the_slow_version(void **state)
-{
-    (void)state;
     fm_random r = fm_random_init(9, 9);
-    double lowest = 1.0;
-    double highest = 0.0;
+    (void)printf(
+        "FM_CONFIDENCE_MEMBERS=%d FM_CONFIDENCE_HIDDEN=%d FM_EVIDENCE_SIZE=%d\n",
+        FM_CONFIDENCE_MEMBERS, FM_CONFIDENCE_HIDDEN, FM_EVIDENCE_SIZE);
     for (int trial = 0; trial < 2000; trial++) {
         fm_evidence e;
         for (size_t i = 0; i < FM_EVIDENCE_SIZE; i++) {
             e.value[i] = CONFIDENCE_MEAN[i] +
                          (float)(2.0 * fm_random_normal(&r)) / CONFIDENCE_SCALE[i];
+            (void)printf("%.9g ", (double)e.value[i]);
         }
-        const double p = fm_confidence_estimate(&e);
-        assert_within(p, estimate_slowly(&e), 1e-9);
-        lowest = fmin(lowest, p);
-        highest = fmax(highest, p);
+        (void)printf("%.17g\n", fm_confidence_estimate(&e));
     }
-    assert_true(lowest < 0.4 && highest > 0.6); /* it does say something */
 }
 
 static void a_probability_is_one_whatever_is_fed(void **state)
@@ -258,15 +240,18 @@ static void the_bar_of_counted_is_the_one_chosen_by_hand(void **state)
     assert_true(fm_confidence_caution_from() < fm_confidence_counted_from());
 }
 
-int main(void)
+int main(int argc, char **argv)
 {
+    if (argc == 2 && strcmp(argv[1], "--print") == 0) {
+        print_for_numpy();
+        return 0;
+    }
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_bar_of_counted_is_the_one_chosen_by_hand),
         cmocka_unit_test(sureness_rises_with_what_was_heard),
         cmocka_unit_test(the_evidence_says_what_its_places_promise),
         cmocka_unit_test(the_margin_grows_with_the_rivals_distance),
         cmocka_unit_test(little_or_nothing_found_is_evidence_too),
-        cmocka_unit_test(the_arithmetic_is_that_of_the_slow_version),
         cmocka_unit_test(a_probability_is_one_whatever_is_fed),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

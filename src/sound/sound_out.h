@@ -1,0 +1,30 @@
+/**
+ * @file sound_out.h
+ * A sound file that libsndfile writes, and whether a write of its bytes ever failed. By
+ * itself libsndfile does not say so of the header that it writes anew at the end: the file
+ * is then called complete and says that it holds nothing, or less.
+ */
+#ifndef SOUND_SOUND_OUT_H
+#define SOUND_SOUND_OUT_H
+
+#include <sndfile.h>
+#include <stdint.h>
+
+/** Where the bytes go. Must live, where it is, until the file is closed. */
+typedef struct sound_out {
+    int fd;
+    int64_t at;
+    int error; /**< errno of the first write that failed; 0: none */
+} sound_out;
+
+/**
+ * @param fd    open for writing, can seek; stays the caller's
+ * @param info  what is to be written, as for sf_open
+ * @return NULL: libsndfile's words are in sf_strerror(NULL), the system's in o->error
+ */
+SNDFILE *sound_out_open(sound_out *o, int fd, SF_INFO *info);
+
+/** sf_close. @return 0: all of it was taken; else errno, or -1 where there is none */
+int sound_out_close(sound_out *o, SNDFILE *file);
+
+#endif
