@@ -15,10 +15,9 @@
 #include "dsp/result.h"
 #include "dsp/status.h"
 
-#define FM_RATE_MIN_HZ  1000.0   /**< lowest input rate, Hz */
-#define FM_RATE_MAX_HZ  192000.0 /**< highest input rate, Hz */
-#define FM_WINDOW_MAX_S 60.0     /**< longest window, s */
-#define FM_CONTEXT_S    4.0      /**< context used before and after a window, s */
+#define FM_RATE_MIN_HZ 1000.0   /**< lowest input rate, Hz */
+#define FM_RATE_MAX_HZ 192000.0 /**< highest input rate, Hz */
+#define FM_CONTEXT_S   4.0      /**< context used before and after a window, s */
 
 /** Settings; take the defaults and change what you need. */
 typedef struct fm_config {

@@ -1,8 +1,8 @@
 #include "dsp/contact_watch.h"
 
 #include "dsp/analyser.h"
-#include "dsp/condition.h"
-#include "dsp/contact.h"
+#include "dsp/heart/condition.h"
+#include "dsp/heart/contact.h"
 #include "dsp/segment.h"
 
 #include <stdlib.h>

@@ -4,7 +4,7 @@
  * over: no beat is looked for, so nothing is known that a sealed count must not know. Mono. All
  * memory is taken at create.
  *
- * The final analysis asks again, with the beats beside it (dsp/silence.h), and may judge otherwise.
+ * The final analysis asks again, with the beats beside it (dsp/heart/silence.h), and may judge otherwise.
  */
 #ifndef FM_CONTACT_WATCH_H
 #define FM_CONTACT_WATCH_H

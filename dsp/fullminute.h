@@ -41,19 +41,19 @@
 
 #include "dsp/analyser.h"
 
-#include "dsp/compare.h"
-#include "dsp/taps.h"
+#include "dsp/compare/compare.h"
+#include "dsp/compare/taps.h"
 
-#include "dsp/compare_breaths.h"
+#include "dsp/compare/compare_breaths.h"
 
-#include "dsp/reference_range.h"
-#include "dsp/respiration_pause.h"
-#include "dsp/respiration_range.h"
+#include "dsp/breath/respiration_pause.h"
+#include "dsp/compare/reference_range.h"
+#include "dsp/compare/respiration_range.h"
 
-#include "dsp/agreement.h"
-#include "dsp/interval_measures.h"
-#include "dsp/rhythm.h"
+#include "dsp/compare/agreement.h"
+#include "dsp/rhythm/interval_measures.h"
+#include "dsp/rhythm/rhythm.h"
 
-#include "dsp/compose.h"
+#include "dsp/compose/compose.h"
 
 #endif

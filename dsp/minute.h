@@ -6,8 +6,8 @@
 #ifndef FM_MINUTE_H
 #define FM_MINUTE_H
 
-#include "dsp/breath.h"
-#include "dsp/confidence.h"
+#include "dsp/breath/breath.h"
+#include "dsp/heart/confidence.h"
 #include "dsp/result.h"
 #include "dsp/segment.h"
 

@@ -1,6 +1,6 @@
 #include "dsp/provisional.h"
 
-#include "dsp/filter.h"
+#include "dsp/signal/filter.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -14,6 +14,8 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#define FM_WINDOW_MAX_S 60.0 /**< longest window, s */
+
 enum {
     FM_BEATS_MAX =
         512, /**< S1 (or S2) onsets one window can hold: 60 s at 512 per minute */

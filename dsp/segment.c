@@ -1,7 +1,7 @@
 #include "dsp/segment.h"
 
-#include "dsp/lanes.h"
-#include "dsp/resample.h"
+#include "dsp/signal/lanes.h"
+#include "dsp/signal/resample.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -7,12 +7,15 @@
 #ifndef FM_SEGMENT_H
 #define FM_SEGMENT_H
 
-#include "dsp/features.h"
 #include "dsp/result.h"
 #include "dsp/status.h"
 
+#define FM_WORK_RATE_HZ  2000.0 /**< rate of the conditioned signal, Hz */
+#define FM_SEGMENT_MAX_S 68.0   /**< window and both contexts, s */
+
 enum {
-    FM_SEGMENT_SECONDS = 70 /**< whole seconds a segment can touch */
+    FM_SEGMENT_SECONDS = 70,    /**< whole seconds a segment can touch */
+    FM_SEGMENT_SAMPLES = 136064 /**< room for the longest segment, with a little over */
 };
 
 /** What the rest of the library sees of a segment. Valid until the collector moves on. */

@@ -18,8 +18,13 @@ fail()
 fresh_tree()
 {
     rm -rf "$work/tree"
-    mkdir -p "$work/tree"/{dsp,src/{base,sound,playback,report,command,sitting,page},tests,recordings}
+    mkdir -p "$work/tree"/{dsp/{signal,heart,breath,rhythm,compare,compose},src/{base,sound,playback,report,command,sitting,page},tests,recordings}
     touch "$work/tree"/{README.md,DEVELOPERS.md,LICENSE}
+    touch "$work/tree"/dsp/{status,result,segment,analyser,signal/peaks,signal/random,heart/beats,breath/breath}.h
+    touch "$work/tree"/dsp/{rhythm/rhythm,compare/compare,compose/compose,breath/respiration_pause}.h
+    printf '#include "dsp/%s.h"\n' breath/breath heart/beats compose/compose >"$work/tree/dsp/minute.c"
+    printf '#include "dsp/%s.h"\n' heart/beats signal/peaks segment >"$work/tree/dsp/breath/b.c"
+    printf '#include "dsp/%s.h"\n' signal/random breath/respiration_pause result >"$work/tree/dsp/compose/c.c"
     touch "$work/tree"/{dsp/a.h,src/base/b.h,src/sound/s.h,src/report/r.h,src/command/c.h}
     echo 'pkg_check_modules(SOXR REQUIRED IMPORTED_TARGET soxr)' >"$work/tree/CMakeLists.txt"
     echo 'libsoxr-dev|module soxr|libsoxr' >"$work/tree/src/setup.sh"
@@ -30,6 +35,7 @@ fresh_tree()
 catches()
 {
     fresh_tree
+    mkdir -p "$(dirname "$work/tree/$1")"
     printf '%s\n' "$2" >>"$work/tree/$1"
     local out
     if out=$(bash "$source_dir/tests/layering.sh" "$work/tree"); then
@@ -47,6 +53,19 @@ catches dsp/a.c '#include <stdio.h>' 'pure library'
 catches dsp/a.c '#  include <time.h> /* spaced */' 'pure library'
 catches dsp/a.c '#include "a.h"' 'may not include'
 catches dsp/a.c '#include "dsp/none.h"' 'no file'
+catches dsp/signal/x.c '#include "dsp/heart/beats.h"' 'may not include'
+catches dsp/signal/x.c '#include "dsp/segment.h"' 'may not include'
+catches dsp/heart/x.c '#include "dsp/breath/breath.h"' 'may not include'
+catches dsp/heart/x.h '#include "dsp/analyser.h"' 'may not include'
+catches dsp/breath/x.c '#include "dsp/rhythm/rhythm.h"' 'may not include'
+catches dsp/rhythm/x.c '#include "dsp/heart/beats.h"' 'may not include'
+catches dsp/compare/x.c '#include "dsp/rhythm/rhythm.h"' 'may not include'
+catches dsp/compose/x.c '#include "dsp/signal/peaks.h"' 'may not include'
+catches dsp/compose/x.c '#include "dsp/heart/beats.h"' 'may not include'
+catches dsp/result.h '#include "dsp/heart/beats.h"' 'may not include'
+catches dsp/segment.h '#include "dsp/heart/beats.h"' 'may not include'
+catches dsp/new/x.c '#include "dsp/result.h"' 'not a known folder' dsp/new
+catches src/new/x.c '#include "src/base/b.h"' 'not a known folder' src/new
 catches src/base/b.c '#include "dsp/a.h"' 'may not include'
 catches src/base/b.c '#include "src/sound/s.h"' 'may not include'
 catches src/sound/s.c '#include "src/report/r.h"' 'may not include'

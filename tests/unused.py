@@ -44,8 +44,8 @@ def declared(text):
 
 
 def public_headers(root):
-    listed = re.findall(r'"dsp/(\w+\.h)"', (root / 'dsp/fullminute.h').read_text(encoding='utf-8'))
-    return {'fullminute.h', *listed}
+    listed = re.findall(r'"(dsp/[\w/]+\.h)"', (root / 'dsp/fullminute.h').read_text(encoding='utf-8'))
+    return {root / name for name in ('dsp/fullminute.h', *listed)}
 
 
 def main():
@@ -60,7 +60,7 @@ def main():
     seen = 0
     found = []
     for p in sorted(files):
-        if p.suffix != '.h' or (p.parent.name == 'dsp' and p.name in public):
+        if p.suffix != '.h' or p in public:
             continue
         for name in declared(text[p]):
             seen += 1

@@ -3,19 +3,23 @@
 include(CMakePackageConfigHelpers)
 
 # What a program outside may include: dsp/fullminute.h and all that it includes.
-set(FM_PUBLIC_HEADERS fullminute status result analyser agreement compare taps
-  compare_breaths reference_range respiration_range respiration_pause interval_measures rhythm compose)
+set(FM_PUBLIC_HEADERS fullminute status result analyser
+  compare/agreement compare/compare compare/taps compare/compare_breaths compare/reference_range
+  compare/respiration_range breath/respiration_pause rhythm/interval_measures rhythm/rhythm
+  compose/compose)
 
-# Inside the project a header is "dsp/x.h", outside it is "fullminute/x.h". The functions
-# they declare are what the shared library shows; everything else may change.
+# Inside the project a header is "dsp/x.h" or "dsp/subject/x.h", outside it is "fullminute/x.h":
+# which subject a header belongs to may change. The functions they declare are what the shared
+# library shows; everything else may change.
 set(FM_HEADERS_DIR ${CMAKE_CURRENT_BINARY_DIR}/include/fullminute)
 set(FM_EXPORTS "")
-foreach(name IN LISTS FM_PUBLIC_HEADERS)
-  set(header ${CMAKE_CURRENT_SOURCE_DIR}/dsp/${name}.h)
+foreach(path IN LISTS FM_PUBLIC_HEADERS)
+  set(header ${CMAKE_CURRENT_SOURCE_DIR}/dsp/${path}.h)
+  get_filename_component(name ${path} NAME)
   set_property(DIRECTORY APPEND PROPERTY CMAKE_CONFIGURE_DEPENDS ${header})
   # Semicolons and brackets would part a CMake list; a file of text keeps them.
   file(READ ${header} text)
-  string(REPLACE "#include \"dsp/" "#include \"fullminute/" outside "${text}")
+  string(REGEX REPLACE "#include \"dsp/([a-z]+/)?" "#include \"fullminute/" outside "${text}")
   file(CONFIGURE OUTPUT ${FM_HEADERS_DIR}/${name}.h CONTENT "${outside}" @ONLY)
   string(REGEX REPLACE "/\\*[^*]*\\*+([^/*][^*]*\\*+)*/" "" code "${text}")
   string(REGEX MATCHALL "fm_[a-z0-9_]+\\(" calls "${code}")

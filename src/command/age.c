@@ -1,6 +1,6 @@
 #include "src/command/age.h"
 
-#include "dsp/reference_range.h"
+#include "dsp/compare/reference_range.h"
 #include "src/base/text.h"
 
 #include <string.h>

@@ -1,6 +1,6 @@
 #include "src/logbook/charted_line.h"
 
-#include "dsp/compare.h"
+#include "dsp/compare/compare.h"
 #include "src/base/error.h"
 
 #include <math.h>

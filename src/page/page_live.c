@@ -1,5 +1,5 @@
 /* A live sitting on the page: what src/sitting/live_view.h lets be seen, and no more. */
-#include "dsp/reference_range.h"
+#include "dsp/compare/reference_range.h"
 #include "src/base/json_text.h"
 #include "src/base/text.h"
 #include "src/page/page_private.h"

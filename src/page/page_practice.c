@@ -1,7 +1,7 @@
 /* A checked count of a recording, heard through the browser: no microphone needed. The
  * recording has a number of this run's own and no name until the end. Several may be open,
  * one in each tab: what is asked and entered carries the identity that its begin gave. */
-#include "dsp/reference_range.h"
+#include "dsp/compare/reference_range.h"
 #include "src/page/page_private.h"
 #include "src/sitting/listen_make.h"
 #include "src/sitting/reveal.h"

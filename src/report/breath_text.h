@@ -5,7 +5,7 @@
 #ifndef REPORT_BREATH_TEXT_H
 #define REPORT_BREATH_TEXT_H
 
-#include "dsp/respiration_range.h"
+#include "dsp/compare/respiration_range.h"
 #include "dsp/result.h"
 
 #include <stdbool.h>

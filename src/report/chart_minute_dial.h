@@ -14,8 +14,8 @@
 #ifndef SRC_REPORT_CHART_MINUTE_DIAL_H
 #define SRC_REPORT_CHART_MINUTE_DIAL_H
 
+#include "dsp/compare/taps.h"
 #include "dsp/result.h"
-#include "dsp/taps.h"
 #include "src/report/svg.h"
 
 /** What the dial is drawn from; pointers are borrowed for the call. */

@@ -1,13 +1,13 @@
 /**
  * @file check_breaths.h
  * A learner's respirations beside the second count of the same seconds: its part of the
- * comparison's text and document. Renders dsp/compare_breaths; recomputes nothing.
+ * comparison's text and document. Renders dsp/compare/compare_breaths; recomputes nothing.
  */
 #ifndef REPORT_CHECK_BREATHS_H
 #define REPORT_CHECK_BREATHS_H
 
-#include "dsp/compare_breaths.h"
-#include "dsp/respiration_range.h"
+#include "dsp/compare/compare_breaths.h"
+#include "dsp/compare/respiration_range.h"
 #include "src/report/check_view.h"
 #include "src/report/lines.h"
 

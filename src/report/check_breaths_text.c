@@ -1,4 +1,4 @@
-#include "dsp/respiration_pause.h"
+#include "dsp/breath/respiration_pause.h"
 #include "src/report/breath_text.h"
 #include "src/report/check_breaths.h"
 #include "src/report/check_text_private.h"

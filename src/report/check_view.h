@@ -1,15 +1,15 @@
 /**
  * @file check_view.h
- * One comparison as the sitting hands it over to be shown: the numbers of dsp/compare
+ * One comparison as the sitting hands it over to be shown: the numbers of dsp/compare/compare
  * with what belongs beside them. The terminal's text and the document render it; neither
  * recomputes a number or a verdict.
  */
 #ifndef REPORT_CHECK_VIEW_H
 #define REPORT_CHECK_VIEW_H
 
-#include "dsp/compare.h"
-#include "dsp/reference_range.h"
-#include "dsp/taps.h"
+#include "dsp/compare/compare.h"
+#include "dsp/compare/reference_range.h"
+#include "dsp/compare/taps.h"
 #include "src/report/count_document.h"
 
 /** The respirations' part; see check_breaths.h. */

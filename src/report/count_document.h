@@ -19,7 +19,7 @@
 #ifndef REPORT_COUNT_DOCUMENT_H
 #define REPORT_COUNT_DOCUMENT_H
 
-#include "dsp/compare.h"
+#include "dsp/compare/compare.h"
 #include "dsp/result.h"
 
 #include <jansson.h>

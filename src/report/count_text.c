@@ -1,7 +1,7 @@
 #include "src/report/count_text.h"
 
-#include "dsp/reference_range.h"
-#include "dsp/respiration_pause.h"
+#include "dsp/breath/respiration_pause.h"
+#include "dsp/compare/reference_range.h"
 #include "src/base/text.h"
 #include "src/report/breath_text.h"
 #include "src/report/reason_text.h"

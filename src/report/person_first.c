@@ -1,7 +1,7 @@
 #include "src/report/person_first.h"
 
-#include "dsp/act_now.h"
-#include "dsp/respiration_pause.h"
+#include "dsp/breath/respiration_pause.h"
+#include "dsp/compare/act_now.h"
 #include "src/report/check_breaths.h"
 #include "src/report/document_parts.h"
 

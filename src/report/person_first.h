@@ -1,7 +1,7 @@
 /**
  * @file person_first.h
  * What stands above every number: the signs of the person come first, then whether a
- * number is at a published line to act on (dsp/act_now.h). By the learner's number or the
+ * number is at a published line to act on (dsp/compare/act_now.h). By the learner's number or the
  * second one, whichever is worse; while that is sealed by the learner's alone. Inside a
  * line nothing is said of the number: it is never called safe.
  *

@@ -10,10 +10,10 @@
 #ifndef SRC_REPORT_PICTURE_H
 #define SRC_REPORT_PICTURE_H
 
-#include "dsp/compare.h"
-#include "dsp/compare_breaths.h"
+#include "dsp/compare/compare.h"
+#include "dsp/compare/compare_breaths.h"
+#include "dsp/compare/taps.h"
 #include "dsp/result.h"
-#include "dsp/taps.h"
 #include "src/base/error.h"
 
 #include <stdbool.h>

@@ -5,14 +5,14 @@
  * recompute nothing.
  *
  * Only first attempts that were compared are in it: whoever has seen the number knows it.
- * Bias and limits of agreement: Bland and Altman 1986 (dsp/agreement), limits at 1.96
+ * Bias and limits of agreement: Bland and Altman 1986 (dsp/compare/agreement), limits at 1.96
  * standard deviations; repeated counts by one person are not independent pairs, and that
  * is said.
  */
 #ifndef REPORT_PROGRESS_H
 #define REPORT_PROGRESS_H
 
-#include "dsp/agreement.h"
+#include "dsp/compare/agreement.h"
 #include "src/report/summary.h"
 
 #include <jansson.h>

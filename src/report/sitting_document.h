@@ -14,8 +14,8 @@
 #ifndef REPORT_SITTING_DOCUMENT_H
 #define REPORT_SITTING_DOCUMENT_H
 
-#include "dsp/compare.h"
-#include "dsp/compare_breaths.h"
+#include "dsp/compare/compare.h"
+#include "dsp/compare/compare_breaths.h"
 #include "src/base/error.h"
 
 #include <stdbool.h>

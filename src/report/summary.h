@@ -7,7 +7,7 @@
 #ifndef REPORT_SUMMARY_H
 #define REPORT_SUMMARY_H
 
-#include "dsp/agreement.h"
+#include "dsp/compare/agreement.h"
 #include "dsp/result.h"
 
 #include <stdbool.h>

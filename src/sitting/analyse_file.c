@@ -1,7 +1,7 @@
 #include "src/sitting/analyse_file.h"
 
-#include "dsp/reference_range.h"
-#include "dsp/respiration_pause.h"
+#include "dsp/breath/respiration_pause.h"
+#include "dsp/compare/reference_range.h"
 
 #include "src/base/interrupt.h"
 #include "src/sitting/analyse_run_private.h"

@@ -9,7 +9,7 @@
 #define SITTING_ANALYSE_FILE_H
 
 #include "dsp/analyser.h"
-#include "dsp/compare.h"
+#include "dsp/compare/compare.h"
 #include "dsp/result.h"
 #include "src/base/error.h"
 #include "src/base/options.h"

@@ -1,6 +1,6 @@
 #include "src/sitting/checked_breaths.h"
 
-#include "dsp/respiration_pause.h"
+#include "dsp/breath/respiration_pause.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -1,9 +1,9 @@
 /* Reading a stretch and finding its marks. */
 #include "src/sitting/demonstrate.h"
 
-#include "dsp/filter.h"
-#include "dsp/loudspeaker.h"
-#include "dsp/resample.h"
+#include "dsp/signal/filter.h"
+#include "dsp/signal/loudspeaker.h"
+#include "dsp/signal/resample.h"
 #include "src/playback/click.h"
 #include "src/sitting/analyse_file.h"
 #include "src/sitting/truth_beside.h"

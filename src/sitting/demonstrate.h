@@ -8,7 +8,7 @@
 #ifndef SITTING_DEMONSTRATE_H
 #define SITTING_DEMONSTRATE_H
 
-#include "dsp/compare.h"
+#include "dsp/compare/compare.h"
 #include "src/base/error.h"
 
 #include <stdbool.h>
@@ -25,7 +25,7 @@ typedef struct demonstrate_request {
     double start_s;     /**< >= 0 */
     double seconds;     /**< more than 0, at most FM_WINDOW_MAX_S */
     int channel;        /**< 1..; 0: the counted one, or the first beside a truth */
-    bool small_speaker; /**< add harmonics, see dsp/loudspeaker.h */
+    bool small_speaker; /**< add harmonics, see dsp/signal/loudspeaker.h */
     bool sealed;        /**< the sound alone, of the first channel where none is named:
                              nothing is counted, no truth is read, there are no marks */
     double rate_hz;     /**< of the output */

@@ -6,7 +6,7 @@
 #ifndef SITTING_FIND_SOURCE_H
 #define SITTING_FIND_SOURCE_H
 
-#include "dsp/placing.h"
+#include "dsp/heart/placing.h"
 
 #include <stdbool.h>
 #include <stddef.h>

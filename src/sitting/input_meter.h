@@ -7,7 +7,7 @@
 #ifndef SITTING_INPUT_METER_H
 #define SITTING_INPUT_METER_H
 
-#include "dsp/placing.h"
+#include "dsp/heart/placing.h"
 #include "src/base/error.h"
 #include "src/capture/capture.h"
 #include "src/capture/devices.h"

@@ -7,7 +7,7 @@
 
 #include "dsp/analyser.h"
 #include "dsp/contact_watch.h"
-#include "dsp/filter.h"
+#include "dsp/signal/filter.h"
 #include "src/capture/capture.h"
 #include "src/capture/devices.h"
 #include "src/playback/player.h"

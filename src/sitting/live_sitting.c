@@ -1,7 +1,7 @@
 /* Opening and closing a live sitting: input, recording, document. */
 #include "src/sitting/live_private.h"
 
-#include "dsp/respiration_pause.h"
+#include "dsp/breath/respiration_pause.h"
 #include "src/base/file.h"
 #include "src/base/settings.h"
 #include "src/base/steady.h"

@@ -15,8 +15,8 @@
 #ifndef SITTING_LIVE_SITTING_H
 #define SITTING_LIVE_SITTING_H
 
-#include "dsp/compare.h"
-#include "dsp/compare_breaths.h"
+#include "dsp/compare/compare.h"
+#include "dsp/compare/compare_breaths.h"
 #include "src/base/error.h"
 #include "src/sitting/live_view.h"
 

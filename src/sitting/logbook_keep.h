@@ -11,8 +11,8 @@
 #ifndef SITTING_LOGBOOK_KEEP_H
 #define SITTING_LOGBOOK_KEEP_H
 
-#include "dsp/compare.h"
-#include "dsp/compare_breaths.h"
+#include "dsp/compare/compare.h"
+#include "dsp/compare/compare_breaths.h"
 #include "src/base/error.h"
 #include "src/logbook/logbook.h"
 #include "src/report/check_view.h"

@@ -103,7 +103,7 @@ const char *placing_hint(const fm_placing_measures *m)
 {
     const fm_placing_spread *const low = &m->density_db[FM_PLACING_LOW];
     const fm_placing_spread *const rub = &m->density_db[FM_PLACING_RUB];
-    /* The limits of dsp/placing_decide.c, rounded: a hint, not the finding. */
+    /* The limits of dsp/heart/placing_decide.c, rounded: a hint, not the finding. */
     if (m->clipped > 0.0) {
         return "too loud: turn it down";
     }

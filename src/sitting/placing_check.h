@@ -1,12 +1,12 @@
 /**
  * @file placing_check.h
  * What to say about the placing of the chest piece: the sentence for each finding of
- * dsp/placing.h, and what an input's name gives away.
+ * dsp/heart/placing.h, and what an input's name gives away.
  */
 #ifndef SITTING_PLACING_CHECK_H
 #define SITTING_PLACING_CHECK_H
 
-#include "dsp/placing.h"
+#include "dsp/heart/placing.h"
 
 #include <stdbool.h>
 #include <stddef.h>

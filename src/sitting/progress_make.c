@@ -1,7 +1,7 @@
 #include "src/sitting/progress_make.h"
 
-#include "dsp/compare.h"
-#include "dsp/compare_breaths.h"
+#include "dsp/compare/compare.h"
+#include "dsp/compare/compare_breaths.h"
 
 #include <math.h>
 #include <stdio.h>

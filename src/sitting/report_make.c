@@ -1,6 +1,6 @@
 #include "src/sitting/report_make.h"
 
-#include "dsp/respiration_range.h"
+#include "dsp/compare/respiration_range.h"
 #include "src/logbook/charted_line.h"
 #include "src/report/check_picture.h"
 #include "src/report/check_text.h"

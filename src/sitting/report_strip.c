@@ -1,6 +1,6 @@
 #include "src/sitting/report_strip.h"
 
-#include "dsp/filter.h"
+#include "dsp/signal/filter.h"
 #include "src/report/chart_sound_strip.h"
 #include "src/sound/sound_file.h"
 

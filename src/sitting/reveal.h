@@ -7,8 +7,8 @@
 #ifndef SITTING_REVEAL_H
 #define SITTING_REVEAL_H
 
-#include "dsp/compare.h"
-#include "dsp/compare_breaths.h"
+#include "dsp/compare/compare.h"
+#include "dsp/compare/compare_breaths.h"
 #include "src/base/error.h"
 #include "src/base/times_file.h"
 

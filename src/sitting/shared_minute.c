@@ -1,6 +1,6 @@
 #include "src/sitting/shared_minute.h"
 
-#include "dsp/compare.h"
+#include "dsp/compare/compare.h"
 
 #include <math.h>
 #include <stdio.h>

@@ -1,6 +1,6 @@
 #include "src/sitting/worksheet_make.h"
 
-#include "dsp/random.h"
+#include "dsp/signal/random.h"
 #include "src/base/file.h"
 #include "src/base/interrupt.h"
 #include "src/base/sealed.h"

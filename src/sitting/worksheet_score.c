@@ -1,6 +1,6 @@
 #include "src/sitting/worksheet_score.h"
 
-#include "dsp/compare_breaths.h"
+#include "dsp/compare/compare_breaths.h"
 #include "dsp/result.h"
 #include "src/base/csv.h"
 #include "src/base/text.h"

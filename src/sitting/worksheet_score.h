@@ -9,7 +9,7 @@
 #ifndef SITTING_WORKSHEET_SCORE_H
 #define SITTING_WORKSHEET_SCORE_H
 
-#include "dsp/agreement.h"
+#include "dsp/compare/agreement.h"
 #include "src/sitting/worksheet_key.h"
 
 /** What an answer looks like: enumerator, words for people. */

@@ -1,7 +1,7 @@
 #include "breath_case.h"
 
-#include "dsp/compose.h"
-#include "dsp/random.h"
+#include "dsp/compose/compose.h"
+#include "dsp/signal/random.h"
 
 #include <math.h>
 #include <stdio.h>

@@ -7,8 +7,8 @@
 #include "pool.h"
 #include "speech.h"
 
-#include "dsp/compose.h"
-#include "dsp/random.h"
+#include "dsp/compose/compose.h"
+#include "dsp/signal/random.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -1,12 +1,12 @@
 /**
  * @file calibration.h
- * Whether confidence means what it says, by dsp/agreement.h: printed as reliability in
+ * Whether confidence means what it says, by dsp/compare/agreement.h: printed as reliability in
  * bins, the sums, and the risk at each coverage.
  */
 #ifndef ACCURACY_CALIBRATION_H
 #define ACCURACY_CALIBRATION_H
 
-#include "dsp/agreement.h"
+#include "dsp/compare/agreement.h"
 #include "score.h"
 
 typedef fm_forecast forecast; /**< right: the rate, as decoded, within 3 of the truth */

@@ -3,7 +3,7 @@
 #include "score.h"
 #include "stats.h"
 
-#include "dsp/rhythm.h"
+#include "dsp/rhythm/rhythm.h"
 
 #include <math.h>
 #include <stdio.h>

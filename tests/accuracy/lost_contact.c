@@ -6,7 +6,7 @@
 #include "pool.h"
 #include "sampler.h"
 
-#include "dsp/random.h"
+#include "dsp/signal/random.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -1,8 +1,8 @@
 /* Sounds without a heart: each must be refused, with a reason that fits. */
 #include "accuracy.h"
 #include "analyse.h"
-#include "dsp/compose.h"
-#include "dsp/random.h"
+#include "dsp/compose/compose.h"
+#include "dsp/signal/random.h"
 #include "music.h"
 #include "speech.h"
 

@@ -4,8 +4,8 @@
 #include "analyse.h"
 #include "pool.h"
 
-#include "dsp/compose.h"
-#include "dsp/random.h"
+#include "dsp/compose/compose.h"
+#include "dsp/signal/random.h"
 
 #include <math.h>
 #include <stdlib.h>

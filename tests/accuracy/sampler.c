@@ -1,6 +1,6 @@
 #include "sampler.h"
 
-#include "dsp/random.h"
+#include "dsp/signal/random.h"
 
 #include <math.h>
 #include <string.h>

@@ -1,12 +1,12 @@
 /**
  * @file stats.h
- * The tables' short names for the statistics of dsp/agreement.h, which the program's own
+ * The tables' short names for the statistics of dsp/compare/agreement.h, which the program's own
  * summary uses too.
  */
 #ifndef ACCURACY_STATS_H
 #define ACCURACY_STATS_H
 
-#include "dsp/agreement.h"
+#include "dsp/compare/agreement.h"
 
 typedef fm_ends share_interval;
 

@@ -1,11 +1,11 @@
 /* The evaluation's own arithmetic: matching beats, scores. Its statistics are
- * dsp/agreement, tested in tests/dsp/test_agreement.c. */
+ * dsp/compare/agreement, tested in tests/dsp/test_agreement.c. */
 #include "ecg_breath.h"
 #include "match.h"
 #include "score.h"
 #include "tests/support.h"
 
-#include "dsp/random.h"
+#include "dsp/signal/random.h"
 
 static void match_gives_each_found_beat_one_truth(void **state)
 {

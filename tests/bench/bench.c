@@ -3,7 +3,7 @@
  * trial script for the same recording. One command, everything in one run.
  */
 #include "dsp/analyser.h"
-#include "dsp/compose.h"
+#include "dsp/compose/compose.h"
 
 #include <math.h>
 #include <sndfile.h>

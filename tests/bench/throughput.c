@@ -5,7 +5,7 @@
  * machine that is slow for a while is slow for both. See README.md.
  */
 #include "dsp/analyser.h"
-#include "dsp/compose.h"
+#include "dsp/compose/compose.h"
 
 #include <fcntl.h>
 #include <sndfile.h>

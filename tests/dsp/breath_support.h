@@ -2,7 +2,7 @@
 #define TESTS_DSP_BREATH_SUPPORT_H
 
 #include "dsp/analyser.h"
-#include "dsp/random.h"
+#include "dsp/signal/random.h"
 
 #include "../support.h"
 

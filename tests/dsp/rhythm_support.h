@@ -1,13 +1,13 @@
 /*
  * Series of S1 onsets for the tests of rhythm: written out, or composed with known truth
- * by dsp/compose_rhythm.c, which shares no code with dsp/rhythm.c.
+ * by dsp/compose/compose_rhythm.c, which shares no code with dsp/rhythm/rhythm.c.
  */
 #ifndef RHYTHM_SUPPORT_H
 #define RHYTHM_SUPPORT_H
 
-#include "dsp/compose_private.h"
-#include "dsp/random.h"
-#include "dsp/rhythm.h"
+#include "dsp/compose/compose_private.h"
+#include "dsp/rhythm/rhythm.h"
+#include "dsp/signal/random.h"
 #include "tests/support.h"
 
 #include <stdlib.h>

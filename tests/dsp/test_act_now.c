@@ -7,7 +7,7 @@
  *   Input:     every edge, one on either side.
  *   Tolerance: none.
  */
-#include "dsp/act_now.h"
+#include "dsp/compare/act_now.h"
 
 #include "tests/support.h"
 

@@ -5,9 +5,9 @@
  *              with a little chance (fixed seed).
  *   Tolerance: none needed: what is asked is which way a score moves, and how far at most.
  */
-#include "dsp/adapt.h"
+#include "dsp/heart/adapt.h"
 
-#include "dsp/random.h"
+#include "dsp/signal/random.h"
 
 #include "tests/support.h"
 

@@ -1,5 +1,5 @@
 /* Agreement with the truth: bias, limits, shares, order statistics, calibration. */
-#include "dsp/agreement.h"
+#include "dsp/compare/agreement.h"
 
 #include "tests/support.h"
 

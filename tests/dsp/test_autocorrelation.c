@@ -5,7 +5,7 @@
  *   Input:     in the same file: noise, a tone and an offset, rounded to single.
  *   Tolerance: 2e-6: the sums are in single precision.
  */
-#include "dsp/autocorrelation.h"
+#include "dsp/signal/autocorrelation.h"
 
 #include "tests/data/scipy_vectors.h"
 #include "tests/support.h"

@@ -6,11 +6,11 @@
  *              is found when one lies within 60 ms after or 20 ms before the onset. The
  *              rate within 3 %: the finder's own bar for 'another count' is 4 %.
  */
-#include "dsp/beats.h"
+#include "dsp/heart/beats.h"
 
-#include "dsp/condition.h"
-#include "dsp/random.h"
-#include "dsp/systole.h"
+#include "dsp/heart/condition.h"
+#include "dsp/heart/systole.h"
+#include "dsp/signal/random.h"
 
 #include "compose_support.h"
 

@@ -3,7 +3,7 @@
  *   Input:     probabilities and numbers made here.
  *   Tolerance: rounding of doubles.
  */
-#include "dsp/breath_choice.h"
+#include "dsp/breath/breath_choice.h"
 
 #include "../support.h"
 

@@ -5,7 +5,7 @@
  *              0.8 s that lifts every band by 20 dB for 80 ms; no random numbers.
  *   Tolerance: beside each.
  */
-#include "dsp/breath_cues.h"
+#include "dsp/breath/breath_cues.h"
 
 #include "../support.h"
 

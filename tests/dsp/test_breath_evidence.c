@@ -5,8 +5,8 @@
  *   Input:     levels and numbers by formula, the same there and here.
  *   Tolerance: 2e-4 for likeness and probability: sums of hundreds of single floats.
  */
-#include "dsp/breath_confidence.h"
-#include "dsp/breath_evidence.h"
+#include "dsp/breath/breath_confidence.h"
+#include "dsp/breath/breath_evidence.h"
 
 #include "../data/breath_vectors.h"
 #include "../support.h"

@@ -3,7 +3,7 @@
  *   Input:     series made here, 100 a second, seed fixed.
  *   Tolerance: by arithmetic, beside each.
  */
-#include "dsp/breath_track.h"
+#include "dsp/breath/breath_track.h"
 
 #include "track_support.h"
 

@@ -4,9 +4,9 @@
  *              known.
  *   Tolerance: a parabola's top to 1e-4 s (single precision samples of it).
  */
-#include "dsp/candidates.h"
+#include "dsp/heart/candidates.h"
 
-#include "dsp/random.h"
+#include "dsp/signal/random.h"
 
 #include "tests/support.h"
 

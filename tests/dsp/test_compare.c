@@ -1,6 +1,6 @@
 #include "tests/support.h"
 
-#include "dsp/compare.h"
+#include "dsp/compare/compare.h"
 
 #include <string.h>
 

@@ -7,7 +7,7 @@
  */
 #include "tests/support.h"
 
-#include "dsp/compare_breaths.h"
+#include "dsp/compare/compare_breaths.h"
 
 #include <string.h>
 

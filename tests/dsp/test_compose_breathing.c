@@ -8,7 +8,7 @@
  */
 #include "compose_support.h"
 
-#include "dsp/compose_band.h"
+#include "dsp/compose/compose_band.h"
 
 #include <math.h>
 #include <stdio.h>

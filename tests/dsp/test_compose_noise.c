@@ -7,7 +7,7 @@
  *   Input:     rendered here, 4 kHz, seed in each test.
  *   Tolerance: in each test.
  */
-#include "dsp/compose_private.h"
+#include "dsp/compose/compose_private.h"
 
 #include "compose_support.h"
 

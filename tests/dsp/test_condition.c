@@ -4,9 +4,9 @@
  *   Input:     noise (fixed seed), sines and offsets made here at the working rate.
  *   Tolerance: beside each assertion.
  */
-#include "dsp/condition.h"
+#include "dsp/heart/condition.h"
 
-#include "dsp/features.h"
+#include "dsp/heart/features.h"
 
 #include "tests/support.h"
 

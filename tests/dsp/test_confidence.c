@@ -5,10 +5,10 @@
  *              the same table (tests/data/check_networks.py, the ctest
  *              data.networks_confidence), for which this prints. Nothing it says is pinned.
  */
-#include "dsp/confidence.h"
+#include "dsp/heart/confidence.h"
 
-#include "dsp/confidence_weights.h"
-#include "dsp/random.h"
+#include "dsp/heart/confidence_weights.h"
+#include "dsp/signal/random.h"
 
 #include "tests/support.h"
 

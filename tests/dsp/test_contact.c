@@ -5,10 +5,10 @@
  *              without; bursts left out (a pause); noise that comes and goes (breath).
  *   Tolerance: 0.15 s at either end: what the finder smooths over.
  */
-#include "dsp/contact.h"
+#include "dsp/heart/contact.h"
 
-#include "dsp/features.h"
-#include "dsp/random.h"
+#include "dsp/heart/features.h"
+#include "dsp/signal/random.h"
 
 #include "tests/support.h"
 

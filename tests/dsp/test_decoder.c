@@ -1,6 +1,6 @@
 /*
  * Against a slow exact version: every labelling (neither, S1, S2, and both of an early
- * beat) of small sets of candidates is scored in double by the model that dsp/decoder.h
+ * beat) of small sets of candidates is scored in double by the model that dsp/heart/decoder.h
  * describes, written here once more, and the best is compared with what the decoder found.
  *   Input:     sets of 0 to 9 candidates, 1500 seeds: trains of beats with strays and early
  *              beats, or times and scores wholly by chance; with and without a local cycle.
@@ -8,10 +8,10 @@
  *              agree to 2e-3 (its sums are in single precision); without rounding to what
  *              one table step is worth, for each step of the path.
  */
-#include "dsp/decoder.h"
+#include "dsp/heart/decoder.h"
 
-#include "dsp/random.h"
-#include "dsp/systole.h"
+#include "dsp/heart/systole.h"
+#include "dsp/signal/random.h"
 
 #include "tests/support.h"
 

@@ -5,10 +5,10 @@
  *   Input:     features and candidates by chance (fixed seeds), in and beyond the ranges
  *              that features have.
  */
-#include "dsp/emission.h"
+#include "dsp/heart/emission.h"
 
-#include "dsp/emission_weights.h"
-#include "dsp/random.h"
+#include "dsp/heart/emission_weights.h"
+#include "dsp/signal/random.h"
 
 #include "tests/support.h"
 

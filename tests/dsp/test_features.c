@@ -4,7 +4,7 @@
  *   Tolerance: beside each assertion; a Hann window of 64 ms spreads a tone over three
  *              bins, so a tone in the middle of a band leaves under 1 % outside it.
  */
-#include "dsp/features.h"
+#include "dsp/heart/features.h"
 
 #include "tests/data/scipy_vectors.h"
 #include "tests/support.h"

@@ -3,10 +3,10 @@
  *   Input:     10 s at the working rate: noise with a loud burst every second, two gaps of zeros.
  *   Tolerance: 1.5 dB about 1 dB under the mean quiet: the quietest of thirty blocks of 200 values.
  */
-#include "dsp/fill.h"
+#include "dsp/heart/fill.h"
 
-#include "dsp/features.h"
-#include "dsp/random.h"
+#include "dsp/heart/features.h"
+#include "dsp/signal/random.h"
 
 #include "tests/support.h"
 

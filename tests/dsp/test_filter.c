@@ -8,7 +8,7 @@
  *              we in sections); 2e-7 where our output is single, full scale 1; 2e-6
  *              zero-phase, where the forward pass is rounded to single between.
  */
-#include "dsp/filter.h"
+#include "dsp/signal/filter.h"
 
 #include "tests/data/scipy_vectors.h"
 #include "tests/support.h"

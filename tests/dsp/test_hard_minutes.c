@@ -1,11 +1,11 @@
 /*
  * Minutes that were once counted wrong with confidence, found by composing what a class
  * or a ward would meet: loud ejection murmurs, and close early beats without an S2.
- *   Input:     composed, dsp/compose.h, seeds 1 and 2.
+ *   Input:     composed, dsp/compose/compose.h, seeds 1 and 2.
  *   Tolerance: 'counted' promises a rate within 3 per minute (the contract).
  */
 #include "dsp/analyser.h"
-#include "dsp/compose.h"
+#include "dsp/compose/compose.h"
 
 #include "tests/support.h"
 

@@ -5,9 +5,9 @@
  *   Tolerance: a stretch runs from the last sure beat to the next: 2 ms. The slow version
  *              is right to a millisecond for each edge.
  */
-#include "dsp/holes.h"
+#include "dsp/heart/holes.h"
 
-#include "dsp/random.h"
+#include "dsp/signal/random.h"
 
 #include "tests/support.h"
 

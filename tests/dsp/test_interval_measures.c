@@ -1,4 +1,4 @@
-#include "dsp/interval_measures.h"
+#include "dsp/rhythm/interval_measures.h"
 #include "tests/support.h"
 
 enum {

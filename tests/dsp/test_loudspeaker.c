@@ -5,8 +5,8 @@
  *   Tolerance: 5 % of the size, the Hilbert transformer's own; levels as stated; timing 2 ms,
  *              the promise made in README.md.
  */
-#include "dsp/filter.h"
-#include "dsp/loudspeaker.h"
+#include "dsp/signal/filter.h"
+#include "dsp/signal/loudspeaker.h"
 
 #include "tests/dsp/compose_support.h"
 #include "tests/support.h"

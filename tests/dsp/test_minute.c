@@ -10,7 +10,7 @@
 #include "dsp/minute.h"
 
 #include "dsp/analyser.h"
-#include "dsp/random.h"
+#include "dsp/signal/random.h"
 
 #include "compose_support.h"
 

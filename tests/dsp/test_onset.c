@@ -7,11 +7,11 @@
  *   Tolerance: bursts: mean error under 5 ms, standard deviation under 5 ms. Composed:
  *              all within 30 ms, the bar, most within 10 ms.
  */
-#include "dsp/onset.h"
+#include "dsp/heart/onset.h"
 
 #include "dsp/analyser.h"
-#include "dsp/features.h"
-#include "dsp/random.h"
+#include "dsp/heart/features.h"
+#include "dsp/signal/random.h"
 
 #include "compose_support.h"
 

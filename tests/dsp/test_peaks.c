@@ -7,9 +7,9 @@
  *   Tolerance: none for places and for prominences, which are exact in steps of 1/16;
  *              1e-7 for quantiles, whose interpolation is in single precision.
  */
-#include "dsp/peaks.h"
+#include "dsp/signal/peaks.h"
 
-#include "dsp/random.h"
+#include "dsp/signal/random.h"
 
 #include "tests/data/scipy_vectors.h"
 #include "tests/support.h"

@@ -9,10 +9,10 @@
  *   Tolerance: a finding is right or wrong; levels 0.2 dB for a sine (a Hann window's
  *              edges), 1 dB for noise (twelve bins and 100 frames).
  */
-#include "dsp/placing.h"
+#include "dsp/heart/placing.h"
 
-#include "dsp/filter.h"
-#include "dsp/random.h"
+#include "dsp/signal/filter.h"
+#include "dsp/signal/random.h"
 
 #include "compose_support.h"
 

@@ -3,9 +3,9 @@
  *   Input:     S1 and S2 of a steady rhythm, 0.8 s apart, 25 beats; nothing is analysed.
  *   Tolerance: rates within 0.1 per minute (times are single precision).
  */
-#include "dsp/poll.h"
+#include "dsp/heart/poll.h"
 
-#include "dsp/follow.h"
+#include "dsp/heart/follow.h"
 
 #include "tests/support.h"
 

@@ -9,7 +9,7 @@
  */
 #include "dsp/provisional.h"
 
-#include "dsp/random.h"
+#include "dsp/signal/random.h"
 
 #include "compose_support.h"
 

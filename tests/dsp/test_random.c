@@ -9,7 +9,7 @@
  *              splitmix64 from 1234567 gives the values below (from memory).
  *   Tolerance: none.
  */
-#include "dsp/random.h"
+#include "dsp/signal/random.h"
 
 #include "../support.h"
 

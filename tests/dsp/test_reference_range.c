@@ -1,6 +1,6 @@
 #include "tests/support.h"
 
-#include "dsp/reference_range.h"
+#include "dsp/compare/reference_range.h"
 
 static fm_reference_range at(double age_months)
 {

@@ -7,7 +7,7 @@
  *              48 kHz.
  *   Tolerance: 2e-5 of full scale: libsoxr's HQ promises 20 bits, the samples are single.
  */
-#include "dsp/resample.h"
+#include "dsp/signal/resample.h"
 
 #include "tests/data/scipy_vectors.h"
 #include "tests/support.h"

@@ -1,10 +1,10 @@
 /*
  * How a window breathes, on levels by formula.
- *   Source:    the three cases of dsp/respiration_pattern.h; the 10 s: dsp/respiration_pause.h.
+ *   Source:    the three cases of dsp/breath/respiration_pattern.h; the 10 s: dsp/breath/respiration_pause.h.
  *   Input:     seven bands that rise and fall with each breath, made here.
  *   Tolerance: half a second: the levels are smoothed over that.
  */
-#include "dsp/respiration_pattern.h"
+#include "dsp/breath/respiration_pattern.h"
 
 #include "../support.h"
 

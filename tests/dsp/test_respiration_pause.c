@@ -5,7 +5,7 @@
  *   Input:     pauses written out here, s.
  *   Tolerance: none; a pause of exactly the limit is one, as its ends are printed to 1 ms.
  */
-#include "dsp/respiration_pause.h"
+#include "dsp/breath/respiration_pause.h"
 
 #include "tests/support.h"
 

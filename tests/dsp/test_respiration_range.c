@@ -8,7 +8,7 @@
  */
 #include "tests/support.h"
 
-#include "dsp/respiration_range.h"
+#include "dsp/compare/respiration_range.h"
 
 #include <math.h>
 #include <string.h>

@@ -2,8 +2,8 @@
  * Composed rhythms by the thousand, onsets only, with the truth the composer states.
  *
  * Against another part of the project.
- *   Source:    dsp/compose_rhythm.c and dsp/compose_truth.c: beats and truth by the rule of
- *              the recipe; they share no code with dsp/rhythm.c.
+ *   Source:    dsp/compose/compose_rhythm.c and dsp/compose/compose_truth.c: beats and truth by the rule of
+ *              the recipe; they share no code with dsp/rhythm/rhythm.c.
  *   It says:   pattern, repeat and findings of each recipe.
  *   Input:     rates 40 to 180 in tens where the rhythm can be at that rate, 50 seeds each;
  *              beat-to-beat variation 0.4 to 2 %, breathing 9 to 24 a minute; onsets off

@@ -4,9 +4,9 @@
  *   Input: 300 series by seed, 1 to 900 long: noise, steps, many equal values, a range too
  *          narrow for bins, and a few values far from all others, so that the rest fall into one.
  */
-#include "dsp/running_floor.h"
+#include "dsp/signal/running_floor.h"
 
-#include "dsp/random.h"
+#include "dsp/signal/random.h"
 
 #include "tests/support.h"
 

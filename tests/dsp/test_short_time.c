@@ -5,9 +5,9 @@
  *              noise by seed.
  *   Tolerance: 2e-6 of the largest value: the sums are in single precision.
  */
-#include "dsp/short_time.h"
+#include "dsp/signal/short_time.h"
 
-#include "dsp/random.h"
+#include "dsp/signal/random.h"
 
 #include "tests/data/scipy_vectors.h"
 #include "tests/support.h"

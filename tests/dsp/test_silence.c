@@ -4,10 +4,10 @@
  *              each test names, one a second but where it says otherwise.
  *   Tolerance: 0.2 s where a gap begins and ends: the finder smooths over 0.15 s.
  */
-#include "dsp/silence.h"
+#include "dsp/heart/silence.h"
 
-#include "dsp/features.h"
-#include "dsp/random.h"
+#include "dsp/heart/features.h"
+#include "dsp/signal/random.h"
 
 #include "tests/support.h"
 

@@ -6,7 +6,7 @@
  *   Tolerance: 2e-6 of the largest value: KISS FFT works in single precision (measured
  *              here: 1e-7 to 1e-6 of the largest).
  */
-#include "dsp/spectrum.h"
+#include "dsp/signal/spectrum.h"
 
 #include "tests/data/scipy_vectors.h"
 #include "tests/support.h"

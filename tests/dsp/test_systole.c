@@ -7,7 +7,7 @@
  *   Tolerance: the audible systole must lie between the shorter QS2 less 90 ms and the
  *              longer less 60 ms: the spread of the sources themselves.
  */
-#include "dsp/systole.h"
+#include "dsp/heart/systole.h"
 
 #include "tests/support.h"
 

@@ -1,6 +1,6 @@
 #include "tests/support.h"
 
-#include "dsp/taps.h"
+#include "dsp/compare/taps.h"
 
 #include <stdlib.h>
 

@@ -4,7 +4,7 @@
  *   Input:     cases made here; nothing is analysed. The bars themselves are tuned and
  *              are not pinned: every case lies well to one side of them.
  */
-#include "dsp/verdict.h"
+#include "dsp/heart/verdict.h"
 
 #include "tests/support.h"
 

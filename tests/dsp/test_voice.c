@@ -4,10 +4,10 @@
  *              vowel), white noise in breaths, decaying 60 Hz bursts (a heart).
  *   Tolerance: limits are far to one side of what is told apart.
  */
-#include "dsp/voice.h"
+#include "dsp/heart/voice.h"
 
-#include "dsp/features.h"
-#include "dsp/random.h"
+#include "dsp/heart/features.h"
+#include "dsp/signal/random.h"
 
 #include "tests/support.h"
 

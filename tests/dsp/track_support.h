@@ -2,9 +2,9 @@
 #ifndef TESTS_DSP_TRACK_SUPPORT_H
 #define TESTS_DSP_TRACK_SUPPORT_H
 
-#include "dsp/breath_track.h"
+#include "dsp/breath/breath_track.h"
 
-#include "dsp/random.h"
+#include "dsp/signal/random.h"
 
 #include "../support.h"
 

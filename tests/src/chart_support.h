@@ -10,9 +10,9 @@
 
 #include "tests/support.h"
 
-#include "dsp/compare.h"
+#include "dsp/compare/compare.h"
+#include "dsp/compare/taps.h"
 #include "dsp/result.h"
-#include "dsp/taps.h"
 #include "src/report/svg.h"
 
 #include <stdbool.h>

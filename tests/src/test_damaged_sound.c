@@ -10,7 +10,7 @@
  */
 #include "src/sound/sound_file.h"
 
-#include "dsp/random.h"
+#include "dsp/signal/random.h"
 
 #include "../support.h"
 

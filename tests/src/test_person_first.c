@@ -1,6 +1,6 @@
 /*
  * What stands above every number.
- *   Source:    the limits of dsp/act_now.h (their own test has every edge).
+ *   Source:    the limits of dsp/compare/act_now.h (their own test has every edge).
  *   Input:     0, 3, 36 respirations and a pulse of 131 and 40 in adults, 55 respirations at
  *              3 months.
  *   Tolerance: none; sentences are compared.

@@ -9,7 +9,7 @@
  */
 #include "src/sitting/placing_check.h"
 
-#include "dsp/random.h"
+#include "dsp/signal/random.h"
 #include "src/sound/sound_file.h"
 #include "tests/support.h"
 

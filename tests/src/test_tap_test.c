@@ -7,7 +7,7 @@
 #include "src/sitting/find_source.h"
 #include "src/sitting/tap_test.h"
 
-#include "dsp/random.h"
+#include "dsp/signal/random.h"
 #include "tests/support.h"
 
 #include <stdlib.h>

@@ -1,6 +1,6 @@
 #include "tests/stepped/walk.h"
 
-#include "dsp/random.h"
+#include "dsp/signal/random.h"
 #include "src/base/steady.h"
 #include "src/capture/paced_source.h"
 #include "src/capture/source.h"

@@ -1,6 +1,6 @@
 """Rows of `accuracy --breath ... --all`, and what is known of each: for the two scripts that
 learn the breath's tables. One record a recording, little-endian (learning_row in
-../breath.c); its numbers are those of dsp/breath_evidence.h and dsp/breath_confidence.h.
+../breath.c); its numbers are those of dsp/breath/breath_evidence.h and dsp/breath/breath_confidence.h.
 
 usage: breath_rows.py ROWS REAL_CSV FOLD          prints the lines of REAL_CSV of that fold
        breath_rows.py ROWS REAL_CSV FOLD OUT      writes the rows of that fold to OUT

@@ -1,5 +1,5 @@
 #!/usr/bin/env bash
-# Makes dsp/breath_weights.h and dsp/breath_confidence_weights.h: the rows they are learned from,
+# Makes dsp/breath/breath_weights.h and dsp/breath/breath_confidence_weights.h: the rows they are learned from,
 # the networks, programs that had not learned from a fold's people, their answers, and from
 # those the confidence. Some twenty minutes on two cores and a GPU; without one add an hour and
 # a half (--plan folds, one network after the other).
@@ -35,7 +35,7 @@ program()
     for f in breath_choice breath_confidence; do
         # shellcheck disable=SC2086 # a list of words
         cc $flags "-DFM_BREATH_WEIGHTS=\"$tables/$1.h\"" \
-            "-DFM_BREATH_CONFIDENCE_WEIGHTS=\"$confidence\"" -c dsp/$f.c -o "$work/$f.c.o"
+            "-DFM_BREATH_CONFIDENCE_WEIGHTS=\"$confidence\"" -c dsp/breath/$f.c -o "$work/$f.c.o"
     done
     cp $build/libfullminute.a "$work/library.a"
     ar r "$work/library.a" "$work/breath_choice.c.o" "$work/breath_confidence.c.o"
@@ -75,5 +75,5 @@ rows answers z "$work/accuracy-cv0" --first-seed 415000 --breath short-cycles \
     "$open_data/breath-cycles.csv" 250
 "$python" $here/train_breath_confidence.py --plan "$plan" --real "$work/real.csv" \
     --out "$tables" "$work"/answers/*.rows
-cp "$tables/all.h" dsp/breath_weights.h
-cp "$tables/conf-all.h" dsp/breath_confidence_weights.h
+cp "$tables/all.h" dsp/breath/breath_weights.h
+cp "$tables/conf-all.h" dsp/breath/breath_confidence_weights.h

@@ -23,7 +23,7 @@ libraries="$(pkg-config --libs kissfft-float soxr sndfile jansson) -lpthread -lm
 evaluation=$(ls tests/accuracy/*.c | grep -v test_arithmetic)
 
 build() { # fold
-    confidence=dsp/confidence_weights.h
+    confidence=dsp/heart/confidence_weights.h
     if [ -n "${EVIDENCE:-}" ]; then
         "$python" $here/train_confidence.py --fold $1 --folds $here/folds.csv \
             --out "$work/confidence_$1.h" $EVIDENCE "$work"/evidence_[0-4].txt
@@ -31,10 +31,10 @@ build() { # fold
     fi
     cc $flags -DFM_EMISSION_WEIGHTS="\"$work/emission_$1.h\"" \
         -DFM_CONFIDENCE_WEIGHTS="\"$confidence\"" \
-        -o "$work/accuracy_$1" $evaluation dsp/*.c $libraries
+        -o "$work/accuracy_$1" $evaluation dsp/*.c dsp/*/*.c $libraries
     cc $flags -DFM_EMISSION_WEIGHTS="\"$work/emission_$1.h\"" \
         -o "$work/export_$1" $here/export*.c tests/accuracy/{analyse,sampler,truth,describe,music}.c \
-        dsp/*.c $libraries
+        dsp/*.c dsp/*/*.c $libraries
 }
 
 for fold in 0 1 2 3 4; do

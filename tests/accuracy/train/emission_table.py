@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""Write dsp/emission_weights.h from the networks that train_emission.py learned.
+"""Write dsp/heart/emission_weights.h from the networks that train_emission.py learned.
 
 usage: emission_table.py --out FILE MEMBER.npz...
 
@@ -26,7 +26,7 @@ def main():
     o = a.parse_args()
     members = [np.load(path) for path in o.members]
     composed, heart = members[0]["counts"]
-    body = '#include "dsp/emission.h"\n\n#include <stdint.h>\n\n'
+    body = '#include "dsp/heart/emission.h"\n\n#include <stdint.h>\n\n'
     body += (f"_Static_assert({MEMBERS} == {len(members)}, "
              '"the table holds another number of networks");\n\n/* clang-format off */\n')
     for k in (1, 2, 3):

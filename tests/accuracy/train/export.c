@@ -1,7 +1,7 @@
 #include "export.h"
 
-#include "dsp/candidates.h"
-#include "dsp/condition.h"
+#include "dsp/heart/candidates.h"
+#include "dsp/heart/condition.h"
 #include "dsp/minute.h"
 #include "dsp/segment.h"
 

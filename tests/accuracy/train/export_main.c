@@ -5,10 +5,10 @@
 #include "../music.h"
 #include "../sampler.h"
 #include "../truth.h"
-#include "dsp/compose.h"
+#include "dsp/compose/compose.h"
 #include "export.h"
 
-#include "dsp/random.h"
+#include "dsp/signal/random.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -1,5 +1,5 @@
 #!/usr/bin/env bash
-# Learns dsp/emission_weights.h and dsp/confidence_weights.h, and a pair of each without every fold.
+# Learns dsp/heart/emission_weights.h and dsp/heart/confidence_weights.h, and a pair of each without every fold.
 #   usage: heart_tables.sh WORK OPEN_DATA
 # Run from the top of the source, with accuracy_export built (.build/release). WORK gets everything;
 # what is there already is not made again. A GPU learns the tables in minutes; without one it takes
@@ -43,7 +43,7 @@ for fold in -1 0 1 2 3 4; do
         --out "$work/emission_$fold.h" "$work"/net_"$fold"_[012].npz
     # shellcheck disable=SC2086
     cc $flags -DFM_EMISSION_WEIGHTS="\"$work/emission_$fold.h\"" -o "$work/export_$fold" \
-        $here/export*.c tests/accuracy/{analyse,sampler,truth,describe,music}.c dsp/*.c $libraries
+        $here/export*.c tests/accuracy/{analyse,sampler,truth,describe,music}.c dsp/*.c dsp/*/*.c $libraries
 done
 
 evidence() { # fold file source...

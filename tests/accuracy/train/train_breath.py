@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""Learn which length of breath is right, and write the tables of dsp/breath_choice.c.
+"""Learn which length of breath is right, and write the tables of dsp/breath/breath_choice.c.
 
 usage: train_breath.py [--plan all|folds|paces|unmarked] --real REAL_CSV --out FOLDER ROWS...
 
@@ -24,13 +24,13 @@ HIDDEN_1, HIDDEN_2 = 32, 16
 STEPS, BATCH, STEP, DECAY = 3000, 256, 4e-3, 1e-2
 DROP = 0.1  # share of the numbers left out at random
 ONE_CUE = 0.2  # share of the recordings in which one cue alone is heard
-FAR = 4.0  # deviations, as FAR_NUMBER in dsp/breath_choice.c
+FAR = 4.0  # deviations, as FAR_NUMBER in dsp/breath/breath_choice.c
 WEIGHT = {"paced": 2.0, "half": 1.0, "cut": 1.0, "stretch": 1.0, "stretch_cut": 0.7,
           "icbhi": 8.0, "sprsound": 2.0, "icbhi_stretch": 3.0, "sprsound_stretch": 0.5,
           "loud": 0.5, "soft": 0.5, "heart": 0.8, "none": 1.0,
           "cycles": 0.8, "manikin": 2.0, "chest": 0.0}
 MARKED = [k for k in WEIGHT if k.startswith(("icbhi", "sprsound"))]
-# Numbers that each cue knows, as cue_knows in dsp/breath_choice.c: sound, loudness, intervals.
+# Numbers that each cue knows, as cue_knows in dsp/breath/breath_choice.c: sound, loudness, intervals.
 KNOWN = [list(range(74)) + [97, 98, 99],
          [72, *range(74, 86), *range(92, 97), 100, 101],
          [72, *range(86, 97), 102],
@@ -119,7 +119,7 @@ def plan(known, what):
 def write(path, parameters, mean, deviation, n, source):
     w1, w2, w3, b1, b2, b3 = parameters
     write_table(
-        path, "FM_BREATH_WEIGHTS_H", "dsp/breath_evidence.h",
+        path, "FM_BREATH_WEIGHTS_H", "dsp/breath/breath_evidence.h",
         f"Made by tests/accuracy/train/train_breath.py from {n} recordings; do not edit. "
         f"Digest of its input (breath_rows.py): {source}. "
         "What they are, and how to make it again: tests/accuracy/train/README.md. It learned "

@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
 """Learn how probable it is that a rate of breathing printed is within 2 of the truth, and write
-the tables of dsp/breath_confidence.c.
+the tables of dsp/breath/breath_confidence.c.
 
 usage: train_breath_confidence.py [--plan all|folds|paces] --real REAL_CSV --out FOLDER ROWS...
 
@@ -19,7 +19,7 @@ from breath_rows import FOLDS, GROUNDS, PACES, Known, digest, read, write_table
 
 torch.set_num_threads(1)
 HIDDEN, STEPS, BATCH, STEP, DECAY = 8, 1200, 512, 1e-2, 3e-2
-FAR = 4.0  # deviations, as FAR_NUMBER in dsp/breath_confidence.c
+FAR = 4.0  # deviations, as FAR_NUMBER in dsp/breath/breath_confidence.c
 WITHIN = 2.0  # per minute: what the confidence speaks of (DESIGN, contracts)
 WEIGHT = {"paced": 3.0, "half": 2.0, "cut": 1.0, "stretch": 0.7, "stretch_cut": 0.5,
           "icbhi": 3.0, "sprsound": 2.0, "loud": 0.8, "soft": 0.8, "heart": 0.8, "none": 0.8,
@@ -62,11 +62,11 @@ def confidence(p, x):
 def write(path, p, mean, deviation, n, source):
     p = [q.numpy() for q in p]
     write_table(
-        path, "FM_BREATH_CONFIDENCE_WEIGHTS_H", "dsp/breath_confidence.h",
+        path, "FM_BREATH_CONFIDENCE_WEIGHTS_H", "dsp/breath/breath_confidence.h",
         f"Made by tests/accuracy/train/train_breath_confidence.py from {n} answers; do not "
         f"edit. Digest of its input (breath_rows.py): {source}. "
         "What they are, and how to make it again: tests/accuracy/train/README.md; what "
-        "they were heard in, and its licences: dsp/breath_weights.h and LICENSE.",
+        "they were heard in, and its licences: dsp/breath/breath_weights.h and LICENSE.",
         {"FM_BREATH_TRUST_MEMBERS": len(p[0]), "FM_BREATH_TRUST_HIDDEN": HIDDEN},
         [("TRUST_MEAN[FM_BREATH_GROUND_COUNT]", mean),
          ("TRUST_SCALE[FM_BREATH_GROUND_COUNT]", 1 / deviation),

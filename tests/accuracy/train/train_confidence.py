@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
 """Learn the probability that a rate is within 3 of the truth, and write
-dsp/confidence_weights.h.
+dsp/heart/confidence_weights.h.
 
 usage: train_confidence.py --out FILE [--folds folds.csv] [--fold K] EVIDENCE...
 
@@ -210,7 +210,7 @@ def print_cross_fit(rows, p, y, kind):
 def write_table(path, committee, mean, scale, bars, counts):
     members = "FM_CONFIDENCE_MEMBERS"
     each = [[p for layer in layers for p in layer] for layers in committee]
-    body = '#include "dsp/confidence.h"\n\n/* clang-format off */\n'
+    body = '#include "dsp/heart/confidence.h"\n\n/* clang-format off */\n'
     body += f"enum {{\n    {members} = {len(committee)},\n    FM_CONFIDENCE_HIDDEN = {HIDDEN}\n}};\n"
     body += net.c_vector("CONFIDENCE_MEAN", mean, "FM_EVIDENCE_SIZE")
     body += net.c_vector("CONFIDENCE_SCALE", scale, "FM_EVIDENCE_SIZE")

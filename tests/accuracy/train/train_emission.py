@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""Learn how S1, S2 and neither sound: the networks of dsp/emission_weights.h.
+"""Learn how S1, S2 and neither sound: the networks of dsp/heart/emission_weights.h.
 
 usage: train_emission.py --out PREFIX [--members N] [--fold K --folds folds.csv]
                          [--heart PATCHES --truth truth.csv]... COMPOSED_PATCHES...
@@ -69,7 +69,7 @@ def label_composed(s):
 
 
 def systole_s(cycle_s):
-    """As dsp/systole.c."""
+    """As dsp/heart/systole.c."""
     bpm = 60 / cycle_s
     fit = 0.5405 - 0.0021 * bpm - 0.075
     share = np.clip((bpm - 110) / 10, 0, 1)

@@ -1,0 +1,49 @@
+/**
+ * @file breath.h
+ * Respirations of one window, from three cues: the sound of breathing, the loudness of
+ * the heart sounds and the beat intervals; whole-segment, mono. All memory is taken at
+ * create.
+ */
+#ifndef FM_BREATH_H
+#define FM_BREATH_H
+
+#include "dsp/breath/breath_confidence.h"
+#include "dsp/segment.h"
+
+/** Opaque; see fm_breath_finder_destroy. */
+typedef struct fm_breath_finder fm_breath_finder;
+
+/** What a call goes by. */
+typedef struct fm_breath_basis {
+    fm_breath_evidence evidence;
+    fm_breath_grounds grounds;
+    double rate_per_min; /**< placed, said or not; NaN: none */
+} fm_breath_basis;
+
+/** New finder with all its memory; NULL when memory is short. */
+fm_breath_finder *fm_breath_finder_create(void);
+
+/** Frees b; NULL is allowed. */
+void fm_breath_finder_destroy(fm_breath_finder *b);
+
+/** An empty result for a window: refused, for want of a cue. */
+void fm_breath_begin(const fm_window *window, fm_breath *out);
+
+/**
+ * Count the respirations of a segment's window.
+ *
+ * @param segment      the segment (its samples are not looked at)
+ * @param f            its features
+ * @param beats        its heart sounds; none at all is allowed
+ * @param[in,out] out  window and quality are read, breath is filled
+ */
+void fm_breath_find(fm_breath_finder *b,
+                    const fm_segment *segment,
+                    const fm_features *f,
+                    const fm_beats *beats,
+                    fm_count *out);
+
+/** What the last call went by, for the evaluation and for learning. */
+const fm_breath_basis *fm_breath_finder_basis(const fm_breath_finder *b);
+
+#endif

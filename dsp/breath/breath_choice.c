@@ -1,0 +1,172 @@
+#include "dsp/breath/breath_choice.h"
+
+#include "dsp/signal/lanes.h"
+
+#ifndef FM_BREATH_WEIGHTS /* cross-validation builds with another table */
+#define FM_BREATH_WEIGHTS "dsp/breath/breath_weights.h"
+#endif
+#include FM_BREATH_WEIGHTS
+
+#include <math.h>
+
+/* Numbers are cut so far from their mean, in deviations, as in training. */
+static const float FAR_NUMBER = 4.0f;
+/* Rates this near, natural log, are one answer: two steps of the hypotheses. */
+static const double NEAR = 0.12;
+
+/* Does a cue know number k? The others are set to their mean. */
+static bool cue_knows(int cue, size_t k)
+{
+    const bool beat = k >= FM_EVIDENCE_BEAT && k < FM_EVIDENCE_UNDER;
+    const size_t under = k - FM_EVIDENCE_UNDER; /* wraps round below */
+    const bool of_sound = k < FM_EVIDENCE_HEART || under < 3;
+    const bool of_heart = k >= FM_EVIDENCE_HEART && k < FM_EVIDENCE_BEAT;
+    const bool of_intervals =
+        under == 5 || (of_heart && k >= FM_EVIDENCE_HEART + 2 * FM_HEART_NUMBERS);
+    const bool of_loudness = under == 3 || under == 4 || (of_heart && !of_intervals);
+    switch (cue) {
+    case FM_CUE_SOUND:
+        return of_sound;
+    case FM_CUE_LOUDNESS:
+        return k == FM_EVIDENCE_BREATHS || beat || of_loudness;
+    case FM_CUE_INTERVALS:
+        return k == FM_EVIDENCE_BREATHS || beat || of_intervals;
+    default:
+        return true;
+    }
+}
+
+/* out[j] = tanh(bias[j] + sum over i of in[i] * weights[i][j]). */
+static inline void layer(const float *in,
+                         size_t n_in,
+                         const float *weights,
+                         const float *bias,
+                         float *out,
+                         size_t n_out)
+{
+    for (size_t j = 0; j < n_out; j++) {
+        out[j] = bias[j];
+    }
+    for (size_t i = 0; i < n_in; i++) {
+        for (size_t j = 0; j < n_out; j++) {
+            out[j] += in[i] * weights[i * n_out + j];
+        }
+    }
+    for (size_t j = 0; j < n_out; j++) {
+        out[j] = tanhf(out[j]);
+    }
+}
+
+/* Mean score of the networks. */
+FM_WIDE static void score(const float *in, double *sum)
+{
+    float first[FM_BREATH_HIDDEN_1];
+    float second[FM_BREATH_HIDDEN_2];
+    *sum = 0.0;
+    for (size_t m = 0; m < FM_BREATH_MEMBERS; m++) {
+        layer(in, FM_BREATH_EVIDENCE, &BREATH_WEIGHTS_1[m][0][0], BREATH_BIAS_1[m],
+              first, FM_BREATH_HIDDEN_1);
+        layer(first, FM_BREATH_HIDDEN_1, &BREATH_WEIGHTS_2[m][0][0], BREATH_BIAS_2[m],
+              second, FM_BREATH_HIDDEN_2);
+        float out = BREATH_BIAS_3[m];
+        for (size_t h = 0; h < FM_BREATH_HIDDEN_2; h++) {
+            out += second[h] * BREATH_WEIGHTS_3[m][h];
+        }
+        *sum += (double)out / FM_BREATH_MEMBERS;
+    }
+}
+
+/* Softmax over the hypotheses and none, whose score is 0. */
+static void share_out(const fm_breath_evidence *evidence,
+                      int cue,
+                      fm_breath_choice *out)
+{
+    double most = 0.0;
+    for (size_t i = 0; i < FM_BREATH_HYPOTHESES; i++) {
+        float in[FM_BREATH_EVIDENCE];
+        for (size_t k = 0; k < FM_BREATH_EVIDENCE; k++) {
+            const float v = (evidence->value[i][k] - BREATH_MEAN[k]) * BREATH_SCALE[k];
+            in[k] =
+                !cue_knows(cue, k) ? 0.0f : fminf(fmaxf(v, -FAR_NUMBER), FAR_NUMBER);
+        }
+        score(in, &out->probability[i]);
+        most = fmax(most, out->probability[i]);
+    }
+    double sum = exp(-most);
+    for (size_t i = 0; i < FM_BREATH_HYPOTHESES; i++) {
+        out->probability[i] = exp(out->probability[i] - most);
+        sum += out->probability[i];
+    }
+    out->none = exp(-most) / sum;
+    for (size_t i = 0; i < FM_BREATH_HYPOTHESES; i++) {
+        out->probability[i] /= sum;
+    }
+}
+
+static double rate_of(size_t j)
+{
+    return 60.0 / fm_breath_hypothesis_s(j);
+}
+
+/* Probability of a hypothesis and its two neighbours. */
+static double gather(const fm_breath_choice *c, size_t j)
+{
+    const double before = j > 0 ? c->probability[j - 1] : 0.0;
+    const double after = j + 1 < FM_BREATH_HYPOTHESES ? c->probability[j + 1] : 0.0;
+    return before + c->probability[j] + after;
+}
+
+/* What hypotheses are compared by: of those that gather alike, the most probable itself. */
+static double claim(const fm_breath_choice *c, size_t j)
+{
+    return gather(c, j) + 0.2 * c->probability[j];
+}
+
+void fm_breath_choose(const fm_breath_evidence *evidence,
+                      int cue,
+                      fm_breath_choice *out)
+{
+    share_out(evidence, cue, out);
+    double top = -1.0;
+    for (size_t j = 0; j < FM_BREATH_HYPOTHESES; j++) {
+        const double value = claim(out, j);
+        if (value > top) {
+            top = value;
+            out->best = j;
+        }
+    }
+    const size_t first = out->best > 0 ? out->best - 1 : 0;
+    double sum = 0.0;
+    double rate = 0.0;
+    for (size_t j = first; j <= out->best + 1 && j < FM_BREATH_HYPOTHESES; j++) {
+        sum += out->probability[j];
+        rate += out->probability[j] * rate_of(j);
+    }
+    out->gathered = sum;
+    out->rate_per_min = sum > 0.0 ? rate / sum : rate_of(out->best);
+}
+
+double fm_breath_gathered_at(const fm_breath_choice *c, double rate_per_min)
+{
+    double sum = 0.0;
+    for (size_t j = 0; j < FM_BREATH_HYPOTHESES; j++) {
+        sum += fabs(log(rate_of(j) / rate_per_min)) <= NEAR ? c->probability[j] : 0.0;
+    }
+    return sum;
+}
+
+size_t fm_breath_rival(const fm_breath_choice *c, double rate_per_min, double *gathered)
+{
+    size_t rival = 0;
+    double top = 0.0;
+    *gathered = 0.0;
+    for (size_t j = 0; j < FM_BREATH_HYPOTHESES; j++) {
+        const double value = claim(c, j);
+        if (fabs(log(rate_of(j) / rate_per_min)) > NEAR && value > top) {
+            top = value;
+            *gathered = gather(c, j);
+            rival = j;
+        }
+    }
+    return rival;
+}

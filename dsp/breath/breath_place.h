@@ -1,0 +1,53 @@
+/**
+ * @file breath_place.h
+ * Where the breaths are under the likeliest hypotheses about their length: a path round the breath's
+ * cycle is begun with one lobe of sound a breath, with two (inspiration and expiration, both
+ * heard) and with even going, the best is kept, and its beginnings are the breaths;
+ * whole-segment. All memory is taken at create.
+ */
+#ifndef FM_BREATH_PLACE_H
+#define FM_BREATH_PLACE_H
+
+#include "dsp/breath/breath_choice.h"
+#include "dsp/breath/breath_track.h"
+
+typedef struct fm_breath_places {
+    size_t n;
+    /** start_s[0..n-1] from the segment's start: each breath's beginning, inspiration
+     * where the phase is heard. */
+    double start_s[FM_TRACK_CYCLES];
+    size_t lobes;   /**< heard in a breath */
+    double cycles;  /**< breaths gone through in the window, with parts at its ends */
+    double cycle_s; /**< median length of a breath */
+    double mean_s;  /**< mean length of a breath */
+    double cv;      /**< spread of the lengths as a share of it, robust; 1: under two */
+    double moves;   /**< cost of uneven going, natural log a frame, >= 0 */
+    double
+        explained; /**< natural log of variance over what is left, the cue's channels */
+} fm_breath_places;
+
+/** Working memory; contents are its own. Opaque. */
+typedef struct fm_breath_placer fm_breath_placer;
+
+/** New working memory; NULL when memory is short. Free with fm_breath_placer_destroy. */
+fm_breath_placer *fm_breath_placer_create(void);
+
+/** Frees s; NULL is allowed. */
+void fm_breath_placer_destroy(fm_breath_placer *s);
+
+/**
+ * Place the breaths.
+ *
+ * @param from_s, to_s  the window, from the segment's start
+ * @param cue           what to follow; FM_CUE_LOUDNESS: loudness and intervals together
+ * @param choice        how probable each length is
+ */
+void fm_breath_place(fm_breath_placer *s,
+                     const fm_breath_series *series,
+                     double from_s,
+                     double to_s,
+                     fm_cue cue,
+                     const fm_breath_choice *choice,
+                     fm_breath_places *out);
+
+#endif

@@ -1,0 +1,475 @@
+#include "dsp/heart/beats.h"
+
+#include "dsp/heart/adapt.h"
+#include "dsp/heart/emission.h"
+#include "dsp/heart/follow.h"
+#include "dsp/heart/poll.h"
+#include "dsp/heart/systole.h"
+#include "dsp/signal/peaks.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum {
+    LIKE_BANDS = 5, /* 23 to 305 Hz */
+    LAG_FIRST = 27, /* 222 per minute */
+    LAGS_MAX = 221, /* to 2.2 s */
+    ASSUMPTIONS_MAX = 96,
+    FINALISTS = 5,
+    REFINEMENTS = 2,
+    RIVALS = 2 /* the chosen count and the best other one */
+};
+_Static_assert((int)FINALISTS <= (int)FM_LANES, "finalists are decoded together");
+_Static_assert((int)FM_POLL_VOTERS < (int)FM_LANES, "one is decoded beside the voters");
+_Static_assert((int)RIVALS <= (int)REFINEMENTS, "no round of the poll is left over");
+
+/* The range of cycles looked for: 230 down to 30 per minute. */
+static const double CYCLE_MIN_S = 60.0 / 230.0;
+static const double CYCLE_MAX_S = 60.0 / 30.0;
+
+/* Share of the highest autocorrelation from which a shorter lag is preferred (tuned on
+ * clean composed recordings). */
+static const float NEARLY = 0.85f;
+/* A sound left over counts as S1's like from this score on, and where it is softer than
+ * S1 by no more than this, in the mean of the bands (tuned on composed early beats and
+ * third sounds, and on the open data). */
+static const float LIKE_SCORE = 1.0f;
+static const float LIKE_WITHIN = 0.25f;
+
+struct fm_beat_finder {
+    fm_candidate candidates[FM_CANDIDATES_MAX];  /* with the network's scores */
+    fm_candidate heard_again[FM_CANDIDATES_MAX]; /* with this person's */
+    const fm_features *features;
+    fm_decoder_memory decoder;
+    fm_path paths[FINALISTS];
+    fm_path trial;
+    fm_poll poll;
+    fm_assumption assumptions[ASSUMPTIONS_MAX];
+    double scores[ASSUMPTIONS_MAX];
+    size_t n_assumptions;
+    float local_cycle_s[FINALISTS][FM_CANDIDATES_MAX];
+    float acf[LAGS_MAX];
+    size_t n_lags;
+    double segment_s;
+    double noise_per_s;
+    size_t n_candidates;
+};
+
+fm_beat_finder *fm_beat_finder_create(void)
+{
+    return calloc(1, sizeof(fm_beat_finder));
+}
+
+void fm_beat_finder_destroy(fm_beat_finder *b)
+{
+    free(b);
+}
+
+/* How plausible an assumption is before the sound is heard (log, up to a constant). */
+static double prior(const fm_assumption *a)
+{
+    /* Rates about 80 per minute with a wide spread; systole within 30 ms of expected
+     * (spread between persons: SD 14 ms at rest, Weissler 1968, from memory; twice that
+     * for the sick and the young). */
+    const double rate = log(a->cycle_s / 0.75) / 0.42;
+    const double systole = (a->systole_s - fm_systole_expected_s(a->cycle_s)) / 0.030;
+    /* A rhythm in which S2 is missing again and again is seldom the right one. */
+    return -0.5 * (rate * rate + systole * systole) - log(a->looseness / 0.1) * 0.5 +
+           40.0 * log(a->s2_heard);
+}
+
+static void add_assumption(fm_beat_finder *b,
+                           double cycle_s,
+                           double systole_s,
+                           double loose)
+{
+    if (!(cycle_s >= CYCLE_MIN_S) || !(cycle_s <= CYCLE_MAX_S) ||
+        b->n_assumptions >= ASSUMPTIONS_MAX) {
+        return;
+    }
+    for (size_t i = 0; i < b->n_assumptions; i++) {
+        const fm_assumption *o = &b->assumptions[i];
+        if (fabs(o->cycle_s - cycle_s) < 0.02 * cycle_s &&
+            fabs(o->systole_s - systole_s) < 0.015 &&
+            fabs(o->looseness - loose) < 0.01) {
+            return;
+        }
+    }
+    b->assumptions[b->n_assumptions++] = (fm_assumption){
+        .cycle_s = cycle_s,
+        .systole_s = systole_s,
+        .systole_sd_s = 0.03,
+        .looseness = loose,
+        .s2_heard = 0.85,
+        .surprise = FM_SURPRISE,
+        .early = FM_EARLY,
+    };
+}
+
+/* The autocorrelation's own best lag near the expected systole. */
+static double heard_systole_s(const fm_beat_finder *b, double cycle_s)
+{
+    const double expected = fm_systole_expected_s(cycle_s);
+    size_t first = (size_t)(0.7 * expected * FM_FRAME_RATE_HZ);
+    size_t last = (size_t)(1.35 * expected * FM_FRAME_RATE_HZ);
+    const size_t limit = (size_t)(0.62 * cycle_s * FM_FRAME_RATE_HZ);
+    last = last < limit ? last : limit;
+    size_t best = first;
+    for (size_t lag = first; lag <= last && lag < b->n_lags; lag++) {
+        best = b->acf[lag] > b->acf[best] ? lag : best;
+    }
+    return (double)best / FM_FRAME_RATE_HZ;
+}
+
+static void add_cycle(fm_beat_finder *b, double cycle_s)
+{
+    static const double LOOSENESS[] = {0.08, 0.25};
+    const double systoles[] = {fm_systole_expected_s(cycle_s),
+                               heard_systole_s(b, cycle_s)};
+    for (size_t s = 0; s < 2; s++) {
+        for (size_t l = 0; l < 2; l++) {
+            add_assumption(b, cycle_s, systoles[s], LOOSENESS[l]);
+        }
+    }
+}
+
+/* Cycles worth trying: peaks of the autocorrelation, their halves and doubles, and a few
+ * plain rates for rhythms too irregular to show a peak. */
+static void gather_assumptions(fm_beat_finder *b)
+{
+    static const double TIMES[] = {1.0, 2.0, 0.5};
+    fm_peak peaks[16];
+    const size_t n = fm_peaks_find(b->acf, b->n_lags, 0.02f, 0, peaks, 16);
+    b->n_assumptions = 0;
+    for (size_t round = 0; round < 6; round++) {
+        size_t best = n;
+        for (size_t i = 0; i < n; i++) {
+            if (peaks[i].index >= 24 && peaks[i].height > -1.0f &&
+                (best == n || peaks[i].height > peaks[best].height)) {
+                best = i;
+            }
+        }
+        if (best == n) {
+            break;
+        }
+        for (size_t t = 0; t < 3; t++) {
+            add_cycle(b, TIMES[t] * (double)peaks[best].index / FM_FRAME_RATE_HZ);
+        }
+        peaks[best].height = -2.0f;
+    }
+    static const double PLAIN_S[] = {1.2, 0.9, 0.7, 0.55, 0.42};
+    for (size_t i = 0; i < 5; i++) {
+        add_cycle(b, PLAIN_S[i]);
+    }
+}
+
+/* Decodes a[0..n-1], n <= FM_LANES, over the network's scores. */
+static void decode_all(fm_beat_finder *b, const fm_assumption *a, size_t n)
+{
+    fm_hearing heard[FM_LANES];
+    for (size_t i = 0; i < n; i++) {
+        heard[i] = (fm_hearing){.candidates = b->candidates, .assumption = &a[i]};
+    }
+    fm_decode_all(heard, n, b->n_candidates, b->segment_s, b->noise_per_s, &b->decoder);
+}
+
+/* Fit the finalists to what they find. Scores stay the network's, so that assumptions
+ * compete by the same evidence. */
+static void refine_all(fm_beat_finder *b, fm_assumption *a, size_t n, double *scores)
+{
+    for (int round = 0; round <= REFINEMENTS; round++) {
+        decode_all(b, a, n);
+        for (size_t i = 0; i < n; i++) {
+            fm_decoder_path(&b->decoder, i, &b->paths[i]);
+            scores[i] = b->paths[i].score + prior(&a[i]);
+            if (round < REFINEMENTS) {
+                fm_follow_systole(b->candidates, &b->paths[i], &a[i]);
+                fm_follow_rate(b->candidates, b->n_candidates, &b->paths[i],
+                               b->local_cycle_s[i], &a[i]);
+            }
+        }
+    }
+}
+
+/* One assumption decoded over its own scores, and beside it the poll's next round, which
+ * hears other scores of the same candidates. */
+static void decode_beside_poll(fm_beat_finder *b,
+                               const fm_poll_question *q,
+                               const fm_candidate *candidates,
+                               const fm_assumption *a,
+                               fm_path *path)
+{
+    fm_hearing heard[FM_LANES];
+    const size_t n_voters = fm_poll_ask(q, &b->poll, heard);
+    heard[n_voters] = (fm_hearing){.candidates = candidates, .assumption = a};
+    fm_decode_all(heard, n_voters + 1, b->n_candidates, b->segment_s, b->noise_per_s,
+                  &b->decoder);
+    fm_decoder_path(&b->decoder, n_voters, path);
+    if (n_voters > 0) {
+        fm_poll_hear(q, &b->decoder, &b->poll);
+    }
+}
+
+/* The winner listens again, now knowing this person's sounds. */
+static void hear_again(fm_beat_finder *b, const fm_poll_question *q, fm_beats *out)
+{
+    for (int round = 0; round < REFINEMENTS; round++) {
+        fm_follow_rate(b->candidates, b->n_candidates, &out->path, b->local_cycle_s[0],
+                       &out->assumption);
+        fm_adapt_scores(b->features, b->candidates, b->n_candidates, &out->path,
+                        b->heard_again);
+        decode_beside_poll(b, q, b->heard_again, &out->assumption, &out->path);
+        fm_follow_systole(b->candidates, &out->path, &out->assumption);
+    }
+    out->candidates = b->heard_again;
+}
+
+/* Typical level of S1 in each of the bands a heart is told by. */
+static void typical_s1(const fm_beat_finder *b, const fm_path *path, float *level)
+{
+    float values[FM_PATH_MAX];
+    for (size_t band = 0; band < LIKE_BANDS; band++) {
+        size_t n = 0;
+        for (size_t i = 0; i < path->n; i++) {
+            if (!path->is_s2[i]) {
+                values[n++] =
+                    b->features->level[band][b->candidates[path->index[i]].frame];
+            }
+        }
+        level[band] = n > 0 ? fm_quantile(values, n, 0.5) : 0.0f;
+    }
+}
+
+/* Scaled median deviation; infinite for fewer than three. Reorders x. */
+static double spread_of(float *x, size_t n)
+{
+    if (n < 3) {
+        return (double)INFINITY;
+    }
+    const float middle = fm_quantile(x, n, 0.5);
+    for (size_t i = 0; i < n; i++) {
+        x[i] = fabsf(x[i] - middle);
+    }
+    return 1.4826 * (double)fm_quantile(x, n, 0.5);
+}
+
+/* Is a sound as loud as S1 in all bands together, and in none far softer? */
+static bool is_like_s1(const fm_beat_finder *b,
+                       const fm_candidate *c,
+                       const float *level)
+{
+    float sum = 0.0f;
+    for (size_t band = 0; band < LIKE_BANDS; band++) {
+        const float less = level[band] - b->features->level[band][c->frame];
+        sum += less > 0.0f ? less : 0.0f;
+    }
+    return sum / (float)LIKE_BANDS < LIKE_WITHIN;
+}
+
+/* Candidates left over by the path: how many a beat the network takes for a heart sound,
+ * and how clearly it does not. */
+static void weigh_rest(const fm_beat_finder *b, fm_beats *out)
+{
+    float level[LIKE_BANDS];
+    float after_s2_s[FM_CANDIDATES_MAX];
+    float loud_after_s2_s[FM_CANDIDATES_MAX];
+    typical_s1(b, &out->path, level);
+    size_t n_like = 0;
+    size_t n_loud = 0;
+    size_t next = 0;
+    double last_s2_s = 0.0;
+    double missed = 0.0;
+    double sum = 0.0;
+    double n = 0.0;
+    for (size_t i = 0; i < b->n_candidates; i++) {
+        const fm_candidate *c = &b->candidates[i];
+        if (next < out->path.n && out->path.index[next] == i) {
+            last_s2_s = out->path.is_s2[next] ? c->time_s : last_s2_s;
+            next++;
+            continue;
+        }
+        const float best = c->score_s1 > c->score_s2 ? c->score_s1 : c->score_s2;
+        missed += best > 1.0f ? 1.0 : 0.0;
+        if (is_like_s1(b, c, level)) {
+            loud_after_s2_s[n_loud++] = (float)(c->time_s - last_s2_s);
+            if (best > LIKE_SCORE) {
+                after_s2_s[n_like++] = (float)(c->time_s - last_s2_s);
+            }
+        }
+        sum += (double)best;
+        n += 1.0;
+    }
+    const double beats = out->path.n_s1 > 0 ? (double)out->path.n_s1 : 1.0;
+    out->missed_share = out->path.n_s1 > 0 ? missed / beats : 1.0;
+    out->rest_score = n > 0.0 ? sum / n : 0.0;
+    out->like_left_share = (double)n_like / beats;
+    out->like_left_spread_s = spread_of(after_s2_s, n_like);
+    out->loud_left_share = (double)n_loud / beats;
+    out->loud_left_spread_s = spread_of(loud_after_s2_s, n_loud);
+}
+
+/* The same assumption with candidates scored by their height alone. */
+static void hear_plainly(fm_beat_finder *b, const fm_poll_question *q, fm_beats *out)
+{
+    for (size_t i = 0; i < b->n_candidates; i++) {
+        const float score = 6.0f * (b->candidates[i].height - 0.42f);
+        const float limited = score < -4.0f ? -4.0f : (score > 4.0f ? 4.0f : score);
+        b->candidates[i].score_s1 = limited;
+        b->candidates[i].score_s2 = limited;
+    }
+    decode_beside_poll(b, q, b->candidates, &out->assumption, &b->trial);
+    out->plain_n_s1 = b->trial.n_s1;
+    out->assumption.local_cycle_s = NULL;
+}
+
+/* What follows the choice. Do others hear the same? Each may prefer the best rival count
+ * to the chosen one. */
+static void hear_all(fm_beat_finder *b, const fm_assumption *both, fm_beats *out)
+{
+    const double priors[RIVALS] = {prior(&both[0]), prior(&both[1])};
+    const fm_poll_question question = {
+        .candidates = b->candidates,
+        .n = b->n_candidates,
+        .segment_s = b->segment_s,
+        .noise_per_s = b->noise_per_s,
+        .assumptions = both,
+        .priors = priors,
+        .n_assumptions = isfinite(out->rival_cycle_s) ? RIVALS : 1,
+        .chosen = &out->path,
+    };
+    fm_poll_open(&question, &b->poll);
+    hear_again(b, &question, out);
+    weigh_rest(b, out);
+    hear_plainly(b, &question, out);
+    if (out->path.n_s1 >= 2) {
+        fm_poll_vote(&question, &b->poll);
+        memcpy(out->votes, b->poll.votes, sizeof(out->votes));
+    }
+}
+
+/* The first round: score every assumption once, keep the best of each cycle. */
+static size_t choose_finalists(fm_beat_finder *b, fm_assumption *finalists)
+{
+    for (size_t first = 0; first < b->n_assumptions; first += FM_LANES) {
+        const size_t left = b->n_assumptions - first;
+        const size_t n = left < FM_LANES ? left : FM_LANES;
+        decode_all(b, b->assumptions + first, n);
+        for (size_t i = first; i < first + n; i++) {
+            b->scores[i] =
+                (double)b->decoder.score[i - first] + prior(&b->assumptions[i]);
+        }
+    }
+    size_t n = 0;
+    while (n < FINALISTS) {
+        size_t best = b->n_assumptions;
+        for (size_t i = 0; i < b->n_assumptions; i++) {
+            if (isfinite(b->scores[i]) &&
+                (best == b->n_assumptions || b->scores[i] > b->scores[best])) {
+                best = i;
+            }
+        }
+        if (best == b->n_assumptions) {
+            break;
+        }
+        finalists[n++] = b->assumptions[best];
+        for (size_t i = 0; i < b->n_assumptions; i++) {
+            const double ratio =
+                b->assumptions[i].cycle_s / b->assumptions[best].cycle_s;
+            if (fabs(ratio - 1.0) < 0.06) {
+                b->scores[i] = (double)-INFINITY;
+            }
+        }
+    }
+    return n;
+}
+
+static bool is_top(const float *x, size_t k)
+{
+    return x[k] >= x[k - 1] && x[k] >= x[k + 1];
+}
+
+static void second_estimate(const fm_beat_finder *b, fm_beats *out)
+{
+    const size_t lag = (size_t)(out->assumption.cycle_s * FM_FRAME_RATE_HZ + 0.5);
+    double best = -1.0;
+    for (size_t k = lag > 2 ? lag - 2 : 0; k <= lag + 2 && k < b->n_lags; k++) {
+        best = (double)b->acf[k] > best ? (double)b->acf[k] : best;
+    }
+    out->acf_at_cycle = best;
+    /* Two and three cycles repeat as well as one: the shortest lag nearly as high as the
+     * highest is the cycle. */
+    float highest = 0.0f;
+    for (size_t k = LAG_FIRST; k + 1 < b->n_lags; k++) {
+        highest = is_top(b->acf, k) && b->acf[k] > highest ? b->acf[k] : highest;
+    }
+    size_t top = 0;
+    for (size_t k = LAG_FIRST; k + 1 < b->n_lags && top == 0; k++) {
+        top = is_top(b->acf, k) && b->acf[k] >= NEARLY * highest ? k : 0;
+    }
+    out->acf_cycle_s = top > 0 ? (double)top / FM_FRAME_RATE_HZ : (double)NAN;
+}
+
+/* The best of the finalists and, where one has another count, its best rival. */
+static void pick(fm_beat_finder *b,
+                 const fm_assumption *finalists,
+                 const double *scores,
+                 size_t n,
+                 fm_assumption *both,
+                 fm_beats *out)
+{
+    size_t best = 0;
+    for (size_t i = 1; i < n; i++) {
+        best = scores[i] > scores[best] ? i : best;
+    }
+    out->path = b->paths[best];
+    out->assumption = finalists[best];
+    out->score_per_s = scores[best] / b->segment_s;
+    both[0] = finalists[best];
+    both[1] = finalists[best];
+    for (size_t i = 0; i < n; i++) {
+        const double mine = (double)out->path.n_s1;
+        if (fabs((double)b->paths[i].n_s1 - mine) > 0.04 * mine + 0.5 &&
+            scores[i] / b->segment_s > out->rival_score_per_s) {
+            out->rival_score_per_s = scores[i] / b->segment_s;
+            out->rival_cycle_s = finalists[i].cycle_s;
+            both[1] = finalists[i];
+        }
+    }
+}
+
+void fm_beats_find(fm_beat_finder *b,
+                   fm_feature_maker *m,
+                   const fm_features *f,
+                   fm_beats *out)
+{
+    *out = (fm_beats){
+        .candidates = b->candidates,
+        .rival_score_per_s = (double)-INFINITY,
+        .rival_cycle_s = (double)NAN,
+        .acf_cycle_s = (double)NAN,
+    };
+    b->features = f;
+    b->segment_s = (double)f->n_frames / FM_FRAME_RATE_HZ;
+    b->n_lags = f->n_frames / 2 < LAGS_MAX ? f->n_frames / 2 : LAGS_MAX;
+    b->n_candidates = fm_candidates_find(f, b->candidates, FM_CANDIDATES_MAX);
+    out->n_candidates = b->n_candidates;
+    if (b->n_candidates < 2 ||
+        fm_features_autocorrelation(m, f->envelope, f->n_frames, b->acf, b->n_lags) !=
+            FM_OK) {
+        return;
+    }
+    fm_emission_score(f, b->candidates, b->n_candidates, b->poll.opinions);
+    b->noise_per_s = (double)b->n_candidates / b->segment_s;
+    gather_assumptions(b);
+    fm_assumption finalists[FINALISTS];
+    double scores[FINALISTS];
+    const size_t n = choose_finalists(b, finalists);
+    if (n > 0) {
+        refine_all(b, finalists, n, scores);
+        fm_assumption both[RIVALS];
+        pick(b, finalists, scores, n, both, out);
+        hear_all(b, both, out);
+        second_estimate(b, out);
+    }
+}

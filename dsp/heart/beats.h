@@ -1,0 +1,65 @@
+/**
+ * @file beats.h
+ * S1 and S2 of one segment: several assumptions about the cycle (half and double rates
+ * among them) are decoded, the best few refined to this person's own systole and local
+ * rate, and the most likely kept. All memory is taken at create.
+ */
+#ifndef FM_BEATS_H
+#define FM_BEATS_H
+
+#include "dsp/heart/decoder.h"
+#include "dsp/heart/poll.h"
+
+/** What was decoded, and what speaks for and against it. */
+typedef struct fm_beats {
+    fm_candidate *candidates; /**< candidates[0..n_candidates-1], owned by the finder */
+    size_t n_candidates;
+    fm_path path;             /**< labels; index into candidates */
+    fm_assumption assumption; /**< refined; local_cycle_s is not kept (NULL) */
+    double missed_share; /**< candidates left over that the network takes for a heart
+                                   sound, per beat */
+    double
+        like_left_share; /**< candidates left over that are like this segment's S1 and
+                                 about as loud, per beat: early beats that were passed
+                                 over, or third sounds as loud as the first */
+    double
+        like_left_spread_s; /**< how their distance from the S2 before them spreads */
+    double loud_left_share; /**< the same of all that are as loud, whatever the network
+                                 takes them for */
+    double loud_left_spread_s;
+    fm_vote
+        votes[FM_POLL_VOTERS]; /**< what others hear; all 0 with fewer than two S1 */
+    double rest_score;  /**< mean of the network's better score over those left over */
+    size_t plain_n_s1;  /**< S1 found when loudness alone scores the candidates: a
+                                   second hearing that knows nothing of spectra */
+    double score_per_s; /**< log likelihood ratio per second */
+    double rival_score_per_s; /**< best refined assumption with another beat count (more
+                                   than 4 % away); -inf when there is none */
+    double rival_cycle_s;     /**< its cycle; NaN when there is none */
+    double acf_at_cycle;      /**< envelope autocorrelation at the cycle found, -1..1 */
+    double acf_cycle_s;       /**< cycle by the autocorrelation alone, the independent
+                                   second estimate; NaN when there is none */
+} fm_beats;
+
+/** Opaque; see fm_beat_finder_destroy. */
+typedef struct fm_beat_finder fm_beat_finder;
+
+/** New finder with all its memory; NULL when memory is short. */
+fm_beat_finder *fm_beat_finder_create(void);
+
+/** Frees b; NULL is allowed. */
+void fm_beat_finder_destroy(fm_beat_finder *b);
+
+/**
+ * Find the beats of a segment.
+ *
+ * @param m    the maker that made f (its working memory is used)
+ * @param f    features
+ * @param[out] out  path.n = 0 when nothing was found; candidates valid until next call
+ */
+void fm_beats_find(fm_beat_finder *b,
+                   fm_feature_maker *m,
+                   const fm_features *f,
+                   fm_beats *out);
+
+#endif

@@ -1,0 +1,332 @@
+#include "dsp/heart/silence.h"
+
+#include "dsp/heart/holes.h"
+#include "dsp/signal/peaks.h"
+
+#include <math.h>
+#include <string.h>
+
+/* A beat may be missing from so many typical intervals on (as a pause: dsp/rhythm/rhythm_kinds.c). */
+static const double LONG = 1.4;
+/* Where the heart's own sounds end after S1, as a share of the cycle: at fast rates systole is
+ * nearly half of it (dsp/heart/systole.c), and S2 lasts. */
+static const double SOUNDS_SHARE = 0.55;
+static const double SOUNDS_MAX_S = 0.5;
+static const double BEFORE_S1_S = 0.06;
+/* Share of the silence under the usual quiet: not heard, and not sure that it was. In composed
+ * pauses of every noise it is under a tenth; with contact lost over nine tenths. */
+static const double LOST_SHARE = 0.5;
+static const double UNSURE_SHARE = 0.4;
+/* Another steady background, in level or colour, than the segment's own quiet ever has: the air. */
+static const double STEADY_DB = 4.0;
+static const double CHANGED_DB = 6.0;
+/* A shorter silence is no lost contact that the level alone did not show: at fast uneven rates a
+ * long diastole is quieter than the usual short one. */
+static const double SILENCE_MIN_S = 0.9;
+/* Louder in its quietest moment, by so much, than the usual quiet ever is: noise, in which a beat may be
+ * missed, or found where there is none. */
+static const double NOISE_DB = 3.0;
+static const float NOT_SURE = 0.25f; /* under the 0.3 from which a beat is sure */
+/* A sound lies over a long interval, and a beat may be under it or its ends be such sounds, where its
+ * silence is so much louder than the middle one of this segment, and than four fifths of them. */
+static const double COVERED_DB = 4.5;
+static const double COVERED_MOST = 0.8;
+static const double COVERED_OVER_MOST_DB = 1.0;
+static const double COVERED_MIN_S = 0.2;
+/* A beat so much softer than the middle one is soft. */
+static const double SOFT_DB = 8.0;
+/* More than one beat dropped: so many intervals. On a steady clock (the intervals around differ by
+ * no more, as a share) a pause comes back anywhere, a lost contact near a whole number of them: so
+ * near, and more for each interval, as jitter and breathing add up. */
+static const double DROPPED_FROM = 2.5;
+static const double CLOCK_STEADY = 0.15;
+static const double CLOCK_NEAR = 0.10;
+static const double CLOCK_DRIFT = 0.03;
+static const double UNCLOCKED_MIN_S = 1.3;
+/* So many of a gap's beats, each so sure: heard. */
+static const float HEARD_SURE = 0.5f;
+static const double HEARD_BEATS = 2.0;
+static const double HEARD_SHARE = 0.6;
+/* So far beside a gap a soft beat belongs to it, s. */
+static const double EDGE_S = 1.5;
+
+enum {
+    COVERED_LEAST = 6 /* silences, to know what is usual */
+};
+
+typedef enum silence {
+    HEARD,
+    NOT_HEARD,
+    UNSURE
+} silence;
+
+typedef struct judge {
+    const fm_contact *c;
+    const fm_segment *s;
+    const double *s1_s;
+    size_t n;
+    double cycle_s;
+    double usual_db; /* of a beat */
+} judge;
+
+static double usual_peak_db(const judge *j)
+{
+    float db[FM_BEATS_MAX];
+    size_t n = 0;
+    for (size_t i = 0; i < j->n && n < FM_BEATS_MAX; i++) {
+        const double peak_db = fm_contact_peak_db(j->c, j->s1_s[i]);
+        if (!isnan(peak_db)) {
+            db[n++] = (float)peak_db;
+        }
+    }
+    return n > 0 ? (double)fm_quantile(db, n, 0.5) : (double)NAN;
+}
+
+static bool soft(const judge *j, size_t i)
+{
+    return fm_contact_peak_db(j->c, j->s1_s[i]) < j->usual_db - SOFT_DB;
+}
+
+/* The middle of the nearest intervals, which tells what was to be expected here, and how far
+ * they differ, as a share of it. */
+static double local_cycle_s(const judge *j, size_t i, double *range)
+{
+    enum {
+        EACH_SIDE = 4
+    };
+    float near_s[2 * EACH_SIDE];
+    size_t n = 0;
+    const size_t from = i > EACH_SIDE ? i - EACH_SIDE : 1;
+    for (size_t k = from; k < j->n && k <= i + EACH_SIDE; k++) {
+        const double length_s = j->s1_s[k] - j->s1_s[k - 1];
+        if (k != i && n < (size_t)2 * EACH_SIDE) {
+            near_s[n++] = (float)length_s;
+        }
+    }
+    *range = 1.0;
+    if (n < 3) {
+        return j->cycle_s;
+    }
+    const double middle_s = (double)fm_quantile(near_s, n, 0.5);
+    *range =
+        (double)(fm_quantile(near_s, n, 0.9) - fm_quantile(near_s, n, 0.1)) / middle_s;
+    return middle_s;
+}
+
+/* May more than one beat have been missed, on the old clock, or where there is none? A fast
+ * fibrillation has such intervals of its own, but none so long. */
+static bool may_be_missed(double intervals, bool clock, double silence_s)
+{
+    const double near = CLOCK_NEAR + CLOCK_DRIFT * intervals;
+    const bool on_clock = fabs(intervals - floor(intervals + 0.5)) <= near;
+    return intervals >= DROPPED_FROM &&
+           (clock ? on_clock : silence_s >= UNCLOCKED_MIN_S);
+}
+
+/* The silence between beats i - 1 and i, which is so many intervals of a steady clock, or not. */
+static silence listen(
+    const judge *j, size_t i, double from_s, double to_s, double intervals, bool clock)
+{
+    const fm_contact_level level = fm_contact_level_of(j->c, from_s, to_s);
+    const double faint = fm_contact_faint_s(j->c, from_s, to_s) / (to_s - from_s);
+    if (isnan(level.off_db)) {
+        return HEARD; /* lost audio: judged elsewhere */
+    }
+    if (faint >= LOST_SHARE ||
+        (level.wavers_db < STEADY_DB && level.changed_db > CHANGED_DB)) {
+        return NOT_HEARD;
+    }
+    if (level.off_db > NOISE_DB) {
+        return HEARD; /* noise over it: no silence, and judged elsewhere */
+    }
+    const bool edges = soft(j, i - 1) && soft(j, i);
+    if (level.under_share >= UNSURE_SHARE || edges ||
+        may_be_missed(intervals, clock, to_s - from_s)) {
+        return UNSURE;
+    }
+    return HEARD;
+}
+
+static bool touches_gap(const fm_quality *q, double from_s, double to_s)
+{
+    for (size_t i = 0; i < q->n_gaps; i++) {
+        if (q->gaps[i].start_s < to_s &&
+            q->gaps[i].start_s + q->gaps[i].length_s > from_s) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* Where the heart's sounds of interval i have ended, and the next S1 begins. */
+static void silence_of(
+    const judge *j, size_t i, double cycle_s, double *from_s, double *to_s)
+{
+    *from_s = j->s1_s[i - 1] + fmin(SOUNDS_SHARE * cycle_s, SOUNDS_MAX_S);
+    *to_s = j->s1_s[i] - BEFORE_S1_S;
+}
+
+static void judge_interval(const judge *j, size_t i, fm_quality *q, fm_silences *out)
+{
+    double range;
+    const double cycle_s = local_cycle_s(j, i, &range);
+    const double length_s = j->s1_s[i] - j->s1_s[i - 1];
+    double from_s;
+    double to_s;
+    silence_of(j, i, cycle_s, &from_s, &to_s);
+    from_s = fmax(j->s->window_start_s, from_s);
+    to_s = fmin(j->s->window_end_s, to_s);
+    if (length_s < LONG * cycle_s || to_s - from_s < SILENCE_MIN_S ||
+        touches_gap(q, from_s, to_s)) {
+        return;
+    }
+    const silence what =
+        listen(j, i, from_s, to_s, length_s / cycle_s, range <= CLOCK_STEADY);
+    if (what == NOT_HEARD) {
+        fm_contact_add_gap(q, from_s, to_s, FM_REASON_CONTACT_LOST);
+        out->n_lost++;
+    } else if (what == UNSURE) {
+        fm_contact_add_gap(q, from_s, to_s, FM_REASON_CONTACT_OR_PAUSE);
+        out->n_unsure++;
+        out->unsure_s += length_s;
+        if (to_s - from_s > out->worst_unsure.length_s) {
+            out->worst_unsure =
+                (fm_span){from_s, to_s - from_s, FM_REASON_CONTACT_OR_PAUSE};
+        }
+    }
+}
+
+/* Gaps by the level alone in which most beats of the clock were found, and surely, are none: the
+ * heart was heard there, under something louder that fell silent. */
+static void drop_heard(const judge *j,
+                       const float *sureness,
+                       fm_quality *q,
+                       fm_silences *out)
+{
+    size_t kept = 0;
+    for (size_t g = 0; g < q->n_gaps; g++) {
+        const fm_span *gap = &q->gaps[g];
+        double sure = 0.0;
+        for (size_t i = 0; i < j->n; i++) {
+            sure += sureness[i] >= HEARD_SURE && fm_holes_contain(gap, 1, j->s1_s[i]);
+        }
+        if (gap->reason == FM_REASON_CONTACT_LOST && sure >= HEARD_BEATS &&
+            sure >= HEARD_SHARE * gap->length_s / j->cycle_s) {
+            out->n_lost--;
+        } else {
+            q->gaps[kept++] = *gap;
+        }
+    }
+    q->n_gaps = kept;
+}
+
+/* Beats beside a gap that fade out or in belong to it. */
+static void widen(const judge *j, const fm_span *gap, double *from_s, double *to_s)
+{
+    *from_s = gap->start_s;
+    *to_s = gap->start_s + gap->length_s;
+    for (size_t i = j->n; i > 0; i--) {
+        const double at_s = j->s1_s[i - 1];
+        if (at_s < *from_s && at_s > gap->start_s - EDGE_S) {
+            if (!soft(j, i - 1)) {
+                break;
+            }
+            *from_s = at_s - BEFORE_S1_S;
+        }
+    }
+    for (size_t i = 0; i < j->n; i++) {
+        const double at_s = j->s1_s[i];
+        if (at_s > *to_s && at_s < gap->start_s + gap->length_s + EDGE_S) {
+            if (!soft(j, i)) {
+                break;
+            }
+            *to_s = at_s + BEFORE_S1_S;
+        }
+    }
+    *from_s = fmax(*from_s, j->s->window_start_s);
+    *to_s = fmin(*to_s, j->s->window_end_s);
+}
+
+static void widen_all(const judge *j, fm_quality *q)
+{
+    const fm_quality before = *q;
+    for (size_t i = 0; i < before.n_gaps; i++) {
+        double from_s;
+        double to_s;
+        if (before.gaps[i].reason == FM_REASON_CONTACT_LOST) {
+            widen(j, &before.gaps[i], &from_s, &to_s);
+            fm_contact_add_gap(q, from_s, to_s, FM_REASON_CONTACT_LOST);
+        }
+    }
+}
+
+/* Level from which a silence is covered; infinite where too few are known. */
+static double covered_from_db(const judge *j)
+{
+    float off_db[FM_BEATS_MAX];
+    size_t n = 0;
+    for (size_t i = 1; i < j->n && n < FM_BEATS_MAX; i++) {
+        double range;
+        double from_s;
+        double to_s;
+        silence_of(j, i, local_cycle_s(j, i, &range), &from_s, &to_s);
+        const double level_db = fm_contact_level_of(j->c, from_s, to_s).off_db;
+        if (!isnan(level_db)) {
+            off_db[n++] = (float)level_db;
+        }
+    }
+    if (n < COVERED_LEAST) {
+        return (double)INFINITY;
+    }
+    const double middle_db = (double)fm_quantile(off_db, n, 0.5);
+    const double most_db = (double)fm_quantile(off_db, n, COVERED_MOST);
+    return fmax(middle_db + COVERED_DB, most_db + COVERED_OVER_MOST_DB);
+}
+
+/* Is interval i long, with a sound over its silence? */
+static bool covered(const judge *j, size_t i, double from_db)
+{
+    double range;
+    double from_s;
+    double to_s;
+    const double cycle_s = local_cycle_s(j, i, &range);
+    silence_of(j, i, cycle_s, &from_s, &to_s);
+    return j->s1_s[i] - j->s1_s[i - 1] > LONG * cycle_s &&
+           to_s - from_s >= COVERED_MIN_S &&
+           fm_contact_level_of(j->c, from_s, to_s).off_db > from_db;
+}
+
+void fm_silence_doubt(
+    const fm_contact *c, const double *s1_s, size_t n, double cycle_s, float *sureness)
+{
+    const judge j = {.c = c, .s1_s = s1_s, .n = n, .cycle_s = cycle_s};
+    const double from_db = covered_from_db(&j);
+    for (size_t i = 1; c->known && i < n; i++) {
+        const size_t next = i + 1 < n ? i + 1 : i;
+        const size_t before = i > 1 ? i - 2 : 0;
+        /* an early beat has no quiet of its own: with the interval before and after it */
+        if (fm_contact_least_db(c, s1_s[before], s1_s[next]) > NOISE_DB ||
+            covered(&j, i, from_db)) {
+            sureness[i] = fminf(sureness[i], NOT_SURE);
+            sureness[i - 1] = fminf(sureness[i - 1], NOT_SURE);
+        }
+    }
+}
+
+void fm_silence_judge(const fm_contact *c,
+                      const fm_segment *s,
+                      const double *s1_s,
+                      const float *sureness,
+                      size_t n,
+                      double cycle_s,
+                      fm_quality *q,
+                      fm_silences *out)
+{
+    judge j = {c, s, s1_s, n, cycle_s, 0.0};
+    j.usual_db = usual_peak_db(&j);
+    drop_heard(&j, sureness, q, out);
+    for (size_t i = 1; i < n; i++) {
+        judge_interval(&j, i, q, out);
+    }
+    widen_all(&j, q);
+}
