@@ -212,10 +212,10 @@ static void count_beats(fm_minute *m,
     fm_heart *h = &out->heart;
     const size_t n_s1 = place_sounds(m, s, false, m->times_s);
     fm_silence_judge(&m->contact, s, m->times_s, m->sureness, n_s1,
-                     m->beats.assumption.cycle_s, &out->quality, &m->silences);
-    fm_holes_find(s, f, m->times_s, m->sureness, n_s1, m->beats.assumption.cycle_s,
+                     m->beats.hypothesis.cycle_s, &out->quality, &m->silences);
+    fm_holes_find(s, f, m->times_s, m->sureness, n_s1, m->beats.hypothesis.cycle_s,
                   &out->quality);
-    fm_silence_doubt(&m->contact, m->times_s, n_s1, m->beats.assumption.cycle_s,
+    fm_silence_doubt(&m->contact, m->times_s, n_s1, m->beats.hypothesis.cycle_s,
                      m->sureness);
     h->n_s1 = keep_inside(out, m->times_s, n_s1, h->s1_s, m->sureness, h->s1_sureness);
     const size_t n_s2 = place_sounds(m, s, true, m->times_s);
@@ -224,7 +224,7 @@ static void count_beats(fm_minute *m,
     const double window_s = out->window.end_s - out->window.start_s;
     const double hole_s =
         fm_holes_longest_s(&out->quality, out->window.start_s, out->window.end_s);
-    const bool clean = hole_s <= m->beats.assumption.cycle_s;
+    const bool clean = hole_s <= m->beats.hypothesis.cycle_s;
     out->window.full_minute = clean && window_s > FM_WINDOW_MAX_S - 1e-6;
     h->rate_bpm = out->window.full_minute ? (double)h->beats : rate_between_holes(out);
 }

@@ -312,7 +312,7 @@ void fm_breath_find(fm_breath_finder *b,
     const fm_breath_series *series =
         fm_breath_cues_make(b->cues, f, beats, q->gaps, q->n_gaps, segment->start_s);
     fm_breath_evidence_gather(b->likeness, series,
-                              beats->path.n_s1 > 1 ? beats->assumption.cycle_s : 0.0,
+                              beats->path.n_s1 > 1 ? beats->hypothesis.cycle_s : 0.0,
                               &b->basis.evidence);
     for (int cue = 0; cue <= FM_CUE_COUNT; cue++) {
         fm_breath_choose(&b->basis.evidence, cue, &b->choice[cue]);

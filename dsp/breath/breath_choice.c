@@ -155,9 +155,11 @@ double fm_breath_gathered_at(const fm_breath_choice *c, double rate_per_min)
     return sum;
 }
 
-size_t fm_breath_rival(const fm_breath_choice *c, double rate_per_min, double *gathered)
+size_t fm_breath_alternative(const fm_breath_choice *c,
+                             double rate_per_min,
+                             double *gathered)
 {
-    size_t rival = 0;
+    size_t alternative = 0;
     double top = 0.0;
     *gathered = 0.0;
     for (size_t j = 0; j < FM_BREATH_HYPOTHESES; j++) {
@@ -165,8 +167,8 @@ size_t fm_breath_rival(const fm_breath_choice *c, double rate_per_min, double *g
         if (fabs(log(rate_of(j) / rate_per_min)) > NEAR && value > top) {
             top = value;
             *gathered = gather(c, j);
-            rival = j;
+            alternative = j;
         }
     }
-    return rival;
+    return alternative;
 }

@@ -33,8 +33,8 @@ double fm_breath_gathered_at(const fm_breath_choice *c, double rate_per_min);
  *
  * @return its place; its probability with its neighbours' in *gathered
  */
-size_t fm_breath_rival(const fm_breath_choice *c,
-                       double rate_per_min,
-                       double *gathered);
+size_t fm_breath_alternative(const fm_breath_choice *c,
+                             double rate_per_min,
+                             double *gathered);
 
 #endif

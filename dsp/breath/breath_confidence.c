@@ -24,12 +24,12 @@ void fm_breath_grounds_gather(const fm_breath_choice *choice,
 {
     const fm_breath_choice *all = &choice[FM_CUE_COUNT];
     const double rate = r->rate_per_min;
-    double rival = 0.0;
-    (void)fm_breath_rival(all, rate, &rival);
+    double alternative = 0.0;
+    (void)fm_breath_alternative(all, rate, &alternative);
     float *v = out->value;
     v[FM_GROUND_GATHERED] = logit(fm_breath_gathered_at(all, rate));
     v[FM_GROUND_NONE] = logit(all->none);
-    v[FM_GROUND_RIVAL] = logit(rival);
+    v[FM_GROUND_ALTERNATIVE] = logit(alternative);
     v[FM_GROUND_OCTAVE] = logit(fm_breath_gathered_at(all, 2.0 * rate) +
                                 fm_breath_gathered_at(all, 0.5 * rate));
     v[FM_GROUND_OFF] = (float)fmin(FAR_LOG, fabs(log(rate / all->rate_per_min)));

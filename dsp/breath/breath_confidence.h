@@ -14,22 +14,22 @@
 
 /** What is looked at; tests/accuracy/train/breath_rows.py reads them in this order. */
 typedef enum fm_breath_ground {
-    FM_GROUND_GATHERED,  /**< logit of the probability near the rate */
-    FM_GROUND_NONE,      /**< logit that no hypothesis is right */
-    FM_GROUND_RIVAL,     /**< logit of the likeliest other rate */
-    FM_GROUND_OCTAVE,    /**< logit of the half and the double rate */
-    FM_GROUND_OFF,       /**< printed rate off the hypothesis, natural log */
-    FM_GROUND_ASTRAY,    /**< median breath off the rate, natural log */
-    FM_GROUND_CV,        /**< spread of the breaths' lengths */
-    FM_GROUND_MOVES,     /**< cost of uneven going */
-    FM_GROUND_EXPLAINED, /**< natural log of variance over what is left */
-    FM_GROUND_BREATHS,   /**< natural log of the complete breaths */
-    FM_GROUND_WINDOW,    /**< natural log of the window, in minutes */
-    FM_GROUND_LOBES,     /**< 1 where two lobes a breath are heard */
-    FM_GROUND_SOUND,     /**< probability near the rate by the sound alone */
-    FM_GROUND_LOUDNESS,  /**< by the loudness of heart sounds alone */
-    FM_GROUND_INTERVALS, /**< by the beat intervals alone */
-    FM_GROUND_BY_SOUND,  /**< 1 where the breaths are placed by sound */
+    FM_GROUND_GATHERED,    /**< logit of the probability near the rate */
+    FM_GROUND_NONE,        /**< logit that no hypothesis is right */
+    FM_GROUND_ALTERNATIVE, /**< logit of the likeliest other rate */
+    FM_GROUND_OCTAVE,      /**< logit of the half and the double rate */
+    FM_GROUND_OFF,         /**< printed rate off the hypothesis, natural log */
+    FM_GROUND_ASTRAY,      /**< median breath off the rate, natural log */
+    FM_GROUND_CV,          /**< spread of the breaths' lengths */
+    FM_GROUND_MOVES,       /**< cost of uneven going */
+    FM_GROUND_EXPLAINED,   /**< natural log of variance over what is left */
+    FM_GROUND_BREATHS,     /**< natural log of the complete breaths */
+    FM_GROUND_WINDOW,      /**< natural log of the window, in minutes */
+    FM_GROUND_LOBES,       /**< 1 where two lobes a breath are heard */
+    FM_GROUND_SOUND,       /**< probability near the rate by the sound alone */
+    FM_GROUND_LOUDNESS,    /**< by the loudness of heart sounds alone */
+    FM_GROUND_INTERVALS,   /**< by the beat intervals alone */
+    FM_GROUND_BY_SOUND,    /**< 1 where the breaths are placed by sound */
     FM_BREATH_GROUND_COUNT
 } fm_breath_ground;
 

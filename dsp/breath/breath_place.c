@@ -11,7 +11,7 @@ static const double ASIDE = 1.12;
  * (tuned on breathing of real lengths, paced and composed). */
 static const double PRIOR = 0.35;
 /* Another length is followed where it is at least so probable (ours). */
-static const double RIVAL_LEAST = 0.05;
+static const double ALTERNATIVE_LEAST = 0.05;
 /* A quarter of the breath silent before a lobe counts as much as this share of the
  * loudest lobe's height: expiration is followed by the pause (tuned on composed). */
 static const double SILENCE_COUNTS = 0.5;
@@ -299,7 +299,7 @@ static void try_length(fm_breath_placer *s,
     }
 }
 
-/* The chosen length, two steps either side, where breathing wanders, and its rival. */
+/* The chosen length, two steps either side, where breathing wanders, and its alternative. */
 static void follow_best(fm_breath_placer *s,
                         const fm_breath_series *series,
                         fm_cue cue,
@@ -307,17 +307,17 @@ static void follow_best(fm_breath_placer *s,
                         fm_breath_places *out)
 {
     const double length_s = 60.0 / choice->rate_per_min;
-    double rival_probability = 0.0;
-    const size_t rival =
-        fm_breath_rival(choice, choice->rate_per_min, &rival_probability);
+    double alternative_probability = 0.0;
+    const size_t alternative =
+        fm_breath_alternative(choice, choice->rate_per_min, &alternative_probability);
     attempt best = {length_s, START_ONE, -(double)INFINITY};
     try_length(s, series, cue, length_s, choice, &best, out);
     if (cue == FM_CUE_SOUND) {
         try_length(s, series, cue, length_s * ASIDE, choice, &best, out);
         try_length(s, series, cue, length_s / ASIDE, choice, &best, out);
-        if (rival_probability > RIVAL_LEAST) {
-            try_length(s, series, cue, fm_breath_hypothesis_s(rival), choice, &best,
-                       out);
+        if (alternative_probability > ALTERNATIVE_LEAST) {
+            try_length(s, series, cue, fm_breath_hypothesis_s(alternative), choice,
+                       &best, out);
         }
     }
     follow(s, series, cue, best.length_s, (start_kind)best.start, out);

@@ -1,14 +1,14 @@
 /**
  * @file breath_track.h
  * Follows breathing round its cycle: a circular chain of phases whose mean in every
- * channel is learned from the recording itself, under one assumption about how long a
+ * channel is learned from the recording itself, under one hypothesis about how long a
  * hump of the cues lasts and whether one or two of them (inspiration and expiration, both
  * heard) make a breath; whole-segment. No allocation.
  *
- * Both readings, one hump a breath and two, see the same frames, so their likelihoods can
+ * Both hypotheses, one hump a breath and two, see the same frames, so their likelihoods can
  * be compared: where every other hump differs (louder, higher, longer, nearer to the next
  * one, or with a heart sound or beat interval that swings once in two humps) the second
- * reading explains more.
+ * hypothesis explains more.
  *
  * Source: hidden Markov chains with means trained on the best path (Juang and Rabiner,
  *         "The segmental K-means algorithm", IEEE Trans. ASSP 38 (1990) 1639, from

@@ -251,7 +251,7 @@ static void set_range(const fm_compare_input *in, fm_comparison *out)
 
 /*
  * A minute with missing audio: the learner may have counted what was there, or through
- * the hole. The range holds both readings.
+ * the hole. The range holds both hypotheses.
  */
 static void set_range_with_hole(const fm_compare_input *in, fm_comparison *out)
 {

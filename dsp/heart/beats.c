@@ -15,14 +15,14 @@ enum {
     LIKE_BANDS = 5, /* 23 to 305 Hz */
     LAG_FIRST = 27, /* 222 per minute */
     LAGS_MAX = 221, /* to 2.2 s */
-    ASSUMPTIONS_MAX = 96,
-    FINALISTS = 5,
+    HYPOTHESES_MAX = 96,
+    BEST_FEW = 5,
     REFINEMENTS = 2,
-    RIVALS = 2 /* the chosen count and the best other one */
+    CHOICES = 2 /* the chosen count and the best other one */
 };
-_Static_assert((int)FINALISTS <= (int)FM_LANES, "finalists are decoded together");
+_Static_assert((int)BEST_FEW <= (int)FM_LANES, "the best few are decoded together");
 _Static_assert((int)FM_POLL_VOTERS < (int)FM_LANES, "one is decoded beside the voters");
-_Static_assert((int)RIVALS <= (int)REFINEMENTS, "no round of the poll is left over");
+_Static_assert((int)CHOICES <= (int)REFINEMENTS, "no round of the poll is left over");
 
 /* The range of cycles looked for: 230 down to 30 per minute. */
 static const double CYCLE_MIN_S = 60.0 / 230.0;
@@ -42,13 +42,13 @@ struct fm_beat_finder {
     fm_candidate heard_again[FM_CANDIDATES_MAX]; /* with this person's */
     const fm_features *features;
     fm_decoder_memory decoder;
-    fm_path paths[FINALISTS];
+    fm_path paths[BEST_FEW];
     fm_path trial;
     fm_poll poll;
-    fm_assumption assumptions[ASSUMPTIONS_MAX];
-    double scores[ASSUMPTIONS_MAX];
-    size_t n_assumptions;
-    float local_cycle_s[FINALISTS][FM_CANDIDATES_MAX];
+    fm_hypothesis hypotheses[HYPOTHESES_MAX];
+    double scores[HYPOTHESES_MAX];
+    size_t n_hypotheses;
+    float local_cycle_s[BEST_FEW][FM_CANDIDATES_MAX];
     float acf[LAGS_MAX];
     size_t n_lags;
     double segment_s;
@@ -66,8 +66,8 @@ void fm_beat_finder_destroy(fm_beat_finder *b)
     free(b);
 }
 
-/* How plausible an assumption is before the sound is heard (log, up to a constant). */
-static double prior(const fm_assumption *a)
+/* How plausible a hypothesis is before the sound is heard (log, up to a constant). */
+static double prior(const fm_hypothesis *a)
 {
     /* Rates about 80 per minute with a wide spread; systole within 30 ms of expected
      * (spread between persons: SD 14 ms at rest, Weissler 1968, from memory; twice that
@@ -79,24 +79,24 @@ static double prior(const fm_assumption *a)
            40.0 * log(a->s2_heard);
 }
 
-static void add_assumption(fm_beat_finder *b,
+static void add_hypothesis(fm_beat_finder *b,
                            double cycle_s,
                            double systole_s,
                            double loose)
 {
     if (!(cycle_s >= CYCLE_MIN_S) || !(cycle_s <= CYCLE_MAX_S) ||
-        b->n_assumptions >= ASSUMPTIONS_MAX) {
+        b->n_hypotheses >= HYPOTHESES_MAX) {
         return;
     }
-    for (size_t i = 0; i < b->n_assumptions; i++) {
-        const fm_assumption *o = &b->assumptions[i];
+    for (size_t i = 0; i < b->n_hypotheses; i++) {
+        const fm_hypothesis *o = &b->hypotheses[i];
         if (fabs(o->cycle_s - cycle_s) < 0.02 * cycle_s &&
             fabs(o->systole_s - systole_s) < 0.015 &&
             fabs(o->looseness - loose) < 0.01) {
             return;
         }
     }
-    b->assumptions[b->n_assumptions++] = (fm_assumption){
+    b->hypotheses[b->n_hypotheses++] = (fm_hypothesis){
         .cycle_s = cycle_s,
         .systole_s = systole_s,
         .systole_sd_s = 0.03,
@@ -129,19 +129,19 @@ static void add_cycle(fm_beat_finder *b, double cycle_s)
                                heard_systole_s(b, cycle_s)};
     for (size_t s = 0; s < 2; s++) {
         for (size_t l = 0; l < 2; l++) {
-            add_assumption(b, cycle_s, systoles[s], LOOSENESS[l]);
+            add_hypothesis(b, cycle_s, systoles[s], LOOSENESS[l]);
         }
     }
 }
 
 /* Cycles worth trying: peaks of the autocorrelation, their halves and doubles, and a few
  * plain rates for rhythms too irregular to show a peak. */
-static void gather_assumptions(fm_beat_finder *b)
+static void gather_hypotheses(fm_beat_finder *b)
 {
     static const double TIMES[] = {1.0, 2.0, 0.5};
     fm_peak peaks[16];
     const size_t n = fm_peaks_find(b->acf, b->n_lags, 0.02f, 0, peaks, 16);
-    b->n_assumptions = 0;
+    b->n_hypotheses = 0;
     for (size_t round = 0; round < 6; round++) {
         size_t best = n;
         for (size_t i = 0; i < n; i++) {
@@ -165,18 +165,18 @@ static void gather_assumptions(fm_beat_finder *b)
 }
 
 /* Decodes a[0..n-1], n <= FM_LANES, over the network's scores. */
-static void decode_all(fm_beat_finder *b, const fm_assumption *a, size_t n)
+static void decode_all(fm_beat_finder *b, const fm_hypothesis *a, size_t n)
 {
     fm_hearing heard[FM_LANES];
     for (size_t i = 0; i < n; i++) {
-        heard[i] = (fm_hearing){.candidates = b->candidates, .assumption = &a[i]};
+        heard[i] = (fm_hearing){.candidates = b->candidates, .hypothesis = &a[i]};
     }
     fm_decode_all(heard, n, b->n_candidates, b->segment_s, b->noise_per_s, &b->decoder);
 }
 
-/* Fit the finalists to what they find. Scores stay the network's, so that assumptions
+/* Fit the best few to what they find. Scores stay the network's, so that hypotheses
  * compete by the same evidence. */
-static void refine_all(fm_beat_finder *b, fm_assumption *a, size_t n, double *scores)
+static void refine_all(fm_beat_finder *b, fm_hypothesis *a, size_t n, double *scores)
 {
     for (int round = 0; round <= REFINEMENTS; round++) {
         decode_all(b, a, n);
@@ -192,17 +192,17 @@ static void refine_all(fm_beat_finder *b, fm_assumption *a, size_t n, double *sc
     }
 }
 
-/* One assumption decoded over its own scores, and beside it the poll's next round, which
+/* One hypothesis decoded over its own scores, and beside it the poll's next round, which
  * hears other scores of the same candidates. */
 static void decode_beside_poll(fm_beat_finder *b,
                                const fm_poll_question *q,
                                const fm_candidate *candidates,
-                               const fm_assumption *a,
+                               const fm_hypothesis *a,
                                fm_path *path)
 {
     fm_hearing heard[FM_LANES];
     const size_t n_voters = fm_poll_ask(q, &b->poll, heard);
-    heard[n_voters] = (fm_hearing){.candidates = candidates, .assumption = a};
+    heard[n_voters] = (fm_hearing){.candidates = candidates, .hypothesis = a};
     fm_decode_all(heard, n_voters + 1, b->n_candidates, b->segment_s, b->noise_per_s,
                   &b->decoder);
     fm_decoder_path(&b->decoder, n_voters, path);
@@ -216,11 +216,11 @@ static void hear_again(fm_beat_finder *b, const fm_poll_question *q, fm_beats *o
 {
     for (int round = 0; round < REFINEMENTS; round++) {
         fm_follow_rate(b->candidates, b->n_candidates, &out->path, b->local_cycle_s[0],
-                       &out->assumption);
+                       &out->hypothesis);
         fm_adapt_scores(b->features, b->candidates, b->n_candidates, &out->path,
                         b->heard_again);
-        decode_beside_poll(b, q, b->heard_again, &out->assumption, &out->path);
-        fm_follow_systole(b->candidates, &out->path, &out->assumption);
+        decode_beside_poll(b, q, b->heard_again, &out->hypothesis, &out->path);
+        fm_follow_systole(b->candidates, &out->path, &out->hypothesis);
     }
     out->candidates = b->heard_again;
 }
@@ -309,7 +309,7 @@ static void weigh_rest(const fm_beat_finder *b, fm_beats *out)
     out->loud_left_spread_s = spread_of(loud_after_s2_s, n_loud);
 }
 
-/* The same assumption with candidates scored by their height alone. */
+/* The same hypothesis with candidates scored by their height alone. */
 static void hear_plainly(fm_beat_finder *b, const fm_poll_question *q, fm_beats *out)
 {
     for (size_t i = 0; i < b->n_candidates; i++) {
@@ -318,24 +318,24 @@ static void hear_plainly(fm_beat_finder *b, const fm_poll_question *q, fm_beats 
         b->candidates[i].score_s1 = limited;
         b->candidates[i].score_s2 = limited;
     }
-    decode_beside_poll(b, q, b->candidates, &out->assumption, &b->trial);
+    decode_beside_poll(b, q, b->candidates, &out->hypothesis, &b->trial);
     out->plain_n_s1 = b->trial.n_s1;
-    out->assumption.local_cycle_s = NULL;
+    out->hypothesis.local_cycle_s = NULL;
 }
 
-/* What follows the choice. Do others hear the same? Each may prefer the best rival count
+/* What follows the choice. Do others hear the same? Each may prefer the best alternative
  * to the chosen one. */
-static void hear_all(fm_beat_finder *b, const fm_assumption *both, fm_beats *out)
+static void hear_all(fm_beat_finder *b, const fm_hypothesis *both, fm_beats *out)
 {
-    const double priors[RIVALS] = {prior(&both[0]), prior(&both[1])};
+    const double priors[CHOICES] = {prior(&both[0]), prior(&both[1])};
     const fm_poll_question question = {
         .candidates = b->candidates,
         .n = b->n_candidates,
         .segment_s = b->segment_s,
         .noise_per_s = b->noise_per_s,
-        .assumptions = both,
+        .hypotheses = both,
         .priors = priors,
-        .n_assumptions = isfinite(out->rival_cycle_s) ? RIVALS : 1,
+        .n_hypotheses = isfinite(out->alternative_cycle_s) ? CHOICES : 1,
         .chosen = &out->path,
     };
     fm_poll_open(&question, &b->poll);
@@ -348,34 +348,33 @@ static void hear_all(fm_beat_finder *b, const fm_assumption *both, fm_beats *out
     }
 }
 
-/* The first round: score every assumption once, keep the best of each cycle. */
-static size_t choose_finalists(fm_beat_finder *b, fm_assumption *finalists)
+/* The first round: score every hypothesis once, keep the best of each cycle. */
+static size_t choose_best(fm_beat_finder *b, fm_hypothesis *best_few)
 {
-    for (size_t first = 0; first < b->n_assumptions; first += FM_LANES) {
-        const size_t left = b->n_assumptions - first;
+    for (size_t first = 0; first < b->n_hypotheses; first += FM_LANES) {
+        const size_t left = b->n_hypotheses - first;
         const size_t n = left < FM_LANES ? left : FM_LANES;
-        decode_all(b, b->assumptions + first, n);
+        decode_all(b, b->hypotheses + first, n);
         for (size_t i = first; i < first + n; i++) {
             b->scores[i] =
-                (double)b->decoder.score[i - first] + prior(&b->assumptions[i]);
+                (double)b->decoder.score[i - first] + prior(&b->hypotheses[i]);
         }
     }
     size_t n = 0;
-    while (n < FINALISTS) {
-        size_t best = b->n_assumptions;
-        for (size_t i = 0; i < b->n_assumptions; i++) {
+    while (n < BEST_FEW) {
+        size_t best = b->n_hypotheses;
+        for (size_t i = 0; i < b->n_hypotheses; i++) {
             if (isfinite(b->scores[i]) &&
-                (best == b->n_assumptions || b->scores[i] > b->scores[best])) {
+                (best == b->n_hypotheses || b->scores[i] > b->scores[best])) {
                 best = i;
             }
         }
-        if (best == b->n_assumptions) {
+        if (best == b->n_hypotheses) {
             break;
         }
-        finalists[n++] = b->assumptions[best];
-        for (size_t i = 0; i < b->n_assumptions; i++) {
-            const double ratio =
-                b->assumptions[i].cycle_s / b->assumptions[best].cycle_s;
+        best_few[n++] = b->hypotheses[best];
+        for (size_t i = 0; i < b->n_hypotheses; i++) {
+            const double ratio = b->hypotheses[i].cycle_s / b->hypotheses[best].cycle_s;
             if (fabs(ratio - 1.0) < 0.06) {
                 b->scores[i] = (double)-INFINITY;
             }
@@ -391,7 +390,7 @@ static bool is_top(const float *x, size_t k)
 
 static void second_estimate(const fm_beat_finder *b, fm_beats *out)
 {
-    const size_t lag = (size_t)(out->assumption.cycle_s * FM_FRAME_RATE_HZ + 0.5);
+    const size_t lag = (size_t)(out->hypothesis.cycle_s * FM_FRAME_RATE_HZ + 0.5);
     double best = -1.0;
     for (size_t k = lag > 2 ? lag - 2 : 0; k <= lag + 2 && k < b->n_lags; k++) {
         best = (double)b->acf[k] > best ? (double)b->acf[k] : best;
@@ -410,12 +409,12 @@ static void second_estimate(const fm_beat_finder *b, fm_beats *out)
     out->acf_cycle_s = top > 0 ? (double)top / FM_FRAME_RATE_HZ : (double)NAN;
 }
 
-/* The best of the finalists and, where one has another count, its best rival. */
+/* The best of them and, where one has another count, its best alternative. */
 static void pick(fm_beat_finder *b,
-                 const fm_assumption *finalists,
+                 const fm_hypothesis *best_few,
                  const double *scores,
                  size_t n,
-                 fm_assumption *both,
+                 fm_hypothesis *both,
                  fm_beats *out)
 {
     size_t best = 0;
@@ -423,17 +422,17 @@ static void pick(fm_beat_finder *b,
         best = scores[i] > scores[best] ? i : best;
     }
     out->path = b->paths[best];
-    out->assumption = finalists[best];
+    out->hypothesis = best_few[best];
     out->score_per_s = scores[best] / b->segment_s;
-    both[0] = finalists[best];
-    both[1] = finalists[best];
+    both[0] = best_few[best];
+    both[1] = best_few[best];
     for (size_t i = 0; i < n; i++) {
         const double mine = (double)out->path.n_s1;
         if (fabs((double)b->paths[i].n_s1 - mine) > 0.04 * mine + 0.5 &&
-            scores[i] / b->segment_s > out->rival_score_per_s) {
-            out->rival_score_per_s = scores[i] / b->segment_s;
-            out->rival_cycle_s = finalists[i].cycle_s;
-            both[1] = finalists[i];
+            scores[i] / b->segment_s > out->alternative_score_per_s) {
+            out->alternative_score_per_s = scores[i] / b->segment_s;
+            out->alternative_cycle_s = best_few[i].cycle_s;
+            both[1] = best_few[i];
         }
     }
 }
@@ -445,8 +444,8 @@ void fm_beats_find(fm_beat_finder *b,
 {
     *out = (fm_beats){
         .candidates = b->candidates,
-        .rival_score_per_s = (double)-INFINITY,
-        .rival_cycle_s = (double)NAN,
+        .alternative_score_per_s = (double)-INFINITY,
+        .alternative_cycle_s = (double)NAN,
         .acf_cycle_s = (double)NAN,
     };
     b->features = f;
@@ -461,14 +460,14 @@ void fm_beats_find(fm_beat_finder *b,
     }
     fm_emission_score(f, b->candidates, b->n_candidates, b->poll.opinions);
     b->noise_per_s = (double)b->n_candidates / b->segment_s;
-    gather_assumptions(b);
-    fm_assumption finalists[FINALISTS];
-    double scores[FINALISTS];
-    const size_t n = choose_finalists(b, finalists);
+    gather_hypotheses(b);
+    fm_hypothesis best_few[BEST_FEW];
+    double scores[BEST_FEW];
+    const size_t n = choose_best(b, best_few);
     if (n > 0) {
-        refine_all(b, finalists, n, scores);
-        fm_assumption both[RIVALS];
-        pick(b, finalists, scores, n, both, out);
+        refine_all(b, best_few, n, scores);
+        fm_hypothesis both[CHOICES];
+        pick(b, best_few, scores, n, both, out);
         hear_all(b, both, out);
         second_estimate(b, out);
     }

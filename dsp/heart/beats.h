@@ -1,6 +1,6 @@
 /**
  * @file beats.h
- * S1 and S2 of one segment: several assumptions about the cycle (half and double rates
+ * S1 and S2 of one segment: several hypotheses about the cycle (half and double rates
  * among them) are decoded, the best few refined to this person's own systole and local
  * rate, and the most likely kept. All memory is taken at create.
  */
@@ -15,7 +15,7 @@ typedef struct fm_beats {
     fm_candidate *candidates; /**< candidates[0..n_candidates-1], owned by the finder */
     size_t n_candidates;
     fm_path path;             /**< labels; index into candidates */
-    fm_assumption assumption; /**< refined; local_cycle_s is not kept (NULL) */
+    fm_hypothesis hypothesis; /**< refined; local_cycle_s is not kept (NULL) */
     double missed_share; /**< candidates left over that the network takes for a heart
                                    sound, per beat */
     double
@@ -33,11 +33,12 @@ typedef struct fm_beats {
     size_t plain_n_s1;  /**< S1 found when loudness alone scores the candidates: a
                                    second hearing that knows nothing of spectra */
     double score_per_s; /**< log likelihood ratio per second */
-    double rival_score_per_s; /**< best refined assumption with another beat count (more
-                                   than 4 % away); -inf when there is none */
-    double rival_cycle_s;     /**< its cycle; NaN when there is none */
-    double acf_at_cycle;      /**< envelope autocorrelation at the cycle found, -1..1 */
-    double acf_cycle_s;       /**< cycle by the autocorrelation alone, the independent
+    /** Of the best refined hypothesis with another beat count (more than 4 % away); -inf
+     * and NaN when there is none. */
+    double alternative_score_per_s;
+    double alternative_cycle_s;
+    double acf_at_cycle; /**< envelope autocorrelation at the cycle found, -1..1 */
+    double acf_cycle_s;  /**< cycle by the autocorrelation alone, the independent
                                    second estimate; NaN when there is none */
 } fm_beats;
 

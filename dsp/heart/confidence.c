@@ -110,7 +110,7 @@ void fm_evidence_gather(const fm_beats *beats,
     const sums s = over_beats(beats);
     const double n = s.n_s1 > 0.0 ? s.n_s1 : 1.0;
     const double segment_s = (double)f->n_frames / FM_FRAME_RATE_HZ;
-    const fm_assumption *a = &beats->assumption;
+    const fm_hypothesis *a = &beats->hypothesis;
     float minute[FM_PATCH_MINUTE];
     fm_candidates_summary(f, beats->candidates, beats->n_candidates, minute);
     double heard = 0.0;
@@ -120,7 +120,7 @@ void fm_evidence_gather(const fm_beats *beats,
         high_weight += b >= 4 ? f->weight[b] : 0.0;
     }
     const double margin =
-        (beats->score_per_s - beats->rival_score_per_s) * segment_s / n;
+        (beats->score_per_s - beats->alternative_score_per_s) * segment_s / n;
     const double mean_s =
         s.n_intervals > 0.0 ? s.interval / (s.n_intervals + 1.0) : 1.0;
     const double rmssd_s =

@@ -17,8 +17,8 @@ enum {
 
 /** Places in the evidence that reasons are chosen by. */
 enum {
-    FM_EVIDENCE_SCORE = 0,    /**< log likelihood ratio a beat */
-    FM_EVIDENCE_MARGIN = 1,   /**< the same over the best rival count */
+    FM_EVIDENCE_SCORE = 0,  /**< log likelihood ratio a beat */
+    FM_EVIDENCE_MARGIN = 1, /**< the same over the best hypothesis with another count */
     FM_EVIDENCE_SURENESS = 2, /**< mean sureness of the beats, 0..1 */
     FM_EVIDENCE_ACF = 4,      /**< autocorrelation at the cycle */
     FM_EVIDENCE_ACF_AGREES =

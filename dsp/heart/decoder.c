@@ -19,7 +19,7 @@ typedef struct search {
     fm_lanes far;       /* best of those that have fallen out of reach */
     fm_lane_ints far_at;
     fm_lanes cost_per_s;           /* of what is left unexplained at an end */
-    bool is_local;                 /* does any assumption have a local cycle? */
+    bool is_local;                 /* does any hypothesis have a local cycle? */
     bool is_shared;                /* do all hear the same scores? */
     float local_cycle_s[FM_LANES]; /* that the logarithms below were taken of */
     fm_lanes log_cycle;
@@ -50,7 +50,7 @@ static void measure_gaps(const search *s,
     }
 }
 
-/* The gaps from each of first..j-1 to j; what is known is not made again: all assumptions
+/* The gaps from each of first..j-1 to j; what is known is not made again: all hypotheses
  * are tried on the same candidates. */
 static void find_gaps(const search *s, size_t j, fm_gaps *g)
 {
@@ -96,7 +96,7 @@ static void meet_candidates(fm_decoder_memory *m, const fm_candidate *c, size_t 
     }
 }
 
-/* ---- What depends on each lane's assumption ---- */
+/* ---- What depends on each lane's hypothesis ---- */
 
 /* What each typical cycle left unexplained before the first or after the last sound
  * costs, but for the first. */
@@ -109,7 +109,7 @@ static void meet_candidates(fm_decoder_memory *m, const fm_candidate *c, size_t 
 
 static void expect_lane(search *s, size_t l, double cycle_s)
 {
-    const double diastole_s = cycle_s - s->heard[l].assumption->systole_s;
+    const double diastole_s = cycle_s - s->heard[l].hypothesis->systole_s;
     s->log_cycle[l] = (float)log(cycle_s);
     s->log_diastole[l] = (float)log(fmax(diastole_s, DIASTOLE_MIN_S));
 }
@@ -119,7 +119,7 @@ static void expect_lane(search *s, size_t l, double cycle_s)
 static void expect(search *s, size_t j)
 {
     for (size_t l = 0; l < FM_LANES && s->is_local; l++) {
-        const float *local = s->heard[l].assumption->local_cycle_s;
+        const float *local = s->heard[l].hypothesis->local_cycle_s;
         if (local &&
             (local[j] < s->local_cycle_s[l] || local[j] > s->local_cycle_s[l])) {
             s->local_cycle_s[l] = local[j];
@@ -161,7 +161,7 @@ static void begin(search *s)
     s->m->score = (fm_lanes){0};
     s->is_shared = true;
     for (size_t l = 0; l < FM_LANES; l++) {
-        const fm_assumption *a = s->heard[l].assumption;
+        const fm_hypothesis *a = s->heard[l].hypothesis;
         s->reach_s[l] = FM_REACH_CYCLES * a->cycle_s;
         s->cost_per_s[l] = (float)(-(double)END_COST / a->cycle_s);
         s->is_local = s->is_local || a->local_cycle_s;
@@ -245,15 +245,15 @@ void fm_decode_all(const fm_hearing *heard,
                    fm_decoder_memory *m)
 {
     fm_hearing lane[FM_LANES];
-    const fm_assumption *assumption[FM_LANES];
+    const fm_hypothesis *hypothesis[FM_LANES];
     for (size_t l = 0; l < FM_LANES; l++) {
         lane[l] = heard[l < n_heard ? l : n_heard - 1];
-        assumption[l] = lane[l].assumption;
+        hypothesis[l] = lane[l].hypothesis;
     }
     search s = {.heard = lane, .m = m};
     begin(&s);
     meet_candidates(m, lane[0].candidates, n);
-    fm_decoder_fill_tables(assumption, n_heard, noise_per_s, &m->tables);
+    fm_decoder_fill_tables(hypothesis, n_heard, noise_per_s, &m->tables);
     for (size_t j = 0; j < n; j++) {
         fm_ways w;
         find_ways(&s, j, &w);
@@ -300,11 +300,11 @@ void fm_decode(const fm_candidate *c,
                size_t n,
                double segment_s,
                double noise_per_s,
-               const fm_assumption *a,
+               const fm_hypothesis *a,
                fm_decoder_memory *m,
                fm_path *path)
 {
-    const fm_hearing heard = {.candidates = c, .assumption = a};
+    const fm_hearing heard = {.candidates = c, .hypothesis = a};
     fm_decode_all(&heard, 1, n, segment_s, noise_per_s, m);
     fm_decoder_path(m, 0, path);
 }

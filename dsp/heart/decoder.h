@@ -1,7 +1,7 @@
 /**
  * @file decoder.h
  * Which candidates are S1 and S2: the best path through a chain of four states with
- * explicit durations, under one assumption about cycle length, systole and steadiness;
+ * explicit durations, under one hypothesis about cycle length, systole and steadiness;
  * whole segment. No allocation.
  *
  * Systole (S1 to S2) is given a narrow density, diastole a wide, heavy-tailed one around
@@ -9,7 +9,7 @@
  * early beat has states of its own: it comes after a diastole of any shorter length, and a
  * longer one is then expected, so that early beat and pause are one surprise and not two.
  * The score of a path is a log likelihood ratio against 'nothing but noise', so paths under
- * different assumptions can be compared.
+ * different hypotheses can be compared.
  *
  * Source: duration-explicit Viterbi decoding as in Schmidt et al., Physiol. Meas. 31
  *         (2010) 513, and Springer et al., IEEE TBME 63 (2016) 822; here over candidates
@@ -28,8 +28,8 @@ enum {
     FM_PATH_MAX = FM_CANDIDATES_MAX /**< labelled candidates one path can hold: all */
 };
 
-/** One assumption about the beat. */
-typedef struct fm_assumption {
+/** One hypothesis about the beat. */
+typedef struct fm_hypothesis {
     double cycle_s;      /**< typical S1-S1 interval */
     double systole_s;    /**< typical S1-S2 interval */
     double systole_sd_s; /**< its spread */
@@ -38,9 +38,9 @@ typedef struct fm_assumption {
     double early;     /**< share of beats that come early, 0..1 */
     double s2_heard;  /**< probability that S2 is among the candidates, 0..1 */
     const float *local_cycle_s; /**< per candidate, or NULL: cycle_s everywhere */
-} fm_assumption;
+} fm_hypothesis;
 
-/** The best path under an assumption. */
+/** The best path under a hypothesis. */
 typedef struct fm_path {
     double score;                /**< log likelihood ratio, higher is better */
     size_t n;                    /**< labelled candidates, in order of time */
@@ -56,7 +56,7 @@ enum {
     FM_DECODER_STEPS = 1200 /**< of the tables of durations */
 };
 
-/** Durations under the assumptions decoded together, one lane each. */
+/** Durations under the hypotheses decoded together, one lane each. */
 typedef struct fm_decoder_tables {
     fm_lanes systole[FM_DECODER_STEPS]; /**< S1 -> S2, log density, steps of 5 ms */
     float ratio[FM_LANES][FM_DECODER_STEPS]; /**< of a length to the expected one, log
@@ -101,7 +101,7 @@ typedef struct fm_decoder_memory {
 typedef struct fm_hearing {
     const fm_candidate *candidates; /**< candidates[0..n-1], in order of time, with
                                          scores; times are the same in every lane */
-    const fm_assumption *assumption;
+    const fm_hypothesis *hypothesis;
 } fm_hearing;
 
 /**
@@ -141,7 +141,7 @@ void fm_decode(const fm_candidate *c,
                size_t n,
                double segment_s,
                double noise_per_s,
-               const fm_assumption *a,
+               const fm_hypothesis *a,
                fm_decoder_memory *m,
                fm_path *path);
 

@@ -44,7 +44,7 @@ typedef struct fm_gaps {
     size_t n_cycle;       /* those of FM_CYCLE_GAP_MIN_S and more */
     const float *log_gap; /* natural, of seconds */
     const uint16_t *step; /* FM_DECODER_STEPS: beyond the table */
-    fm_lane_ints reach; /* first candidate that each lane's assumption looks back to */
+    fm_lane_ints reach; /* first candidate that each lane's hypothesis looks back to */
     fm_lanes log_cycle; /* expected here */
     fm_lanes log_diastole;
 } fm_gaps;
@@ -59,7 +59,7 @@ typedef struct fm_ways {
 #define FM_REACH_CYCLES 3.2
 
 /** Fills the tables for a[0..n-1], 1 <= n <= FM_LANES; the lanes left repeat the last. */
-void fm_decoder_fill_tables(const fm_assumption *const *a,
+void fm_decoder_fill_tables(const fm_hypothesis *const *a,
                             size_t n,
                             double noise_per_s,
                             fm_decoder_tables *t);

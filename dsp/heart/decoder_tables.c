@@ -33,16 +33,16 @@ static void fill_ratio(double looseness, double surprise, float *ratio)
     }
 }
 
-static bool is_for(const fm_decoder_tables *t, size_t lane, const fm_assumption *a)
+static bool is_for(const fm_decoder_tables *t, size_t lane, const fm_hypothesis *a)
 {
     return !(t->looseness[lane] < a->looseness) &&
            !(t->looseness[lane] > a->looseness) && !(t->surprise[lane] < a->surprise) &&
            !(t->surprise[lane] > a->surprise);
 }
 
-/* Few assumptions differ in what is made here: what a lane has already is kept, what
+/* Few hypotheses differ in what is made here: what a lane has already is kept, what
  * another has is copied. */
-static void find_ratio(fm_decoder_tables *t, size_t lane, const fm_assumption *a)
+static void find_ratio(fm_decoder_tables *t, size_t lane, const fm_hypothesis *a)
 {
     if (is_for(t, lane, a)) {
         return;
@@ -63,7 +63,7 @@ static void find_ratio(fm_decoder_tables *t, size_t lane, const fm_assumption *a
 /* Gaussian core; beyond three deviations the tail falls off linearly. */
 static void fill_systole(fm_decoder_tables *t,
                          size_t lane,
-                         const fm_assumption *a,
+                         const fm_hypothesis *a,
                          double log_noise)
 {
     const double heard = log(a->s2_heard) - log(a->systole_sd_s * SQRT_2PI) - log_noise;
@@ -84,7 +84,7 @@ static void fill_systole(fm_decoder_tables *t,
 
 static void fill_early(fm_decoder_tables *t,
                        size_t lane,
-                       const fm_assumption *a,
+                       const fm_hypothesis *a,
                        double log_noise)
 {
     const double early_range = (double)(FM_EARLY_MOST - FM_EARLY_LEAST);
@@ -98,7 +98,7 @@ static void fill_early(fm_decoder_tables *t,
     t->again[lane] = (float)(log(EARLY_AGAIN / early_range) - log_noise);
 }
 
-void fm_decoder_fill_tables(const fm_assumption *const *a,
+void fm_decoder_fill_tables(const fm_hypothesis *const *a,
                             size_t n,
                             double noise_per_s,
                             fm_decoder_tables *t)
@@ -111,7 +111,7 @@ void fm_decoder_fill_tables(const fm_assumption *const *a,
     const double n_steps = SYSTOLE_REACH * longest_s / FM_SYSTOLE_STEP_S + 1.0;
     t->n_steps = n_steps < FM_DECODER_STEPS ? (size_t)n_steps : FM_DECODER_STEPS;
     for (size_t l = 0; l < FM_LANES; l++) {
-        const fm_assumption *mine = a[l < n ? l : n - 1];
+        const fm_hypothesis *mine = a[l < n ? l : n - 1];
         find_ratio(t, l, mine);
         fill_systole(t, l, mine, log_noise);
         fill_early(t, l, mine, log_noise);

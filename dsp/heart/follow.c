@@ -86,7 +86,7 @@ void fm_follow_rate(const fm_candidate *c,
                     size_t n_candidates,
                     const fm_path *path,
                     float *local_cycle_s,
-                    fm_assumption *a)
+                    fm_hypothesis *a)
 {
     float length_s[FM_PATH_MAX];
     float end_s[FM_PATH_MAX];
@@ -129,7 +129,7 @@ void fm_follow_rate(const fm_candidate *c,
     a->surprise = ((double)(n - in_step) + 20.0 * FM_SURPRISE) / ((double)n + 20.0);
 }
 
-void fm_follow_systole(const fm_candidate *c, const fm_path *path, fm_assumption *a)
+void fm_follow_systole(const fm_candidate *c, const fm_path *path, fm_hypothesis *a)
 {
     float length_s[FM_PATH_MAX];
     size_t n = 0;

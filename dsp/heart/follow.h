@@ -1,7 +1,7 @@
 /**
  * @file follow.h
  * What a decoded path says of the person heard: the local cycle, how steady it is, the
- * systole. An assumption is fitted to it and the segment decoded again. No allocation.
+ * systole. A hypothesis is fitted to it and the segment decoded again. No allocation.
  */
 #ifndef FM_FOLLOW_H
 #define FM_FOLLOW_H
@@ -26,7 +26,7 @@ void fm_follow_rate(const fm_candidate *c,
                     size_t n_candidates,
                     const fm_path *path,
                     float *local_cycle_s,
-                    fm_assumption *a);
+                    fm_hypothesis *a);
 
 /**
  * Systole, its spread, and how often S2 is heard.
@@ -35,6 +35,6 @@ void fm_follow_rate(const fm_candidate *c,
  * @param[in,out] a  systole_s, systole_sd_s and s2_heard are set; with fewer than four
  *                   pairs of S1 and S2 it stays as it is
  */
-void fm_follow_systole(const fm_candidate *c, const fm_path *path, fm_assumption *a);
+void fm_follow_systole(const fm_candidate *c, const fm_path *path, fm_hypothesis *a);
 
 #endif

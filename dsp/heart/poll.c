@@ -35,9 +35,9 @@ static void listen(const fm_poll_question *q, size_t voter, fm_poll *p)
     }
 }
 
-static fm_assumption as_voter(const fm_assumption *a, size_t voter)
+static fm_hypothesis as_voter(const fm_hypothesis *a, size_t voter)
 {
-    fm_assumption mine = *a;
+    fm_hypothesis mine = *a;
     mine.local_cycle_s = NULL;
     if (voter == FM_EMISSION_MEMBERS + FM_POLL_LOOSER) {
         mine.looseness = fmin(LOOSER * a->looseness, 0.5);
@@ -46,7 +46,7 @@ static fm_assumption as_voter(const fm_assumption *a, size_t voter)
     return mine;
 }
 
-/* Each voter's likeliest assumption, fitted to what it finds. */
+/* Each voter's likeliest hypothesis, fitted to what it finds. */
 static void fit(const fm_poll_question *q, size_t v, fm_poll *p)
 {
     fm_follow_systole(p->heard[v], &p->path[v], &p->mind[v]);
@@ -63,16 +63,16 @@ void fm_poll_open(const fm_poll_question *q, fm_poll *p)
 
 size_t fm_poll_ask(const fm_poll_question *q, fm_poll *p, fm_hearing *heard)
 {
-    const bool is_last = p->round == q->n_assumptions;
-    if (p->round > q->n_assumptions) {
+    const bool is_last = p->round == q->n_hypotheses;
+    if (p->round > q->n_hypotheses) {
         return 0;
     }
     for (size_t v = 0; v < FM_POLL_VOTERS; v++) {
         if (is_last) {
             fit(q, v, p);
         }
-        p->asked[v] = is_last ? p->mind[v] : as_voter(&q->assumptions[p->round], v);
-        heard[v] = (fm_hearing){.candidates = p->heard[v], .assumption = &p->asked[v]};
+        p->asked[v] = is_last ? p->mind[v] : as_voter(&q->hypotheses[p->round], v);
+        heard[v] = (fm_hearing){.candidates = p->heard[v], .hypothesis = &p->asked[v]};
     }
     return FM_POLL_VOTERS;
 }
@@ -80,7 +80,7 @@ size_t fm_poll_ask(const fm_poll_question *q, fm_poll *p, fm_hearing *heard)
 void fm_poll_hear(const fm_poll_question *q, const fm_decoder_memory *m, fm_poll *p)
 {
     for (size_t v = 0; v < FM_POLL_VOTERS; v++) {
-        const bool is_last = p->round == q->n_assumptions;
+        const bool is_last = p->round == q->n_hypotheses;
         const double score =
             (double)m->score[v] + (is_last ? 0.0 : q->priors[p->round]);
         if (is_last || p->round == 0 || score > p->score[v]) {

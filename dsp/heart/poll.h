@@ -35,9 +35,9 @@ typedef struct fm_poll {
     fm_candidate heard[FM_POLL_VOTERS][FM_CANDIDATES_MAX];
     float local_cycle_s[FM_POLL_VOTERS][FM_CANDIDATES_MAX];
     size_t round;                        /* of asking, the next */
-    fm_assumption asked[FM_POLL_VOTERS]; /* in this round */
-    fm_assumption mind[FM_POLL_VOTERS];
-    double score[FM_POLL_VOTERS]; /* of the assumption it finds most likely so far */
+    fm_hypothesis asked[FM_POLL_VOTERS]; /* in this round */
+    fm_hypothesis mind[FM_POLL_VOTERS];
+    double score[FM_POLL_VOTERS]; /* of the hypothesis it finds most likely so far */
     fm_path path[FM_POLL_VOTERS];
     fm_vote votes[FM_POLL_VOTERS]; /**< the result */
 } fm_poll;
@@ -48,11 +48,11 @@ typedef struct fm_poll_question {
     size_t n;
     double segment_s;
     double noise_per_s;
-    const fm_assumption *assumptions; /**< assumptions[0..n_assumptions-1]: each voter
+    const fm_hypothesis *hypotheses; /**< hypotheses[0..n_hypotheses-1]: each voter
                                            takes the one it finds most likely */
-    const double *priors;             /**< log, priors[0..n_assumptions-1] */
-    size_t n_assumptions;             /**< 1 or more */
-    const fm_path *chosen;            /**< 2 S1 or more */
+    const double *priors;            /**< log, priors[0..n_hypotheses-1] */
+    size_t n_hypotheses;             /**< 1 or more */
+    const fm_path *chosen;           /**< 2 S1 or more */
 } fm_poll_question;
 
 /** Before a poll: all voters listen. */
@@ -61,7 +61,7 @@ void fm_poll_open(const fm_poll_question *q, fm_poll *p);
 /**
  * The next round of questions, to be decoded in lanes 0 to FM_POLL_VOTERS - 1, with others
  * behind them or not, and heard by fm_poll_hear before the next is asked. There is one for
- * each assumption, and one for the likeliest fitted to what was found.
+ * each hypothesis, and one for the likeliest fitted to what was found.
  *
  * @param[out] heard  heard[0..FM_POLL_VOTERS-1]
  * @return FM_POLL_VOTERS, or 0 when all has been asked: then nothing is written

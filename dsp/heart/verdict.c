@@ -214,7 +214,7 @@ static double gap_width_bpm(const fm_case *c, double rate_bpm)
 }
 
 /* The rate if every silence that may be a pause was one; else the rate itself. */
-static double lowest_reading_bpm(const fm_case *c, const fm_heart *h)
+static double lowest_hypothesis_bpm(const fm_case *c, const fm_heart *h)
 {
     if (!may_be_pause(c) || !(h->rate_bpm > 0.0)) {
         return h->rate_bpm;
@@ -272,7 +272,7 @@ void fm_verdict_give(const fm_case *c, fm_count *out)
             half = fmin(half, COUNTED_HALF_MAX_BPM);
         }
         h->known = true;
-        h->rate_low_bpm = fmax(0.0, lowest_reading_bpm(c, h) - half);
+        h->rate_low_bpm = fmax(0.0, lowest_hypothesis_bpm(c, h) - half);
         const bool twice = may_be_double(c) || may_be_half(c, h->rate_bpm);
         h->rate_high_bpm = (twice ? 2.0 * h->rate_bpm : h->rate_bpm) + half;
         h->status =

@@ -11,10 +11,10 @@ static const double LOW_HZ = 0.15;
 static const double HIGH_HZ = 0.4;
 static const double FIRST_HZ = 0.05; /* slower swings are looked at, and not believed */
 static const double STEP_HZ = 0.002;
-/* Ours: chance, a rival's share of what the best explains, how unlike the median an interval
+/* Ours: chance, an alternative's share of what the best explains, how unlike the median an interval
  * may be, and the share of them that must not be. */
 static const double CHANCE_MOST = 0.01;
-static const double RIVAL_MOST = 0.6;
+static const double ALTERNATIVE_MOST = 0.6;
 static const double ODD_FROM = 0.2;
 static const double USUAL_LEAST = 0.95;
 
@@ -120,15 +120,16 @@ static double rate_of(intervals *v, double median_s)
             best_hz = hz;
         }
     }
-    double rival = 0.0;
+    double alternative = 0.0;
     for (double hz = FIRST_HZ; hz < last_hz; hz += STEP_HZ) {
         if (fabs(hz - best_hz) * span_s > 1.5) {
-            rival = fmax(rival, explained(v, all, hz));
+            alternative = fmax(alternative, explained(v, all, hz));
         }
     }
     const double sines = span_s * (last_hz - FIRST_HZ);
     const bool told = best_hz >= LOW_HZ && best_hz <= HIGH_HZ &&
-                      best_hz * span_s >= BREATHS_LEAST && rival <= RIVAL_MOST * best &&
+                      best_hz * span_s >= BREATHS_LEAST &&
+                      alternative <= ALTERNATIVE_MOST * best &&
                       by_chance(best, v->n, sines) <= CHANCE_MOST;
     return told ? 60.0 * best_hz : (double)NAN;
 }

@@ -99,12 +99,12 @@ static void assert_sound_path(const fm_beats *beats)
         assert_true(i == 0 || p->index[i] > p->index[i - 1]);
         assert_false(i > 0 && p->is_s2[i] && p->is_s2[i - 1] &&
                      time_of(beats, i) - time_of(beats, i - 1) <
-                         2.0 * beats->assumption.cycle_s);
+                         2.0 * beats->hypothesis.cycle_s);
         n_s1 += !p->is_s2[i];
     }
     assert_int_equal(p->n_s1, n_s1);
     assert_int_equal(p->n_s1 + p->n_s2, p->n);
-    assert_null(beats->assumption.local_cycle_s);
+    assert_null(beats->hypothesis.local_cycle_s);
 }
 
 /* Half and double rates are among what is tried: none of them may win. */
@@ -123,11 +123,11 @@ static void clean_beats_are_found_at_every_rate(void **state)
         assert_true(n_hit(&b->beats, true, c.truth.s2_s, c.truth.n_s2) + 2 >=
                     c.truth.n_s2);
         const double cycle_s = 60.0 / rates_bpm[k];
-        assert_within(b->beats.assumption.cycle_s, cycle_s, 0.03 * cycle_s);
-        assert_within(b->beats.assumption.systole_s, fm_systole_expected_s(cycle_s),
+        assert_within(b->beats.hypothesis.cycle_s, cycle_s, 0.03 * cycle_s);
+        assert_within(b->beats.hypothesis.systole_s, fm_systole_expected_s(cycle_s),
                       0.06);
-        assert_true(b->beats.assumption.s2_heard > 0.5);
-        assert_true(b->beats.score_per_s > b->beats.rival_score_per_s);
+        assert_true(b->beats.hypothesis.s2_heard > 0.5);
+        assert_true(b->beats.score_per_s > b->beats.alternative_score_per_s);
         composed_free(&c);
     }
     bench_close(b);
@@ -187,8 +187,9 @@ static void too_little_gives_an_empty_path_or_a_sound_one(void **state)
     assert_int_equal(b->beats.path.n, 0);
     assert_int_equal(b->beats.path.n_s1, 0);
     assert_true(isnan(b->beats.acf_cycle_s));
-    assert_true(isnan(b->beats.rival_cycle_s));
-    assert_true(b->beats.rival_score_per_s < 0.0 && isinf(b->beats.rival_score_per_s));
+    assert_true(isnan(b->beats.alternative_cycle_s));
+    assert_true(b->beats.alternative_score_per_s < 0.0 &&
+                isinf(b->beats.alternative_score_per_s));
     x[15000] = 1.0f; /* one click in silence */
     find(b, x, 30000);
     assert_sound_path(&b->beats);
@@ -236,7 +237,7 @@ static void nothing_is_remembered(void **state)
     composed other = compose_clean(FM_COMPOSE_FIBRILLATION, 110.0, 7);
     find(b, c.x, c.n);
     const fm_path first = b->beats.path;
-    const fm_assumption assumption = b->beats.assumption;
+    const fm_hypothesis hypothesis = b->beats.hypothesis;
     const double score = b->beats.score_per_s;
     find(b, other.x, other.n);
     find(b, other.x, other.n / 3);
@@ -245,8 +246,8 @@ static void nothing_is_remembered(void **state)
                         first.n * sizeof(first.index[0]));
     assert_int_equal(b->beats.path.n, first.n);
     assert_within(b->beats.score_per_s, score, 0.0);
-    assert_within(b->beats.assumption.cycle_s, assumption.cycle_s, 0.0);
-    assert_within(b->beats.assumption.systole_s, assumption.systole_s, 0.0);
+    assert_within(b->beats.hypothesis.cycle_s, hypothesis.cycle_s, 0.0);
+    assert_within(b->beats.hypothesis.systole_s, hypothesis.systole_s, 0.0);
     for (size_t i = 0; i < c.n; i++) {
         c.x[i] *= 0.125f;
     }

@@ -81,7 +81,7 @@ static void a_cue_knows_its_own_numbers_only(void **state)
     free(e);
 }
 
-static void what_is_near_is_gathered_and_the_rest_is_a_rival(void **state)
+static void what_is_near_is_gathered_and_the_rest_is_an_alternative(void **state)
 {
     (void)state;
     fm_breath_choice c = {.none = 0.1};
@@ -92,9 +92,9 @@ static void what_is_near_is_gathered_and_the_rest_is_a_rival(void **state)
     assert_within(fm_breath_gathered_at(&c, rate), 0.6, 1e-12);
     assert_within(fm_breath_gathered_at(&c, 0.5 * rate), 0.3, 1e-12);
     assert_within(fm_breath_gathered_at(&c, 3.0 * rate), 0.0, 0.0);
-    double rival = 0.0;
-    assert_int_equal(fm_breath_rival(&c, rate, &rival), 22);
-    assert_within(rival, 0.3, 1e-12);
+    double alternative = 0.0;
+    assert_int_equal(fm_breath_alternative(&c, rate, &alternative), 22);
+    assert_within(alternative, 0.3, 1e-12);
 }
 
 int main(void)
@@ -103,7 +103,7 @@ int main(void)
         cmocka_unit_test(probabilities_sum_to_one),
         cmocka_unit_test(huge_numbers_stay_finite),
         cmocka_unit_test(a_cue_knows_its_own_numbers_only),
-        cmocka_unit_test(what_is_near_is_gathered_and_the_rest_is_a_rival),
+        cmocka_unit_test(what_is_near_is_gathered_and_the_rest_is_an_alternative),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -46,16 +46,16 @@ static void frames_are_means(void **state)
     free(b);
 }
 
-/* A swing of 4 s, followed under wrong assumptions of up to a tenth. */
+/* A swing of 4 s, followed under wrong hypotheses of up to a tenth. */
 static void a_swing_is_followed(void **state)
 {
     (void)state;
-    static const double assumed[] = {3.6, 4.0, 4.4};
+    static const double hypotheses_s[] = {3.6, 4.0, 4.4};
     bench *b = bench_open();
     const unsigned mask = 1U << FM_BREATH_LOW;
     lay(b, FM_BREATH_LOW, swing_of_four, 0.2);
     for (size_t i = 0; i < 3; i++) {
-        fm_track_frames_make(&b->series, assumed[i] / FM_TRACK_PHASES, &b->frames);
+        fm_track_frames_make(&b->series, hypotheses_s[i] / FM_TRACK_PHASES, &b->frames);
         fm_track_model_start(&b->frames, mask, &b->model);
         fm_track_find(&b->frames, &b->model, mask, &b->memory, &b->path);
         fm_track_learn(&b->frames, &b->path, FM_TRACK_PHASES, &b->model);
@@ -81,10 +81,10 @@ static double swing_of_five(double t)
 }
 
 /* How many rounds of about so long the path makes, by the channels of a mask. */
-static size_t rounds(bench *b, unsigned mask, double assumed_s)
+static size_t rounds(bench *b, unsigned mask, double hypothesis_s)
 {
     double time_s[FM_TRACK_CYCLES];
-    fm_track_frames_make(&b->series, assumed_s / FM_TRACK_PHASES, &b->frames);
+    fm_track_frames_make(&b->series, hypothesis_s / FM_TRACK_PHASES, &b->frames);
     fm_track_model_start(&b->frames, mask, &b->model);
     fm_track_find(&b->frames, &b->model, mask, &b->memory, &b->path);
     return fm_track_passings(&b->frames, &b->path, FM_TRACK_PHASES, 6.0, time_s,
@@ -147,7 +147,7 @@ static double gain_of_pairing(double (*value)(double))
     return two - one;
 }
 
-/* The double reading explains more where every other hump is unlike, and no more than
+/* The hypothesis of two lobes explains more where every other hump is unlike, and no more than
  * chance where all are alike. */
 static void pairing_pays_only_where_humps_differ(void **state)
 {

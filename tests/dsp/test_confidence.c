@@ -56,11 +56,11 @@ static heard *steady_beats(void)
                           .n_candidates = 2 * BEATS,
                           .plain_n_s1 = BEATS,
                           .score_per_s = 5.0,
-                          .rival_score_per_s = 2.0,
-                          .rival_cycle_s = 1.8,
+                          .alternative_score_per_s = 2.0,
+                          .alternative_cycle_s = 1.8,
                           .acf_at_cycle = 0.66,
                           .acf_cycle_s = 0.9};
-    h->beats.assumption = (fm_assumption){.cycle_s = 0.9,
+    h->beats.hypothesis = (fm_hypothesis){.cycle_s = 0.9,
                                           .systole_s = 0.32,
                                           .systole_sd_s = 0.02,
                                           .looseness = 0.08,
@@ -152,15 +152,15 @@ static void the_evidence_says_what_its_places_promise(void **state)
     free(h);
 }
 
-/* No rival at all is no less than a weak one. */
-static void the_margin_grows_with_the_rivals_distance(void **state)
+/* No alternative at all is no less than a weak one. */
+static void the_margin_grows_with_the_distance_of_the_alternative(void **state)
 {
     (void)state;
     heard *h = steady_beats();
-    const double rivals[] = {4.9, 4.0, 2.0, -3.0, (double)-INFINITY};
+    const double alternatives[] = {4.9, 4.0, 2.0, -3.0, (double)-INFINITY};
     float last = -1.0f;
-    for (size_t i = 0; i < N_ELEMENTS(rivals); i++) {
-        h->beats.rival_score_per_s = rivals[i];
+    for (size_t i = 0; i < N_ELEMENTS(alternatives); i++) {
+        h->beats.alternative_score_per_s = alternatives[i];
         const fm_evidence e = gather(h, 36.0, 1.0);
         assert_true(e.value[FM_EVIDENCE_MARGIN] >= last);
         last = e.value[FM_EVIDENCE_MARGIN];
@@ -188,8 +188,8 @@ static void little_or_nothing_found_is_evidence_too(void **state)
     assert_non_null(h);
     h->f.n_frames = 600;
     h->beats = (fm_beats){.candidates = h->c,
-                          .rival_score_per_s = (double)-INFINITY,
-                          .rival_cycle_s = (double)NAN,
+                          .alternative_score_per_s = (double)-INFINITY,
+                          .alternative_cycle_s = (double)NAN,
                           .acf_cycle_s = (double)NAN};
     (void)gather(h, 6.0, 1.0);
     (void)gather(h, 0.0, 0.0);
@@ -250,7 +250,7 @@ int main(int argc, char **argv)
         cmocka_unit_test(the_bar_of_counted_is_the_one_chosen_by_hand),
         cmocka_unit_test(sureness_rises_with_what_was_heard),
         cmocka_unit_test(the_evidence_says_what_its_places_promise),
-        cmocka_unit_test(the_margin_grows_with_the_rivals_distance),
+        cmocka_unit_test(the_margin_grows_with_the_distance_of_the_alternative),
         cmocka_unit_test(little_or_nothing_found_is_evidence_too),
         cmocka_unit_test(a_probability_is_one_whatever_is_fed),
     };

@@ -46,7 +46,7 @@ typedef struct problem {
     float local_cycle_s[SET_MAX];
     double segment_s;
     double noise_per_s;
-    fm_assumption a;
+    fm_hypothesis a;
     double step[SET_MAX][LABELS][SET_MAX][LABELS]; /* from i as p to j as q */
 } problem;
 
@@ -57,7 +57,7 @@ typedef struct answer {
 } answer;
 
 /* Laplace in ln(actual / expected); now and then a wider one: an early beat, a pause. */
-static double log_ratio_density(const fm_assumption *a,
+static double log_ratio_density(const fm_hypothesis *a,
                                 double gap_s,
                                 double usual_s,
                                 bool rounded)
@@ -75,7 +75,7 @@ static double log_ratio_density(const fm_assumption *a,
 }
 
 /* Gaussian to three deviations, beyond them a straight line. */
-static double log_systole_density(const fm_assumption *a, double gap_s, bool rounded)
+static double log_systole_density(const fm_hypothesis *a, double gap_s, bool rounded)
 {
     const double at_s = rounded ? floor(gap_s / 0.005 + 0.5) * 0.005 : gap_s;
     const double z = fabs((at_s - a->systole_s) / a->systole_sd_s);
@@ -85,7 +85,7 @@ static double log_systole_density(const fm_assumption *a, double gap_s, bool rou
 
 /* The S1 of an early beat: after any shorter diastole alike, or a shorter interval where
  * the S2 between was not heard; seldom after another early beat. */
-static double early_score(const fm_assumption *a, int p, double log_shorter)
+static double early_score(const fm_hypothesis *a, int p, double log_shorter)
 {
     if (log_shorter < 0.15 || log_shorter > 1.9) {
         return NEVER;
@@ -105,7 +105,7 @@ static double after_early_score(int p, double log_longer)
 
 /* An S1 at the end of a gap, by what came before the gap, whose usual length is known. */
 static double to_s1_score(
-    const fm_assumption *a, int p, int q, double gap_s, double usual_s, bool rounded)
+    const fm_hypothesis *a, int p, int q, double gap_s, double usual_s, bool rounded)
 {
     const double log_ratio = log(gap_s) - log(usual_s);
     const bool p_early = p == EARLY_S1 || p == EARLY_S2;
@@ -123,7 +123,7 @@ static double to_s1_score(
 static double step_score(
     const problem *t, size_t i, int p, size_t j, int q, bool rounded)
 {
-    const fm_assumption *a = &t->a;
+    const fm_hypothesis *a = &t->a;
     const double gap_s = t->c[j].time_s - t->c[i].time_s;
     const double cycle_s = a->local_cycle_s ? (double)a->local_cycle_s[j] : a->cycle_s;
     const double noise = log(t->noise_per_s);
@@ -287,7 +287,7 @@ static problem draw(uint64_t seed)
     memset(&t, 0, sizeof(t));
     t.n = seed % 4 == 0 ? seed / 4 % (SET_MAX + 1) : SET_MAX - seed % 2;
     t.noise_per_s = fm_random_between(&r, 2.0, 12.0);
-    t.a = (fm_assumption){
+    t.a = (fm_hypothesis){
         .cycle_s = fm_random_between(&r, 0.35, 1.3),
         .systole_sd_s = fm_random_between(&r, 0.012, 0.05),
         .looseness = fm_random_between(&r, 0.05, 0.5),
@@ -386,7 +386,7 @@ static double best_cycle(const fm_candidate *c,
     double best_score = (double)-INFINITY;
     double best_s = 0.0;
     for (size_t k = 0; k < n_cycles; k++) {
-        const fm_assumption a = {
+        const fm_hypothesis a = {
             .cycle_s = cycles_s[k],
             .systole_s = fm_systole_expected_s(cycles_s[k]),
             .systole_sd_s = 0.03,
@@ -483,7 +483,7 @@ static void nothing_to_label_gives_an_empty_path(void **state)
 {
     (void)state;
     static fm_decoder_memory memory;
-    const fm_assumption a = {.cycle_s = 0.8,
+    const fm_hypothesis a = {.cycle_s = 0.8,
                              .systole_s = 0.3,
                              .systole_sd_s = 0.03,
                              .looseness = 0.1,
@@ -514,7 +514,7 @@ static void a_crowd_of_candidates_fits(void **state)
     static fm_decoder_memory memory;
     static fm_candidate c[FM_CANDIDATES_MAX];
     static uint8_t label[FM_CANDIDATES_MAX];
-    const fm_assumption a = {.cycle_s = 0.27,
+    const fm_hypothesis a = {.cycle_s = 0.27,
                              .systole_s = 0.12,
                              .systole_sd_s = 0.05,
                              .looseness = 0.5,
@@ -532,14 +532,14 @@ static void a_crowd_of_candidates_fits(void **state)
     labels_of(&path, FM_CANDIDATES_MAX, label);
 }
 
-/* What the memory keeps of other candidates and assumptions changes no bit. */
+/* What the memory keeps of other candidates and hypotheses changes no bit. */
 static void what_was_decoded_before_changes_nothing(void **state)
 {
     (void)state;
     static fm_decoder_memory used;
     static fm_decoder_memory fresh;
     static fm_candidate c[FM_CANDIDATES_MAX];
-    fm_assumption a = {.systole_s = 0.3,
+    fm_hypothesis a = {.systole_s = 0.3,
                        .systole_sd_s = 0.03,
                        .looseness = 0.25,
                        .surprise = 0.06,

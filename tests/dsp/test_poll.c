@@ -24,7 +24,7 @@ typedef struct asked {
     fm_decoder_memory memory;
     fm_poll poll;
     fm_path chosen;
-    fm_assumption assumption;
+    fm_hypothesis hypothesis;
     double prior;
     fm_poll_question q;
 } asked;
@@ -49,7 +49,7 @@ static asked *ask(void)
         a->c[i].height = 1.0f;
         set_scores(a, i, s2 ? -3.0f : 4.0f, s2 ? 4.0f : -3.0f);
     }
-    a->assumption = (fm_assumption){.cycle_s = CYCLE_S,
+    a->hypothesis = (fm_hypothesis){.cycle_s = CYCLE_S,
                                     .systole_s = 0.3,
                                     .systole_sd_s = 0.03,
                                     .looseness = 0.08,
@@ -60,11 +60,11 @@ static asked *ask(void)
                               .n = SOUNDS,
                               .segment_s = 1.0 + CYCLE_S * BEATS,
                               .noise_per_s = 2.0,
-                              .assumptions = &a->assumption,
+                              .hypotheses = &a->hypothesis,
                               .priors = &a->prior,
-                              .n_assumptions = 1,
+                              .n_hypotheses = 1,
                               .chosen = &a->chosen};
-    fm_decode(a->c, SOUNDS, a->q.segment_s, a->q.noise_per_s, &a->assumption,
+    fm_decode(a->c, SOUNDS, a->q.segment_s, a->q.noise_per_s, &a->hypothesis,
               &a->memory, &a->chosen);
     assert_int_equal(a->chosen.n_s1, BEATS);
     return a;
@@ -108,7 +108,7 @@ static void what_is_hardly_heard_divides_the_keen_from_the_strict(void **state)
     for (float score = 4.0f; score > -9.0f; score -= 0.25f) {
         set_scores(a, 24, score, -3.0f);
         set_scores(a, 25, -3.0f, score);
-        fm_decode(a->c, SOUNDS, a->q.segment_s, a->q.noise_per_s, &a->assumption,
+        fm_decode(a->c, SOUNDS, a->q.segment_s, a->q.noise_per_s, &a->hypothesis,
                   &a->memory, &a->chosen);
         fm_poll_take(&a->q, &a->memory, &a->poll);
         const fm_vote *shifts = a->poll.votes + FM_EMISSION_MEMBERS;
@@ -127,11 +127,11 @@ static void what_is_hardly_heard_divides_the_keen_from_the_strict(void **state)
 }
 
 /* Twice the cycle is offered before the cycle: nobody takes it. */
-static void each_voter_takes_the_likelier_assumption(void **state)
+static void each_voter_takes_the_likelier_hypothesis(void **state)
 {
     (void)state;
     asked *a = ask();
-    const fm_assumption both[] = {
+    const fm_hypothesis both[] = {
         {.cycle_s = 2.0 * CYCLE_S,
          .systole_s = 0.3,
          .systole_sd_s = 0.03,
@@ -139,12 +139,12 @@ static void each_voter_takes_the_likelier_assumption(void **state)
          .s2_heard = 0.85,
          .surprise = FM_SURPRISE,
          .early = FM_EARLY},
-        a->assumption,
+        a->hypothesis,
     };
     const double priors[] = {0.0, 0.0};
-    a->q.assumptions = both;
+    a->q.hypotheses = both;
     a->q.priors = priors;
-    a->q.n_assumptions = 2;
+    a->q.n_hypotheses = 2;
     fm_poll_take(&a->q, &a->memory, &a->poll);
     for (size_t v = 0; v < FM_POLL_VOTERS; v++) {
         assert_within(a->poll.votes[v].off_bpm, 0.0, 0.1);
@@ -158,7 +158,7 @@ int main(void)
         cmocka_unit_test(clear_beats_are_heard_alike),
         cmocka_unit_test(a_network_that_hears_less_is_told_from_the_others),
         cmocka_unit_test(what_is_hardly_heard_divides_the_keen_from_the_strict),
-        cmocka_unit_test(each_voter_takes_the_likelier_assumption),
+        cmocka_unit_test(each_voter_takes_the_likelier_hypothesis),
     };
     return cmocka_run_group_tests_name("dsp.poll", tests, NULL, NULL);
 }
