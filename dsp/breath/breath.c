@@ -10,7 +10,7 @@
 
 /* Probability from which a number is vouched for, from which it is said at all, and from
  * which a cue alone speaks, or speaks clearly. Ours; what they give on real chests, by
- * people that the tables had not heard: tests/accuracy/RESULTS.md. */
+ * people that the tables had not learned from: tests/accuracy/RESULTS.md. */
 static const double COUNTED_AT = 0.99;
 static const double CAUTION_AT = 0.7;
 static const double CUE_SAYS = 0.3;

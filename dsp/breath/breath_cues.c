@@ -23,8 +23,8 @@ enum {
 /* Heart sound over rest, power, at which a frame's word on breathing counts a quarter:
  * weight = (rest / (rest + heart))^2, the inverse variance of what is left. */
 static const double REST_QUANTILE = 0.3;
-/* Frames' weight in ten under which a level is not heard (ours). */
-static const float HEARD_WEIGHT = 1e-3f;
+/* Frames' weight in ten under which a level is not observed (ours). */
+static const float OBSERVED_WEIGHT = 1e-3f;
 /* Intervals outside are a missed or an invented beat (240-300 ms is refractory, from
  * memory). */
 static const double HOLE_EDGE_S = 0.05; /* a frame's spectrum reaches 32 ms */
@@ -44,7 +44,7 @@ struct fm_breath_cues {
     double trace[BANDS][2 * FM_BREATH_LAGS];
     float over[BANDS][2 * FM_BREATH_LAGS];  /* trace over rest */
     float weigh[BANDS][2 * FM_BREATH_LAGS]; /* what a frame's level counts there */
-    unsigned heard[2 * FM_BREATH_LAGS];
+    unsigned observed[2 * FM_BREATH_LAGS];
 };
 
 fm_breath_cues *fm_breath_cues_create(void)
@@ -137,9 +137,9 @@ static bool is_far(size_t row)
 static void find_trace(fm_breath_cues *c, size_t n)
 {
     memset(c->trace, 0, sizeof(c->trace));
-    memset(c->heard, 0, sizeof(c->heard));
+    memset(c->observed, 0, sizeof(c->observed));
     for (size_t k = 0; k < n; k++) {
-        c->heard[c->lag[k]]++;
+        c->observed[c->lag[k]]++;
         for (size_t b = 0; b < BANDS; b++) {
             c->trace[b][c->lag[k]] += (double)c->level[b][k];
         }
@@ -148,17 +148,18 @@ static void find_trace(fm_breath_cues *c, size_t n)
         float rows[2 * FM_BREATH_LAGS];
         size_t n_rows = 0;
         for (size_t r = 0; r < (size_t)2 * FM_BREATH_LAGS; r++) {
-            if (c->heard[r] > 0) {
-                c->trace[b][r] /= c->heard[r];
+            if (c->observed[r] > 0) {
+                c->trace[b][r] /= c->observed[r];
             }
-            if (c->heard[r] >= 8) {
+            if (c->observed[r] >= 8) {
                 rows[n_rows++] = (float)c->trace[b][r];
             }
         }
         const float rest = n_rows > 0 ? fm_quantile(rows, n_rows, REST_QUANTILE) : 0.0f;
         for (size_t r = 0; r < (size_t)2 * FM_BREATH_LAGS; r++) {
             const float over = (float)c->trace[b][r] - rest;
-            c->over[b][r] = c->heard[r] >= 8 && over > 0.0f && !is_far(r) ? over : 0.0f;
+            c->over[b][r] =
+                c->observed[r] >= 8 && over > 0.0f && !is_far(r) ? over : 0.0f;
             c->weigh[b][r] = expf(-2.0f * c->over[b][r]);
         }
     }
@@ -203,12 +204,12 @@ static void make_sound(fm_breath_cues *c, size_t channel, size_t n)
     lay_down(c, channel, n);
 }
 
-/* Fill levels in which nothing was heard from those either side. */
-static void fill_unheard(float *level, const bool *heard, size_t n)
+/* Fill levels in which nothing was observed from those either side. */
+static void fill_unobserved(float *level, const bool *observed, size_t n)
 {
-    size_t before = n; /* last level heard; n: none yet */
+    size_t before = n; /* last level observed; n: none yet */
     for (size_t i = 0; i <= n; i++) {
-        if (i < n && !heard[i]) {
+        if (i < n && !observed[i]) {
             continue;
         }
         for (size_t k = before < n ? before + 1 : 0; k < i; k++) {
@@ -226,7 +227,7 @@ static void fill_unheard(float *level, const bool *heard, size_t n)
 /* The narrow bands: mean level of ten frames, those with heart sound counting less. */
 static void make_levels(fm_breath_cues *c, size_t n)
 {
-    bool heard[FM_BREATH_LEVELS_MAX];
+    bool observed[FM_BREATH_LEVELS_MAX];
     c->series.n_levels = n / FM_BREATH_LEVEL_SAMPLES;
     for (size_t b = 0; b < BANDS; b++) {
         for (size_t i = 0; i < c->series.n_levels; i++) {
@@ -239,10 +240,10 @@ static void make_levels(fm_breath_cues *c, size_t n)
                 sum += w * (c->level[b][k] - over);
                 weight += w;
             }
-            heard[i] = weight > HEARD_WEIGHT;
-            c->series.level[b][i] = heard[i] ? sum / weight : 0.0f;
+            observed[i] = weight > OBSERVED_WEIGHT;
+            c->series.level[b][i] = observed[i] ? sum / weight : 0.0f;
         }
-        fill_unheard(c->series.level[b], heard, c->series.n_levels);
+        fill_unobserved(c->series.level[b], observed, c->series.n_levels);
     }
 }
 

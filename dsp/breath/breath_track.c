@@ -32,7 +32,7 @@ static void make_channel(const fm_breath_series *s, int c, fm_track_frames *f)
     double total = 0.0;
     double sum = 0.0;
     double square = 0.0;
-    size_t n_heard = 0;
+    size_t n_observed = 0;
     f->square[c] = 0.0;
     for (size_t i = 0; i < f->n; i++) {
         const size_t first = f->edge[i];
@@ -45,8 +45,8 @@ static void make_channel(const fm_breath_series *s, int c, fm_track_frames *f)
         f->square[c] +=
             (double)f->weight[c][i] * (double)f->value[c][i] * (double)f->value[c][i];
         if (!sound) {
-            f->heard[c - FM_BREATH_SOUND_CHANNELS][n_heard] = (uint16_t)i;
-            n_heard += counts > 0.0 ? 1 : 0;
+            f->observed[c - FM_BREATH_SOUND_CHANNELS][n_observed] = (uint16_t)i;
+            n_observed += counts > 0.0 ? 1 : 0;
         }
         total += counts;
         sum += counts * v;
@@ -57,7 +57,7 @@ static void make_channel(const fm_breath_series *s, int c, fm_track_frames *f)
     const double variance = total > 0.0 ? square / total - mean * mean : 0.0;
     f->variance[c] = variance > 1e-8 ? variance : 1e-8;
     if (!sound) {
-        f->n_heard[c - FM_BREATH_SOUND_CHANNELS] = n_heard;
+        f->n_observed[c - FM_BREATH_SOUND_CHANNELS] = n_observed;
     }
 }
 
@@ -88,24 +88,24 @@ void fm_track_model_start(const fm_track_frames *f, unsigned mask, fm_track_mode
     }
 }
 
-/* A channel of the mask, as the sweep listens to it. */
-typedef struct ear {
+/* A channel of the mask, as the sweep reads it. */
+typedef struct track_channel {
     const float *value;
     const float *weight;
     const float *mean;
     float among; /* channels that err together, and count as one */
     float scale; /* half over the channel's variance */
-} ear;
+} track_channel;
 
-static size_t listen(const fm_track_frames *f,
-                     const fm_track_model *m,
-                     unsigned mask,
-                     ear *ears)
+static size_t channels_of(const fm_track_frames *f,
+                          const fm_track_model *m,
+                          unsigned mask,
+                          track_channel *channels)
 {
     size_t n = 0;
     for (int c = 0; c < FM_BREATH_CHANNELS; c++) {
         if (mask >> c & 1U) {
-            ears[n++] = (ear){
+            channels[n++] = (track_channel){
                 .value = f->value[c],
                 .weight = f->weight[c],
                 .mean = m->mean[c],
@@ -120,8 +120,8 @@ static size_t listen(const fm_track_frames *f,
 /* Least cost of being in each phase of each frame, four phases side by side; n_fours is a
  * constant where it is called. */
 static inline void sweep(const fm_track_frames *f,
-                         const ear *ears,
-                         size_t n_ears,
+                         const track_channel *channels,
+                         size_t n_channels,
                          size_t n_fours,
                          const float *stay_cost,
                          fm_track_memory *memory)
@@ -133,8 +133,8 @@ static inline void sweep(const fm_track_frames *f,
     for (size_t i = 0; i < f->n; i++) {
         fm_four *row = (fm_four *)memory->value[i];
         fm_four cost[FM_TRACK_STATES / FOUR] = {{0}};
-        for (size_t c = 0; c < n_ears; c++) {
-            const ear *e = &ears[c];
+        for (size_t c = 0; c < n_channels; c++) {
+            const track_channel *e = &channels[c];
             if (!(e->weight[i] > 0.0f)) {
                 continue;
             }
@@ -158,8 +158,9 @@ static inline void sweep(const fm_track_frames *f,
     }
 }
 
-/* What standing still costs in each phase: less in the quietest, where breath is heard. */
-static void price_standing(const fm_track_model *m, bool breath_heard, float *stay_cost)
+/* What standing still costs in each phase: less in the quietest, where breath sounds are
+ * followed. */
+static void price_standing(const fm_track_model *m, bool by_sound, float *stay_cost)
 {
     size_t quietest = 0;
     float least = INFINITY;
@@ -172,7 +173,7 @@ static void price_standing(const fm_track_model *m, bool breath_heard, float *st
         least = fminf(least, level);
         stay_cost[k] = STAY_COST;
     }
-    if (breath_heard) {
+    if (by_sound) {
         stay_cost[quietest] = REST_COST;
     }
 }
@@ -229,12 +230,12 @@ bool fm_track_find(const fm_track_frames *f,
     }
     float stay_cost[FM_TRACK_STATES] = {0};
     price_standing(m, (mask & 1U << FM_BREATH_MIDDLE) != 0, stay_cost);
-    ear ears[FM_BREATH_CHANNELS];
-    const size_t n_ears = listen(f, m, mask, ears);
+    track_channel channels[FM_BREATH_CHANNELS];
+    const size_t n_channels = channels_of(f, m, mask, channels);
     if (n_states == FM_TRACK_PHASES) {
-        sweep(f, ears, n_ears, FM_TRACK_PHASES / FOUR, stay_cost, memory);
+        sweep(f, channels, n_channels, FM_TRACK_PHASES / FOUR, stay_cost, memory);
     } else {
-        sweep(f, ears, n_ears, FM_TRACK_STATES / FOUR, stay_cost, memory);
+        sweep(f, channels, n_channels, FM_TRACK_STATES / FOUR, stay_cost, memory);
     }
     return trace_back(f->n, n_states, stay_cost, memory, path);
 }
@@ -300,12 +301,12 @@ static void learn_beats(const fm_track_frames *f,
                         int c,
                         fm_track_model *m)
 {
-    const uint16_t *heard = f->heard[c - FM_BREATH_SOUND_CHANNELS];
-    const size_t n = f->n_heard[c - FM_BREATH_SOUND_CHANNELS];
+    const uint16_t *observed = f->observed[c - FM_BREATH_SOUND_CHANNELS];
+    const size_t n = f->n_observed[c - FM_BREATH_SOUND_CHANNELS];
     double sum[FM_TRACK_STATES] = {0};
     double weight[FM_TRACK_STATES] = {0};
     for (size_t h = 0; h < n; h++) {
-        const size_t i = heard[h];
+        const size_t i = observed[h];
         const double w = (double)f->weight[c][i];
         sum[path->phase[i]] += w * (double)f->value[c][i];
         weight[path->phase[i]] += w;

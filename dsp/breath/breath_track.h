@@ -40,8 +40,8 @@ typedef struct fm_track_frames {
     double square[FM_BREATH_CHANNELS];   /**< sum of the weighted squares */
     double variance[FM_BREATH_CHANNELS]; /**< of the values, weighted */
     /** Of the channels behind those of sound: the frames with a weight. */
-    uint16_t heard[FM_BREATH_CHANNELS - FM_BREATH_SOUND_CHANNELS][FM_TRACK_FRAMES];
-    size_t n_heard[FM_BREATH_CHANNELS - FM_BREATH_SOUND_CHANNELS];
+    uint16_t observed[FM_BREATH_CHANNELS - FM_BREATH_SOUND_CHANNELS][FM_TRACK_FRAMES];
+    size_t n_observed[FM_BREATH_CHANNELS - FM_BREATH_SOUND_CHANNELS];
 } fm_track_frames;
 
 /** What a breath looks like. */

@@ -1,6 +1,6 @@
 /**
  * @file adapt.h
- * The second hearing: what this person's S1, S2 and everything else sounded like in a
+ * The second decoding: what this person's S1, S2 and everything else sounded like in a
  * first decoding re-scores every candidate. No allocation.
  */
 #ifndef FM_ADAPT_H

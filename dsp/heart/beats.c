@@ -38,8 +38,8 @@ static const float LIKE_SCORE = 1.0f;
 static const float LIKE_WITHIN = 0.25f;
 
 struct fm_beat_finder {
-    fm_candidate candidates[FM_CANDIDATES_MAX];  /* with the network's scores */
-    fm_candidate heard_again[FM_CANDIDATES_MAX]; /* with this person's */
+    fm_candidate candidates[FM_CANDIDATES_MAX]; /* with the network's scores */
+    fm_candidate adapted[FM_CANDIDATES_MAX];    /* with this person's */
     const fm_features *features;
     fm_decoder_memory decoder;
     fm_path paths[BEST_FEW];
@@ -66,7 +66,7 @@ void fm_beat_finder_destroy(fm_beat_finder *b)
     free(b);
 }
 
-/* How plausible a hypothesis is before the sound is heard (log, up to a constant). */
+/* How plausible a hypothesis is before the sound is looked at (log, up to a constant). */
 static double prior(const fm_hypothesis *a)
 {
     /* Rates about 80 per minute with a wide spread; systole within 30 ms of expected
@@ -76,7 +76,7 @@ static double prior(const fm_hypothesis *a)
     const double systole = (a->systole_s - fm_systole_expected_s(a->cycle_s)) / 0.030;
     /* A rhythm in which S2 is missing again and again is seldom the right one. */
     return -0.5 * (rate * rate + systole * systole) - log(a->looseness / 0.1) * 0.5 +
-           40.0 * log(a->s2_heard);
+           40.0 * log(a->s2_detected);
 }
 
 static void add_hypothesis(fm_beat_finder *b,
@@ -101,7 +101,7 @@ static void add_hypothesis(fm_beat_finder *b,
         .systole_s = systole_s,
         .systole_sd_s = 0.03,
         .looseness = loose,
-        .s2_heard = 0.85,
+        .s2_detected = 0.85,
         .surprise = FM_SURPRISE,
         .early = FM_EARLY,
     };
@@ -167,11 +167,12 @@ static void gather_hypotheses(fm_beat_finder *b)
 /* Decodes a[0..n-1], n <= FM_LANES, over the network's scores. */
 static void decode_all(fm_beat_finder *b, const fm_hypothesis *a, size_t n)
 {
-    fm_hearing heard[FM_LANES];
+    fm_decoding decoding[FM_LANES];
     for (size_t i = 0; i < n; i++) {
-        heard[i] = (fm_hearing){.candidates = b->candidates, .hypothesis = &a[i]};
+        decoding[i] = (fm_decoding){.candidates = b->candidates, .hypothesis = &a[i]};
     }
-    fm_decode_all(heard, n, b->n_candidates, b->segment_s, b->noise_per_s, &b->decoder);
+    fm_decode_all(decoding, n, b->n_candidates, b->segment_s, b->noise_per_s,
+                  &b->decoder);
 }
 
 /* Fit the best few to what they find. Scores stay the network's, so that hypotheses
@@ -193,17 +194,17 @@ static void refine_all(fm_beat_finder *b, fm_hypothesis *a, size_t n, double *sc
 }
 
 /* One hypothesis decoded over its own scores, and beside it the poll's next round, which
- * hears other scores of the same candidates. */
+ * has other scores of the same candidates. */
 static void decode_beside_poll(fm_beat_finder *b,
                                const fm_poll_question *q,
                                const fm_candidate *candidates,
                                const fm_hypothesis *a,
                                fm_path *path)
 {
-    fm_hearing heard[FM_LANES];
-    const size_t n_voters = fm_poll_ask(q, &b->poll, heard);
-    heard[n_voters] = (fm_hearing){.candidates = candidates, .hypothesis = a};
-    fm_decode_all(heard, n_voters + 1, b->n_candidates, b->segment_s, b->noise_per_s,
+    fm_decoding decoding[FM_LANES];
+    const size_t n_voters = fm_poll_ask(q, &b->poll, decoding);
+    decoding[n_voters] = (fm_decoding){.candidates = candidates, .hypothesis = a};
+    fm_decode_all(decoding, n_voters + 1, b->n_candidates, b->segment_s, b->noise_per_s,
                   &b->decoder);
     fm_decoder_path(&b->decoder, n_voters, path);
     if (n_voters > 0) {
@@ -211,18 +212,18 @@ static void decode_beside_poll(fm_beat_finder *b,
     }
 }
 
-/* The winner listens again, now knowing this person's sounds. */
-static void hear_again(fm_beat_finder *b, const fm_poll_question *q, fm_beats *out)
+/* The chosen hypothesis decoded again, over scores adapted to this person's sounds. */
+static void decode_adapted(fm_beat_finder *b, const fm_poll_question *q, fm_beats *out)
 {
     for (int round = 0; round < REFINEMENTS; round++) {
         fm_follow_rate(b->candidates, b->n_candidates, &out->path, b->local_cycle_s[0],
                        &out->hypothesis);
         fm_adapt_scores(b->features, b->candidates, b->n_candidates, &out->path,
-                        b->heard_again);
-        decode_beside_poll(b, q, b->heard_again, &out->hypothesis, &out->path);
+                        b->adapted);
+        decode_beside_poll(b, q, b->adapted, &out->hypothesis, &out->path);
         fm_follow_systole(b->candidates, &out->path, &out->hypothesis);
     }
-    out->candidates = b->heard_again;
+    out->candidates = b->adapted;
 }
 
 /* Typical level of S1 in each of the bands a heart is told by. */
@@ -310,7 +311,9 @@ static void weigh_rest(const fm_beat_finder *b, fm_beats *out)
 }
 
 /* The same hypothesis with candidates scored by their height alone. */
-static void hear_plainly(fm_beat_finder *b, const fm_poll_question *q, fm_beats *out)
+static void decode_by_height(fm_beat_finder *b,
+                             const fm_poll_question *q,
+                             fm_beats *out)
 {
     for (size_t i = 0; i < b->n_candidates; i++) {
         const float score = 6.0f * (b->candidates[i].height - 0.42f);
@@ -323,9 +326,9 @@ static void hear_plainly(fm_beat_finder *b, const fm_poll_question *q, fm_beats 
     out->hypothesis.local_cycle_s = NULL;
 }
 
-/* What follows the choice. Do others hear the same? Each may prefer the best alternative
- * to the chosen one. */
-static void hear_all(fm_beat_finder *b, const fm_hypothesis *both, fm_beats *out)
+/* What follows the choice. Do other decodings find the same? Each may prefer the best
+ * alternative to the chosen one. */
+static void decode_further(fm_beat_finder *b, const fm_hypothesis *both, fm_beats *out)
 {
     const double priors[CHOICES] = {prior(&both[0]), prior(&both[1])};
     const fm_poll_question question = {
@@ -339,9 +342,9 @@ static void hear_all(fm_beat_finder *b, const fm_hypothesis *both, fm_beats *out
         .chosen = &out->path,
     };
     fm_poll_open(&question, &b->poll);
-    hear_again(b, &question, out);
+    decode_adapted(b, &question, out);
     weigh_rest(b, out);
-    hear_plainly(b, &question, out);
+    decode_by_height(b, &question, out);
     if (out->path.n_s1 >= 2) {
         fm_poll_vote(&question, &b->poll);
         memcpy(out->votes, b->poll.votes, sizeof(out->votes));
@@ -468,7 +471,7 @@ void fm_beats_find(fm_beat_finder *b,
         refine_all(b, best_few, n, scores);
         fm_hypothesis both[CHOICES];
         pick(b, best_few, scores, n, both, out);
-        hear_all(b, both, out);
+        decode_further(b, both, out);
         second_estimate(b, out);
     }
 }

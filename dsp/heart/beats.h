@@ -27,11 +27,11 @@ typedef struct fm_beats {
     double loud_left_share; /**< the same of all that are as loud, whatever the network
                                  takes them for */
     double loud_left_spread_s;
-    fm_vote
-        votes[FM_POLL_VOTERS]; /**< what others hear; all 0 with fewer than two S1 */
+    /** What other decodings find; all 0 with fewer than two S1. */
+    fm_vote votes[FM_POLL_VOTERS];
     double rest_score;  /**< mean of the network's better score over those left over */
     size_t plain_n_s1;  /**< S1 found when loudness alone scores the candidates: a
-                                   second hearing that knows nothing of spectra */
+                                   second decoding that knows nothing of spectra */
     double score_per_s; /**< log likelihood ratio per second */
     /** Of the best refined hypothesis with another beat count (more than 4 % away); -inf
      * and NaN when there is none. */

@@ -1,6 +1,6 @@
 /**
  * @file condition.h
- * Makes a segment fit for listening: DC and rumble removed, steady hum notched out, and
+ * Makes a segment fit for analysis: DC and rumble removed, steady hum notched out, and
  * the tell-tales of tone and silence measured on the way; whole-segment, mono.
  */
 #ifndef FM_CONDITION_H

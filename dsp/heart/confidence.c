@@ -113,10 +113,10 @@ void fm_evidence_gather(const fm_beats *beats,
     const fm_hypothesis *a = &beats->hypothesis;
     float minute[FM_PATCH_MINUTE];
     fm_candidates_summary(f, beats->candidates, beats->n_candidates, minute);
-    double heard = 0.0;
+    double periodicity = 0.0;
     double high_weight = 0.0;
     for (size_t b = 0; b < FM_BANDS; b++) {
-        heard += f->weight[b] * f->periodicity[b];
+        periodicity += f->weight[b] * f->periodicity[b];
         high_weight += b >= 4 ? f->weight[b] : 0.0;
     }
     const double margin =
@@ -137,12 +137,12 @@ void fm_evidence_gather(const fm_beats *beats,
         clamp(beats->acf_at_cycle, -1.0, 1.0),
         clamp(a->looseness * 4.0, 0.0, 2.0),
         clamp(a->surprise * 4.0, 0.0, 2.0),
-        a->s2_heard,
+        a->s2_detected,
         a->systole_sd_s * 20.0,
         clamp(fabs(a->systole_s - fm_systole_expected_s(cycle_s)) / 0.03, 0.0, 4.0),
         isfinite(beats->acf_cycle_s) ? agreement(beats->acf_cycle_s, cycle_s, 0.06)
                                      : 0.0,
-        heard,
+        periodicity,
         (double)(minute[FM_BANDS + 3] - minute[FM_BANDS]),
         (double)(minute[FM_BANDS + 2] - minute[FM_BANDS + 1]),
         agreement(plain, s.n_s1, 0.04),

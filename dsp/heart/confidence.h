@@ -22,8 +22,8 @@ enum {
     FM_EVIDENCE_SURENESS = 2, /**< mean sureness of the beats, 0..1 */
     FM_EVIDENCE_ACF = 4,      /**< autocorrelation at the cycle */
     FM_EVIDENCE_ACF_AGREES =
-        10,                 /**< 1: the autocorrelation alone gives the same cycle */
-    FM_EVIDENCE_HEARD = 11, /**< periodicity of the bands, weighted */
+        10, /**< 1: the autocorrelation alone gives the same cycle */
+    FM_EVIDENCE_PERIODICITY = 11,  /**< periodicity of the bands, weighted */
     FM_EVIDENCE_PLAIN_AGREES = 14, /**< 1: loudness alone gives the same count */
     FM_EVIDENCE_HIGH_SHARE = 24,
     FM_EVIDENCE_FLATNESS = 25

@@ -12,7 +12,7 @@ static const float END_COST = 1.5f;
 static const double DIASTOLE_MIN_S = 0.08;
 
 typedef struct search {
-    const fm_hearing *heard; /* heard[0..FM_LANES-1] */
+    const fm_decoding *decoding; /* decoding[0..FM_LANES-1] */
     fm_decoder_memory *m;
     double reach_s[FM_LANES];
     fm_lane_ints reach; /* candidate within reach, the farthest back */
@@ -20,7 +20,7 @@ typedef struct search {
     fm_lane_ints far_at;
     fm_lanes cost_per_s;           /* of what is left unexplained at an end */
     bool is_local;                 /* does any hypothesis have a local cycle? */
-    bool is_shared;                /* do all hear the same scores? */
+    bool is_shared;                /* do all lanes share the scores? */
     float local_cycle_s[FM_LANES]; /* that the logarithms below were taken of */
     fm_lanes log_cycle;
     fm_lanes log_diastole;
@@ -109,7 +109,7 @@ static void meet_candidates(fm_decoder_memory *m, const fm_candidate *c, size_t 
 
 static void expect_lane(search *s, size_t l, double cycle_s)
 {
-    const double diastole_s = cycle_s - s->heard[l].hypothesis->systole_s;
+    const double diastole_s = cycle_s - s->decoding[l].hypothesis->systole_s;
     s->log_cycle[l] = (float)log(cycle_s);
     s->log_diastole[l] = (float)log(fmax(diastole_s, DIASTOLE_MIN_S));
 }
@@ -119,7 +119,7 @@ static void expect_lane(search *s, size_t l, double cycle_s)
 static void expect(search *s, size_t j)
 {
     for (size_t l = 0; l < FM_LANES && s->is_local; l++) {
-        const float *local = s->heard[l].hypothesis->local_cycle_s;
+        const float *local = s->decoding[l].hypothesis->local_cycle_s;
         if (local &&
             (local[j] < s->local_cycle_s[l] || local[j] > s->local_cycle_s[l])) {
             s->local_cycle_s[l] = local[j];
@@ -161,11 +161,12 @@ static void begin(search *s)
     s->m->score = (fm_lanes){0};
     s->is_shared = true;
     for (size_t l = 0; l < FM_LANES; l++) {
-        const fm_hypothesis *a = s->heard[l].hypothesis;
+        const fm_hypothesis *a = s->decoding[l].hypothesis;
         s->reach_s[l] = FM_REACH_CYCLES * a->cycle_s;
         s->cost_per_s[l] = (float)(-(double)END_COST / a->cycle_s);
         s->is_local = s->is_local || a->local_cycle_s;
-        s->is_shared = s->is_shared && s->heard[l].candidates == s->heard[0].candidates;
+        s->is_shared =
+            s->is_shared && s->decoding[l].candidates == s->decoding[0].candidates;
         expect_lane(s, l, a->cycle_s);
     }
 }
@@ -187,7 +188,7 @@ FM_WIDE static void find_ways(search *s, size_t j, fm_ways *w)
     g.log_diastole = s->log_diastole;
     find_gaps(s, j, &g);
     fm_decoder_extend(s->m, &g, w);
-    /* Behind a hole the first sound heard may as well be an S2. */
+    /* Behind a gap the first sound found may as well be an S2. */
     const fm_lanes again = s->far + RESTART;
     for (size_t state = FM_S1; state <= FM_S2; state++) {
         const fm_lane_ints better = again > w->value[state];
@@ -198,12 +199,12 @@ FM_WIDE static void find_ways(search *s, size_t j, fm_ways *w)
 
 static void find_scores(const search *s, size_t j, fm_lanes *score)
 {
-    const fm_candidate *c = &s->heard[0].candidates[j];
+    const fm_candidate *c = &s->decoding[0].candidates[j];
     score[0] = (fm_lanes){0} + c->score_s1;
     score[1] = (fm_lanes){0} + c->score_s2;
     for (size_t l = 0; l < FM_LANES && !s->is_shared; l++) {
-        score[0][l] = s->heard[l].candidates[j].score_s1;
-        score[1][l] = s->heard[l].candidates[j].score_s2;
+        score[0][l] = s->decoding[l].candidates[j].score_s1;
+        score[1][l] = s->decoding[l].candidates[j].score_s2;
     }
 }
 
@@ -237,23 +238,23 @@ FM_WIDE static void keep_ways(search *s, size_t j, double segment_s, const fm_wa
     m->passed_at[j] = passed_at;
 }
 
-void fm_decode_all(const fm_hearing *heard,
-                   size_t n_heard,
+void fm_decode_all(const fm_decoding *decoding,
+                   size_t n_decodings,
                    size_t n,
                    double segment_s,
                    double noise_per_s,
                    fm_decoder_memory *m)
 {
-    fm_hearing lane[FM_LANES];
+    fm_decoding lane[FM_LANES];
     const fm_hypothesis *hypothesis[FM_LANES];
     for (size_t l = 0; l < FM_LANES; l++) {
-        lane[l] = heard[l < n_heard ? l : n_heard - 1];
+        lane[l] = decoding[l < n_decodings ? l : n_decodings - 1];
         hypothesis[l] = lane[l].hypothesis;
     }
-    search s = {.heard = lane, .m = m};
+    search s = {.decoding = lane, .m = m};
     begin(&s);
     meet_candidates(m, lane[0].candidates, n);
-    fm_decoder_fill_tables(hypothesis, n_heard, noise_per_s, &m->tables);
+    fm_decoder_fill_tables(hypothesis, n_decodings, noise_per_s, &m->tables);
     for (size_t j = 0; j < n; j++) {
         fm_ways w;
         find_ways(&s, j, &w);
@@ -304,7 +305,7 @@ void fm_decode(const fm_candidate *c,
                fm_decoder_memory *m,
                fm_path *path)
 {
-    const fm_hearing heard = {.candidates = c, .hypothesis = a};
-    fm_decode_all(&heard, 1, n, segment_s, noise_per_s, m);
+    const fm_decoding decoding = {.candidates = c, .hypothesis = a};
+    fm_decode_all(&decoding, 1, n, segment_s, noise_per_s, m);
     fm_decoder_path(m, 0, path);
 }

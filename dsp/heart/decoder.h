@@ -36,7 +36,7 @@ typedef struct fm_hypothesis {
     double looseness; /**< scale of |ln(diastole / expected)|: small = steady rhythm */
     double surprise;  /**< share of intervals out of step: early beats, pauses; 0..1 */
     double early;     /**< share of beats that come early, 0..1 */
-    double s2_heard;  /**< probability that S2 is among the candidates, 0..1 */
+    double s2_detected; /**< probability that S2 is among the candidates, 0..1 */
     const float *local_cycle_s; /**< per candidate, or NULL: cycle_s everywhere */
 } fm_hypothesis;
 
@@ -63,14 +63,14 @@ typedef struct fm_decoder_tables {
                                                 density, 250 steps to a factor e */
     fm_lanes most;                           /**< of ratio: a length as expected */
     fm_lanes diastole;                       /**< added to ratio: S2 -> S1 */
-    fm_lanes cycle;             /**< the same, S1 -> S1 where S2 was not heard */
-    fm_lanes early;             /**< S2 -> early S1, any ratio in its range */
-    fm_lanes early_no_s2;       /**< S1 -> early S1 */
-    fm_lanes early_systole;     /**< added to systole: early S1 -> its S2 */
-    fm_lanes after;             /**< early S2 -> S1, any ratio in its range */
-    fm_lanes after_no_s2;       /**< early S1 -> S1 where the early S2 was not heard */
-    fm_lanes again;             /**< early S2 -> early S1 */
-    size_t n_steps;             /**< of systole: none is longer */
+    fm_lanes cycle;         /**< the same, S1 -> S1 where S2 was not detected */
+    fm_lanes early;         /**< S2 -> early S1, any ratio in its range */
+    fm_lanes early_no_s2;   /**< S1 -> early S1 */
+    fm_lanes early_systole; /**< added to systole: early S1 -> its S2 */
+    fm_lanes after;         /**< early S2 -> S1, any ratio in its range */
+    fm_lanes after_no_s2;   /**< early S1 -> S1 where the early S2 was not detected */
+    fm_lanes again;         /**< early S2 -> early S1 */
+    size_t n_steps;         /**< of systole: none is longer */
     double looseness[FM_LANES]; /**< that ratio was made for; 0: none yet */
     double surprise[FM_LANES];
 } fm_decoder_tables;
@@ -98,24 +98,24 @@ typedef struct fm_decoder_memory {
 } fm_decoder_memory;
 
 /** What is decoded in one lane. */
-typedef struct fm_hearing {
+typedef struct fm_decoding {
     const fm_candidate *candidates; /**< candidates[0..n-1], in order of time, with
                                          scores; times are the same in every lane */
     const fm_hypothesis *hypothesis;
-} fm_hearing;
+} fm_decoding;
 
 /**
- * Decode several hearings of the same candidates at once.
+ * Several decodings of the same candidates at once.
  *
- * @param[in]  heard       heard[0..n_heard-1], 1 <= n_heard <= FM_LANES
+ * @param[in]  decoding    decoding[0..n_decodings-1], 1 <= n_decodings <= FM_LANES
  * @param n                candidates, 0..FM_CANDIDATES_MAX
  * @param segment_s        length of the segment
  * @param noise_per_s      candidates per second that are no heart sound, > 0
  * @param[out] m           the paths, for fm_decoder_path; m->score[lane] is the score
  *                         of each: 0 when nothing fits
  */
-void fm_decode_all(const fm_hearing *heard,
-                   size_t n_heard,
+void fm_decode_all(const fm_decoding *decoding,
+                   size_t n_decodings,
                    size_t n,
                    double segment_s,
                    double noise_per_s,
@@ -129,7 +129,7 @@ void fm_decode_all(const fm_hearing *heard,
 void fm_decoder_path(const fm_decoder_memory *m, size_t lane, fm_path *path);
 
 /**
- * Decode one hearing.
+ * One decoding alone.
  *
  * @param[in]  c           c[0..n-1], in order of time, with scores
  * @param n                candidates, 0..FM_CANDIDATES_MAX

@@ -8,7 +8,7 @@
  * heart data). */
 static const double SURPRISE_SCALE = 0.45;
 /* An early beat often has no S2 (from memory), and seldom another early one behind it. */
-static const double EARLY_S2_HEARD = 0.8;
+static const double EARLY_S2_DETECTED = 0.8;
 static const double EARLY_AGAIN = 0.1;
 /* No systole is longer than so many times the typical one. */
 static const double SYSTOLE_REACH = 3.0;
@@ -66,7 +66,8 @@ static void fill_systole(fm_decoder_tables *t,
                          const fm_hypothesis *a,
                          double log_noise)
 {
-    const double heard = log(a->s2_heard) - log(a->systole_sd_s * SQRT_2PI) - log_noise;
+    const double detected =
+        log(a->s2_detected) - log(a->systole_sd_s * SQRT_2PI) - log_noise;
     const double per_sd = 1.0 / a->systole_sd_s;
     const double longest_s =
         fmin(SYSTOLE_REACH * a->systole_s, FM_REACH_CYCLES * a->cycle_s);
@@ -75,7 +76,7 @@ static void fill_systole(fm_decoder_tables *t,
     for (size_t i = 0; i < last; i++) {
         const double z = fabs((double)i * FM_SYSTOLE_STEP_S - a->systole_s) * per_sd;
         const double core = z < 3.0 ? -0.5 * z * z : -4.5 - 3.0 * (z - 3.0);
-        t->systole[i][lane] = (float)(heard + core);
+        t->systole[i][lane] = (float)(detected + core);
     }
     for (size_t i = last; i < t->n_steps; i++) {
         t->systole[i][lane] = FM_IMPOSSIBLE;
@@ -91,10 +92,10 @@ static void fill_early(fm_decoder_tables *t,
     const double before = log(a->early / early_range) - log_noise;
     const double after = -log((double)(FM_AFTER_MOST - FM_AFTER_LEAST)) - log_noise;
     t->early[lane] = (float)before;
-    t->early_no_s2[lane] = (float)(before + log(1.0 - a->s2_heard));
-    t->early_systole[lane] = (float)(log(EARLY_S2_HEARD) - log(a->s2_heard));
+    t->early_no_s2[lane] = (float)(before + log(1.0 - a->s2_detected));
+    t->early_systole[lane] = (float)(log(EARLY_S2_DETECTED) - log(a->s2_detected));
     t->after[lane] = (float)after;
-    t->after_no_s2[lane] = (float)(after + log(1.0 - EARLY_S2_HEARD));
+    t->after_no_s2[lane] = (float)(after + log(1.0 - EARLY_S2_DETECTED));
     t->again[lane] = (float)(log(EARLY_AGAIN / early_range) - log_noise);
 }
 
@@ -117,6 +118,6 @@ void fm_decoder_fill_tables(const fm_hypothesis *const *a,
         fill_early(t, l, mine, log_noise);
         t->most[l] = t->ratio[l][FM_RATIO_CENTRE];
         t->diastole[l] = (float)-log_noise;
-        t->cycle[l] = (float)(log(1.0 - mine->s2_heard) - log_noise);
+        t->cycle[l] = (float)(log(1.0 - mine->s2_detected) - log_noise);
     }
 }

@@ -150,6 +150,6 @@ void fm_follow_systole(const fm_candidate *c, const fm_path *path, fm_hypothesis
     const double sd = 1.4826 * (double)fm_quantile(length_s, n, 0.5);
     a->systole_s = median;
     a->systole_sd_s = sd < 0.012 ? 0.012 : (sd > 0.05 ? 0.05 : sd);
-    const double heard = ((double)n + 1.0) / ((double)n_s1 + 2.0);
-    a->s2_heard = heard < 0.3 ? 0.3 : (heard > 0.97 ? 0.97 : heard);
+    const double detected = ((double)n + 1.0) / ((double)n_s1 + 2.0);
+    a->s2_detected = detected < 0.3 ? 0.3 : (detected > 0.97 ? 0.97 : detected);
 }

@@ -1,6 +1,6 @@
 /**
  * @file follow.h
- * What a decoded path says of the person heard: the local cycle, how steady it is, the
+ * What a decoded path says of this person's heart: the local cycle, how steady it is, the
  * systole. A hypothesis is fitted to it and the segment decoded again. No allocation.
  */
 #ifndef FM_FOLLOW_H
@@ -29,10 +29,10 @@ void fm_follow_rate(const fm_candidate *c,
                     fm_hypothesis *a);
 
 /**
- * Systole, its spread, and how often S2 is heard.
+ * Systole, its spread, and how often S2 is detected.
  *
  * @param c          the candidates of the path
- * @param[in,out] a  systole_s, systole_sd_s and s2_heard are set; with fewer than four
+ * @param[in,out] a  systole_s, systole_sd_s and s2_detected are set; with fewer than four
  *                   pairs of S1 and S2 it stays as it is
  */
 void fm_follow_systole(const fm_candidate *c, const fm_path *path, fm_hypothesis *a);

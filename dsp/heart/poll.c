@@ -61,7 +61,7 @@ void fm_poll_open(const fm_poll_question *q, fm_poll *p)
     }
 }
 
-size_t fm_poll_ask(const fm_poll_question *q, fm_poll *p, fm_hearing *heard)
+size_t fm_poll_ask(const fm_poll_question *q, fm_poll *p, fm_decoding *heard)
 {
     const bool is_last = p->round == q->n_hypotheses;
     if (p->round > q->n_hypotheses) {
@@ -72,7 +72,7 @@ size_t fm_poll_ask(const fm_poll_question *q, fm_poll *p, fm_hearing *heard)
             fit(q, v, p);
         }
         p->asked[v] = is_last ? p->mind[v] : as_voter(&q->hypotheses[p->round], v);
-        heard[v] = (fm_hearing){.candidates = p->heard[v], .hypothesis = &p->asked[v]};
+        heard[v] = (fm_decoding){.candidates = p->heard[v], .hypothesis = &p->asked[v]};
     }
     return FM_POLL_VOTERS;
 }
@@ -143,7 +143,7 @@ void fm_poll_vote(const fm_poll_question *q, fm_poll *p)
 
 void fm_poll_take(const fm_poll_question *q, fm_decoder_memory *m, fm_poll *p)
 {
-    fm_hearing heard[FM_POLL_VOTERS];
+    fm_decoding heard[FM_POLL_VOTERS];
     fm_poll_open(q, p);
     while (fm_poll_ask(q, p, heard) > 0) {
         fm_decode_all(heard, FM_POLL_VOTERS, q->n, q->segment_s, q->noise_per_s, m);

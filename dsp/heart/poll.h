@@ -66,7 +66,7 @@ void fm_poll_open(const fm_poll_question *q, fm_poll *p);
  * @param[out] heard  heard[0..FM_POLL_VOTERS-1]
  * @return FM_POLL_VOTERS, or 0 when all has been asked: then nothing is written
  */
-size_t fm_poll_ask(const fm_poll_question *q, fm_poll *p, fm_hearing *heard);
+size_t fm_poll_ask(const fm_poll_question *q, fm_poll *p, fm_decoding *heard);
 
 /** What the decoder made of the last round. */
 void fm_poll_hear(const fm_poll_question *q, const fm_decoder_memory *m, fm_poll *p);

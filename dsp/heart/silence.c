@@ -124,7 +124,7 @@ static bool may_be_missed(double intervals, bool clock, double silence_s)
 }
 
 /* The silence between beats i - 1 and i, which is so many intervals of a steady clock, or not. */
-static silence listen(
+static silence judge_silence(
     const judge *j, size_t i, double from_s, double to_s, double intervals, bool clock)
 {
     const fm_contact_level level = fm_contact_level_of(j->c, from_s, to_s);
@@ -181,7 +181,7 @@ static void judge_interval(const judge *j, size_t i, fm_quality *q, fm_silences 
         return;
     }
     const silence what =
-        listen(j, i, from_s, to_s, length_s / cycle_s, range <= CLOCK_STEADY);
+        judge_silence(j, i, from_s, to_s, length_s / cycle_s, range <= CLOCK_STEADY);
     if (what == NOT_HEARD) {
         fm_contact_add_gap(q, from_s, to_s, FM_REASON_CONTACT_LOST);
         out->n_lost++;

@@ -22,7 +22,7 @@ static const float VOICE_HIGH_SHARE = 0.15f;
 static const double VOICED_SHARE = 0.45;
 static const double TONE_RESTLESSNESS = 0.6;
 static const double OUT_OF_BAND_SHARE = 1e-3;
-static const float HEARD_LITTLE = 0.2f;
+static const float PERIODICITY_LITTLE = 0.2f;
 /* Tuned on composed early beats without S2, third sounds and the open heart data. Groups of
  * two beats at up to 120 per minute are halved to less than this rate. */
 static const double HALF_UNDER_BPM = 60.0;
@@ -172,7 +172,8 @@ static fm_reason find_reason(const fm_case *c, const fm_count *out)
     if (sounds_foreign(c)) {
         return foreign_reason(c);
     }
-    if (e[FM_EVIDENCE_HEARD] < HEARD_LITTLE && e[FM_EVIDENCE_ACF] < HEARD_LITTLE) {
+    if (e[FM_EVIDENCE_PERIODICITY] < PERIODICITY_LITTLE &&
+        e[FM_EVIDENCE_ACF] < PERIODICITY_LITTLE) {
         return FM_REASON_NO_PERIODICITY;
     }
     if (c->confidence < HEART_LIKELY) {

@@ -1,5 +1,5 @@
 /*
- * The second hearing: three kinds of sound that differ clearly, and what a path over them
+ * The second decoding: three kinds of sound that differ clearly, and what a path over them
  * must teach.
  *   Input:     levels made here: S1 low, S2 in the middle bands, the rest faint, each
  *              with a little chance (fixed seed).
@@ -21,19 +21,19 @@ enum {
     FRAMES = ALL * STEP
 };
 
-/* As far as one second hearing may move a score. */
+/* As far as one second decoding may move a score. */
 static const float MOVE_MAX = 4.0f;
 
 /* Candidate i is S1 when i % 3 is 0, S2 when it is 1, and neither when it is 2. */
-typedef struct heard {
+typedef struct scored {
     float level[FM_BANDS][FRAMES];
     fm_features f;
     fm_candidate first[ALL];
     fm_candidate second[ALL];
     fm_path path;
-} heard;
+} scored;
 
-static heard *three_kinds(void)
+static scored *three_kinds(void)
 {
     static const float BAND_LEVEL[3][FM_BANDS] = {
         {1.0f, 0.9f, 0.8f, 0.4f, 0.3f, 0.3f, 0.0f, 0.0f},
@@ -41,7 +41,7 @@ static heard *three_kinds(void)
         {0.5f, 0.4f, 0.4f, 0.3f, 0.3f, 0.3f, 0.1f, 0.1f},
     };
     fm_random r = fm_random_init(6, 6);
-    heard *h = calloc(1, sizeof(*h));
+    scored *h = calloc(1, sizeof(*h));
     assert_non_null(h);
     h->f.n_frames = FRAMES;
     for (size_t b = 0; b < FM_BANDS; b++) {
@@ -68,13 +68,13 @@ static heard *three_kinds(void)
     return h;
 }
 
-static void adapt(heard *h)
+static void adapt(scored *h)
 {
     fm_adapt_scores(&h->f, h->first, ALL, &h->path, h->second);
 }
 
 /* Take candidate i out of the path. */
-static void unlabel(heard *h, size_t i)
+static void unlabel(scored *h, size_t i)
 {
     size_t kept = 0;
     for (size_t k = 0; k < h->path.n; k++) {
@@ -89,7 +89,7 @@ static void unlabel(heard *h, size_t i)
 static void sounds_move_towards_what_they_sound_like(void **state)
 {
     (void)state;
-    heard *h = three_kinds();
+    scored *h = three_kinds();
     adapt(h);
     for (size_t i = 0; i < ALL; i++) {
         const float s1 = h->second[i].score_s1;
@@ -106,11 +106,11 @@ static void sounds_move_towards_what_they_sound_like(void **state)
     free(h);
 }
 
-/* A beat the first decoding passed over, or took for the wrong sound, is heard again. */
+/* A beat the first decoding passed over, or took for the wrong sound, is found again. */
 static void a_sound_passed_over_is_recognised(void **state)
 {
     (void)state;
-    heard *h = three_kinds();
+    scored *h = three_kinds();
     unlabel(h, 30);
     unlabel(h, 45);
     for (size_t k = 0; k < h->path.n; k++) {
@@ -130,7 +130,7 @@ static void a_sound_passed_over_is_recognised(void **state)
 static void what_is_known_already_is_only_added_to(void **state)
 {
     (void)state;
-    heard *h = three_kinds();
+    scored *h = three_kinds();
     adapt(h);
     fm_candidate from_nothing[ALL];
     memcpy(from_nothing, h->second, sizeof(from_nothing));
@@ -157,7 +157,7 @@ static void what_is_known_already_is_only_added_to(void **state)
 static void too_few_examples_teach_nothing(void **state)
 {
     (void)state;
-    heard *h = three_kinds();
+    scored *h = three_kinds();
     for (size_t i = 0; i < ALL; i++) {
         h->first[i].score_s1 = (float)i;
         h->first[i].score_s2 = -(float)i;
@@ -172,11 +172,11 @@ static void too_few_examples_teach_nothing(void **state)
     free(h);
 }
 
-/* S2 never heard: S1 is learned all the same, S2 scores stay. */
+/* S2 never found: S1 is learned all the same, S2 scores stay. */
 static void one_voice_can_be_learned_alone(void **state)
 {
     (void)state;
-    heard *h = three_kinds();
+    scored *h = three_kinds();
     for (size_t i = 1; i < ALL; i += 3) {
         unlabel(h, i);
     }

@@ -126,7 +126,7 @@ static void clean_beats_are_found_at_every_rate(void **state)
         assert_within(b->beats.hypothesis.cycle_s, cycle_s, 0.03 * cycle_s);
         assert_within(b->beats.hypothesis.systole_s, fm_systole_expected_s(cycle_s),
                       0.06);
-        assert_true(b->beats.hypothesis.s2_heard > 0.5);
+        assert_true(b->beats.hypothesis.s2_detected > 0.5);
         assert_true(b->beats.score_per_s > b->beats.alternative_score_per_s);
         composed_free(&c);
     }

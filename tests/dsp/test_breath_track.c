@@ -93,7 +93,7 @@ static size_t rounds(bench *b, unsigned mask, double hypothesis_s)
 
 /* Swings of 4 s in one channel and of 5 s in another: the path is that of the mask, to the
  * last phase whatever the other holds. */
-static void only_the_channels_of_the_mask_are_listened_to(void **state)
+static void only_the_channels_of_the_mask_are_followed(void **state)
 {
     (void)state;
     const unsigned low = 1U << FM_BREATH_LOW;
@@ -120,7 +120,7 @@ static void only_the_channels_of_the_mask_are_listened_to(void **state)
     /* both: the one that is more sure of itself, or a compromise; but another path */
     (void)rounds(b, low | high, 4.0);
     assert_memory_not_equal(alone, b->path.phase, sizeof alone);
-    /* none: nothing is heard, and the cheapest path never stands still or skips */
+    /* none: nothing is followed, and the cheapest path never stands still or skips */
     (void)rounds(b, 0, 4.0);
     assert_within(b->path.moves, 0.0, 0.0);
     free(b);
@@ -227,7 +227,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(frames_are_means),
         cmocka_unit_test(a_swing_is_followed),
-        cmocka_unit_test(only_the_channels_of_the_mask_are_listened_to),
+        cmocka_unit_test(only_the_channels_of_the_mask_are_followed),
         cmocka_unit_test(pairing_pays_only_where_humps_differ),
         cmocka_unit_test(pairing_numbers_every_other_round),
         cmocka_unit_test(passings_are_interpolated),

@@ -24,16 +24,16 @@ enum {
 };
 
 /* Steady beats, S1 and S2, every sound clear. */
-typedef struct heard {
+typedef struct decoded {
     fm_candidate c[2 * BEATS];
     fm_features f;
     fm_conditioned conditioned;
     fm_beats beats;
-} heard;
+} decoded;
 
-static heard *steady_beats(void)
+static decoded *steady_beats(void)
 {
-    heard *h = calloc(1, sizeof(*h));
+    decoded *h = calloc(1, sizeof(*h));
     assert_non_null(h);
     for (size_t i = 0; i < BEATS; i++) {
         h->c[2 * i] = (fm_candidate){.time_s = 0.5 + 0.9 * (double)i,
@@ -65,7 +65,7 @@ static heard *steady_beats(void)
                                           .systole_sd_s = 0.02,
                                           .looseness = 0.08,
                                           .surprise = 0.05,
-                                          .s2_heard = 0.95};
+                                          .s2_detected = 0.95};
     fm_path *p = &h->beats.path;
     for (size_t i = 0; i < 2 * (size_t)BEATS; i++) {
         p->index[i] = (uint16_t)i;
@@ -77,7 +77,7 @@ static heard *steady_beats(void)
     return h;
 }
 
-static fm_evidence gather(const heard *h, double window_s, double usable_share)
+static fm_evidence gather(const decoded *h, double window_s, double usable_share)
 {
     fm_evidence e;
     memset(&e, 0x55, sizeof(e));
@@ -89,10 +89,10 @@ static fm_evidence gather(const heard *h, double window_s, double usable_share)
     return e;
 }
 
-static void sureness_rises_with_what_was_heard(void **state)
+static void sureness_rises_with_the_scores(void **state)
 {
     (void)state;
-    heard *h = steady_beats();
+    decoded *h = steady_beats();
     float last = -1.0f;
     for (int score = -90; score <= 60; score++) {
         h->c[0].score_s1 = (float)score / 10.0f;
@@ -121,7 +121,7 @@ static void sureness_rises_with_what_was_heard(void **state)
 static void the_evidence_says_what_its_places_promise(void **state)
 {
     (void)state;
-    heard *h = steady_beats();
+    decoded *h = steady_beats();
     fm_evidence e = gather(h, 36.0, 1.0);
     double sureness = 0.0;
     double periodicity = 0.0;
@@ -133,7 +133,7 @@ static void the_evidence_says_what_its_places_promise(void **state)
     }
     assert_within((double)e.value[FM_EVIDENCE_SURENESS], sureness, 1e-6);
     assert_within((double)e.value[FM_EVIDENCE_ACF], 0.66, 1e-6);
-    assert_within((double)e.value[FM_EVIDENCE_HEARD], periodicity, 1e-6);
+    assert_within((double)e.value[FM_EVIDENCE_PERIODICITY], periodicity, 1e-6);
     assert_within((double)e.value[FM_EVIDENCE_HIGH_SHARE], 0.21, 1e-6);
     assert_within((double)e.value[FM_EVIDENCE_FLATNESS], 0.43, 1e-6);
     assert_within((double)e.value[FM_EVIDENCE_ACF_AGREES], 1.0, 0.0);
@@ -156,7 +156,7 @@ static void the_evidence_says_what_its_places_promise(void **state)
 static void the_margin_grows_with_the_distance_of_the_alternative(void **state)
 {
     (void)state;
-    heard *h = steady_beats();
+    decoded *h = steady_beats();
     const double alternatives[] = {4.9, 4.0, 2.0, -3.0, (double)-INFINITY};
     float last = -1.0f;
     for (size_t i = 0; i < N_ELEMENTS(alternatives); i++) {
@@ -173,7 +173,7 @@ static void the_margin_grows_with_the_distance_of_the_alternative(void **state)
 static void little_or_nothing_found_is_evidence_too(void **state)
 {
     (void)state;
-    heard *h = steady_beats();
+    decoded *h = steady_beats();
     const size_t lengths[] = {0, 1, 2, 3, 4, 5};
     for (size_t i = 0; i < N_ELEMENTS(lengths); i++) {
         h->beats.path.n = lengths[i];
@@ -248,7 +248,7 @@ int main(int argc, char **argv)
     }
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_bar_of_counted_is_the_one_chosen_by_hand),
-        cmocka_unit_test(sureness_rises_with_what_was_heard),
+        cmocka_unit_test(sureness_rises_with_the_scores),
         cmocka_unit_test(the_evidence_says_what_its_places_promise),
         cmocka_unit_test(the_margin_grows_with_the_distance_of_the_alternative),
         cmocka_unit_test(little_or_nothing_found_is_evidence_too),

@@ -84,14 +84,14 @@ static double log_systole_density(const fm_hypothesis *a, double gap_s, bool rou
 }
 
 /* The S1 of an early beat: after any shorter diastole alike, or a shorter interval where
- * the S2 between was not heard; seldom after another early beat. */
+ * the S2 between was not detected; seldom after another early beat. */
 static double early_score(const fm_hypothesis *a, int p, double log_shorter)
 {
     if (log_shorter < 0.15 || log_shorter > 1.9) {
         return NEVER;
     }
     const double share = p == EARLY_S2 ? 0.1 : a->early;
-    return log(share / (1.9 - 0.15)) + (p == S1 ? log(1.0 - a->s2_heard) : 0.0);
+    return log(share / (1.9 - 0.15)) + (p == S1 ? log(1.0 - a->s2_detected) : 0.0);
 }
 
 /* The S1 after an early beat: at its place or later, up to a factor e, all alike. */
@@ -116,7 +116,7 @@ static double to_s1_score(
         return after_early_score(p, log_ratio) - log(gap_s);
     }
     return log_ratio_density(a, gap_s, usual_s, rounded) +
-           (p == S1 ? log(1.0 - a->s2_heard) : 0.0);
+           (p == S1 ? log(1.0 - a->s2_detected) : 0.0);
 }
 
 /* What it is worth that label q at j follows label p at i, nothing labelled between. */
@@ -138,7 +138,7 @@ static double step_score(
     if (q == S2 || q == EARLY_S2) {
         const bool of_this_beat = p == (q == S2 ? S1 : EARLY_S1);
         return of_this_beat && gap_s < 3.0 * a->systole_s && gap_s < 5.9975
-                   ? log(q == S2 ? a->s2_heard : 0.8) +
+                   ? log(q == S2 ? a->s2_detected : 0.8) +
                          log_systole_density(a, gap_s, rounded) - noise
                    : NEVER;
     }
@@ -292,7 +292,7 @@ static problem draw(uint64_t seed)
         .systole_sd_s = fm_random_between(&r, 0.012, 0.05),
         .looseness = fm_random_between(&r, 0.05, 0.5),
         .surprise = fm_random_between(&r, 0.02, 0.2),
-        .s2_heard = fm_random_between(&r, 0.3, 0.97),
+        .s2_detected = fm_random_between(&r, 0.3, 0.97),
         .early = fm_random_between(&r, 0.005, 0.2),
     };
     t.a.systole_s = t.a.cycle_s * fm_random_between(&r, 0.3, 0.5);
@@ -392,7 +392,7 @@ static double best_cycle(const fm_candidate *c,
             .systole_sd_s = 0.03,
             .looseness = 0.25,
             .surprise = 0.06,
-            .s2_heard = 0.85,
+            .s2_detected = 0.85,
             .early = 0.03,
         };
         fm_path trial;
@@ -488,7 +488,7 @@ static void nothing_to_label_gives_an_empty_path(void **state)
                              .systole_sd_s = 0.03,
                              .looseness = 0.1,
                              .surprise = 0.06,
-                             .s2_heard = 0.85,
+                             .s2_detected = 0.85,
                              .early = 0.03};
     fm_path path;
     memset(&path, 0x55, sizeof(path));
@@ -519,7 +519,7 @@ static void a_crowd_of_candidates_fits(void **state)
                              .systole_sd_s = 0.05,
                              .looseness = 0.5,
                              .surprise = 0.2,
-                             .s2_heard = 0.9,
+                             .s2_detected = 0.9,
                              .early = 0.03};
     for (size_t i = 0; i < FM_CANDIDATES_MAX; i++) {
         c[i] = (fm_candidate){.time_s = (double)i * 68.0 / FM_CANDIDATES_MAX,
@@ -543,7 +543,7 @@ static void what_was_decoded_before_changes_nothing(void **state)
                        .systole_sd_s = 0.03,
                        .looseness = 0.25,
                        .surprise = 0.06,
-                       .s2_heard = 0.85,
+                       .s2_detected = 0.85,
                        .early = 0.03};
     fm_random r = fm_random_init(5, 77);
     for (int round = 0; round < 12; round++) {

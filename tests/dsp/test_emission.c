@@ -110,7 +110,7 @@ static void priors_are_shares(void **state)
     }
 }
 
-static void scores_stay_in_bounds_whatever_is_heard(void **state)
+static void scores_stay_in_bounds_whatever_the_sound(void **state)
 {
     (void)state;
     const double reach[] = {0.0, 2.0, 1e3, 1e30};
@@ -166,7 +166,7 @@ int main(int argc, char **argv)
     }
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(priors_are_shares),
-        cmocka_unit_test(scores_stay_in_bounds_whatever_is_heard),
+        cmocka_unit_test(scores_stay_in_bounds_whatever_the_sound),
         cmocka_unit_test(scoring_is_a_function_of_its_input),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -53,7 +53,7 @@ static asked *ask(void)
                                     .systole_s = 0.3,
                                     .systole_sd_s = 0.03,
                                     .looseness = 0.08,
-                                    .s2_heard = 0.85,
+                                    .s2_detected = 0.85,
                                     .surprise = FM_SURPRISE,
                                     .early = FM_EARLY};
     a->q = (fm_poll_question){.candidates = a->c,
@@ -136,7 +136,7 @@ static void each_voter_takes_the_likelier_hypothesis(void **state)
          .systole_s = 0.3,
          .systole_sd_s = 0.03,
          .looseness = 0.08,
-         .s2_heard = 0.85,
+         .s2_detected = 0.85,
          .surprise = FM_SURPRISE,
          .early = FM_EARLY},
         a->hypothesis,

@@ -38,7 +38,7 @@ static composed compose_clean(double bpm, double rate_hz, uint64_t seed)
 }
 
 /* Push in blocks, take after each. */
-static size_t listen(
+static size_t mark_all(
     fm_provisional_marker *m, const composed *c, double rate_hz, size_t block, taken *t)
 {
     size_t n = 0;
@@ -99,7 +99,7 @@ static void a_clean_heart_is_marked_in_time(void **state)
         composed c = compose_clean(rates_bpm[k], rates_hz[k], 60 + k);
         fm_provisional_marker *m = fm_provisional_marker_create(rates_hz[k]);
         assert_non_null(m);
-        const size_t n = listen(m, &c, rates_hz[k], (size_t)(0.005 * rates_hz[k]), t);
+        const size_t n = mark_all(m, &c, rates_hz[k], (size_t)(0.005 * rates_hz[k]), t);
         size_t astray = 0;
         for (size_t i = 0; i < n; i++) {
             const double sound_s = nearest_s(&c.truth, t[i].mark.time_s);
@@ -126,7 +126,7 @@ static void short_gaps_end_in_s2(void **state)
     composed c = compose_clean(60.0, 4000.0, 66);
     fm_provisional_marker *m = fm_provisional_marker_create(4000.0);
     assert_non_null(m);
-    const size_t n = listen(m, &c, 4000.0, 20, t);
+    const size_t n = mark_all(m, &c, 4000.0, 20, t);
     size_t right = 0;
     size_t wrong = 0;
     for (size_t i = 0; i < n; i++) {
@@ -153,12 +153,12 @@ static void blocks_of_any_size_give_the_same_marks(void **state)
     composed c = compose_clean(80.0, 4000.0, 67);
     fm_provisional_marker *m = fm_provisional_marker_create(4000.0);
     assert_non_null(m);
-    const size_t n = listen(m, &c, 4000.0, 1, expected);
+    const size_t n = mark_all(m, &c, 4000.0, 1, expected);
     assert_true(n > 40);
     const size_t blocks[] = {7, 400, 4096};
     for (size_t k = 0; k < N_ELEMENTS(blocks); k++) {
         fm_provisional_marker_reset(m); /* as good as new */
-        assert_int_equal(listen(m, &c, 4000.0, blocks[k], t), n);
+        assert_int_equal(mark_all(m, &c, 4000.0, blocks[k], t), n);
         for (size_t i = 0; i < n; i++) {
             assert_within(t[i].mark.time_s, expected[i].mark.time_s, 0.0);
             assert_int_equal(t[i].mark.is_s2, expected[i].mark.is_s2);
@@ -225,7 +225,7 @@ static void time_goes_on_through_lost_audio(void **state)
     fm_provisional_marker *m = fm_provisional_marker_create(4000.0);
     assert_non_null(m);
     fm_provisional_marker_push(m, NULL, 40000); /* 10 s */
-    const size_t n = listen(m, &c, 4000.0, 100, t);
+    const size_t n = mark_all(m, &c, 4000.0, 100, t);
     assert_true(n > 40);
     for (size_t i = 0; i < n; i++) {
         t[i].mark.time_s -= 10.0;

@@ -32,7 +32,7 @@ static trial *clean_minute(double confidence)
     e[FM_EVIDENCE_SURENESS] = 0.95f;
     e[FM_EVIDENCE_ACF] = 0.7f;
     e[FM_EVIDENCE_ACF_AGREES] = 1.0f;
-    e[FM_EVIDENCE_HEARD] = 0.6f;
+    e[FM_EVIDENCE_PERIODICITY] = 0.6f;
     e[FM_EVIDENCE_PLAIN_AGREES] = 1.0f;
     e[FM_EVIDENCE_HIGH_SHARE] = 0.05f;
     e[FM_EVIDENCE_FLATNESS] = 0.5f;
@@ -301,7 +301,7 @@ static void noise_has_no_periodicity(void **state)
 {
     (void)state;
     trial *t = clean_minute(0.1);
-    t->evidence.value[FM_EVIDENCE_HEARD] = 0.05f;
+    t->evidence.value[FM_EVIDENCE_PERIODICITY] = 0.05f;
     t->evidence.value[FM_EVIDENCE_ACF] = 0.05f;
     t->evidence.value[FM_EVIDENCE_SURENESS] = 0.2f;
     assert_refused_for(t, FM_REASON_NO_PERIODICITY);
