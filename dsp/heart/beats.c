@@ -2,8 +2,8 @@
 
 #include "dsp/heart/adapt.h"
 #include "dsp/heart/emission.h"
+#include "dsp/heart/ensemble.h"
 #include "dsp/heart/follow.h"
-#include "dsp/heart/poll.h"
 #include "dsp/heart/systole.h"
 #include "dsp/signal/peaks.h"
 
@@ -21,8 +21,10 @@ enum {
     CHOICES = 2 /* the chosen count and the best other one */
 };
 _Static_assert((int)BEST_FEW <= (int)FM_LANES, "the best few are decoded together");
-_Static_assert((int)FM_POLL_VOTERS < (int)FM_LANES, "one is decoded beside the voters");
-_Static_assert((int)CHOICES <= (int)REFINEMENTS, "no round of the poll is left over");
+_Static_assert((int)FM_ENSEMBLE_SIZE < (int)FM_LANES,
+               "one is decoded beside the ensemble");
+_Static_assert((int)CHOICES <= (int)REFINEMENTS,
+               "no round of the ensemble is left over");
 
 /* The range of cycles looked for: 230 down to 30 per minute. */
 static const double CYCLE_MIN_S = 60.0 / 230.0;
@@ -44,7 +46,7 @@ struct fm_beat_finder {
     fm_decoder_memory decoder;
     fm_path paths[BEST_FEW];
     fm_path trial;
-    fm_poll poll;
+    fm_ensemble ensemble;
     fm_hypothesis hypotheses[HYPOTHESES_MAX];
     double scores[HYPOTHESES_MAX];
     size_t n_hypotheses;
@@ -193,34 +195,34 @@ static void refine_all(fm_beat_finder *b, fm_hypothesis *a, size_t n, double *sc
     }
 }
 
-/* One hypothesis decoded over its own scores, and beside it the poll's next round, which
+/* One hypothesis decoded over its own scores, and beside it the ensemble's next round, which
  * has other scores of the same candidates. */
-static void decode_beside_poll(fm_beat_finder *b,
-                               const fm_poll_question *q,
-                               const fm_candidate *candidates,
-                               const fm_hypothesis *a,
-                               fm_path *path)
+static void decode_beside_ensemble(fm_beat_finder *b,
+                                   const fm_ensemble_input *q,
+                                   const fm_candidate *candidates,
+                                   const fm_hypothesis *a,
+                                   fm_path *path)
 {
     fm_decoding decoding[FM_LANES];
-    const size_t n_voters = fm_poll_ask(q, &b->poll, decoding);
-    decoding[n_voters] = (fm_decoding){.candidates = candidates, .hypothesis = a};
-    fm_decode_all(decoding, n_voters + 1, b->n_candidates, b->segment_s, b->noise_per_s,
-                  &b->decoder);
-    fm_decoder_path(&b->decoder, n_voters, path);
-    if (n_voters > 0) {
-        fm_poll_hear(q, &b->decoder, &b->poll);
+    const size_t n_members = fm_ensemble_next(q, &b->ensemble, decoding);
+    decoding[n_members] = (fm_decoding){.candidates = candidates, .hypothesis = a};
+    fm_decode_all(decoding, n_members + 1, b->n_candidates, b->segment_s,
+                  b->noise_per_s, &b->decoder);
+    fm_decoder_path(&b->decoder, n_members, path);
+    if (n_members > 0) {
+        fm_ensemble_keep(q, &b->decoder, &b->ensemble);
     }
 }
 
 /* The chosen hypothesis decoded again, over scores adapted to this person's sounds. */
-static void decode_adapted(fm_beat_finder *b, const fm_poll_question *q, fm_beats *out)
+static void decode_adapted(fm_beat_finder *b, const fm_ensemble_input *q, fm_beats *out)
 {
     for (int round = 0; round < REFINEMENTS; round++) {
         fm_follow_rate(b->candidates, b->n_candidates, &out->path, b->local_cycle_s[0],
                        &out->hypothesis);
         fm_adapt_scores(b->features, b->candidates, b->n_candidates, &out->path,
                         b->adapted);
-        decode_beside_poll(b, q, b->adapted, &out->hypothesis, &out->path);
+        decode_beside_ensemble(b, q, b->adapted, &out->hypothesis, &out->path);
         fm_follow_systole(b->candidates, &out->path, &out->hypothesis);
     }
     out->candidates = b->adapted;
@@ -312,7 +314,7 @@ static void weigh_rest(const fm_beat_finder *b, fm_beats *out)
 
 /* The same hypothesis with candidates scored by their height alone. */
 static void decode_by_height(fm_beat_finder *b,
-                             const fm_poll_question *q,
+                             const fm_ensemble_input *q,
                              fm_beats *out)
 {
     for (size_t i = 0; i < b->n_candidates; i++) {
@@ -321,7 +323,7 @@ static void decode_by_height(fm_beat_finder *b,
         b->candidates[i].score_s1 = limited;
         b->candidates[i].score_s2 = limited;
     }
-    decode_beside_poll(b, q, b->candidates, &out->hypothesis, &b->trial);
+    decode_beside_ensemble(b, q, b->candidates, &out->hypothesis, &b->trial);
     out->plain_n_s1 = b->trial.n_s1;
     out->hypothesis.local_cycle_s = NULL;
 }
@@ -331,7 +333,7 @@ static void decode_by_height(fm_beat_finder *b,
 static void decode_further(fm_beat_finder *b, const fm_hypothesis *both, fm_beats *out)
 {
     const double priors[CHOICES] = {prior(&both[0]), prior(&both[1])};
-    const fm_poll_question question = {
+    const fm_ensemble_input input = {
         .candidates = b->candidates,
         .n = b->n_candidates,
         .segment_s = b->segment_s,
@@ -341,13 +343,13 @@ static void decode_further(fm_beat_finder *b, const fm_hypothesis *both, fm_beat
         .n_hypotheses = isfinite(out->alternative_cycle_s) ? CHOICES : 1,
         .chosen = &out->path,
     };
-    fm_poll_open(&question, &b->poll);
-    decode_adapted(b, &question, out);
+    fm_ensemble_begin(&input, &b->ensemble);
+    decode_adapted(b, &input, out);
     weigh_rest(b, out);
-    decode_by_height(b, &question, out);
+    decode_by_height(b, &input, out);
     if (out->path.n_s1 >= 2) {
-        fm_poll_vote(&question, &b->poll);
-        memcpy(out->votes, b->poll.votes, sizeof(out->votes));
+        fm_ensemble_compare(&input, &b->ensemble);
+        memcpy(out->disagreement, b->ensemble.disagreement, sizeof(out->disagreement));
     }
 }
 
@@ -461,7 +463,7 @@ void fm_beats_find(fm_beat_finder *b,
             FM_OK) {
         return;
     }
-    fm_emission_score(f, b->candidates, b->n_candidates, b->poll.opinions);
+    fm_emission_score(f, b->candidates, b->n_candidates, b->ensemble.network_scores);
     b->noise_per_s = (double)b->n_candidates / b->segment_s;
     gather_hypotheses(b);
     fm_hypothesis best_few[BEST_FEW];

@@ -8,7 +8,7 @@
 #define FM_BEATS_H
 
 #include "dsp/heart/decoder.h"
-#include "dsp/heart/poll.h"
+#include "dsp/heart/ensemble.h"
 
 /** What was decoded, and what speaks for and against it. */
 typedef struct fm_beats {
@@ -28,7 +28,7 @@ typedef struct fm_beats {
                                  takes them for */
     double loud_left_spread_s;
     /** What other decodings find; all 0 with fewer than two S1. */
-    fm_vote votes[FM_POLL_VOTERS];
+    fm_disagreement disagreement[FM_ENSEMBLE_SIZE];
     double rest_score;  /**< mean of the network's better score over those left over */
     size_t plain_n_s1;  /**< S1 found when loudness alone scores the candidates: a
                                    second decoding that knows nothing of spectra */

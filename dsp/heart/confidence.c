@@ -65,32 +65,32 @@ static sums over_beats(const fm_beats *beats)
     return s;
 }
 
-/* A vote in units of the 3 per minute that confidence is about, and of a quarter of the
+/* A disagreement in units of the 3 per minute that confidence is about, and of a quarter of the
  * beats. */
-static double off_of(const fm_vote *v)
+static double off_of(const fm_disagreement *v)
 {
     return clamp(fabs(v->off_bpm) / 3.0, 0.0, 4.0);
 }
 
-static double differ_of(const fm_vote *v)
+static double differ_of(const fm_disagreement *v)
 {
     return clamp(4.0 * v->differ, 0.0, 4.0);
 }
 
-/* What the networks say together. */
-typedef struct ballot {
+/* How the decodings by single networks disagree. */
+typedef struct network_disagreement {
     double off;
     double furthest;
     double differ;
-} ballot;
+} network_disagreement;
 
-static ballot tally(const fm_vote *votes)
+static network_disagreement of_networks(const fm_disagreement *of)
 {
-    ballot b = {0.0, 0.0, 0.0};
+    network_disagreement b = {0.0, 0.0, 0.0};
     for (size_t v = 0; v < FM_EMISSION_MEMBERS; v++) {
-        b.off += off_of(&votes[v]) / FM_EMISSION_MEMBERS;
-        b.furthest = fmax(b.furthest, off_of(&votes[v]));
-        b.differ += differ_of(&votes[v]) / FM_EMISSION_MEMBERS;
+        b.off += off_of(&of[v]) / FM_EMISSION_MEMBERS;
+        b.furthest = fmax(b.furthest, off_of(&of[v]));
+        b.differ += differ_of(&of[v]) / FM_EMISSION_MEMBERS;
     }
     return b;
 }
@@ -127,8 +127,8 @@ void fm_evidence_gather(const fm_beats *beats,
         s.n_intervals > 0.0 ? sqrt(s.interval_sq / s.n_intervals) : 1.0;
     const double plain = (double)beats->plain_n_s1;
     const double cycle_s = a->cycle_s > 0.0 ? a->cycle_s : 1.0;
-    const ballot networks = tally(beats->votes);
-    const fm_vote *shifts = beats->votes + FM_EMISSION_MEMBERS;
+    const network_disagreement networks = of_networks(beats->disagreement);
+    const fm_disagreement *perturbed = beats->disagreement + FM_EMISSION_MEMBERS;
     const double values[FM_EVIDENCE_SIZE] = {
         clamp(beats->score_per_s * segment_s / n / 4.0, -1.0, 4.0),
         isfinite(margin) ? clamp(margin, 0.0, 4.0) : 4.0,
@@ -160,12 +160,12 @@ void fm_evidence_gather(const fm_beats *beats,
         networks.off,
         networks.furthest,
         networks.differ,
-        off_of(&shifts[FM_POLL_KEENER]),
-        off_of(&shifts[FM_POLL_STRICTER]),
-        off_of(&shifts[FM_POLL_LOOSER]),
-        differ_of(&shifts[FM_POLL_KEENER]),
-        differ_of(&shifts[FM_POLL_STRICTER]),
-        differ_of(&shifts[FM_POLL_LOOSER]),
+        off_of(&perturbed[FM_PERTURBED_UP]),
+        off_of(&perturbed[FM_PERTURBED_DOWN]),
+        off_of(&perturbed[FM_PERTURBED_RHYTHM]),
+        differ_of(&perturbed[FM_PERTURBED_UP]),
+        differ_of(&perturbed[FM_PERTURBED_DOWN]),
+        differ_of(&perturbed[FM_PERTURBED_RHYTHM]),
     };
     for (size_t i = 0; i < FM_EVIDENCE_SIZE; i++) {
         out->value[i] = (float)values[i];

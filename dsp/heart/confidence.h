@@ -12,7 +12,7 @@
 #include <stdbool.h>
 
 enum {
-    FM_EVIDENCE_SIZE = 29 + 2 * FM_POLL_SHIFTS
+    FM_EVIDENCE_SIZE = 29 + 2 * FM_PERTURBATIONS
 };
 
 /** Places in the evidence that reasons are chosen by. */

@@ -73,7 +73,7 @@ FM_WIDE static void ask(size_t m, const float *patch, float *score_s1, float *sc
 void fm_emission_score(const fm_features *f,
                        fm_candidate *c,
                        size_t n,
-                       fm_opinion *opinions)
+                       fm_network_scores *network_scores)
 {
     float minute[FM_PATCH_MINUTE];
     fm_candidates_summary(f, c, n, minute);
@@ -88,9 +88,9 @@ void fm_emission_score(const fm_features *f,
             ask(m, patch, &one_s1, &one_s2);
             s1 += one_s1;
             s2 += one_s2;
-            if (opinions) {
-                opinions[m].score_s1[i] = one_s1;
-                opinions[m].score_s2[i] = one_s2;
+            if (network_scores) {
+                network_scores[m].score_s1[i] = one_s1;
+                network_scores[m].score_s2[i] = one_s2;
             }
         }
         c[i].score_s1 = s1 / (float)FM_EMISSION_MEMBERS;

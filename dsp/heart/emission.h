@@ -22,10 +22,10 @@ enum {
 };
 
 /** What one network says of every candidate; as score_s1 and score_s2 of a candidate. */
-typedef struct fm_opinion {
+typedef struct fm_network_scores {
     float score_s1[FM_CANDIDATES_MAX];
     float score_s2[FM_CANDIDATES_MAX];
-} fm_opinion;
+} fm_network_scores;
 
 /**
  * Set score_s1 and score_s2 of every candidate (log likelihood ratio against neither):
@@ -33,12 +33,12 @@ typedef struct fm_opinion {
  *
  * @param f              the features the candidates were found in
  * @param[in,out] c      c[0..n-1]
- * @param[out] opinions  opinions[0..FM_EMISSION_MEMBERS-1]: what each said, the first n
+ * @param[out] network_scores  network_scores[0..FM_EMISSION_MEMBERS-1]: what each said, the first n
  *                       of it; NULL when nobody asks
  */
 void fm_emission_score(const fm_features *f,
                        fm_candidate *c,
                        size_t n,
-                       fm_opinion *opinions);
+                       fm_network_scores *network_scores);
 
 #endif

@@ -39,7 +39,7 @@ def tables(text, sizes):
 def emission(t, rows, sizes):
     """(most that the library differs, that something was between the limits)"""
     patch, said = rows[:, :sizes['FM_PATCH_SIZE']], rows[:, sizes['FM_PATCH_SIZE']:]
-    opinions = []
+    ratios = []
     inside = 0
     for m in range(sizes['FM_EMISSION_MEMBERS']):
         x = np.maximum(0, patch @ (t['WEIGHTS_1'][m] * t['SCALE_1'][m]) + t['BIAS_1'][m])
@@ -47,8 +47,8 @@ def emission(t, rows, sizes):
         x = x @ (t['WEIGHTS_3'][m] * t['SCALE_3'][m]) + t['BIAS_3'][m] - t['LOG_PRIOR'][m]
         ratio = x[:, 1:] - x[:, :1]
         inside += np.count_nonzero(np.abs(ratio) < 6)
-        opinions.append(np.clip(ratio, -9, 6))
-    wanted = np.concatenate(opinions + [np.mean(opinions, axis=0)], axis=1)
+        ratios.append(np.clip(ratio, -9, 6))
+    wanted = np.concatenate(ratios + [np.mean(ratios, axis=0)], axis=1)
     return np.abs(wanted - said).max(), inside > 100
 
 

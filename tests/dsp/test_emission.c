@@ -30,7 +30,7 @@ typedef struct made {
     float envelope[FRAMES];
     fm_features f;
     fm_candidate c[CANDIDATES];
-    fm_opinion opinions[FM_EMISSION_MEMBERS];
+    fm_network_scores network_scores[FM_EMISSION_MEMBERS];
 } made;
 
 static made *make(uint64_t seed, double low, double high)
@@ -79,15 +79,15 @@ static void print_for_numpy(void)
         float minute[FM_PATCH_MINUTE];
         float patch[FM_PATCH_SIZE];
         fm_candidates_summary(&m->f, m->c, CANDIDATES, minute);
-        fm_emission_score(&m->f, m->c, CANDIDATES, m->opinions);
+        fm_emission_score(&m->f, m->c, CANDIDATES, m->network_scores);
         for (size_t i = 0; i < CANDIDATES; i++) {
             fm_candidate_patch(&m->f, &m->c[i], minute, patch);
             for (size_t k = 0; k < FM_PATCH_SIZE; k++) {
                 (void)printf("%.9g ", (double)patch[k]);
             }
             for (size_t k = 0; k < FM_EMISSION_MEMBERS; k++) {
-                (void)printf("%.9g %.9g ", (double)m->opinions[k].score_s1[i],
-                             (double)m->opinions[k].score_s2[i]);
+                (void)printf("%.9g %.9g ", (double)m->network_scores[k].score_s1[i],
+                             (double)m->network_scores[k].score_s2[i]);
             }
             (void)printf("%.9g %.9g\n", (double)m->c[i].score_s1,
                          (double)m->c[i].score_s2);
