@@ -11,8 +11,8 @@
 #include "dsp/heart/holes.h"
 #include "dsp/heart/onset.h"
 #include "dsp/heart/silence.h"
+#include "dsp/heart/speech_pitch.h"
 #include "dsp/heart/verdict.h"
-#include "dsp/heart/voice.h"
 #include "dsp/rhythm/rhythm.h"
 #include "dsp/signal/filter.h"
 #include "dsp/signal/peaks.h"
@@ -373,7 +373,7 @@ void fm_minute_analyse(fm_minute *m, fm_segment *segment, fm_count *out)
     fm_fill_gaps(segment);
     fm_condition(m->spectrum, segment->x, segment->n, &conditioned);
     fm_contact_measure(segment, &m->contact);
-    m->voiced_share = fm_voice_share(segment->x, segment->n);
+    m->voiced_share = fm_speech_pitch_share(segment->x, segment->n);
     m->silences.n_lost = fm_contact_find(&m->contact, segment, &out->quality);
     fm_features features;
     const double window_s = segment->window_end_s - segment->window_start_s;

@@ -35,14 +35,14 @@ static float level_of(const fm_features *f, size_t low, size_t high, size_t fram
     return sum / (3.0f * (float)(high - low));
 }
 
-static void describe(const fm_features *f, const fm_candidate *c, float *voice)
+static void describe(const fm_features *f, const fm_candidate *c, float *numbers)
 {
-    voice[0] = c->height;
-    voice[1] = c->prominence;
-    voice[2] = level_of(f, 0, 1, c->frame);
-    voice[3] = level_of(f, 1, 3, c->frame);
-    voice[4] = level_of(f, 3, 5, c->frame);
-    voice[5] = level_of(f, 5, 6, c->frame);
+    numbers[0] = c->height;
+    numbers[1] = c->prominence;
+    numbers[2] = level_of(f, 0, 1, c->frame);
+    numbers[3] = level_of(f, 1, 3, c->frame);
+    numbers[4] = level_of(f, 3, 5, c->frame);
+    numbers[5] = level_of(f, 5, 6, c->frame);
 }
 
 static void label(const fm_path *path, size_t n, uint8_t *class_of)
@@ -61,16 +61,16 @@ static void learn(const fm_features *f,
                   size_t n,
                   const uint8_t *class_of,
                   uint8_t which,
-                  fm_voice *out)
+                  fm_class_statistics *out)
 {
     float values[FM_CANDIDATES_MAX];
-    for (size_t k = 0; k < FM_VOICE_SIZE; k++) {
+    for (size_t k = 0; k < FM_CLASS_NUMBERS; k++) {
         size_t count = 0;
         for (size_t i = 0; i < n; i++) {
             if (class_of[i] == which) {
-                float voice[FM_VOICE_SIZE];
-                describe(f, &c[i], voice);
-                values[count++] = voice[k];
+                float numbers[FM_CLASS_NUMBERS];
+                describe(f, &c[i], numbers);
+                values[count++] = numbers[k];
             }
         }
         out->n = count;
@@ -87,11 +87,11 @@ static void learn(const fm_features *f,
 }
 
 /* Log density with tails no steeper than three deviations' worth. */
-static float log_density(const fm_voice *v, const float *voice)
+static float log_density(const fm_class_statistics *v, const float *numbers)
 {
     float sum = 0.0f;
-    for (size_t k = 0; k < FM_VOICE_SIZE; k++) {
-        const float z = fabsf(voice[k] - v->mean[k]) / v->sd[k];
+    for (size_t k = 0; k < FM_CLASS_NUMBERS; k++) {
+        const float z = fabsf(numbers[k] - v->mean[k]) / v->sd[k];
         sum -= logf(v->sd[k]) + (z < 3.0f ? 0.5f * z * z : 4.5f + (z - 3.0f));
     }
     return sum;
@@ -111,26 +111,26 @@ void fm_adapt_scores(const fm_features *f,
                      fm_candidate *second)
 {
     uint8_t class_of[FM_CANDIDATES_MAX];
-    fm_voice voices[CLASSES];
+    fm_class_statistics of_class[CLASSES];
     label(path, n, class_of);
     for (unsigned k = 0; k < CLASSES; k++) {
-        learn(f, first, n, class_of, (uint8_t)k, &voices[k]);
+        learn(f, first, n, class_of, (uint8_t)k, &of_class[k]);
     }
     for (size_t i = 0; i < n; i++) {
         second[i] = first[i];
-        float voice[FM_VOICE_SIZE];
-        describe(f, &first[i], voice);
-        if (voices[NEITHER].n < LEARN_MIN) {
+        float numbers[FM_CLASS_NUMBERS];
+        describe(f, &first[i], numbers);
+        if (of_class[NEITHER].n < LEARN_MIN) {
             continue;
         }
-        const float other = log_density(&voices[NEITHER], voice);
-        if (voices[S1].n >= LEARN_MIN) {
+        const float other = log_density(&of_class[NEITHER], numbers);
+        if (of_class[S1].n >= LEARN_MIN) {
             second[i].score_s1 =
-                moved(first[i].score_s1, log_density(&voices[S1], voice) - other);
+                moved(first[i].score_s1, log_density(&of_class[S1], numbers) - other);
         }
-        if (voices[S2].n >= LEARN_MIN) {
+        if (of_class[S2].n >= LEARN_MIN) {
             second[i].score_s2 =
-                moved(first[i].score_s2, log_density(&voices[S2], voice) - other);
+                moved(first[i].score_s2, log_density(&of_class[S2], numbers) - other);
         }
     }
 }

@@ -9,15 +9,15 @@
 #include "dsp/heart/decoder.h"
 
 enum {
-    FM_VOICE_SIZE = 6 /**< numbers that describe a candidate's sound here */
+    FM_CLASS_NUMBERS = 6 /**< numbers that describe a candidate's sound here */
 };
 
-/** How one class sounds: mean and spread of each number. Plain value. */
-typedef struct fm_voice {
-    float mean[FM_VOICE_SIZE];
-    float sd[FM_VOICE_SIZE];
+/** Statistics of one class (S1, S2, neither): median and spread of each number. Plain value. */
+typedef struct fm_class_statistics {
+    float mean[FM_CLASS_NUMBERS];
+    float sd[FM_CLASS_NUMBERS];
     size_t n;
-} fm_voice;
+} fm_class_statistics;
 
 /**
  * Add what a path has taught to the candidates' scores.

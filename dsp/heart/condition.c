@@ -92,7 +92,7 @@ static void find_lines(const float *density, fm_conditioned *found)
         found->line_hz[place] = (double)k * FM_WORK_RATE_HZ / FM_CONDITION_FFT;
         found->n_lines = kept + 1;
     }
-    found->one_voice = are_multiples(found->line_hz, height, found->n_lines);
+    found->harmonic = are_multiples(found->line_hz, height, found->n_lines);
 }
 
 /* The centre of a line, better than a bin: centre of mass of three bins. */

@@ -22,7 +22,7 @@ typedef struct fm_conditioned {
     double restlessness; /**< how far the power of 100 ms ranges, 10th to 90th
                                   percentile, natural log; a tone or hum alone under 0.5 */
     double line_share;   /**< share of that power in narrow steady lines, 0..1 */
-    bool one_voice;      /**< all lines are multiples of the lowest: hum, or one tone */
+    bool harmonic;       /**< all lines are multiples of the lowest: hum, or one tone */
     size_t n_lines;
     double line_hz[FM_CONDITION_LINES_MAX]; /**< lines notched out, strongest first */
 } fm_conditioned;

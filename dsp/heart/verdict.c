@@ -18,7 +18,7 @@ static const double CLIPPED_FRACTION = 0.01;
 /* Tuned on speech, music and noises without a heart, composed. */
 static const float VOICE_FLATNESS = 0.21f;
 static const float VOICE_HIGH_SHARE = 0.15f;
-/* Pitched moments (dsp/heart/voice.h), halfway between lungs and speech. */
+/* Pitched moments (dsp/heart/speech_pitch.h), halfway between lungs and speech. */
 static const double VOICED_SHARE = 0.45;
 static const double TONE_RESTLESSNESS = 0.6;
 static const double OUT_OF_BAND_SHARE = 1e-3;
@@ -78,11 +78,11 @@ static bool sounds_foreign(const fm_case *c)
            c->conditioned->line_share > TONE_SHARE;
 }
 
-/* Lines of one voice are a hum beside a heart; of several, music. */
+/* Harmonic lines are a hum beside a heart; others, music. */
 static bool sounds_like_voice(const fm_case *c)
 {
     return c->voiced_share > VOICED_SHARE ||
-           (c->conditioned->line_share > TONE_SHARE && !c->conditioned->one_voice);
+           (c->conditioned->line_share > TONE_SHARE && !c->conditioned->harmonic);
 }
 
 /* Confidence from which a number is given all the same. */
@@ -107,7 +107,7 @@ static fm_reason foreign_reason(const fm_case *c)
 /* Steady lines and nothing else, or a single sine outside the band of heart sounds. */
 static bool sounds_like_tone(const fm_case *c)
 {
-    return (c->conditioned->line_share > TONE_SHARE && c->conditioned->one_voice &&
+    return (c->conditioned->line_share > TONE_SHARE && c->conditioned->harmonic &&
             c->conditioned->restlessness < TONE_RESTLESSNESS) ||
            (c->single_tone && c->in_band_share < OUT_OF_BAND_SHARE);
 }

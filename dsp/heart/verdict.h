@@ -27,7 +27,7 @@ typedef struct fm_case {
     double in_band_share; /**< power at the working rate over power at the input rate */
     bool single_tone;     /**< the input is one sine and little else */
     double confidence;    /**< from the evidence */
-    double voiced_share;  /**< fm_voice_share */
+    double voiced_share;  /**< fm_speech_pitch_share */
     double window_s;
     double usable_s;
     double

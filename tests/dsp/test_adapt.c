@@ -153,7 +153,7 @@ static void what_is_known_already_is_only_added_to(void **state)
     free(h);
 }
 
-/* One or two examples are no voice: nothing is learned from them. */
+/* One or two examples are no class: nothing is learned from them. */
 static void too_few_examples_teach_nothing(void **state)
 {
     (void)state;
@@ -173,7 +173,7 @@ static void too_few_examples_teach_nothing(void **state)
 }
 
 /* S2 never found: S1 is learned all the same, S2 scores stay. */
-static void one_voice_can_be_learned_alone(void **state)
+static void one_class_can_be_learned_alone(void **state)
 {
     (void)state;
     scored *h = three_kinds();
@@ -197,7 +197,7 @@ int main(void)
         cmocka_unit_test(a_sound_passed_over_is_recognised),
         cmocka_unit_test(what_is_known_already_is_only_added_to),
         cmocka_unit_test(too_few_examples_teach_nothing),
-        cmocka_unit_test(one_voice_can_be_learned_alone),
+        cmocka_unit_test(one_class_can_be_learned_alone),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

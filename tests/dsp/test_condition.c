@@ -126,7 +126,7 @@ static void mains_go_and_the_heart_stays(void **state)
         }
         const fm_conditioned found = condition();
         assert_int_equal(found.n_lines, 8);
-        assert_true(found.one_voice);
+        assert_true(found.harmonic);
         for (size_t h = 0; h < 8; h++) {
             const double left = amplitude_at(mains_hz[k] * (double)(h + 1));
             assert_true(20.0 * log10(left / before[h]) < -30.0);
@@ -135,8 +135,8 @@ static void mains_go_and_the_heart_stays(void **state)
     }
 }
 
-/* Two tones that are no multiples of one are two voices. */
-static void unrelated_lines_are_not_one_voice(void **state)
+/* Two tones that are no multiples of one are not harmonic. */
+static void unrelated_lines_are_not_harmonic(void **state)
 {
     (void)state;
     memset(x, 0, sizeof(x));
@@ -145,7 +145,7 @@ static void unrelated_lines_are_not_one_voice(void **state)
     add_sine(157.0, 0.3);
     const fm_conditioned found = condition();
     assert_int_equal(found.n_lines, 2);
-    assert_false(found.one_voice);
+    assert_false(found.harmonic);
     assert_true(found.line_share > 0.95);
 }
 
@@ -272,7 +272,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(hum_and_its_harmonics_are_taken_out),
         cmocka_unit_test(mains_go_and_the_heart_stays),
-        cmocka_unit_test(unrelated_lines_are_not_one_voice),
+        cmocka_unit_test(unrelated_lines_are_not_harmonic),
         cmocka_unit_test(a_tone_is_at_rest_a_heart_is_not),
         cmocka_unit_test(what_is_between_the_lines_stays),
         cmocka_unit_test(offset_and_rumble_are_taken_out),

@@ -202,7 +202,7 @@ static void a_steady_line_is_a_tone(void **state)
     (void)state;
     trial *t = clean_minute(0.2);
     t->conditioned.line_share = 0.99;
-    t->conditioned.one_voice = true;
+    t->conditioned.harmonic = true;
     t->conditioned.restlessness = 0.1;
     assert_refused_for(t, FM_REASON_TONE);
     /* far above the band of heart sounds: almost nothing of it is left */
@@ -292,7 +292,7 @@ static void what_has_no_pitch_is_no_voice(void **state)
     }
     trial *t = clean_minute(0.2);
     t->conditioned.line_share = 0.9;
-    t->conditioned.one_voice = true;
+    t->conditioned.harmonic = true;
     t->conditioned.restlessness = 3.0;
     assert_refused_for(t, FM_REASON_TONE);
 }

@@ -1,5 +1,5 @@
 /**
- * @file voice.h
+ * @file speech_pitch.h
  * Does somebody speak, or is there music? The share of a sound's louder moments that have a
  * pitch. Loud breathing is as high and as uneven, and has none. Mono, whole segment. No
  * allocation.
@@ -8,8 +8,8 @@
  *         autocorrelation of short frames, as in Rabiner, "On the use of autocorrelation analysis
  *         for pitch detection", IEEE Trans. ASSP 25:24, 1977. The share is ours.
  */
-#ifndef FM_VOICE_H
-#define FM_VOICE_H
+#ifndef FM_SPEECH_PITCH_H
+#define FM_SPEECH_PITCH_H
 
 #include <stddef.h>
 
@@ -19,6 +19,6 @@
  *         lungs of 91 open recordings 0.01 in the middle, 0.15 and 0.38 the highest twentieth of
  *         either set
  */
-double fm_voice_share(const float *x, size_t n);
+double fm_speech_pitch_share(const float *x, size_t n);
 
 #endif

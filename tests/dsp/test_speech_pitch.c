@@ -4,7 +4,7 @@
  *              vowel), white noise in breaths, decaying 60 Hz bursts (a heart).
  *   Tolerance: limits are far to one side of what is told apart.
  */
-#include "dsp/heart/voice.h"
+#include "dsp/heart/speech_pitch.h"
 
 #include "dsp/heart/features.h"
 #include "dsp/signal/random.h"
@@ -59,10 +59,10 @@ static void speech_has_a_pitch(void **state)
     (void)state;
     memset(x, 0, sizeof(x));
     speak(0.1f);
-    assert_true(fm_voice_share(x, N) > 0.8);
+    assert_true(fm_speech_pitch_share(x, N) > 0.8);
     beat(0.3f);
     breathe(0.002f);
-    assert_true(fm_voice_share(x, N) > 0.6);
+    assert_true(fm_speech_pitch_share(x, N) > 0.6);
 }
 
 static void breath_and_heart_have_none(void **state)
@@ -70,19 +70,19 @@ static void breath_and_heart_have_none(void **state)
     (void)state;
     memset(x, 0, sizeof(x));
     breathe(0.1f);
-    assert_true(fm_voice_share(x, N) < 0.05);
+    assert_true(fm_speech_pitch_share(x, N) < 0.05);
     beat(0.3f);
-    assert_true(fm_voice_share(x, N) < 0.05);
+    assert_true(fm_speech_pitch_share(x, N) < 0.05);
 }
 
 static void silence_and_little_sound_have_none(void **state)
 {
     (void)state;
     memset(x, 0, sizeof(x));
-    assert_within(fm_voice_share(x, N), 0.0, 0.0);
+    assert_within(fm_speech_pitch_share(x, N), 0.0, 0.0);
     speak(0.1f);
-    assert_within(fm_voice_share(x, 1000), 0.0, 0.0);
-    assert_within(fm_voice_share(x, 0), 0.0, 0.0);
+    assert_within(fm_speech_pitch_share(x, 1000), 0.0, 0.0);
+    assert_within(fm_speech_pitch_share(x, 0), 0.0, 0.0);
 }
 
 int main(void)
@@ -92,5 +92,5 @@ int main(void)
         cmocka_unit_test(breath_and_heart_have_none),
         cmocka_unit_test(silence_and_little_sound_have_none),
     };
-    return cmocka_run_group_tests_name("dsp.voice", tests, NULL, NULL);
+    return cmocka_run_group_tests_name("dsp.speech_pitch", tests, NULL, NULL);
 }

@@ -1,4 +1,4 @@
-#include "dsp/heart/voice.h"
+#include "dsp/heart/speech_pitch.h"
 
 #include "dsp/heart/features.h"
 #include "dsp/signal/peaks.h"
@@ -15,7 +15,7 @@ enum {
 
 /* The louder 40 % of the frames are looked at. */
 static const double LOUDER_FROM = 0.6;
-/* A frame this like itself a period later has a pitch (tuned with the figures in voice.h). */
+/* A frame this like itself a period later has a pitch (tuned with the figures in speech_pitch.h). */
 static const double PITCHED = 0.7;
 
 /* Second difference, 12 dB an octave: heart sounds, which ring at 30 to 150 Hz, fall back. */
@@ -63,7 +63,7 @@ static int is_pitched(const float *x)
     return 0;
 }
 
-double fm_voice_share(const float *x, size_t n)
+double fm_speech_pitch_share(const float *x, size_t n)
 {
     float power[FRAMES_MAX];
     float sorted[FRAMES_MAX];
