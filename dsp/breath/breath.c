@@ -254,7 +254,7 @@ static int measure(fm_breath_finder *b, const fm_quality *q, fm_breath *r)
 }
 
 /* A heart that is heard and not counted surely may come in groups of two or three beats, whose
- * sounds and swings repeat as a breath's do: nothing is vouched for beside it. */
+ * sounds and modulations repeat as a breath's do: nothing is vouched for beside it. */
 static void judge(fm_breath_finder *b,
                   const fm_quality *q,
                   bool heart_doubted,

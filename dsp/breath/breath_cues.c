@@ -13,7 +13,7 @@ enum {
     BEFORE = 6,              /* frames before a heart sound's middle that it begins */
     /* Frames either side of the running mean taken off. Of sound so many that breath held
      * for 20 s stays as quiet as the rest between breaths; of the heart's so few that a
-     * cycle of 12 s (5 a minute) just keeps most of its swing (both tuned). */
+     * cycle of 12 s (5 a minute) just keeps most of its depth (both tuned). */
     SOUND_TREND = 2000,
     HEART_TREND = 1000,
     SOUND_BACK = 4, /* frames of a heart sound's loudness: 4 before to 6 after */

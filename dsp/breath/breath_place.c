@@ -113,7 +113,7 @@ static void follow_two(fm_breath_placer *s, fm_cue cue)
     settle(s, mask_of(cue), FM_TRACK_STATES, ROUNDS);
 }
 
-/* One curve of the channels a source swings in; the higher the band the more it counts, as
+/* One curve of the channels a source modulates; the higher the band the more it counts, as
  * inspiration is the higher of the two (Gavriely 1981: 446 Hz against 286 Hz). */
 static void add_up(const fm_track_model *m, unsigned mask, float *curve)
 {

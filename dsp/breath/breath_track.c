@@ -79,10 +79,10 @@ void fm_track_model_start(const fm_track_frames *f, unsigned mask, fm_track_mode
 {
     m->n_states = FM_TRACK_PHASES;
     for (int c = 0; c < FM_BREATH_CHANNELS; c++) {
-        const double swing = (mask >> c & 1U) ? sqrt(f->variance[c]) : 0.0;
+        const double depth = (mask >> c & 1U) ? sqrt(f->variance[c]) : 0.0;
         for (size_t k = 0; k < FM_TRACK_PHASES; k++) {
             m->mean[c][k] =
-                (float)(-swing * cos(2.0 * PI * (double)k / FM_TRACK_PHASES));
+                (float)(-depth * cos(2.0 * PI * (double)k / FM_TRACK_PHASES));
         }
         m->variance[c] = (mask >> c & 1U) ? 0.5 * f->variance[c] : f->variance[c];
     }

@@ -7,7 +7,7 @@
  *
  * Both hypotheses, one hump a breath and two, see the same frames, so their likelihoods can
  * be compared: where every other hump differs (louder, higher, longer, nearer to the next
- * one, or with a heart sound or beat interval that swings once in two humps) the second
+ * one, or with a heart sound or beat interval that is modulated once in two humps) the second
  * hypothesis explains more.
  *
  * Source: hidden Markov chains with means trained on the best path (Juang and Rabiner,
@@ -66,7 +66,7 @@ typedef struct fm_track_memory {
 void fm_track_frames_make(const fm_breath_series *s, double step_s, fm_track_frames *f);
 
 /**
- * A first model: one smooth swing in the channels of the mask, nothing in the others.
+ * A first model: one smooth wave in the channels of the mask, nothing in the others.
  *
  * @param mask  bit c: channel c
  */

@@ -197,7 +197,8 @@ typedef struct fm_recipe {
     size_t n_breath_lengths;        /**< default 0: none given */
 
     /* breathing: how deep, how it sounds and what it does to the heart */
-    double breath_depth; /**< share of the usual swing of lung volume, 0.05..1; default
+    double
+        breath_depth; /**< share of the usual excursion of lung volume, 0.05..1; default
                               1. Shallow: what rsa_ms, loudness_swing_db and s2_split_ms
                               do shrinks with it. The sound's level is
                               breath_db or breath_snr_db all the same */
@@ -301,7 +302,7 @@ void fm_compose_bpm_range(fm_compose_rhythm rhythm, double *low_bpm, double *hig
  *
  * Source: Umetani, Singer, McCraty, Atkinson, J Am Coll Cardiol 31:593, 1998, RMSSD by
  *         decade of 260 people (over 24 h; the decade means from memory, their fall to 47 %
- *         by the sixth decade as its abstract says). A sinusoidal swing of A in intervals T
+ *         by the sixth decade as its abstract says). A sinusoidal modulation by A of intervals T
  *         with f breaths a second has RMSSD A / sqrt 2 * sin(pi f T) (closed form); all of
  *         RMSSD is taken to be breathing, which overstates it a little.
  *

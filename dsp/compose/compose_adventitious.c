@@ -2,7 +2,7 @@
  * Crackles and wheezes: sounds that do not belong to healthy breathing and that a counter
  * of breaths must not count.
  *
- * Crackle: a short burst whose first swings lengthen, two cycles in about 5 ms (fine) to
+ * Crackle: a short burst whose first half-waves lengthen, two cycles in about 5 ms (fine) to
  * 15 ms (coarse), near 650 and 350 Hz; most in the second half of inspiration (from
  * memory). Wheeze: a tone with a few harmonics, 100-1000 Hz, longer than 80 ms, most in
  * expiration (from memory). Levels against the breath's own sound are ours.

@@ -31,9 +31,9 @@ typedef struct fm_breathing {
     double *starts_s; /**< starts_s[0..n-1], ascending; the last only ends a cycle */
     double *rest_s;   /**< rest_s[0..n-1]: the end of the cycle in which nothing moves,
                            beyond the rest of any breath: a pause */
-    double *depth;    /**< depth[0..n-1]: swing of lung volume, 1 usual */
+    double *depth;    /**< depth[0..n-1]: excursion of lung volume, 1 usual */
     size_t n;
-    double middle; /**< half the mean depth: what lung volumes swing about */
+    double middle; /**< half the mean depth: lung volumes lie about it */
     double inspiration_share;
 } fm_breathing;
 

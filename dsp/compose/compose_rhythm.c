@@ -85,8 +85,8 @@ double fm_recipe_rsa_s(const fm_recipe *recipe)
 }
 
 /* What the pressure reflex adds to an interval: two waves of 0.09 and 0.11 Hz, which together
- * come and go. That intervals swing about 0.1 Hz, as strongly as with breathing, is published
- * (Task Force of the ESC and the NASPE, Circulation 93 (1996) 1043: 0.04-0.15 Hz, by itself
+ * come and go. That intervals are modulated at about 0.1 Hz, as strongly as by breathing, is
+ * published (Task Force of the ESC and the NASPE, Circulation 93 (1996) 1043: 0.04-0.15 Hz, by itself
  * 1170 ms^2 lying at rest, breathing's 975 ms^2); that there are two is ours. */
 static double slow_wave(const rhythm_state *s, double t)
 {

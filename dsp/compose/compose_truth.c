@@ -16,7 +16,7 @@ static const double BREATHING_REGULAR_S =
     0.120; /* extremes further apart: sinus arrhythmia
                                     (THEW definitions) */
 static const double BREATHING_SEEN_S =
-    0.040;                              /* asked swing from which intervals are said
+    0.040; /* asked modulation from which intervals are said
                                     to vary with breathing; ours, no source */
 static const int EVENTS_OCCASIONAL = 5; /* a minute; more is irregularly irregular */
 static const int RUN_BEATS = 3; /* early ones in a row are a run (from memory) */

@@ -15,8 +15,8 @@ static const double FLOOR_FALLS_DB = 12.0; /* in a hush: what is steady is taken
 static const double FLOOR_RISES_DB = 10.0; /* in a hush: the gain is turned up */
 
 static const double HEART_OVER_HUSH_DB = 10.0;
-static const double HEART_SWING_DB = 9.0;     /* noise alone swings by 3 to 4 */
-static const double HEART_DENSITY_DB = -95.0; /* peaks near -60 dBFS */
+static const double HEART_MODULATION_DB = 9.0; /* noise alone varies by 3 to 4 */
+static const double HEART_DENSITY_DB = -95.0;  /* peaks near -60 dBFS */
 
 static const double LOST_DEEP_LOW_DB = -5.0;
 static const double LOST_DEEP_VOICE_DB = -8.0;
@@ -53,7 +53,7 @@ static bool heart_heard(const fm_placing_measures *hush,
                         const fm_placing_measures *chest)
 {
     const fm_placing_spread *const low = &chest->density_db[FM_PLACING_LOW];
-    return low->p90 > HEART_DENSITY_DB && low->p90 - low->p10 > HEART_SWING_DB &&
+    return low->p90 > HEART_DENSITY_DB && low->p90 - low->p10 > HEART_MODULATION_DB &&
            low->p90 > hush->density_db[FM_PLACING_LOW].p50 + HEART_OVER_HUSH_DB;
 }
 

@@ -9,16 +9,17 @@
 static const double SURE_MIN = 0.3; /* a beat under it may be none; ours */
 
 /* Sinus arrhythmia: extreme intervals differ by more than 120 ms (THEW definitions,
- * thew-project.org; others take 160). Under 45 ms the swing is not said; ours. */
+ * thew-project.org; others take 160). Under 45 ms the modulation is not said; ours. */
 static const double BREATHING_IRREGULAR_S = 0.120;
 static const double BREATHING_SEEN_S = 0.045;
 /* Share of the variance, beyond chance, that sinusoids must explain: independent intervals
  * stay near 0, breathing has 0.5 and more; tuned on composed rhythms. */
-static const double SWING_STRONG = 0.45;
-static const double SWING_SEEN = 0.40;
-static const double SWING_SAME = 0.55; /* share of stretches with one period; ours */
+static const double MODULATION_STRONG = 0.45;
+static const double MODULATION_SEEN = 0.40;
+static const double MODULATION_SAME =
+    0.55; /* share of stretches with one period; ours */
 
-/* Intervals in fibrillation are independent (from memory); in a swing the next one is much
+/* Intervals in fibrillation are independent (from memory); in a modulation the next one is much
  * like this one. Correlation over which a wide spread is no sign of fibrillation: ours. */
 static const double SMOOTH = 0.40;
 
@@ -342,19 +343,20 @@ static steadiness base_steadiness(const fm_rhythm_series *s)
 
 static void judge_plain(fm_rhythm_series *s, fm_rhythm *out)
 {
-    fm_rhythm_swing swing;
+    fm_rhythm_modulation modulation;
     fm_rhythm_set_base(s);
     fm_rhythm_name_kinds(s);
-    fm_rhythm_find_swing(s, &swing);
+    fm_rhythm_find_modulation(s, &modulation);
     const steadiness base = base_steadiness(s);
-    const double needed = base == STEADY ? SWING_SEEN : SWING_STRONG;
-    const bool swings = swing.same >= SWING_SAME && swing.range_s >= BREATHING_SEEN_S &&
-                        swing.share >= needed;
-    const bool breathing = swings && swing.range_s > BREATHING_IRREGULAR_S;
-    out->varies_with_breathing = swings;
-    if (swings && swing.share >= SWING_STRONG) {
+    const double needed = base == STEADY ? MODULATION_SEEN : MODULATION_STRONG;
+    const bool modulated = modulation.same >= MODULATION_SAME &&
+                           modulation.range_s >= BREATHING_SEEN_S &&
+                           modulation.share >= needed;
+    const bool breathing = modulated && modulation.range_s > BREATHING_IRREGULAR_S;
+    out->varies_with_breathing = modulated;
+    if (modulated && modulation.share >= MODULATION_STRONG) {
         for (size_t i = 0; i < s->n; i++) {
-            s->beat[i].base_s = swing.fit_s[i];
+            s->beat[i].base_s = modulation.fit_s[i];
         }
         fm_rhythm_name_kinds(s);
         judge_events(s, breathing, out);

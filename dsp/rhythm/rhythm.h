@@ -26,7 +26,7 @@
  *   - beats timed worse than about 20 ms at a fast rate from fibrillation: by their
  *     correlation (a beat heard late makes one interval longer and the next shorter); then
  *     undetermined, never regular;
- *   - a wide swing that is smooth but has no period, from either: undetermined;
+ *   - a wide modulation that is smooth but has no period, from either: undetermined;
  *   - a straight drift of 10 % in the window and more: undetermined, without a finding;
  *   - a single early beat or pause in the first interval or the last from a sound that is no
  *     beat: unsure, no finding.

@@ -27,7 +27,7 @@ static const double EARLY_LEAST_S = 0.060;
 static const double EARLY_SOFT_LEAST_S = 0.080;
 
 /* Softer: 0.85 to 0.90 is used for atrial early beats (from memory); only where the next
- * interval is drawn out by as much, so that a swing or jitter does not pass for one. */
+ * interval is drawn out by as much, so that a modulation or jitter does not pass for one. */
 static const double EARLY_SOFT = 0.88;
 static const double AFTER_SOFT = 1.08;
 static const double SOFT_SPREAD = 0.03; /* widest base for it; ours */

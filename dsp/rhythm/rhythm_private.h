@@ -41,15 +41,15 @@ typedef struct fm_rhythm_group {
     double shape_s[FM_GROUP_MAX];
 } fm_rhythm_group;
 
-/** A smooth periodic swing of the intervals. */
-typedef struct fm_rhythm_swing {
+/** A smooth periodic modulation of the intervals. */
+typedef struct fm_rhythm_modulation {
     double
         share; /**< share of the variance that sinusoids explain beyond chance, 0..1 */
     double same;     /**< share of stretches with about the usual period, 0..1 */
-    double range_s;  /**< longest less shortest interval of the fitted swing, s */
+    double range_s;  /**< longest less shortest interval of the fitted modulation, s */
     double period_s; /**< its usual period, s; NaN when nothing could be fitted */
     double fit_s[FM_BEATS_MAX]; /**< the fitted interval, one for each listed one */
-} fm_rhythm_swing;
+} fm_rhythm_modulation;
 
 /** A sudden change of rate, or a run of fast beats. */
 typedef struct fm_rhythm_change {
@@ -69,8 +69,9 @@ void fm_rhythm_find_group(const fm_rhythm_series *series, fm_rhythm_group *out);
 /** Name the kinds of the intervals of a repeating group. */
 void fm_rhythm_name_group(fm_rhythm_series *series, const fm_rhythm_group *group);
 
-/** Look for a periodic swing, as breathing makes it. Needs base_s and kind. */
-void fm_rhythm_find_swing(const fm_rhythm_series *series, fm_rhythm_swing *out);
+/** Look for a periodic modulation, as breathing makes it. Needs base_s and kind. */
+void fm_rhythm_find_modulation(const fm_rhythm_series *series,
+                               fm_rhythm_modulation *out);
 
 /** Look for sudden changes of rate and fast runs; sets level (all 0 when none found). */
 void fm_rhythm_find_change(fm_rhythm_series *series, fm_rhythm_change *out);

@@ -97,8 +97,8 @@ void channel_choice_push(channel_choice *c, const float *in, size_t n)
     }
 }
 
-/* Mean product of the envelope's swing with itself, lag frames later. */
-static double swing_product(const float *e, size_t n, double mean, size_t lag)
+/* Mean product of the envelope's deviation from its mean with itself, lag frames later. */
+static double envelope_product(const float *e, size_t n, double mean, size_t lag)
 {
     double sum = 0.0;
     for (size_t i = lag; i < n; i++) {
@@ -118,13 +118,13 @@ double channel_choice_score(const channel_choice *c, int channel)
     for (size_t i = 0; i < n; i++) {
         mean += (double)e[i] / (double)n;
     }
-    const double power = swing_product(e, n, mean, 0);
+    const double power = envelope_product(e, n, mean, 0);
     if (!(power > 1e-9)) {
         return 0.0;
     }
     double best = 0.0;
     for (size_t lag = LAG_MIN_FRAMES; lag <= LAG_MAX_FRAMES; lag++) {
-        best = fmax(best, swing_product(e, n, mean, lag) / power);
+        best = fmax(best, envelope_product(e, n, mean, lag) / power);
     }
     return fmin(best, 1.0);
 }

@@ -204,7 +204,7 @@ static fm_recipe draw_composed(uint64_t seed, breath_case *c)
         r.seconds = c->window_s + fm_random_between(&state, 0.0, 4.0);
     }
     draw_lack(&r, &state);
-    if (chance(&state, 0.5)) { /* no breathing, but a swing of the intervals too */
+    if (chance(&state, 0.5)) { /* no breathing, but a modulation of the intervals too */
         r.slow_wave_ms =
             fm_random_between(&state, 10.0, fmin(100.0, 0.12 * interval_ms));
     }

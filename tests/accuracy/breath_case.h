@@ -17,9 +17,9 @@
 enum {
     BREATH_LOUD,       /**< composed, breath sound 15 dB and more over the rest */
     BREATH_SOFT,       /**< composed, 0 to 15 dB */
-    BREATH_HEART_ONLY, /**< composed, no breath sound; heart sounds and intervals swing */
+    BREATH_HEART_ONLY, /**< composed, no breath sound; heart sounds and intervals modulated */
     BREATH_NONE,       /**< composed, nothing breathes: to be refused */
-    BREATH_CYCLES,     /**< composed with real breath lengths, 10 dB and more */
+    BREATH_CYCLES, /**< composed with real breath lengths, 10 dB and more */
     BREATH_MANIKIN,
     BREATH_CHEST, /**< real chests; the rate from an ECG's intervals, where they tell */
     BREATH_REAL,  /**< real breathing; the rate as a list states it */

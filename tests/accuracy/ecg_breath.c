@@ -9,7 +9,8 @@
 static const double TWO_PI = 6.28318530717958647692;
 static const double LOW_HZ = 0.15;
 static const double HIGH_HZ = 0.4;
-static const double FIRST_HZ = 0.05; /* slower swings are looked at, and not believed */
+static const double FIRST_HZ =
+    0.05; /* slower modulation is looked at, and not believed */
 static const double STEP_HZ = 0.002;
 /* Ours: chance, an alternative's share of what the best explains, how unlike the median an interval
  * may be, and the share of them that must not be. */

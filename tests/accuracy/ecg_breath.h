@@ -8,7 +8,7 @@
  * unequally spaced data", Astrophys. Space Sci. 39 (1976) 447; Scargle, Astrophys. J. 263 (1982)
  * 835), if chance would hardly explain as much, nothing else explains nearly as much, and it
  * lies where breathing moves the intervals: 0.15 to 0.4 Hz (Task Force of the ESC and the NASPE,
- * "Heart rate variability", Circulation 93 (1996) 1043). Slower swings are not all breathing.
+ * "Heart rate variability", Circulation 93 (1996) 1043). Slower modulation is not all breathing.
  */
 #ifndef ACCURACY_ECG_BREATH_H
 #define ACCURACY_ECG_BREATH_H

@@ -58,7 +58,7 @@ static void breathing(fm_recipe *r, fm_random *random)
     r->rsa_ms = fmin(between(random, 140.0, 350.0), 0.4 * 60000.0 / r->bpm);
 }
 
-/* From forty on the swing is under what is called irregular. */
+/* From forty on the modulation is under what is called irregular. */
 static void breathing_at_age(fm_recipe *r, fm_random *random)
 {
     const double age = between(random, 40.0, 80.0);

@@ -78,17 +78,18 @@ static void a_refusal_counts_as_missed_only_where_delivered(void **state)
     tally_free(&t);
 }
 
-/* Beats whose intervals swing at a rate, and by chance; peaks of the ECG would be such. */
-static size_t beats_swinging(double swing_hz,
-                             double swing_s,
-                             double chance_s,
-                             double *r_s)
+/* Beats whose intervals are modulated at a rate, and by chance; peaks of the ECG would be such. */
+static size_t beats_modulated(double modulation_hz,
+                              double modulation_s,
+                              double chance_s,
+                              double *r_s)
 {
     fm_random random = fm_random_init(21, 22);
     size_t n = 0;
     for (double t = 0.4; t < 40.0; n++) {
         r_s[n] = t;
-        t += 0.85 + swing_s * sin(2.0 * 3.14159265358979323846 * swing_hz * t) +
+        t += 0.85 +
+             modulation_s * sin(2.0 * 3.14159265358979323846 * modulation_hz * t) +
              chance_s * fm_random_normal(&random);
     }
     return n;
@@ -100,13 +101,13 @@ static void the_ecg_tells_breathing_from_chance_and_slow_waves(void **state)
 {
     (void)state;
     double r_s[64];
-    size_t n = beats_swinging(0.25, 0.04, 0.012, r_s);
+    size_t n = beats_modulated(0.25, 0.04, 0.012, r_s);
     assert_within(ecg_breath_rate(r_s, n), 15.0, 0.3);
-    n = beats_swinging(0.25, 0.0, 0.02, r_s);
+    n = beats_modulated(0.25, 0.0, 0.02, r_s);
     assert_true(isnan(ecg_breath_rate(r_s, n)));
-    n = beats_swinging(0.1, 0.04, 0.012, r_s);
+    n = beats_modulated(0.1, 0.04, 0.012, r_s);
     assert_true(isnan(ecg_breath_rate(r_s, n)));
-    n = beats_swinging(0.25, 0.25, 0.0, r_s); /* too uneven to tell */
+    n = beats_modulated(0.25, 0.25, 0.0, r_s); /* too uneven to tell */
     assert_true(isnan(ecg_breath_rate(r_s, n)));
     assert_true(isnan(ecg_breath_rate(r_s, 5)));
 }

@@ -144,7 +144,7 @@ static void refuses_when_nothing_breathes(void **state)
     free(x);
 }
 
-/* A heart alone that does not swing with any breath. */
+/* A heart alone that no breath modulates. */
 static void refuses_a_heart_that_does_not_breathe(void **state)
 {
     (void)state;

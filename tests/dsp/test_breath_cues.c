@@ -27,9 +27,9 @@ typedef struct bench {
     fm_breath_cues *cues;
 } bench;
 
-/* Breath swings the power of every band by `swing_db` with a length of 4 s; the heart
- * sounds' own level swings by heart_db with it. */
-static bench *bench_open(double swing_db, double heart_db)
+/* Breath modulates the power of every band by `modulation_db` with a length of 4 s; the heart
+ * sounds' own level is modulated by heart_db with it. */
+static bench *bench_open(double modulation_db, double heart_db)
 {
     bench *b = calloc(1, sizeof(*b));
     assert_non_null(b);
@@ -41,7 +41,7 @@ static bench *bench_open(double swing_db, double heart_db)
     }
     for (size_t k = 0; k < FRAMES; k++) {
         const double phase = -cos(2.0 * PI * (double)k / 400.0);
-        const double rest = 1e-4 * pow(10.0, 0.05 * swing_db * phase);
+        const double rest = 1e-4 * pow(10.0, 0.05 * modulation_db * phase);
         const bool sounds = k % BEAT < SOUND;
         const double heart = sounds ? 1e-2 * pow(10.0, 0.05 * heart_db * phase) : 0.0;
         for (size_t band = 0; band < FM_BANDS; band++) {
@@ -86,8 +86,8 @@ static void heart_sounds_weigh_little(void **state)
     bench_close(b);
 }
 
-/* 6 dB of swing is 1.38 nepers of power from top to bottom, in every sound channel. */
-static void breath_swings_every_sound_channel(void **state)
+/* 6 dB of modulation is 1.38 nepers of power from top to bottom, in every sound channel. */
+static void breath_modulates_every_sound_channel(void **state)
 {
     (void)state;
     bench *b = bench_open(6.0, 0.0);
@@ -97,7 +97,7 @@ static void breath_swings_every_sound_channel(void **state)
         const double top = mean_over(s, c, 3000 - 40, 3000 + 40) * -1.0;
         const double bottom = mean_over(s, c, 3200 - 40, 3200 + 40) * -1.0;
         /* 3000 frames: cos(15 pi) = -1: phase is +1 there; 3200: -1. Means over a fifth of
-         * the swing lose 6 % of it */
+         * the modulation lose 6 % of it */
         assert_within(bottom - top, 2.0 * 6.0 / 20.0 * log(10.0), 0.15);
     }
     bench_close(b);
@@ -118,7 +118,7 @@ static void loudness_follows_the_heart_sounds(void **state)
     bench_close(b);
 }
 
-static void even_beats_have_no_swing_of_intervals(void **state)
+static void even_beats_have_no_modulation_of_intervals(void **state)
 {
     (void)state;
     bench *b = bench_open(0.0, 0.0);
@@ -166,9 +166,9 @@ static void loud_breath_after_the_last_beat_keeps_its_weight(void **state)
         fm_breath_cues_make(b->cues, &b->f, &b->beats, NULL, 0, 0);
     for (int c = 0; c < FM_BREATH_SOUND_CHANNELS; c++) {
         assert_within(s->weight[c][FRAMES] - s->weight[c][LATER], FRAMES - LATER, 1e-3);
-        const double swing = mean_over(s, c, 4600 - 40, 4600 + 40) -
-                             mean_over(s, c, 4800 - 40, 4800 + 40);
-        assert_within(swing, 2.0 * 6.0 / 20.0 * log(10.0), 0.15);
+        const double modulation = mean_over(s, c, 4600 - 40, 4600 + 40) -
+                                  mean_over(s, c, 4800 - 40, 4800 + 40);
+        assert_within(modulation, 2.0 * 6.0 / 20.0 * log(10.0), 0.15);
     }
     bench_close(b);
 }
@@ -190,9 +190,9 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(heart_sounds_weigh_little),
-        cmocka_unit_test(breath_swings_every_sound_channel),
+        cmocka_unit_test(breath_modulates_every_sound_channel),
         cmocka_unit_test(loudness_follows_the_heart_sounds),
-        cmocka_unit_test(even_beats_have_no_swing_of_intervals),
+        cmocka_unit_test(even_beats_have_no_modulation_of_intervals),
         cmocka_unit_test(holes_weigh_nothing),
         cmocka_unit_test(loud_breath_after_the_last_beat_keeps_its_weight),
         cmocka_unit_test(no_beats_is_sound_only),

@@ -1,5 +1,5 @@
 /*
- * The circular chain on closed forms: a swing of known length in one channel.
+ * The circular chain on closed forms: a modulation of known length in one channel.
  *   Input:     series made here, 100 a second, seed fixed.
  *   Tolerance: by arithmetic, beside each.
  */
@@ -11,7 +11,7 @@
 
 static const double PI = 3.14159265358979323846;
 
-static double swing_of_four(double t)
+static double wave_of_four(double t)
 {
     return -cos(2.0 * PI * t / 4.0);
 }
@@ -32,7 +32,7 @@ static void frames_are_means(void **state)
 {
     (void)state;
     bench *b = bench_open();
-    lay(b, FM_BREATH_LOW, swing_of_four, 0.0);
+    lay(b, FM_BREATH_LOW, wave_of_four, 0.0);
     fm_track_frames_make(&b->series, 0.5, &b->frames);
     assert_int_equal(b->frames.n, 120);
     /* the mean of -cos over [0, 0.5] s is -sin(pi / 4) / (pi / 4) */
@@ -46,14 +46,14 @@ static void frames_are_means(void **state)
     free(b);
 }
 
-/* A swing of 4 s, followed under wrong hypotheses of up to a tenth. */
-static void a_swing_is_followed(void **state)
+/* A wave of 4 s, followed under wrong hypotheses of up to a tenth. */
+static void a_wave_is_followed(void **state)
 {
     (void)state;
     static const double hypotheses_s[] = {3.6, 4.0, 4.4};
     bench *b = bench_open();
     const unsigned mask = 1U << FM_BREATH_LOW;
-    lay(b, FM_BREATH_LOW, swing_of_four, 0.2);
+    lay(b, FM_BREATH_LOW, wave_of_four, 0.2);
     for (size_t i = 0; i < 3; i++) {
         fm_track_frames_make(&b->series, hypotheses_s[i] / FM_TRACK_PHASES, &b->frames);
         fm_track_model_start(&b->frames, mask, &b->model);
@@ -75,7 +75,7 @@ static void a_swing_is_followed(void **state)
     free(b);
 }
 
-static double swing_of_five(double t)
+static double wave_of_five(double t)
 {
     return -cos(2.0 * PI * t / 5.0);
 }
@@ -91,7 +91,7 @@ static size_t rounds(bench *b, unsigned mask, double hypothesis_s)
                              FM_TRACK_CYCLES);
 }
 
-/* Swings of 4 s in one channel and of 5 s in another: the path is that of the mask, to the
+/* Waves of 4 s in one channel and of 5 s in another: the path is that of the mask, to the
  * last phase whatever the other holds. */
 static void only_the_channels_of_the_mask_are_followed(void **state)
 {
@@ -100,11 +100,11 @@ static void only_the_channels_of_the_mask_are_followed(void **state)
     const unsigned high = 1U << FM_BREATH_HIGH;
     bench *b = bench_open();
     uint8_t alone[FM_TRACK_FRAMES];
-    lay(b, FM_BREATH_LOW, swing_of_four, 0.1);
+    lay(b, FM_BREATH_LOW, wave_of_four, 0.1);
     assert_int_equal(rounds(b, low, 4.0), 15); /* in 60 s */
     memcpy(alone, b->path.phase, sizeof alone);
     const double moves = b->path.moves;
-    lay(b, FM_BREATH_HIGH, swing_of_five, 0.1);
+    lay(b, FM_BREATH_HIGH, wave_of_five, 0.1);
     assert_int_equal(rounds(b, low, 4.0), 15);
     assert_memory_equal(alone, b->path.phase, sizeof alone);
     assert_within(b->path.moves, moves, 0.0);
@@ -226,7 +226,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(frames_are_means),
-        cmocka_unit_test(a_swing_is_followed),
+        cmocka_unit_test(a_wave_is_followed),
         cmocka_unit_test(only_the_channels_of_the_mask_are_followed),
         cmocka_unit_test(pairing_pays_only_where_humps_differ),
         cmocka_unit_test(pairing_numbers_every_other_round),

@@ -319,7 +319,7 @@ static void expiration_is_the_lower(void **state)
 }
 
 /* Longest less shortest interval over a recording, s. */
-static double swing_s(const fm_recipe *r, double *mean_s)
+static double modulation_s(const fm_recipe *r, double *mean_s)
 {
     composed c = compose_or_fail(r);
     double low = (double)INFINITY;
@@ -345,10 +345,10 @@ static void shallow_breathing_moves_the_heart_less(void **state)
     r.breaths_per_min = 8.0;
     double deep_mean_s = 0.0;
     double shallow_mean_s = 0.0;
-    assert_within(swing_s(&r, &deep_mean_s), 0.2, 0.02);
+    assert_within(modulation_s(&r, &deep_mean_s), 0.2, 0.02);
     r.breath_depth = 0.25;
-    assert_within(swing_s(&r, &shallow_mean_s), 0.05, 0.006);
-    /* the rate stays what was asked, 72 per minute, within the mean of the swing */
+    assert_within(modulation_s(&r, &shallow_mean_s), 0.05, 0.006);
+    /* the rate stays what was asked, 72 per minute, within the mean of the modulation */
     assert_within(deep_mean_s, 60.0 / 72.0, 0.02);
     assert_within(shallow_mean_s, 60.0 / 72.0, 0.02);
 }

@@ -135,9 +135,9 @@ static double quiet_share(const float *x, double limit)
     return (double)quiet / (double)n;
 }
 
-/* Three to six syllables a second: loudness has more of its swing there than above. The
+/* Three to six syllables a second: loudness has more of its modulation there than above. The
  * voice has its pitch over 80 Hz, formants to 3 kHz, and pauses. */
-static void speech_swings_at_syllable_rate(void **state)
+static void speech_is_modulated_at_syllable_rate(void **state)
 {
     (void)state;
     float *const x = render(FM_COMPOSE_SPEECH, 5);
@@ -309,7 +309,7 @@ int main(void)
         cmocka_unit_test(pink_has_equal_octaves),
         cmocka_unit_test(hum_lies_at_multiples_of_mains),
         cmocka_unit_test(tone_is_one_line),
-        cmocka_unit_test(speech_swings_at_syllable_rate),
+        cmocka_unit_test(speech_is_modulated_at_syllable_rate),
         cmocka_unit_test(friction_comes_in_bursts),
         cmocka_unit_test(friction_has_no_period),
         cmocka_unit_test(room_never_falls_silent_and_knocks),

@@ -191,7 +191,7 @@ static void a_dropped_group_resembles_the_worked_trace(void **state)
     composed_free(&c);
 }
 
-/* Sinus arrhythmia: the shortest intervals lie in inspiration (thew-project.org), one swing a
+/* Sinus arrhythmia: the shortest intervals lie in inspiration (thew-project.org), one wave a
  * breath, and the extremes differ by about what was asked. */
 static void breathing_shortens_intervals_in_inspiration(void **state)
 {
@@ -222,14 +222,14 @@ static void breathing_shortens_intervals_in_inspiration(void **state)
         }
     }
     assert_true(n_full > 20 && n_empty > 20);
-    const double swing = with_empty / (double)n_empty - with_full / (double)n_full;
-    assert_true(swing > 0.12 && swing < 0.22);
+    const double modulation = with_empty / (double)n_empty - with_full / (double)n_full;
+    assert_true(modulation > 0.12 && modulation < 0.22);
     composed_free(&c);
 }
 
 /* Slow waves alone: the intervals' extremes differ by nearly what was asked and by no more, and
- * they swing slowly: 0.04 to 0.15 Hz is the published band (Task Force of the ESC and the NASPE,
- * Circulation 93 (1996) 1043). One swing of about 0.1 Hz is two crossings of the mean in 10 s. */
+ * they are modulated slowly: 0.04 to 0.15 Hz is the published band (Task Force of the ESC and the NASPE,
+ * Circulation 93 (1996) 1043). One wave of about 0.1 Hz is two crossings of the mean in 10 s. */
 static void slow_waves_are_slow_and_as_large_as_asked(void **state)
 {
     (void)state;

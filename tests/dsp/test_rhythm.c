@@ -287,25 +287,26 @@ static void a_drift_is_regular_up_to_ten_percent(void **state)
  * Against published limits.
  *   Source:    THEW definitions (thew-project.org): extremes that differ by more than 120
  *              ms; breathing at rest 12 to 20 a minute (common practice, no source).
- *   It says:   a swing of 160 ms is sinus arrhythmia, one of 80 is not.
+ *   It says:   a modulation of 160 ms is sinus arrhythmia, one of 80 is not.
  *   Input:     intervals 900 ms with a sinusoid of 12 to 20 breaths a minute.
  *   Tolerance: none; the limit itself is approached to 20 ms in the composed test.
  */
-static void a_swing_with_breathing_is_named_by_its_extremes(void **state)
+static void a_modulation_by_breathing_is_named_by_its_extremes(void **state)
 {
     (void)state;
     for (double per_min = 12.0; per_min <= 20.0; per_min += 1.0) {
-        for (double swing_ms = 80.0; swing_ms <= 160.0; swing_ms += 80.0) {
+        for (double modulation_ms = 80.0; modulation_ms <= 160.0;
+             modulation_ms += 80.0) {
             series s = series_start(0.0);
             while (series_end(&s) < 59.0) {
                 const double t = s.s1_s[s.n - 1] + 0.45;
                 const double turn = 6.28318530717958648 * per_min / 60.0 * t;
-                series_add(&s, 900.0 + 0.5 * swing_ms * sin(turn));
+                series_add(&s, 900.0 + 0.5 * modulation_ms * sin(turn));
             }
             const fm_rhythm r = describe(&s);
             assert_true(r.varies_with_breathing);
-            assert_string_equal(r.repeat, swing_ms > 120.0 ? "breathing" : "");
-            assert_int_equal(r.pattern, swing_ms > 120.0
+            assert_string_equal(r.repeat, modulation_ms > 120.0 ? "breathing" : "");
+            assert_int_equal(r.pattern, modulation_ms > 120.0
                                             ? FM_PATTERN_REGULARLY_IRREGULAR
                                             : FM_PATTERN_REGULAR);
         }
@@ -547,7 +548,7 @@ int main(void)
         cmocka_unit_test(a_run_of_fast_beats_is_named_and_timed),
         cmocka_unit_test(a_couplet_is_two_early_beats),
         cmocka_unit_test(a_drift_is_regular_up_to_ten_percent),
-        cmocka_unit_test(a_swing_with_breathing_is_named_by_its_extremes),
+        cmocka_unit_test(a_modulation_by_breathing_is_named_by_its_extremes),
         cmocka_unit_test(changing_conduction_is_irregularly_irregular),
         cmocka_unit_test(a_short_gap_is_late_and_no_pause),
         cmocka_unit_test(badly_timed_beats_are_not_called_irregular),

@@ -1,5 +1,5 @@
 /*
- * A smooth periodic swing of the intervals, as breathing makes it: one sinusoid fitted by
+ * A smooth periodic modulation of the intervals, as breathing makes it: one sinusoid fitted by
  * least squares to about four breaths at a time, because breaths are not all of one
  * length, with half the stretch shared with the next. Times are taken as they are, so an
  * interval left out does not matter.
@@ -46,7 +46,7 @@ static double off_base(const fm_rhythm_beat *b)
     return fabs(b->length_s / b->base_s - 1.0);
 }
 
-/* How far off its base an interval may be to belong to a swing and not be an event. */
+/* How far off its base an interval may be to belong to a modulation and not be an event. */
 static double outlier_limit(const fm_rhythm_series *s)
 {
     return fmax(OUTLIER_LEAST, OUTLIER_SPREADS * fm_rhythm_spread(s));
@@ -221,7 +221,7 @@ static double usual_period(const fitted *all, size_t n)
 static void lay_out(const fm_rhythm_series *s,
                     const fitted *all,
                     size_t n,
-                    fm_rhythm_swing *out)
+                    fm_rhythm_modulation *out)
 {
     for (size_t i = 0; i < s->n; i++) {
         double sum_s = 0.0;
@@ -243,7 +243,7 @@ static void lay_out(const fm_rhythm_series *s,
 
 /* Longest less shortest interval of the window, events left out, as the definition has it.
  * The fitted ones lie too near each other, as one breath deeper than the rest is averaged;
- * timing errors only widen it, and where they are large no swing is seen. */
+ * timing errors only widen it, and where they are large no modulation is seen. */
 static double range_of(const fm_rhythm_series *s, double limit)
 {
     double shortest_s = (double)INFINITY;
@@ -257,10 +257,11 @@ static double range_of(const fm_rhythm_series *s, double limit)
     return fmax(0.0, longest_s - shortest_s);
 }
 
-void fm_rhythm_find_swing(const fm_rhythm_series *series, fm_rhythm_swing *out)
+void fm_rhythm_find_modulation(const fm_rhythm_series *series,
+                               fm_rhythm_modulation *out)
 {
     fitted all[STRETCHES_MAX];
-    *out = (fm_rhythm_swing){.period_s = (double)NAN};
+    *out = (fm_rhythm_modulation){.period_s = (double)NAN};
     const size_t n = fit_stretches(series, all);
     lay_out(series, all, n, out);
     if (n == 0) {
