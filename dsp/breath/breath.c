@@ -15,7 +15,7 @@ static const double COUNTED_AT = 0.99;
 static const double CAUTION_AT = 0.7;
 static const double CUE_SAYS = 0.3;
 static const double CUE_CLEAR = 0.8;
-/* From this probability the sound places the breaths (ours): it tells when one begins. */
+/* From this probability the breaths' onsets are told by the sound (ours): it tells when one begins. */
 static const double SOUND_PLACES = 0.3;
 static const double RANGE_SHARE = 0.95;
 /* Beats of a lower score, or with about as many sounds left over, are breath taken for a
@@ -32,11 +32,11 @@ enum {
 struct fm_breath_finder {
     fm_breath_cues *cues;
     fm_breath_likeness *likeness;
-    fm_breath_placer *placer;
+    fm_breath_onset_finder *onset_finder;
     fm_breath_choice choice[FM_CUE_COUNT + 1];
     fm_beats no_beats; /* all 0 */
-    fm_cue placed_by;
-    fm_breath_places places;
+    fm_cue onset_cue;
+    fm_breath_onsets onsets;
     fm_breath_basis basis;
 };
 
@@ -48,8 +48,8 @@ fm_breath_finder *fm_breath_finder_create(void)
     }
     b->cues = fm_breath_cues_create();
     b->likeness = fm_breath_likeness_create();
-    b->placer = fm_breath_placer_create();
-    if (!b->cues || !b->likeness || !b->placer) {
+    b->onset_finder = fm_breath_onset_finder_create();
+    if (!b->cues || !b->likeness || !b->onset_finder) {
         fm_breath_finder_destroy(b);
         return NULL;
     }
@@ -63,7 +63,7 @@ void fm_breath_finder_destroy(fm_breath_finder *b)
     }
     fm_breath_cues_destroy(b->cues);
     fm_breath_likeness_destroy(b->likeness);
-    fm_breath_placer_destroy(b->placer);
+    fm_breath_onset_finder_destroy(b->onset_finder);
     free(b);
 }
 
@@ -118,19 +118,20 @@ static fm_cue choose_cue(const fm_breath_choice *choice, double rate_per_min)
 }
 
 /* Breath starts of the chosen hypothesis that lie in the window and in no gap. */
-static void place(fm_breath_finder *b,
-                  const fm_segment *segment,
-                  const fm_breath_series *series,
-                  const fm_quality *q,
-                  fm_breath *r)
+static void find_onsets(fm_breath_finder *b,
+                        const fm_segment *segment,
+                        const fm_breath_series *series,
+                        const fm_quality *q,
+                        fm_breath *r)
 {
     const double rate = b->choice[FM_CUE_COUNT].rate_per_min;
-    b->placed_by = choose_cue(b->choice, rate);
-    fm_breath_place(b->placer, series, segment->window_start_s - segment->start_s,
-                    segment->window_end_s - segment->start_s, b->placed_by,
-                    &b->choice[FM_CUE_COUNT], &b->places);
-    for (size_t i = 0; i < b->places.n; i++) {
-        const double t = b->places.start_s[i] + segment->start_s;
+    b->onset_cue = choose_cue(b->choice, rate);
+    fm_breath_onsets_find(b->onset_finder, series,
+                          segment->window_start_s - segment->start_s,
+                          segment->window_end_s - segment->start_s, b->onset_cue,
+                          &b->choice[FM_CUE_COUNT], &b->onsets);
+    for (size_t i = 0; i < b->onsets.n; i++) {
+        const double t = b->onsets.start_s[i] + segment->start_s;
         if (t >= r->window.start_s && t < r->window.end_s &&
             !fm_holes_contain(q->gaps, q->n_gaps, t) && r->n < FM_BREATHS_MAX) {
             r->starts_s[r->n++] = t;
@@ -239,14 +240,14 @@ static bool too_few(int complete, size_t lobes)
 static int measure(fm_breath_finder *b, const fm_quality *q, fm_breath *r)
 {
     double rate = (double)NAN;
-    const int complete = complete_breaths(q, r, b->places.cycles, &rate);
+    const int complete = complete_breaths(q, r, b->onsets.cycles, &rate);
     const double window_s = r->window.end_s - r->window.start_s;
     r->window.full_minute = window_s > FM_WINDOW_MAX_S - 1e-6 &&
-                            longest_gap_s(q) <= 0.25 * b->places.cycle_s;
+                            longest_gap_s(q) <= 0.25 * b->onsets.cycle_s;
     r->rate_per_min = r->window.full_minute ? (double)r->breaths : rate;
     b->basis.rate_per_min = r->rate_per_min;
     if (r->rate_per_min > 0.0) {
-        fm_breath_grounds_gather(b->choice, &b->places, b->placed_by, complete, r,
+        fm_breath_grounds_gather(b->choice, &b->onsets, b->onset_cue, complete, r,
                                  &b->basis.grounds);
         r->confidence = fmin(fmax(fm_breath_confidence(&b->basis.grounds), 0.0), 1.0);
     }
@@ -266,8 +267,8 @@ static void judge(fm_breath_finder *b,
     r->reason = r->status == FM_COUNTED ? FM_REASON_NONE : doubt(r, c);
     r->known = true;
     give_range(c, r);
-    if (!(r->rate_per_min > 0.0) || too_few(complete, b->places.lobes)) {
-        refuse(r, longest_gap_s(q) > b->places.cycle_s ? FM_REASON_GAP
+    if (!(r->rate_per_min > 0.0) || too_few(complete, b->onsets.lobes)) {
+        refuse(r, longest_gap_s(q) > b->onsets.cycle_s ? FM_REASON_GAP
                                                        : FM_REASON_TOO_SHORT);
     } else if (r->confidence < CAUTION_AT) {
         refuse(r, doubt(r, c));
@@ -319,7 +320,7 @@ void fm_breath_find(fm_breath_finder *b,
     }
     describe_cues(b, r);
     memset(&b->basis.grounds, 0, sizeof(b->basis.grounds));
-    place(b, segment, series, q, r);
+    find_onsets(b, segment, series, q, r);
     judge(b, q, beats != &b->no_beats && out->heart.status != FM_COUNTED, r);
     fm_respiration_pattern_find(series, segment->start_s, q, r);
 }

@@ -16,7 +16,7 @@ static float logit(double p)
 }
 
 void fm_breath_grounds_gather(const fm_breath_choice *choice,
-                              const fm_breath_places *places,
+                              const fm_breath_onsets *onsets,
                               fm_cue cue,
                               int complete,
                               const fm_breath *r,
@@ -34,13 +34,13 @@ void fm_breath_grounds_gather(const fm_breath_choice *choice,
                                 fm_breath_gathered_at(all, 0.5 * rate));
     v[FM_GROUND_OFF] = (float)fmin(FAR_LOG, fabs(log(rate / all->rate_per_min)));
     v[FM_GROUND_ASTRAY] =
-        (float)fmin(FAR_LOG, fabs(log(places->cycle_s * rate / 60.0)));
-    v[FM_GROUND_CV] = (float)places->cv;
-    v[FM_GROUND_MOVES] = (float)places->moves;
-    v[FM_GROUND_EXPLAINED] = (float)places->explained;
+        (float)fmin(FAR_LOG, fabs(log(onsets->cycle_s * rate / 60.0)));
+    v[FM_GROUND_CV] = (float)onsets->cv;
+    v[FM_GROUND_TRANSITIONS] = (float)onsets->transition_cost;
+    v[FM_GROUND_EXPLAINED] = (float)onsets->explained;
     v[FM_GROUND_BREATHS] = (float)log((double)complete + 0.5);
     v[FM_GROUND_WINDOW] = (float)log((r->window.end_s - r->window.start_s) / 60.0);
-    v[FM_GROUND_LOBES] = places->lobes >= 2 ? 1.0f : 0.0f;
+    v[FM_GROUND_LOBES] = onsets->lobes >= 2 ? 1.0f : 0.0f;
     v[FM_GROUND_SOUND] = (float)fm_breath_gathered_at(&choice[FM_CUE_SOUND], rate);
     v[FM_GROUND_LOUDNESS] =
         (float)fm_breath_gathered_at(&choice[FM_CUE_LOUDNESS], rate);

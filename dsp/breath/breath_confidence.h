@@ -10,7 +10,7 @@
 #define FM_BREATH_CONFIDENCE_H
 
 #include "dsp/breath/breath_choice.h"
-#include "dsp/breath/breath_place.h"
+#include "dsp/breath/breath_onsets.h"
 
 /** What is looked at; tests/accuracy/train/breath_rows.py reads them in this order. */
 typedef enum fm_breath_ground {
@@ -21,7 +21,7 @@ typedef enum fm_breath_ground {
     FM_GROUND_OFF,         /**< printed rate off the hypothesis, natural log */
     FM_GROUND_ASTRAY,      /**< median breath off the rate, natural log */
     FM_GROUND_CV,          /**< spread of the breaths' lengths */
-    FM_GROUND_MOVES,       /**< cost of uneven going */
+    FM_GROUND_TRANSITIONS, /**< cost of uneven transitions */
     FM_GROUND_EXPLAINED,   /**< natural log of variance over what is left */
     FM_GROUND_BREATHS,     /**< natural log of the complete breaths */
     FM_GROUND_WINDOW,      /**< natural log of the window, in minutes */
@@ -47,7 +47,7 @@ typedef struct fm_breath_grounds {
  * @param r         window and the rate printed, > 0
  */
 void fm_breath_grounds_gather(const fm_breath_choice *choice,
-                              const fm_breath_places *places,
+                              const fm_breath_onsets *onsets,
                               fm_cue cue,
                               int complete,
                               const fm_breath *r,

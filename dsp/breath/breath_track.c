@@ -201,17 +201,17 @@ static bool trace_back(size_t n,
         const size_t two = one > 0 ? one - 1 : n_states - 1;
         size_t from = one;
         float least = before[one];
-        double move = 0.0;
+        double cost = 0.0;
         if (before[best] + stay_cost[best] < least) {
             from = best;
             least = before[best] + stay_cost[best];
-            move = (double)stay_cost[best];
+            cost = (double)stay_cost[best];
         }
         if (before[two] + SKIP_COST < least) {
             from = two;
-            move = (double)SKIP_COST;
+            cost = (double)SKIP_COST;
         }
-        path->moves += move;
+        path->transition_cost += cost;
         best = from;
     }
     return changed != 0;
@@ -224,7 +224,7 @@ bool fm_track_find(const fm_track_frames *f,
                    fm_track_path *path)
 {
     const size_t n_states = m->n_states;
-    path->moves = 0.0;
+    path->transition_cost = 0.0;
     if (f->n == 0) {
         return false;
     }

@@ -2,12 +2,12 @@
  * @file breath_track.h
  * Follows breathing round its cycle: a circular chain of phases whose mean in every
  * channel is learned from the recording itself, under one hypothesis about how long a
- * hump of the cues lasts and whether one or two of them (inspiration and expiration, both
+ * lobe of the cues lasts and whether one or two of them (inspiration and expiration, both
  * heard) make a breath; whole-segment. No allocation.
  *
- * Both hypotheses, one hump a breath and two, see the same frames, so their likelihoods can
- * be compared: where every other hump differs (louder, higher, longer, nearer to the next
- * one, or with a heart sound or beat interval that is modulated once in two humps) the second
+ * Both hypotheses, one lobe a breath and two, see the same frames, so their likelihoods can
+ * be compared: where every other lobe differs (louder, higher, longer, nearer to the next
+ * one, or with a heart sound or beat interval that is modulated once in two lobes) the second
  * hypothesis explains more.
  *
  * Source: hidden Markov chains with means trained on the best path (Juang and Rabiner,
@@ -23,7 +23,7 @@
 #include <stdint.h>
 
 enum {
-    FM_TRACK_PHASES = 12,                  /**< phases of one hump */
+    FM_TRACK_PHASES = 12,                  /**< phases of one lobe */
     FM_TRACK_STATES = 2 * FM_TRACK_PHASES, /**< most phases of one breath */
     FM_TRACK_FRAMES = 2048,                /**< longest segment in shortest phases */
     FM_TRACK_CYCLES = 2 * FM_BREATHS_MAX + 2
@@ -54,7 +54,8 @@ typedef struct fm_track_model {
 /** Where in the breath every frame is. */
 typedef struct fm_track_path {
     uint8_t phase[FM_TRACK_FRAMES];
-    double moves; /**< cost of standing still and of skipping, natural log, >= 0 */
+    double
+        transition_cost; /**< cost of standing still and of skipping, natural log, >= 0 */
 } fm_track_path;
 
 /** Working memory of the search; contents are its own. */
@@ -90,7 +91,7 @@ void fm_track_learn(const fm_track_frames *f,
                     size_t n_states,
                     fm_track_model *m);
 
-/** A path of one hump a breath read as two: every other round is the second half. */
+/** A path of one lobe a breath taken as two: every other round is the second half. */
 void fm_track_pair(fm_track_path *path, size_t n);
 
 /** Natural log of a channel's variance over what the model leaves of it, >= 0 but for

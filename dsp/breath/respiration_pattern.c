@@ -196,7 +196,7 @@ static size_t breath_loudness(
 }
 
 /* Each breath's loudness as the middle one of itself and its neighbours: one soft or loud
- * breath is no turn of a swell. */
+ * breath is no turning point of a swell. */
 static void calm(double *loudness, size_t n)
 {
     double before = n > 0 ? loudness[0] : 0.0;

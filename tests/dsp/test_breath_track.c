@@ -16,14 +16,14 @@ static double wave_of_four(double t)
     return -cos(2.0 * PI * t / 4.0);
 }
 
-/* Humps every 2 s, every other one half as high. */
-static double unlike_humps(double t)
+/* Lobes every 2 s, every other one half as high. */
+static double unlike_lobes(double t)
 {
-    const double hump = 0.5 - 0.5 * cos(2.0 * PI * t / 2.0);
-    return fmod(t, 4.0) < 2.0 ? hump : 0.5 * hump;
+    const double lobe = 0.5 - 0.5 * cos(2.0 * PI * t / 2.0);
+    return fmod(t, 4.0) < 2.0 ? lobe : 0.5 * lobe;
 }
 
-static double like_humps(double t)
+static double like_lobes(double t)
 {
     return 0.5 - 0.5 * cos(2.0 * PI * t / 2.0);
 }
@@ -103,11 +103,11 @@ static void only_the_channels_of_the_mask_are_followed(void **state)
     lay(b, FM_BREATH_LOW, wave_of_four, 0.1);
     assert_int_equal(rounds(b, low, 4.0), 15); /* in 60 s */
     memcpy(alone, b->path.phase, sizeof alone);
-    const double moves = b->path.moves;
+    const double cost = b->path.transition_cost;
     lay(b, FM_BREATH_HIGH, wave_of_five, 0.1);
     assert_int_equal(rounds(b, low, 4.0), 15);
     assert_memory_equal(alone, b->path.phase, sizeof alone);
-    assert_within(b->path.moves, moves, 0.0);
+    assert_within(b->path.transition_cost, cost, 0.0);
     assert_int_equal(rounds(b, high, 5.0), 12);
     for (size_t k = 0; k < FM_TRACK_PHASES;
          k++) { /* a first model: nothing of the others */
@@ -122,7 +122,7 @@ static void only_the_channels_of_the_mask_are_followed(void **state)
     assert_memory_not_equal(alone, b->path.phase, sizeof alone);
     /* none: nothing is followed, and the cheapest path never stands still or skips */
     (void)rounds(b, 0, 4.0);
-    assert_within(b->path.moves, 0.0, 0.0);
+    assert_within(b->path.transition_cost, 0.0, 0.0);
     free(b);
 }
 
@@ -147,13 +147,13 @@ static double gain_of_pairing(double (*value)(double))
     return two - one;
 }
 
-/* The hypothesis of two lobes explains more where every other hump is unlike, and no more than
+/* The hypothesis of two lobes explains more where every other lobe is unlike, and no more than
  * chance where all are alike. */
-static void pairing_pays_only_where_humps_differ(void **state)
+static void pairing_pays_only_where_lobes_differ(void **state)
 {
     (void)state;
-    assert_true(gain_of_pairing(unlike_humps) > 0.3);
-    assert_within(gain_of_pairing(like_humps), 0.0, 0.15);
+    assert_true(gain_of_pairing(unlike_lobes) > 0.3);
+    assert_within(gain_of_pairing(like_lobes), 0.0, 0.15);
 }
 
 static void pairing_numbers_every_other_round(void **state)
@@ -218,7 +218,7 @@ static void no_frames_are_no_path(void **state)
     double time_s[2];
     assert_int_equal(
         fm_track_passings(&b->frames, &b->path, FM_TRACK_PHASES, 1.0, time_s, 2), 0);
-    assert_within(b->path.moves, 0.0, 0.0);
+    assert_within(b->path.transition_cost, 0.0, 0.0);
     free(b);
 }
 
@@ -228,7 +228,7 @@ int main(void)
         cmocka_unit_test(frames_are_means),
         cmocka_unit_test(a_wave_is_followed),
         cmocka_unit_test(only_the_channels_of_the_mask_are_followed),
-        cmocka_unit_test(pairing_pays_only_where_humps_differ),
+        cmocka_unit_test(pairing_pays_only_where_lobes_differ),
         cmocka_unit_test(pairing_numbers_every_other_round),
         cmocka_unit_test(passings_are_interpolated),
         cmocka_unit_test(standing_still_passes_once),

@@ -42,7 +42,7 @@ static made *make_quiet(void)
 }
 
 /* A parabola of some height with its top at frame `top`, which need not be whole. */
-static void add_hump(made *m, double top, double height)
+static void add_lobe(made *m, double top, double height)
 {
     for (size_t k = 0; k < FRAMES; k++) {
         const double d = ((double)k - top) / 6.0;
@@ -53,13 +53,13 @@ static void add_hump(made *m, double top, double height)
     }
 }
 
-static void every_hump_is_found_at_its_top(void **state)
+static void every_lobe_is_found_at_its_top(void **state)
 {
     (void)state;
     made *m = make_quiet();
     const double tops[] = {20.0, 60.3, 100.5, 141.75, 200.9, 2900.25};
     for (size_t i = 0; i < N_ELEMENTS(tops); i++) {
-        add_hump(m, tops[i], 0.3 + 0.1 * (double)i);
+        add_lobe(m, tops[i], 0.3 + 0.1 * (double)i);
     }
     fm_candidate c[FM_CANDIDATES_MAX];
     memset(c, 0x55, sizeof(c));
@@ -75,16 +75,16 @@ static void every_hump_is_found_at_its_top(void **state)
     free(m);
 }
 
-/* A ripple on a hump is no sound of its own, a second hump nearly as high is one. */
+/* A ripple on a lobe is no sound of its own, a second lobe nearly as high is one. */
 static void ripples_are_left_out(void **state)
 {
     (void)state;
     made *m = make_quiet();
-    add_hump(m, 500.0, 1.0);
+    add_lobe(m, 500.0, 1.0);
     m->envelope[503] += 0.01f + m->envelope[502] - m->envelope[503];
     fm_candidate c[8];
     assert_int_equal(fm_candidates_find(&m->f, c, N_ELEMENTS(c)), 1);
-    add_hump(m, 510.0, 0.9);
+    add_lobe(m, 510.0, 0.9);
     assert_int_equal(fm_candidates_find(&m->f, c, N_ELEMENTS(c)), 2);
     assert_true(c[1].prominence < c[1].height);
     free(m);
@@ -191,9 +191,9 @@ static void bands_and_neighbours_are_told_apart(void **state)
             m->level[b][k] = (float)b;
         }
     }
-    add_hump(m, 980.0, 0.8); /* before */
-    add_hump(m, 1000.0, 0.5);
-    add_hump(m, 1025.0, 0.9); /* after */
+    add_lobe(m, 980.0, 0.8); /* before */
+    add_lobe(m, 1000.0, 0.5);
+    add_lobe(m, 1025.0, 0.9); /* after */
     const fm_candidate c = {.frame = 1000};
     const float minute[FM_PATCH_MINUTE] = {0};
     float patch[FM_PATCH_SIZE];
@@ -284,7 +284,7 @@ static void the_summary_orders_the_heights(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(every_hump_is_found_at_its_top),
+        cmocka_unit_test(every_lobe_is_found_at_its_top),
         cmocka_unit_test(ripples_are_left_out),
         cmocka_unit_test(silence_and_flat_sound_have_none),
         cmocka_unit_test(candidates_come_in_order_and_stay_in_their_room),

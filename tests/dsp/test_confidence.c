@@ -118,7 +118,7 @@ static void sureness_rises_with_the_scores(void **state)
     free(h);
 }
 
-static void the_evidence_says_what_its_places_promise(void **state)
+static void the_evidence_says_what_its_names_promise(void **state)
 {
     (void)state;
     decoded *h = steady_beats();
@@ -249,7 +249,7 @@ int main(int argc, char **argv)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_bar_of_counted_is_the_one_chosen_by_hand),
         cmocka_unit_test(sureness_rises_with_the_scores),
-        cmocka_unit_test(the_evidence_says_what_its_places_promise),
+        cmocka_unit_test(the_evidence_says_what_its_names_promise),
         cmocka_unit_test(the_margin_grows_with_the_distance_of_the_alternative),
         cmocka_unit_test(little_or_nothing_found_is_evidence_too),
         cmocka_unit_test(a_probability_is_one_whatever_is_fed),

@@ -1,4 +1,4 @@
-#include "dsp/breath/breath_place.h"
+#include "dsp/breath/breath_onsets.h"
 
 #include "dsp/signal/peaks.h"
 
@@ -26,7 +26,7 @@ enum {
     ROUNDS = 2 /* of learning and following */
 };
 
-struct fm_breath_placer {
+struct fm_breath_onset_finder {
     fm_track_frames frames;
     fm_track_model model;
     fm_track_path path;
@@ -34,18 +34,18 @@ struct fm_breath_placer {
     double passing_s[FM_TRACK_CYCLES];
 };
 
-fm_breath_placer *fm_breath_placer_create(void)
+fm_breath_onset_finder *fm_breath_onset_finder_create(void)
 {
-    return calloc(1, sizeof(fm_breath_placer));
+    return calloc(1, sizeof(fm_breath_onset_finder));
 }
 
-void fm_breath_placer_destroy(fm_breath_placer *s)
+void fm_breath_onset_finder_destroy(fm_breath_onset_finder *s)
 {
     free(s);
 }
 
 /* Median length of the breaths and their spread. */
-static void measure_cycles(fm_breath_placer *s, fm_breath_places *out)
+static void measure_cycles(fm_breath_onset_finder *s, fm_breath_onsets *out)
 {
     const size_t n_states = s->model.n_states;
     const size_t n = fm_track_passings(&s->frames, &s->path, n_states, 0.5,
@@ -70,7 +70,10 @@ static void measure_cycles(fm_breath_placer *s, fm_breath_places *out)
 }
 
 /* Learns and follows in turn; a path that stays as it was teaches nothing new. */
-static void settle(fm_breath_placer *s, unsigned mask, size_t n_states, int rounds)
+static void settle(fm_breath_onset_finder *s,
+                   unsigned mask,
+                   size_t n_states,
+                   int rounds)
 {
     bool changed = true;
     for (int i = 0; i < rounds && changed; i++) {
@@ -82,7 +85,7 @@ static void settle(fm_breath_placer *s, unsigned mask, size_t n_states, int roun
     }
 }
 
-/* Channels that a cue's first model moves in, and those that are followed. */
+/* Channels that a cue's first model varies in, and those that are followed. */
 static unsigned start_of(fm_cue cue)
 {
     return cue == FM_CUE_SOUND ? SOUND : cue == FM_CUE_LOUDNESS ? LOUDNESS : INTERVALS;
@@ -93,21 +96,21 @@ static unsigned mask_of(fm_cue cue)
     return cue == FM_CUE_LOUDNESS ? LOUDNESS | INTERVALS : start_of(cue);
 }
 
-static void make_frames(fm_breath_placer *s,
+static void make_frames(fm_breath_onset_finder *s,
                         const fm_breath_series *series,
                         double lobe_s)
 {
     fm_track_frames_make(series, lobe_s / FM_TRACK_PHASES, &s->frames);
 }
 
-static void follow_one(fm_breath_placer *s, fm_cue cue)
+static void follow_one(fm_breath_onset_finder *s, fm_cue cue)
 {
     fm_track_model_start(&s->frames, start_of(cue), &s->model);
     (void)fm_track_find(&s->frames, &s->model, start_of(cue), &s->memory, &s->path);
     settle(s, mask_of(cue), FM_TRACK_PHASES, ROUNDS);
 }
 
-static void follow_two(fm_breath_placer *s, fm_cue cue)
+static void follow_two(fm_breath_onset_finder *s, fm_cue cue)
 {
     fm_track_pair(&s->path, s->frames.n);
     settle(s, mask_of(cue), FM_TRACK_STATES, ROUNDS);
@@ -191,27 +194,30 @@ static size_t count_lobes(const fm_track_model *m, unsigned mask)
         high = fmaxf(high, curve[k]);
     }
     const float step = LOBE_HEIGHT * (high - curve[lowest]);
-    float turn = curve[lowest]; /* lowest since a lobe, or highest of the one begun */
+    float extreme =
+        curve[lowest]; /* lowest since a lobe, or highest of the one begun */
     bool rising = false;
     size_t lobes = 0;
     for (size_t i = 1; i < n; i++) {
         const float now = curve[(lowest + i) % n];
         if (rising) {
-            turn = fmaxf(turn, now);
-            rising = now > turn - step;
-            turn = rising ? turn : now;
+            extreme = fmaxf(extreme, now);
+            rising = now > extreme - step;
+            extreme = rising ? extreme : now;
         } else {
-            turn = fminf(turn, now);
-            rising = now > turn + step;
+            extreme = fminf(extreme, now);
+            rising = now > extreme + step;
             lobes += rising ? 1 : 0;
-            turn = rising ? now : turn;
+            extreme = rising ? now : extreme;
         }
     }
     return lobes;
 }
 
 /* Breaths that the path goes through between two times. */
-static double cycles_between(const fm_breath_placer *s, double from_s, double to_s)
+static double cycles_between(const fm_breath_onset_finder *s,
+                             double from_s,
+                             double to_s)
 {
     const size_t n_states = s->model.n_states;
     size_t steps = 0;
@@ -232,7 +238,7 @@ typedef enum start_kind {
     START_EVEN
 } start_kind;
 
-static void follow_even(fm_breath_placer *s, fm_cue cue)
+static void follow_even(fm_breath_onset_finder *s, fm_cue cue)
 {
     for (size_t i = 0; i < s->frames.n; i++) {
         s->path.phase[i] = (uint8_t)(i % FM_TRACK_STATES);
@@ -240,12 +246,12 @@ static void follow_even(fm_breath_placer *s, fm_cue cue)
     settle(s, mask_of(cue), FM_TRACK_STATES, ROUNDS);
 }
 
-static void follow(fm_breath_placer *s,
+static void follow(fm_breath_onset_finder *s,
                    const fm_breath_series *series,
                    fm_cue cue,
                    double length_s,
                    start_kind start,
-                   fm_breath_places *out)
+                   fm_breath_onsets *out)
 {
     make_frames(s, series, start == START_ONE ? length_s : 0.5 * length_s);
     if (start == START_EVEN) {
@@ -263,14 +269,15 @@ static void follow(fm_breath_placer *s,
                               ? share * fm_track_explained(&s->frames, &s->model, c)
                               : 0.0;
     }
-    out->moves = s->frames.n > 0 ? s->path.moves / (double)s->frames.n : 0.0;
+    out->transition_cost =
+        s->frames.n > 0 ? s->path.transition_cost / (double)s->frames.n : 0.0;
     measure_cycles(s, out);
 }
 
 /* What a path explains, less for uneven going, and how probable its rate is otherwise. */
-static double worth(const fm_breath_places *p, const fm_breath_choice *choice)
+static double worth(const fm_breath_onsets *p, const fm_breath_choice *choice)
 {
-    return p->explained - 0.5 * p->moves - 0.5 * p->cv +
+    return p->explained - 0.5 * p->transition_cost - 0.5 * p->cv +
            PRIOR * log(fm_breath_gathered_at(choice, 60.0 / p->mean_s) + 0.01);
 }
 
@@ -281,13 +288,13 @@ typedef struct attempt {
     double worth;
 } attempt;
 
-static void try_length(fm_breath_placer *s,
+static void try_length(fm_breath_onset_finder *s,
                        const fm_breath_series *series,
                        fm_cue cue,
                        double length_s,
                        const fm_breath_choice *choice,
                        attempt *best,
-                       fm_breath_places *out)
+                       fm_breath_onsets *out)
 {
     const int last = cue == FM_CUE_SOUND ? START_EVEN : START_ONE;
     for (int start = START_ONE; start <= last; start++) {
@@ -300,11 +307,11 @@ static void try_length(fm_breath_placer *s,
 }
 
 /* The chosen length, two steps either side, where breathing wanders, and its alternative. */
-static void follow_best(fm_breath_placer *s,
+static void follow_best(fm_breath_onset_finder *s,
                         const fm_breath_series *series,
                         fm_cue cue,
                         const fm_breath_choice *choice,
-                        fm_breath_places *out)
+                        fm_breath_onsets *out)
 {
     const double length_s = 60.0 / choice->rate_per_min;
     double alternative_probability = 0.0;
@@ -323,13 +330,13 @@ static void follow_best(fm_breath_placer *s,
     follow(s, series, cue, best.length_s, (start_kind)best.start, out);
 }
 
-void fm_breath_place(fm_breath_placer *s,
-                     const fm_breath_series *series,
-                     double from_s,
-                     double to_s,
-                     fm_cue cue,
-                     const fm_breath_choice *choice,
-                     fm_breath_places *out)
+void fm_breath_onsets_find(fm_breath_onset_finder *s,
+                           const fm_breath_series *series,
+                           double from_s,
+                           double to_s,
+                           fm_cue cue,
+                           const fm_breath_choice *choice,
+                           fm_breath_onsets *out)
 {
     follow_best(s, series, cue, choice, out);
     const double phase = beginning(&s->model, start_of(cue));

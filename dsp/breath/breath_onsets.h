@@ -1,17 +1,17 @@
 /**
- * @file breath_place.h
+ * @file breath_onsets.h
  * Where the breaths are under the likeliest hypotheses about their length: a path round the breath's
  * cycle is begun with one lobe of sound a breath, with two (inspiration and expiration, both
  * heard) and with even going, the best is kept, and its beginnings are the breaths;
  * whole-segment. All memory is taken at create.
  */
-#ifndef FM_BREATH_PLACE_H
-#define FM_BREATH_PLACE_H
+#ifndef FM_BREATH_ONSETS_H
+#define FM_BREATH_ONSETS_H
 
 #include "dsp/breath/breath_choice.h"
 #include "dsp/breath/breath_track.h"
 
-typedef struct fm_breath_places {
+typedef struct fm_breath_onsets {
     size_t n;
     /** start_s[0..n-1] from the segment's start: each breath's beginning, inspiration
      * where the phase is heard. */
@@ -21,33 +21,34 @@ typedef struct fm_breath_places {
     double cycle_s; /**< median length of a breath */
     double mean_s;  /**< mean length of a breath */
     double cv;      /**< spread of the lengths as a share of it, robust; 1: under two */
-    double moves;   /**< cost of uneven going, natural log a frame, >= 0 */
+    double
+        transition_cost; /**< cost of uneven transitions, natural log a frame, >= 0 */
     double
         explained; /**< natural log of variance over what is left, the cue's channels */
-} fm_breath_places;
+} fm_breath_onsets;
 
 /** Working memory; contents are its own. Opaque. */
-typedef struct fm_breath_placer fm_breath_placer;
+typedef struct fm_breath_onset_finder fm_breath_onset_finder;
 
-/** New working memory; NULL when memory is short. Free with fm_breath_placer_destroy. */
-fm_breath_placer *fm_breath_placer_create(void);
+/** New working memory; NULL when memory is short. Free with fm_breath_onset_finder_destroy. */
+fm_breath_onset_finder *fm_breath_onset_finder_create(void);
 
 /** Frees s; NULL is allowed. */
-void fm_breath_placer_destroy(fm_breath_placer *s);
+void fm_breath_onset_finder_destroy(fm_breath_onset_finder *s);
 
 /**
- * Place the breaths.
+ * Find the onsets of the breaths.
  *
  * @param from_s, to_s  the window, from the segment's start
  * @param cue           what to follow; FM_CUE_LOUDNESS: loudness and intervals together
  * @param choice        how probable each length is
  */
-void fm_breath_place(fm_breath_placer *s,
-                     const fm_breath_series *series,
-                     double from_s,
-                     double to_s,
-                     fm_cue cue,
-                     const fm_breath_choice *choice,
-                     fm_breath_places *out);
+void fm_breath_onsets_find(fm_breath_onset_finder *s,
+                           const fm_breath_series *series,
+                           double from_s,
+                           double to_s,
+                           fm_cue cue,
+                           const fm_breath_choice *choice,
+                           fm_breath_onsets *out);
 
 #endif
