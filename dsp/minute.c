@@ -8,10 +8,10 @@
 #include "dsp/heart/contact.h"
 #include "dsp/heart/features.h"
 #include "dsp/heart/fill.h"
-#include "dsp/heart/holes.h"
 #include "dsp/heart/onset.h"
 #include "dsp/heart/silence.h"
 #include "dsp/heart/speech_pitch.h"
+#include "dsp/heart/unusable.h"
 #include "dsp/heart/verdict.h"
 #include "dsp/rhythm/rhythm.h"
 #include "dsp/signal/filter.h"
@@ -163,8 +163,8 @@ static size_t keep_inside(const fm_count *c,
     size_t kept = 0;
     for (size_t i = 0; i < n; i++) {
         if (from[i] < c->window.start_s || from[i] >= c->window.end_s ||
-            fm_holes_contain(c->quality.unusable, c->quality.n_unusable, from[i]) ||
-            fm_holes_contain(c->quality.gaps, c->quality.n_gaps, from[i])) {
+            fm_spans_contain(c->quality.unusable, c->quality.n_unusable, from[i]) ||
+            fm_spans_contain(c->quality.gaps, c->quality.n_gaps, from[i])) {
             continue;
         }
         if (sure_to) {
@@ -186,15 +186,15 @@ static bool touches_gap(const fm_quality *q, double from_s, double to_s)
     return false;
 }
 
-/* 60(n-1)/(tn-t1) over the stretches between holes; NaN under five intervals or 6 s. */
-static double rate_between_holes(const fm_count *c)
+/* 60(n-1)/(tn-t1) over the stretches that are not excluded; NaN under five intervals or 6 s. */
+static double rate_of_usable(const fm_count *c)
 {
     const fm_heart *h = &c->heart;
     double sum_s = 0.0;
     int n = 0;
     for (size_t i = 1; i < h->n_s1; i++) {
         const double middle_s = 0.5 * (h->s1_s[i] + h->s1_s[i - 1]);
-        if (!fm_holes_contain(c->quality.unusable, c->quality.n_unusable, middle_s) &&
+        if (!fm_spans_contain(c->quality.unusable, c->quality.n_unusable, middle_s) &&
             !touches_gap(&c->quality, h->s1_s[i - 1], h->s1_s[i])) {
             sum_s += h->s1_s[i] - h->s1_s[i - 1];
             n++;
@@ -213,8 +213,8 @@ static void count_beats(fm_minute *m,
     const size_t n_s1 = place_sounds(m, s, false, m->times_s);
     fm_silence_judge(&m->contact, s, m->times_s, m->sureness, n_s1,
                      m->beats.hypothesis.cycle_s, &out->quality, &m->silences);
-    fm_holes_find(s, f, m->times_s, m->sureness, n_s1, m->beats.hypothesis.cycle_s,
-                  &out->quality);
+    fm_unusable_find(s, f, m->times_s, m->sureness, n_s1, m->beats.hypothesis.cycle_s,
+                     &out->quality);
     fm_silence_doubt(&m->contact, m->times_s, n_s1, m->beats.hypothesis.cycle_s,
                      m->sureness);
     h->n_s1 = keep_inside(out, m->times_s, n_s1, h->s1_s, m->sureness, h->s1_sureness);
@@ -222,11 +222,11 @@ static void count_beats(fm_minute *m,
     h->n_s2 = keep_inside(out, m->times_s, n_s2, h->s2_s, NULL, NULL);
     h->beats = (int)h->n_s1;
     const double window_s = out->window.end_s - out->window.start_s;
-    const double hole_s =
-        fm_holes_longest_s(&out->quality, out->window.start_s, out->window.end_s);
-    const bool clean = hole_s <= m->beats.hypothesis.cycle_s;
+    const double longest_s =
+        fm_excluded_longest_s(&out->quality, out->window.start_s, out->window.end_s);
+    const bool clean = longest_s <= m->beats.hypothesis.cycle_s;
     out->window.full_minute = clean && window_s > FM_WINDOW_MAX_S - 1e-6;
-    h->rate_bpm = out->window.full_minute ? (double)h->beats : rate_between_holes(out);
+    h->rate_bpm = out->window.full_minute ? (double)h->beats : rate_of_usable(out);
 }
 
 /* The middle S1-S2 as a share of the middle S1-S1, and 60 over that; NaN with few of either. */
@@ -308,7 +308,7 @@ static void judge(fm_minute *m,
 {
     const double window_s = out->window.end_s - out->window.start_s;
     const double usable_s =
-        fm_holes_usable_s(&out->quality, out->window.start_s, out->window.end_s);
+        fm_usable_s(&out->quality, out->window.start_s, out->window.end_s);
     fm_evidence_gather(&m->beats, f, conditioned, window_s,
                        window_s > 0.0 ? usable_s / window_s : 0.0, &m->evidence);
     double cycle_bpm;
@@ -338,19 +338,19 @@ static void judge(fm_minute *m,
     if (out->heart.status == FM_REFUSED && !is_contact(out->heart.reason)) {
         forget_contact(&out->quality);
         out->heart.usable_s =
-            fm_holes_usable_s(&out->quality, out->window.start_s, out->window.end_s);
+            fm_usable_s(&out->quality, out->window.start_s, out->window.end_s);
     }
 }
 
-/* The rhythm's holes are the gaps and the unusable stretches together. */
+/* What the rhythm excludes are the gaps and the unusable stretches together. */
 static void describe_rhythm(fm_count *out)
 {
-    fm_span holes[2 * FM_SPANS_MAX];
+    fm_span excluded[2 * FM_SPANS_MAX];
     const fm_quality *q = &out->quality;
-    memcpy(holes, q->gaps, q->n_gaps * sizeof(*holes));
-    memcpy(holes + q->n_gaps, q->unusable, q->n_unusable * sizeof(*holes));
-    fm_rhythm_describe(out->heart.s1_s, out->heart.s1_sureness, out->heart.n_s1, holes,
-                       q->n_gaps + q->n_unusable, out->window.start_s,
+    memcpy(excluded, q->gaps, q->n_gaps * sizeof(*excluded));
+    memcpy(excluded + q->n_gaps, q->unusable, q->n_unusable * sizeof(*excluded));
+    fm_rhythm_describe(out->heart.s1_s, out->heart.s1_sureness, out->heart.n_s1,
+                       excluded, q->n_gaps + q->n_unusable, out->window.start_s,
                        out->window.end_s, &out->rhythm);
 }
 
@@ -384,8 +384,8 @@ void fm_minute_analyse(fm_minute *m, fm_segment *segment, fm_count *out)
         return;
     }
     if (!(conditioned.power > 0.0)) {
-        const bool lost = fm_holes_usable_s(&out->quality, out->window.start_s,
-                                            out->window.end_s) < FM_USABLE_MIN_S;
+        const bool lost = fm_usable_s(&out->quality, out->window.start_s,
+                                      out->window.end_s) < FM_USABLE_MIN_S;
         out->heart.reason = lost ? FM_REASON_GAP : FM_REASON_TOO_QUIET;
         out->breath.reason = out->heart.reason;
         return;

@@ -254,7 +254,7 @@ typedef struct fm_breath {
     fm_outcome status;
     fm_reason reason; /**< FM_REASON_NONE when counted without doubt */
     bool known;       /**< breaths is meaningful: true unless refused */
-    fm_window window; /**< full_minute: 60 s without a hole longer than a breath's
+    fm_window window; /**< full_minute: 60 s without a gap longer than a breath's
                               quarter */
     int breaths;      /**< breath starts t with start <= t < end */
     double

@@ -6,7 +6,7 @@ usage: mutations.py SOURCE WORK [--each N] [--seed S] [--first K] [--last K]
 SOURCE is this project; WORK gets a copy of it, its build and mutations.tsv: file, line, before,
 after, the test that failed ('does not build' where the compiler refuses, 'NOT CAUGHT' where all
 pass). One place is drawn from every Nth C file of dsp/ and src/ (default: every 5th), by a fixed
-seed; what is in the table already is not run again. A mutation nobody catches is a hole in the
+seed; what is in the table already is not run again. A mutation nobody catches is a gap in the
 tests, or a change that changes nothing: read each. Run by hand; a minute or two each.
 """
 import argparse

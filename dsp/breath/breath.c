@@ -2,7 +2,7 @@
 
 #include "dsp/breath/breath_confidence.h"
 #include "dsp/breath/respiration_pattern.h"
-#include "dsp/heart/holes.h"
+#include "dsp/heart/unusable.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -133,7 +133,7 @@ static void find_onsets(fm_breath_finder *b,
     for (size_t i = 0; i < b->onsets.n; i++) {
         const double t = b->onsets.start_s[i] + segment->start_s;
         if (t >= r->window.start_s && t < r->window.end_s &&
-            !fm_holes_contain(q->gaps, q->n_gaps, t) && r->n < FM_BREATHS_MAX) {
+            !fm_spans_contain(q->gaps, q->n_gaps, t) && r->n < FM_BREATHS_MAX) {
             r->starts_s[r->n++] = t;
         }
     }

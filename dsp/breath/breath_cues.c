@@ -1,6 +1,6 @@
 #include "dsp/breath/breath_cues.h"
 
-#include "dsp/heart/holes.h"
+#include "dsp/heart/unusable.h"
 #include "dsp/signal/peaks.h"
 
 #include <math.h>
@@ -27,7 +27,7 @@ static const double REST_QUANTILE = 0.3;
 static const float OBSERVED_WEIGHT = 1e-3f;
 /* Intervals outside are a missed or an invented beat (240-300 ms is refractory, from
  * memory). */
-static const double HOLE_EDGE_S = 0.05; /* a frame's spectrum reaches 32 ms */
+static const double GAP_EDGE_S = 0.05; /* a frame's spectrum reaches 32 ms */
 static const double INTERVAL_MIN_S = 0.24;
 static const double INTERVAL_MAX_S = 3.0;
 
@@ -39,7 +39,7 @@ struct fm_breath_cues {
     float *value; /* one channel before its sums */
     float *value_weight;
     double *running;
-    float *open;                 /* 1, in a hole 0 */
+    float *open;                 /* 1, in a gap 0 */
     uint16_t lag[FM_FRAMES_MAX]; /* row of the trace for each frame */
     double trace[BANDS][2 * FM_BREATH_LAGS];
     float over[BANDS][2 * FM_BREATH_LAGS];  /* trace over rest */
@@ -85,16 +85,16 @@ void fm_breath_cues_destroy(fm_breath_cues *c)
 }
 
 static void find_open(
-    fm_breath_cues *c, const fm_span *holes, size_t n_holes, double start_s, size_t n)
+    fm_breath_cues *c, const fm_span *gaps, size_t n_gaps, double start_s, size_t n)
 {
     for (size_t k = 0; k < n; k++) {
         c->open[k] = 1.0f;
     }
-    for (size_t i = 0; i < n_holes; i++) {
+    for (size_t i = 0; i < n_gaps; i++) {
         const double first =
-            fmax(0.0, (holes[i].start_s - start_s - HOLE_EDGE_S) * FM_FRAME_RATE_HZ);
+            fmax(0.0, (gaps[i].start_s - start_s - GAP_EDGE_S) * FM_FRAME_RATE_HZ);
         const double last = fmin(
-            (double)n, (holes[i].start_s + holes[i].length_s - start_s + HOLE_EDGE_S) *
+            (double)n, (gaps[i].start_s + gaps[i].length_s - start_s + GAP_EDGE_S) *
                            FM_FRAME_RATE_HZ);
         for (double k = ceil(first); k < last; k += 1.0) {
             c->open[(size_t)k] = 0.0f;
@@ -300,8 +300,8 @@ static void make_intervals(fm_breath_cues *c, const fm_beats *beats, size_t n)
 const fm_breath_series *fm_breath_cues_make(fm_breath_cues *c,
                                             const fm_features *f,
                                             const fm_beats *beats,
-                                            const fm_span *holes,
-                                            size_t n_holes,
+                                            const fm_span *gaps,
+                                            size_t n_gaps,
                                             double start_s)
 {
     const size_t n = f->n_frames;
@@ -313,7 +313,7 @@ const fm_breath_series *fm_breath_cues_make(fm_breath_cues *c,
             c->level[b][k] = logf(power[k] + 1e-14f);
         }
     }
-    find_open(c, holes, n_holes, start_s, n);
+    find_open(c, gaps, n_gaps, start_s, n);
     find_lags(c, beats, n);
     find_trace(c, n);
     make_levels(c, n);

@@ -55,15 +55,15 @@ void fm_breath_cues_destroy(fm_breath_cues *c);
  *
  * @param f        features of the segment
  * @param beats    S1 and S2 of the segment; none at all is allowed
- * @param holes    holes[0..n_holes-1]: where nothing can be heard
- * @param start_s  time of frame 0 in the recording, the clock of the holes
+ * @param gaps     gaps[0..n_gaps-1]: where nothing can be heard
+ * @param start_s  time of frame 0 in the recording, the clock of the gaps
  * @return the series; it belongs to c and is valid until the next call
  */
 const fm_breath_series *fm_breath_cues_make(fm_breath_cues *c,
                                             const fm_features *f,
                                             const fm_beats *beats,
-                                            const fm_span *holes,
-                                            size_t n_holes,
+                                            const fm_span *gaps,
+                                            size_t n_gaps,
                                             double start_s);
 
 #endif

@@ -1,7 +1,7 @@
 #include "dsp/breath/respiration_pattern.h"
 
 #include "dsp/breath/respiration_pause.h"
-#include "dsp/heart/holes.h"
+#include "dsp/heart/unusable.h"
 #include "dsp/signal/peaks.h"
 
 #include <math.h>

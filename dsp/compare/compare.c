@@ -89,12 +89,12 @@ static double median_interval_s(const double *s1_s, size_t n_s1)
 }
 
 /* Does [start_s, end_s) meet missing audio longer than a beat? */
-static bool touches_hole(const fm_quality *holes,
-                         double start_s,
-                         double end_s,
-                         double interval_s)
+static bool touches_gap(const fm_quality *quality,
+                        double start_s,
+                        double end_s,
+                        double interval_s)
 {
-    return fm_seconds_are_hidden(holes, start_s, end_s,
+    return fm_seconds_are_hidden(quality, start_s, end_s,
                                  isfinite(interval_s) ? interval_s : 1.0);
 }
 
@@ -103,7 +103,7 @@ fm_short_count fm_compare_short_counts(const double *s1_s,
                                        double start_s,
                                        double end_s,
                                        int seconds,
-                                       const fm_quality *holes)
+                                       const fm_quality *quality)
 {
     fm_short_count out = {.seconds = seconds,
                           .min_per_min = (double)NAN,
@@ -114,7 +114,7 @@ fm_short_count fm_compare_short_counts(const double *s1_s,
     double sum = 0.0;
     for (int k = 0; start_s + (double)k + length_s <= end_s + FM_COMPARE_EPSILON; k++) {
         const double from_s = start_s + (double)k;
-        if (touches_hole(holes, from_s, from_s + length_s, interval_s)) {
+        if (touches_gap(quality, from_s, from_s + length_s, interval_s)) {
             continue;
         }
         const int beats =
@@ -251,9 +251,9 @@ static void set_range(const fm_compare_input *in, fm_comparison *out)
 
 /*
  * A minute with missing audio: the learner may have counted what was there, or through
- * the hole. The range holds both hypotheses.
+ * the gap. The range holds both hypotheses.
  */
-static void set_range_with_hole(const fm_compare_input *in, fm_comparison *out)
+static void set_range_with_gap(const fm_compare_input *in, fm_comparison *out)
 {
     const fm_heart *heart = &in->count->heart;
     const double found = (double)out->beats;
@@ -274,7 +274,7 @@ static double last_end_s(const fm_compare_input *in, const fm_comparison *out)
 
 static fm_no_verdict why_no_verdict(const fm_compare_input *in,
                                     const fm_comparison *out,
-                                    bool hole)
+                                    bool gap)
 {
     const fm_heart *heart = &in->count->heart;
     if (heart->status == FM_REFUSED) {
@@ -283,8 +283,8 @@ static fm_no_verdict why_no_verdict(const fm_compare_input *in,
     if (out->end_s > last_end_s(in, out) + END_SLACK_S) {
         return FM_NO_VERDICT_TOO_SHORT;
     }
-    if (hole && (out->manual.seconds < 60 || !out->minute_known)) {
-        return FM_NO_VERDICT_HOLE;
+    if (gap && (out->manual.seconds < 60 || !out->minute_known)) {
+        return FM_NO_VERDICT_GAP;
     }
     if (in->known == NULL && !(heart->rate_low_bpm <= heart->rate_high_bpm)) {
         return FM_NO_VERDICT_NO_RATE; /* either is NaN */
@@ -329,10 +329,10 @@ static void set_wrist(const fm_compare_input *in, fm_comparison *out)
 static void set_reference(const fm_compare_input *in, fm_comparison *out)
 {
     const beats ref = reference_beats(in);
-    const bool hole =
-        in->known == NULL && touches_hole(&in->count->quality, out->start_s, out->end_s,
-                                          median_interval_s(ref.s1_s, ref.n_s1));
-    const fm_no_verdict why = why_no_verdict(in, out, hole);
+    const bool gap =
+        in->known == NULL && touches_gap(&in->count->quality, out->start_s, out->end_s,
+                                         median_interval_s(ref.s1_s, ref.n_s1));
+    const fm_no_verdict why = why_no_verdict(in, out, gap);
     if (why != FM_NO_VERDICT_NONE) {
         set_no_verdict(out, why);
         return;
@@ -341,8 +341,8 @@ static void set_reference(const fm_compare_input *in, fm_comparison *out)
     out->beats =
         fm_compare_beats_in(ref.s1_s, ref.n_s1, out->start_s,
                             (double)out->manual.seconds, out->manual.convention);
-    if (hole) {
-        set_range_with_hole(in, out);
+    if (gap) {
+        set_range_with_gap(in, out);
     } else {
         set_range(in, out);
     }
@@ -387,8 +387,8 @@ static void explain_by_convention(const beats *ref, fm_comparison *out)
     const int off = out->manual.entered - out->beats;
     const double counted_per_min =
         (double)out->beats * 60.0 / (out->end_s - out->start_s);
-    const bool hole = fabs(out->per_min - counted_per_min) > 0.01;
-    if (hole || (off != 1 && off != -1)) {
+    const bool gap = fabs(out->per_min - counted_per_min) > 0.01;
+    if (gap || (off != 1 && off != -1)) {
         return;
     }
     if (out->manual.convention == FM_CONVENTION_ONE) {

@@ -87,7 +87,7 @@ typedef enum fm_slip {
     X(FM_NO_VERDICT_NONE, "none")       /* there is one */                             \
     X(FM_NO_VERDICT_REFUSED, "refused") /* the reference could not be counted */       \
     X(FM_NO_VERDICT_TOO_SHORT, "recording too short") /* does not cover the seconds */ \
-    X(FM_NO_VERDICT_HOLE,                                                              \
+    X(FM_NO_VERDICT_GAP,                                                               \
       "audio missing") /* lost or unusable audio in a short count */                   \
     X(FM_NO_VERDICT_NO_RATE,                                                           \
       "rate not known") /* counted, but too little for a rate */                       \
@@ -204,14 +204,15 @@ int fm_compare_beats_in(const double *s1_s,
 
 /**
  * What every window of `seconds` inside [start_s, end_s) would have said, one window from
- * every whole second after start_s; windows that touch a hole are left out.
+ * every whole second after start_s; windows that touch a gap or an unusable stretch are
+ * left out.
  */
 fm_short_count fm_compare_short_counts(const double *s1_s,
                                        size_t n_s1,
                                        double start_s,
                                        double end_s,
                                        int seconds,
-                                       const fm_quality *holes);
+                                       const fm_quality *quality);
 
 /**
  * Compare.

@@ -22,8 +22,8 @@ const char *fm_breath_slip_word(fm_breath_slip value)
  * fixed to 0.3-0.5 s at best (from memory). */
 static const double EDGE_S = 0.3;
 
-/* A hole shorter than this share of a breath hides none; as in the window's full_minute. */
-static const double HOLE_SHARE = 0.25;
+/* A gap shorter than this share of a breath hides none; as in the window's full_minute. */
+static const double GAP_SHARE = 0.25;
 
 /* Rusconi 1994: 2.6 per minute awake, in whole breaths. */
 static const double METHOD_PER_MIN = 3.0;
@@ -71,12 +71,12 @@ static double usual_length_s(const fm_compare_breaths_input *in)
 }
 
 /* Do the learner's seconds meet missing audio that may hide a breath? */
-static bool touches_hole(const fm_compare_breaths_input *in,
-                         double start_s,
-                         double end_s)
+static bool touches_gap(const fm_compare_breaths_input *in,
+                        double start_s,
+                        double end_s)
 {
     return !in->has_known && fm_seconds_are_hidden(in->quality, start_s, end_s,
-                                                   HOLE_SHARE * usual_length_s(in));
+                                                   GAP_SHARE * usual_length_s(in));
 }
 
 static bool is_minute(const fm_window *w)
@@ -130,7 +130,7 @@ static void set_range(const fm_compare_breaths_input *in, fm_breath_comparison *
         return;
     }
     if (out->manual.seconds == 60 && !b->window.full_minute) {
-        /* a minute with missing sound: counted through the hole, or what was there */
+        /* a minute with missing sound: counted through the gap, or what was there */
         out->per_min = b->rate_per_min;
         out->low_per_min = fmin((double)out->breaths, b->rate_low_per_min);
         out->high_per_min = fmax((double)out->breaths, b->rate_high_per_min);
@@ -166,9 +166,9 @@ static fm_no_verdict why_no_verdict(const fm_compare_breaths_input *in,
     if (out->end_s > b->window.end_s + END_SLACK_S) {
         return FM_NO_VERDICT_TOO_SHORT;
     }
-    if (touches_hole(in, out->start_s, out->end_s) &&
+    if (touches_gap(in, out->start_s, out->end_s) &&
         (out->manual.seconds < 60 || !out->minute_known)) {
-        return FM_NO_VERDICT_HOLE;
+        return FM_NO_VERDICT_GAP;
     }
     if (!in->has_known && !(b->rate_low_per_min <= b->rate_high_per_min)) {
         return FM_NO_VERDICT_NO_RATE; /* either is NaN */

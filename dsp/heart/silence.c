@@ -1,6 +1,6 @@
 #include "dsp/heart/silence.h"
 
-#include "dsp/heart/holes.h"
+#include "dsp/heart/unusable.h"
 #include "dsp/signal/peaks.h"
 
 #include <math.h>
@@ -208,7 +208,7 @@ static void drop_heard(const judge *j,
         const fm_span *gap = &q->gaps[g];
         double sure = 0.0;
         for (size_t i = 0; i < j->n; i++) {
-            sure += sureness[i] >= HEARD_SURE && fm_holes_contain(gap, 1, j->s1_s[i]);
+            sure += sureness[i] >= HEARD_SURE && fm_spans_contain(gap, 1, j->s1_s[i]);
         }
         if (gap->reason == FM_REASON_CONTACT_LOST && sure >= HEARD_BEATS &&
             sure >= HEARD_SHARE * gap->length_s / j->cycle_s) {

@@ -12,7 +12,7 @@
  *         and SD2. There SD1 and SD2 are the standard deviations of the pairs
  *         (x[i], x[i+1]) across and along the line of identity; the well known identities
  *         SD1^2 = SDSD^2 / 2, SD2^2 = 2 SDNN^2 - SDSD^2 / 2 are exact only for a long
- *         series. A minute is short and a hole breaks the pairs, so we take the standard
+ *         series. A minute is short and a gap breaks the pairs, so we take the standard
  *         deviations (n - 1) of (x[i+1] - x[i]) / sqrt 2 and (x[i+1] + x[i]) / sqrt 2
  *         directly; SD1^2 = SDSD^2 / 2 then holds exactly, the other one nearly.
  *

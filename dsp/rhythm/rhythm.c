@@ -47,30 +47,34 @@ static const double MANY_PER_MIN = 5.5; /* six a minute and more are not occasio
 static const double DRIFT_MAX = 0.10;
 static const double DRIFT_STRAIGHT = 0.80;
 
-static bool in_hole(double from_s, double to_s, const fm_span *holes, size_t n_holes)
+static bool in_excluded(double from_s,
+                        double to_s,
+                        const fm_span *excluded,
+                        size_t n_excluded)
 {
-    for (size_t i = 0; i < n_holes; i++) {
-        const double end_s = holes[i].start_s + holes[i].length_s;
-        if (holes[i].start_s < to_s && end_s > from_s && holes[i].length_s > 0.0) {
+    for (size_t i = 0; i < n_excluded; i++) {
+        const double end_s = excluded[i].start_s + excluded[i].length_s;
+        if (excluded[i].start_s < to_s && end_s > from_s &&
+            excluded[i].length_s > 0.0) {
             return true;
         }
     }
     return false;
 }
 
-/* All intervals that no hole cuts, in order. Beside a hole a beat lacks its neighbours, or its
- * S2: its intervals are doubtful. */
+/* All intervals that no excluded span cuts, in order. Beside one a beat lacks its neighbours,
+ * or its S2: its intervals are doubtful. */
 static void list_intervals(fm_rhythm_series *s,
                            const double *s1_s,
                            const float *sureness,
                            size_t n,
-                           const fm_span *holes,
-                           size_t n_holes)
+                           const fm_span *excluded,
+                           size_t n_excluded)
 {
     double last_s = (double)NAN;
     bool last_sure = false;
     bool chained = false;
-    bool after_hole = false;
+    bool after_excluded = false;
     s->n = 0;
     for (size_t i = 0; i < n && i < FM_BEATS_MAX; i++) {
         if (!isfinite(s1_s[i]) || s1_s[i] <= last_s) {
@@ -78,8 +82,8 @@ static void list_intervals(fm_rhythm_series *s,
         }
         const bool sure = sureness == NULL || (double)sureness[i] >= SURE_MIN;
         if (!isnan(last_s)) {
-            const bool cut = in_hole(last_s, s1_s[i], holes, n_holes);
-            if (cut && chained) { /* it ends beside a hole */
+            const bool cut = in_excluded(last_s, s1_s[i], excluded, n_excluded);
+            if (cut && chained) { /* it ends beside an excluded span */
                 s->beat[s->n - 1].doubtful = true;
             }
             if (!cut) {
@@ -88,9 +92,9 @@ static void list_intervals(fm_rhythm_series *s,
                                      .length_s = s1_s[i] - last_s,
                                      .base_s = s1_s[i] - last_s,
                                      .follows = chained,
-                                     .doubtful = !sure || !last_sure || after_hole};
+                                     .doubtful = !sure || !last_sure || after_excluded};
             }
-            after_hole = cut;
+            after_excluded = cut;
             chained = !cut;
         }
         last_s = s1_s[i];
@@ -424,15 +428,15 @@ static void measure(const fm_rhythm_series *s, fm_rhythm *out)
 void fm_rhythm_describe(const double *s1_s,
                         const float *sureness,
                         size_t n,
-                        const fm_span *holes,
-                        size_t n_holes,
+                        const fm_span *excluded,
+                        size_t n_excluded,
                         double window_start_s,
                         double window_end_s,
                         fm_rhythm *out)
 {
     fm_rhythm_series s = {0};
     *out = (fm_rhythm){.pattern = FM_PATTERN_UNDETERMINED};
-    list_intervals(&s, s1_s, sureness, n, holes, n_holes);
+    list_intervals(&s, s1_s, sureness, n, excluded, n_excluded);
     if (s.n >= FM_RHYTHM_MIN_INTERVALS &&
         window_end_s - window_start_s >= FM_RHYTHM_MIN_S) {
         judge(&s, out);

@@ -43,7 +43,7 @@
 /**
  * Describe the rhythm. Pure: no allocation, nothing kept; some tens of KB of stack.
  *
- * Every S1-S1 interval is listed, but for those that reach over a hole: those are left
+ * Every S1-S1 interval is listed, but for those that reach over an excluded span: those are left
  * out. An interval that breaks the pattern and has an end of low sureness (< 0.3) is
  * FM_INTERVAL_UNSURE: listed, but in no measure and no finding. Findings come in the
  * order of fm_finding_kind; a finding's time is the S1 that came early, the S1 a pause
@@ -53,8 +53,8 @@
  *                  that are not finite or do not ascend are skipped
  * @param sureness  sureness[0..n-1], 0..1, or NULL: every beat is sure
  * @param n         at most FM_BEATS_MAX are used
- * @param holes     holes[0..n_holes-1], gaps or unusable stretches, any order; may be
- *                  NULL when n_holes is 0
+ * @param excluded  excluded[0..n_excluded-1], gaps or unusable stretches, any order; may be
+ *                  NULL when n_excluded is 0
  * @param window_start_s  the window the beats are from, s
  * @param window_end_s    > window_start_s
  * @param[out] out  filled whatever the input; FM_PATTERN_UNDETERMINED and NaN measures
@@ -63,8 +63,8 @@
 void fm_rhythm_describe(const double *s1_s,
                         const float *sureness,
                         size_t n,
-                        const fm_span *holes,
-                        size_t n_holes,
+                        const fm_span *excluded,
+                        size_t n_excluded,
                         double window_start_s,
                         double window_end_s,
                         fm_rhythm *out);

@@ -20,7 +20,7 @@ typedef struct chart_times {
 
 /** What the strip is drawn from; pointers are borrowed for the call. */
 typedef struct chart_sound_strip {
-    const float *envelope;        /**< envelope[0..n-1], any unit, >= 0; NaN: a hole */
+    const float *envelope;        /**< envelope[0..n-1], any unit, >= 0; NaN: a gap */
     size_t n;                     /**< may be 0: the marks alone */
     double rate_hz;               /**< values of envelope a second, > 0 */
     double envelope_start_s;      /**< time of envelope[0] */

@@ -205,7 +205,7 @@ static void put_not_compared(const check_view *view, char out[PIECE_WORDS_BYTES]
                   "those seconds cannot be compared.",
                   b->window.end_s - c->start_s);
         break;
-    case FM_NO_VERDICT_HOLE:
+    case FM_NO_VERDICT_GAP:
         piece_put(out,
                   "sound is missing in those seconds, so they cannot be compared.");
         break;

@@ -133,7 +133,7 @@ static void add_headline(const check_view *view, lines *to)
             c->manual.entered, c->manual.seconds,
             view->count->window.end_s - c->start_s);
         break;
-    case FM_NO_VERDICT_HOLE:
+    case FM_NO_VERDICT_GAP:
         piece_put(
             line,
             "You %d in %d s; sound is missing in those seconds, so they cannot be "

@@ -391,7 +391,7 @@ static void put_reason(svg *text, const fm_heart *h)
     svg_raw(text, ".");
 }
 
-/* A short count, or a minute with a hole, is always called so. */
+/* A short count, or a minute with a gap, is always called so. */
 static void put_shortness(svg *text, const fm_window *w)
 {
     if (!w->full_minute) {

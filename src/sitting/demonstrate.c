@@ -254,7 +254,7 @@ static void mark_unheard(demonstration *d,
 }
 
 /* Of the whole stretch, once it is known where the sound ends. */
-static bool count_short(demonstration *d, const fm_quality *holes, app_err *err)
+static bool count_short(demonstration *d, const fm_quality *quality, app_err *err)
 {
     double *const s1_s = calloc(d->n_marks + 1, sizeof *s1_s);
     size_t n = 0;
@@ -268,7 +268,7 @@ static bool count_short(demonstration *d, const fm_quality *holes, app_err *err)
     }
     for (int i = 0; i < 2; i++) {
         d->short_counts[i] = fm_compare_short_counts(
-            s1_s, n, d->start_s, d->start_s + d->seconds, 15 * (i + 1), holes);
+            s1_s, n, d->start_s, d->start_s + d->seconds, 15 * (i + 1), quality);
     }
     free(s1_s);
     return true;
@@ -302,7 +302,7 @@ static bool from_truth(const demonstrate_request *r,
 
 static bool from_count(const demonstrate_request *r,
                        demonstration *d,
-                       fm_quality *holes,
+                       fm_quality *quality,
                        app_err *err)
 {
     analyse_request a = analyse_request_default(r->path);
@@ -324,14 +324,14 @@ static bool from_count(const demonstrate_request *r,
     const bool counted = d->origin == DEMONSTRATE_COUNT;
     const bool ok = take_marks(d, r, h->s1_s, counted ? h->n_s1 : 0, h->s2_s,
                                counted ? h->n_s2 : 0);
-    *holes = result->count.quality;
+    *quality = result->count.quality;
     free(result);
     return ok || no_memory(err);
 }
 
 static bool find_marks(const demonstrate_request *r,
                        demonstration *d,
-                       fm_quality *holes,
+                       fm_quality *quality,
                        app_err *err)
 {
     bool found = false;
@@ -342,7 +342,7 @@ static bool find_marks(const demonstrate_request *r,
     }
     bool ok = from_truth(r, d, &found, err);
     if (ok && !found) {
-        ok = from_count(r, d, holes, err);
+        ok = from_count(r, d, quality, err);
     }
     if (ok && d->n_marks > 1) {
         qsort(d->marks, d->n_marks, sizeof *d->marks, by_time);
@@ -355,9 +355,9 @@ bool demonstration_load(const demonstrate_request *request,
                         app_err *err)
 {
     *out = (demonstration){.start_s = request->start_s, .rate_hz = request->rate_hz};
-    fm_quality holes = {0};
-    const bool ok = find_marks(request, out, &holes, err) &&
-                    make_sound(request, out, err) && count_short(out, &holes, err);
+    fm_quality quality = {0};
+    const bool ok = find_marks(request, out, &quality, err) &&
+                    make_sound(request, out, err) && count_short(out, &quality, err);
     if (!ok) {
         demonstration_free(out);
     }

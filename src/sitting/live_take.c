@@ -37,7 +37,7 @@ static void add_envelope(live_take *t, float *in, size_t n, int64_t first)
     }
 }
 
-/* A hole has no loudness; its values come all the same, so that time does not shift. */
+/* A gap has no loudness; its values come all the same, so that time does not shift. */
 static void add_envelope_gap(live_take *t, int64_t end)
 {
     while (t->has_band && t->envelope_next <= end) {

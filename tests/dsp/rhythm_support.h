@@ -52,7 +52,7 @@ static inline double series_end(const series *s)
     return s->s1_s[s->n - 1] + 0.3;
 }
 
-/* Describe over [0, end of the series), every beat sure and no holes. */
+/* Describe over [0, end of the series), every beat sure and no excluded. */
 static inline fm_rhythm describe(const series *s)
 {
     fm_rhythm r;

@@ -1,7 +1,7 @@
 /*
  * What the push analyser promises whatever the heart does: its results do not depend on
  * how the caller cuts the blocks, nor on what lies outside the window and its context;
- * lost audio stays a hole; wrong calls are refused and change nothing.
+ * lost audio stays a gap; wrong calls are refused and change nothing.
  *
  * Input: recordings made here by a few lines (two decaying tones a beat in faint noise,
  * fixed seed), so that nothing of dsp/ is tested against itself.
@@ -291,8 +291,8 @@ static void windows_in_a_row_are_independent(void **state)
     free(x);
 }
 
-/* Lost audio, pushed as a gap or as samples that are no sound: the same hole. */
-static void a_gap_is_a_hole_however_it_is_told(void **state)
+/* Lost audio, pushed as a gap or as samples that are no sound: the same gap. */
+static void lost_audio_is_a_gap_however_it_is_told(void **state)
 {
     (void)state;
     const double rate_hz = 4000.0;
@@ -442,7 +442,7 @@ static void a_window_opened_late_sees_its_past(void **state)
     float *x = make_heart(rate_hz, 50.0, 75.0, &n);
     const int64_t start = (int64_t)(9.0 * rate_hz);
     const int64_t length = (int64_t)(30.0 * rate_hz);
-    for (size_t i = 40000; i < 41000; i++) { /* a hole that lies in the past */
+    for (size_t i = 40000; i < 41000; i++) { /* a gap that lies in the past */
         x[i] = NAN;
     }
     fm_count *expected = count_window(rate_hz, x, n, start, length, 1000);
@@ -532,7 +532,7 @@ int main(void)
         cmocka_unit_test(beats_at_the_edges_belong_where_they_begin),
         cmocka_unit_test(a_window_cut_out_gives_the_same_result),
         cmocka_unit_test(windows_in_a_row_are_independent),
-        cmocka_unit_test(a_gap_is_a_hole_however_it_is_told),
+        cmocka_unit_test(lost_audio_is_a_gap_however_it_is_told),
         cmocka_unit_test(short_recordings_are_refused_not_guessed),
         cmocka_unit_test(signals_without_a_heart_are_refused),
         cmocka_unit_test(rates_out_of_range_are_refused),

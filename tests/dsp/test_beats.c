@@ -89,7 +89,7 @@ static size_t n_hit(const fm_beats *beats, bool s2, const double *truth_s, size_
     return hits;
 }
 
-/* Labels ascend, their numbers are right, no S2 follows an S2 but behind a hole. */
+/* Labels ascend, their numbers are right, no S2 follows an S2 but behind a gap. */
 static void assert_sound_path(const fm_beats *beats)
 {
     const fm_path *p = &beats->path;

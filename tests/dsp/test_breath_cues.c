@@ -130,13 +130,13 @@ static void even_beats_have_no_modulation_of_intervals(void **state)
     bench_close(b);
 }
 
-static void holes_weigh_nothing(void **state)
+static void gaps_weigh_nothing(void **state)
 {
     (void)state;
     bench *b = bench_open(6.0, 2.0);
-    const fm_span hole = {110.0, 5.0, FM_REASON_GAP}; /* recording's clock */
+    const fm_span gap = {110.0, 5.0, FM_REASON_GAP}; /* recording's clock */
     const fm_breath_series *s =
-        fm_breath_cues_make(b->cues, &b->f, &b->beats, &hole, 1, 100.0);
+        fm_breath_cues_make(b->cues, &b->f, &b->beats, &gap, 1, 100.0);
     for (int c = 0; c < FM_BREATH_CHANNELS; c++) {
         assert_within(s->weight[c][1500] - s->weight[c][1000], 0.0, 1e-12);
         assert_true(s->weight[FM_BREATH_LOW][1700] > s->weight[FM_BREATH_LOW][1520]);
@@ -193,7 +193,7 @@ int main(void)
         cmocka_unit_test(breath_modulates_every_sound_channel),
         cmocka_unit_test(loudness_follows_the_heart_sounds),
         cmocka_unit_test(even_beats_have_no_modulation_of_intervals),
-        cmocka_unit_test(holes_weigh_nothing),
+        cmocka_unit_test(gaps_weigh_nothing),
         cmocka_unit_test(loud_breath_after_the_last_beat_keeps_its_weight),
         cmocka_unit_test(no_beats_is_sound_only),
     };

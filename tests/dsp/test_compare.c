@@ -227,7 +227,7 @@ static void a_count_without_a_rate_has_no_verdict(void **state)
     assert_false(result.reference_known);
 }
 
-static void a_hole_widens_a_minute_and_stops_a_short_count(void **state)
+static void a_gap_widens_a_minute_and_stops_a_short_count(void **state)
 {
     (void)state;
     make_count(0.2, 60.0 / 72.0, 60.0, 0.4);
@@ -251,7 +251,7 @@ static void a_hole_widens_a_minute_and_stops_a_short_count(void **state)
     assert_int_equal(result.verdict, FM_VERDICT_DIFFERS);
     in.manual = (fm_manual){18, 15, FM_CONVENTION_CLOCK, FM_SITE_APICAL};
     compare(&in);
-    assert_int_equal(result.no_verdict, FM_NO_VERDICT_HOLE);
+    assert_int_equal(result.no_verdict, FM_NO_VERDICT_GAP);
 }
 
 /* Every rate and start phase: the named convention must really give what was entered. */
@@ -530,7 +530,7 @@ int main(void)
         cmocka_unit_test(doubtful_beats_may_all_lie_in_the_short_window),
         cmocka_unit_test(seconds_the_recording_does_not_cover_have_no_verdict),
         cmocka_unit_test(a_count_without_a_rate_has_no_verdict),
-        cmocka_unit_test(a_hole_widens_a_minute_and_stops_a_short_count),
+        cmocka_unit_test(a_gap_widens_a_minute_and_stops_a_short_count),
         cmocka_unit_test(the_other_convention_is_named_when_it_explains_exactly_one),
         cmocka_unit_test(slips_are_named_only_where_they_fit),
         cmocka_unit_test(an_uneven_minute_can_explain_a_multiplied_short_count),

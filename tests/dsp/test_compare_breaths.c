@@ -252,7 +252,7 @@ static void missing_sound_widens_a_minute_and_ends_half_of_one(void **state)
     breath.rate_low_per_min = 16.5;
     breath.rate_high_per_min = 17.5;
     compare(8, 30);
-    assert_int_equal(out.no_verdict, FM_NO_VERDICT_HOLE);
+    assert_int_equal(out.no_verdict, FM_NO_VERDICT_GAP);
     compare(16, 60);
     assert_int_equal(out.no_verdict, FM_NO_VERDICT_NONE);
     assert_within(out.low_per_min, 16.0, 0.0);

@@ -213,7 +213,7 @@ static void short_counts_of_grouped_rhythms_match_a_count_by_hand(void **state)
                      0);
 }
 
-static void short_counts_leave_holes_out(void **state)
+static void short_counts_leave_gaps_out(void **state)
 {
     (void)state;
     static fm_quality quality;
@@ -225,7 +225,7 @@ static void short_counts_leave_holes_out(void **state)
     quality.gaps[0] = (fm_span){30.0, 2.0, FM_REASON_GAP};
     const fm_short_count w = fm_compare_short_counts(s1_s, 60, 0.0, 60.0, 15, &quality);
     assert_int_equal(w.n_windows, 16 + 14); /* starts 0..15 and 32..45 */
-    quality.gaps[0].length_s = 0.5;         /* shorter than a beat: no hole */
+    quality.gaps[0].length_s = 0.5;         /* shorter than a beat: no gap */
     assert_int_equal(
         fm_compare_short_counts(s1_s, 60, 0.0, 60.0, 15, &quality).n_windows, 46);
 }
@@ -237,7 +237,7 @@ int main(void)
         cmocka_unit_test(fifteen_second_counts_err_as_much_as_published),
         cmocka_unit_test(fibrillation_spreads_short_counts_as_published),
         cmocka_unit_test(short_counts_of_grouped_rhythms_match_a_count_by_hand),
-        cmocka_unit_test(short_counts_leave_holes_out),
+        cmocka_unit_test(short_counts_leave_gaps_out),
     };
     return cmocka_run_group_tests_name("dsp.compare_short", tests, NULL, NULL);
 }

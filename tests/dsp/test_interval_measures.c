@@ -103,7 +103,7 @@ static void sd1_is_the_spread_of_differences_over_root_two(void **state)
     assert_within(m.sd1_ms, sqrt(sdsd2 / 2.0), 1e-9);
 }
 
-static void a_hole_breaks_the_chain_of_differences(void **state)
+static void a_gap_breaks_the_chain_of_differences(void **state)
 {
     (void)state;
     fm_measured_interval s[] = {
@@ -152,7 +152,7 @@ int main(void)
         cmocka_unit_test(a_zigzag_gives_the_values_worked_by_hand),
         cmocka_unit_test(patterned_rhythms_give_the_computed_values),
         cmocka_unit_test(sd1_is_the_spread_of_differences_over_root_two),
-        cmocka_unit_test(a_hole_breaks_the_chain_of_differences),
+        cmocka_unit_test(a_gap_breaks_the_chain_of_differences),
         cmocka_unit_test(too_few_intervals_give_nan),
         cmocka_unit_test(a_length_that_is_not_finite_gives_nan),
     };

@@ -4,7 +4,7 @@
  *   Input:     clean recordings composed here, 4 kHz, fixed seeds, some with a stretch
  *              lost, drowned or too short.
  *   Tolerance: a clean count is exact, its onsets within 30 ms (the bar). A rate
- *              beside a hole: 60 (n - 1) / (t_n - t_1) over each stretch without a hole,
+ *              beside a gap: 60 (n - 1) / (t_n - t_1) over each stretch without a gap,
  *              summed again here: 1e-9; and within 1 of the truth.
  */
 #include "dsp/minute.h"
@@ -77,7 +77,7 @@ static void assert_clear_of_edges(const fm_truth *t, double start_s, double end_
     assert_int_equal(truths_inside(t, end_s - 0.03, end_s + 0.03), 0);
 }
 
-static bool in_a_hole(const fm_count *c, double time_s)
+static bool in_a_gap(const fm_count *c, double time_s)
 {
     for (size_t i = 0; i < c->quality.n_gaps + c->quality.n_unusable; i++) {
         const fm_span *s = i < c->quality.n_gaps
@@ -90,7 +90,7 @@ static bool in_a_hole(const fm_count *c, double time_s)
     return false;
 }
 
-/* Is there a hole that begins between two beats? */
+/* Is there a gap that begins between two beats? */
 static bool parted(const fm_count *c, double from_s, double to_s)
 {
     for (size_t i = 0; i < c->quality.n_gaps + c->quality.n_unusable; i++) {
@@ -113,12 +113,12 @@ static void assert_contract(const fm_count *c)
         assert_true(h->s1_s[i] >= c->window.start_s && h->s1_s[i] < c->window.end_s);
         assert_true(i == 0 || h->s1_s[i] > h->s1_s[i - 1]);
         assert_true(h->s1_sureness[i] >= 0.0f && h->s1_sureness[i] <= 1.0f);
-        assert_false(in_a_hole(c, h->s1_s[i])); /* none made up inside a hole */
+        assert_false(in_a_gap(c, h->s1_s[i])); /* none made up inside a gap */
     }
     for (size_t i = 0; i < h->n_s2; i++) {
         assert_true(h->s2_s[i] >= c->window.start_s && h->s2_s[i] < c->window.end_s);
         assert_true(i == 0 || h->s2_s[i] > h->s2_s[i - 1]);
-        assert_false(in_a_hole(c, h->s2_s[i]));
+        assert_false(in_a_gap(c, h->s2_s[i]));
     }
     assert_int_equal(h->known, h->status != FM_REFUSED);
     assert_int_equal(h->reason == FM_REASON_NONE, h->status == FM_COUNTED);
@@ -157,7 +157,7 @@ static void a_clean_minute_is_counted_exactly(void **state)
     free(out);
 }
 
-/* A hole of less than a beat leaves the minute whole: its rate is its beats. */
+/* A gap of less than a beat leaves the minute whole: its rate is its beats. */
 static void a_short_gap_keeps_the_minute(void **state)
 {
     (void)state;
@@ -180,7 +180,7 @@ static void a_short_gap_keeps_the_minute(void **state)
     free(out);
 }
 
-/* The contract's rate: 60 (n - 1) / (t_n - t_1) over the stretches between holes. */
+/* The contract's rate: 60 (n - 1) / (t_n - t_1) over the stretches between gaps. */
 static double rate_of_stretches(const fm_count *c)
 {
     const fm_heart *h = &c->heart;
@@ -197,7 +197,7 @@ static double rate_of_stretches(const fm_count *c)
     return 60.0 * beats / seconds;
 }
 
-/* A hole longer than a beat: no full minute, no beat inside it, a rate without it. */
+/* A gap longer than a beat: no full minute, no beat inside it, a rate without it. */
 static void a_long_gap_is_left_out(void **state)
 {
     (void)state;

@@ -1,5 +1,5 @@
 /*
- * Rhythms written out by hand: published traces, the rules' limits, holes, doubtful beats,
+ * Rhythms written out by hand: published traces, the rules' limits, gaps, doubtful beats,
  * bad input. Composed rhythms by the thousand are in test_rhythm_composed.c.
  */
 #include "rhythm_support.h"
@@ -403,18 +403,18 @@ static void too_short_a_window_is_undetermined(void **state)
     assert_true(isnan(r.pnn50) && isnan(r.cv) && isnan(r.sd1_ms) && isnan(r.sd2_ms));
 }
 
-/* Beats lost in a hole: the interval across it is no pause, and breaks the chain. */
-static void no_interval_is_listed_across_a_hole(void **state)
+/* Beats lost in a gap: the interval across it is no pause, and breaks the chain. */
+static void no_interval_is_listed_across_a_gap(void **state)
 {
     (void)state;
     series s = series_start(0.0);
     add_even(&s, 800, 30);
     series_add(&s, 4000);
     add_even(&s, 800, 35);
-    const fm_span holes[] = {{50.0, 0.0, FM_REASON_GAP},
-                             {24.5, 3.0, FM_REASON_FRICTION}};
+    const fm_span gaps[] = {{50.0, 0.0, FM_REASON_GAP},
+                            {24.5, 3.0, FM_REASON_FRICTION}};
     fm_rhythm r;
-    fm_rhythm_describe(s.s1_s, s.sureness, s.n, holes, 2, 0.0, 60.0, &r);
+    fm_rhythm_describe(s.s1_s, s.sureness, s.n, gaps, 2, 0.0, 60.0, &r);
     assert_int_equal(r.pattern, FM_PATTERN_REGULAR);
     assert_int_equal(r.n_findings, 0);
     assert_int_equal(r.n_intervals, 65);
@@ -425,9 +425,9 @@ static void no_interval_is_listed_across_a_hole(void **state)
     assert_int_equal(r.n_intervals, 66);
 }
 
-/* The last beat before a hole and the first behind it may be badly placed: no early beat, no
+/* The last beat before a gap and the first behind it may be badly placed: no early beat, no
  * pause. */
-static void what_breaks_the_pattern_beside_a_hole_is_unsure(void **state)
+static void what_breaks_the_pattern_beside_a_gap_is_unsure(void **state)
 {
     (void)state;
     series s = series_start(0.0);
@@ -436,9 +436,9 @@ static void what_breaks_the_pattern_beside_a_hole_is_unsure(void **state)
     series_add(&s, 3200);
     series_add(&s, 1300);
     add_even(&s, 800, 35);
-    const fm_span hole = {24.0, 2.5, FM_REASON_GAP};
+    const fm_span gap = {24.0, 2.5, FM_REASON_GAP};
     fm_rhythm r;
-    fm_rhythm_describe(s.s1_s, s.sureness, s.n, &hole, 1, 0.0, 60.0, &r);
+    fm_rhythm_describe(s.s1_s, s.sureness, s.n, &gap, 1, 0.0, 60.0, &r);
     assert_int_equal(r.intervals[29].kind, FM_INTERVAL_UNSURE);
     assert_int_equal(r.intervals[30].kind, FM_INTERVAL_UNSURE);
     assert_int_equal(r.n_findings, 0);
@@ -520,9 +520,9 @@ static void random_input_gives_a_result_within_bounds(void **state)
             s.s1_s[i] = t;
             s.sureness[i] = (float)fm_random_uniform(&random);
         }
-        const fm_span hole = {0.3 * t, 0.2 * t, FM_REASON_GAP};
+        const fm_span gap = {0.3 * t, 0.2 * t, FM_REASON_GAP};
         fm_rhythm r;
-        fm_rhythm_describe(s.s1_s, trial % 2 == 0 ? NULL : s.sureness, n, &hole,
+        fm_rhythm_describe(s.s1_s, trial % 2 == 0 ? NULL : s.sureness, n, &gap,
                            (size_t)(trial % 3 == 0), 0.0, t + 0.1, &r);
         assert_true(r.pattern < FM_PATTERN_COUNT);
         assert_true(r.n_intervals < (n > 0 ? n : 1));
@@ -553,8 +553,8 @@ int main(void)
         cmocka_unit_test(a_short_gap_is_late_and_no_pause),
         cmocka_unit_test(badly_timed_beats_are_not_called_irregular),
         cmocka_unit_test(too_short_a_window_is_undetermined),
-        cmocka_unit_test(no_interval_is_listed_across_a_hole),
-        cmocka_unit_test(what_breaks_the_pattern_beside_a_hole_is_unsure),
+        cmocka_unit_test(no_interval_is_listed_across_a_gap),
+        cmocka_unit_test(what_breaks_the_pattern_beside_a_gap_is_unsure),
         cmocka_unit_test(doubtful_beats_make_no_findings),
         cmocka_unit_test(many_doubtful_intervals_leave_the_pattern_open),
         cmocka_unit_test(bad_times_are_skipped),

@@ -211,19 +211,19 @@ static void gaps_are_found_and_joined(void **state)
     fm_collector_destroy(c);
 }
 
-/* More holes than there is room for: none of the lost samples may be left outside. */
-static void many_gaps_never_lose_a_hole(void **state)
+/* More gaps than there is room for: none of the lost samples may be left outside. */
+static void many_gaps_never_lose_a_sample(void **state)
 {
     (void)state;
     fm_collector *c = fm_collector_create(RATE);
     assert_non_null(c);
     make_sine(100.0, 0.5);
-    size_t holes = 0;
+    size_t gaps = 0;
     for (size_t i = 100; i < N; i += 1000) {
         x[i] = NAN;
-        holes++;
+        gaps++;
     }
-    assert_true(holes > FM_SPANS_MAX);
+    assert_true(gaps > FM_SPANS_MAX);
     const fm_segment s = gather(c, 0, 4096);
     assert_int_equal(s.n_gaps, FM_SPANS_MAX);
     for (size_t i = 100; i < N; i += 1000) {
@@ -356,7 +356,7 @@ int main(void)
         cmocka_unit_test(the_level_is_that_of_the_window_alone),
         cmocka_unit_test(clipping_is_counted_by_runs),
         cmocka_unit_test(gaps_are_found_and_joined),
-        cmocka_unit_test(many_gaps_never_lose_a_hole),
+        cmocka_unit_test(many_gaps_never_lose_a_sample),
         cmocka_unit_test(long_runs_of_equal_samples_are_gaps),
         cmocka_unit_test(equal_samples_in_a_sound_without_noise_are_no_gaps),
         cmocka_unit_test(blocks_of_any_size_give_the_same_segment),

@@ -34,21 +34,21 @@ def rate(times):
     return 60 * (len(times) - 1) / (times[-1] - times[0]) if len(times) > 2 else 0.0
 
 
-def rate_outside(times, holes):
-    """Rate over the intervals that touch no hole, as dsp/minute.c; 0 for fewer than five."""
+def rate_outside(times, gaps):
+    """Rate over the intervals that touch no gap, as dsp/minute.c; 0 for fewer than five."""
     pairs = [(a, b) for a, b in zip(times[:-1], times[1:])
-             if not any(a < end and b > start for start, end in holes)]
+             if not any(a < end and b > start for start, end in gaps)]
     return 60 * len(pairs) / sum(b - a for a, b in pairs) if len(pairs) >= 5 else 0.0
 
 
-def right_of_heard(found, truth, holes):
+def right_of_heard(found, truth, gaps):
     """The same of a recording with a mishap: of what was heard, where something was not."""
     first, last = truth[0] - 0.05, truth[-1] + 0.15
     mine = found[(found >= first) & (found <= last)]
-    if not holes:
+    if not gaps:
         return abs(rate(mine) - rate(truth)) <= 3
-    theirs = rate_outside(truth, holes)
-    return None if theirs == 0.0 else abs(rate_outside(mine, holes) - theirs) <= 3
+    theirs = rate_outside(truth, gaps)
+    return None if theirs == 0.0 else abs(rate_outside(mine, gaps) - theirs) <= 3
 
 
 def within_three(found, truth, start, length, from_ecg, marked):
@@ -76,9 +76,9 @@ def read_evidence(paths, folds):
             right = False
             mishap = name.endswith(".mar.wav")
             if mishap:
-                holes = [tuple(map(float, h.split(":"))) for h in spans.split()]
+                gaps = [tuple(map(float, h.split(":"))) for h in spans.split()]
                 known = truth[(truth >= start) & (truth <= start + length)]
-                right = right_of_heard(found, known, holes) if len(known) >= 6 else None
+                right = right_of_heard(found, known, gaps) if len(known) >= 6 else None
                 if right is None:
                     continue
             elif group != "none":

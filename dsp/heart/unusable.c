@@ -1,4 +1,4 @@
-#include "dsp/heart/holes.h"
+#include "dsp/heart/unusable.h"
 
 #include "dsp/signal/peaks.h"
 
@@ -6,11 +6,11 @@
 
 /* A beat less sure than this is not vouched for (the scale is fm_sureness's). */
 static const float SURE = 0.3f;
-/* So many typical cycles, and so many seconds, without a sure beat are a hole and not a
+/* So many typical cycles, and so many seconds, without a sure beat are unusable and not a
  * pause: pauses over 3 s are rare and named (from memory), yet steady sound around a
  * pause is quiet, so a quiet stretch is given more. */
 static const double CYCLES_MIN = 3.2;
-static const double HOLE_MIN_S = 2.2;
+static const double UNUSABLE_MIN_S = 2.2;
 static const double QUIET_MIN_S = 5.0;
 /* Share of a second's samples that are clipped, from which the second is spoilt. */
 static const float CLIPPED_SHARE = 0.01f;
@@ -74,7 +74,7 @@ static void add(fm_quality *q, double start_s, double length_s, fm_reason reason
     }
 }
 
-bool fm_holes_contain(const fm_span *spans, size_t n, double time_s)
+bool fm_spans_contain(const fm_span *spans, size_t n, double time_s)
 {
     for (size_t i = 0; i < n; i++) {
         if (time_s >= spans[i].start_s &&
@@ -85,7 +85,7 @@ bool fm_holes_contain(const fm_span *spans, size_t n, double time_s)
     return false;
 }
 
-/* One stretch without a sure beat: is it a hole, and why? */
+/* One stretch without a sure beat: is it unusable, and why? */
 static void judge(const fm_segment *segment,
                   const fm_features *f,
                   float usual_power,
@@ -95,8 +95,8 @@ static void judge(const fm_segment *segment,
                   fm_quality *q)
 {
     const double length_s = to_s - from_s;
-    if (length_s < CYCLES_MIN * cycle_s || length_s < HOLE_MIN_S ||
-        fm_holes_contain(q->gaps, q->n_gaps, 0.5 * (from_s + to_s))) {
+    if (length_s < CYCLES_MIN * cycle_s || length_s < UNUSABLE_MIN_S ||
+        fm_spans_contain(q->gaps, q->n_gaps, 0.5 * (from_s + to_s))) {
         return;
     }
     const double in_s = from_s - segment->start_s;
@@ -112,13 +112,13 @@ static void judge(const fm_segment *segment,
     }
 }
 
-void fm_holes_find(const fm_segment *segment,
-                   const fm_features *f,
-                   const double *s1_s,
-                   const float *sureness,
-                   size_t n,
-                   double cycle_s,
-                   fm_quality *q)
+void fm_unusable_find(const fm_segment *segment,
+                      const fm_features *f,
+                      const double *s1_s,
+                      const float *sureness,
+                      size_t n,
+                      double cycle_s,
+                      fm_quality *q)
 {
     q->n_unusable = 0;
     const float usual_power = usual_high_power(f, 0.0, FM_SEGMENT_MAX_S);
@@ -158,7 +158,7 @@ static double covered_until(const fm_span *spans, size_t n, double at_s, double 
 }
 
 /* Gaps and unusable stretches may overlap: no second is taken off twice. */
-double fm_holes_usable_s(const fm_quality *q, double start_s, double end_s)
+double fm_usable_s(const fm_quality *q, double start_s, double end_s)
 {
     double usable_s = 0.0;
     double at_s = start_s;
@@ -176,7 +176,7 @@ double fm_holes_usable_s(const fm_quality *q, double start_s, double end_s)
     return usable_s;
 }
 
-double fm_holes_longest_s(const fm_quality *q, double start_s, double end_s)
+double fm_excluded_longest_s(const fm_quality *q, double start_s, double end_s)
 {
     double longest = 0.0;
     for (size_t i = 0; i < q->n_gaps; i++) {

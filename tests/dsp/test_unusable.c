@@ -5,7 +5,7 @@
  *   Tolerance: a stretch runs from the last sure beat to the next: 2 ms. The slow version
  *              is right to a millisecond for each edge.
  */
-#include "dsp/heart/holes.h"
+#include "dsp/heart/unusable.h"
 
 #include "dsp/signal/random.h"
 
@@ -59,7 +59,7 @@ static minute *steady_minute(double start_s)
 
 static void find(minute *m)
 {
-    fm_holes_find(&m->segment, &m->f, m->s1_s, m->sureness, m->n, CYCLE_S, &m->q);
+    fm_unusable_find(&m->segment, &m->f, m->s1_s, m->sureness, m->n, CYCLE_S, &m->q);
 }
 
 /* Take the beats of [from, to) out; times from the start of the recording's segment. */
@@ -104,7 +104,7 @@ static void assert_between_beats(const minute *m, double from_s, double to_s)
     assert_within(m->q.unusable[0].start_s + m->q.unusable[0].length_s, after_s, 2e-3);
 }
 
-static void steady_beats_leave_no_hole(void **state)
+static void steady_beats_leave_nothing_unusable(void **state)
 {
     (void)state;
     minute *m = steady_minute(0.0);
@@ -165,8 +165,8 @@ static void clipping_is_named_before_friction(void **state)
     free(m);
 }
 
-/* Quiet around a missing beat or two is a pause, not a hole; a long silence is a hole. */
-static void a_quiet_pause_is_no_hole(void **state)
+/* Quiet around a missing beat or two is a pause and usable; a long silence is not. */
+static void a_quiet_pause_is_usable(void **state)
 {
     (void)state;
     minute *m = steady_minute(0.0);
@@ -188,7 +188,7 @@ static void a_quiet_pause_is_no_hole(void **state)
 }
 
 /* One or two beats drowned: too short a stretch to call it one. */
-static void a_single_drowned_beat_is_no_hole(void **state)
+static void a_single_drowned_beat_is_usable(void **state)
 {
     (void)state;
     minute *m = steady_minute(0.0);
@@ -199,8 +199,8 @@ static void a_single_drowned_beat_is_no_hole(void **state)
     free(m);
 }
 
-/* Beats that nobody vouches for do not fill a hole. */
-static void unsure_beats_do_not_fill_a_hole(void **state)
+/* Beats that nobody vouches for make nothing usable. */
+static void unsure_beats_make_nothing_usable(void **state)
 {
     (void)state;
     minute *m = steady_minute(0.0);
@@ -215,7 +215,7 @@ static void unsure_beats_do_not_fill_a_hole(void **state)
     free(m);
 }
 
-static void holes_reach_to_the_edges_of_the_window(void **state)
+static void unusable_stretches_reach_to_the_edges_of_the_window(void **state)
 {
     (void)state;
     minute *m = steady_minute(10.0);
@@ -247,7 +247,7 @@ static void a_gap_is_not_told_twice(void **state)
 }
 
 /* Never more than there is room for. */
-static void a_long_row_of_holes_stays_in_its_room(void **state)
+static void a_long_row_of_unusable_stretches_stays_in_its_room(void **state)
 {
     (void)state;
     minute *m = steady_minute(0.0);
@@ -266,13 +266,13 @@ static void spans_are_half_open(void **state)
 {
     (void)state;
     const fm_span spans[] = {{1.0, 0.5, FM_REASON_GAP}, {4.0, 1.0, FM_REASON_FRICTION}};
-    assert_true(fm_holes_contain(spans, 2, 1.0));
-    assert_true(fm_holes_contain(spans, 2, 1.4999));
-    assert_false(fm_holes_contain(spans, 2, 1.5));
-    assert_false(fm_holes_contain(spans, 2, 0.9999));
-    assert_true(fm_holes_contain(spans, 2, 4.5));
-    assert_false(fm_holes_contain(spans, 1, 4.5));
-    assert_false(fm_holes_contain(NULL, 0, 1.0));
+    assert_true(fm_spans_contain(spans, 2, 1.0));
+    assert_true(fm_spans_contain(spans, 2, 1.4999));
+    assert_false(fm_spans_contain(spans, 2, 1.5));
+    assert_false(fm_spans_contain(spans, 2, 0.9999));
+    assert_true(fm_spans_contain(spans, 2, 4.5));
+    assert_false(fm_spans_contain(spans, 1, 4.5));
+    assert_false(fm_spans_contain(NULL, 0, 1.0));
 }
 
 /* Seconds outside all spans, millisecond by millisecond. */
@@ -295,13 +295,13 @@ static void usable_seconds_are_those_outside_every_span(void **state)
         double usable_s = 0.0;
         for (int ms = 3000; ms < 57000; ms++) {
             const double t = ((double)ms + 0.5) / 1000.0;
-            usable_s += fm_holes_contain(q->gaps, q->n_gaps, t) ||
-                                fm_holes_contain(q->unusable, q->n_unusable, t)
+            usable_s += fm_spans_contain(q->gaps, q->n_gaps, t) ||
+                                fm_spans_contain(q->unusable, q->n_unusable, t)
                             ? 0.0
                             : 1e-3;
         }
         const double edges = 2.0 * (double)(q->n_gaps + q->n_unusable);
-        assert_within(fm_holes_usable_s(q, 3.0, 57.0), usable_s, 1e-3 * edges + 1e-6);
+        assert_within(fm_usable_s(q, 3.0, 57.0), usable_s, 1e-3 * edges + 1e-6);
         double longest_s = 0.0;
         for (size_t i = 0; i < q->n_gaps + q->n_unusable; i++) {
             const fm_span *s =
@@ -309,7 +309,7 @@ static void usable_seconds_are_those_outside_every_span(void **state)
             longest_s = fmax(longest_s, fmin(57.0, s->start_s + s->length_s) -
                                             fmax(3.0, s->start_s));
         }
-        assert_within(fm_holes_longest_s(q, 3.0, 57.0), longest_s, 1e-9);
+        assert_within(fm_excluded_longest_s(q, 3.0, 57.0), longest_s, 1e-9);
     }
     free(m);
 }
@@ -317,16 +317,16 @@ static void usable_seconds_are_those_outside_every_span(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(steady_beats_leave_no_hole),
+        cmocka_unit_test(steady_beats_leave_nothing_unusable),
         cmocka_unit_test(friction_is_named_with_its_times),
         cmocka_unit_test(a_long_rub_is_friction_by_its_power),
         cmocka_unit_test(clipping_is_named_before_friction),
-        cmocka_unit_test(a_quiet_pause_is_no_hole),
-        cmocka_unit_test(a_single_drowned_beat_is_no_hole),
-        cmocka_unit_test(unsure_beats_do_not_fill_a_hole),
-        cmocka_unit_test(holes_reach_to_the_edges_of_the_window),
+        cmocka_unit_test(a_quiet_pause_is_usable),
+        cmocka_unit_test(a_single_drowned_beat_is_usable),
+        cmocka_unit_test(unsure_beats_make_nothing_usable),
+        cmocka_unit_test(unusable_stretches_reach_to_the_edges_of_the_window),
         cmocka_unit_test(a_gap_is_not_told_twice),
-        cmocka_unit_test(a_long_row_of_holes_stays_in_its_room),
+        cmocka_unit_test(a_long_row_of_unusable_stretches_stays_in_its_room),
         cmocka_unit_test(spans_are_half_open),
         cmocka_unit_test(usable_seconds_are_those_outside_every_span),
     };
