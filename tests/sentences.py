@@ -20,7 +20,7 @@ from pathlib import Path
 
 # What a learner meets: texts and pictures, the live minute, the logbook, the page.
 FILES = """
-dsp/compare/act_now.c dsp/heart/placing_decide.c dsp/compare/reference_range.c dsp/breath/respiration_pause.c dsp/compare/respiration_range.c dsp/result.h
+dsp/compare/act_now.c dsp/heart/placement_decide.c dsp/compare/reference_range.c dsp/breath/respiration_pause.c dsp/compare/respiration_range.c dsp/result.h
 src/report/breath_text.c src/report/chart_differences.c src/report/chart_marks.c src/report/chart_progress.c
 src/report/chart_minute_dial.c src/report/chart_interval_strip.c src/report/chart_sound_strip.c
 src/report/check_advice.c src/report/check_breaths_text.c src/report/check_pieces.c src/report/check_text.c
@@ -29,7 +29,7 @@ src/report/picture_words.c src/report/progress.c src/report/reason_text.c src/re
 src/report/worksheet_sheet.c
 src/logbook/charted_line.c src/logbook/entry.c
 src/sitting/checked_breaths.c src/sitting/checked_count.c src/sitting/listening.c src/sitting/live_level.c
-src/sitting/live_sitting.c src/sitting/live_step.c src/sitting/live_entry.c src/sitting/placing_check.c
+src/sitting/live_sitting.c src/sitting/live_step.c src/sitting/live_entry.c src/sitting/placement_check.c
 src/sitting/report_make.c src/sitting/reveal.c src/sitting/sitting_entries.c src/sitting/logbook_keep.c
 src/command/check_logbook.c src/command/check_sitting.c src/command/command_check.c src/command/command_count.c
 src/command/demonstrate_screen.c src/command/live_run.c src/command/live_screen.c src/command/logbook_change.c

@@ -18,7 +18,7 @@ ALLOWED = {
     'fm_ensemble_decode': 'the whole ensemble alone',
     'fm_minute_breath': 'tests/accuracy prints what the breath finder weighed',
     'fm_breath_finder_basis': 'the same',
-    'fm_placing_finding_name': 'the word of a failed test',
+    'fm_placement_finding_name': 'the word of a failed test',
     'fm_spectrum_length': 'the length that a test holds the spectrum to',
     'fm_minute_evidence': 'tests/accuracy/train learns the confidence from it',
     'fm_cascade_gain': 'the gain that a noise is held to',

@@ -5,7 +5,7 @@
 #include "src/base/steady.h"
 #include "src/base/text.h"
 #include "src/report/lines.h"
-#include "src/sitting/placing_check.h"
+#include "src/sitting/placement_check.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -135,11 +135,11 @@ bool sources_check(const input_meter *m, app_err *err)
     return true;
 }
 
-static void show(const sources_run *r, const fm_placing_frame *last, const char *hint)
+static void show(const sources_run *r, const fm_placement_frame *last, const char *hint)
 {
     char meter[METER_BYTES];
     char line[LINE_BYTES];
-    placing_meter_line(last, meter, sizeof meter);
+    placement_meter_line(last, meter, sizeof meter);
     (void)snprintf(line, sizeof line, "%s %.22s", meter, hint);
     if (r->screen) {
         sources_draw(r, line);
@@ -155,12 +155,12 @@ static bool run_meter(const sources_run *r, input_meter *m, app_err *err)
     double hinted_s = 0.0;
     double shown_s = 0.0;
     for (;;) {
-        fm_placing_frame last;
-        fm_placing_measures measures;
+        fm_placement_frame last;
+        fm_placement_measures measures;
         const double now_s = input_meter_clock_s(m);
         const bool ended = input_meter_state(m).health == CAPTURE_ENDED;
         if (now_s - hinted_s >= HINT_S && input_meter_measure(m, &measures)) {
-            hint = placing_hint(&measures);
+            hint = placement_hint(&measures);
             hinted_s = now_s;
             input_meter_reset(m);
         }

@@ -3,7 +3,7 @@
 
 #include "src/base/interrupt.h"
 #include "src/base/text.h"
-#include "src/sitting/placing_check.h"
+#include "src/sitting/placement_check.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -29,7 +29,7 @@ static bool listen(const sources_run *r,
     input_meter_reset(m);
     for (;;) {
         const double left_s = seconds - input_meter_seconds(m);
-        fm_placing_frame last;
+        fm_placement_frame last;
         char meter[METER_BYTES] = "";
         char line[LINE_BYTES];
         if (left_s <= 0.0) {
@@ -37,7 +37,7 @@ static bool listen(const sources_run *r,
             return true;
         }
         if (input_meter_last(m, &last)) {
-            placing_meter_line(&last, meter, sizeof meter);
+            placement_meter_line(&last, meter, sizeof meter);
         }
         (void)snprintf(line, sizeof line, "%s %2.0f s  %s", what, ceil(left_s), meter);
         sources_draw(r, line);
@@ -79,7 +79,7 @@ static bool move(const sources_run *r, input_meter *m, app_err *err)
     return listen(r, m, "still", SETTLE_S, err);
 }
 
-static bool measure(input_meter *m, fm_placing_measures *out, app_err *err)
+static bool measure(input_meter *m, fm_placement_measures *out, app_err *err)
 {
     return input_meter_measure(m, out) ||
            app_err_set(err, APP_FAILED, "the input has delivered too little sound");
@@ -87,8 +87,8 @@ static bool measure(input_meter *m, fm_placing_measures *out, app_err *err)
 
 static bool go_through(const sources_run *r,
                        input_meter *m,
-                       fm_placing_measures *hush,
-                       fm_placing_measures *chest,
+                       fm_placement_measures *hush,
+                       fm_placement_measures *chest,
                        app_err *err)
 {
     sources_say(
@@ -102,21 +102,21 @@ static bool go_through(const sources_run *r,
 }
 
 /* The name that the system gives the input, for what it gives away. */
-static fm_placing_hints hints_of(const sources_run *r, const char *key)
+static fm_placement_hints hints_of(const sources_run *r, const char *key)
 {
     for (size_t i = 0; i < r->d->n; i++) {
         if (r->d->list[i].key == key) {
-            return placing_hints(r->d->list[i].name);
+            return placement_hints(r->d->list[i].name);
         }
     }
-    return (fm_placing_hints){false, false};
+    return (fm_placement_hints){false, false};
 }
 
 int sources_place(const sources_run *r, app_err *err)
 {
     const char *key = NULL;
-    fm_placing_measures hush;
-    fm_placing_measures chest;
+    fm_placement_measures hush;
+    fm_placement_measures chest;
     input_meter *const m = sources_open(r, &key, err);
     if (m == NULL) {
         return APP_FAILED;
@@ -124,15 +124,15 @@ int sources_place(const sources_run *r, app_err *err)
     (void)fputs("Placing the chest piece, with ", stdout);
     text_print_clean(key, stdout);
     (void)puts(". q stops.");
-    const fm_placing_hints hints = hints_of(r, key);
+    const fm_placement_hints hints = hints_of(r, key);
     const bool ok = go_through(r, m, &hush, &chest, err);
     sources_close(r, m);
     if (!ok) {
         sources_draw(r, "");
         return APP_FAILED;
     }
-    const placing_advice advice =
-        placing_advise(fm_placing_decide(&hush, &chest, hints));
+    const placement_advice advice =
+        placement_advise(fm_placement_decide(&hush, &chest, hints));
     (void)putchar('\n');
     sources_say(advice.found);
     sources_say(advice.what_to_do);

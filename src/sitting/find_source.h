@@ -6,7 +6,7 @@
 #ifndef SITTING_FIND_SOURCE_H
 #define SITTING_FIND_SOURCE_H
 
-#include "dsp/heart/placing.h"
+#include "dsp/heart/placement.h"
 
 #include <stdbool.h>
 #include <stddef.h>
@@ -18,8 +18,8 @@
 typedef struct find_candidate {
     bool measured; /**< false: it could not be opened, or nothing came */
     bool is_default;
-    fm_placing_measures rest;
-    fm_placing_measures rub;
+    fm_placement_measures rest;
+    fm_placement_measures rub;
 } find_candidate;
 
 /** How far it jumped, dB; -infinity where not measured. */

@@ -15,7 +15,7 @@ struct input_meter {
     capture *running;
     paced_file *file;
     pthread_mutex_t lock;
-    fm_placing *placing; /* made by the first block: only then is the rate known */
+    fm_placement *placement; /* made by the first block: only then is the rate known */
     double rate_hz;
     int channel; /* from 0 */
 };
@@ -39,12 +39,12 @@ static void take(void *context, const capture_block *block)
     const size_t channels = (size_t)block->channels;
     const size_t picked = (size_t)(m->channel < block->channels ? m->channel : 0);
     (void)pthread_mutex_lock(&m->lock);
-    for (size_t at = 0; m->placing != NULL && at < block->n; at += SLICE) {
+    for (size_t at = 0; m->placement != NULL && at < block->n; at += SLICE) {
         const size_t n = block->n - at < SLICE ? block->n - at : SLICE;
         for (size_t i = 0; i < n; i++) {
             slice[i] = block->frames[(at + i) * channels + picked];
         }
-        fm_placing_push(m->placing, slice, n);
+        fm_placement_push(m->placement, slice, n);
     }
     (void)pthread_mutex_unlock(&m->lock);
 }
@@ -78,11 +78,11 @@ static bool start(input_meter *m, const device *d, const char *file, app_err *er
                            m->channel + 1);
     }
     m->rate_hz = capture_rate_hz(m->running);
-    fm_placing *const placing = fm_placing_create(m->rate_hz);
+    fm_placement *const placement = fm_placement_create(m->rate_hz);
     (void)pthread_mutex_lock(&m->lock);
-    m->placing = placing;
+    m->placement = placement;
     (void)pthread_mutex_unlock(&m->lock);
-    return placing != NULL || app_err_set(err, APP_FAILED, "out of memory");
+    return placement != NULL || app_err_set(err, APP_FAILED, "out of memory");
 }
 
 input_meter *input_meter_open(const device *d,
@@ -107,30 +107,31 @@ input_meter *input_meter_open(const device *d,
 void input_meter_reset(input_meter *m)
 {
     (void)pthread_mutex_lock(&m->lock);
-    fm_placing_reset(m->placing);
+    fm_placement_reset(m->placement);
     (void)pthread_mutex_unlock(&m->lock);
 }
 
 double input_meter_seconds(input_meter *m)
 {
     (void)pthread_mutex_lock(&m->lock);
-    const double seconds = (double)fm_placing_frames(m->placing) * FM_PLACING_FRAME_S;
+    const double seconds =
+        (double)fm_placement_frames(m->placement) * FM_PLACEMENT_FRAME_S;
     (void)pthread_mutex_unlock(&m->lock);
     return seconds;
 }
 
-bool input_meter_last(input_meter *m, fm_placing_frame *out)
+bool input_meter_last(input_meter *m, fm_placement_frame *out)
 {
     (void)pthread_mutex_lock(&m->lock);
-    const bool there = fm_placing_last(m->placing, out);
+    const bool there = fm_placement_last(m->placement, out);
     (void)pthread_mutex_unlock(&m->lock);
     return there;
 }
 
-bool input_meter_measure(input_meter *m, fm_placing_measures *out)
+bool input_meter_measure(input_meter *m, fm_placement_measures *out)
 {
     (void)pthread_mutex_lock(&m->lock);
-    const bool there = fm_placing_measure(m->placing, out) == FM_OK;
+    const bool there = fm_placement_measure(m->placement, out) == FM_OK;
     (void)pthread_mutex_unlock(&m->lock);
     return there;
 }
@@ -156,7 +157,7 @@ bool input_meter_close(input_meter *m)
         return false; /* the worker may still hold m: it stays */
     }
     paced_file_close(m->file);
-    fm_placing_destroy(m->placing);
+    fm_placement_destroy(m->placement);
     (void)pthread_mutex_destroy(&m->lock);
     free(m);
     return true;

@@ -7,7 +7,7 @@
 #ifndef SITTING_INPUT_METER_H
 #define SITTING_INPUT_METER_H
 
-#include "dsp/heart/placing.h"
+#include "dsp/heart/placement.h"
 #include "src/base/error.h"
 #include "src/capture/capture.h"
 #include "src/capture/devices.h"
@@ -40,9 +40,9 @@ void input_meter_reset(input_meter *m);
 /** Seconds measured since open or reset, in whole frames. */
 double input_meter_seconds(input_meter *m);
 
-/** As fm_placing_last and fm_placing_measure. */
-bool input_meter_last(input_meter *m, fm_placing_frame *out);
-bool input_meter_measure(input_meter *m, fm_placing_measures *out);
+/** As fm_placement_last and fm_placement_measure. */
+bool input_meter_last(input_meter *m, fm_placement_frame *out);
+bool input_meter_measure(input_meter *m, fm_placement_measures *out);
 
 /** How the capture goes. */
 capture_state input_meter_state(const input_meter *m);

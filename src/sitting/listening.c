@@ -1,6 +1,6 @@
 #include "src/sitting/listening.h"
 
-#include "src/sitting/placing_check.h"
+#include "src/sitting/placement_check.h"
 
 #include <stddef.h>
 
@@ -9,7 +9,7 @@ static const char *const LOUDSPEAKERS[] = {"speaker", "hdmi", "displayport", NUL
 
 bool listening_output_check(const device *output, app_err *err)
 {
-    return !placing_name_has(output->name, LOUDSPEAKERS) ||
+    return !placement_name_has(output->name, LOUDSPEAKERS) ||
            app_err_set(
                err, APP_USAGE,
                "%s is a loudspeaker: the chest piece would hear it, and it would "

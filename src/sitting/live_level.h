@@ -1,7 +1,7 @@
 /**
  * @file live_level.h
  * The slow level of a sealed minute: one value for every three whole seconds, in steps of
- * 3 dB, so that nobody can count it. And what it says of the placing.
+ * 3 dB, so that nobody can count it. And what it says of the placement.
  */
 #ifndef SITTING_LIVE_LEVEL_H
 #define SITTING_LIVE_LEVEL_H

@@ -1,46 +1,46 @@
-#include "src/sitting/placing_check.h"
+#include "src/sitting/placement_check.h"
 
 #include <ctype.h>
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
 
-static const placing_advice ADVICE[FM_PLACING_FINDINGS] = {
-    [FM_PLACING_READY] = {"Ready: the heart is heard.",
-                          "Leave the chest piece where it is and start the count."},
-    [FM_PLACING_TOO_QUIET] =
+static const placement_advice ADVICE[FM_PLACEMENT_FINDINGS] = {
+    [FM_PLACEMENT_READY] = {"Ready: the heart is heard.",
+                            "Leave the chest piece where it is and start the count."},
+    [FM_PLACEMENT_TOO_QUIET] =
         {"Too quiet: no heart is heard over the background.",
          "Press the chest piece gently and move it a finger's width, then try again. "
          "If "
          "it is the right place, turn the input up in the system's sound settings, and "
          "see that it is not muted."},
-    [FM_PLACING_FRICTION] =
+    [FM_PLACEMENT_FRICTION] =
         {"There is rubbing, or a voice, over the heart.",
          "Lay the chest piece on bare skin, hold it still with two fingers, keep the "
          "tubing or cable off clothes, and let nobody speak. Then try again."},
-    [FM_PLACING_CLIPPING] =
+    [FM_PLACEMENT_CLIPPING] =
         {"Too loud: the sound is cut off at the top.",
          "Turn the input down in the system's sound settings until the peak stays "
          "under "
          "-6 dBFS, and switch off any 'microphone boost'. Then try again."},
-    [FM_PLACING_VOICE_PROCESSING] =
+    [FM_PLACEMENT_VOICE_PROCESSING] =
         {"Voice processing seems to be on: the computer treats the sound as speech and "
          "takes the heart away.",
          "Turn off noise suppression, echo cancellation and automatic gain for this "
          "input, in the system's sound settings or in the device's own program. Close "
          "programs for calls. Then try again."},
-    [FM_PLACING_WIRELESS_CALL] =
+    [FM_PLACEMENT_WIRELESS_CALL] =
         {"This sounds like a wireless microphone for calls: the low sounds, where the "
          "heart is, are lost.",
          "Use the cable. If there is none, choose another input: no setting brings the "
          "low sounds back."},
-    [FM_PLACING_BUILT_IN] = {
+    [FM_PLACEMENT_BUILT_IN] = {
         "This sounds like a built-in microphone: it hears the room, and seldom hears a "
         "heart.",
         "Connect the chest piece's own microphone and choose it with "
         "'fullminute sources --find'."}};
 
-placing_advice placing_advise(fm_placing_finding finding)
+placement_advice placement_advise(fm_placement_finding finding)
 {
     return ADVICE[finding];
 }
@@ -60,7 +60,7 @@ static bool holds(const char *text, const char *word)
     return false;
 }
 
-bool placing_name_has(const char *name, const char *const *words)
+bool placement_name_has(const char *name, const char *const *words)
 {
     for (; *words != NULL; words++) {
         if (holds(name, *words)) {
@@ -70,7 +70,7 @@ bool placing_name_has(const char *name, const char *const *words)
     return false;
 }
 
-fm_placing_hints placing_hints(const char *name)
+fm_placement_hints placement_hints(const char *name)
 {
     /* Words that systems put into such names; from memory. */
     static const char *const wireless[] = {
@@ -79,11 +79,11 @@ fm_placing_hints placing_hints(const char *name)
     static const char *const built_in[] = {"built-in",  "builtin",          "internal",
                                            "webcam",    "camera",           "dmic",
                                            "mic array", "microphone array", NULL};
-    return (fm_placing_hints){.named_wireless = placing_name_has(name, wireless),
-                              .named_built_in = placing_name_has(name, built_in)};
+    return (fm_placement_hints){.named_wireless = placement_name_has(name, wireless),
+                                .named_built_in = placement_name_has(name, built_in)};
 }
 
-void placing_meter_line(const fm_placing_frame *last, char *out, size_t bytes)
+void placement_meter_line(const fm_placement_frame *last, char *out, size_t bytes)
 {
     const double lowest_dbfs = -90.0;
     const double share =
@@ -99,11 +99,11 @@ void placing_meter_line(const fm_placing_frame *last, char *out, size_t bytes)
                    fmax(last->peak_dbfs, lowest_dbfs));
 }
 
-const char *placing_hint(const fm_placing_measures *m)
+const char *placement_hint(const fm_placement_measures *m)
 {
-    const fm_placing_spread *const low = &m->density_db[FM_PLACING_LOW];
-    const fm_placing_spread *const rub = &m->density_db[FM_PLACING_RUB];
-    /* The limits of dsp/heart/placing_decide.c, rounded: a hint, not the finding. */
+    const fm_placement_spread *const low = &m->density_db[FM_PLACEMENT_LOW];
+    const fm_placement_spread *const rub = &m->density_db[FM_PLACEMENT_RUB];
+    /* The limits of dsp/heart/placement_decide.c, rounded: a hint, not the finding. */
     if (m->clipped > 0.0) {
         return "too loud: turn it down";
     }

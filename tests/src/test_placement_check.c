@@ -1,5 +1,5 @@
 /*
- * What is said about the placing, and the bundled recordings through it.
+ * What is said about the placement, and the bundled recordings through it.
  *   Source:    none; the names of inputs are written from memory of what systems say.
  *   Input:     recordings/ (composed), ten seconds from 3 s on, over a hush of white noise
  *              at -85 dBFS of our own, and 20 dB softer.
@@ -7,7 +7,7 @@
  *              those must be anything but ready, or, noisy-room, may be ready: there the
  *              heart is heard.
  */
-#include "src/sitting/placing_check.h"
+#include "src/sitting/placement_check.h"
 
 #include "dsp/signal/random.h"
 #include "src/sound/sound_file.h"
@@ -25,18 +25,18 @@ enum {
 
 static float x[13 * RATE];
 
-static fm_placing_measures measure(const float *samples)
+static fm_placement_measures measure(const float *samples)
 {
-    fm_placing *const p = fm_placing_create(RATE);
-    fm_placing_measures m;
+    fm_placement *const p = fm_placement_create(RATE);
+    fm_placement_measures m;
     assert_non_null(p);
-    fm_placing_push(p, samples, N);
-    assert_int_equal(fm_placing_measure(p, &m), FM_OK);
-    fm_placing_destroy(p);
+    fm_placement_push(p, samples, N);
+    assert_int_equal(fm_placement_measure(p, &m), FM_OK);
+    fm_placement_destroy(p);
     return m;
 }
 
-static fm_placing_measures hush(void)
+static fm_placement_measures hush(void)
 {
     fm_random random = fm_random_init(1, 0);
     for (size_t i = 0; i < N; i++) {
@@ -45,12 +45,12 @@ static fm_placing_measures hush(void)
     return measure(x);
 }
 
-static fm_placing_finding find(const char *name, float gain)
+static fm_placement_finding find(const char *name, float gain)
 {
     char path[512];
     app_err err = APP_ERR_NONE;
     (void)snprintf(path, sizeof path, "%s/%s", RECORDINGS_DIR, name);
-    const fm_placing_measures before = hush();
+    const fm_placement_measures before = hush();
     sound_file *const file = sound_file_open(path, &err);
     if (file == NULL) {
         fail_msg("%s", err.text);
@@ -61,8 +61,8 @@ static fm_placing_finding find(const char *name, float gain)
     for (size_t i = 0; i < 13 * RATE; i++) {
         x[i] *= gain;
     }
-    const fm_placing_measures chest = measure(x + 3 * RATE);
-    return fm_placing_decide(&before, &chest, (fm_placing_hints){false, false});
+    const fm_placement_measures chest = measure(x + 3 * RATE);
+    return fm_placement_decide(&before, &chest, (fm_placement_hints){false, false});
 }
 
 static bool is(const char *name, const char *wanted)
@@ -83,50 +83,51 @@ static void every_bundled_recording_is_ready_but_those_that_teach_a_fault(void *
         }
         seen++;
         for (int softer = 0; softer < 2; softer++) {
-            const fm_placing_finding found = find(e->d_name, softer ? 0.1F : 1.0F);
-            const bool ready = found == FM_PLACING_READY;
+            const fm_placement_finding found = find(e->d_name, softer ? 0.1F : 1.0F);
+            const bool ready = found == FM_PLACEMENT_READY;
             const bool fault = is(e->d_name, "friction.flac") ||
                                is(e->d_name, "unusable.flac") ||
                                is(e->d_name, "small-microphone.flac");
             if (ready == fault && !is(e->d_name, "noisy-room.flac")) {
                 fail_msg("%s%s: %s", e->d_name, softer ? ", softer" : "",
-                         fm_placing_finding_name(found));
+                         fm_placement_finding_name(found));
             }
         }
     }
     (void)closedir(folder);
     assert_true(seen >= 29);
-    assert_int_equal(find("friction.flac", 1.0F), FM_PLACING_FRICTION);
-    assert_int_equal(find("unusable.flac", 1.0F), FM_PLACING_FRICTION);
-    assert_int_equal(find("small-microphone.flac", 1.0F), FM_PLACING_BUILT_IN);
-    assert_int_equal(find("steady-072.flac", 0.0001F), FM_PLACING_TOO_QUIET);
+    assert_int_equal(find("friction.flac", 1.0F), FM_PLACEMENT_FRICTION);
+    assert_int_equal(find("unusable.flac", 1.0F), FM_PLACEMENT_FRICTION);
+    assert_int_equal(find("small-microphone.flac", 1.0F), FM_PLACEMENT_BUILT_IN);
+    assert_int_equal(find("steady-072.flac", 0.0001F), FM_PLACEMENT_TOO_QUIET);
 }
 
 static void names_give_away_what_an_input_is(void **state)
 {
     (void)state;
-    assert_true(placing_hints("bluez_input.00_11.headset-head-unit").named_wireless);
-    assert_true(placing_hints("Earbuds (Hands-Free AG Audio)").named_wireless);
-    assert_true(placing_hints("Built-in Microphone").named_built_in);
-    assert_true(placing_hints("Integrated WebCam: USB Audio (hw:1,0)").named_built_in);
-    const fm_placing_hints plain =
-        placing_hints("USB PnP Sound Device: Audio (hw:2,0)");
+    assert_true(placement_hints("bluez_input.00_11.headset-head-unit").named_wireless);
+    assert_true(placement_hints("Earbuds (Hands-Free AG Audio)").named_wireless);
+    assert_true(placement_hints("Built-in Microphone").named_built_in);
+    assert_true(
+        placement_hints("Integrated WebCam: USB Audio (hw:1,0)").named_built_in);
+    const fm_placement_hints plain =
+        placement_hints("USB PnP Sound Device: Audio (hw:2,0)");
     assert_false(plain.named_wireless || plain.named_built_in);
-    assert_false(placing_hints("").named_built_in);
+    assert_false(placement_hints("").named_built_in);
 }
 
 static void every_finding_has_plain_advice(void **state)
 {
     (void)state;
-    for (int k = 0; k < (int)FM_PLACING_FINDINGS; k++) {
-        const placing_advice a = placing_advise((fm_placing_finding)k);
+    for (int k = 0; k < (int)FM_PLACEMENT_FINDINGS; k++) {
+        const placement_advice a = placement_advise((fm_placement_finding)k);
         assert_true(a.found[strlen(a.found) - 1] == '.');
         assert_true(a.what_to_do[strlen(a.what_to_do) - 1] == '.');
     }
+    assert_non_null(strstr(placement_advise(FM_PLACEMENT_TOO_QUIET).what_to_do,
+                           "a finger's width"));
     assert_non_null(
-        strstr(placing_advise(FM_PLACING_TOO_QUIET).what_to_do, "a finger's width"));
-    assert_non_null(
-        strstr(placing_advise(FM_PLACING_WIRELESS_CALL).what_to_do, "cable"));
+        strstr(placement_advise(FM_PLACEMENT_WIRELESS_CALL).what_to_do, "cable"));
 }
 
 static void the_meter_line_stays_under_40_characters(void **state)
@@ -135,13 +136,13 @@ static void the_meter_line_stays_under_40_characters(void **state)
     char line[128];
     const double levels_dbfs[] = {-160.0, -90.0, -45.0, 0.0, 3.0};
     for (size_t k = 0; k < 5; k++) {
-        const fm_placing_frame f = {.level_dbfs = levels_dbfs[k],
-                                    .peak_dbfs = levels_dbfs[k]};
-        placing_meter_line(&f, line, sizeof line);
+        const fm_placement_frame f = {.level_dbfs = levels_dbfs[k],
+                                      .peak_dbfs = levels_dbfs[k]};
+        placement_meter_line(&f, line, sizeof line);
         assert_true(strlen(line) < 40);
     }
-    const fm_placing_frame half = {.level_dbfs = -45.0, .peak_dbfs = -33.0};
-    placing_meter_line(&half, line, sizeof line);
+    const fm_placement_frame half = {.level_dbfs = -45.0, .peak_dbfs = -33.0};
+    placement_meter_line(&half, line, sizeof line);
     assert_string_equal(line, " -45 dBFS [#######       ] peak  -33");
 }
 

@@ -1,5 +1,5 @@
-/* From the measures to the one finding. All limits are ours, in dB; see placing.h. */
-#include "dsp/heart/placing.h"
+/* From the measures to the one finding. All limits are ours, in dB; see placement.h. */
+#include "dsp/heart/placement.h"
 
 #include <math.h>
 
@@ -32,7 +32,7 @@ static const double UNMOVED_DB = 4.0;
 
 /* A gate shuts between sounds: nothing at all, then loud. An input that is merely quiet
    stands still too, but then nothing is loud. */
-static bool gated(const fm_placing_measures *hush, const fm_placing_measures *chest)
+static bool gated(const fm_placement_measures *hush, const fm_placement_measures *chest)
 {
     return (chest->still > STILL_MAX && chest->level_dbfs.p90 > LOUD_DBFS) ||
            (hush->still > STILL_MAX && hush->level_dbfs.p90 > HEARD_DBFS);
@@ -40,7 +40,7 @@ static bool gated(const fm_placing_measures *hush, const fm_placing_measures *ch
 
 /* Nothing happens in a hush, so its floor stands still unless something moves it. A fall
    from something loud is a person who was not quiet at once. */
-static bool pumped(const fm_placing_measures *hush)
+static bool pumped(const fm_placement_measures *hush)
 {
     const double *const f = hush->floor_db;
     const bool falls = f[0] - f[2] > FLOOR_FALLS_DB && f[1] <= f[0] &&
@@ -49,87 +49,87 @@ static bool pumped(const fm_placing_measures *hush)
     return falls || (rises && f[2] > HEARD_DBFS && f[2] < LOUD_DBFS);
 }
 
-static bool heart_heard(const fm_placing_measures *hush,
-                        const fm_placing_measures *chest)
+static bool heart_heard(const fm_placement_measures *hush,
+                        const fm_placement_measures *chest)
 {
-    const fm_placing_spread *const low = &chest->density_db[FM_PLACING_LOW];
+    const fm_placement_spread *const low = &chest->density_db[FM_PLACEMENT_LOW];
     return low->p90 > HEART_DENSITY_DB && low->p90 - low->p10 > HEART_MODULATION_DB &&
-           low->p90 > hush->density_db[FM_PLACING_LOW].p50 + HEART_OVER_HUSH_DB;
+           low->p90 > hush->density_db[FM_PLACEMENT_LOW].p50 + HEART_OVER_HUSH_DB;
 }
 
-static bool lows_lost(const fm_placing_measures *chest)
+static bool lows_lost(const fm_placement_measures *chest)
 {
-    const double deep = chest->density_db[FM_PLACING_DEEP].p90;
-    const double low = chest->density_db[FM_PLACING_LOW].p90;
-    const double voice = chest->density_db[FM_PLACING_VOICE].p90;
+    const double deep = chest->density_db[FM_PLACEMENT_DEEP].p90;
+    const double low = chest->density_db[FM_PLACEMENT_LOW].p90;
+    const double voice = chest->density_db[FM_PLACEMENT_VOICE].p90;
     return fmax(low, voice) > SOUND_DENSITY_DB &&
            (deep - low < LOST_DEEP_LOW_DB || deep - voice < LOST_DEEP_VOICE_DB);
 }
 
 /* Nothing above what a call carries. */
-static bool ends_like_a_call(const fm_placing_measures *chest)
+static bool ends_like_a_call(const fm_placement_measures *chest)
 {
-    const double voice = chest->density_db[FM_PLACING_VOICE].p10;
-    const double top = chest->density_db[FM_PLACING_TOP].p10;
-    const double high = chest->density_db[FM_PLACING_HIGH].p10;
+    const double voice = chest->density_db[FM_PLACEMENT_VOICE].p10;
+    const double top = chest->density_db[FM_PLACEMENT_TOP].p10;
+    const double high = chest->density_db[FM_PLACEMENT_HIGH].p10;
     return isnan(top) ? high < voice - EDGE_DB : top < voice - EDGE_DB;
 }
 
-static bool rubbed(const fm_placing_measures *chest)
+static bool rubbed(const fm_placement_measures *chest)
 {
-    const double heart = chest->density_db[FM_PLACING_LOW].p90;
-    const fm_placing_spread *const rub = &chest->density_db[FM_PLACING_RUB];
+    const double heart = chest->density_db[FM_PLACEMENT_LOW].p90;
+    const fm_placement_spread *const rub = &chest->density_db[FM_PLACEMENT_RUB];
     return (heart - rub->p98 < RUB_UNDER_HEART_DB &&
             rub->p98 - rub->p50 > RUB_BURST_DB) ||
            heart - rub->p90 < NOISE_UNDER_HEART_DB;
 }
 
 /* The chest changes nothing: it hears the room. */
-static bool hears_the_room(const fm_placing_measures *hush,
-                           const fm_placing_measures *chest)
+static bool hears_the_room(const fm_placement_measures *hush,
+                           const fm_placement_measures *chest)
 {
-    return hush->density_db[FM_PLACING_VOICE].p50 > ROOM_DENSITY_DB &&
+    return hush->density_db[FM_PLACEMENT_VOICE].p50 > ROOM_DENSITY_DB &&
            fabs(chest->level_dbfs.p50 - hush->level_dbfs.p50) < UNMOVED_DB &&
-           fabs(chest->density_db[FM_PLACING_LOW].p90 -
-                hush->density_db[FM_PLACING_LOW].p90) < UNMOVED_DB;
+           fabs(chest->density_db[FM_PLACEMENT_LOW].p90 -
+                hush->density_db[FM_PLACEMENT_LOW].p90) < UNMOVED_DB;
 }
 
-fm_placing_finding fm_placing_decide(const fm_placing_measures *hush,
-                                     const fm_placing_measures *chest,
-                                     fm_placing_hints hints)
+fm_placement_finding fm_placement_decide(const fm_placement_measures *hush,
+                                         const fm_placement_measures *chest,
+                                         fm_placement_hints hints)
 {
     const bool heard = heart_heard(hush, chest);
     const bool lost = lows_lost(chest);
     if (chest->clipped > CLIPPED_MAX) {
-        return FM_PLACING_CLIPPING;
+        return FM_PLACEMENT_CLIPPING;
     }
     if (gated(hush, chest) || pumped(hush)) {
-        return FM_PLACING_VOICE_PROCESSING;
+        return FM_PLACEMENT_VOICE_PROCESSING;
     }
     if (lost && (hints.named_wireless || ends_like_a_call(chest))) {
-        return FM_PLACING_WIRELESS_CALL;
+        return FM_PLACEMENT_WIRELESS_CALL;
     }
     if (!heard && (hints.named_built_in || hears_the_room(hush, chest))) {
-        return FM_PLACING_BUILT_IN;
+        return FM_PLACEMENT_BUILT_IN;
     }
     if (lost) {
-        return FM_PLACING_BUILT_IN;
+        return FM_PLACEMENT_BUILT_IN;
     }
-    if (rubbed(chest) && chest->density_db[FM_PLACING_LOW].p90 > HEART_DENSITY_DB) {
-        return FM_PLACING_FRICTION;
+    if (rubbed(chest) && chest->density_db[FM_PLACEMENT_LOW].p90 > HEART_DENSITY_DB) {
+        return FM_PLACEMENT_FRICTION;
     }
-    return heard ? FM_PLACING_READY : FM_PLACING_TOO_QUIET;
+    return heard ? FM_PLACEMENT_READY : FM_PLACEMENT_TOO_QUIET;
 }
 
-const char *fm_placing_finding_name(fm_placing_finding finding)
+const char *fm_placement_finding_name(fm_placement_finding finding)
 {
-    static const char *const names[FM_PLACING_FINDINGS] = {
-        [FM_PLACING_READY] = "ready",
-        [FM_PLACING_TOO_QUIET] = "too quiet",
-        [FM_PLACING_FRICTION] = "friction",
-        [FM_PLACING_CLIPPING] = "clipping",
-        [FM_PLACING_VOICE_PROCESSING] = "voice processing",
-        [FM_PLACING_WIRELESS_CALL] = "wireless call microphone",
-        [FM_PLACING_BUILT_IN] = "built-in microphone"};
+    static const char *const names[FM_PLACEMENT_FINDINGS] = {
+        [FM_PLACEMENT_READY] = "ready",
+        [FM_PLACEMENT_TOO_QUIET] = "too quiet",
+        [FM_PLACEMENT_FRICTION] = "friction",
+        [FM_PLACEMENT_CLIPPING] = "clipping",
+        [FM_PLACEMENT_VOICE_PROCESSING] = "voice processing",
+        [FM_PLACEMENT_WIRELESS_CALL] = "wireless call microphone",
+        [FM_PLACEMENT_BUILT_IN] = "built-in microphone"};
     return names[finding];
 }

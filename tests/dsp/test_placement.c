@@ -9,7 +9,7 @@
  *   Tolerance: a finding is right or wrong; levels 0.2 dB for a sine (a Hann window's
  *              edges), 1 dB for noise (twelve bins and 100 frames).
  */
-#include "dsp/heart/placing.h"
+#include "dsp/heart/placement.h"
 
 #include "dsp/signal/filter.h"
 #include "dsp/signal/random.h"
@@ -91,30 +91,30 @@ static void drop(scene *s)
     free(s->chest);
 }
 
-static fm_placing_measures measure(const float *x, size_t n, double rate_hz)
+static fm_placement_measures measure(const float *x, size_t n, double rate_hz)
 {
-    fm_placing *const p = fm_placing_create(rate_hz);
-    fm_placing_measures m;
+    fm_placement *const p = fm_placement_create(rate_hz);
+    fm_placement_measures m;
     assert_non_null(p);
-    fm_placing_push(p, x, n);
-    assert_int_equal(fm_placing_measure(p, &m), FM_OK);
-    fm_placing_destroy(p);
+    fm_placement_push(p, x, n);
+    assert_int_equal(fm_placement_measure(p, &m), FM_OK);
+    fm_placement_destroy(p);
     return m;
 }
 
-static fm_placing_finding find_with(const scene *s, fm_placing_hints hints)
+static fm_placement_finding find_with(const scene *s, fm_placement_hints hints)
 {
-    const fm_placing_measures hush = measure(s->hush, N, RATE);
-    const fm_placing_measures chest = measure(s->chest, N, RATE);
-    return fm_placing_decide(&hush, &chest, hints);
+    const fm_placement_measures hush = measure(s->hush, N, RATE);
+    const fm_placement_measures chest = measure(s->chest, N, RATE);
+    return fm_placement_decide(&hush, &chest, hints);
 }
 
-static void expect(scene *s, fm_placing_finding wanted, const char *what)
+static void expect(scene *s, fm_placement_finding wanted, const char *what)
 {
-    const fm_placing_finding got = find_with(s, (fm_placing_hints){false, false});
+    const fm_placement_finding got = find_with(s, (fm_placement_hints){false, false});
     if (got != wanted) {
-        fail_msg("%s: %s, expected %s", what, fm_placing_finding_name(got),
-                 fm_placing_finding_name(wanted));
+        fail_msg("%s: %s, expected %s", what, fm_placement_finding_name(got),
+                 fm_placement_finding_name(wanted));
     }
     drop(s);
 }
@@ -134,20 +134,20 @@ static void a_sine_and_noise_stand_where_theory_puts_them(void **state)
         x[i] =
             0.1F * (float)sin(2.0 * 3.14159265358979323846 * 60.0 * (double)i / RATE);
     }
-    fm_placing_measures m = measure(x, N, RATE);
+    fm_placement_measures m = measure(x, N, RATE);
     assert_within(m.peak_dbfs, -20.0, 0.01);
     assert_within(m.level_dbfs.p50, -20.0 - 3.0103, 0.01);
     /* its power over the 6 bins of the deep band and the 13 of the low one */
-    assert_within(m.density_db[FM_PLACING_DEEP].p50, -23.0103 - 10.0 * log10(60.0),
+    assert_within(m.density_db[FM_PLACEMENT_DEEP].p50, -23.0103 - 10.0 * log10(60.0),
                   0.2);
-    assert_within(m.density_db[FM_PLACING_LOW].p50, -23.0103 - 10.0 * log10(130.0),
+    assert_within(m.density_db[FM_PLACEMENT_LOW].p50, -23.0103 - 10.0 * log10(130.0),
                   0.2);
-    assert_true(m.density_db[FM_PLACING_VOICE].p98 < -100.0);
+    assert_true(m.density_db[FM_PLACEMENT_VOICE].p98 < -100.0);
     memset(x, 0, N * sizeof *x);
     add_noise(x, N, -40.0, 9);
     m = measure(x, N, RATE);
     assert_within(m.level_dbfs.p50, -40.0, 0.3);
-    for (size_t b = 0; b < FM_PLACING_BANDS; b++) {
+    for (size_t b = 0; b < FM_PLACEMENT_BANDS; b++) {
         assert_within(m.density_db[b].p50, -40.0 - 10.0 * log10(RATE / 2.0), 1.0);
     }
     free(x);
@@ -160,26 +160,26 @@ static void blocks_do_not_matter_and_bad_calls_are_told(void **state)
     assert_non_null(x);
     add_noise(x, N, -30.0, 3);
     x[77] = (float)NAN;
-    const fm_placing_measures whole = measure(x, N, RATE);
-    fm_placing *const p = fm_placing_create(RATE);
-    fm_placing_frame frame;
-    fm_placing_measures m;
+    const fm_placement_measures whole = measure(x, N, RATE);
+    fm_placement *const p = fm_placement_create(RATE);
+    fm_placement_frame frame;
+    fm_placement_measures m;
     assert_non_null(p);
-    assert_false(fm_placing_last(p, &frame));
-    assert_int_equal(fm_placing_measure(p, &m), FM_ERR_SHORT);
+    assert_false(fm_placement_last(p, &frame));
+    assert_int_equal(fm_placement_measure(p, &m), FM_ERR_SHORT);
     for (size_t at = 0; at < N; at += 331) {
-        fm_placing_push(p, x + at, N - at < 331 ? N - at : 331);
+        fm_placement_push(p, x + at, N - at < 331 ? N - at : 331);
     }
-    assert_int_equal(fm_placing_measure(p, &m), FM_OK);
+    assert_int_equal(fm_placement_measure(p, &m), FM_OK);
     assert_memory_equal(&m, &whole, sizeof m);
-    assert_int_equal(fm_placing_frames(p), 100);
-    assert_true(fm_placing_last(p, &frame));
-    fm_placing_reset(p);
-    assert_int_equal(fm_placing_frames(p), 0);
-    fm_placing_destroy(p);
-    fm_placing_destroy(NULL);
-    assert_null(fm_placing_create(999.0));
-    assert_null(fm_placing_create((double)NAN));
+    assert_int_equal(fm_placement_frames(p), 100);
+    assert_true(fm_placement_last(p, &frame));
+    fm_placement_reset(p);
+    assert_int_equal(fm_placement_frames(p), 0);
+    fm_placement_destroy(p);
+    fm_placement_destroy(NULL);
+    assert_null(fm_placement_create(999.0));
+    assert_null(fm_placement_create((double)NAN));
     free(x);
 }
 
@@ -191,25 +191,25 @@ static void a_heart_heard_is_ready(void **state)
     for (size_t k = 0; k < N_SEEDS; k++) {
         fm_recipe recipe = usual(SEEDS[k]);
         scene s = make(&recipe, 0.0);
-        expect(&s, FM_PLACING_READY, "usual");
+        expect(&s, FM_PLACEMENT_READY, "usual");
         s = make(&recipe, -20.0);
-        expect(&s, FM_PLACING_READY, "20 dB softer");
+        expect(&s, FM_PLACEMENT_READY, "20 dB softer");
         recipe.murmur = FM_COMPOSE_EARLY_SYSTOLIC;
         s = make(&recipe, 0.0);
-        expect(&s, FM_PLACING_READY, "murmur");
+        expect(&s, FM_PLACEMENT_READY, "murmur");
         recipe = usual(SEEDS[k]);
         recipe.breath_db = -16.0;
         s = make(&recipe, 0.0);
-        expect(&s, FM_PLACING_READY, "loud breath");
+        expect(&s, FM_PLACEMENT_READY, "loud breath");
         recipe = usual(SEEDS[k]);
         recipe.rhythm = FM_COMPOSE_FIBRILLATION;
         recipe.bpm = 90.0;
         s = make(&recipe, 0.0);
-        expect(&s, FM_PLACING_READY, "irregular");
+        expect(&s, FM_PLACEMENT_READY, "irregular");
         recipe = usual(SEEDS[k]);
         recipe.peak_dbfs = -0.5;
         s = make(&recipe, 0.0);
-        expect(&s, FM_PLACING_READY, "nearly full scale");
+        expect(&s, FM_PLACEMENT_READY, "nearly full scale");
     }
 }
 
@@ -229,7 +229,7 @@ static void a_quiet_interface_is_not_called_a_gate(void **state)
             s.hush[i] = roundf(s.hush[i] * 32768.0F) / 32768.0F;
             s.chest[i] = roundf(0.3F * s.chest[i] * 32768.0F) / 32768.0F;
         }
-        expect(&s, FM_PLACING_READY, "16 bits");
+        expect(&s, FM_PLACEMENT_READY, "16 bits");
     }
 }
 
@@ -241,7 +241,7 @@ static void handling_at_the_start_of_the_hush_is_not_called_processing(void **st
         const fm_recipe recipe = usual(SEEDS[k]);
         scene s = make(&recipe, 0.0);
         add_noise(s.hush, 7 * N / 20, -30.0, 50);
-        expect(&s, FM_PLACING_READY, "handling");
+        expect(&s, FM_PLACEMENT_READY, "handling");
     }
 }
 
@@ -253,13 +253,13 @@ static void a_heart_not_heard_is_too_quiet(void **state)
     for (size_t k = 0; k < N_SEEDS; k++) {
         const fm_recipe recipe = usual(SEEDS[k]);
         scene s = make(&recipe, -60.0);
-        expect(&s, FM_PLACING_TOO_QUIET, "60 dB softer");
+        expect(&s, FM_PLACEMENT_TOO_QUIET, "60 dB softer");
         s = make(&recipe, -100.0);
-        expect(&s, FM_PLACING_TOO_QUIET, "not there");
+        expect(&s, FM_PLACEMENT_TOO_QUIET, "not there");
         s = make(&recipe, 0.0);
         memset(s.hush, 0, N * sizeof(float));
         memset(s.chest, 0, N * sizeof(float));
-        expect(&s, FM_PLACING_TOO_QUIET, "switched off");
+        expect(&s, FM_PLACEMENT_TOO_QUIET, "switched off");
     }
 }
 
@@ -273,7 +273,7 @@ static void rubbing_and_voices_are_friction(void **state)
             recipe.noise[noises[i]] = true;
             recipe.snr_db = -3.0;
             scene s = make(&recipe, 0.0);
-            expect(&s, FM_PLACING_FRICTION, fm_compose_noise_word(noises[i]));
+            expect(&s, FM_PLACEMENT_FRICTION, fm_compose_noise_word(noises[i]));
         }
     }
 }
@@ -287,7 +287,7 @@ static void too_loud_is_clipping(void **state)
         for (size_t i = 0; i < N; i++) {
             s.chest[i] = fminf(fmaxf(s.chest[i], -1.0F), 1.0F);
         }
-        expect(&s, FM_PLACING_CLIPPING, "20 dB louder");
+        expect(&s, FM_PLACEMENT_CLIPPING, "20 dB louder");
     }
 }
 
@@ -330,13 +330,13 @@ static void what_treats_the_sound_as_speech_is_voice_processing(void **state)
         scene s = make(&recipe, 0.0);
         gate(s.hush, -45.0);
         gate(s.chest, -45.0);
-        expect(&s, FM_PLACING_VOICE_PROCESSING, "gate");
+        expect(&s, FM_PLACEMENT_VOICE_PROCESSING, "gate");
         s = make(&recipe, 0.0);
         suppress(s.hush);
-        expect(&s, FM_PLACING_VOICE_PROCESSING, "suppressor");
+        expect(&s, FM_PLACEMENT_VOICE_PROCESSING, "suppressor");
         s = make(&recipe, 0.0);
         turn_up(s.hush);
-        expect(&s, FM_PLACING_VOICE_PROCESSING, "gain turned up");
+        expect(&s, FM_PLACEMENT_VOICE_PROCESSING, "gain turned up");
     }
 }
 
@@ -362,7 +362,7 @@ static void a_call_that_loses_the_lows_is_a_wireless_call_microphone(void **stat
                 scene s = make(&recipe, softer ? -30.0 : 0.0);
                 call(s.hush, wide ? 150.0 : 300.0, wide ? 7000.0 : 3400.0, 20);
                 call(s.chest, wide ? 150.0 : 300.0, wide ? 7000.0 : 3400.0, 21);
-                expect(&s, FM_PLACING_WIRELESS_CALL, wide ? "wide call" : "call");
+                expect(&s, FM_PLACEMENT_WIRELESS_CALL, wide ? "wide call" : "call");
             }
         }
         /* by name, though its upper end says nothing */
@@ -372,13 +372,13 @@ static void a_call_that_loses_the_lows_is_a_wireless_call_microphone(void **stat
         fm_filter low;
         assert_int_equal(fm_filter_init_highpass(&low, 4, RATE, 200.0), FM_OK);
         fm_filter_process(&low, s.chest, s.chest, N);
-        assert_int_equal(find_with(&s, (fm_placing_hints){true, false}),
-                         FM_PLACING_WIRELESS_CALL);
+        assert_int_equal(find_with(&s, (fm_placement_hints){true, false}),
+                         FM_PLACEMENT_WIRELESS_CALL);
         drop(&s);
         /* a wireless one that keeps them is as good as a cable */
         s = make(&recipe, 0.0);
-        assert_int_equal(find_with(&s, (fm_placing_hints){true, false}),
-                         FM_PLACING_READY);
+        assert_int_equal(find_with(&s, (fm_placement_hints){true, false}),
+                         FM_PLACEMENT_READY);
         drop(&s);
     }
 }
@@ -391,23 +391,23 @@ static void what_hears_the_room_is_a_built_in_microphone(void **state)
         scene s = make(&recipe, -60.0);
         add_noise(s.hush, N, -50.0, 30);
         add_noise(s.chest, N, -50.0, 31);
-        expect(&s, FM_PLACING_BUILT_IN, "room");
+        expect(&s, FM_PLACEMENT_BUILT_IN, "room");
         recipe.small_microphone = true;
         s = make(&recipe, 0.0);
         fm_filter low;
         assert_int_equal(fm_filter_init_highpass(&low, 4, RATE, 250.0), FM_OK);
         fm_filter_process(&low, s.chest, s.chest, N);
         add_noise(s.chest, N, -75.0, 32);
-        expect(&s, FM_PLACING_BUILT_IN, "lows lost, full width");
+        expect(&s, FM_PLACEMENT_BUILT_IN, "lows lost, full width");
         recipe.small_microphone = false;
         s = make(&recipe, -60.0);
-        assert_int_equal(find_with(&s, (fm_placing_hints){false, true}),
-                         FM_PLACING_BUILT_IN);
+        assert_int_equal(find_with(&s, (fm_placement_hints){false, true}),
+                         FM_PLACEMENT_BUILT_IN);
         drop(&s);
         /* one that does hear it is ready, whatever its name */
         s = make(&recipe, -10.0);
-        assert_int_equal(find_with(&s, (fm_placing_hints){false, true}),
-                         FM_PLACING_READY);
+        assert_int_equal(find_with(&s, (fm_placement_hints){false, true}),
+                         FM_PLACEMENT_READY);
         drop(&s);
     }
 }
@@ -415,11 +415,11 @@ static void what_hears_the_room_is_a_built_in_microphone(void **state)
 static void every_finding_has_its_own_word(void **state)
 {
     (void)state;
-    for (int a = 0; a < (int)FM_PLACING_FINDINGS; a++) {
-        assert_non_null(fm_placing_finding_name((fm_placing_finding)a));
+    for (int a = 0; a < (int)FM_PLACEMENT_FINDINGS; a++) {
+        assert_non_null(fm_placement_finding_name((fm_placement_finding)a));
         for (int b = 0; b < a; b++) {
-            assert_string_not_equal(fm_placing_finding_name((fm_placing_finding)a),
-                                    fm_placing_finding_name((fm_placing_finding)b));
+            assert_string_not_equal(fm_placement_finding_name((fm_placement_finding)a),
+                                    fm_placement_finding_name((fm_placement_finding)b));
         }
     }
 }
