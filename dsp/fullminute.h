@@ -4,7 +4,10 @@
  * files, clock, threads, printing; nothing is kept between calls but in the objects the
  * caller holds. Link libfullminute.a, libkissfft-float, libsoxr, libm.
  *
- * In short (errors left out; tests/dsp/test_fullminute.c is the same, compiled and run):
+ * The usual case, all samples at hand: fm_count_samples(x, n, rate_hz, &count).
+ *
+ * For the rest, in short (errors left out; tests/dsp/test_fullminute.c is the same, compiled
+ * and run):
  *
  *     fm_config config = fm_config_default(rate_hz);
  *     fm_analyser *a = fm_analyser_create(&config, NULL);
@@ -55,5 +58,28 @@
 #include "dsp/rhythm/rhythm.h"
 
 #include "dsp/compose/compose.h"
+
+/** Of these headers; the build reads it here. The library's own says fm_version. */
+#define FM_LIBRARY_VERSION "0.1.0"
+
+/** The version of the library that runs, "0.1.0"; never NULL, not to be freed. */
+const char *fm_version(void);
+
+/**
+ * The usual case in one call: counts the first minute, or all where there is less, and uses
+ * what follows it as context. The same as a push analyser with one window.
+ *
+ * @param[in] samples  samples[0..n-1], one channel, full scale +/-1, as fm_analyser_push
+ *                     takes them; read only during the call
+ * @param n            1 or more
+ * @param rate_hz      FM_RATE_MIN_HZ..FM_RATE_MAX_HZ
+ * @param[out] out     the caller's (about 40 KB); untouched on error
+ * @return FM_OK: counted, or refused with the reason in `out`; FM_ERR_ARG (NULL, or n is 0),
+ *         FM_ERR_RATE, FM_ERR_NOMEM
+ */
+fm_status fm_count_samples(const float *samples,
+                           size_t n,
+                           double rate_hz,
+                           fm_count *out);
 
 #endif

@@ -6,6 +6,7 @@
 
 #include "tests/support.h"
 
+#include <math.h>
 #include <stdlib.h>
 
 /* A composed recording and what is true of it. */
@@ -19,14 +20,14 @@ static float *compose(const fm_recipe *recipe, size_t *n, fm_truth *truth)
     return x;
 }
 
-static fm_count *count_minute(const float *x, size_t n, double rate_hz)
+static fm_count *count_window(const float *x, size_t n, size_t window, double rate_hz)
 {
     fm_config config = fm_config_default(rate_hz);
     fm_status status;
     fm_analyser *a = fm_analyser_create(&config, &status);
     fm_count *count = malloc(sizeof(*count));
     assert_true(a && count && status == FM_OK);
-    assert_int_equal(fm_analyser_open(a, 0, (int64_t)(60.0 * rate_hz)), FM_OK);
+    assert_int_equal(fm_analyser_open(a, 0, (int64_t)window), FM_OK);
     for (size_t at = 0; at < n; at += 512) {
         const size_t block = n - at < 512 ? n - at : 512;
         assert_int_equal(fm_analyser_push(a, x + at, block), FM_OK);
@@ -46,7 +47,8 @@ static void a_composed_minute_is_counted_and_compared(void **state)
     size_t n;
     fm_truth truth = {0};
     float *x = compose(&recipe, &n, &truth);
-    fm_count *count = count_minute(x, n, recipe.rate_hz);
+    fm_count *count =
+        count_window(x, n, (size_t)(60.0 * recipe.rate_hz), recipe.rate_hz);
 
     int beats = 0;
     for (size_t i = 0; i < truth.n_s1; i++) {
@@ -79,9 +81,70 @@ static void a_composed_minute_is_counted_and_compared(void **state)
     fm_truth_free(&truth);
 }
 
+/* Longer than a minute, so that there is context behind it, and less than one. */
+static void one_call_gives_what_the_analyser_gives(void **state)
+{
+    (void)state;
+    static const double seconds[] = {63.0, 27.5};
+    fm_count *one = malloc(sizeof(*one));
+    assert_non_null(one);
+    for (size_t k = 0; k < sizeof seconds / sizeof *seconds; k++) {
+        fm_recipe recipe = fm_recipe_default();
+        recipe.seconds = seconds[k];
+        recipe.seed = 12;
+        size_t n;
+        fm_truth truth = {0};
+        float *x = compose(&recipe, &n, &truth);
+        assert_int_equal(fm_count_samples(x, n, recipe.rate_hz, one), FM_OK);
+        const size_t window =
+            n < (size_t)(60.0 * recipe.rate_hz) ? n : (size_t)(60.0 * recipe.rate_hz);
+        fm_count *pushed = count_window(x, n, window, recipe.rate_hz);
+        assert_int_equal(one->heart.status, FM_COUNTED);
+        assert_within(one->window.end_s, fmin(60.0, seconds[k]), 1e-9);
+        assert_int_equal(one->heart.n_s1, pushed->heart.n_s1);
+        assert_memory_equal(one->heart.s1_s, pushed->heart.s1_s,
+                            one->heart.n_s1 * sizeof(*one->heart.s1_s));
+        assert_within(one->heart.confidence, pushed->heart.confidence, 0.0);
+        assert_int_equal(one->breath.status, pushed->breath.status);
+        assert_int_equal(one->breath.breaths, pushed->breath.breaths);
+        free(pushed);
+        free(x);
+        fm_truth_free(&truth);
+    }
+    free(one);
+}
+
+static void one_call_refuses_and_says_why(void **state)
+{
+    (void)state;
+    static const float silence[20000];
+    fm_count *out = malloc(sizeof(*out));
+    assert_non_null(out);
+    assert_int_equal(fm_count_samples(silence, 20000, 4000.0, out), FM_OK);
+    assert_int_equal(out->heart.status, FM_REFUSED);
+    assert_int_not_equal(out->heart.reason, FM_REASON_NONE);
+    out->heart.beats = -7;
+    assert_int_equal(fm_count_samples(NULL, 20000, 4000.0, out), FM_ERR_ARG);
+    assert_int_equal(fm_count_samples(silence, 0, 4000.0, out), FM_ERR_ARG);
+    assert_int_equal(fm_count_samples(silence, 20000, 4000.0, NULL), FM_ERR_ARG);
+    assert_int_equal(fm_count_samples(silence, 20000, 10.0, out), FM_ERR_RATE);
+    assert_int_equal(fm_count_samples(silence, 20000, (double)NAN, out), FM_ERR_RATE);
+    assert_int_equal(out->heart.beats, -7); /* untouched on error */
+    free(out);
+}
+
+static void the_version_is_that_of_the_headers(void **state)
+{
+    (void)state;
+    assert_string_equal(fm_version(), FM_LIBRARY_VERSION);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(one_call_gives_what_the_analyser_gives),
+        cmocka_unit_test(one_call_refuses_and_says_why),
+        cmocka_unit_test(the_version_is_that_of_the_headers),
         cmocka_unit_test(a_composed_minute_is_counted_and_compared),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -18,7 +18,6 @@ import numpy as np
 BEATS, BREATHS, SPANS, FINDINGS, FINDING_TIMES, REPEAT = 512, 160, 64, 6, 64, 16
 PAUSES = 8
 REFUSED, CAUTION, COUNTED = 0, 1, 2
-WINDOW_MAX_S = 60.0
 
 
 def fields(*rows):
@@ -27,7 +26,7 @@ def fields(*rows):
     return type("Struct", (c.Structure,), {"_fields_": listed})
 
 
-# fullminute/result.h and analyser.h, member for member.
+# fullminute/result.h, member for member.
 Span = fields((c.c_double, "start_s length_s"), (c.c_int, "reason"))
 Window = fields((c.c_double, "start_s end_s"), (c.c_bool, "full_minute"))
 Heart = fields(
@@ -59,7 +58,6 @@ Breath = fields(
     (c.c_int, "pattern"), (c.c_size_t, "n_pauses"), (Pause * PAUSES, "pauses"))
 Count = fields((Window, "window"), (Heart, "heart"), (Rhythm, "rhythm"),
                (Quality, "quality"), (Breath, "breath"))
-Config = fields((c.c_double, "rate_hz"), (c.c_bool, "provisional"))
 
 
 def load(path=None):
@@ -68,15 +66,8 @@ def load(path=None):
     lib.fm_count_bytes.restype = c.c_size_t
     if lib.fm_count_bytes() != c.sizeof(Count):
         raise RuntimeError("another version of the library: its result has another shape")
-    lib.fm_config_default.argtypes, lib.fm_config_default.restype = [c.c_double], Config
-    lib.fm_analyser_create.argtypes = [c.POINTER(Config), c.POINTER(c.c_int)]
-    lib.fm_analyser_create.restype = c.c_void_p
-    lib.fm_analyser_destroy.argtypes, lib.fm_analyser_destroy.restype = [c.c_void_p], None
-    lib.fm_analyser_open.argtypes = [c.c_void_p, c.c_int64, c.c_int64]
-    lib.fm_analyser_push.argtypes = [c.c_void_p, c.POINTER(c.c_float), c.c_size_t]
-    lib.fm_analyser_finish.argtypes = [c.c_void_p]
-    lib.fm_analyser_take.argtypes = [c.c_void_p, c.POINTER(Count)]
-    lib.fm_analyser_take.restype = c.c_bool
+    lib.fm_version.restype = c.c_char_p
+    lib.fm_count_samples.argtypes = [c.POINTER(c.c_float), c.c_size_t, c.c_double, c.POINTER(Count)]
     for name in ("status_text", "reason_code", "pattern_word"):
         function = getattr(lib, "fm_" + name)
         function.argtypes, function.restype = [c.c_int], c.c_char_p
@@ -86,28 +77,13 @@ def load(path=None):
 def analyse(lib, samples, rate_hz):
     """The library's own Count of the first minute of samples[0..n-1], full scale +/-1."""
     x = np.ascontiguousarray(samples, dtype=np.float32)
-    if x.ndim != 1 or x.size == 0:
-        raise ValueError("one channel with at least one sample is needed")
-
-    def check(status):
-        if status != 0:
-            raise ValueError(lib.fm_status_text(status).decode())
-
-    config, status = lib.fm_config_default(rate_hz), c.c_int(0)
-    analyser = lib.fm_analyser_create(config, status)
-    check(status.value)
-    try:
-        n = min(x.size, int(WINDOW_MAX_S * rate_hz))
-        check(lib.fm_analyser_open(analyser, 0, n))
-        # All of x, so that the window has what follows it as context.
-        check(lib.fm_analyser_push(analyser, x.ctypes.data_as(c.POINTER(c.c_float)), x.size))
-        check(lib.fm_analyser_finish(analyser))
-        found = Count()
-        if not lib.fm_analyser_take(analyser, found):
-            raise RuntimeError("no result")
-        return found
-    finally:
-        lib.fm_analyser_destroy(analyser)
+    if x.ndim != 1:
+        raise ValueError("one channel is needed")
+    found = Count()
+    status = lib.fm_count_samples(x.ctypes.data_as(c.POINTER(c.c_float)), x.size, rate_hz, found)
+    if status != 0:
+        raise ValueError(lib.fm_status_text(status).decode())
+    return found
 
 
 def count(samples, rate_hz, lib=None):

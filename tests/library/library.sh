@@ -82,6 +82,17 @@ for consumer in "$work"/consumer/count_sound "$work"/consumer/count_sound_static
     "$consumer" 4000 <"$work/sound.raw" >"$work/out" 2>&1 || fail "$consumer: status $?"
     grep -qE "$wanted" "$work/out" || fail "$consumer says: $(cat "$work/out")"
 done
+# The usual case in one call, and the version that the program says.
+# shellcheck disable=SC2046
+need 'the usual case, built with pkg-config' "$cc" -std=c17 -Wall -Wextra -Wpedantic -Werror \
+    -o "$work/usual_case" "$here/consumer/usual_case.c" $(pkg-config --cflags --libs fullminute)
+version=$("$program" --version | sed 's/^fullminute //')
+"$work/usual_case" <"$work/sound.raw" >"$work/out" 2>&1 || fail "usual_case: status $?"
+[ "$(cat "$work/out")" = "$version: 66 beats" ] || fail "usual_case says: $(cat "$work/out")"
+head -c 60000 /dev/zero | "$work/usual_case" >"$work/out" && fail 'usual_case counts silence'
+grep -q 'not counted: ok, too_' "$work/out" || fail "usual_case, silence: $(cat "$work/out")"
+"$work/usual_case" </dev/null >"$work/out" && fail 'usual_case counts nothing'
+grep -q 'argument out of its documented range' "$work/out" || fail "usual_case, nothing: $(cat "$work/out")"
 ldd "$work/consumer/count_sound" | grep -q libfullminute.so.0.1 || fail 'not linked to the shared library'
 ldd "$work/consumer/count_sound_static" | grep -q libfullminute && fail 'the static one is not static'
 head -c 60000 /dev/zero | "$work/by_pc" 4000 >"$work/out"
@@ -123,6 +134,7 @@ assert abs(found["quality"] - document["quality"]["overall"]) <= 0.00501
 
 # An array cut, turned into another type, or with nothing in it.
 lib = count_array.load()
+assert lib.fm_version().decode() == document["engine"], "another version than the program's"
 x = np.frombuffer(open(f"{work}/sound.raw", "rb").read(), "<i2") / 32768.0
 assert count_array.count(x[::1].astype("f8"), 4000, lib)["beats"] == heart["beats"]
 assert count_array.count(x[: 5 * 4000], 4000, lib)["status"] == "refused"
