@@ -22,6 +22,7 @@ DROPPED = [
     (re.compile(rb"\d{4}-\d\d-\d\d([T ]\d\d:\d\d(:\d\d)?(\.\d+)?Z?)?"), b"DAY"),
     (re.compile(rb"\b[0-9a-f]{8}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{4}-[0-9a-f]{12}\b"), b"UUID"),
     (re.compile(rb"\b\d\d:\d\d:\d\d\b"), b"TIME"),
+    (re.compile(rb"\b\d\d:\d\d (?=Apical )"), b"TIME "),  # a charted line begins with it
 ]
 RHYTHMS = ["steady", "sinus-arrhythmia", "premature", "bigeminy", "trigeminy", "quadrigeminy",
            "dropped", "fibrillation", "flutter", "pauses", "drift", "rate-change", "fast-run"]
