@@ -4,7 +4,7 @@
 #include <stddef.h>
 #include <string.h>
 
-/* Cost of losing the thread and starting again further on (natural log). */
+/* Cost of a restart after a gap in the path (natural log). */
 static const float RESTART = -9.0f;
 /* Cost for each typical cycle left unexplained at either end of the segment. */
 static const float END_COST = 1.5f;

@@ -5,7 +5,7 @@ usage: check_networks.py emission TEST_EMISSION DSP_FOLDER
        check_networks.py confidence TEST_CONFIDENCE DSP_FOLDER
 
 The test program prints its inputs and what the library makes of them (--print); the tables are
-read from dsp/*_weights.h as text. So a table that is learned again needs nothing here.
+read from dsp/heart/*_weights.h as text. So a table that is learned again needs nothing here.
 
 Formulas: dense layers, max(0, x) between them, a class's log likelihood ratio against the first
 as the difference of their outputs less that of the log priors, held in -9..6 (emission.h); for the

@@ -130,7 +130,7 @@ static double step_score(
     if (gap_s > 3.2 * a->cycle_s) {
         return q == S1 || q == S2
                    ? -9.0
-                   : NEVER; /* the thread was lost and is taken up again */
+                   : NEVER; /* a restart after a gap in the path */
     }
     if (gap_s < 0.05) {
         return NEVER;

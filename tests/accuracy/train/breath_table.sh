@@ -31,7 +31,7 @@ program()
 {
     local flags="-std=c17 -O3 -fno-math-errno -fno-trapping-math -ffp-contract=off -I." f
     local confidence=$tables/conf-$1.h
-    [ -f "$confidence" ] || confidence=$PWD/dsp/breath_confidence_weights.h
+    [ -f "$confidence" ] || confidence=$PWD/dsp/breath/breath_confidence_weights.h
     for f in breath_choice breath_confidence; do
         # shellcheck disable=SC2086 # a list of words
         cc $flags "-DFM_BREATH_WEIGHTS=\"$tables/$1.h\"" \
