@@ -126,7 +126,9 @@ run(async () => {
   const beats = c.same_seconds.beats;
   const rate = c.count.heart.rate_bpm;
   console.log(`counted ${beats} beats, ${rate} a minute, ${c.count.heart.status}; verdict: ${c.verdict}`);
-  check(Math.abs(beats - seconds * BPM / 60) <= 1, 'the second count is that of what was played');
+  // A machine that is too busy loses sound: then the gap is named and nothing is vouched for.
+  const lost = c.count.quality.gaps.length > 0 && c.count.heart.status !== 'counted';
+  check(lost || Math.abs(beats - seconds * BPM / 60) <= 1, 'the second count is that of what was played, or says that sound was lost');
   for (const [name, text] of [['traffic', before], ['events', heard.join('\n')], ['DOM', doms.join('\n')], ['files', onDisk], ['stderr', s.said.err]]) {
     const clean = text.replace(CLOCKS, '');
     const numbers = [...new Set([beats, rate])].map((n) => String(n).replace('.', '\\.'));
