@@ -124,8 +124,7 @@ static void find_onsets(fm_breath_finder *b,
                         const fm_quality *q,
                         fm_breath *r)
 {
-    const double rate = b->choice[FM_CUE_COUNT].rate_per_min;
-    b->onset_cue = choose_cue(b->choice, rate);
+    b->onset_cue = choose_cue(b->choice, b->choice[FM_CUE_COUNT].rate_per_min);
     fm_breath_onsets_find(b->onset_finder, series,
                           segment->window_start_s - segment->start_s,
                           segment->window_end_s - segment->start_s, b->onset_cue,
@@ -230,12 +229,6 @@ static void refuse(fm_breath *r, fm_reason reason)
     r->rate_high_per_min = (double)NAN;
 }
 
-/* Two breaths of one lobe each may be one of two: that is told apart where more follow. */
-static bool too_few(int complete, size_t lobes)
-{
-    return complete < COMPLETE_MIN || (complete == COMPLETE_MIN && lobes < 2);
-}
-
 /* The rate printed and how far it is to be trusted. */
 static int measure(fm_breath_finder *b, const fm_quality *q, fm_breath *r)
 {
@@ -254,11 +247,19 @@ static int measure(fm_breath_finder *b, const fm_quality *q, fm_breath *r)
     return complete;
 }
 
-/* A heart that is heard and not counted surely may come in groups of two or three beats, whose
- * sounds and modulations repeat as a breath's do: nothing is vouched for beside it. */
+/* Does a breath last as long as a group of two or three of the heart's beats, or may it? A heart in
+ * groups sounds and swings once a group; where it is not counted surely, nothing tells them apart. */
+static bool may_be_group(const fm_rhythm *heart, double rate_per_min)
+{
+    const double beats = 60.0 / (rate_per_min * heart->mean_interval_s);
+    return heart->repeat[1] == ':' || fabs(beats - 2.0) < 0.08 ||
+           fabs(beats - 3.0) < 0.12;
+}
+
+/* doubted: the rhythm of a heart that is heard and not counted surely, or NULL */
 static void judge(fm_breath_finder *b,
                   const fm_quality *q,
-                  bool heart_doubted,
+                  const fm_rhythm *doubted,
                   fm_breath *r)
 {
     const fm_breath_choice *c = &b->choice[FM_CUE_COUNT];
@@ -267,7 +268,8 @@ static void judge(fm_breath_finder *b,
     r->reason = r->status == FM_COUNTED ? FM_REASON_NONE : doubt(r, c);
     r->known = true;
     give_range(c, r);
-    if (!(r->rate_per_min > 0.0) || too_few(complete, b->onsets.lobes)) {
+    /* two breaths of one lobe each may be one of two: that is told apart where more follow */
+    if (!(r->rate_per_min > 0.0) || complete < COMPLETE_MIN + (b->onsets.lobes < 2)) {
         refuse(r, longest_gap_s(q) > b->onsets.cycle_s ? FM_REASON_GAP
                                                        : FM_REASON_TOO_SHORT);
     } else if (r->confidence < CAUTION_AT) {
@@ -275,22 +277,15 @@ static void judge(fm_breath_finder *b,
     } else if (r->status == FM_COUNTED && complete <= COMPLETE_FEW) {
         r->status = FM_CAUTION;
         r->reason = FM_REASON_TOO_SHORT;
-    } else if (r->status == FM_COUNTED &&
-               fm_breath_gathered_at(&b->choice[FM_CUE_SOUND], r->rate_per_min) <
-                   CUE_CLEAR) {
-        r->status = FM_CAUTION; /* the heart is a witness, and nobody heard a breath */
-        r->reason = FM_REASON_HEART_ALONE;
-    } else if (r->status == FM_COUNTED && heart_doubted) {
-        r->status = FM_CAUTION;
-        r->reason = FM_REASON_RATE_AMBIGUOUS;
+    } else if (r->status == FM_COUNTED) {
+        const bool heard = fm_breath_gathered_at(&b->choice[FM_CUE_SOUND],
+                                                 r->rate_per_min) >= CUE_CLEAR;
+        const bool group = doubted && may_be_group(doubted, r->rate_per_min);
+        r->status = heard && !group ? FM_COUNTED : FM_CAUTION;
+        r->reason = group   ? FM_REASON_RATE_AMBIGUOUS
+                    : heard ? FM_REASON_NONE
+                            : FM_REASON_HEART_ALONE;
     }
-}
-
-/* Is it a heart that the beats were found in? */
-static bool heart_heard(const fm_beats *beats)
-{
-    return beats->score_per_s >= HEARD_SCORE_PER_S &&
-           beats->missed_share <= HEARD_MISSED_SHARE;
 }
 
 void fm_breath_find(fm_breath_finder *b,
@@ -299,7 +294,9 @@ void fm_breath_find(fm_breath_finder *b,
                     const fm_beats *all_beats,
                     fm_count *out)
 {
-    const fm_beats *beats = heart_heard(all_beats) ? all_beats : &b->no_beats;
+    const bool heart = all_beats->score_per_s >= HEARD_SCORE_PER_S &&
+                       all_beats->missed_share <= HEARD_MISSED_SHARE;
+    const fm_beats *beats = heart ? all_beats : &b->no_beats;
     fm_breath *r = &out->breath;
     const fm_quality *q = &out->quality;
     fm_breath_begin(&out->window, r);
@@ -321,6 +318,6 @@ void fm_breath_find(fm_breath_finder *b,
     describe_cues(b, r);
     memset(&b->basis.grounds, 0, sizeof(b->basis.grounds));
     find_onsets(b, segment, series, q, r);
-    judge(b, q, beats != &b->no_beats && out->heart.status != FM_COUNTED, r);
+    judge(b, q, heart && out->heart.status != FM_COUNTED ? &out->rhythm : NULL, r);
     fm_respiration_pattern_find(series, segment->start_s, q, r);
 }

@@ -27,12 +27,12 @@ static const double SILENCE_MIN_S = 0.9;
  * missed, or found where there is none. */
 static const double NOISE_DB = 3.0;
 static const float NOT_SURE = 0.25f; /* under the 0.3 from which a beat is sure */
-/* A sound lies over a long interval, and a beat may be under it or its ends be such sounds, where its
- * silence is so much louder than the middle one of this segment, and than four fifths of them. */
+/* A sound lies over a silence in which beats may be missing where it is so much louder than the middle
+ * silence of this segment, and than most: than four fifths of them where more than one beat is
+ * missing, further over nine tenths where it may be one. */
 static const double COVERED_DB = 4.5;
-static const double COVERED_MOST = 0.8;
-static const double COVERED_OVER_MOST_DB = 1.0;
-static const double COVERED_MIN_S = 0.2;
+static const double COVERED_MOST[2] = {0.9, 0.8};
+static const double COVERED_OVER_MOST_DB[2] = {2.5, 1.0};
 /* A beat so much softer than the middle one is soft. */
 static const double SOFT_DB = 8.0;
 /* More than one beat dropped: so many intervals. On a steady clock (the intervals around differ by
@@ -260,8 +260,9 @@ static void widen_all(const judge *j, fm_quality *q)
     }
 }
 
-/* Level from which a silence is covered; infinite where too few are known. */
-static double covered_from_db(const judge *j)
+/* Level from which a silence is covered with one beat missing, and with more; infinite where too few
+ * are known. */
+static void covered_from_db(const judge *j, double from_db[2])
 {
     float off_db[FM_BEATS_MAX];
     size_t n = 0;
@@ -275,32 +276,36 @@ static double covered_from_db(const judge *j)
             off_db[n++] = (float)level_db;
         }
     }
-    if (n < COVERED_LEAST) {
-        return (double)INFINITY;
+    for (size_t k = 0; k < 2; k++) {
+        from_db[k] = (double)INFINITY;
+        if (n >= COVERED_LEAST) {
+            const double middle_db = (double)fm_quantile(off_db, n, 0.5);
+            const double most_db = (double)fm_quantile(off_db, n, COVERED_MOST[k]);
+            from_db[k] =
+                fmax(middle_db + COVERED_DB, most_db + COVERED_OVER_MOST_DB[k]);
+        }
     }
-    const double middle_db = (double)fm_quantile(off_db, n, 0.5);
-    const double most_db = (double)fm_quantile(off_db, n, COVERED_MOST);
-    return fmax(middle_db + COVERED_DB, most_db + COVERED_OVER_MOST_DB);
 }
 
-/* Is interval i long, with a sound over its silence? */
-static bool covered(const judge *j, size_t i, double from_db)
+/* May beats be missing in interval i, with a sound over its silence? */
+static bool covered(const judge *j, size_t i, const double from_db[2])
 {
     double range;
     double from_s;
     double to_s;
     const double cycle_s = local_cycle_s(j, i, &range);
+    const double intervals = (j->s1_s[i] - j->s1_s[i - 1]) / cycle_s;
     silence_of(j, i, cycle_s, &from_s, &to_s);
-    return j->s1_s[i] - j->s1_s[i - 1] > LONG * cycle_s &&
-           to_s - from_s >= COVERED_MIN_S &&
-           fm_contact_level_of(j->c, from_s, to_s).off_db > from_db;
+    return intervals > LONG && fm_contact_level_of(j->c, from_s, to_s).off_db >
+                                   from_db[intervals > DROPPED_FROM ? 1 : 0];
 }
 
 void fm_silence_doubt(
     const fm_contact *c, const double *s1_s, size_t n, double cycle_s, float *sureness)
 {
     const judge j = {.c = c, .s1_s = s1_s, .n = n, .cycle_s = cycle_s};
-    const double from_db = covered_from_db(&j);
+    double from_db[2];
+    covered_from_db(&j, from_db);
     for (size_t i = 1; c->known && i < n; i++) {
         const size_t next = i + 1 < n ? i + 1 : i;
         const size_t before = i > 1 ? i - 2 : 0;

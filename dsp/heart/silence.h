@@ -49,7 +49,7 @@ void fm_silence_judge(const fm_contact *c,
 
 /**
  * Take sureness away from beats in noise: where the quietest moment between them is far louder
- * than this segment's usual quiet, or where a sound lies over a long interval, a beat
+ * than this segment's usual quiet, or where a sound lies over an interval with beats missing, a beat
  * may be missed or found in vain, and an interval that breaks the pattern there is no finding.
  *
  * @param cycle_s  typical S1-S1 interval

@@ -6,12 +6,21 @@
 #include <math.h>
 #include <stdio.h>
 
+/* A tap of the window's last moments may come when it is over: a page sends them. */
+static bool is_of_the_window(const live_sitting *s, double time_s)
+{
+    const bool over = s->phase == LIVE_GAPPED || s->phase == LIVE_ENTRY;
+    return s->phase == LIVE_RUNNING ||
+           (over && time_s >= (double)s->start / s->rate_hz &&
+            time_s < (double)s->end / s->rate_hz);
+}
+
 void live_sitting_tap(live_sitting *s, double monotonic_s)
 {
     const double time_s = capture_time_at(s->capture, monotonic_s);
     const sitting_document *const d = &s->document;
     const bool back = d->n_taps > 0 && time_s < d->taps_s[d->n_taps - 1];
-    if (s->phase == LIVE_RUNNING && isfinite(time_s) && !back) {
+    if (isfinite(time_s) && is_of_the_window(s, time_s) && !back) {
         if (sitting_document_add_tap(&s->document, time_s)) {
             s->dirty = true;
         } else {

@@ -89,7 +89,10 @@ void live_sitting_keep(live_sitting *s);
 void live_sitting_keep_moved(live_sitting *s);
 void live_sitting_keep_still(live_sitting *s);
 
-/** A key was pressed at that moment of CLOCK_MONOTONIC; kept while a window runs. */
+/**
+ * A key was pressed at that moment of CLOCK_MONOTONIC; kept where a window runs, or is over
+ * and waits for its number, and the moment lay in it.
+ */
 void live_sitting_tap(live_sitting *s, double monotonic_s);
 
 /**

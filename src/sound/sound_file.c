@@ -356,11 +356,9 @@ static bool check_mpeg_length(sound_file *file, const char *path, app_err *err)
 static bool last_frame_is_there(sound_file *file)
 {
     const sf_count_t last = file->header.frames - 1;
-    float *const frame = malloc((size_t)file->header.channels * sizeof *frame);
-    const bool there = frame != NULL && sf_seek(file->handle, last, SEEK_SET) == last &&
-                       sf_readf_float(file->handle, frame, 1) == 1;
-    free(frame);
-    return there;
+    float frame[SOUND_CHANNELS_MAX];
+    return sf_seek(file->handle, last, SEEK_SET) == last &&
+           sf_readf_float(file->handle, frame, 1) == 1;
 }
 
 /* Finds out how long the file really is, as far as that can be had without decoding. */

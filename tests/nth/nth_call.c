@@ -49,6 +49,9 @@ struct page {
     char crash[WORD_BYTES];  /* the same of a crash */
 };
 
+/* These stand in for functions of the system, under their own names.
+ * NOLINTBEGIN(readability-inconsistent-declaration-parameter-name,readability-identifier-naming,bugprone-signal-handler) */
+
 static struct page *page;
 static uint64_t wanted;
 static bool counts_memory, counts_forks;
@@ -181,10 +184,9 @@ static void trapped(int signal_number, siginfo_t *info, void *context)
     REG(u, REG_RAX) = result;
 #else
     unsigned long long *const r = u->uc_mcontext.regs;
-    const long result =
-        fails ? -error_of(number)
-              : nth_syscall(number, (long)r[0], (long)r[1], (long)r[2], (long)r[3],
-                            (long)r[4], (long)r[5]);
+    const long result = fails ? -error_of(number)
+                              : nth_syscall(number, (long)r[0], (long)r[1], (long)r[2],
+                                            (long)r[3], (long)r[4], (long)r[5]);
     r[0] = (unsigned long long)result;
 #endif
     errno = kept;
@@ -194,8 +196,8 @@ static const long WRITES[] = {SYS_write, SYS_pwrite64, SYS_writev, -1};
 static const long SYNCS[] = {SYS_fsync, SYS_fdatasync, -1};
 static const long READS[] = {SYS_read, SYS_pread64, SYS_readv, -1};
 #if defined __x86_64__
-static const long RENAMES[] = {SYS_rename, SYS_renameat, SYS_renameat2, SYS_link,
-                               SYS_linkat, -1};
+static const long RENAMES[] = {SYS_rename, SYS_renameat, SYS_renameat2,
+                               SYS_link,   SYS_linkat,   -1};
 #else
 static const long RENAMES[] = {SYS_renameat, SYS_renameat2, SYS_linkat, -1};
 #endif
@@ -207,8 +209,8 @@ static bool trap(const long *numbers)
     const uint64_t after = (uint64_t)(uintptr_t)nth_syscall_after;
     f[n++] = (struct sock_filter)BPF_STMT(
         BPF_LD | BPF_W | BPF_ABS, offsetof(struct seccomp_data, instruction_pointer));
-    f[n++] = (struct sock_filter)BPF_JUMP(BPF_JMP | BPF_JEQ | BPF_K, (uint32_t)after, 0,
-                                          3);
+    f[n++] =
+        (struct sock_filter)BPF_JUMP(BPF_JMP | BPF_JEQ | BPF_K, (uint32_t)after, 0, 3);
     f[n++] = (struct sock_filter)BPF_STMT(
         BPF_LD | BPF_W | BPF_ABS,
         offsetof(struct seccomp_data, instruction_pointer) + 4);
@@ -345,9 +347,9 @@ static void arm(void)
         return;
     }
     const int fd = open(path, O_RDWR | O_CLOEXEC);
-    void *const at = fd >= 0 ? mmap(NULL, sizeof *page, PROT_READ | PROT_WRITE,
-                                    MAP_SHARED, fd, 0)
-                             : MAP_FAILED;
+    void *const at =
+        fd >= 0 ? mmap(NULL, sizeof *page, PROT_READ | PROT_WRITE, MAP_SHARED, fd, 0)
+                : MAP_FAILED;
     if (at == MAP_FAILED) {
         _exit(99);
     }
@@ -396,3 +398,5 @@ int __libc_start_main(int (*begin)(int, char **, char **),
     real_main = begin;
     return real(main_after, argc, argv, init, fini, rtld_fini, stack_end);
 }
+/* NOLINTEND(readability-inconsistent-declaration-parameter-name,readability-identifier-naming,bugprone-signal-handler)
+ */

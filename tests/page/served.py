@@ -70,6 +70,17 @@ class Served:
             f.write(str(seconds))
         os.rename(self.clock + '.new', self.clock)
 
+    def stand(self):
+        """Of the same: wait until its clock has come there, so that nothing more is recorded."""
+        now = [None]
+
+        def stands():
+            before, now[0] = now[0], json.loads(self.get('/api/clock').body)['now_s']
+            return before == now[0]
+
+        if self.child.args[0].endswith('_stepped'):
+            until(stands, 'the clock stands')
+
     def said(self):
         self.errors.seek(0)
         return self.errors.read()

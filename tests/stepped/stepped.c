@@ -20,23 +20,23 @@ struct steady_task {
     steady_task *next;
 };
 
-static pthread_mutex_t lock = PTHREAD_MUTEX_INITIALIZER;
+static pthread_mutex_t guard = PTHREAD_MUTEX_INITIALIZER;
 static double now_s = 1000.0;
 static steady_task *tasks;
 
 double steady_now_s(void)
 {
-    (void)pthread_mutex_lock(&lock);
+    (void)pthread_mutex_lock(&guard);
     const double t = now_s;
-    (void)pthread_mutex_unlock(&lock);
+    (void)pthread_mutex_unlock(&guard);
     return t;
 }
 
 static void set_now(double t)
 {
-    (void)pthread_mutex_lock(&lock);
+    (void)pthread_mutex_lock(&guard);
     now_s = t;
-    (void)pthread_mutex_unlock(&lock);
+    (void)pthread_mutex_unlock(&guard);
 }
 
 static void nap(void)
@@ -52,9 +52,10 @@ static double most_s(void)
     if (path == NULL) {
         return (double)INFINITY;
     }
+    char line[32];
     FILE *const f = fopen(path, "r");
     if (f != NULL) {
-        seconds = fscanf(f, "%lf", &seconds) == 1 ? seconds : 0.0;
+        seconds = fgets(line, sizeof line, f) != NULL ? strtod(line, NULL) : 0.0;
         (void)fclose(f);
     }
     return BEGIN_S + seconds;
@@ -108,17 +109,17 @@ bool steady_cond_init(pthread_cond_t *came)
 }
 
 /* Another thread may be about to say that it came. */
-void steady_wait_for(pthread_cond_t *came, pthread_mutex_t *held, double seconds)
+void steady_wait_for(pthread_cond_t *came, pthread_mutex_t *lock, double seconds)
 {
     struct timespec until;
     (void)clock_gettime(CLOCK_REALTIME, &until);
     until.tv_nsec += NAP_NS;
     until.tv_sec += until.tv_nsec / 1000000000L;
     until.tv_nsec %= 1000000000L;
-    if (pthread_cond_timedwait(came, held, &until) == ETIMEDOUT) {
-        (void)pthread_mutex_unlock(held);
+    if (pthread_cond_timedwait(came, lock, &until) == ETIMEDOUT) {
+        (void)pthread_mutex_unlock(lock);
         stepped_go(seconds);
-        (void)pthread_mutex_lock(held);
+        (void)pthread_mutex_lock(lock);
     }
 }
 

@@ -410,11 +410,15 @@ static void taps_lie_where_they_were_made(void **state)
                   "disk sealed; pulse 6.99-21.99; 2 taps\n"
                   "disk sealed; pulse 6.99-21.99; 3 taps\n");
     walk_until(&w, "entry pulse");
-    live_sitting_tap(w.s, steady_now_s());
+    live_sitting_tap(w.s, steady_now_s());       /* after the minute: not kept */
+    live_sitting_tap(w.s, steady_now_s() - 0.5); /* made in it, and late: kept */
+    walk_go(&w, 0.6);
+    walk_said(&w, "screen entry pulse\n"
+                  "disk sealed; pulse 6.99-21.99; 4 taps\n");
     walk_close(&w);
     sitting_document d;
     walk_read(&w, &d);
-    assert_int_equal(d.n_taps, 3);
+    assert_int_equal(d.n_taps, 4);
     for (int i = 0; i < 3; i++) {
         /* a sample is known to have come when the worker next looks, 20 ms later at most */
         assert_within(d.taps_s[i], made_s[i] - opened_s, 0.021);

@@ -14,12 +14,13 @@ work=$(cd "$work" && pwd)
 python=${PYTHON:-/usr/bin/python3}
 export OPENBLAS_NUM_THREADS=1
 export_all=.build/release/tests/accuracy/accuracy_export
-bars=${BARS:-0.95 0.78}
+bars=${BARS:-0.96 0.84}
 
 [ -f "$work/marked/truth.csv" ] || "$python" $here/marked_folders.py --folds $here/folds.csv \
     --out "$work/marked" --hum "$work/hum" "$data/heart-states" "$data/heart-children"
 [ -f "$work/fast/truth.csv" ] || "$python" $here/spoilt_folders.py "$work/marked" \
-    --mishap "$work/mar" --speed "$work/slow" slow 0.87 --speed "$work/fast" fast 1.15
+    --mishap "$work/mar" --contact "$work/lost" lost --contact "$work/away" away \
+    --speed "$work/slow" slow 0.87 --speed "$work/fast" fast 1.15
 patches() { # file source...
     [ -f "$work/$1" ] || "$export_all" patches "$work/$1" "${@:2}"
 }
@@ -56,7 +57,7 @@ evidence -1 e5.txt composed 310000 60 20
 evidence -1 e6.txt noheart 320000 600
 evidence -1 e7.txt music 330000 300
 for fold in 0 1 2 3 4; do
-    for set in heart marked hum mar; do
+    for set in heart marked hum mar lost away; do
         source=$work/$set
         [ $set = heart ] && source=$data/heart-2016
         part=$work/part_${set}_$fold
@@ -67,7 +68,7 @@ for fold in 0 1 2 3 4; do
         awk -F, -v fold=$fold 'NR == FNR { if ($2 == fold) keep[$1] = 1; next }
             FNR == 1 || ($1 in keep)' "$work/marked/folds.csv" "$source/truth.csv" >"$part/truth.csv"
         window=10
-        case $set in hum | mar) window= ;; esac
+        case $set in hum | mar | lost | away) window= ;; esac
         # shellcheck disable=SC2086
         evidence $fold ev_${set}_$fold.txt folder "$part" $window
     done

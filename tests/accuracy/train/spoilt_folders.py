@@ -1,13 +1,15 @@
 #!/usr/bin/env python3
 """The recordings of marked_folders.py again, spoilt or played at another speed.
 
-usage: spoilt_folders.py MARKED [--mishap FOLDER] [--speed FOLDER NAME FACTOR]...
+usage: spoilt_folders.py MARKED [--mishap FOLDER] [--contact FOLDER NAME]...
+                         [--speed FOLDER NAME FACTOR]...
 
 --mishap: each recording with one mishap, drawn by its name: knocks, runs of zeros, rubbing, noise
-(steady or swelling), gain control, clipping, contact lost. --speed: the same samples said to be
-taken FACTOR times as fast, with other marks: another heart, heard through another chest. Every
-FOLDER gets truth.csv, rpeaks/, sound/BASE.mar.wav or sound/BASE.NAME.wav. A spoilt recording lies
-in the fold of its own (folds.csv of MARKED gets a line for each). Needs NumPy, SciPy, soundfile.
+(steady or swelling), gain control, clipping, contact lost. --contact: with contact or audio lost, NAME
+is drawn by too. --speed: the same samples said to be taken FACTOR times as fast, with other marks:
+another heart, heard through another chest. Every FOLDER gets truth.csv, rpeaks/, sound/BASE.mar.wav
+or sound/BASE.NAME.wav. A spoilt recording lies in the fold of its own (folds.csv of MARKED gets a
+line for each). Needs NumPy, SciPy, soundfile.
 """
 import argparse
 import csv
@@ -126,19 +128,33 @@ def lay_out(marked, folder, name, change):
         f.writelines(f"{new},{fold[old]}\n" for old, new in lines if new not in fold)
 
 
-def with_mishap(x, rate, base):
-    y = spoil(x, rate, np.random.default_rng(zlib.crc32((base + " mishap").encode())))
+def as_loud(y, rate):
     return y / max(1e-9, np.abs(y).max()) * 0.8, rate, 1.0
+
+
+def with_mishap(x, rate, base):
+    rng = np.random.default_rng(zlib.crc32((base + " mishap").encode()))
+    return as_loud(spoil(x, rate, rng), rate)
+
+
+def without_contact(x, rate, base, name):
+    rng = np.random.default_rng(zlib.crc32(f"{base} contact {name}".encode()))
+    kind = rng.choice(["lost", "zeros"], p=[0.7, 0.3])
+    return as_loud(globals()[kind](x, rate, rng), rate)
 
 
 def main():
     a = argparse.ArgumentParser()
     a.add_argument("marked")
     a.add_argument("--mishap")
+    a.add_argument("--contact", nargs=2, action="append", default=[])
     a.add_argument("--speed", nargs=3, action="append", default=[])
     o = a.parse_args()
     if o.mishap:
         lay_out(o.marked, o.mishap, "mar", with_mishap)
+    for folder, name in o.contact:
+        lay_out(o.marked, folder, name,
+                lambda x, rate, base, name=name: without_contact(x, rate, base, name))
     for folder, name, factor in o.speed:
         def faster(x, rate, base, factor=float(factor)):
             said = round(rate * factor)

@@ -30,6 +30,10 @@ COUNTED_WRONG, GIVEN_WRONG = 0.008, 0.018
 WEIGHTS = {"composed": 2.0, "none": 0.4, "open": 3.0, "part": 0.5, "hum": 1.0, "mishap": 0.5}
 
 
+# Recordings with something added or lost (spoilt_folders.py).
+MISHAPS = (".mar.wav", ".lost.wav", ".away.wav")
+
+
 def rate(times):
     return 60 * (len(times) - 1) / (times[-1] - times[0]) if len(times) > 2 else 0.0
 
@@ -74,7 +78,7 @@ def read_evidence(paths, folds):
             start, length = float(start), float(length)
             from_ecg = group in ("high", "medium")
             right = False
-            mishap = name.endswith(".mar.wav")
+            mishap = name.endswith(MISHAPS)
             if mishap:
                 gaps = [tuple(map(float, h.split(":"))) for h in spans.split()]
                 known = truth[(truth >= start) & (truth <= start + length)]
