@@ -12,7 +12,7 @@ const BPM = 84;
 // What a state before the entry may hold, and nothing else.
 const ALLOWED = ['phase', 'kind', 'entry', 'seconds', 'elapsed_s', 'left_s', 'can_start', 'level_dbfs', 'advice', 'trouble',
   'missing_s', 'lost_start_s', 'lost_length_s', 'stalled', 'checked', 'ticks', 'now_s', 'at_s', 'watched', 'person'];
-const CLOCKS = /"(elapsed_s|left_s|now_s|at_s|missing_s|lost_start_s|lost_length_s|level_dbfs)":-?[\d.e+-]+|"started_utc": "[\dTZ:-]+"/g;
+const CLOCKS = /"(elapsed_s|left_s|now_s|at_s|missing_s|lost_start_s|lost_length_s|level_dbfs)":-?[\d.e+-]+|"started_utc": "[\dTZ:-]+"|class="number">\d+<\/text>/g; // the last: the clock's scale
 const FORBIDDEN = /"?(beats|s1_s|s2_s|marks|envelope|rate_bpm|intervals|pattern|confidence)"?\s*:/;
 
 function files(at) {

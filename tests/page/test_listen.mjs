@@ -50,8 +50,7 @@ run(async () => {
   const middle = lag[Math.floor(lag.length / 2)];
   const worst = Math.max(...lag.map((l) => Math.abs(l - middle)));
   check(marks.length >= 6, `${marks.length} marks`);
-  // An output that stalls on a busy machine may give a mark a second time, and none out of order.
-  check(marks.every(([n], i) => i === 0 || n >= marks[i - 1][0]), 'one after the other');
+  check(marks.every(([n], i) => i === 0 || n > marks[i - 1][0]), 'one after the other');
   // How soon a mark is drawn is the machine's too: held on a quiet one (tests/run.sh --speed).
   console.log(`  marks within ${(worst * 1000).toFixed(0)} ms of their sound, but for the constant start`);
   if (process.env.SPEED) check(worst < 0.06, 'each within 60 ms of its sound');

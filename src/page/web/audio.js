@@ -38,6 +38,7 @@ export class Recording {
     this.buffer = buffer;
     this.node = null;
     this.from_s = 0;
+    this.reached_s = 0; // the farthest that was heard since it plays
     this.began_s = 0;
   }
 
@@ -57,6 +58,7 @@ export class Recording {
     node.start(at_s, from_s);
     this.node = node;
     this.from_s = from_s;
+    this.reached_s = from_s;
     this.began_s = at_s;
   }
 
@@ -68,8 +70,14 @@ export class Recording {
     this.node = null;
   }
 
-  place(page_ms = performance.now()) {
+  // Now never goes back while it plays: an output that stalls takes back what it was thought to
+  // have played, and a mark would go and come again.
+  place(page_ms) {
     if (!this.node) return this.from_s;
-    return Math.max(this.from_s, Math.min(this.seconds, this.from_s + heardAt(page_ms) - this.began_s));
+    const heard_s = heardAt(page_ms ?? performance.now());
+    const at_s = Math.max(this.from_s, Math.min(this.seconds, this.from_s + heard_s - this.began_s));
+    if (page_ms !== undefined) return at_s;
+    this.reached_s = Math.max(this.reached_s, at_s);
+    return this.reached_s;
   }
 }
