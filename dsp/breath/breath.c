@@ -32,7 +32,7 @@ enum {
 struct fm_breath_finder {
     fm_breath_cues *cues;
     fm_breath_likeness *likeness;
-    fm_breath_onset_finder *onset_finder;
+    fm_onset_finder *onset_finder;
     fm_breath_choice choice[FM_CUE_COUNT + 1];
     fm_beats no_beats; /* all 0 */
     fm_cue onset_cue;
@@ -48,7 +48,7 @@ fm_breath_finder *fm_breath_finder_create(void)
     }
     b->cues = fm_breath_cues_create();
     b->likeness = fm_breath_likeness_create();
-    b->onset_finder = fm_breath_onset_finder_create();
+    b->onset_finder = fm_onset_finder_create();
     if (!b->cues || !b->likeness || !b->onset_finder) {
         fm_breath_finder_destroy(b);
         return NULL;
@@ -63,7 +63,7 @@ void fm_breath_finder_destroy(fm_breath_finder *b)
     }
     fm_breath_cues_destroy(b->cues);
     fm_breath_likeness_destroy(b->likeness);
-    fm_breath_onset_finder_destroy(b->onset_finder);
+    fm_onset_finder_destroy(b->onset_finder);
     free(b);
 }
 

@@ -26,7 +26,7 @@ enum {
     ROUNDS = 2 /* of learning and following */
 };
 
-struct fm_breath_onset_finder {
+struct fm_onset_finder {
     fm_track_frames frames;
     fm_track_model model;
     fm_track_path path;
@@ -34,18 +34,18 @@ struct fm_breath_onset_finder {
     double passing_s[FM_TRACK_CYCLES];
 };
 
-fm_breath_onset_finder *fm_breath_onset_finder_create(void)
+fm_onset_finder *fm_onset_finder_create(void)
 {
-    return calloc(1, sizeof(fm_breath_onset_finder));
+    return calloc(1, sizeof(fm_onset_finder));
 }
 
-void fm_breath_onset_finder_destroy(fm_breath_onset_finder *s)
+void fm_onset_finder_destroy(fm_onset_finder *s)
 {
     free(s);
 }
 
 /* Median length of the breaths and their spread. */
-static void measure_cycles(fm_breath_onset_finder *s, fm_breath_onsets *out)
+static void measure_cycles(fm_onset_finder *s, fm_breath_onsets *out)
 {
     const size_t n_states = s->model.n_states;
     const size_t n = fm_track_passings(&s->frames, &s->path, n_states, 0.5,
@@ -70,10 +70,7 @@ static void measure_cycles(fm_breath_onset_finder *s, fm_breath_onsets *out)
 }
 
 /* Learns and follows in turn; a path that stays as it was teaches nothing new. */
-static void settle(fm_breath_onset_finder *s,
-                   unsigned mask,
-                   size_t n_states,
-                   int rounds)
+static void settle(fm_onset_finder *s, unsigned mask, size_t n_states, int rounds)
 {
     bool changed = true;
     for (int i = 0; i < rounds && changed; i++) {
@@ -96,21 +93,21 @@ static unsigned mask_of(fm_cue cue)
     return cue == FM_CUE_LOUDNESS ? LOUDNESS | INTERVALS : start_of(cue);
 }
 
-static void make_frames(fm_breath_onset_finder *s,
+static void make_frames(fm_onset_finder *s,
                         const fm_breath_series *series,
                         double lobe_s)
 {
     fm_track_frames_make(series, lobe_s / FM_TRACK_PHASES, &s->frames);
 }
 
-static void follow_one(fm_breath_onset_finder *s, fm_cue cue)
+static void follow_one(fm_onset_finder *s, fm_cue cue)
 {
     fm_track_model_start(&s->frames, start_of(cue), &s->model);
     (void)fm_track_find(&s->frames, &s->model, start_of(cue), &s->memory, &s->path);
     settle(s, mask_of(cue), FM_TRACK_PHASES, ROUNDS);
 }
 
-static void follow_two(fm_breath_onset_finder *s, fm_cue cue)
+static void follow_two(fm_onset_finder *s, fm_cue cue)
 {
     fm_track_pair(&s->path, s->frames.n);
     settle(s, mask_of(cue), FM_TRACK_STATES, ROUNDS);
@@ -194,8 +191,7 @@ static size_t count_lobes(const fm_track_model *m, unsigned mask)
         high = fmaxf(high, curve[k]);
     }
     const float step = LOBE_HEIGHT * (high - curve[lowest]);
-    float extreme =
-        curve[lowest]; /* lowest since a lobe, or highest of the one begun */
+    float extreme = curve[lowest]; /* lowest since a lobe, or highest of one begun */
     bool rising = false;
     size_t lobes = 0;
     for (size_t i = 1; i < n; i++) {
@@ -215,9 +211,7 @@ static size_t count_lobes(const fm_track_model *m, unsigned mask)
 }
 
 /* Breaths that the path goes through between two times. */
-static double cycles_between(const fm_breath_onset_finder *s,
-                             double from_s,
-                             double to_s)
+static double cycles_between(const fm_onset_finder *s, double from_s, double to_s)
 {
     const size_t n_states = s->model.n_states;
     size_t steps = 0;
@@ -238,7 +232,7 @@ typedef enum start_kind {
     START_EVEN
 } start_kind;
 
-static void follow_even(fm_breath_onset_finder *s, fm_cue cue)
+static void follow_even(fm_onset_finder *s, fm_cue cue)
 {
     for (size_t i = 0; i < s->frames.n; i++) {
         s->path.phase[i] = (uint8_t)(i % FM_TRACK_STATES);
@@ -246,7 +240,7 @@ static void follow_even(fm_breath_onset_finder *s, fm_cue cue)
     settle(s, mask_of(cue), FM_TRACK_STATES, ROUNDS);
 }
 
-static void follow(fm_breath_onset_finder *s,
+static void follow(fm_onset_finder *s,
                    const fm_breath_series *series,
                    fm_cue cue,
                    double length_s,
@@ -288,7 +282,7 @@ typedef struct attempt {
     double worth;
 } attempt;
 
-static void try_length(fm_breath_onset_finder *s,
+static void try_length(fm_onset_finder *s,
                        const fm_breath_series *series,
                        fm_cue cue,
                        double length_s,
@@ -307,22 +301,22 @@ static void try_length(fm_breath_onset_finder *s,
 }
 
 /* The chosen length, two steps either side, where breathing wanders, and its alternative. */
-static void follow_best(fm_breath_onset_finder *s,
+static void follow_best(fm_onset_finder *s,
                         const fm_breath_series *series,
                         fm_cue cue,
                         const fm_breath_choice *choice,
                         fm_breath_onsets *out)
 {
     const double length_s = 60.0 / choice->rate_per_min;
-    double alternative_probability = 0.0;
+    double probability = 0.0;
     const size_t alternative =
-        fm_breath_alternative(choice, choice->rate_per_min, &alternative_probability);
+        fm_breath_alternative(choice, choice->rate_per_min, &probability);
     attempt best = {length_s, START_ONE, -(double)INFINITY};
     try_length(s, series, cue, length_s, choice, &best, out);
     if (cue == FM_CUE_SOUND) {
         try_length(s, series, cue, length_s * ASIDE, choice, &best, out);
         try_length(s, series, cue, length_s / ASIDE, choice, &best, out);
-        if (alternative_probability > ALTERNATIVE_LEAST) {
+        if (probability > ALTERNATIVE_LEAST) {
             try_length(s, series, cue, fm_breath_hypothesis_s(alternative), choice,
                        &best, out);
         }
@@ -330,7 +324,7 @@ static void follow_best(fm_breath_onset_finder *s,
     follow(s, series, cue, best.length_s, (start_kind)best.start, out);
 }
 
-void fm_breath_onsets_find(fm_breath_onset_finder *s,
+void fm_breath_onsets_find(fm_onset_finder *s,
                            const fm_breath_series *series,
                            double from_s,
                            double to_s,

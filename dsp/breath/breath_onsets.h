@@ -21,20 +21,18 @@ typedef struct fm_breath_onsets {
     double cycle_s; /**< median length of a breath */
     double mean_s;  /**< mean length of a breath */
     double cv;      /**< spread of the lengths as a share of it, robust; 1: under two */
-    double
-        transition_cost; /**< cost of uneven transitions, natural log a frame, >= 0 */
-    double
-        explained; /**< natural log of variance over what is left, the cue's channels */
+    double transition_cost; /**< of uneven transitions, natural log a frame, >= 0 */
+    double explained;       /**< natural log of variance over what is left */
 } fm_breath_onsets;
 
 /** Working memory; contents are its own. Opaque. */
-typedef struct fm_breath_onset_finder fm_breath_onset_finder;
+typedef struct fm_onset_finder fm_onset_finder;
 
-/** New working memory; NULL when memory is short. Free with fm_breath_onset_finder_destroy. */
-fm_breath_onset_finder *fm_breath_onset_finder_create(void);
+/** New working memory; NULL when memory is short. Free with fm_onset_finder_destroy. */
+fm_onset_finder *fm_onset_finder_create(void);
 
 /** Frees s; NULL is allowed. */
-void fm_breath_onset_finder_destroy(fm_breath_onset_finder *s);
+void fm_onset_finder_destroy(fm_onset_finder *s);
 
 /**
  * Find the onsets of the breaths.
@@ -43,7 +41,7 @@ void fm_breath_onset_finder_destroy(fm_breath_onset_finder *s);
  * @param cue           what to follow; FM_CUE_LOUDNESS: loudness and intervals together
  * @param choice        how probable each length is
  */
-void fm_breath_onsets_find(fm_breath_onset_finder *s,
+void fm_breath_onsets_find(fm_onset_finder *s,
                            const fm_breath_series *series,
                            double from_s,
                            double to_s,
