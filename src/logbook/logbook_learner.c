@@ -136,7 +136,7 @@ bool logbook_set_instructor(
         logbook_prepare(l, "INSERT INTO instructor (name, sealed) VALUES (?, ?)", err);
     if (s != NULL) {
         logbook_bind_text(s, 1, name);
-        (void)sqlite3_bind_blob64(s, 2, sealed, n, SQLITE_TRANSIENT);
+        (void)sqlite3_bind_blob64(s, 2, sealed, n, SQLITE_STATIC);
     }
     return logbook_finish(l, s, err);
 }

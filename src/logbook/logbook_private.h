@@ -51,10 +51,11 @@ bool logbook_set_aside(logbook *l, app_err *err);
 /** Text of a column into a field of that size; NULL gives "". */
 void logbook_column_text(sqlite3_stmt *s, int column, char *out, size_t bytes);
 
-/** Binds the fields of a group, in their order, from 1 on. @return how many */
+/** Binds the fields of a group, in their order, from 1 on; e is kept until the statement is
+ * finished. @return how many */
 int logbook_bind_group(sqlite3_stmt *s, const entry *e, entry_group group);
 
-/** Binds a text; "" as NULL. */
+/** Binds a text, which is kept until the statement is finished; "" as NULL. */
 void logbook_bind_text(sqlite3_stmt *s, int at, const char *text);
 
 #endif

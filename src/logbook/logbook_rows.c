@@ -11,12 +11,14 @@ void logbook_column_text(sqlite3_stmt *s, int column, char *out, size_t bytes)
     entry_put(out, bytes, text != NULL ? (const char *)text : "");
 }
 
+/* Texts are bound as they lie, not copied: a copy may fail for want of memory, and the field
+ * would be stored empty. Whoever binds keeps them until the statement is finished. */
 void logbook_bind_text(sqlite3_stmt *s, int at, const char *text)
 {
     if (text[0] == '\0') {
         (void)sqlite3_bind_null(s, at);
     } else {
-        (void)sqlite3_bind_text(s, at, text, -1, SQLITE_TRANSIENT);
+        (void)sqlite3_bind_text(s, at, text, -1, SQLITE_STATIC);
     }
 }
 
@@ -25,7 +27,7 @@ static void bind_field(sqlite3_stmt *s, int at, const entry *e, const entry_fiel
     if (!entry_has(e, f)) {
         (void)sqlite3_bind_null(s, at);
     } else if (f->kind == ENTRY_KIND_TEXT) {
-        (void)sqlite3_bind_text(s, at, entry_text(e, f), -1, SQLITE_TRANSIENT);
+        (void)sqlite3_bind_text(s, at, entry_text(e, f), -1, SQLITE_STATIC);
     } else if (f->kind == ENTRY_KIND_WHOLE) {
         (void)sqlite3_bind_int(s, at, entry_whole(e, f));
     } else {
@@ -299,7 +301,7 @@ bool logbook_each(logbook *l,
     }
     (void)sqlite3_bind_int64(s, 1, (sqlite3_int64)q->last);
     if (q->learner != NULL) {
-        (void)sqlite3_bind_text(s, 2, q->learner, -1, SQLITE_TRANSIENT);
+        (void)sqlite3_bind_text(s, 2, q->learner, -1, SQLITE_STATIC);
     }
     const entry none = entry_none();
     int rc = sqlite3_step(s);
