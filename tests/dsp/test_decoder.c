@@ -128,9 +128,8 @@ static double step_score(
     const double cycle_s = a->local_cycle_s ? (double)a->local_cycle_s[j] : a->cycle_s;
     const double noise = log(t->noise_per_s);
     if (gap_s > 3.2 * a->cycle_s) {
-        return q == S1 || q == S2
-                   ? -9.0
-                   : NEVER; /* a restart after a gap in the path */
+        return q == S1 || q == S2 ? -9.0
+                                  : NEVER; /* a restart after a gap in the path */
     }
     if (gap_s < 0.05) {
         return NEVER;
