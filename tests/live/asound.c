@@ -14,10 +14,11 @@ static const char ROOT[] = "/proc/asound";
 
 typedef int glob_function(const char *, int, int (*)(const char *, int), glob_t *);
 
+/* Named as the C library names them, but for the underscores. */
 int glob(const char *restrict pattern,
          int flags,
-         int (*on_error)(const char *, int),
-         glob_t *restrict out)
+         int (*errfunc)(const char *, int),
+         glob_t *restrict pglob)
 {
     static int looks = 0;
     char other[1024];
@@ -29,5 +30,5 @@ int glob(const char *restrict pattern,
                        looks++ == 0 ? "/before" : "", pattern + strlen(ROOT));
         pattern = other;
     }
-    return plain(pattern, flags, on_error, out);
+    return plain(pattern, flags, errfunc, pglob);
 }
