@@ -1,7 +1,7 @@
 /**
  * @file sound_out.h
  * A sound file that libsndfile writes, and whether a write of its bytes ever failed. By
- * itself libsndfile does not say so of the header that it writes anew at the end: the file
+ * itself libsndfile does not say so of the header that it writes again at the end: the file
  * is then called complete and says that it holds nothing, or less.
  */
 #ifndef SOUND_SOUND_OUT_H

@@ -1,7 +1,7 @@
 /*
  * A sound file of which the Nth write fails, for every N: nobody is told that it was written.
  *   Source:    none outside. libsndfile 1.2 itself says nothing of a header that it could not
- *              write anew at the end: the file then says that it is empty.
+ *              write again at the end: the file then says that it is empty.
  *   Input:     a tone of one second; the call of the system is this file's own.
  *   Tolerance: none.
  */
@@ -75,7 +75,7 @@ static void every_write_fails_once(bool (*how)(const char *path, app_err *err),
     n_writes = failing = 0;
     assert_true(how(path, &err));
     const int all = n_writes;
-    assert_true(all >= 3 && all < N_MOST); /* a header, samples, the header anew */
+    assert_true(all >= 3 && all < N_MOST); /* a header, samples, the header again */
     for (failing = 1; failing <= all; failing++) {
         (void)unlink(path);
         err = (app_err)APP_ERR_NONE;

@@ -79,13 +79,13 @@ void walk_sound_full(bool full);
 /** The document as it lies on disk. */
 void walk_read(const walk *w, sitting_document *d);
 
-/** All that was noted is this, line for line; begins anew. */
+/** All that was noted is this, line for line; the list is empty afterwards. */
 void walk_said(walk *w, const char *expected);
 
 /** Whether the second count may be shown; it is made where it may. */
 bool walk_reveals(const walk *w, app_err *err);
 
-/** Close it as a skin does. */
+/** Close it as a front end does. */
 void walk_close(walk *w);
 
 /** Remove its files. */
