@@ -247,8 +247,8 @@ static int measure(fm_breath_finder *b, const fm_quality *q, fm_breath *r)
     return complete;
 }
 
-/* Does a breath last as long as a group of two or three of the heart's beats, or may it? A heart in
- * groups sounds and swings once a group; where it is not counted surely, nothing tells them apart. */
+/* May a breath be as long, within 4 % (ours), as a group of two or three of the heart's beats? Such
+ * a heart sounds and is modulated once a group; not counted surely, nothing tells them apart. */
 static bool may_be_group(const fm_rhythm *heart, double rate_per_min)
 {
     const double beats = 60.0 / (rate_per_min * heart->mean_interval_s);

@@ -1,7 +1,7 @@
 /**
  * @file live_sitting.h
  * A live sitting, without any screen in it: settle, lead-in, a window, the entry, the next
- * window, the end. A skin (terminal, page) calls live_sitting_step a few times a second,
+ * window, the end. A front end (terminal, page) calls live_sitting_step a few times a second,
  * shows live_view and hands on what the person does.
  *
  * The seal: in a checked sitting nothing is analysed at all. Samples go to the recording,
@@ -10,7 +10,7 @@
  * then that of the recording, as for any file. It guards against seeing by accident, not
  * against a person who runs `count` on the file.
  *
- * One thread (the skin's) may use a sitting.
+ * One thread (the front end's) may use a sitting.
  */
 #ifndef SITTING_LIVE_SITTING_H
 #define SITTING_LIVE_SITTING_H

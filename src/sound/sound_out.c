@@ -42,8 +42,9 @@ static sf_count_t out_write(const void *in, sf_count_t n, void *context)
                                     (off_t)(o->at + done));
         if (took > 0) {
             done += took;
-        } else if (errno != EINTR) {
-            o->error = o->error != 0 ? o->error : errno;
+        } else if (took == 0 || errno != EINTR) {
+            const int why = took == 0 ? EIO : errno; /* 0 sets no errno */
+            o->error = o->error != 0 ? o->error : why;
             break;
         }
     }
