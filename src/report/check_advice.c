@@ -52,6 +52,7 @@ static void put_repeat(const fm_rhythm *r, char out[PIECE_WORDS_BYTES])
 
 static void put_heard_rhythm(const fm_rhythm *r,
                              const fm_window *w,
+                             double heard_s,
                              char out[PIECE_WORDS_BYTES])
 {
     piece_put(out, "%s", fm_pattern_word(r->pattern));
@@ -62,8 +63,8 @@ static void put_heard_rhythm(const fm_rhythm *r,
     }
     piece_put(out, ".");
     if (r->pattern == FM_PATTERN_REGULAR) {
-        const double length_s = w->end_s - w->start_s;
-        if (length_s < 59.999) {
+        const double length_s = fmin(w->end_s - w->start_s, heard_s);
+        if (length_s < 59.5) {
             piece_put(out,
                       " Even spacing in these %.0f s only, not a check of the heart.",
                       length_s);
@@ -89,7 +90,7 @@ static void add_rhythm(const check_view *view, lines *to)
         piece_put(line, "this recording was made %s; fullminute heard it as %s.",
                   fm_pattern_word(view->pattern), fm_pattern_word(r->pattern));
     } else {
-        put_heard_rhythm(r, &view->count->window, line);
+        put_heard_rhythm(r, &view->count->window, view->count->heart.usable_s, line);
     }
     lines_break(to);
     lines_add(to, 0, "%s", line);

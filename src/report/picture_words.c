@@ -339,8 +339,8 @@ static void put_repeat(svg *text, const fm_rhythm *r)
     }
 }
 
-/* A doubtful count's rhythm is not named, here as in the text. */
-static void put_rhythm(svg *text, const fm_rhythm *r, bool doubtful)
+/* A doubtful count's rhythm is not named, here as in the text; heard_s: what it was heard in. */
+static void put_rhythm(svg *text, const fm_rhythm *r, double heard_s, bool doubtful)
 {
     begin_sentence(text);
     if (doubtful) {
@@ -361,7 +361,14 @@ static void put_rhythm(svg *text, const fm_rhythm *r, bool doubtful)
                 " There is no basic interval to call a beat early or late against.");
     }
     if (r->pattern == FM_PATTERN_REGULAR) {
-        svg_raw(text, " Even spacing in this minute only, not a check of the heart.");
+        char words[80] = " Even spacing in this minute only, not a check of the heart.";
+        if (heard_s < 59.5) {
+            (void)snprintf(
+                words, sizeof words,
+                " Even spacing in these %.0f s only, not a check of the heart.",
+                heard_s);
+        }
+        svg_raw(text, words);
     }
 }
 
@@ -460,7 +467,7 @@ void picture_words_make(const picture *p, picture_words *words)
         put_taps(&text, p->taps);
     }
     if (!refused) {
-        put_rhythm(&text, &p->count->rhythm, h->status == FM_CAUTION);
+        put_rhythm(&text, &p->count->rhythm, h->usable_s, h->status == FM_CAUTION);
     }
     put_pauses(&text, p);
     put_breathing(&text, p);

@@ -24,6 +24,7 @@ static inline void make_count(double interval_s, double length_s)
 {
     memset(&count, 0, sizeof count);
     count.window = (fm_window){0.0, length_s, length_s >= 60.0};
+    count.heart.usable_s = length_s;
     fm_heart *const h = &count.heart;
     h->status = FM_COUNTED;
     h->known = true;

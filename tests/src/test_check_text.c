@@ -206,6 +206,7 @@ static void no_start_is_blamed_beside_a_hole(void **state)
     assert_int_equal(comparison.beats, 64);
     assert_false(comparison.convention_explains);
     assert_says("64 beats in a minute of which only 53 s could be used");
+    assert_says("Even spacing in these 53 s only, not a check of the heart.");
 }
 
 /* Never finer than the recording: an interval over the edge is not outside. */

@@ -38,6 +38,9 @@ static void regular_is_no_check_of_the_heart(void **state)
     const picture p = {.count = c};
     expect(&p, "fullminute|72 (71-73) in the full minute\n",
            "Regular. Even spacing in this minute only, not a check of the heart.");
+    c->heart.usable_s = 56.0;
+    expect(&p, "fullminute|72 (71-73) in the full minute\n",
+           "Regular. Even spacing in these 56 s only, not a check of the heart.");
     free(c);
 }
 
@@ -229,7 +232,7 @@ static void a_short_count_is_called_so(void **state)
         "same seconds|18: 72 (68-76) per minute\n"
         "fullminute|36 found in 30 s\n"
         "|72 (71-73) per minute\n",
-        "A short count, not a full minute. Regular. Even spacing in this minute only, "
+        "A short count, not a full minute. Regular. Even spacing in these 30 s only, "
         "not a check of the heart.");
     c->heart.rate_bpm = (double)NAN;
     c->heart.rate_low_bpm = (double)NAN;
