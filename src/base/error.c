@@ -34,6 +34,11 @@ bool app_err_set(app_err *err, app_code code, const char *format, ...)
     return false;
 }
 
+bool app_err_memory(app_err *err)
+{
+    return app_err_set(err, APP_FAILED, "out of memory; close other programs");
+}
+
 const char *app_err_cause(int error_number, char out[APP_CAUSE_BYTES])
 {
     if (strerror_r(error_number, out, APP_CAUSE_BYTES) != 0) {

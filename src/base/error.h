@@ -51,6 +51,9 @@ typedef struct app_err {
 bool app_err_set(app_err *err, app_code code, const char *format, ...)
     APP_PRINTF_LIKE(3, 4);
 
+/** Memory ran out: APP_FAILED, and what to do about it. @return always false */
+bool app_err_memory(app_err *err);
+
 enum {
     APP_CAUSE_BYTES = 96
 };

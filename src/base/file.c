@@ -70,7 +70,7 @@ static bool open_temporary(file_draft *draft, app_err *err)
     const size_t folder = (size_t)(file_base_name(draft->path) - draft->path);
     draft->temporary = malloc(folder + TEMPORARY_BYTES);
     if (draft->temporary == NULL) {
-        return app_err_set(err, APP_FAILED, "out of memory");
+        return app_err_memory(err);
     }
     memcpy(draft->temporary, draft->path, folder);
     int number = 0;
@@ -98,7 +98,7 @@ static bool open_sole(file_draft *draft, app_err *err)
     }
     draft->temporary = malloc(folder + TEMPORARY_BYTES);
     if (draft->temporary == NULL) {
-        return app_err_set(err, APP_FAILED, "out of memory");
+        return app_err_memory(err);
     }
     memcpy(draft->temporary, draft->path, folder);
     (void)snprintf(draft->temporary + folder, TEMPORARY_BYTES,
@@ -329,7 +329,7 @@ bool file_make_folders(const char *path, app_err *err)
 {
     char *const folder = strdup(path);
     if (folder == NULL) {
-        return app_err_set(err, APP_FAILED, "out of memory");
+        return app_err_memory(err);
     }
     bool ok = true;
     for (char *slash = strchr(folder + 1, '/'); ok && slash != NULL;

@@ -27,7 +27,7 @@ bool read_whole(const char *path, size_t most, bytes *out, app_err *err)
     }
     bytes_add(out, "", 1);
     if (out->failed) {
-        return app_err_set(err, APP_FAILED, "out of memory; close other programs");
+        return app_err_memory(err);
     }
     out->n--;
     if (broken) {

@@ -88,7 +88,7 @@ bool sealed_make(const char *phrase, const void *in, size_t n, bytes *out, app_e
     randombytes_buf(header + NONCE_AT, NONCE_BYTES);
     unsigned char *const sealed = malloc(n + TAG_BYTES);
     if (sealed == NULL) {
-        return app_err_set(err, APP_FAILED, "out of memory; close other programs");
+        return app_err_memory(err);
     }
     bool ok = derive(phrase, header, key, header + CHECK_AT, err);
     if (ok) {
@@ -97,7 +97,7 @@ bool sealed_make(const char *phrase, const void *in, size_t n, bytes *out, app_e
                                                          header + NONCE_AT, key);
         bytes_add(out, header, sizeof header);
         bytes_add(out, sealed, (size_t)n_sealed);
-        ok = !out->failed || app_err_set(err, APP_FAILED, "out of memory");
+        ok = !out->failed || app_err_memory(err);
     }
     sodium_memzero(key, sizeof key);
     free(sealed);
@@ -141,7 +141,7 @@ bool sealed_open(const char *name,
     }
     const bool right = sodium_memcmp(check, file + CHECK_AT, CHECK_BYTES) == 0;
     unsigned char *const open = malloc(n);
-    bool ok = open != NULL || app_err_set(err, APP_FAILED, "out of memory");
+    bool ok = open != NULL || app_err_memory(err);
     if (ok && !right) {
         ok = app_err_set(err, APP_UNREADABLE, "the pass phrase is not the one of %s",
                          name);
@@ -155,7 +155,7 @@ bool sealed_open(const char *name,
     if (ok) {
         bytes_add(out, open, (size_t)n_open);
         bytes_add(out, "", 1);
-        ok = !out->failed || app_err_set(err, APP_FAILED, "out of memory");
+        ok = !out->failed || app_err_memory(err);
         out->n -= ok ? 1 : 0;
     }
     sodium_memzero(key, sizeof key);

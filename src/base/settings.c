@@ -116,7 +116,7 @@ settings *settings_load(app_err *err)
     }
     if (no_memory || s->root == NULL) {
         settings_free(s);
-        (void)app_err_set(err, APP_FAILED, "out of memory");
+        (void)app_err_memory(err);
         return NULL;
     }
     FILE *const from = s->path != NULL ? fopen(s->path, "re") : NULL;
@@ -198,7 +198,7 @@ static bool make_folders(const char *path, app_err *err)
 {
     char *const part = strdup(path);
     if (part == NULL) {
-        return app_err_set(err, APP_FAILED, "out of memory");
+        return app_err_memory(err);
     }
     bool ok = true;
     for (char *at = strchr(part + 1, '/'); ok && at != NULL; at = strchr(at + 1, '/')) {
@@ -228,7 +228,7 @@ bool settings_save(const settings *s, app_err *err)
     }
     char *const text = json_text_of(s->root, JSON_INDENT(2) | JSON_REAL_PRECISION(9));
     if (text == NULL) {
-        return app_err_set(err, APP_FAILED, "out of memory");
+        return app_err_memory(err);
     }
     const size_t n = strlen(text);
     text[n] = '\n'; /* in place of the end; the length goes along */

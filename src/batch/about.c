@@ -145,7 +145,7 @@ bool about_read(const char *rows_path, about *a, app_err *err)
     *a = about_none();
     char *const path = about_path(rows_path);
     if (path == NULL) {
-        return app_err_set(err, APP_FAILED, "out of memory");
+        return app_err_memory(err);
     }
     json_error_t problem;
     json_t *const document = json_load_file(path, JSON_REJECT_DUPLICATES, &problem);

@@ -37,11 +37,6 @@ static double now_s(void)
     return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
 }
 
-static bool no_memory(app_err *err)
-{
-    return app_err_set(err, APP_FAILED, "out of memory; close other programs");
-}
-
 /* ---- The list ---- */
 
 static bool add_to_list(void *context, const char *path, int64_t size, app_err *err)
@@ -240,7 +235,7 @@ static bool write_rows(struct run *run, about *a, app_err *err)
     a->list_files = run->list.files;
     a->list_digest = run->list.digest;
     a->files = run->list.mine;
-    const bool ok = a->options != NULL || no_memory(err);
+    const bool ok = a->options != NULL || app_err_memory(err);
     if (!ok || !rows_out_commit(&run->out, a, err)) {
         rows_out_drop(&run->out);
         about_free(a);
@@ -289,7 +284,7 @@ static bool open_ledger(struct run *run, app_err *err)
     bytes_add_text(&key, r->outputs);
     if (run->ledger_path == NULL || key.failed) {
         bytes_free(&key);
-        return no_memory(err);
+        return app_err_memory(err);
     }
     digest_build(build);
     const ledger_setting setting = {.engine = FM_VERSION,

@@ -31,11 +31,6 @@ struct folders {
     size_t room;
 };
 
-static bool no_memory(app_err *err)
-{
-    return app_err_set(err, APP_FAILED, "out of memory; close other programs");
-}
-
 /* Takes path over. */
 static bool push_folder(struct folders *to, char *path, app_err *err)
 {
@@ -44,7 +39,7 @@ static bool push_folder(struct folders *to, char *path, app_err *err)
         char **const grown = realloc(to->path, room * sizeof *grown);
         if (grown == NULL) {
             free(path);
-            return no_memory(err);
+            return app_err_memory(err);
         }
         to->path = grown;
         to->room = room;
@@ -165,7 +160,7 @@ static bool walk_one(const file_list_config *config,
         }
         char *const path = join(folder, entry->d_name);
         ok = path != NULL ? take_entry(config, path, folders, left, err)
-                          : no_memory(err);
+                          : app_err_memory(err);
         ok = ok && interrupt_check(err);
     }
     (void)closedir(dir);
@@ -179,7 +174,7 @@ static bool walk(const file_list_config *config,
 {
     struct folders folders = {NULL, 0, 0};
     char *const first = strdup(path);
-    bool ok = first != NULL ? push_folder(&folders, first, err) : no_memory(err);
+    bool ok = first != NULL ? push_folder(&folders, first, err) : app_err_memory(err);
     while (ok && folders.n > 0) {
         char *const folder = folders.path[--folders.n];
         ok = walk_one(config, folder, &folders, left, err);
@@ -199,7 +194,7 @@ bool file_list_path(const file_list_config *config,
 {
     char *const bare = strdup(path);
     if (bare == NULL) {
-        return no_memory(err);
+        return app_err_memory(err);
     }
     for (size_t n = strlen(bare); n > 1 && bare[n - 1] == '/'; n--) {
         bare[n - 1] = '\0';
@@ -282,7 +277,7 @@ bool file_list_text(const file_list_config *config,
 {
     char *const path = malloc(PATH_MAX_BYTES + 1);
     if (path == NULL) {
-        return no_memory(err);
+        return app_err_memory(err);
     }
     const bool ok =
         read_paths(config, file, name, ends_with_zero ? '\0' : '\n', path, left, err);

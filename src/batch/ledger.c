@@ -60,7 +60,7 @@ bool ledger_fail(const ledger *l, app_err *err)
                            "move it away, and everything is done again",
                            name);
     case SQLITE_NOMEM:
-        return app_err_set(err, APP_FAILED, "out of memory; close other programs");
+        return app_err_memory(err);
     default:
         return app_err_set(err, APP_FAILED,
                            "cannot use the ledger %s: %s; make room or choose another "
@@ -212,7 +212,7 @@ ledger *ledger_open(const char *path, const ledger_setting *setting, app_err *er
     if (l == NULL || name == NULL || sodium_init() < 0) {
         free(l);
         free(name);
-        (void)app_err_set(err, APP_FAILED, "out of memory; close other programs");
+        (void)app_err_memory(err);
         return NULL;
     }
     l->path = name;
@@ -317,9 +317,7 @@ bool ledger_each(ledger *l,
         }
         bytes_clear(&text);
         bytes_add(&text, sqlite3_column_blob(s, 1), (size_t)sqlite3_column_bytes(s, 1));
-        ok = text.failed
-                 ? app_err_set(err, APP_FAILED, "out of memory; close other programs")
-                 : take(context, text.data, text.n, err);
+        ok = text.failed ? app_err_memory(err) : take(context, text.data, text.n, err);
     }
     if (ok && rc != SQLITE_DONE) {
         ok = ledger_fail(l, err);

@@ -46,7 +46,7 @@ bool ledger_list_add(ledger *l, const char *path, int64_t size_bytes, app_err *e
 {
     char *const name = text_escape_name(path);
     if (name == NULL) {
-        return app_err_set(err, APP_FAILED, "out of memory; close other programs");
+        return app_err_memory(err);
     }
     bool ok = ledger_begin(l, err);
     if (ok) {
@@ -76,7 +76,7 @@ static bool digest_list(ledger *l, ledger_list *out, app_err *err)
     (void)sqlite3_reset(s);
     const bool had_memory = stream != NULL;
     out->digest = digest_finish(stream);
-    return ok && (had_memory || app_err_set(err, APP_FAILED, "out of memory"));
+    return ok && (had_memory || app_err_memory(err));
 }
 
 bool ledger_list_seal(ledger *l, int index, int of, ledger_list *out, app_err *err)
@@ -220,7 +220,7 @@ int ledger_next(ledger *l, ledger_job *out, app_err *err)
     }
     l->last = out->number;
     if (out->path == NULL) {
-        (void)app_err_set(err, APP_FAILED, "out of memory; close other programs");
+        (void)app_err_memory(err);
         return -1;
     }
     if (!make_record(l, out, err) ||

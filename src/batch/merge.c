@@ -126,7 +126,7 @@ static bool advance(struct shard *s, app_err *err)
         free(s->last);
         s->last = strdup(s->row.field[ROW_FILE]);
         if (s->last == NULL) {
-            return app_err_set(err, APP_FAILED, "out of memory");
+            return app_err_memory(err);
         }
     }
     const int got = row_reader_next(s->reader, &s->row, err);
@@ -244,7 +244,7 @@ bool merge_rows(const char *const *paths,
     *a = about_none();
     struct shard *const shards = calloc((size_t)n, sizeof *shards);
     if (shards == NULL) {
-        return app_err_set(err, APP_FAILED, "out of memory");
+        return app_err_memory(err);
     }
     bool ok = rows_out_check(out, force, err);
     for (int i = 0; ok && i < n; i++) {

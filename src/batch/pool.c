@@ -240,7 +240,7 @@ static bool give_up(struct pool *p,
     const wire_outcome outcome = {.error = true};
     bytes text = BYTES_NONE;
     pool_error_row(slot->job.path, code, reason, &text);
-    const bool ok = (!text.failed || app_err_set(err, APP_FAILED, "out of memory")) &&
+    const bool ok = (!text.failed || app_err_memory(err)) &&
                     h->restart(h->context, &slot->job, err) &&
                     h->rows(h->context, &slot->job, text.data, text.n, err) &&
                     h->done(h->context, &slot->job, &outcome, err);
@@ -334,7 +334,7 @@ static bool listen_to(struct pool *p, struct slot *slot, app_err *err)
     }
     bytes_add(&slot->in, block, (size_t)got);
     if (slot->in.failed) {
-        return app_err_set(err, APP_FAILED, "out of memory; close other programs");
+        return app_err_memory(err);
     }
     size_t at = 0;
     wire_head head;
@@ -421,7 +421,7 @@ bool pool_run(const pool_config *config, const pool_hooks *hooks, app_err *err)
     if (p.slot == NULL || p.poll == NULL) {
         free(p.poll);
         free(p.slot);
-        return app_err_set(err, APP_FAILED, "out of memory; close other programs");
+        return app_err_memory(err);
     }
     const bool ok = go_through(&p, err);
     for (size_t i = 0; i < n; i++) {

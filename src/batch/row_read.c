@@ -67,7 +67,7 @@ static int read_record(row_reader *reader, app_err *err)
             return -1;
         }
         if (!add_byte(reader, c)) {
-            (void)app_err_set(err, APP_FAILED, "out of memory");
+            (void)app_err_memory(err);
             return -1;
         }
         quoted ^= c == '"' && reader->format == ROW_FORMAT_CSV;
@@ -124,7 +124,7 @@ row_reader *row_reader_open(const char *path, app_err *err)
 {
     row_reader *const reader = calloc(1, sizeof *reader);
     if (reader == NULL) {
-        (void)app_err_set(err, APP_FAILED, "out of memory");
+        (void)app_err_memory(err);
         return NULL;
     }
     const bool standard = strcmp(path, "-") == 0;
@@ -209,7 +209,7 @@ static bool take_json(row_reader *reader, row *out, app_err *err)
     json_decref(reader->object);
     reader->object = json_loadb(reader->text, reader->n, JSON_REJECT_DUPLICATES, NULL);
     if (json_text_short()) {
-        return app_err_set(err, APP_FAILED, "out of memory; close other programs");
+        return app_err_memory(err);
     }
     if (!json_is_object(reader->object)) {
         return bad_record(reader, "it is no JSON object", err);
@@ -232,7 +232,7 @@ int row_reader_next(row_reader *reader, row *out, app_err *err)
     bytes_clear(&reader->raw);
     bytes_add(&reader->raw, reader->text, reader->n);
     if (reader->raw.failed) {
-        (void)app_err_set(err, APP_FAILED, "out of memory");
+        (void)app_err_memory(err);
         return -1;
     }
     const bool ok = reader->format == ROW_FORMAT_CSV ? take_csv(reader, out, err)

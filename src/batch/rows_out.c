@@ -10,11 +10,6 @@ enum {
     BLOCK_BYTES = 1 << 16
 };
 
-static bool no_memory(app_err *err)
-{
-    return app_err_set(err, APP_FAILED, "out of memory; close other programs");
-}
-
 bool rows_out_check(const char *path, bool force, app_err *err)
 {
     struct stat info;
@@ -39,7 +34,7 @@ bool rows_out_open(rows_out *o, const char *path, row_format format, app_err *er
     o->path = named ? strdup(path) : NULL;
     if (o->stream == NULL || (named && o->path == NULL)) {
         rows_out_drop(o);
-        return no_memory(err);
+        return app_err_memory(err);
     }
     if (named && !file_draft_open_sole(&o->draft, path, err)) {
         rows_out_drop(o);
@@ -61,7 +56,7 @@ void rows_out_drop(rows_out *o)
 static bool flush(rows_out *o, app_err *err)
 {
     if (o->block.failed) {
-        return no_memory(err);
+        return app_err_memory(err);
     }
     if (o->block.n == 0) {
         return true;
@@ -105,7 +100,7 @@ static bool write_about(const rows_out *o, const about *a, app_err *err)
              file_draft_write(&draft, text, strlen(text), err) &&
              file_draft_commit(&draft, err);
     } else {
-        (void)no_memory(err);
+        (void)app_err_memory(err);
     }
     file_draft_drop(&draft);
     free(text);

@@ -131,7 +131,7 @@ capture *capture_open(const capture_request *request, app_err *err)
     capture *const c = calloc(1, sizeof *c);
     if (c == NULL || request->sink == NULL) {
         free(c);
-        (void)app_err_set(err, APP_FAILED, "out of memory");
+        (void)app_err_memory(err);
         return NULL;
     }
     c->s = request->device < 0 ? paced_source_open(&request->reader, err)

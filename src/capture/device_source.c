@@ -155,7 +155,7 @@ source *device_source_open(const capture_request *request, app_err *err)
     device_input *const d = calloc(1, sizeof *d);
     if (d == NULL) {
         (void)Pa_Terminate();
-        (void)app_err_set(err, APP_FAILED, "out of memory");
+        (void)app_err_memory(err);
         return NULL;
     }
     d->base = (source){.start = device_start,

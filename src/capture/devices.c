@@ -143,7 +143,7 @@ bool devices_open(devices *out, bool rates, app_err *err)
     out->list = calloc((size_t)n, sizeof *out->list);
     if (out->list == NULL) {
         (void)Pa_Terminate();
-        return app_err_set(err, APP_FAILED, "out of memory");
+        return app_err_memory(err);
     }
     for (int i = 0; i < n; i++) {
         fill(&out->list[i], i, out, rates);

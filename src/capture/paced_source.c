@@ -106,7 +106,7 @@ source *paced_source_open(const capture_reader *reader, app_err *err)
     if (p == NULL || block == NULL) {
         free(p);
         free(block);
-        (void)app_err_set(err, APP_FAILED, "out of memory");
+        (void)app_err_memory(err);
         return NULL;
     }
     p->reader = *reader;

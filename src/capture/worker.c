@@ -240,7 +240,7 @@ worker *worker_create(source *s, capture_sink sink, void *context, app_err *err)
 {
     worker *const w = calloc(1, sizeof *w);
     if (w == NULL) {
-        (void)app_err_set(err, APP_FAILED, "out of memory");
+        (void)app_err_memory(err);
         return NULL;
     }
     size_t ring_frames = 1;
@@ -254,7 +254,7 @@ worker *worker_create(source *s, capture_sink sink, void *context, app_err *err)
         ring_destroy(w->r);
         free(w->block);
         free(w);
-        (void)app_err_set(err, APP_FAILED, "out of memory");
+        (void)app_err_memory(err);
         return NULL;
     }
     s->r = w->r;

@@ -116,7 +116,7 @@ static bool ask_missing(sitting_document *d, const char *path, app_err *err)
     d->sealed = false;
     char *const document = sitting_document_path(path);
     const bool ok = document != NULL ? sitting_document_write(d, document, err)
-                                     : app_err_set(err, APP_FAILED, "out of memory");
+                                     : app_err_memory(err);
     free(document);
     return ok;
 }
@@ -140,8 +140,7 @@ bool check_sitting_read(check_sitting *c,
         return false;
     }
     c->entered = ask && (c->document.pulse.given || c->document.breath.given);
-    return sitting_entries_fill(&c->document, request, &c->taps) ||
-           app_err_set(err, APP_FAILED, "out of memory; close other programs");
+    return sitting_entries_fill(&c->document, request, &c->taps) || app_err_memory(err);
 }
 
 void check_sitting_print_second(const check_sitting *c)

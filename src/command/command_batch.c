@@ -204,7 +204,7 @@ static void say_summary(const batch_request *r, const batch_report *report)
 static bool print_about(const about *a, app_err *err)
 {
     char *const text = about_format(a);
-    const bool ok = text != NULL || app_err_set(err, APP_FAILED, "out of memory");
+    const bool ok = text != NULL || app_err_memory(err);
     if (ok) {
         (void)fputs(text, stdout);
     }
@@ -270,7 +270,7 @@ static int run(const options *o, app_err *err)
     if (hang_on != NULL && outputs != NULL) {
         status = run_request(o, &r, err);
     } else {
-        (void)app_err_set(err, APP_FAILED, "out of memory");
+        (void)app_err_memory(err);
     }
     free(outputs);
     free(hang_on);

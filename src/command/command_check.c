@@ -254,7 +254,7 @@ static bool print_text(const check_view *view, app_err *err)
 {
     char *const text = check_text_format(view);
     if (text == NULL) {
-        return app_err_set(err, APP_FAILED, "out of memory");
+        return app_err_memory(err);
     }
     (void)fputs(text, stdout);
     free(text);
@@ -265,7 +265,7 @@ static bool print_document(const check_view *view, app_err *err)
 {
     json_t *const document = check_document_build(view);
     char *const text = document != NULL ? count_document_format(document) : NULL;
-    const bool ok = text != NULL || app_err_set(err, APP_FAILED, "out of memory");
+    const bool ok = text != NULL || app_err_memory(err);
     if (ok) {
         (void)puts(text);
     }

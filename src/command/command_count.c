@@ -69,7 +69,7 @@ static bool print_document(const analysed *result, app_err *err)
 {
     json_t *const document = count_document_build(&result->source, &result->count);
     char *const text = document != NULL ? count_document_format(document) : NULL;
-    const bool ok = text != NULL || app_err_set(err, APP_FAILED, "out of memory");
+    const bool ok = text != NULL || app_err_memory(err);
     if (ok) {
         (void)puts(text);
     }

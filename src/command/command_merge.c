@@ -39,7 +39,7 @@ static int run(const options *o, app_err *err)
     }
     char *const text = json ? about_format(&a) : NULL;
     if (json && text == NULL) {
-        (void)app_err_set(err, APP_FAILED, "out of memory");
+        (void)app_err_memory(err);
     } else if (json) {
         (void)fputs(text, stdout);
     }

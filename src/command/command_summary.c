@@ -77,7 +77,7 @@ static bool write_page(const options *o, const summary *s, const char *to, app_e
     char *const name = text_escape_name(
         strcmp(first, "-") == 0 ? "standard input" : file_base_name(first));
     if (name == NULL) {
-        return app_err_set(err, APP_FAILED, "out of memory");
+        return app_err_memory(err);
     }
     if (o->n_operands > 1) {
         (void)snprintf(title, sizeof title, "%.500s and %d more", name,
@@ -88,7 +88,7 @@ static bool write_page(const options *o, const summary *s, const char *to, app_e
     free(name);
     size_t n = 0;
     char *const page = summary_page_format(s, title, &n);
-    bool ok = page != NULL || app_err_set(err, APP_FAILED, "out of memory");
+    bool ok = page != NULL || app_err_memory(err);
     if (ok && strcmp(to, "-") == 0) {
         (void)fwrite(page, 1, n, stdout);
     } else if (ok) {
@@ -103,7 +103,7 @@ static bool print(const options *o, const summary *s, app_err *err)
     const bool json = options_given(o, "json");
     char *const text = json ? summary_document_format(s) : summary_text_format(s);
     if (text == NULL) {
-        return app_err_set(err, APP_FAILED, "out of memory");
+        return app_err_memory(err);
     }
     if (json) {
         (void)puts(text);

@@ -95,7 +95,7 @@ static bool show(const options *o, app_err *err)
     bool ok = true;
     if (options_given(o, "json")) {
         char *const text = worksheet_key_format(&k);
-        ok = text != NULL || app_err_set(err, APP_FAILED, "out of memory");
+        ok = text != NULL || app_err_memory(err);
         (void)puts(ok ? text : "");
         free(text);
     } else {

@@ -30,7 +30,7 @@ static bool remember_learner(const options *o, app_err *err)
     const bool ok =
         s != NULL &&
         (settings_set_text(s, SETTINGS_LEARNER, options_text(o, "learner", "")) ||
-         app_err_set(err, APP_FAILED, "out of memory; close other programs")) &&
+         app_err_memory(err)) &&
         settings_save(s, err);
     settings_free(s);
     return ok;

@@ -38,12 +38,11 @@ static bool make_json(
     json_t *const document = fhir ? entry_fhir_bundle() : entry_json_document();
     json_t *const rows = fhir ? document : json_object_get(document, "sessions");
     char *text = NULL;
-    bool ok = document != NULL ||
-              app_err_set(err, APP_FAILED, "out of memory; close other programs");
+    bool ok = document != NULL || app_err_memory(err);
     ok = ok && logbook_each(l, q, fhir ? add_fhir : add_json, rows, err);
     if (ok) {
         text = json_text_of(document, JSON_INDENT(1) | JSON_REAL_PRECISION(15));
-        ok = text != NULL || app_err_set(err, APP_FAILED, "out of memory");
+        ok = text != NULL || app_err_memory(err);
     }
     if (ok) {
         bytes_add_text(out, text);
@@ -67,7 +66,7 @@ bool logbook_do_export(logbook *l, const options *o, app_err *err)
         ok = logbook_each(l, &q, add_csv, &out, err);
     }
     if (ok && out.failed) {
-        ok = app_err_set(err, APP_FAILED, "out of memory; close other programs");
+        ok = app_err_memory(err);
     }
     if (ok && to != NULL) {
         ok = file_write(to, out.data, out.n, options_given(o, "force"), err);

@@ -24,7 +24,7 @@ static bool print_json(json_t *document, app_err *err)
     char *const text = json_text_of(document, JSON_COMPACT | JSON_REAL_PRECISION(15));
     json_decref(document);
     if (text == NULL) {
-        return app_err_set(err, APP_FAILED, "out of memory; close other programs");
+        return app_err_memory(err);
     }
     (void)puts(text);
     free(text);
@@ -183,7 +183,7 @@ bool logbook_do_progress(logbook *l, const options *o, app_err *err)
         ok = print_json(progress_document(&p), err);
     } else if (ok) {
         char *const text = progress_text(&p);
-        ok = text != NULL || app_err_set(err, APP_FAILED, "out of memory");
+        ok = text != NULL || app_err_memory(err);
         if (ok) {
             (void)fputs(text, stdout);
         }

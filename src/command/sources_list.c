@@ -169,7 +169,7 @@ int sources_list(const devices *d, const settings *s, bool json, app_err *err)
         json_pack("{s:s, s:o, s:o}", "schema", "fullminute.sources/1", "inputs",
                   list_side(d, s, false), "outputs", list_side(d, s, true));
     char *const text = json_text_of(document, JSON_INDENT(2) | JSON_REAL_PRECISION(9));
-    const bool ok = text != NULL || app_err_set(err, APP_FAILED, "out of memory");
+    const bool ok = text != NULL || app_err_memory(err);
     if (ok) {
         (void)puts(text);
     }

@@ -89,7 +89,7 @@ static bool play_and_gather(const sources_run *r, gathered *g, app_err *err)
     }
     const int64_t n = tap_test_samples(player_rate_hz(p));
     float *const ticks = calloc((size_t)n, sizeof *ticks);
-    bool ok = ticks != NULL || app_err_set(err, APP_FAILED, "out of memory");
+    bool ok = ticks != NULL || app_err_memory(err);
     if (ok) {
         tap_test_make(player_rate_hz(p), ticks);
         player_start(p, ticks, n, 0);
@@ -141,7 +141,7 @@ int sources_tap_test(const sources_run *r, app_err *err)
     tap_test_result result = {.ok = false};
     bool ok = false;
     if (g == NULL) {
-        (void)app_err_set(err, APP_FAILED, "out of memory");
+        (void)app_err_memory(err);
     } else if (key != NULL) {
         sources_say("You will hear 24 even ticks. Tap any key but q once with each.");
         ok = play_and_gather(r, g, err) && judge(g, &result, err);

@@ -201,7 +201,7 @@ bool worksheet_print_json(const worksheet_key *k,
     char *const text = json_text_of(all, JSON_COMPACT);
     json_decref(all);
     if (text == NULL) {
-        return app_err_set(err, APP_FAILED, "out of memory; close other programs");
+        return app_err_memory(err);
     }
     (void)puts(text);
     free(text);

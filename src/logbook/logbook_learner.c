@@ -160,7 +160,7 @@ bool logbook_get_instructor(
         void *const copy = malloc(bytes + 1);
         if (copy == NULL || blob == NULL) {
             free(copy);
-            ok = app_err_set(err, APP_FAILED, "out of memory; close other programs");
+            ok = app_err_memory(err);
         } else {
             memcpy(copy, blob, bytes);
             *out = copy;

@@ -69,7 +69,7 @@ bool logbook_fail(const logbook *l, app_err *err)
                            "you write in it?",
                            l->path);
     case SQLITE_NOMEM:
-        return app_err_set(err, APP_FAILED, "out of memory; close other programs");
+        return app_err_memory(err);
     case SQLITE_CONSTRAINT:
         return app_err_set(err, APP_USAGE, "not stored: %s", sqlite3_errmsg(l->db));
     default:
@@ -124,7 +124,7 @@ char *logbook_default_path(app_err *err)
     const size_t n = strlen(root) + strlen(rest) + 1;
     char *const path = malloc(n);
     if (path == NULL) {
-        (void)app_err_set(err, APP_FAILED, "out of memory; close other programs");
+        (void)app_err_memory(err);
         return NULL;
     }
     (void)snprintf(path, n, "%s%s", root, rest);

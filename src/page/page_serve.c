@@ -138,7 +138,7 @@ bool page_begin(page *p, const page_options *o, app_err *err)
     p->practice = page_practice_create();
     p->class = page_class_create(p);
     if (p->jobs == NULL || p->live == NULL || p->practice == NULL || p->class == NULL) {
-        return app_err_set(err, APP_FAILED, "out of memory; close other programs");
+        return app_err_memory(err);
     }
     return page_door_open(&p->own, p, "127.0.0.1", o->port, false, err);
 }

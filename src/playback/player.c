@@ -142,7 +142,7 @@ player *player_open(int device, double rate_hz, app_err *err)
     }
     player *const p = make(rate_hz);
     if (p == NULL) {
-        (void)app_err_set(err, APP_FAILED, "out of memory");
+        (void)app_err_memory(err);
     }
     if (p == NULL || !open_stream(p, device, err)) {
         if (p != NULL && p->stream != NULL) {

@@ -56,8 +56,8 @@ bool count_picture_write(const count_source *source,
                          app_err *err)
 {
     struct shown *const s = show(source, count);
-    const bool ok = s != NULL ? picture_write(&s->picture, path, force, err)
-                              : app_err_set(err, APP_FAILED, "out of memory");
+    const bool ok =
+        s != NULL ? picture_write(&s->picture, path, force, err) : app_err_memory(err);
     free(s);
     return ok;
 }

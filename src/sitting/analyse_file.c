@@ -115,7 +115,7 @@ static bool count_breath(struct run *run, analysed *out, app_err *err)
     }
     analysed *const own = calloc(1, sizeof *own);
     if (own == NULL) {
-        return run_no_memory(err);
+        return app_err_memory(err);
     }
     run->asked = "--breath-window";
     run->asked_s = start_s;
@@ -160,7 +160,7 @@ static size_t shortlist(struct run *run, int channels[CHANNELS_TRIED], app_err *
         channel_choice_create(run->info.channels, run->info.rate_hz);
     int64_t entry = 0;
     size_t n = 0;
-    bool ok = choice != NULL || run_no_memory(err);
+    bool ok = choice != NULL || app_err_memory(err);
     const int64_t start = run_seconds_to_frames(run, run->request->start_s);
     const int64_t end = start + run_seconds_to_frames(run, run->request->seconds);
     ok = ok && run_enter(run, start, &entry, err) &&
@@ -186,7 +186,7 @@ static bool choose_channel(struct run *run, app_err *err)
     analysed *const best = calloc(2, sizeof *best);
     if (best == NULL || n == 0) {
         free(best);
-        return n == 0 ? false : run_no_memory(err);
+        return n == 0 ? false : app_err_memory(err);
     }
     analysed *const now = best + 1;
     int chosen = 0;
@@ -272,7 +272,7 @@ analysed *analyse_file_window(const analyse_request *request, app_err *err)
     struct run run = {0};
     analysed *const out = calloc(1, sizeof *out);
     if (out == NULL) {
-        (void)run_no_memory(err);
+        (void)app_err_memory(err);
         return NULL;
     }
     bool ok = run_open(&run, request, err) && get_ready(&run, err) &&
@@ -354,7 +354,7 @@ bool analyse_file(const analyse_request *request,
     struct run run = {0};
     analysed *const result = calloc(1, sizeof *result);
     if (result == NULL) {
-        return run_no_memory(err);
+        return app_err_memory(err);
     }
     const bool ok = run_open(&run, request, err) && choose_channel(&run, err) &&
                     count_row(&run, result, sink, context, err);

@@ -18,11 +18,6 @@ static const double RUN_UP_S = FM_CONTEXT_S + 1.0;
 
 /* ---- Opening and closing ---- */
 
-bool run_no_memory(app_err *err)
-{
-    return app_err_set(err, APP_FAILED, "out of memory; close other programs");
-}
-
 static bool check_channel(const struct run *run, app_err *err)
 {
     if (run->request->channel <= run->info.channels) {
@@ -49,7 +44,7 @@ static bool read_sitting(struct run *run, const sitting_document *d, app_err *er
     sitting_windows_apply(d, &run->asked_for);
     run->asked_s = run->request->start_s;
     return missing_audio_take(&run->missing, d, run->info.rate_hz) ||
-           run_no_memory(err);
+           app_err_memory(err);
 }
 
 /* What lies beside the recording, where it is one of a live sitting. */
@@ -118,7 +113,7 @@ bool run_open(struct run *run, const analyse_request *request, app_err *err)
     run->frames = malloc(run->block_frames * channels * sizeof *run->frames);
     run->mono = malloc(run->block_frames * sizeof *run->mono);
     if (run->frames == NULL || run->mono == NULL) {
-        return run_no_memory(err);
+        return app_err_memory(err);
     }
     return take_analyser(run, err);
 }

@@ -30,9 +30,6 @@ struct run {
     double asked_s;           /* and the time it comes to */
 };
 
-/** @return false with err APP_FAILED */
-bool run_no_memory(app_err *err);
-
 /** Open the file, its sitting and the analyser; run_close also after a failure. */
 bool run_open(struct run *run, const analyse_request *request, app_err *err);
 void run_close(struct run *run);

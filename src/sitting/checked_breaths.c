@@ -14,7 +14,7 @@ bool checked_breaths_copy(const times *from, times *to, app_err *err)
     }
     to->s = calloc(from->n, sizeof *to->s);
     if (to->s == NULL) {
-        return app_err_set(err, APP_FAILED, "out of memory; close other programs");
+        return app_err_memory(err);
     }
     memcpy(to->s, from->s, from->n * sizeof *to->s);
     to->n = from->n;

@@ -38,11 +38,6 @@ check_request check_request_default(const char *path)
     };
 }
 
-static bool no_memory(app_err *err)
-{
-    return app_err_set(err, APP_FAILED, "out of memory; close other programs");
-}
-
 /* ---- What the learner brought ---- */
 
 static bool check_speed(int entered, int seconds, app_err *err)
@@ -203,7 +198,7 @@ static bool align_taps(checked_count *c, const char *path, app_err *err)
     in.n_beats = find_beats(c, &in.beats_s);
     fm_taps_work *const work = malloc(sizeof *work);
     if (work == NULL) {
-        return no_memory(err);
+        return app_err_memory(err);
     }
     const fm_status status = fm_taps_align(&in, work, &c->taps);
     free(work);
@@ -373,7 +368,7 @@ checked_count *checked_count_make(const check_request *request, app_err *err)
 {
     checked_count *c = calloc(1, sizeof *c);
     if (c == NULL) {
-        no_memory(err);
+        app_err_memory(err);
         return NULL;
     }
     c->truth = (truth_document)TRUTH_NONE;

@@ -57,15 +57,14 @@ static bool write_both(const char *path,
     char *const text = truth_document_format(d);
     file_draft sound = FILE_DRAFT_NONE;
     file_draft truth = FILE_DRAFT_NONE;
-    const bool ok =
-        truth_path != NULL && text != NULL
-            ? file_draft_open(&sound, path, false, err) &&
-                  file_draft_open(&truth, truth_path, false, err) &&
-                  sound_writer_fill(&sound, path, samples, n, (int)lround(r->rate_hz),
-                                    err) &&
-                  file_draft_write(&truth, text, strlen(text), err) &&
-                  file_draft_commit_both(&sound, &truth, err)
-            : app_err_set(err, APP_FAILED, "out of memory; close other programs");
+    const bool ok = truth_path != NULL && text != NULL
+                        ? file_draft_open(&sound, path, false, err) &&
+                              file_draft_open(&truth, truth_path, false, err) &&
+                              sound_writer_fill(&sound, path, samples, n,
+                                                (int)lround(r->rate_hz), err) &&
+                              file_draft_write(&truth, text, strlen(text), err) &&
+                              file_draft_commit_both(&sound, &truth, err)
+                        : app_err_memory(err);
     file_draft_drop(&sound);
     file_draft_drop(&truth);
     free(truth_path);

@@ -29,11 +29,6 @@ struct stretch {
     double rate_hz;
 };
 
-static bool no_memory(app_err *err)
-{
-    return app_err_set(err, APP_FAILED, "out of memory; close other programs");
-}
-
 /* ---- Sound ---- */
 
 static bool read_frames(sound_file *file,
@@ -77,7 +72,7 @@ static bool read_open(sound_file *file,
     }
     s->x = calloc(most + 1, sizeof *s->x);
     if (s->x == NULL) {
-        return no_memory(err);
+        return app_err_memory(err);
     }
     if (first > 0 && !sound_file_seek(file, first, err)) {
         if (err->code == APP_UNREADABLE) {
@@ -89,7 +84,7 @@ static bool read_open(sound_file *file,
         return false;
     }
     if (!read_frames(file, &info, d->channel, s, most)) {
-        return no_memory(err);
+        return app_err_memory(err);
     }
     if (!sound_file_check(file, err)) {
         return false;
@@ -127,7 +122,7 @@ static bool resample(const struct stretch *s, demonstration *d, app_err *err)
         ok = !fm_resampler_has_failed(r);
     }
     fm_resampler_destroy(r);
-    return ok || no_memory(err);
+    return ok || app_err_memory(err);
 }
 
 static bool make_envelope(const struct stretch *s, demonstration *d, app_err *err)
@@ -139,7 +134,7 @@ static bool make_envelope(const struct stretch *s, demonstration *d, app_err *er
     float *const x = calloc(s->n + 1, sizeof *x);
     if (d->envelope == NULL || x == NULL) {
         free(x);
-        return no_memory(err);
+        return app_err_memory(err);
     }
     memcpy(x, s->x, s->n * sizeof *x);
     if (fm_filter_init_bandpass(&band, 2, s->rate_hz, ENVELOPE_LOW_HZ, top_hz) ==
@@ -167,7 +162,7 @@ static bool lift(demonstration *d, app_err *err)
     const fm_loudspeaker_config c = fm_loudspeaker_config_default(d->rate_hz);
     float *const work = malloc((2 * (size_t)d->n + 1) * sizeof *work);
     if (work == NULL) {
-        return no_memory(err);
+        return app_err_memory(err);
     }
     const fm_status status = fm_loudspeaker_add(&c, d->plain, work, (size_t)d->n);
     free(work);
@@ -259,7 +254,7 @@ static bool count_short(demonstration *d, const fm_quality *quality, app_err *er
     double *const s1_s = calloc(d->n_marks + 1, sizeof *s1_s);
     size_t n = 0;
     if (s1_s == NULL) {
-        return no_memory(err);
+        return app_err_memory(err);
     }
     for (size_t i = 0; i < d->n_marks; i++) {
         if (!d->marks[i].is_s2) {
@@ -291,7 +286,8 @@ static bool from_truth(const demonstrate_request *r,
         *found = true;
         d->origin = DEMONSTRATE_TRUTH;
         d->channel = r->channel > 0 ? r->channel : 1;
-        ok = take_marks(d, r, t->s1_s, t->n_s1, t->s2_s, t->n_s2) || no_memory(err);
+        ok =
+            take_marks(d, r, t->s1_s, t->n_s1, t->s2_s, t->n_s2) || app_err_memory(err);
         if (ok) {
             mark_unheard(d, r, t);
         }
@@ -326,7 +322,7 @@ static bool from_count(const demonstrate_request *r,
                                counted ? h->n_s2 : 0);
     *quality = result->count.quality;
     free(result);
-    return ok || no_memory(err);
+    return ok || app_err_memory(err);
 }
 
 static bool find_marks(const demonstrate_request *r,

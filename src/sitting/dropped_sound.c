@@ -208,7 +208,7 @@ static bool write_sound(const struct head *h,
     file_draft draft = FILE_DRAFT_NONE;
     float *const samples = malloc((size_t)h->n * sizeof *samples + 1);
     if (samples == NULL) {
-        return app_err_set(err, APP_FAILED, "out of memory; close other programs");
+        return app_err_memory(err);
     }
     for (size_t i = 0; i < h->n; i++) {
         int16_t v = 0;
@@ -280,7 +280,7 @@ bool dropped_sound_take(const void *data, size_t n, const char *path, app_err *e
     }
     const bool ok = !got.failed && interrupt_check(err) && judge(&got, path, err);
     if (got.failed) {
-        (void)app_err_set(err, APP_FAILED, "out of memory; close other programs");
+        (void)app_err_memory(err);
     }
     bytes_free(&got);
     return ok;

@@ -82,7 +82,7 @@ static bool start(input_meter *m, const device *d, const char *file, app_err *er
     (void)pthread_mutex_lock(&m->lock);
     m->placement = placement;
     (void)pthread_mutex_unlock(&m->lock);
-    return placement != NULL || app_err_set(err, APP_FAILED, "out of memory");
+    return placement != NULL || app_err_memory(err);
 }
 
 input_meter *input_meter_open(const device *d,
@@ -92,7 +92,7 @@ input_meter *input_meter_open(const device *d,
 {
     input_meter *const m = calloc(1, sizeof *m);
     if (m == NULL) {
-        (void)app_err_set(err, APP_FAILED, "out of memory");
+        (void)app_err_memory(err);
         return NULL;
     }
     m->channel = channel > 0 ? channel - 1 : 0;

@@ -72,7 +72,7 @@ bool listen_make_sound(const listen_request *r, bytes *out, app_err *err)
     const bool ok = data != NULL && !out->failed;
     free(data);
     demonstration_free(&d);
-    return ok || app_err_set(err, APP_FAILED, "out of memory; close other programs");
+    return ok || app_err_memory(err);
 }
 
 static json_t *marks_of(const demonstration *d)
@@ -136,7 +136,7 @@ json_t *listen_make_marks(const listen_request *r, app_err *err)
         marks_of(&d), "short_counts", none ? json_array() : short_counts_of(&d));
     demonstration_free(&d);
     if (out == NULL) {
-        (void)app_err_set(err, APP_FAILED, "out of memory; close other programs");
+        (void)app_err_memory(err);
     }
     return out;
 }

@@ -115,7 +115,7 @@ char *live_place_new(const char *wanted, app_err *err)
     }
     char *const copy = strdup(place);
     if (copy == NULL) {
-        (void)app_err_set(err, APP_FAILED, "out of memory; close other programs");
+        (void)app_err_memory(err);
     }
     return copy;
 }

@@ -35,11 +35,6 @@ bool live_watches_first(const live_plan *plan)
            plan->age_months < FM_BREATH_INFANT_MONTHS; /* false for NaN */
 }
 
-static bool no_memory(app_err *err)
-{
-    return app_err_set(err, APP_FAILED, "out of memory; close other programs");
-}
-
 static bool is_file(const live_plan *plan)
 {
     return plan->input != NULL &&
@@ -129,7 +124,7 @@ static bool open_recording(live_sitting *s, app_err *err)
     }
     s->document_path = sitting_document_path(s->path);
     if (s->document_path == NULL) {
-        return no_memory(err);
+        return app_err_memory(err);
     }
     if (access(s->document_path, F_OK) == 0) {
         return app_err_set(err, APP_USAGE, "%s exists; give another name",
@@ -181,7 +176,7 @@ static bool open_all(live_sitting *s, app_err *err)
         request.rate_hz = s->rate_hz;
     }
     if (!live_take_init(&s->take, s->rate_hz, &s->plan)) {
-        return no_memory(err);
+        return app_err_memory(err);
     }
     s->take.out = recording_create(s->path, (int)lround(s->rate_hz), err);
     if (s->take.out == NULL) {
@@ -206,7 +201,7 @@ live_sitting *live_sitting_open(const live_plan *plan, app_err *err)
 {
     live_sitting *const s = calloc(1, sizeof *s);
     if (s == NULL) {
-        (void)no_memory(err);
+        (void)app_err_memory(err);
         return NULL;
     }
     s->plan = *plan;

@@ -111,8 +111,7 @@ json_t *logbook_views_list(const char *path, const char *learner, app_err *err)
     json_t *const out =
         json_pack("{s:s,s:s,s:O,s:[]}", "path", shown != NULL ? shown : "", "learner",
                   whose != NULL ? whose : "", "rows", rows, "learners");
-    bool ok = out != NULL ||
-              app_err_set(err, APP_FAILED, "out of memory; close other programs");
+    bool ok = out != NULL || app_err_memory(err);
     free(shown);
     if (ok && access(at, F_OK) == 0) {
         const logbook_query query = {whose, ROWS_MOST};

@@ -42,7 +42,7 @@ paced_file *paced_file_open(const char *path, bool loops, app_err *err)
     }
     paced_file *const p = calloc(1, sizeof *p);
     if (p == NULL) {
-        (void)app_err_set(err, APP_FAILED, "out of memory; close other programs");
+        (void)app_err_memory(err);
         return NULL;
     }
     p->loops = loops;

@@ -343,7 +343,7 @@ bool progress_make(
     out->breaths_within_per_min = FM_BREATH_TOLERANCE_EXAMPLE_PER_MIN;
     bool ok = logbook_each(l, &everything, take_row, &g, err);
     if (ok && (g.failed || !sum_up_all(&g))) {
-        ok = app_err_set(err, APP_FAILED, "out of memory; close other programs");
+        ok = app_err_memory(err);
     }
     if (ok && learner != NULL && out->rows == 0 && !out->goal.set) {
         ok = app_err_set(err, APP_USAGE, "the logbook knows no learner %s", learner);

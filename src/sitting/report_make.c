@@ -181,7 +181,7 @@ char *report_make_sitting(logbook *l, int64_t number, size_t *n, app_err *err)
                                checked != NULL ? NULL : missing, n);
     checked_count_free(checked);
     if (page == NULL) {
-        (void)app_err_set(err, APP_FAILED, "out of memory; close other programs");
+        (void)app_err_memory(err);
     }
     return page;
 }
@@ -236,7 +236,7 @@ char *report_make_learner(logbook *l, const char *learner, size_t *n, app_err *e
     char *page = NULL;
     listing *const list = calloc(1, sizeof *list);
     if (list == NULL) {
-        (void)app_err_set(err, APP_FAILED, "out of memory; close other programs");
+        (void)app_err_memory(err);
         return NULL;
     }
     if (progress_make(l, learner, (double)NAN, &p, err) &&
@@ -246,7 +246,7 @@ char *report_make_learner(logbook *l, const char *learner, size_t *n, app_err *e
         }
         page = report_page_learner(&p, rows, list->n, n);
         if (page == NULL) {
-            (void)app_err_set(err, APP_FAILED, "out of memory; close other programs");
+            (void)app_err_memory(err);
         }
     }
     progress_free(&p);

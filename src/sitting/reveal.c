@@ -70,7 +70,7 @@ static bool from_sitting(struct reveal *r, app_err *err)
     }
     sitting_windows_apply(&r->document, &r->check.analyse);
     return sitting_entries_fill(&r->document, &r->check, &r->taps) ||
-           app_err_set(err, APP_FAILED, "out of memory; close other programs");
+           app_err_memory(err);
 }
 
 /* The same minute of a recording is heard twice, once for each count. */
@@ -220,8 +220,7 @@ json_t *reveal_make(const reveal_request *request, int64_t *row, app_err *err)
                 out = show(&r, view);
             }
             if (out == NULL && err->text[0] == '\0') {
-                (void)app_err_set(err, APP_FAILED,
-                                  "out of memory; close other programs");
+                (void)app_err_memory(err);
             }
         }
         checked_count_free(checked);

@@ -151,7 +151,7 @@ shelf *shelf_open(const char *folder, app_err *err)
     char cause[APP_CAUSE_BYTES];
     shelf *const s = calloc(1, sizeof *s);
     if (s == NULL) {
-        (void)app_err_set(err, APP_FAILED, "out of memory; close other programs");
+        (void)app_err_memory(err);
         return NULL;
     }
     (void)pthread_mutex_init(&s->lock, NULL);

@@ -56,7 +56,7 @@ bool sitting_windows_find(const char *sound_path,
     }
     char *const path = sitting_document_path(sound_path);
     if (path == NULL) {
-        return app_err_set(err, APP_FAILED, "out of memory; close other programs");
+        return app_err_memory(err);
     }
     bool ok = true;
     if (access(path, F_OK) == 0) {

@@ -53,7 +53,7 @@ static bool read_all(sound_file *file, digest_stream *stream, app_err *err)
     bool ok = true;
     if (block == NULL || stream == NULL) {
         free(block);
-        return app_err_set(err, APP_FAILED, "out of memory; close other programs");
+        return app_err_memory(err);
     }
     while (ok && got == n) {
         got = sound_file_read(file, block, n);

@@ -32,11 +32,6 @@ typedef struct gatherer {
     bool last_is_one_of_many;
 } gatherer;
 
-static bool no_memory(app_err *err)
-{
-    return app_err_set(err, APP_FAILED, "out of memory");
-}
-
 static const char *field(const row *r, row_column column)
 {
     return r->field[column] != NULL ? r->field[column] : "";
@@ -242,7 +237,7 @@ static bool settle_last(gatherer *g, app_err *err)
     if (!summary_truth_find(g->truth, k->file, &w, &said, err)) {
         return false;
     }
-    return add_truth(g->to, k, &said) || no_memory(err);
+    return add_truth(g->to, k, &said) || app_err_memory(err);
 }
 
 static bool keep(gatherer *g, const row *r, bool same_file, app_err *err)
@@ -262,7 +257,7 @@ static bool keep(gatherer *g, const row *r, bool same_file, app_err *err)
     free(g->last.file);
     g->last = k;
     g->last_is_one_of_many = same_file;
-    return k.file != NULL || no_memory(err);
+    return k.file != NULL || app_err_memory(err);
 }
 
 static bool take(gatherer *g, const row *r, app_err *err)
@@ -278,7 +273,7 @@ static bool take(gatherer *g, const row *r, app_err *err)
         g->to->n_files++;
         g->to->sound_hours += duration_s > 0.0 ? duration_s / 3600.0 : 0.0;
     }
-    return keep(g, r, same_file, err) && (add_row(g->to, r) || no_memory(err));
+    return keep(g, r, same_file, err) && (add_row(g->to, r) || app_err_memory(err));
 }
 
 static bool take_all(gatherer *g, const char *path, app_err *err)

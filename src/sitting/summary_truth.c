@@ -142,7 +142,7 @@ static bool read_entry(summary_truth *t,
                            "what is not known",
                            path, line);
     }
-    return add_entry(t, &e) || app_err_set(err, APP_FAILED, "out of memory");
+    return add_entry(t, &e) || app_err_memory(err);
 }
 
 static int compare_entries(const void *a, const void *b)
@@ -309,7 +309,7 @@ static bool find_document(summary_truth *t,
     struct stat about;
     char *const path = document_path(t, file);
     if (path == NULL) {
-        return app_err_set(err, APP_FAILED, "out of memory");
+        return app_err_memory(err);
     }
     bool ok = true;
     if (stat(path, &about) == 0) {
@@ -329,7 +329,7 @@ summary_truth *summary_truth_open(const char *where, app_err *err)
     struct stat about;
     summary_truth *const t = calloc(1, sizeof *t);
     if (t == NULL) {
-        (void)app_err_set(err, APP_FAILED, "out of memory");
+        (void)app_err_memory(err);
         return NULL;
     }
     bool ok = true;
@@ -338,7 +338,7 @@ summary_truth *summary_truth_open(const char *where, app_err *err)
     } else if (stat(where, &about) == 0 && S_ISDIR(about.st_mode)) {
         t->documents = true;
         t->folder = strdup(where);
-        ok = t->folder != NULL || app_err_set(err, APP_FAILED, "out of memory");
+        ok = t->folder != NULL || app_err_memory(err);
     } else {
         ok = read_csv(t, where, err);
     }

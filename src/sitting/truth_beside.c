@@ -82,7 +82,7 @@ bool truth_beside_read(const char *sound_path,
     *found = TRUTH_FOUND_NONE;
     char *const path = truth_document_path(sound_path);
     if (path == NULL) {
-        return app_err_set(err, APP_FAILED, "out of memory; close other programs");
+        return app_err_memory(err);
     }
     const bool ok =
         access(path, F_OK) != 0 || (truth_document_read(path, d, err) &&

@@ -137,7 +137,7 @@ bool worksheet_key_parse(const char *text, size_t n, worksheet_key *k, app_err *
     json_decref(all);
     if (json_text_short() || (ok && k->items == NULL)) {
         worksheet_key_free(k);
-        return app_err_set(err, APP_FAILED, "out of memory; close other programs");
+        return app_err_memory(err);
     }
     if (!ok) {
         worksheet_key_free(k);
@@ -157,7 +157,7 @@ bool worksheet_key_write(const worksheet_key *k,
     bytes sealed = BYTES_NONE;
     char *const text = worksheet_key_format(k);
     if (text == NULL) {
-        return app_err_set(err, APP_FAILED, "out of memory; close other programs");
+        return app_err_memory(err);
     }
     const mode_t before = umask(S_IRWXG | S_IRWXO);
     const bool ok = sealed_make(phrase, text, strlen(text), &sealed, err) &&

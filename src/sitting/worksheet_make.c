@@ -93,7 +93,7 @@ static bool find_candidates(const worksheet_plan *plan, candidates *c, app_err *
     /* NOLINTEND(concurrency-mt-unsafe) */
     (void)closedir(folder);
     if (!ok) {
-        return app_err_set(err, APP_FAILED, "out of memory; close other programs");
+        return app_err_memory(err);
     }
     qsort(c->path, c->n, sizeof *c->path, by_name);
     fm_random state = fm_random_init(plan->seed, 0x6b65);
@@ -249,7 +249,7 @@ static bool try_candidate(const worksheet_plan *plan,
     char *const beside = truth_document_path(path);
     truth_found found = TRUTH_FOUND_NONE;
     if (beside == NULL) {
-        return app_err_set(err, APP_FAILED, "out of memory; close other programs");
+        return app_err_memory(err);
     }
     bool ok = truth_document_read(beside, &truth, &why) &&
               truth_beside_fits(&truth, beside, path, &found, &why);
@@ -304,8 +304,8 @@ static bool write_sheet(const worksheet_plan *plan,
     size_t n = 0;
     char *const page = worksheet_sheet_format(plan->title, k->n, &n);
     (void)snprintf(path, sizeof path, "%s/sheet.html", plan->to);
-    const bool ok = page != NULL ? file_write(path, page, n, false, err)
-                                 : app_err_set(err, APP_FAILED, "out of memory");
+    const bool ok =
+        page != NULL ? file_write(path, page, n, false, err) : app_err_memory(err);
     free(page);
     return ok;
 }
@@ -362,7 +362,7 @@ bool worksheet_make(const worksheet_plan *plan, size_t *n, app_err *err)
     k.items = calloc(WORKSHEET_ITEMS_MOST, sizeof *k.items);
     (void)snprintf(path, sizeof path, "%s/key.sealed", plan->to);
     if (k.items == NULL) {
-        return app_err_set(err, APP_FAILED, "out of memory; close other programs");
+        return app_err_memory(err);
     }
     const bool begun = find_candidates(plan, &c, err) && check_folder(plan->to, err);
     const bool ok = begun && make_items(plan, &c, &k, err) &&

@@ -296,7 +296,7 @@ static bool read_answer(reading *r, char **fields, app_err *err)
             "%s, record %ld: %s has answered %s before; nothing was scored", r->name,
             r->record, student, item->item);
     }
-    return keep(r->out, &a) || app_err_set(err, APP_FAILED, "out of memory");
+    return keep(r->out, &a) || app_err_memory(err);
 }
 
 static bool read_all(reading *r, char *text, size_t n, app_err *err)
@@ -406,7 +406,5 @@ bool worksheet_score(const worksheet_key *k,
 {
     *out = (worksheet_scores){.tolerance_per_min = tolerance};
     reading r = {.k = k, .name = name, .out = out};
-    return read_all(&r, text, n, err) &&
-           (sum_up(k, out) ||
-            app_err_set(err, APP_FAILED, "out of memory; close other programs"));
+    return read_all(&r, text, n, err) && (sum_up(k, out) || app_err_memory(err));
 }

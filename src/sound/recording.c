@@ -99,7 +99,7 @@ recording *recording_create(const char *path, int rate_hz, app_err *err)
     recording *const r = calloc(1, sizeof *r);
     if (r == NULL || (r->path = strdup(path)) == NULL) {
         free(r);
-        (void)app_err_set(err, APP_FAILED, "out of memory");
+        (void)app_err_memory(err);
         return NULL;
     }
     r->rate_hz = rate_hz;

@@ -437,7 +437,7 @@ sound_file *sound_file_open(const char *path, app_err *err)
 {
     sound_file *const file = calloc(1, sizeof *file);
     if (file == NULL) {
-        (void)app_err_set(err, APP_FAILED, "out of memory");
+        (void)app_err_memory(err);
         return NULL;
     }
     struct head head;
@@ -508,7 +508,7 @@ static bool read_and_drop(sound_file *file, int64_t frame, app_err *err)
     const size_t channels = (size_t)file->info.channels;
     const size_t n = DROP_SAMPLES / channels;
     float *const block = malloc(n * channels * sizeof *block);
-    bool ok = block != NULL || app_err_set(err, APP_FAILED, "out of memory");
+    bool ok = block != NULL || app_err_memory(err);
     while (ok && file->position < frame) {
         const int64_t left = frame - file->position;
         const size_t want = left < (int64_t)n ? (size_t)left : n;
