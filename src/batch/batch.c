@@ -2,6 +2,7 @@
 
 #include "src/base/csv.h"
 #include "src/base/interrupt.h"
+#include "src/base/steady.h"
 #include "src/batch/meter.h"
 #include "src/batch/rows_out.h"
 
@@ -11,7 +12,6 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
-#include <time.h>
 #include <unistd.h>
 
 /* What is done is forced to disk so often: so much work is lost to a kill. */
@@ -29,13 +29,6 @@ struct run {
     double committed_s;
     rows_out out;
 };
-
-static double now_s(void)
-{
-    struct timespec t = {0};
-    (void)clock_gettime(CLOCK_MONOTONIC, &t);
-    return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
-}
 
 /* ---- The list ---- */
 
@@ -147,13 +140,13 @@ static bool take_done(void *context,
 static bool tick(void *context, app_err *err)
 {
     struct run *const run = context;
-    const double now = now_s();
+    const double now = steady_now_s();
     meter_show(&run->meter);
     if (now - run->committed_s < COMMIT_EVERY_S) {
         return true;
     }
     const bool ok = ledger_commit(run->ledger, err);
-    run->committed_s = now_s();
+    run->committed_s = steady_now_s();
     return ok;
 }
 
@@ -183,7 +176,7 @@ static bool go_through(struct run *run, app_err *err)
         config.workers = run->plan.files > 0 ? (int)run->plan.files : 1;
     }
     run->meter = meter_start(run->request->quiet, run->plan.files, run->plan.bytes);
-    run->committed_s = now_s();
+    run->committed_s = steady_now_s();
     bool ok = pool_run(&config, &hooks, err);
     meter_end(&run->meter);
     app_err later = APP_ERR_NONE;

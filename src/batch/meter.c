@@ -1,9 +1,10 @@
 #include "src/batch/meter.h"
 
+#include "src/base/steady.h"
+
 #include <inttypes.h>
 #include <stdio.h>
 #include <string.h>
-#include <time.h>
 #include <unistd.h>
 
 static const double TERMINAL_EVERY_S = 0.5;
@@ -16,16 +17,9 @@ enum {
     LINE_BYTES = 160
 };
 
-static double now_s(void)
-{
-    struct timespec t = {0};
-    (void)clock_gettime(CLOCK_MONOTONIC, &t);
-    return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
-}
-
 meter meter_start(bool quiet, int64_t files, int64_t bytes)
 {
-    const double now = now_s();
+    const double now = steady_now_s();
     return (meter){.quiet = quiet,
                    .terminal = isatty(STDERR_FILENO) != 0,
                    .started_s = now,
@@ -76,7 +70,7 @@ void meter_format(const meter *m, double seconds, char *out, int bytes)
 
 void meter_show(meter *m)
 {
-    const double now = now_s();
+    const double now = steady_now_s();
     if (m->quiet ||
         now - m->shown_s < (m->terminal ? TERMINAL_EVERY_S : PLAIN_EVERY_S)) {
         return;

@@ -8,6 +8,7 @@
 
 #include "src/base/csv.h"
 #include "src/base/interrupt.h"
+#include "src/base/steady.h"
 #include "src/batch/worker.h"
 
 #include <errno.h>
@@ -20,7 +21,6 @@
 #include <sys/resource.h>
 #include <sys/socket.h>
 #include <sys/wait.h>
-#include <time.h>
 #include <unistd.h>
 
 #if defined(__linux__)
@@ -32,8 +32,10 @@ enum {
     TICK_MS = 200,
     READ_BYTES = 1 << 16,
     SEND_TRIES = 3,
-    END_TRIES = 400 /* of 5 ms */
+    END_TRIES = 400
 };
+
+static const double END_PAUSE_S = 0.005;
 
 /* One place for a worker. */
 struct slot {
@@ -52,13 +54,6 @@ struct pool {
     struct pollfd *poll;
     bool no_more; /* jobs */
 };
-
-static double now_s(void)
-{
-    struct timespec t = {0};
-    (void)clock_gettime(CLOCK_MONOTONIC, &t);
-    return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
-}
 
 int pool_processors(void)
 {
@@ -149,9 +144,8 @@ static int end_worker(struct slot *slot, bool by_force)
     }
     (void)close(slot->fd);
     /* One that hangs in the system, on a disk that does not answer, is left behind. */
-    const struct timespec pause = {0, 5000000};
     for (int i = 0; i < END_TRIES && waitpid(slot->pid, &status, WNOHANG) == 0; i++) {
-        (void)nanosleep(&pause, NULL);
+        steady_wait_s(END_PAUSE_S);
     }
     slot->pid = 0;
     slot->fd = -1;
@@ -162,7 +156,7 @@ static int end_worker(struct slot *slot, bool by_force)
 
 static void start_clock(const struct pool *p, struct slot *slot)
 {
-    slot->deadline_s = now_s() + p->config->time_limit_s;
+    slot->deadline_s = steady_now_s() + p->config->time_limit_s;
 }
 
 static bool send_job(struct pool *p, struct slot *slot, app_err *err)
@@ -359,7 +353,7 @@ static bool listen_to(struct pool *p, struct slot *slot, app_err *err)
 
 static bool check_time(struct pool *p, app_err *err)
 {
-    const double now = now_s();
+    const double now = steady_now_s();
     for (int i = 0; i < p->config->workers; i++) {
         struct slot *const slot = &p->slot[i];
         if (!slot->busy || now < slot->deadline_s) {

@@ -2,6 +2,7 @@
 
 #include "src/base/interrupt.h"
 #include "src/base/text.h"
+#include "src/base/utc.h"
 #include "src/sitting/sitting_windows.h"
 #include "src/sound/sound_file.h"
 
@@ -179,7 +180,7 @@ void check_sitting_describe(const check_sitting *c, entry *row)
     if (entry_is_utc(e->entered_utc)) {
         int offset_min = 0;
         char now[ENTRY_UTC_BYTES];
-        logbook_now(now, &offset_min);
+        utc_now(now, &offset_min);
         entry_put(row->entered_utc, sizeof row->entered_utc, e->entered_utc);
         row->offset_min = offset_min;
     }

@@ -1,9 +1,10 @@
 #include "src/command/demonstrate_log.h"
 
+#include "src/base/steady.h"
+
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 enum {
     MOST = 1000000,
@@ -36,11 +37,8 @@ static bool make_room(demonstrate_log *l)
 
 void demonstrate_log_add(demonstrate_log *l, double at_s, bool is_s2)
 {
-    struct timespec t;
-    (void)clock_gettime(CLOCK_MONOTONIC, &t);
     if (l->open && l->n < MOST && (l->n < l->room || make_room(l))) {
-        l->list[l->n++] = (demonstrate_shown){
-            (double)t.tv_sec + 1e-9 * (double)t.tv_nsec, at_s, is_s2};
+        l->list[l->n++] = (demonstrate_shown){steady_now_s(), at_s, is_s2};
     }
 }
 

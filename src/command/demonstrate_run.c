@@ -2,6 +2,7 @@
 
 #include "src/base/file.h"
 #include "src/base/interrupt.h"
+#include "src/base/steady.h"
 #include "src/base/text.h"
 #include "src/capture/devices.h"
 #include "src/command/demonstrate_log.h"
@@ -14,7 +15,6 @@
 
 #include <math.h>
 #include <stdio.h>
-#include <time.h>
 
 enum {
     KEYS_AT_ONCE = 64,
@@ -51,13 +51,6 @@ struct output {
     double dead_since_s; /* NaN: it is not */
 };
 
-static double now_s(void)
-{
-    struct timespec t;
-    (void)clock_gettime(CLOCK_MONOTONIC, &t);
-    return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
-}
-
 static void out_start(void *context, const float *samples, int64_t n, int64_t from)
 {
     player_start(((struct output *)context)->p, samples, n, from);
@@ -83,9 +76,9 @@ static bool out_alive(void *context)
         return true;
     }
     if (isnan(o->dead_since_s)) {
-        o->dead_since_s = now_s();
+        o->dead_since_s = steady_now_s();
     }
-    return now_s() - o->dead_since_s < PATIENCE_S;
+    return steady_now_s() - o->dead_since_s < PATIENCE_S;
 }
 
 static demonstrate_output output_of(struct output *o)
@@ -168,7 +161,7 @@ static void wait_a_little(struct show *s)
     const double next_s = demonstrate_play_until_next_s(&s->play);
     const double wait_s = fmax(STEP_LEAST_S, fmin(STEP_S, next_s));
     if (s->keys == NULL) {
-        (void)nanosleep(&(struct timespec){.tv_nsec = (long)(wait_s * 1e9)}, NULL);
+        steady_wait_s(wait_s);
         return;
     }
     const size_t n = live_keys_take(s->keys, keys, KEYS_AT_ONCE, wait_s);

@@ -1,4 +1,5 @@
 /* Finding the chest piece's input: all are opened, one jumps. */
+#include "src/base/steady.h"
 #include "src/command/sources_private.h"
 
 #include "src/base/text.h"
@@ -64,8 +65,8 @@ static bool wait_for(const sources_run *r,
                      app_err *err)
 {
     char line[LINE_BYTES];
-    const double until_s = sources_now_s() + seconds;
-    for (double left_s = seconds; left_s > 0.0; left_s = until_s - sources_now_s()) {
+    const double until_s = steady_now_s() + seconds;
+    for (double left_s = seconds; left_s > 0.0; left_s = until_s - steady_now_s()) {
         (void)snprintf(line, sizeof line, "%s %2.0f s", what, ceil(left_s));
         sources_draw(r, line);
         if (!sources_wait(r, fmin(STEP_S, left_s), NULL)) {

@@ -97,11 +97,6 @@ input_meter *sources_open(const sources_run *r, const char **key, app_err *err)
                : NULL;
 }
 
-double sources_now_s(void)
-{
-    return steady_now_s();
-}
-
 void sources_close(const sources_run *r, input_meter *m)
 {
     if (!input_meter_close(m)) {

@@ -41,9 +41,6 @@ input_meter *sources_open(const sources_run *r, const char **key, app_err *err);
  *  else the default. NULL with err. */
 const char *sources_key(const sources_run *r, app_err *err);
 
-/** CLOCK_MONOTONIC, s. */
-double sources_now_s(void);
-
 /** Wait for keys for a moment; false: q, Ctrl-C or a signal asked to stop. `enter`, if not
  *  NULL, is set when Enter or the space bar was pressed. */
 bool sources_wait(const sources_run *r, double seconds, bool *enter);

@@ -1,4 +1,5 @@
 /* The delay of a tap: ticks out of the headphones, a key along with them. */
+#include "src/base/steady.h"
 #include "src/command/sources_private.h"
 
 #include "src/base/interrupt.h"
@@ -56,7 +57,7 @@ static bool gather(
     const sources_run *r, player *p, int64_t n, gathered *g, app_err *err)
 {
     double until_s = (double)INFINITY;
-    while (sources_now_s() < until_s) {
+    while (steady_now_s() < until_s) {
         if (!gather_keys(r, g)) {
             return app_err_set(err, APP_INTERRUPTED, "stopped");
         }
@@ -65,7 +66,7 @@ static bool gather(
                                "the output is gone or stands still; see that it is "
                                "plugged in, and try again");
         }
-        const double now_s = sources_now_s();
+        const double now_s = steady_now_s();
         const int64_t heard = player_heard(p);
         if (heard > 0 && heard < n && g->n_starts < POLLS_MAX) {
             g->starts_s[g->n_starts] = now_s - (double)heard / player_rate_hz(p);

@@ -185,7 +185,4 @@ bool logbook_copies(const logbook *l,
                     int *n,
                     app_err *err);
 
-/** Now, as entered_utc. */
-void logbook_now(char out[ENTRY_UTC_BYTES], int *offset_min);
-
 #endif

@@ -1,4 +1,5 @@
 /* A damaged logbook: kept under another name, and what forgetting has to do with it. */
+#include "src/base/utc.h"
 #include "src/logbook/logbook_private.h"
 
 #include "src/base/bytes.h"
@@ -32,9 +33,8 @@ bool logbook_set_aside(logbook *l, app_err *err)
 {
     char utc[ENTRY_UTC_BYTES];
     char to[ENTRY_PATH_BYTES - 8];
-    int ignored = 0;
     struct stat there;
-    logbook_now(utc, &ignored);
+    utc_now(utc, NULL);
     for (char *c = utc; *c != '\0'; c++) {
         if (*c == ':') {
             *c = '-';

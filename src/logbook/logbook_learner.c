@@ -1,4 +1,5 @@
 /* What belongs to a learner besides rows, and forgetting all of it. */
+#include "src/base/utc.h"
 #include "src/logbook/logbook_private.h"
 
 #include <stdlib.h>
@@ -52,8 +53,7 @@ static void read_signature(sqlite3_stmt *s, void *out)
 bool logbook_set_goal(logbook *l, const logbook_goal *g, app_err *err)
 {
     char now[ENTRY_UTC_BYTES];
-    int ignored = 0;
-    logbook_now(now, &ignored);
+    utc_now(now, NULL);
     if (!logbook_run(l, "BEGIN IMMEDIATE", err)) {
         return false;
     }
@@ -97,9 +97,8 @@ bool logbook_get_goal(logbook *l, const char *learner, logbook_goal *out, app_er
 
 bool logbook_sign(logbook *l, logbook_signature *g, app_err *err)
 {
-    int ignored = 0;
     if (g->signed_utc[0] == '\0') {
-        logbook_now(g->signed_utc, &ignored);
+        utc_now(g->signed_utc, NULL);
     }
     sqlite3_stmt *const s = logbook_prepare(
         l,

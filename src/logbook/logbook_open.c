@@ -1,6 +1,7 @@
 /* Opening and closing. */
 #define _DEFAULT_SOURCE /* NOLINT(bugprone-reserved-identifier): flock */
 
+#include "src/base/steady.h"
 #include "src/logbook/logbook_private.h"
 
 #include "src/base/file.h"
@@ -12,7 +13,6 @@
 #include <string.h>
 #include <sys/file.h>
 #include <sys/stat.h>
-#include <time.h>
 #include <unistd.h>
 
 enum {
@@ -25,20 +25,6 @@ static const char SET_UP[] = "PRAGMA foreign_keys = ON;"
                              "PRAGMA synchronous = FULL;"
                              "PRAGMA secure_delete = ON;"
                              "PRAGMA temp_store = MEMORY;";
-
-void logbook_now(char out[ENTRY_UTC_BYTES], int *offset_min)
-{
-    const time_t now = time(NULL);
-    struct tm utc;
-    struct tm local;
-    (void)gmtime_r(&now, &utc);
-    (void)localtime_r(&now, &local);
-    const int days = local.tm_year != utc.tm_year ? local.tm_year - utc.tm_year
-                                                  : local.tm_yday - utc.tm_yday;
-    (void)strftime(out, ENTRY_UTC_BYTES, "%Y-%m-%dT%H:%M:%SZ", &utc);
-    *offset_min = (days * 24 + local.tm_hour - utc.tm_hour) * 60 + local.tm_min -
-                  utc.tm_min; /* the two are at most a day apart */
-}
 
 bool logbook_fail(const logbook *l, app_err *err)
 {
@@ -203,7 +189,6 @@ static bool check_there(const char *path, bool make, app_err *err)
  * any descriptor of that would end SQLite's own locks. */
 static bool hold_folder(logbook *l, int how)
 {
-    const struct timespec wait = {.tv_nsec = HOLD_WAIT_MS * 1000000L};
     if (l->folder < 0) {
         char *const folder = strdup(l->path);
         if (folder == NULL) {
@@ -224,7 +209,7 @@ static bool hold_folder(logbook *l, int how)
         if ((errno != EWOULDBLOCK && errno != EINTR) || waited_ms > BUSY_MS) {
             break;
         }
-        (void)nanosleep(&wait, NULL);
+        steady_wait_s(HOLD_WAIT_MS / 1000.0);
     }
     return false;
 }

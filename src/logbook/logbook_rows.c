@@ -1,4 +1,5 @@
 /* Rows in and out. */
+#include "src/base/utc.h"
 #include "src/logbook/logbook_private.h"
 
 #include <math.h>
@@ -197,7 +198,7 @@ bool logbook_enter(logbook *l, entry *e, app_err *err)
         return app_err_set(err, APP_USAGE, "nothing was entered, so nothing is stored");
     }
     if (e->entered_utc[0] == '\0') {
-        logbook_now(e->entered_utc, &e->offset_min);
+        utc_now(e->entered_utc, &e->offset_min);
     }
     entry stored = *e;
     if (!begin_one(l, err)) {
@@ -231,9 +232,8 @@ static bool update(logbook *l, const entry *e, entry_group group, app_err *err)
 
 bool logbook_count(logbook *l, entry *e, app_err *err)
 {
-    int ignored = 0;
     if (e->counted_utc[0] == '\0') {
-        logbook_now(e->counted_utc, &ignored);
+        utc_now(e->counted_utc, NULL);
         /* A clock set back in between must not make the row impossible. */
         if (strcmp(e->counted_utc, e->entered_utc) < 0) {
             entry_put(e->counted_utc, sizeof e->counted_utc, e->entered_utc);

@@ -1,6 +1,7 @@
 /* The shared minute: the educator's side on the page, the seats' at a door of their own,
  * which is open only while a minute is held. */
 #include "src/base/json_text.h"
+#include "src/base/steady.h"
 #include "src/page/page_private.h"
 #include "src/page/page_qr.h"
 #include "src/sitting/listen_make.h"
@@ -71,7 +72,7 @@ void page_class_destroy(page_class *c)
 void page_class_presence(page_class *c, int seat, bool here)
 {
     if (c != NULL) {
-        shared_minute_presence(&c->minute, seat, here, page_now_s());
+        shared_minute_presence(&c->minute, seat, here, steady_now_s());
     }
 }
 
@@ -290,7 +291,7 @@ void page_class_start(page_request *r)
     if (!is_open(r)) {
         return;
     }
-    if (!shared_minute_start(&c->minute, page_now_s() + LEAD_IN_S)) {
+    if (!shared_minute_start(&c->minute, steady_now_s() + LEAD_IN_S)) {
         page_reply_error(r, MHD_HTTP_CONFLICT, "it has begun already");
         return;
     }
@@ -324,7 +325,7 @@ void page_class_leave(page_class *c)
     }
     page_stream_close_all(p, PAGE_TOPIC_SEAT);
     const int version = c->minute.version + 1;
-    const double now_s = page_now_s();
+    const double now_s = steady_now_s();
     memset(&c->minute, 0, sizeof c->minute);
     c->minute.version = version;
     c->open = false;
@@ -365,7 +366,7 @@ static int seat_of(page_request *r, const char *secret)
         page_reply_error(r, MHD_HTTP_FORBIDDEN, "take a seat first");
         return 0;
     }
-    if (!page_rate_take(&c->rates[seat - 1], page_now_s())) {
+    if (!page_rate_take(&c->rates[seat - 1], steady_now_s())) {
         page_reply_error(r, MHD_HTTP_TOO_MANY_REQUESTS, "too many requests at once");
         return 0;
     }
@@ -384,7 +385,7 @@ static int take_new(page_request *r)
 {
     page_class *const c = r->page->class;
     const uint32_t from = page_address_of(r);
-    const double now_s = page_now_s();
+    const double now_s = steady_now_s();
     char secret[PAGE_TOKEN_BYTES];
     if (!page_rates_take(&c->sitting_down, from, now_s) || !page_token_make(secret)) {
         page_reply_error(r, MHD_HTTP_TOO_MANY_REQUESTS, "try again in a moment");

@@ -12,11 +12,6 @@ enum {
     COOKIE_BYTES = 48
 };
 
-double page_now_s(void)
-{
-    return steady_now_s();
-}
-
 bool page_token_make(char out[PAGE_TOKEN_BYTES])
 {
     static const char DIGITS[] = "0123456789abcdef";
@@ -116,7 +111,7 @@ uint32_t page_address_of(const page_request *r)
 static bool is_within_rate(page_request *r, bool known)
 {
     page_door *const d = r->door;
-    const double now_s = page_now_s();
+    const double now_s = steady_now_s();
     if (!known) {
         return page_rate_take(&d->refused, now_s);
     }

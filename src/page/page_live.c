@@ -1,6 +1,7 @@
 /* A live sitting on the page: what src/sitting/live_view.h lets be seen, and no more. */
 #include "dsp/compare/reference_range.h"
 #include "src/base/json_text.h"
+#include "src/base/steady.h"
 #include "src/base/text.h"
 #include "src/page/page_private.h"
 #include "src/sitting/input_list.h"
@@ -202,7 +203,7 @@ static json_t *view_of(page_live *l)
         page_json_text(v.trouble != NULL ? v.trouble : ""), "missing_s", v.missing_s,
         "lost_start_s", v.lost_start_s, "lost_length_s", v.lost_length_s, "stalled",
         v.stalled, "checked", l->plan.checked, "ticks", v.ticks, "now_s", v.now_s,
-        "at_s", page_now_s());
+        "at_s", steady_now_s());
     if (out != NULL) {
         (void)json_object_set_new(out, "person", json_string(v.person));
     }
@@ -438,7 +439,7 @@ void page_live_tap(page_request *r)
     if (l == NULL) {
         return;
     }
-    const double now_s = page_now_s();
+    const double now_s = steady_now_s();
     for (size_t i = 0; i < json_array_size(taps) && i < TAPS_AT_ONCE; i++) {
         const double at_s = json_number_value(json_array_get(taps, i));
         if (at_s > now_s - TAP_LATE_S && at_s < now_s + 0.05) {

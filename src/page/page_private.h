@@ -279,7 +279,4 @@ void page_class_presence(page_class *c, int seat, bool here);
 PAGE_HANDLERS(X)
 #undef X
 
-/** Now of CLOCK_MONOTONIC, s. */
-double page_now_s(void);
-
 #endif

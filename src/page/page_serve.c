@@ -39,7 +39,7 @@ void page_index(page_request *r)
 
 void page_clock(page_request *r)
 {
-    page_reply_json(r, json_pack("{s:f}", "now_s", page_now_s()));
+    page_reply_json(r, json_pack("{s:f}", "now_s", steady_now_s()));
 }
 
 void page_about(page_request *r)
@@ -80,7 +80,7 @@ static void serve_once(page *p, double most_s)
 
 bool page_turn(page *p, double busy_s, double idle_s)
 {
-    const double now_s = page_now_s();
+    const double now_s = steady_now_s();
     const bool live = page_live_step(p->live, now_s);
     page_class_step(p->class, now_s);
     page_stream_beat(p, now_s);
@@ -91,10 +91,10 @@ bool page_turn(page *p, double busy_s, double idle_s)
 /* Requests are answered, if only to say that it is over, until none is on its way. */
 static void let_go(page *p)
 {
-    const double until_s = page_now_s() + LET_GO_S;
+    const double until_s = steady_now_s() + LET_GO_S;
     do {
         serve_once(p, STEP_S);
-    } while ((p->waiting != NULL || p->streams != NULL) && page_now_s() < until_s);
+    } while ((p->waiting != NULL || p->streams != NULL) && steady_now_s() < until_s);
 }
 
 /* First nothing new is begun; then the sitting is closed, whose taps are nowhere else; then

@@ -1,8 +1,9 @@
 #include "src/playback/player.h"
 
+#include "src/base/in_time.h"
+#include "src/base/steady.h"
 #include "src/playback/player_callback.h"
 
-#include <errno.h>
 #include <math.h>
 #include <pthread.h>
 #include <stdlib.h>
@@ -15,6 +16,7 @@ enum {
 static const double STALL_S = 1.0;
 static const double START_S = 3.0; /* a sound server that slept may take 2 s to begin */
 static const double TAKE_DEADLINE_S = 1.0; /* for an order to reach the callback */
+static const double TAKE_PAUSE_S = 0.001;
 static const double CLOSE_DEADLINE_S = 1.5;
 /* The driver's clock is one of the system's two if it reads so near to it. */
 static const double CLOCK_NEAR_S = 5.0;
@@ -38,18 +40,7 @@ struct player {
     int64_t stopped_at; /* where player_stop left it; -1: playing or nothing yet */
     bool stopped;
     watch *seen;
-    /* closing, on a thread of its own */
-    pthread_mutex_t lock;
-    pthread_cond_t closed_now;
-    bool closed;
 };
-
-static double clock_s(clockid_t which)
-{
-    struct timespec t;
-    (void)clock_gettime(which, &t);
-    return (double)t.tv_sec + 1e-9 * (double)t.tv_nsec;
-}
 
 static bool cannot(PaError failure, app_err *err)
 {
@@ -103,8 +94,6 @@ static void release(player *p)
             (void)pthread_mutex_destroy(&p->seen->lock);
             free(p->seen);
         }
-        (void)pthread_cond_destroy(&p->closed_now);
-        (void)pthread_mutex_destroy(&p->lock);
         free(p);
     }
 }
@@ -118,14 +107,8 @@ static player *make(double rate_hz)
         free(seen);
         return NULL;
     }
-    pthread_condattr_t steady;
-    (void)pthread_condattr_init(&steady);
-    (void)pthread_condattr_setclock(&steady, CLOCK_MONOTONIC);
-    (void)pthread_cond_init(&p->closed_now, &steady);
-    (void)pthread_condattr_destroy(&steady);
-    (void)pthread_mutex_init(&p->lock, NULL);
     (void)pthread_mutex_init(&seen->lock, NULL);
-    seen->changed_s = clock_s(CLOCK_MONOTONIC);
+    seen->changed_s = steady_now_s();
     p->seen = seen;
     p->rate_hz = rate_hz;
     p->stopped = true;
@@ -168,11 +151,10 @@ static void give(player *p, const float *samples, int64_t n, int64_t from)
     player_order *const o = &p->orders[p->number % 2U];
     *o = (player_order){.samples = samples, .n = n, .from = from, .number = p->number};
     atomic_store(&p->callback.order, o);
-    const double until_s = clock_s(CLOCK_MONOTONIC) + TAKE_DEADLINE_S;
-    const struct timespec pause = {.tv_nsec = 1000000};
+    const double until_s = steady_now_s() + TAKE_DEADLINE_S;
     while (atomic_load(&p->callback.taken) != p->number &&
-           !atomic_load(&p->callback.finished) && clock_s(CLOCK_MONOTONIC) < until_s) {
-        (void)nanosleep(&pause, NULL);
+           !atomic_load(&p->callback.finished) && steady_now_s() < until_s) {
+        steady_wait_s(TAKE_PAUSE_S);
     }
 }
 
@@ -196,8 +178,10 @@ void player_stop(player *p)
    of the system's clocks; where it is neither, the time since its mark was first seen. */
 static double driver_now_s(const player *p, const player_mark *m)
 {
-    const double monotonic_s = clock_s(CLOCK_MONOTONIC);
-    const double wall_s = clock_s(CLOCK_REALTIME);
+    const double monotonic_s = steady_now_s();
+    struct timespec wall;
+    (void)clock_gettime(CLOCK_REALTIME, &wall);
+    const double wall_s = (double)wall.tv_sec + 1e-9 * (double)wall.tv_nsec;
     if (fabs(wall_s - m->now_s) < CLOCK_NEAR_S) {
         return wall_s;
     }
@@ -236,7 +220,7 @@ bool player_alive(const player *p)
         return false;
     }
     watch *const w = p->seen;
-    const double now_s = clock_s(CLOCK_MONOTONIC);
+    const double now_s = steady_now_s();
     const unsigned calls = atomic_load(&p->callback.calls);
     (void)pthread_mutex_lock(&w->lock);
     if (calls != w->calls) {
@@ -249,43 +233,19 @@ bool player_alive(const player *p)
 }
 
 /* A hung sound server hangs these calls for ever. */
-static void *close_stream(void *context)
+static void close_stream(void *context)
 {
     player *const p = context;
     (void)Pa_AbortStream(p->stream);
     (void)Pa_CloseStream(p->stream);
     (void)Pa_Terminate();
-    (void)pthread_mutex_lock(&p->lock);
-    p->closed = true;
-    (void)pthread_cond_signal(&p->closed_now);
-    (void)pthread_mutex_unlock(&p->lock);
-    return NULL;
 }
 
 bool player_close(player *p)
 {
-    if (p == NULL) {
-        return true;
-    }
-    pthread_t closer;
-    if (pthread_create(&closer, NULL, close_stream, p) != 0) {
-        return false;
-    }
-    const double until_s = clock_s(CLOCK_MONOTONIC) + CLOSE_DEADLINE_S;
-    const struct timespec until = {.tv_sec = (time_t)until_s,
-                                   .tv_nsec = (long)(1e9 * (until_s - floor(until_s)))};
-    int failure = 0;
-    (void)pthread_mutex_lock(&p->lock);
-    while (!p->closed && failure != ETIMEDOUT) {
-        failure = pthread_cond_timedwait(&p->closed_now, &p->lock, &until);
-    }
-    const bool closed = p->closed;
-    (void)pthread_mutex_unlock(&p->lock);
-    if (!closed) {
-        (void)pthread_detach(closer);
+    if (p != NULL && !in_time(close_stream, p, CLOSE_DEADLINE_S)) {
         return false; /* p stays: the callback may still hold it */
     }
-    (void)pthread_join(closer, NULL);
     release(p);
     return true;
 }

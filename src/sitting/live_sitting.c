@@ -1,4 +1,5 @@
 /* Opening and closing a live sitting: input, recording, document. */
+#include "src/base/utc.h"
 #include "src/sitting/live_private.h"
 
 #include "dsp/breath/respiration_pause.h"
@@ -137,7 +138,7 @@ static void fill_document(live_sitting *s)
 {
     const live_plan *const p = &s->plan;
     sitting_document *const d = &s->document;
-    sitting_entries_utc(d->started_utc);
+    utc_now(d->started_utc, NULL);
     (void)snprintf(d->engine, sizeof d->engine, "%s", FM_VERSION);
     d->channel = p->channel;
     d->rate_hz = s->rate_hz;

@@ -2,6 +2,7 @@
 
 #include "src/base/file.h"
 #include "src/base/text.h"
+#include "src/base/utc.h"
 #include "src/report/check_document.h"
 #include "src/report/check_picture.h"
 #include "src/report/check_text.h"
@@ -125,7 +126,7 @@ static void describe(struct reveal *r)
     char now[ENTRY_UTC_BYTES];
     row->own_recording = 1;
     if (entry_is_utc(e->entered_utc)) {
-        logbook_now(now, &row->offset_min);
+        utc_now(now, &row->offset_min);
         entry_put(row->entered_utc, sizeof row->entered_utc, e->entered_utc);
     }
     if (d->second.given) {

@@ -1,23 +1,14 @@
 #include "src/sitting/sitting_entries.h"
 
+#include "src/base/utc.h"
+
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 enum {
     TAPPING = 6
 };
-
-void sitting_entries_utc(char out[SITTING_TEXT_BYTES])
-{
-    const time_t now = time(NULL);
-    struct tm utc;
-    out[0] = '\0';
-    if (gmtime_r(&now, &utc) != NULL) {
-        (void)strftime(out, SITTING_TEXT_BYTES, "%Y-%m-%dT%H:%M:%SZ", &utc);
-    }
-}
 
 static int whole_seconds(const sitting_window *w)
 {
@@ -62,7 +53,7 @@ bool sitting_entries_take(sitting_document *d,
                            most);
     }
     *all[kind] = (sitting_entry){.given = true, .entered = entered, .seconds = seconds};
-    sitting_entries_utc(all[kind]->entered_utc);
+    utc_now(all[kind]->entered_utc, NULL);
     /* Apical less radial of the same full minute; below zero it is a counting error, and
      * one or two can be: no deficit. */
     const int fewer = d->pulse.entered - entered;

@@ -36,9 +36,6 @@ sitting_missing sitting_entries_missing(const sitting_document *d, double durati
  */
 bool sitting_entries_watched(const sitting_document *d, int *breaths);
 
-/** Now as "2026-01-02T03:04:05Z". */
-void sitting_entries_utc(char out[SITTING_TEXT_BYTES]);
-
 /** Take an entry over, into d only: not yet on disk.
  *
  * @return false with err APP_USAGE: nobody counts that much

@@ -4,6 +4,7 @@
 #include "src/base/file.h"
 #include "src/base/interrupt.h"
 #include "src/base/sealed.h"
+#include "src/base/utc.h"
 #include "src/report/truth_document.h"
 #include "src/report/worksheet_sheet.h"
 #include "src/sitting/truth_beside.h"
@@ -17,7 +18,6 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
-#include <time.h>
 #include <unistd.h>
 
 enum {
@@ -348,8 +348,6 @@ static void remove_made(const worksheet_plan *plan, const worksheet_key *k)
 bool worksheet_make(const worksheet_plan *plan, size_t *n, app_err *err)
 {
     char path[PATH_BYTES];
-    const time_t now = time(NULL);
-    struct tm utc;
     worksheet_key k = {.n = 0};
     candidates c = {NULL, 0};
     if (strlen(plan->phrase) < SEALED_PHRASE_LEAST) {
@@ -357,8 +355,7 @@ bool worksheet_make(const worksheet_plan *plan, size_t *n, app_err *err)
                            "the pass phrase is too short: at least %d characters",
                            SEALED_PHRASE_LEAST);
     }
-    (void)gmtime_r(&now, &utc);
-    (void)strftime(k.made_utc, sizeof k.made_utc, "%Y-%m-%dT%H:%M:%SZ", &utc);
+    utc_now(k.made_utc, NULL);
     k.items = calloc(WORKSHEET_ITEMS_MOST, sizeof *k.items);
     (void)snprintf(path, sizeof path, "%s/key.sealed", plan->to);
     if (k.items == NULL) {
