@@ -5,29 +5,31 @@
 #include <string.h>
 
 enum {
-    FIRST_ROOM = 256
+    FIRST_ROOM = 64 /* items */
 };
+
+void *list_with_room(void *list, size_t needed, size_t *room, size_t each)
+{
+    if (list != NULL && needed <= *room) {
+        return list;
+    }
+    size_t more = *room > 0 ? *room : FIRST_ROOM;
+    while (more < needed) {
+        more = more > SIZE_MAX / 2 ? needed : more * 2;
+    }
+    void *const grown = more <= SIZE_MAX / each ? realloc(list, more * each) : NULL;
+    *room = grown != NULL ? more : *room;
+    return grown;
+}
 
 static bool make_room(bytes *to, size_t n)
 {
     if (n >= SIZE_MAX - to->n) {
         return false;
     }
-    const size_t needed = to->n + n + 1;
-    if (needed <= to->room) {
-        return true;
-    }
-    size_t room = to->room > 0 ? to->room : FIRST_ROOM;
-    while (room < needed) {
-        room = room > SIZE_MAX / 2 ? needed : room * 2;
-    }
-    char *const data = realloc(to->data, room);
-    if (data == NULL) {
-        return false;
-    }
-    to->data = data;
-    to->room = room;
-    return true;
+    char *const data = list_with_room(to->data, to->n + n + 1, &to->room, 1);
+    to->data = data != NULL ? data : to->data;
+    return data != NULL;
 }
 
 void bytes_add(bytes *to, const void *in, size_t n)
@@ -46,6 +48,21 @@ void bytes_add(bytes *to, const void *in, size_t n)
 void bytes_add_text(bytes *to, const char *text)
 {
     bytes_add(to, text, strlen(text));
+}
+
+char *bytes_take(bytes *b, size_t *n)
+{
+    bytes_add(b, "", 0);
+    if (b->failed) {
+        bytes_free(b);
+        return NULL;
+    }
+    if (n != NULL) {
+        *n = b->n;
+    }
+    char *const text = b->data;
+    *b = (bytes)BYTES_NONE;
+    return text;
 }
 
 void bytes_clear(bytes *b)

@@ -28,10 +28,29 @@ void bytes_add(bytes *to, const void *in, size_t n);
 /** Add a text without its end mark. */
 void bytes_add_text(bytes *to, const char *text);
 
+/**
+ * The bytes with their end mark, "" for none, to be freed by the caller; b is then
+ * BYTES_NONE.
+ *
+ * @param[out] n  how many, without the end mark; may be NULL
+ * @return NULL when memory ran out
+ */
+char *bytes_take(bytes *b, size_t *n);
+
 /** Empty it and keep the memory; a failure is forgotten. */
 void bytes_clear(bytes *b);
 
 /** Free what is inside; b is then BYTES_NONE. */
 void bytes_free(bytes *b);
+
+/**
+ * Room in a list that doubles.
+ *
+ * @param list          list[0..*room-1] of `each` bytes an item, owned; NULL: none yet
+ * @param needed        items
+ * @param[in,out] room  items
+ * @return the list, perhaps elsewhere; NULL without memory: it is then where it was
+ */
+void *list_with_room(void *list, size_t needed, size_t *room, size_t each);
 
 #endif

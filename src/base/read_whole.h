@@ -17,7 +17,8 @@
  * @param path      "-": standard input
  * @param most      bytes; a longer file is refused
  * @param[out] out  for bytes_free, also after a failure
- * @return false with err APP_UNREADABLE (not there, not readable, longer), APP_FAILED
+ * @return false with err APP_UNREADABLE (not there, not readable, longer), APP_FAILED,
+ *         APP_INTERRUPTED
  */
 bool read_whole(const char *path, size_t most, bytes *out, app_err *err);
 

@@ -2,6 +2,7 @@
 
 #include <errno.h>
 #include <math.h>
+#include <stdarg.h>
 #include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
@@ -117,9 +118,9 @@ void text_nearest_offer(text_nearest *nearest, const char *candidate)
     }
 }
 
-/* Bytes of the UTF-8 character at text, and its number; 0 where there is none. */
-static size_t utf8_character(const unsigned char *text, uint32_t *number)
+size_t text_utf8_character(const char *bytes, uint32_t *number)
 {
+    const unsigned char *const text = (const unsigned char *)bytes;
     static const uint32_t LEAST[] = {0, 0, 0x80, 0x800, 0x10000};
     const unsigned char first = text[0];
     const size_t n = first < 0x80U                      ? 1
@@ -156,10 +157,10 @@ static bool is_control(uint32_t c)
 
 void text_print_clean(const char *text, FILE *to)
 {
-    const unsigned char *at = (const unsigned char *)text;
+    const char *at = text;
     while (*at != '\0') {
         uint32_t c = 0;
-        const size_t n = utf8_character(at, &c);
+        const size_t n = text_utf8_character(at, &c);
         if (n == 0 || is_control(c)) {
             (void)fputc('?', to);
         } else {
@@ -169,12 +170,21 @@ void text_print_clean(const char *text, FILE *to)
     }
 }
 
+void text_add(char *out, size_t bytes, const char *format, ...)
+{
+    const size_t n = strlen(out);
+    va_list args;
+    va_start(args, format);
+    (void)vsnprintf(out + n, bytes - n, format, args);
+    va_end(args);
+}
+
 bool text_is_utf8(const char *text)
 {
-    const unsigned char *at = (const unsigned char *)text;
+    const char *at = text;
     while (*at != '\0') {
         uint32_t c = 0;
-        const size_t n = utf8_character(at, &c);
+        const size_t n = text_utf8_character(at, &c);
         if (n == 0) {
             return false;
         }

@@ -7,8 +7,11 @@
 #ifndef BASE_TEXT_H
 #define BASE_TEXT_H
 
+#include "src/base/error.h"
+
 #include <stdbool.h>
 #include <stddef.h>
+#include <stdint.h>
 #include <stdio.h>
 
 /**
@@ -47,6 +50,21 @@ void text_nearest_offer(text_nearest *nearest, const char *candidate);
  * and bytes that are no UTF-8 become '?'.
  */
 void text_print_clean(const char *text, FILE *to);
+
+/**
+ * One UTF-8 character (RFC 3629) at the start of a text.
+ *
+ * @param[out] number  its number; untouched when 0 is returned
+ * @return its bytes; 0: there is none
+ */
+size_t text_utf8_character(const char *text, uint32_t *number);
+
+/**
+ * Add to a text in a field of `bytes` bytes what printf makes; what does not fit is cut.
+ *
+ * @param[in,out] out  a text; bytes over its length + 1
+ */
+void text_add(char *out, size_t bytes, const char *format, ...) APP_PRINTF_LIKE(3, 4);
 
 /** True when text is UTF-8 from end to end. */
 bool text_is_utf8(const char *text);

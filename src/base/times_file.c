@@ -1,10 +1,9 @@
 #include "src/base/times_file.h"
 
-#include "src/base/interrupt.h"
+#include "src/base/bytes.h"
+#include "src/base/read_whole.h"
 #include "src/base/text.h"
 
-#include <errno.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -13,7 +12,6 @@
 
 enum {
     LINE_BYTES = 256,
-    CHUNK_BYTES = 65536,
     SHOWN_BYTES = 32
 };
 
@@ -75,15 +73,11 @@ static bool check_value(const parser *p, const char *text, double value, app_err
 static bool append(parser *p, double value, app_err *err)
 {
     times *t = p->out;
-    if (t->n == p->room) {
-        const size_t room = p->room == 0 ? 256 : 2 * p->room;
-        double *const bigger = realloc(t->s, room * sizeof *bigger);
-        if (bigger == NULL) {
-            return app_err_set(err, APP_FAILED, "out of memory reading %s", p->name);
-        }
-        t->s = bigger;
-        p->room = room;
+    double *const s = list_with_room(t->s, t->n + 1, &p->room, sizeof *s);
+    if (s == NULL) {
+        return app_err_memory(err);
     }
+    t->s = s;
     t->s[t->n++] = value;
     return true;
 }
@@ -137,22 +131,22 @@ static bool parse_line(parser *p, char *line, app_err *err)
     return check_value(p, text, value, err) && append(p, value, err);
 }
 
-static bool parse_all(parser *p, const char *bytes, size_t n, app_err *err)
+static bool parse_all(parser *p, const char *text, size_t n, app_err *err)
 {
     size_t at = 0;
     do {
         char line[LINE_BYTES];
-        const char *const end = at < n ? memchr(bytes + at, '\n', n - at) : NULL;
-        const size_t length = end != NULL ? (size_t)(end - bytes) - at : n - at;
-        const bool comment = p->line > 0 && length > 0 && bytes[at] == '#';
+        const char *const end = at < n ? memchr(text + at, '\n', n - at) : NULL;
+        const size_t length = end != NULL ? (size_t)(end - text) - at : n - at;
+        const bool comment = p->line > 0 && length > 0 && text[at] == '#';
         p->line++;
         if (!comment) {
-            if (length >= sizeof line || memchr(bytes + at, '\0', length) != NULL) {
+            if (length >= sizeof line || memchr(text + at, '\0', length) != NULL) {
                 return app_err_set(err, APP_UNREADABLE,
                                    "cannot use %s: line %zu is not text of one number",
                                    p->name, p->line);
             }
-            memcpy(line, bytes + at, length);
+            memcpy(line, text + at, length);
             line[length] = '\0';
             if (!parse_line(p, line, err)) {
                 return false;
@@ -164,7 +158,7 @@ static bool parse_all(parser *p, const char *bytes, size_t n, app_err *err)
 }
 
 bool times_parse(const char *name,
-                 const char *bytes,
+                 const char *text,
                  size_t n,
                  times_kind kind,
                  times *out,
@@ -175,71 +169,20 @@ bool times_parse(const char *name,
         return app_err_set(err, APP_UNREADABLE, "cannot use %s: it is empty", name);
     }
     parser p = {.name = name, .kind = kind, .out = out};
-    if (!parse_all(&p, bytes, n, err)) {
+    if (!parse_all(&p, text, n, err)) {
         times_free(out);
         return false;
     }
     return true;
 }
 
-/* Error number 0: the file is too large. A wait that was stopped is no bad file. */
-static void cannot_read(const char *path, int error_number, app_err *err)
-{
-    char cause[APP_CAUSE_BYTES];
-    if (interrupt_check(err)) {
-        (void)app_err_set(err, APP_UNREADABLE, "cannot read %s: %s", path,
-                          error_number == 0 ? "larger than any file of times"
-                                            : app_err_cause(error_number, cause));
-    }
-}
-
-static char *read_all(const char *path, FILE *from, size_t *n, app_err *err)
-{
-    char *bytes = NULL;
-    size_t room = 0;
-    size_t got = 0;
-    *n = 0;
-    do {
-        if (room - *n < CHUNK_BYTES) {
-            room += room + CHUNK_BYTES;
-            char *const bigger = realloc(bytes, room);
-            if (bigger == NULL) {
-                app_err_set(err, APP_FAILED, "out of memory reading %s", path);
-                free(bytes);
-                return NULL;
-            }
-            bytes = bigger;
-        }
-        got = fread(bytes + *n, 1, CHUNK_BYTES, from);
-        *n += got;
-    } while (got > 0 && *n <= BYTES_MAX);
-    if (ferror(from) != 0 || *n > BYTES_MAX) {
-        cannot_read(path, *n > BYTES_MAX ? 0 : errno, err);
-        free(bytes);
-        return NULL;
-    }
-    return bytes;
-}
-
 bool times_file_read(const char *path, times_kind kind, times *out, app_err *err)
 {
+    bytes whole = BYTES_NONE;
     *out = (times)TIMES_NONE;
-    const bool standard = strcmp(path, "-") == 0;
-    FILE *const from = standard ? stdin : fopen(path, "rb");
-    if (from == NULL) {
-        char cause[APP_CAUSE_BYTES];
-        const int failed = errno;
-        return interrupt_check(err) &&
-               app_err_set(err, APP_UNREADABLE, "cannot open %s: %s; check the name",
-                           path, app_err_cause(failed, cause));
-    }
-    size_t n = 0;
-    char *const bytes = read_all(path, from, &n, err);
-    if (!standard) {
-        (void)fclose(from);
-    }
-    const bool ok = bytes != NULL && times_parse(path, bytes, n, kind, out, err);
-    free(bytes);
+    const bool ok = read_whole(path, BYTES_MAX, &whole, err) &&
+                    times_parse(path, whole.data, whole.n, kind, out, err);
+    bytes_free(&whole);
     return ok;
 }
 

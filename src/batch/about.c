@@ -75,24 +75,6 @@ char *about_format(const about *a)
 
 /* ---- Reading ---- */
 
-static bool take_digest(const char *text, digest *out)
-{
-    for (size_t i = 0; i < DIGEST_BYTES; i++) {
-        unsigned value = 0;
-        for (size_t k = 0; k < 2; k++) {
-            const char c = text[2 * i + k];
-            const char *const digits = "0123456789abcdef";
-            const char *const at = c != '\0' ? strchr(digits, c) : NULL;
-            if (at == NULL) {
-                return false;
-            }
-            value = value << 4U | (unsigned)(at - digits);
-        }
-        out->byte[i] = (unsigned char)value;
-    }
-    return text[2 * (size_t)DIGEST_BYTES] == '\0';
-}
-
 static bool take_shard(json_t *shard, about *a)
 {
     if (json_is_null(shard)) {
@@ -136,8 +118,8 @@ static bool take_members(json_t *document, about *a)
     }
     return strcmp(schema, ABOUT_SCHEMA) == 0 && strcmp(row_schema, ROW_SCHEMA) == 0 &&
            (csv || strcmp(format, "jsonl") == 0) && json_is_object(a->options) &&
-           take_shard(shard, a) && take_digest(list, &a->list_digest) &&
-           take_digest(rows, &a->rows_digest);
+           take_shard(shard, a) && digest_read(list, &a->list_digest) &&
+           digest_read(rows, &a->rows_digest);
 }
 
 bool about_read(const char *rows_path, about *a, app_err *err)

@@ -1,5 +1,6 @@
 #include "src/batch/batch.h"
 
+#include "src/base/bytes.h"
 #include "src/base/csv.h"
 #include "src/base/interrupt.h"
 #include "src/base/steady.h"

@@ -1,5 +1,6 @@
 #include "src/batch/file_list.h"
 
+#include "src/base/bytes.h"
 #include "src/base/file.h"
 #include "src/base/interrupt.h"
 #include "src/batch/row.h"
@@ -34,16 +35,12 @@ struct folders {
 /* Takes path over. */
 static bool push_folder(struct folders *to, char *path, app_err *err)
 {
-    if (to->n == to->room) {
-        const size_t room = to->room > 0 ? 2 * to->room : 16;
-        char **const grown = realloc(to->path, room * sizeof *grown);
-        if (grown == NULL) {
-            free(path);
-            return app_err_memory(err);
-        }
-        to->path = grown;
-        to->room = room;
+    char **const grown = list_with_room(to->path, to->n + 1, &to->room, sizeof *grown);
+    if (grown == NULL) {
+        free(path);
+        return app_err_memory(err);
     }
+    to->path = grown;
     to->path[to->n++] = path;
     return true;
 }

@@ -1,4 +1,5 @@
 /* Opening, holding and committing a ledger; rows in and out. */
+#include "src/base/bytes.h"
 #include "src/batch/ledger_private.h"
 
 #include <sodium.h>

@@ -1,6 +1,7 @@
 #include "src/batch/merge.h"
 
 #include "src/base/interrupt.h"
+#include "src/base/text.h"
 #include "src/batch/rows_out.h"
 
 #include <errno.h>
@@ -67,9 +68,7 @@ static bool say_missing(const struct shard *shards, int n, app_err *err)
             there |= shards[i].about.shard == index;
         }
         if (!there && missing++ < NAMED) {
-            const size_t used = strlen(list);
-            (void)snprintf(list + used, sizeof list - used, "%s%d",
-                           used > 0 ? ", " : "", index);
+            text_add(list, sizeof list, "%s%d", list[0] != '\0' ? ", " : "", index);
         }
     }
     return missing == 0 ||

@@ -6,6 +6,7 @@
 
 #include "src/batch/pool.h"
 
+#include "src/base/bytes.h"
 #include "src/base/csv.h"
 #include "src/base/interrupt.h"
 #include "src/base/steady.h"

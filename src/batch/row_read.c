@@ -21,10 +21,8 @@ struct row_reader {
     long record;               /* read so far, the header too */
     int column_at[FIELDS_MAX]; /* CSV: which column each field is; -1 none */
     int n_columns;
-    char *text; /* the record, text[0..n-1] */
-    size_t n;
-    size_t room;
-    bytes raw; /* the same as it was read */
+    bytes text; /* the record */
+    bytes raw;  /* the same as it was read */
     json_t *object;
     char digits[ROW_COLUMN_COUNT][32];
 };
@@ -38,35 +36,21 @@ static bool bad_record(const row_reader *reader, const char *what, app_err *err)
                        reader->name, reader->record, what);
 }
 
-static bool add_byte(row_reader *reader, int c)
-{
-    if (reader->n + 2 > reader->room) {
-        const size_t room = reader->room > 0 ? 2 * reader->room : 1024;
-        char *const text = realloc(reader->text, room);
-        if (text == NULL) {
-            return false;
-        }
-        reader->text = text;
-        reader->room = room;
-    }
-    reader->text[reader->n++] = (char)c;
-    reader->text[reader->n] = '\0';
-    return true;
-}
-
 /* One line, or a CSV record over several; 1, 0 at the end, -1. */
 static int read_record(row_reader *reader, app_err *err)
 {
     bool quoted = false;
     int c = 0;
-    reader->n = 0;
+    bytes_clear(&reader->text);
     reader->record++;
     while ((c = getc(reader->file)) != EOF) {
-        if (reader->n >= RECORD_MAX_BYTES) {
+        if (reader->text.n >= RECORD_MAX_BYTES) {
             (void)bad_record(reader, "it is too long for a row", err);
             return -1;
         }
-        if (!add_byte(reader, c)) {
+        const char byte = (char)c;
+        bytes_add(&reader->text, &byte, 1);
+        if (reader->text.failed) {
             (void)app_err_memory(err);
             return -1;
         }
@@ -81,7 +65,7 @@ static int read_record(row_reader *reader, app_err *err)
                           app_err_cause(errno, cause));
         return -1;
     }
-    if (reader->n > 0) {
+    if (reader->text.n > 0) {
         (void)bad_record(reader, "it ends before its line does: the file was cut", err);
         return -1;
     }
@@ -107,9 +91,10 @@ static bool read_csv_header(row_reader *reader, app_err *err)
     }
     /* A byte order mark, as some spreadsheets write. */
     const size_t mark =
-        reader->n >= 3 && memcmp(reader->text, "\xef\xbb\xbf", 3) == 0 ? 3 : 0;
-    reader->n_columns =
-        csv_split(reader->text + mark, reader->n - mark, fields, FIELDS_MAX, NULL);
+        reader->text.n >= 3 && memcmp(reader->text.data, "\xef\xbb\xbf", 3) == 0 ? 3
+                                                                                 : 0;
+    reader->n_columns = csv_split(reader->text.data + mark, reader->text.n - mark,
+                                  fields, FIELDS_MAX, NULL);
     unsigned seen = 0;
     for (int i = 0; i < reader->n_columns; i++) {
         reader->column_at[i] = column_named(fields[i]);
@@ -159,7 +144,7 @@ void row_reader_close(row_reader *reader)
     json_decref(reader->object);
     bytes_free(&reader->raw);
     free(reader->name);
-    free(reader->text);
+    bytes_free(&reader->text);
     free(reader);
 }
 
@@ -172,7 +157,8 @@ const char *row_reader_text(const row_reader *reader, size_t *n)
 static bool take_csv(row_reader *reader, row *out, app_err *err)
 {
     char *fields[FIELDS_MAX];
-    const int n = csv_split(reader->text, reader->n, fields, FIELDS_MAX, NULL);
+    const int n =
+        csv_split(reader->text.data, reader->text.n, fields, FIELDS_MAX, NULL);
     if (n != reader->n_columns) {
         return bad_record(reader, "it has not the fields that the header names", err);
     }
@@ -207,7 +193,8 @@ static const char *field_of(row_reader *reader, row_column column, const json_t 
 static bool take_json(row_reader *reader, row *out, app_err *err)
 {
     json_decref(reader->object);
-    reader->object = json_loadb(reader->text, reader->n, JSON_REJECT_DUPLICATES, NULL);
+    reader->object =
+        json_loadb(reader->text.data, reader->text.n, JSON_REJECT_DUPLICATES, NULL);
     if (json_text_short()) {
         return app_err_memory(err);
     }
@@ -230,7 +217,7 @@ int row_reader_next(row_reader *reader, row *out, app_err *err)
         return got;
     }
     bytes_clear(&reader->raw);
-    bytes_add(&reader->raw, reader->text, reader->n);
+    bytes_add(&reader->raw, reader->text.data, reader->text.n);
     if (reader->raw.failed) {
         (void)app_err_memory(err);
         return -1;

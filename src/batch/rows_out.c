@@ -1,5 +1,7 @@
 #include "src/batch/rows_out.h"
 
+#include "src/base/bytes.h"
+
 #include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>

@@ -1,5 +1,6 @@
 #include "src/batch/worker.h"
 
+#include "src/base/bytes.h"
 #include "src/base/text.h"
 
 #include <errno.h>

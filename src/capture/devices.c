@@ -1,5 +1,7 @@
 #include "src/capture/devices.h"
 
+#include "src/base/text.h"
+
 #include <alsa/asoundlib.h>
 #include <ctype.h>
 #include <dlfcn.h>
@@ -167,13 +169,10 @@ static bool usable(const device *d, bool output)
 /* Every key there is, for the error. */
 static void list_keys(const devices *d, bool output, char *out, size_t bytes)
 {
-    size_t used = 0;
     out[0] = '\0';
-    for (size_t i = 0; i < d->n && used + 1 < bytes; i++) {
+    for (size_t i = 0; i < d->n; i++) {
         if (usable(&d->list[i], output)) {
-            const int more = snprintf(out + used, bytes - used, "%s%s",
-                                      used > 0 ? ", " : "", d->list[i].key);
-            used += more > 0 ? (size_t)more : 0;
+            text_add(out, bytes, "%s%s", out[0] != '\0' ? ", " : "", d->list[i].key);
         }
     }
 }

@@ -69,9 +69,8 @@ bool check_logbook_options(const options *o, app_err *err)
 /* What the program's person can do about it is an option of this front end. */
 static bool say_way_out(app_err *err)
 {
-    const size_t n = strlen(err->text);
-    (void)snprintf(err->text + n, sizeof err->text - n,
-                   "; mend that, or see it without a row by --no-logbook");
+    text_add(err->text, sizeof err->text,
+             "; mend that, or see it without a row by --no-logbook");
     return false;
 }
 

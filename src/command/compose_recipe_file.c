@@ -1,10 +1,9 @@
 #include "src/command/compose_recipe_file.h"
 
 #include "src/base/file.h"
+#include "src/base/read_whole.h"
 #include "src/command/compose_options.h"
 
-#include <errno.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -22,44 +21,9 @@ void recipe_file_free(recipe_file *file)
     *file = (recipe_file){0};
 }
 
-static bool no_memory(const char *path, app_err *err)
-{
-    return app_err_set(err, APP_FAILED, "out of memory reading %s", path);
-}
-
 static bool wrong(const char *path, int number, const char *what, app_err *err)
 {
     return app_err_set(err, APP_UNREADABLE, "%s, line %d: %s", path, number, what);
-}
-
-/* The whole file, at most RECIPE_BYTES_MAX bytes; to be freed. NULL with err. */
-static char *load(const char *path, size_t *n, app_err *err)
-{
-    char cause[APP_CAUSE_BYTES];
-    FILE *const from = fopen(path, "rb");
-    if (from == NULL) {
-        (void)app_err_set(err, APP_UNREADABLE, "cannot open %s: %s; check the name",
-                          path, app_err_cause(errno, cause));
-        return NULL;
-    }
-    char *bytes = malloc(RECIPE_BYTES_MAX + 1);
-    bool ok = bytes != NULL;
-    if (!ok) {
-        (void)no_memory(path, err);
-    } else {
-        errno = 0;
-        *n = fread(bytes, 1, RECIPE_BYTES_MAX + 1, from);
-        if (ferror(from) != 0) {
-            ok = app_err_set(err, APP_UNREADABLE, "cannot read %s: %s", path,
-                             app_err_cause(errno != 0 ? errno : EIO, cause));
-        }
-    }
-    (void)fclose(from);
-    if (!ok) {
-        free(bytes);
-        bytes = NULL;
-    }
-    return bytes;
 }
 
 /* A '#' that starts a line or follows a blank starts a comment. */
@@ -144,7 +108,7 @@ static bool take_all(recipe_file *out, size_t n, app_err *err)
     out->line = calloc(RECIPE_LINES_MAX, sizeof *out->line);
     out->words = calloc(n / 2 + RECIPE_WORDS_MAX + 1, sizeof *out->words);
     if (out->line == NULL || out->words == NULL) {
-        return no_memory(out->path, err);
+        return app_err_memory(err);
     }
     char *at = out->text;
     size_t used = 0;
@@ -165,32 +129,32 @@ static bool take_all(recipe_file *out, size_t n, app_err *err)
     return true;
 }
 
-static bool take_text(recipe_file *out, const char *bytes, size_t n, app_err *err)
+static bool take_text(recipe_file *out, const char *text, size_t n, app_err *err)
 {
     if (n > RECIPE_BYTES_MAX) {
         return app_err_set(err, APP_UNREADABLE,
                            "%s is too large for a recipe file; the limit is 1 MiB",
                            out->path);
     }
-    if (memchr(bytes, '\0', n) != NULL) {
+    if (memchr(text, '\0', n) != NULL) {
         return app_err_set(err, APP_UNREADABLE, "%s is not a text file", out->path);
     }
     out->text = malloc(n + 1);
     if (out->text == NULL) {
-        return no_memory(out->path, err);
+        return app_err_memory(err);
     }
-    memcpy(out->text, bytes, n);
+    memcpy(out->text, text, n);
     out->text[n] = '\0';
     return true;
 }
 
 bool recipe_file_parse(
-    const char *name, const char *bytes, size_t n, recipe_file *out, app_err *err)
+    const char *name, const char *text, size_t n, recipe_file *out, app_err *err)
 {
     *out = (recipe_file){.path = strdup(name)};
     const bool ok = out->path == NULL
-                        ? no_memory(name, err)
-                        : take_text(out, bytes, n, err) && take_all(out, n, err);
+                        ? app_err_memory(err)
+                        : take_text(out, text, n, err) && take_all(out, n, err);
     if (!ok) {
         recipe_file_free(out);
     }
@@ -200,10 +164,10 @@ bool recipe_file_parse(
 bool recipe_file_read(const char *path, recipe_file *out, app_err *err)
 {
     *out = (recipe_file){0};
-    size_t n = 0;
-    char *const bytes = load(path, &n, err);
-    const bool ok = bytes != NULL && recipe_file_parse(path, bytes, n, out, err);
-    free(bytes);
+    bytes whole = BYTES_NONE;
+    const bool ok = read_whole(path, RECIPE_BYTES_MAX, &whole, err) &&
+                    recipe_file_parse(path, whole.data, whole.n, out, err);
+    bytes_free(&whole);
     return ok;
 }
 
@@ -221,7 +185,7 @@ static bool place_named(recipe_file *file, size_t which, options *o, app_err *er
     const size_t folder = (size_t)(file_base_name(file->path) - file->path);
     char *const path = malloc(folder + strlen(named) + 1);
     if (path == NULL) {
-        return no_memory(file->path, err);
+        return app_err_memory(err);
     }
     memcpy(path, file->path, folder);
     memcpy(path + folder, named, strlen(named) + 1);

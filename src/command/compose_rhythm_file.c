@@ -1,8 +1,9 @@
 #include "src/command/compose_rhythm_file.h"
 
+#include "src/base/bytes.h"
+#include "src/base/read_whole.h"
 #include "src/base/text.h"
 
-#include <errno.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -48,15 +49,11 @@ static bool add(struct reader *r, double length_s, app_err *err)
     if (r->out->n == RHYTHM_FILE_INTERVALS_MAX) {
         return wrong(r, "makes too many intervals; 100000 at most", err);
     }
-    if (r->out->n == r->room) {
-        const size_t room = r->room == 0 ? 256 : 2 * r->room;
-        double *const more = realloc(r->out->s, room * sizeof *more);
-        if (more == NULL) {
-            return app_err_set(err, APP_FAILED, "out of memory reading %s", r->name);
-        }
-        r->out->s = more;
-        r->room = room;
+    double *const s = list_with_room(r->out->s, r->out->n + 1, &r->room, sizeof *s);
+    if (s == NULL) {
+        return app_err_memory(err);
     }
+    r->out->s = s;
     r->out->s[r->out->n++] = length_s;
     return true;
 }
@@ -255,18 +252,18 @@ static bool take_all(struct reader *r, char *text, app_err *err)
 }
 
 bool rhythm_file_parse(
-    const char *name, const char *bytes, size_t n, times *out, app_err *err)
+    const char *name, const char *from, size_t n, times *out, app_err *err)
 {
     *out = (times)TIMES_NONE;
-    if (n > RHYTHM_FILE_BYTES_MAX || memchr(bytes, '\0', n) != NULL) {
+    if (n > RHYTHM_FILE_BYTES_MAX || memchr(from, '\0', n) != NULL) {
         return app_err_set(err, APP_UNREADABLE,
                            "cannot use %s: it is not text of at most 64 KiB", name);
     }
     char *const text = malloc(n + 1);
     if (text == NULL) {
-        return app_err_set(err, APP_FAILED, "out of memory reading %s", name);
+        return app_err_memory(err);
     }
-    memcpy(text, bytes, n);
+    memcpy(text, from, n);
     text[n] = '\0';
     struct reader r = {.name = name, .out = out};
     const bool ok = take_all(&r, text, err);
@@ -279,26 +276,10 @@ bool rhythm_file_parse(
 
 bool rhythm_file_read(const char *path, times *out, app_err *err)
 {
-    char cause[APP_CAUSE_BYTES];
+    bytes whole = BYTES_NONE;
     *out = (times)TIMES_NONE;
-    FILE *const from = fopen(path, "rb");
-    if (from == NULL) {
-        return app_err_set(err, APP_UNREADABLE, "cannot open %s: %s; check the name",
-                           path, app_err_cause(errno, cause));
-    }
-    char *const bytes = malloc(RHYTHM_FILE_BYTES_MAX + 1);
-    bool ok = bytes != NULL;
-    if (!ok) {
-        (void)app_err_set(err, APP_FAILED, "out of memory reading %s", path);
-    } else {
-        errno = 0;
-        const size_t n = fread(bytes, 1, RHYTHM_FILE_BYTES_MAX + 1, from);
-        ok = ferror(from) == 0
-                 ? rhythm_file_parse(path, bytes, n, out, err)
-                 : app_err_set(err, APP_UNREADABLE, "cannot read %s: %s", path,
-                               app_err_cause(errno != 0 ? errno : EIO, cause));
-    }
-    free(bytes);
-    (void)fclose(from);
+    const bool ok = read_whole(path, RHYTHM_FILE_BYTES_MAX, &whole, err) &&
+                    rhythm_file_parse(path, whole.data, whole.n, out, err);
+    bytes_free(&whole);
     return ok;
 }

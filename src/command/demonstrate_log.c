@@ -1,5 +1,6 @@
 #include "src/command/demonstrate_log.h"
 
+#include "src/base/bytes.h"
 #include "src/base/steady.h"
 
 #include <stdio.h>
@@ -24,21 +25,16 @@ bool demonstrate_log_open(demonstrate_log *l,
     return path == NULL || l->open;
 }
 
-static bool make_room(demonstrate_log *l)
-{
-    const size_t room = l->room == 0 ? ROOM_FIRST : 2 * l->room;
-    demonstrate_shown *const list = realloc(l->list, room * sizeof *list);
-    if (list != NULL) {
-        l->list = list;
-        l->room = room;
-    }
-    return list != NULL;
-}
-
 void demonstrate_log_add(demonstrate_log *l, double at_s, bool is_s2)
 {
-    if (l->open && l->n < MOST && (l->n < l->room || make_room(l))) {
-        l->list[l->n++] = (demonstrate_shown){steady_now_s(), at_s, is_s2};
+    if (!l->open || l->n == MOST) {
+        return;
+    }
+    demonstrate_shown *const list =
+        list_with_room(l->list, l->n + 1, &l->room, sizeof *list);
+    if (list != NULL) {
+        l->list = list;
+        list[l->n++] = (demonstrate_shown){steady_now_s(), at_s, is_s2};
     }
 }
 

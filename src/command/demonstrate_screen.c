@@ -1,5 +1,7 @@
 #include "src/command/demonstrate_screen.h"
 
+#include "src/base/text.h"
+
 #include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
@@ -26,18 +28,9 @@ struct pane {
     int n;
 };
 
-static void add(char out[DEMONSTRATE_SCREEN_BYTES], const char *format, ...)
-    APP_PRINTF_LIKE(2, 3);
 static void say(struct pane *pane, const char *format, ...) APP_PRINTF_LIKE(2, 3);
 
-static void add(char out[DEMONSTRATE_SCREEN_BYTES], const char *format, ...)
-{
-    const size_t n = strlen(out);
-    va_list args;
-    va_start(args, format);
-    (void)vsnprintf(out + n, DEMONSTRATE_SCREEN_BYTES - n, format, args);
-    va_end(args);
-}
+#define ADD(out, ...) text_add((out), DEMONSTRATE_SCREEN_BYTES, __VA_ARGS__)
 
 static void say(struct pane *pane, const char *format, ...)
 {
@@ -61,7 +54,7 @@ static void add_name(const char *name, char out[DEMONSTRATE_SCREEN_BYTES])
         }
     }
     clean[n] = '\0';
-    add(out, "fullminute  demonstrate  %s\n\n", clean);
+    ADD(out, "fullminute  demonstrate  %s\n\n", clean);
 }
 
 /* ---- The strip ---- */
@@ -138,10 +131,10 @@ static void add_strip(const demonstrate_play *p,
     }
     for (int r = 0; r < STRIP_ROWS; r++) {
         rows[r][hairline] = '!';
-        add(out, "  %s\n", rows[r]);
+        ADD(out, "  %s\n", rows[r]);
     }
     draw_scale(page_s, scale);
-    add(out, "  %s\n  %s\n\n", marked, scale);
+    ADD(out, "  %s\n  %s\n\n", marked, scale);
 }
 
 /* ---- The dial ---- */
@@ -228,7 +221,7 @@ static void add_dial(const demonstrate_play *p,
         }
     }
     for (int r = 0; r < DIAL_ROWS; r++) {
-        add(out, "%s %s\n", rows[r], r < pane->n ? pane->rows[r] : "");
+        ADD(out, "%s %s\n", rows[r], r < pane->n ? pane->rows[r] : "");
     }
 }
 
@@ -288,7 +281,7 @@ void demonstrate_screen_short_counts(const demonstration *d,
     say_short_counts(&pane, d);
     out[0] = '\0';
     for (int i = 0; i < pane.n; i++) {
-        add(out, "%s\n", pane.rows[i]);
+        ADD(out, "%s\n", pane.rows[i]);
     }
 }
 
@@ -348,10 +341,10 @@ void demonstrate_screen_format(const demonstrate_play *play,
     add_strip(play, state->marks, out);
     fill_pane(play, state, &pane);
     add_dial(play, state->marks, &pane, out);
-    add(out, "%s\n",
+    ADD(out, "%s\n",
         state->note[0] != '\0' ? state->note
         : state->marks ? "| first sound  . second; round the dial: beats a second"
                        : "");
-    add(out, "space pause  arrows 5 s  [ ] loop  x no loop  m marks\n"
+    ADD(out, "space pause  arrows 5 s  [ ] loop  x no loop  m marks\n"
              "c click  r short counts  q end\n");
 }

@@ -1,7 +1,8 @@
 #include "src/command/live_screen.h"
 
+#include "src/base/text.h"
+
 #include <math.h>
-#include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -15,17 +16,7 @@ static const double STRIP_S = 7.0;
     "Stop counting if the person is in trouble: see to them and\n"                     \
     "call for help.\n"
 
-static void add(char out[LIVE_SCREEN_BYTES], const char *format, ...)
-    __attribute__((format(printf, 2, 3)));
-
-static void add(char out[LIVE_SCREEN_BYTES], const char *format, ...)
-{
-    const size_t n = strlen(out);
-    va_list args;
-    va_start(args, format);
-    (void)vsnprintf(out + n, LIVE_SCREEN_BYTES - n, format, args);
-    va_end(args);
-}
+#define ADD(out, ...) text_add((out), LIVE_SCREEN_BYTES, __VA_ARGS__)
 
 static const char *title(const live_view *v)
 {
@@ -35,49 +26,49 @@ static const char *title(const live_view *v)
 static void add_level(const live_view *v, char out[LIVE_SCREEN_BYTES])
 {
     if (!isfinite(v->level_dbfs)) {
-        add(out, "Sound    listening for three seconds ...\n");
+        ADD(out, "Sound    listening for three seconds ...\n");
         return;
     }
-    add(out, "Sound    %.0f dB   %s\n", v->level_dbfs,
+    ADD(out, "Sound    %.0f dB   %s\n", v->level_dbfs,
         v->advice[0] == '\0' ? "good" : "");
     if (v->advice[0] != '\0') {
-        add(out, "         %s\n", v->advice);
+        ADD(out, "         %s\n", v->advice);
     }
 }
 
 static void add_settling(const live_view *v, char out[LIVE_SCREEN_BYTES])
 {
     if (v->watched) {
-        add(out, "An infant: the chest piece stays off. Asleep or calm, before\n"
+        ADD(out, "An infant: the chest piece stays off. Asleep or calm, before\n"
                  "anyone touches: watch chest and belly for a minute by the\n"
                  "clock. One rise and one fall is one. This minute has no\n"
                  "second count.\n\n");
     } else if (v->kind == SITTING_PULSE) {
-        add(out, "Ask the person before you record. The sound stays here.\n"
+        ADD(out, "Ask the person before you record. The sound stays here.\n"
                  "Put the chest piece in place and hold it still.\n\n");
     } else {
-        add(out, "Leave your hand and the chest piece where they are and say\n"
+        ADD(out, "Leave your hand and the chest piece where they are and say\n"
                  "nothing. Now the respirations: one rise and one fall of\n"
                  "the chest is one.\n\n");
     }
     add_level(v, out);
     if (v->stalled) {
-        add(out, "\nNo sound is coming from the input. Waiting for it.\n");
+        ADD(out, "\nNo sound is coming from the input. Waiting for it.\n");
     } else if (v->can_start) {
-        add(out, "\nEnter    start: three ticks, then the %s\n",
+        ADD(out, "\nEnter    start: three ticks, then the %s\n",
             v->seconds == 60 ? "minute" : "seconds");
     }
-    add(out, TROUBLE "Ctrl-C   end; what was recorded is kept\n");
+    ADD(out, TROUBLE "Ctrl-C   end; what was recorded is kept\n");
 }
 
 static void add_lead_in(const live_view *v, char out[LIVE_SCREEN_BYTES])
 {
     const int whole = (int)ceil(v->left_s);
     const int left = whole < 1 ? 1 : whole > 3 ? 3 : whole;
-    add(out, "Get ready. %s in\n\n          %d\n",
+    ADD(out, "Get ready. %s in\n\n          %d\n",
         v->seconds == 60 ? "The minute starts" : "The seconds start", left);
     if (!v->ticks) {
-        add(out, "\nThe ticks cannot be heard; watch the number.\n");
+        ADD(out, "\nThe ticks cannot be heard; watch the number.\n");
     }
 }
 
@@ -89,7 +80,7 @@ static void add_clock(const live_view *v, char out[LIVE_SCREEN_BYTES])
     memset(bar, '.', BAR);
     memset(bar, '=', (size_t)full);
     bar[BAR] = '\0';
-    add(out, "%3d s of %d   %s\n\n", (int)floor(v->elapsed_s), v->seconds, bar);
+    ADD(out, "%3d s of %d   %s\n\n", (int)floor(v->elapsed_s), v->seconds, bar);
 }
 
 /* S1 as a bar, S2 as a dot; the newest at the right. */
@@ -105,9 +96,9 @@ static void add_marks(const live_view *v, char out[LIVE_SCREEN_BYTES])
             strip[at] = v->marks[i].is_s2 ? '.' : '|';
         }
     }
-    add(out, "%s\n", strip);
-    add(out, "| first sound   . second sound   (the last 7 s)\n");
-    add(out, "For teaching: not sealed, and a mark may be wrong.\n\n");
+    ADD(out, "%s\n", strip);
+    ADD(out, "| first sound   . second sound   (the last 7 s)\n");
+    ADD(out, "For teaching: not sealed, and a mark may be wrong.\n\n");
 }
 
 static void add_running(const live_view *v,
@@ -118,7 +109,7 @@ static void add_running(const live_view *v,
     if (state->marks) {
         add_marks(v, out);
     } else if (state->checked) {
-        add(out, "%s\n\n",
+        ADD(out, "%s\n\n",
             v->kind == SITTING_PULSE
                 ? "Count every beat. You may tap the space bar at each."
             : v->watched ? "Watch: count every breath. The chest piece stays off."
@@ -126,14 +117,14 @@ static void add_running(const live_view *v,
     }
     add_level(v, out);
     if (v->stalled) {
-        add(out, "\nNo sound is coming from the input. n: begin again later\n");
+        ADD(out, "\nNo sound is coming from the input. n: begin again later\n");
     } else if (v->missing_s > 0.0) {
-        add(out, "\n%.1f s of sound are missing: not a full minute.\n", v->missing_s);
-        add(out, "n        begin a new one now\n");
+        ADD(out, "\n%.1f s of sound are missing: not a full minute.\n", v->missing_s);
+        ADD(out, "n        begin a new one now\n");
     }
-    add(out, "\n" TROUBLE "%s",
+    ADD(out, "\n" TROUBLE "%s",
         state->checked ? "" : "q        stop and count what there is\n");
-    add(out, "Ctrl-C   end; what was recorded is kept\n");
+    ADD(out, "Ctrl-C   end; what was recorded is kept\n");
 }
 
 static void add_entry(const live_view *v,
@@ -142,45 +133,45 @@ static void add_entry(const live_view *v,
 {
     switch (v->entry) {
     case LIVE_ENTRY_SECOND:
-        add(out, "Stop. Now the second examiner, at the wrist.\n"
+        ADD(out, "Stop. Now the second examiner, at the wrist.\n"
                  "What the first one entered is hidden.\n\n");
-        add(out, "Beats at the wrist in %d s: %s_\n", v->seconds, state->typed);
+        ADD(out, "Beats at the wrist in %d s: %s_\n", v->seconds, state->typed);
         break;
     case LIVE_ENTRY_BREATH:
-        add(out, "Stop. How many respirations did you count?\n\n");
-        add(out, "Your count in %d s: %s_\n", v->seconds, state->typed);
+        ADD(out, "Stop. How many respirations did you count?\n\n");
+        ADD(out, "Your count in %d s: %s_\n", v->seconds, state->typed);
         break;
     case LIVE_ENTRY_PULSE:
     default:
-        add(out, "Stop. How many beats did you count?\n\n");
-        add(out, "Your count in %d s: %s_\n", v->seconds, state->typed);
+        ADD(out, "Stop. How many beats did you count?\n\n");
+        ADD(out, "Your count in %d s: %s_\n", v->seconds, state->typed);
         break;
     }
-    add(out, "\n%s\n", state->note);
-    add(out, "Enter    store it; only then is anything counted here\n");
+    ADD(out, "\n%s\n", state->note);
+    ADD(out, "Enter    store it; only then is anything counted here\n");
     if (v->entry != LIVE_ENTRY_BREATH && state->breath_next && !state->watches_first) {
-        add(out, "         Respirations come next, then both are shown.\n");
+        ADD(out, "         Respirations come next, then both are shown.\n");
     } else if (v->watched) {
-        add(out, "         The pulse comes next, then it is shown.\n");
+        ADD(out, "         The pulse comes next, then it is shown.\n");
     }
 }
 
 static void add_gapped(const live_view *v, char out[LIVE_SCREEN_BYTES])
 {
     if (v->missing_s > 0.0) {
-        add(out, "%.1f s of sound are missing: not a full minute.\n\n", v->missing_s);
+        ADD(out, "%.1f s of sound are missing: not a full minute.\n\n", v->missing_s);
     } else {
-        add(out,
+        ADD(out,
             "From %.0f s to %.0f s nothing was heard: not a full minute. Did the chest "
             "piece move?\n\n",
             floor(v->lost_start_s), ceil(v->lost_start_s + v->lost_length_s));
     }
-    add(out, "n        a new minute\n");
+    ADD(out, "n        a new minute\n");
     if (v->lost_length_s > 0.0) {
-        add(out, "y        it moved: go on with this one\n"
+        ADD(out, "y        it moved: go on with this one\n"
                  "s        it stayed: go on with this one\n");
     }
-    add(out, "Enter    go on with this one\n");
+    ADD(out, "Enter    go on with this one\n");
 }
 
 void live_screen_format(const live_view *view,
@@ -188,12 +179,12 @@ void live_screen_format(const live_view *view,
                         char out[LIVE_SCREEN_BYTES])
 {
     out[0] = '\0';
-    add(out, "fullminute  live %s%s", title(view),
+    ADD(out, "fullminute  live %s%s", title(view),
         state->checked ? ", sealed until your entry" : "");
     if (state->until_stopped) {
-        add(out, ", window %d", view->window);
+        ADD(out, ", window %d", view->window);
     }
-    add(out, "\n\n%s", state->person);
+    ADD(out, "\n\n%s", state->person);
     switch (view->phase) {
     case LIVE_SETTLING:
         add_settling(view, out);
@@ -211,20 +202,20 @@ void live_screen_format(const live_view *view,
         add_entry(view, state, out);
         break;
     case LIVE_ENDING:
-        add(out, "Hold still a moment longer.\n");
+        ADD(out, "Hold still a moment longer.\n");
         break;
     case LIVE_BROKEN:
-        add(out, "%s\n\n", view->trouble);
-        add(out, "%sEnter    end\n",
+        ADD(out, "%s\n\n", view->trouble);
+        ADD(out, "%sEnter    end\n",
             state->named ? "" : "n        begin again, in a new recording\n");
         return;
     case LIVE_DONE:
     default:
-        add(out, "Counting ...\n");
+        ADD(out, "Counting ...\n");
         break;
     }
     if (view->trouble[0] != '\0') {
-        add(out, "\n%s\n", view->trouble);
+        ADD(out, "\n%s\n", view->trouble);
     }
 }
 
@@ -261,35 +252,35 @@ void live_screen_line(const live_view *view,
     out[0] = '\0';
     switch (view->phase) {
     case LIVE_SETTLING:
-        add(out,
+        ADD(out,
             view->watched ? "watching: %s, the chest piece off; no second count\n"
                           : "listening: %s\n",
             title(view));
         break;
     case LIVE_LEAD_IN:
-        add(out, "three ticks, then %d s of %s\n", view->seconds, title(view));
+        ADD(out, "three ticks, then %d s of %s\n", view->seconds, title(view));
         break;
     case LIVE_RUNNING:
-        add(out, "counting time: %s, window %d\n", title(view), view->window);
+        ADD(out, "counting time: %s, window %d\n", title(view), view->window);
         break;
     case LIVE_GAPPED:
         if (view->missing_s > 0.0) {
-            add(out, "%.1f s of sound are missing: not a full minute\n",
+            ADD(out, "%.1f s of sound are missing: not a full minute\n",
                 view->missing_s);
         } else {
-            add(out, "from %.0f s to %.0f s nothing was heard: not a full minute\n",
+            ADD(out, "from %.0f s to %.0f s nothing was heard: not a full minute\n",
                 floor(view->lost_start_s),
                 ceil(view->lost_start_s + view->lost_length_s));
         }
         break;
     case LIVE_ENTRY:
-        add(out, "%s",
+        ADD(out, "%s",
             view->entry == LIVE_ENTRY_PULSE    ? "your count of beats: "
             : view->entry == LIVE_ENTRY_SECOND ? "the second examiner's, at the wrist: "
                                                : "your count of respirations: ");
         break;
     case LIVE_BROKEN:
-        add(out, "%s\n", view->trouble);
+        ADD(out, "%s\n", view->trouble);
         break;
     case LIVE_ENDING:
     case LIVE_DONE:

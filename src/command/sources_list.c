@@ -39,15 +39,10 @@ static void say_rates(const device *d, char *out, size_t bytes)
                        d->rates_hz[d->n_rates - 1] / 1000.0);
         return;
     }
-    size_t used = 0;
-    for (int i = 0; i < d->n_rates && used < bytes; i++) {
-        const int more = snprintf(out + used, bytes - used, "%s%g", i > 0 ? ", " : "",
-                                  d->rates_hz[i] / 1000.0);
-        used += more > 0 ? (size_t)more : 0;
+    for (int i = 0; i < d->n_rates; i++) {
+        text_add(out, bytes, "%s%g", i > 0 ? ", " : "", d->rates_hz[i] / 1000.0);
     }
-    if (used > 0 && used < bytes) {
-        (void)snprintf(out + used, bytes - used, " kHz");
-    }
+    text_add(out, bytes, d->n_rates > 0 ? " kHz" : "");
 }
 
 /* The key's own name, and the system's where it says more. */

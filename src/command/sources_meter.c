@@ -1,4 +1,5 @@
 /* The live meter of `sources`, and what all its listening parts share. */
+#include "src/base/bytes.h"
 #include "src/command/sources_private.h"
 
 #include "src/base/interrupt.h"
@@ -25,9 +26,9 @@ static const double PLAIN_S = 1.0; /* between lines that are not drawn in place 
 
 void sources_say(const char *text)
 {
-    lines to = LINES_NONE;
+    lines to = BYTES_NONE;
     lines_add(&to, 0, "%s", text);
-    char *const said = lines_take(&to);
+    char *const said = bytes_take(&to, NULL);
     (void)fputs(said != NULL ? said : text, stdout);
     (void)fflush(stdout);
     free(said);

@@ -1,30 +1,20 @@
 #include "src/logbook/charted_line.h"
 
 #include "dsp/compare/compare.h"
-#include "src/base/error.h"
+#include "src/base/text.h"
 
 #include <math.h>
-#include <stdarg.h>
 #include <stdbool.h>
 #include <stdio.h>
 #include <string.h>
 
-static void add(char *out, const char *format, ...) APP_PRINTF_LIKE(2, 3);
-
-static void add(char *out, const char *format, ...)
-{
-    const size_t n = strlen(out);
-    va_list args;
-    va_start(args, format);
-    (void)vsnprintf(out + n, CHARTED_LINE_BYTES - n, format, args);
-    va_end(args);
-}
+#define ADD(out, ...) text_add((out), CHARTED_LINE_BYTES, __VA_ARGS__)
 
 /* ", word", nothing for "". */
 static void add_part(char *out, const char *word)
 {
     if (word[0] != '\0') {
-        add(out, ", %s", word);
+        ADD(out, ", %s", word);
     }
 }
 
@@ -38,18 +28,18 @@ static void add_time(char *out, const entry *e)
         const int offset = e->offset_min == ENTRY_NO_WHOLE ? 0 : e->offset_min;
         const int day = 24 * 60;
         const int at = ((hour * 60 + minute + offset) % day + day) % day;
-        add(out, "%02d:%02d ", at / 60, at % 60);
+        ADD(out, "%02d:%02d ", at / 60, at % 60);
     }
 }
 
 static void add_site(char *out, const entry *e)
 {
     if (strcmp(e->site, "radial") == 0) {
-        add(out, "Radial");
+        ADD(out, "Radial");
     } else if (strcmp(e->site, "other") == 0) {
-        add(out, "Pulse");
+        ADD(out, "Pulse");
     } else {
-        add(out, "Apical");
+        ADD(out, "Apical");
     }
 }
 
@@ -59,7 +49,7 @@ static void add_rhythm(char *out, const entry *e)
     const bool even = e->rhythm[0] == '\0' || strcmp(e->rhythm, "regular") == 0;
     add_part(out, e->rhythm);
     if (!even) {
-        add(out, ", reported to %s at %s",
+        ADD(out, ", reported to %s at %s",
             e->reported_to[0] != '\0' ? e->reported_to : "____",
             e->reported_at[0] != '\0' ? e->reported_at : "____");
     }
@@ -68,56 +58,56 @@ static void add_rhythm(char *out, const entry *e)
 static void add_pulse(char *out, const entry *e)
 {
     add_site(out, e);
-    add(out, " %.0f/min", entry_per_min(e));
+    ADD(out, " %.0f/min", entry_per_min(e));
     if (e->wrist[0] != '\0') {
-        add(out, ", %s wrist", e->wrist);
+        ADD(out, ", %s wrist", e->wrist);
     }
     add_part(out, e->strength);
     add_rhythm(out, e);
-    add(out, ", counted %d s", e->seconds);
+    ADD(out, ", counted %d s", e->seconds);
     add_part(out, e->context);
     add_part(out, e->posture);
-    add(out, ". ");
+    ADD(out, ". ");
     if (e->wrist_beats != ENTRY_NO_WHOLE && e->seconds == 60) {
-        add(out, "Radial, second examiner, same minute %d/min", e->wrist_beats);
+        ADD(out, "Radial, second examiner, same minute %d/min", e->wrist_beats);
         const int fewer = e->beats - e->wrist_beats;
         if (fewer == 0 || fewer >= FM_DEFICIT_NAMED_FROM) {
-            add(out, ", deficit %d", fewer);
+            ADD(out, ", deficit %d", fewer);
         }
-        add(out, ". ");
+        ADD(out, ". ");
     }
 }
 
 static void add_breaths(char *out, const entry *e)
 {
-    add(out, "Resp %.0f/min", entry_breath_per_min(e));
+    ADD(out, "Resp %.0f/min", entry_breath_per_min(e));
     add_part(out, e->breath_rhythm);
     add_part(out, e->breath_depth);
     add_part(out, e->breath_effort);
-    add(out, ", counted %d s. ", e->breath_seconds);
+    ADD(out, ", counted %d s. ", e->breath_seconds);
 }
 
 static void add_signs(char *out, const entry *e)
 {
     if (isfinite(e->temperature)) {
-        add(out, "T %.1f %s", e->temperature, e->temperature_unit);
+        ADD(out, "T %.1f %s", e->temperature, e->temperature_unit);
         add_part(out, e->temperature_site);
-        add(out, ". ");
+        ADD(out, ". ");
     }
     if (e->systolic_mmhg != ENTRY_NO_WHOLE && e->diastolic_mmhg != ENTRY_NO_WHOLE) {
-        add(out, "BP %d/%d mmHg", e->systolic_mmhg, e->diastolic_mmhg);
+        ADD(out, "BP %d/%d mmHg", e->systolic_mmhg, e->diastolic_mmhg);
         if (e->palpated_mmhg != ENTRY_NO_WHOLE) {
-            add(out, ", palpated %d", e->palpated_mmhg);
+            ADD(out, ", palpated %d", e->palpated_mmhg);
         }
         add_part(out, e->cuff);
         add_part(out, e->pressure_posture);
-        add(out, ". ");
+        ADD(out, ". ");
     }
     if (e->saturation_percent != ENTRY_NO_WHOLE) {
-        add(out, "SpO2 %d %%. ", e->saturation_percent);
+        ADD(out, "SpO2 %d %%. ", e->saturation_percent);
     }
     if (e->pain_of_10 != ENTRY_NO_WHOLE) {
-        add(out, "Pain %d/10. ", e->pain_of_10);
+        ADD(out, "Pain %d/10. ", e->pain_of_10);
     }
 }
 
@@ -132,6 +122,6 @@ const char *charted_line(const entry *e, char out[CHARTED_LINE_BYTES])
         add_breaths(out, e);
     }
     add_signs(out, e);
-    add(out, "[practice]");
+    ADD(out, "[practice]");
     return out;
 }

@@ -1,4 +1,5 @@
 /* Rows in and out. */
+#include "src/base/text.h"
 #include "src/base/utc.h"
 #include "src/logbook/logbook_private.h"
 
@@ -59,21 +60,14 @@ static void read_row(sqlite3_stmt *s, const entry *none, entry *e)
     }
 }
 
-static void add(char *sql, const char *text)
-{
-    const size_t n = strlen(sql);
-    (void)snprintf(sql + n, LOGBOOK_SQL_BYTES - n, "%s", text);
-}
-
 /* The fields of a group: "a, b" or "a = ?, b = ?"; how many. */
 static int name_fields(char *sql, entry_group group, const char *suffix)
 {
     int n = 0;
     for (size_t i = 0; i < entry_n_fields(); i++) {
         if (ENTRY_FIELD[i].group == group) {
-            add(sql, n > 0 ? ", " : "");
-            add(sql, ENTRY_FIELD[i].name);
-            add(sql, suffix);
+            text_add(sql, LOGBOOK_SQL_BYTES, "%s%s%s", n > 0 ? ", " : "",
+                     ENTRY_FIELD[i].name, suffix);
             n++;
         }
     }
@@ -171,11 +165,11 @@ static bool insert(logbook *l, entry *e, app_err *err)
 {
     char sql[LOGBOOK_SQL_BYTES] = "INSERT INTO session (";
     const int n = name_fields(sql, ENTRY_ENTERED, "");
-    add(sql, ") VALUES (?");
+    text_add(sql, LOGBOOK_SQL_BYTES, ") VALUES (?");
     for (int i = 1; i < n; i++) {
-        add(sql, ", ?");
+        text_add(sql, LOGBOOK_SQL_BYTES, ", ?");
     }
-    add(sql, ")");
+    text_add(sql, LOGBOOK_SQL_BYTES, ")");
     sqlite3_stmt *const s = logbook_prepare(l, sql, err);
     if (s != NULL) {
         (void)logbook_bind_group(s, e, ENTRY_ENTERED);
@@ -218,7 +212,7 @@ static bool update(logbook *l, const entry *e, entry_group group, app_err *err)
 {
     char sql[LOGBOOK_SQL_BYTES] = "UPDATE session SET ";
     (void)name_fields(sql, group, " = ?");
-    add(sql, " WHERE number = ?");
+    text_add(sql, LOGBOOK_SQL_BYTES, " WHERE number = ?");
     sqlite3_stmt *const s = logbook_prepare(l, sql, err);
     if (s != NULL) {
         const int at = logbook_bind_group(s, e, group);
@@ -251,19 +245,18 @@ bool logbook_add(logbook *l, const entry *e, app_err *err)
 
 static void select_all(char *sql)
 {
-    add(sql, "SELECT number");
+    text_add(sql, LOGBOOK_SQL_BYTES, "SELECT number");
     for (size_t i = 0; i < entry_n_fields(); i++) {
-        add(sql, ", ");
-        add(sql, ENTRY_FIELD[i].name);
+        text_add(sql, LOGBOOK_SQL_BYTES, ", %s", ENTRY_FIELD[i].name);
     }
-    add(sql, " FROM session");
+    text_add(sql, LOGBOOK_SQL_BYTES, " FROM session");
 }
 
 bool logbook_get(logbook *l, int64_t number, entry *out, app_err *err)
 {
     char sql[LOGBOOK_SQL_BYTES] = "";
     select_all(sql);
-    add(sql, " WHERE number = ?");
+    text_add(sql, LOGBOOK_SQL_BYTES, " WHERE number = ?");
     sqlite3_stmt *const s = logbook_prepare(l, sql, err);
     if (s == NULL) {
         return false;
@@ -290,11 +283,13 @@ bool logbook_each(logbook *l,
                   app_err *err)
 {
     char sql[LOGBOOK_SQL_BYTES] = "";
-    add(sql, q->last > 0 ? "SELECT * FROM (" : "");
+    text_add(sql, LOGBOOK_SQL_BYTES, "%s", q->last > 0 ? "SELECT * FROM (" : "");
     select_all(sql);
-    add(sql, q->learner != NULL ? " WHERE learner = ?2" : "");
-    add(sql, q->last > 0 ? " ORDER BY number DESC LIMIT ?1)" : "");
-    add(sql, " ORDER BY number");
+    text_add(sql, LOGBOOK_SQL_BYTES, "%s",
+             q->learner != NULL ? " WHERE learner = ?2" : "");
+    text_add(sql, LOGBOOK_SQL_BYTES, "%s",
+             q->last > 0 ? " ORDER BY number DESC LIMIT ?1)" : "");
+    text_add(sql, LOGBOOK_SQL_BYTES, " ORDER BY number");
     sqlite3_stmt *const s = logbook_prepare(l, sql, err);
     if (s == NULL) {
         return false;

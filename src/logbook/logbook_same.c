@@ -1,4 +1,5 @@
 /* Is a row that comes from a file in here already? */
+#include "src/base/text.h"
 #include "src/logbook/logbook_private.h"
 
 #include <stdio.h>
@@ -24,16 +25,14 @@ static void write_query(char sql[LOGBOOK_SQL_BYTES])
                    "SELECT min(number) FROM session WHERE number IN temp.taken");
     for (size_t i = 0; i < entry_n_fields(); i++) {
         const entry_field *const f = &ENTRY_FIELD[i];
-        const size_t n = strlen(sql);
         if (f->group != ENTRY_ENTERED) {
             continue;
         }
         at++;
         if (f->kind == ENTRY_KIND_REAL) {
-            (void)snprintf(sql + n, LOGBOOK_SQL_BYTES - n, SQL_REAL, f->name, at,
-                           f->name, at, at);
+            text_add(sql, LOGBOOK_SQL_BYTES, SQL_REAL, f->name, at, f->name, at, at);
         } else {
-            (void)snprintf(sql + n, LOGBOOK_SQL_BYTES - n, SQL_PLAIN, f->name, at);
+            text_add(sql, LOGBOOK_SQL_BYTES, SQL_PLAIN, f->name, at);
         }
     }
 }

@@ -1,4 +1,5 @@
 /* The tables, and how an older logbook becomes one of this version. */
+#include "src/base/text.h"
 #include "src/logbook/logbook_private.h"
 
 #include <stdio.h>
@@ -9,17 +10,14 @@ static const char *const TYPES[] = {"TEXT", "INTEGER", "REAL"};
 /* A row of fields as SQL: ", name TYPE" or ", name". Learner has rules of its own. */
 static void list_fields(char *sql, entry_group group, bool types, const char *between)
 {
-    size_t n = strlen(sql);
     bool first = true;
     for (size_t i = 0; i < entry_n_fields(); i++) {
         const entry_field *const f = &ENTRY_FIELD[i];
         if (f->group != group || (types && strcmp(f->name, "learner") == 0)) {
             continue;
         }
-        const int wrote = snprintf(sql + n, LOGBOOK_SQL_BYTES - n, "%s%s%s%s",
-                                   first && !types ? "" : between, f->name,
-                                   types ? " " : "", types ? TYPES[f->kind] : "");
-        n += wrote > 0 ? (size_t)wrote : 0;
+        text_add(sql, LOGBOOK_SQL_BYTES, "%s%s%s%s", first && !types ? "" : between,
+                 f->name, types ? " " : "", types ? TYPES[f->kind] : "");
         first = false;
     }
 }
@@ -36,12 +34,6 @@ int logbook_number(logbook *l, const char *sql)
     return value;
 }
 
-static void add(char *sql, const char *text)
-{
-    const size_t n = strlen(sql);
-    (void)snprintf(sql + n, LOGBOOK_SQL_BYTES - n, "%s", text);
-}
-
 /* The seal: what was entered never changes, what was counted is filled once. */
 static bool make_triggers(logbook *l, app_err *err)
 {
@@ -49,10 +41,12 @@ static bool make_triggers(logbook *l, app_err *err)
                                   "DROP TRIGGER IF EXISTS counted_once;"
                                   "CREATE TRIGGER entered_stays BEFORE UPDATE OF ";
     list_fields(sql, ENTRY_ENTERED, false, ", ");
-    add(sql, " ON session BEGIN SELECT RAISE(ABORT, 'what was entered is sealed'); END;"
+    text_add(sql, LOGBOOK_SQL_BYTES,
+             " ON session BEGIN SELECT RAISE(ABORT, 'what was entered is sealed'); END;"
              "CREATE TRIGGER counted_once BEFORE UPDATE OF ");
     list_fields(sql, ENTRY_COUNTED, false, ", ");
-    add(sql, " ON session WHEN OLD.counted_utc IS NOT NULL BEGIN SELECT RAISE(ABORT, "
+    text_add(sql, LOGBOOK_SQL_BYTES,
+             " ON session WHEN OLD.counted_utc IS NOT NULL BEGIN SELECT RAISE(ABORT, "
              "'this row was counted before'); END;");
     return logbook_run(l, sql, err);
 }
@@ -66,7 +60,8 @@ static bool make_first(logbook *l, app_err *err)
         "NOT NULL REFERENCES learner (name) ON DELETE CASCADE";
     list_fields(sql, ENTRY_ENTERED, true, ", ");
     list_fields(sql, ENTRY_COUNTED, true, ", ");
-    add(sql, ", CHECK (entered_utc IS NOT NULL),"
+    text_add(sql, LOGBOOK_SQL_BYTES,
+             ", CHECK (entered_utc IS NOT NULL),"
              " CHECK (beats IS NOT NULL OR breaths IS NOT NULL),"
              " CHECK (counted_utc IS NULL OR counted_utc >= entered_utc));");
     return logbook_run(l, sql, err) && make_triggers(l, err);

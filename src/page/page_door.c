@@ -1,4 +1,5 @@
 /* A listener: requests in, through the gate, to the part that answers them. */
+#include "src/base/bytes.h"
 #include "src/base/json_text.h"
 #include "src/page/page_private.h"
 

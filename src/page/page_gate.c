@@ -3,40 +3,26 @@
 #include "src/page/page_private.h"
 
 #include <netinet/in.h>
+#include <sodium.h>
 #include <stdio.h>
 #include <string.h>
-#include <sys/random.h>
 
 enum {
     TOKEN_RAW_BYTES = (PAGE_TOKEN_BYTES - 1) / 2,
     COOKIE_BYTES = 48
 };
 
-bool page_token_make(char out[PAGE_TOKEN_BYTES])
+void page_token_make(char out[PAGE_TOKEN_BYTES])
 {
-    static const char DIGITS[] = "0123456789abcdef";
     unsigned char raw[TOKEN_RAW_BYTES];
-    if (getrandom(raw, sizeof raw, 0) != (ssize_t)sizeof raw) {
-        return false;
-    }
-    for (size_t i = 0; i < sizeof raw; i++) {
-        out[2 * i] = DIGITS[raw[i] >> 4];
-        out[2 * i + 1] = DIGITS[raw[i] & 15];
-    }
-    out[2 * sizeof raw] = '\0';
-    return true;
+    randombytes_buf(raw, sizeof raw);
+    (void)sodium_bin2hex(out, PAGE_TOKEN_BYTES, raw, sizeof raw);
 }
 
 bool page_token_is(const char *given, const char *wanted)
 {
-    unsigned char differs = 0;
-    if (given == NULL || strlen(given) != PAGE_TOKEN_BYTES - 1) {
-        return false;
-    }
-    for (size_t i = 0; i < PAGE_TOKEN_BYTES - 1; i++) {
-        differs |= (unsigned char)(given[i] ^ wanted[i]);
-    }
-    return differs == 0;
+    return given != NULL && strlen(given) == PAGE_TOKEN_BYTES - 1 &&
+           sodium_memcmp(given, wanted, PAGE_TOKEN_BYTES - 1) == 0;
 }
 
 static const char *header(const page_request *r, const char *name)

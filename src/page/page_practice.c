@@ -121,7 +121,6 @@ void page_practice_begin(page_request *r)
     struct practice *const c = find_room(all);
     app_err err = APP_ERR_NONE;
     shelf_item item;
-    char id[PAGE_TOKEN_BYTES];
     const int n = (int)fmax(0.0, fmin(1000.0, page_number(r, "number", 0.0)));
     if (c == NULL) {
         page_reply_error(r, MHD_HTTP_CONFLICT,
@@ -136,12 +135,7 @@ void page_practice_begin(page_request *r)
         page_reply_error(r, MHD_HTTP_BAD_REQUEST, "there is no such recording");
         return;
     }
-    if (!page_token_make(id)) {
-        page_reply_error(r, MHD_HTTP_INTERNAL_SERVER_ERROR,
-                         "the system gives no random numbers");
-        return;
-    }
-    memcpy(c->id, id, sizeof c->id);
+    page_token_make(c->id);
     c->open = true;
     c->begun = ++all->begun;
     c->n = n;

@@ -157,8 +157,8 @@ const page_route *page_route_find(const page_route *routes,
 
 /* ---- page_gate.c ---- */
 
-/** 128 bits from the system, as hexadecimal. */
-bool page_token_make(char out[PAGE_TOKEN_BYTES]);
+/** 128 random bits as hexadecimal. */
+void page_token_make(char out[PAGE_TOKEN_BYTES]);
 /** Are two texts the same? Takes as long whatever they are. */
 bool page_token_is(const char *given, const char *wanted);
 /** May this request be looked at? Else it is answered. The path is what follows the class's

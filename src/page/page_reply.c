@@ -1,4 +1,5 @@
 /* Answers, and the headers that each of them carries. */
+#include "src/base/bytes.h"
 #include "src/base/json_text.h"
 #include "src/base/text.h"
 #include "src/page/page_assets.h"

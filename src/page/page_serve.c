@@ -7,6 +7,7 @@
 
 #include <errno.h>
 #include <math.h>
+#include <sodium.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -126,9 +127,11 @@ static bool end(page *p, app_err *err)
 bool page_begin(page *p, const page_options *o, app_err *err)
 {
     p->options = o;
-    if (!page_token_make(p->token) || !page_token_make(p->session)) {
+    if (sodium_init() < 0) {
         return app_err_set(err, APP_FAILED, "the system gives no random numbers");
     }
+    page_token_make(p->token);
+    page_token_make(p->session);
     p->shelf = shelf_open(o->recordings, err);
     if (p->shelf == NULL) {
         return false;

@@ -1,4 +1,5 @@
 /* Server-sent events: what a browser is told without asking. */
+#include "src/base/bytes.h"
 #include "src/page/page_private.h"
 
 #include <stdlib.h>

@@ -1,5 +1,6 @@
 #include "src/report/breath_text.h"
 
+#include "src/base/text.h"
 #include "src/report/whole_range.h"
 
 #include <math.h>
@@ -73,9 +74,7 @@ const char *breath_text_cues(const fm_breath *b, char *out, size_t bytes)
             continue;
         }
         const char *const last = n + 1 == total ? " and " : ", ";
-        const size_t used = strlen(out);
-        (void)snprintf(out + used, bytes - used, "%s%s", n == 0 ? "" : last,
-                       fm_cue_word((fm_cue)k));
+        text_add(out, bytes, "%s%s", n == 0 ? "" : last, fm_cue_word((fm_cue)k));
         n++;
     }
     return out;
@@ -113,19 +112,16 @@ const char *breath_text_pauses(const fm_breath_pause *pauses,
 {
     out[0] = '\0';
     for (size_t i = 0; i < n && i < FM_BREATH_PAUSES_MAX; i++) {
-        const size_t used = strlen(out);
         const char *const first =
             known ? "the breathing paused" : "no breath was heard";
-        (void)snprintf(out + used, BREATH_PAUSES_BYTES - used,
-                       "%s from %.0f s to %.0f s",
-                       i == 0       ? first
-                       : i + 1 == n ? " and"
-                                    : ",",
-                       pauses[i].start_s, pauses[i].end_s);
+        text_add(out, BREATH_PAUSES_BYTES, "%s from %.0f s to %.0f s",
+                 i == 0       ? first
+                 : i + 1 == n ? " and"
+                              : ",",
+                 pauses[i].start_s, pauses[i].end_s);
     }
-    const size_t used = strlen(out);
-    if (used > 0 && !known) {
-        (void)snprintf(out + used, BREATH_PAUSES_BYTES - used, ": look at the chest");
+    if (out[0] != '\0' && !known) {
+        text_add(out, BREATH_PAUSES_BYTES, ": look at the chest");
     }
     return out;
 }

@@ -1,5 +1,6 @@
 #include "src/report/check_text.h"
 
+#include "src/base/bytes.h"
 #include "src/report/check_breaths.h"
 #include "src/report/check_text_private.h"
 #include "src/report/person_first.h"
@@ -415,7 +416,7 @@ static void add_taps(const check_view *view, lines *to)
 static void add_slips(const check_view *view, lines *to)
 {
     char slip[CHECK_WORDS_BYTES];
-    lines body = LINES_NONE;
+    lines body = BYTES_NONE;
     check_view_slip_text(view, slip);
     if (slip[0] != '\0') {
         lines_add(&body, 2, "%s", slip);
@@ -427,7 +428,7 @@ static void add_slips(const check_view *view, lines *to)
         lines_add(to, 0, "%s", slip_heading(view));
         lines_append(to, &body);
     }
-    lines_drop(&body);
+    bytes_free(&body);
 }
 
 /* The pulse stays sealed: nothing of it is told. */
@@ -448,12 +449,12 @@ static void add_respirations_alone(const check_view *view, lines *to)
 
 char *check_text_format(const check_view *view)
 {
-    lines to = LINES_NONE;
+    lines to = BYTES_NONE;
     const person_first first = person_first_of(view);
     person_first_add(&first, &to);
     if (view->comparison == NULL) {
         add_respirations_alone(view, &to);
-        return lines_take(&to);
+        return bytes_take(&to, NULL);
     }
     if (view->watched) {
         lines_add(&to, 0,
@@ -471,5 +472,5 @@ char *check_text_format(const check_view *view)
     }
     check_advice_add(view, &to);
     lines_add(&to, 0, "Learning and research aid, not a medical device.");
-    return lines_take(&to);
+    return bytes_take(&to, NULL);
 }

@@ -2,6 +2,7 @@
 
 #include "dsp/breath/respiration_pause.h"
 #include "dsp/compare/reference_range.h"
+#include "src/base/bytes.h"
 #include "src/base/text.h"
 #include "src/report/breath_text.h"
 #include "src/report/reason_text.h"
@@ -532,9 +533,9 @@ void count_text_print_cautions(bool any_refused, bool any_worrying, FILE *to)
 void count_text_print(const count_source *source, const fm_count *count, FILE *to)
 {
     const person_first p = count_text_person(source, count);
-    lines above = LINES_NONE;
+    lines above = BYTES_NONE;
     person_first_add(&p, &above);
-    char *const first = lines_take(&above);
+    char *const first = bytes_take(&above, NULL);
     (void)fputs(first != NULL ? first : "", to);
     free(first);
     count_text_print_line(source, count, to);

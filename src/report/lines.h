@@ -6,9 +6,9 @@
 #ifndef REPORT_LINES_H
 #define REPORT_LINES_H
 
+#include "src/base/bytes.h"
 #include "src/base/error.h"
 
-#include <stdbool.h>
 #include <stddef.h>
 
 enum {
@@ -16,18 +16,8 @@ enum {
     LINES_PARAGRAPH_BYTES = 2048 /**< longest paragraph; what is beyond is cut */
 };
 
-/** The text so far. Start it as LINES_NONE; lines_take or lines_drop when done. */
-typedef struct lines {
-    char *text; /**< owned, ends with a line end and '\0'; NULL while empty */
-    size_t n;
-    size_t room;
-    bool failed; /**< no memory: lines_take gives NULL */
-} lines;
-
-#define LINES_NONE                                                                     \
-    {                                                                                  \
-        NULL, 0, 0, false                                                              \
-    }
+/** The text so far: BYTES_NONE, then bytes_take or bytes_free. Each line has its end. */
+typedef bytes lines;
 
 /** Add a paragraph, each of its lines behind `indent` blanks. */
 void lines_add(lines *to, size_t indent, const char *format, ...) APP_PRINTF_LIKE(3, 4);
@@ -40,11 +30,5 @@ void lines_append(lines *to, const lines *from);
 
 /** Add an empty line, unless the text is empty or already ends with one. */
 void lines_break(lines *to);
-
-/** The text, to be freed by the caller; NULL without memory. The lines are then empty. */
-char *lines_take(lines *from);
-
-/** Throw the text away. */
-void lines_drop(lines *from);
 
 #endif

@@ -1,5 +1,6 @@
 #include "src/report/picture_png.h"
 
+#include "src/base/bytes.h"
 #include "src/report/png/png_module.h"
 
 #include <dlfcn.h>
@@ -15,32 +16,11 @@ enum {
     WIDTH_MAX_PX = 20000
 };
 
-typedef struct png_bytes {
-    unsigned char *data;
-    size_t n, capacity;
-} png_bytes;
-
-static int collect(void *context, const unsigned char *bytes, size_t n)
+static int collect(void *context, const unsigned char *piece, size_t n)
 {
-    png_bytes *png = context;
-    if (png->capacity - png->n < n) {
-        size_t capacity = png->capacity == 0 ? 65536 : png->capacity;
-        while (capacity - png->n < n) {
-            if (capacity > SIZE_MAX / 2) {
-                return 1;
-            }
-            capacity *= 2;
-        }
-        unsigned char *grown = realloc(png->data, capacity);
-        if (grown == NULL) {
-            return 1;
-        }
-        png->data = grown;
-        png->capacity = capacity;
-    }
-    memcpy(png->data + png->n, bytes, n);
-    png->n += n;
-    return 0;
+    bytes *const png = context;
+    bytes_add(png, piece, n);
+    return png->failed;
 }
 
 /* Folder of the running program with its '/'; false where the system does not say. */
@@ -126,13 +106,12 @@ unsigned char *picture_png_render(
     }
     png_module_render *render = NULL;
     memcpy(&render, &symbol, sizeof render); /* POSIX: an object pointer holds it */
-    png_bytes png = {NULL, 0, 0};
+    bytes png = BYTES_NONE;
     char why[256] = "";
     if (render(svg, n, width_px, collect, &png, why, sizeof why) != 0) {
-        free(png.data);
+        bytes_free(&png);
         app_err_set(err, APP_FAILED, "cannot draw a PNG: %s", why);
         return NULL;
     }
-    *n_png = png.n;
-    return png.data;
+    return (unsigned char *)bytes_take(&png, n_png);
 }

@@ -35,7 +35,7 @@ static void put_seconds(svg *text, double t_s)
 
 static void begin_sentence(svg *text)
 {
-    if (text->n_bytes > 0) {
+    if (text->text.n > 0) {
         svg_raw(text, " ");
     }
 }
@@ -43,9 +43,9 @@ static void begin_sentence(svg *text)
 /* Sentences are put together in small letters; the first becomes a capital. */
 static void capital_at(svg *text, size_t at)
 {
-    if (!text->failed && at < text->n_bytes && text->text[at] >= 'a' &&
-        text->text[at] <= 'z') {
-        text->text[at] = (char)(text->text[at] - 'a' + 'A');
+    if (!text->text.failed && at < text->text.n && text->text.data[at] >= 'a' &&
+        text->text.data[at] <= 'z') {
+        text->text.data[at] = (char)(text->text.data[at] - 'a' + 'A');
     }
 }
 
@@ -260,7 +260,7 @@ static void put_some_at(
 static void put_taps(svg *text, const fm_taps *taps)
 {
     begin_sentence(text);
-    const size_t first = text->n_bytes;
+    const size_t first = text->text.n;
     if (taps->n_not_tapped == 0 && taps->n_extra == 0) {
         svg_raw(text, taps->n_matched > 0 ? "every beat tapped, no tap too many."
                                           : "no taps.");
@@ -347,7 +347,7 @@ static void put_rhythm(svg *text, const fm_rhythm *r, double heard_s, bool doubt
         svg_raw(text, "Rhythm not named, because the count itself is in doubt.");
         return;
     }
-    const size_t first = text->n_bytes;
+    const size_t first = text->text.n;
     if (r->pattern == FM_PATTERN_UNDETERMINED) {
         svg_raw(text, "pattern ");
     }
@@ -374,7 +374,7 @@ static void put_rhythm(svg *text, const fm_rhythm *r, double heard_s, bool doubt
 
 static void put_refusal(svg *text, const char *reason)
 {
-    const size_t first = text->n_bytes;
+    const size_t first = text->text.n;
     if (reason[0] != '\0') {
         svg_raw(text, reason);
         capital_at(text, first);
@@ -418,7 +418,7 @@ static void put_pauses(svg *text, const picture *p)
     breath_text_pauses(p->pauses, p->n_pauses, p->pauses_known, pauses);
     if (pauses[0] != '\0') {
         begin_sentence(text);
-        const size_t first = text->n_bytes;
+        const size_t first = text->text.n;
         svg_raw(text, pauses);
         svg_raw(text, ".");
         capital_at(text, first);

@@ -1,5 +1,6 @@
 #include "src/report/progress.h"
 
+#include "src/base/bytes.h"
 #include "src/report/lines.h"
 
 #include <math.h>
@@ -141,7 +142,7 @@ static void add_deficits(lines *to, const progress *p)
 
 char *progress_text(const progress *p)
 {
-    lines to = LINES_NONE;
+    lines to = BYTES_NONE;
     lines_add(&to, 0, "%s%s: %zu rows, %zu compared for the first time.",
               p->learner[0] != '\0' ? "Learner " : "Everybody",
               p->learner[0] != '\0' ? p->learner : "", p->rows, p->all.agreement.n);
@@ -163,7 +164,7 @@ char *progress_text(const progress *p)
     add_deficits(&to, p);
     lines_break(&to);
     lines_add(&to, 0, "Practice. Learning and research aid, not a medical device.");
-    return lines_take(&to);
+    return bytes_take(&to, NULL);
 }
 
 /* ---- Document ---- */

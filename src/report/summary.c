@@ -1,5 +1,7 @@
 #include "src/report/summary.h"
 
+#include "src/base/bytes.h"
+
 #include <math.h>
 #include <stdlib.h>
 
@@ -28,16 +30,12 @@ bool summary_series_add(summary_series *to, double value)
     if (!isfinite(value)) {
         return true;
     }
-    if (to->n == to->room) {
-        const size_t room = to->room > 0 ? 2 * to->room : 256;
-        double *const grown = realloc(to->value, room * sizeof *grown);
-        if (grown == NULL) {
-            return false;
-        }
-        to->value = grown;
-        to->room = room;
+    double *const list = list_with_room(to->value, to->n + 1, &to->room, sizeof *list);
+    if (list == NULL) {
+        return false;
     }
-    to->value[to->n++] = value;
+    to->value = list;
+    list[to->n++] = value;
     return true;
 }
 

@@ -1,4 +1,5 @@
 /* The summary as lines for a terminal, with bars of letters for the pulse. */
+#include "src/base/bytes.h"
 #include "src/report/lines.h"
 #include "src/report/summary.h"
 #include "src/report/summary_words.h"
@@ -42,7 +43,7 @@ static void draw_bars(lines *to, const summary_bins *b, int width)
 
 char *summary_text_format(const summary *s)
 {
-    lines text = LINES_NONE;
+    lines text = BYTES_NONE;
     const summary_listener l = {&text, heading, pair};
     for (int i = 0; i < SUMMARY_SECTIONS; i++) {
         const summary_section section = (summary_section)i;
@@ -60,5 +61,5 @@ char *summary_text_format(const summary *s)
     lines_add(&text, 0,
               "In brackets: the 95 %% interval. For learning and research; not a "
               "medical device.");
-    return lines_take(&text);
+    return bytes_take(&text, NULL);
 }

@@ -1,5 +1,7 @@
 #include "src/report/svg.h"
 
+#include "src/base/text.h"
+
 #include <math.h>
 #include <stdint.h>
 #include <stdlib.h>
@@ -21,93 +23,19 @@ void svg_init(svg *s)
 
 void svg_free(svg *s)
 {
-    free(s->text);
+    bytes_free(&s->text);
     *s = (svg){0};
 }
 
 char *svg_take(svg *s, size_t *n_bytes)
 {
-    svg_raw(s, "");
-    if (s->failed) {
-        svg_free(s);
-        return NULL;
-    }
-    char *text = s->text;
-    if (n_bytes != NULL) {
-        *n_bytes = s->n_bytes;
-    }
-    *s = (svg){0};
-    return text;
-}
-
-static bool make_room(svg *s, size_t n)
-{
-    if (s->failed) {
-        return false;
-    }
-    if (s->capacity_bytes - s->n_bytes > n) {
-        return true;
-    }
-    size_t capacity = s->capacity_bytes == 0 ? 4096 : s->capacity_bytes;
-    while (capacity - s->n_bytes <= n) {
-        if (capacity > SIZE_MAX / 2) {
-            s->failed = true;
-            return false;
-        }
-        capacity *= 2;
-    }
-    char *grown = realloc(s->text, capacity);
-    if (grown == NULL) {
-        s->failed = true;
-        return false;
-    }
-    s->text = grown;
-    s->capacity_bytes = capacity;
-    return true;
-}
-
-static void append(svg *s, const char *bytes, size_t n)
-{
-    if (make_room(s, n)) {
-        memcpy(s->text + s->n_bytes, bytes, n);
-        s->n_bytes += n;
-        s->text[s->n_bytes] = '\0';
-    }
+    s->in_path = false;
+    return bytes_take(&s->text, n_bytes);
 }
 
 void svg_raw(svg *s, const char *text)
 {
-    append(s, text, strlen(text));
-}
-
-/* Length of the UTF-8 character at p; 0: not one (RFC 3629, section 4). */
-static size_t utf8_length(const unsigned char *p)
-{
-    size_t n = 0;
-    if (p[0] < 0x80U) {
-        return 1;
-    }
-    if (p[0] >= 0xC2U && p[0] <= 0xDFU) {
-        n = 2;
-    } else if (p[0] >= 0xE0U && p[0] <= 0xEFU) {
-        n = 3;
-    } else if (p[0] >= 0xF0U && p[0] <= 0xF4U) {
-        n = 4;
-    } else {
-        return 0;
-    }
-    for (size_t i = 1; i < n; i++) {
-        if ((p[i] & 0xC0U) != 0x80U) {
-            return 0;
-        }
-    }
-    const bool overlong =
-        (p[0] == 0xE0U && p[1] < 0xA0U) || (p[0] == 0xF0U && p[1] < 0x90U);
-    const bool surrogate = p[0] == 0xEDU && p[1] > 0x9FU;
-    const bool beyond = p[0] == 0xF4U && p[1] > 0x8FU;
-    /* U+FFFE and U+FFFF are no XML characters */
-    const bool nonchar = p[0] == 0xEFU && p[1] == 0xBFU && p[2] > 0xBDU;
-    return overlong || surrogate || beyond || nonchar ? 0 : n;
+    bytes_add_text(&s->text, text);
 }
 
 void svg_escaped(svg *s, const char *text)
@@ -115,9 +43,10 @@ void svg_escaped(svg *s, const char *text)
     static const char replacement[] = "\xEF\xBF\xBD";
     const unsigned char *p = (const unsigned char *)(text != NULL ? text : "");
     while (*p != 0) {
-        const size_t n = utf8_length(p);
-        const bool control = *p < 0x20U || *p == 0x7FU;
-        if (n == 0 || control) {
+        uint32_t c = 0;
+        const size_t n = text_utf8_character((const char *)p, &c);
+        /* U+FFFE and U+FFFF are no XML characters */
+        if (n == 0 || c < 0x20U || c == 0x7FU || c == 0xFFFEU || c == 0xFFFFU) {
             svg_raw(s, replacement);
         } else if (*p == '&') {
             svg_raw(s, "&amp;");
@@ -128,7 +57,7 @@ void svg_escaped(svg *s, const char *text)
         } else if (*p == '"') {
             svg_raw(s, "&quot;");
         } else {
-            append(s, (const char *)p, n);
+            bytes_add(&s->text, (const char *)p, n);
         }
         p += n == 0 ? 1 : n;
     }
@@ -258,7 +187,7 @@ static void path_point(svg *s, char command, double x, double y)
         svg_raw(s, "<path d=\"");
         s->in_path = true;
     }
-    append(s, &command, 1);
+    bytes_add(&s->text, &command, 1);
     svg_number(s, x, COORD_DECIMALS);
     svg_raw(s, " ");
     svg_number(s, y, COORD_DECIMALS);

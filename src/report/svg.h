@@ -14,6 +14,8 @@
 #ifndef SRC_REPORT_SVG_H
 #define SRC_REPORT_SVG_H
 
+#include "src/base/bytes.h"
+
 #include <stdbool.h>
 #include <stddef.h>
 
@@ -34,10 +36,7 @@
 
 /** State. The caller owns it; svg_init, then svg_take or svg_free. */
 typedef struct svg {
-    char *text;
-    size_t n_bytes;
-    size_t capacity_bytes;
-    bool failed;  /**< memory ran out */
+    bytes text;
     bool in_path; /**< between svg_path and svg_path_end */
 } svg;
 

@@ -1,5 +1,6 @@
 #include "src/sitting/batch_file.h"
 
+#include "src/base/bytes.h"
 #include "src/base/file.h"
 #include "src/base/json_text.h"
 #include "src/batch/digest.h"

@@ -1,5 +1,7 @@
 #include "src/sitting/batch_row.h"
 
+#include "src/base/text.h"
+
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -77,16 +79,13 @@ static size_t count_kind(const fm_rhythm *r, fm_interval_kind kind)
 /* "repeat 4:3; early beats 2; pauses 1" */
 static void put_findings(batch_row *b, const fm_rhythm *r)
 {
-    size_t used = 0;
     if (r->repeat[0] != '\0') {
-        used =
-            (size_t)snprintf(b->findings, sizeof b->findings, "repeat %s", r->repeat);
+        text_add(b->findings, sizeof b->findings, "repeat %s", r->repeat);
     }
-    for (size_t i = 0; i < r->n_findings && used < sizeof b->findings; i++) {
+    for (size_t i = 0; i < r->n_findings; i++) {
         const fm_finding *const f = &r->findings[i];
-        used +=
-            (size_t)snprintf(b->findings + used, sizeof b->findings - used, "%s%s %zu",
-                             i > 0 ? "; " : "", fm_finding_word(f->kind), f->count);
+        text_add(b->findings, sizeof b->findings, "%s%s %zu", i > 0 ? "; " : "",
+                 fm_finding_word(f->kind), f->count);
     }
     b->row.field[ROW_FINDINGS] = b->findings;
 }
@@ -108,12 +107,9 @@ static void put_rhythm(batch_row *b, const fm_rhythm *r)
 /* "pause 27.312 41.404; pause 50.000 61.250": start and end, s. */
 static void put_breath_findings(batch_row *b, const fm_breath *v)
 {
-    size_t used = 0;
-    for (size_t i = 0; i < v->n_pauses && used < sizeof b->breath_findings; i++) {
-        used += (size_t)snprintf(b->breath_findings + used,
-                                 sizeof b->breath_findings - used, "%spause %.3f %.3f",
-                                 i > 0 ? "; " : "", v->pauses[i].start_s,
-                                 v->pauses[i].end_s);
+    for (size_t i = 0; i < v->n_pauses; i++) {
+        text_add(b->breath_findings, sizeof b->breath_findings, "%spause %.3f %.3f",
+                 i > 0 ? "; " : "", v->pauses[i].start_s, v->pauses[i].end_s);
     }
     b->row.field[ROW_BREATH_FINDINGS] = b->breath_findings;
 }

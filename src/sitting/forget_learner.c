@@ -1,5 +1,6 @@
 #include "src/sitting/forget_learner.h"
 
+#include "src/base/bytes.h"
 #include "src/report/sitting_document.h"
 #include "src/sitting/live_place.h"
 

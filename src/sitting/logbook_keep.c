@@ -1,6 +1,7 @@
 #include "src/sitting/logbook_keep.h"
 
 #include "src/base/file.h"
+#include "src/base/text.h"
 #include "src/report/check_breaths.h"
 #include "src/sitting/sound_digest.h"
 
@@ -148,11 +149,9 @@ static void put_pulse(entry *e, const check_view *view)
 static void put_pauses(entry *e, const check_breaths *b)
 {
     char text[ENTRY_TEXT_BYTES] = "";
-    size_t n = 0;
-    for (size_t i = 0; i < b->n_pauses && n < sizeof text; i++) {
-        n += (size_t)snprintf(text + n, sizeof text - n, "%s%.1f-%.1f",
-                              i > 0 ? ", " : "", b->pauses[i].start_s,
-                              b->pauses[i].end_s);
+    for (size_t i = 0; i < b->n_pauses; i++) {
+        text_add(text, sizeof text, "%s%.1f-%.1f", i > 0 ? ", " : "",
+                 b->pauses[i].start_s, b->pauses[i].end_s);
     }
     entry_put(e->device_breath_pauses, sizeof e->device_breath_pauses, text);
 }

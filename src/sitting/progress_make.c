@@ -2,6 +2,7 @@
 
 #include "dsp/compare/compare.h"
 #include "dsp/compare/compare_breaths.h"
+#include "src/base/bytes.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -30,21 +31,6 @@ typedef struct gathering {
     bool failed;
 } gathering;
 
-static bool grow(void **rows, size_t n, size_t *room, size_t bytes)
-{
-    if (n < *room) {
-        return true;
-    }
-    const size_t more = *room > 0 ? 2 * *room : 64;
-    void *const grown = realloc(*rows, more * bytes);
-    if (grown == NULL) {
-        return false;
-    }
-    *rows = grown;
-    *room = more;
-    return true;
-}
-
 static int rhythm_of(const entry *e)
 {
     if (e->device_rhythm[0] == '\0' || strcmp(e->device_rhythm, "undetermined") == 0) {
@@ -64,8 +50,9 @@ static bool is_for_goal(const entry *e)
 static bool take_point(gathering *g, const entry *e)
 {
     progress *const p = g->p;
-    void *points = p->points;
-    if (!grow(&points, p->n_points, &p->point_room, sizeof *p->points)) {
+    progress_point *const points =
+        list_with_room(p->points, p->n_points + 1, &p->point_room, sizeof *points);
+    if (points == NULL) {
         return false;
     }
     p->points = points;
@@ -83,8 +70,8 @@ static bool take_point(gathering *g, const entry *e)
 
 static bool take_pair(pair **rows, size_t *n, size_t *room, pair one)
 {
-    void *grown = *rows;
-    if (!grow(&grown, *n, room, sizeof one)) {
+    pair *const grown = list_with_room(*rows, *n + 1, room, sizeof one);
+    if (grown == NULL) {
         return false;
     }
     *rows = grown;

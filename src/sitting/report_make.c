@@ -1,6 +1,7 @@
 #include "src/sitting/report_make.h"
 
 #include "dsp/compare/respiration_range.h"
+#include "src/base/text.h"
 #include "src/logbook/charted_line.h"
 #include "src/report/check_picture.h"
 #include "src/report/check_text.h"
@@ -23,11 +24,9 @@ enum {
 
 static void add_range(char *out, const char *what, const fm_reference_range *r)
 {
-    const size_t n = strlen(out);
-    (void)snprintf(out + n, REPORT_RANGES_BYTES - n,
-                   "%s, %s: %.0f-%.0f per minute (%s; %s%s).\n", what, r->age_band,
-                   r->low_per_min, r->high_per_min, r->meaning, r->source,
-                   r->from_memory ? ", from memory" : "");
+    text_add(out, REPORT_RANGES_BYTES, "%s, %s: %.0f-%.0f per minute (%s; %s%s).\n",
+             what, r->age_band, r->low_per_min, r->high_per_min, r->meaning, r->source,
+             r->from_memory ? ", from memory" : "");
 }
 
 const char *report_ranges(const entry *e, char out[REPORT_RANGES_BYTES])
@@ -45,10 +44,8 @@ const char *report_ranges(const entry *e, char out[REPORT_RANGES_BYTES])
         fm_respiration_range_find(months, &breaths) == FM_OK) {
         add_range(out, "Respirations", &breaths);
     }
-    const size_t n = strlen(out);
-    (void)snprintf(out + n, REPORT_RANGES_BYTES - n,
-                   "%sContext decides; follow local protocol.",
-                   aged ? "" : "No age was given: the adult's. ");
+    text_add(out, REPORT_RANGES_BYTES, "%sContext decides; follow local protocol.",
+             aged ? "" : "No age was given: the adult's. ");
     return out;
 }
 
@@ -218,9 +215,8 @@ static bool list_row(void *context, const entry *e)
                                                  : "not counted by fullminute");
     }
     if (e->device_breath_pauses[0] != '\0') {
-        const size_t used = strlen(to->second[to->n]);
-        (void)snprintf(to->second[to->n] + used, SECOND_BYTES - used,
-                       "; no breath heard, s: %s", e->device_breath_pauses);
+        text_add(to->second[to->n], SECOND_BYTES, "; no breath heard, s: %s",
+                 e->device_breath_pauses);
     }
     (void)snprintf(to->verdict[to->n], sizeof to->verdict[0], "%s%s", e->verdict,
                    e->attempt > 1 ? ", repeated" : "");

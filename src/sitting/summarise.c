@@ -1,5 +1,6 @@
 #include "src/sitting/summarise.h"
 
+#include "src/base/bytes.h"
 #include "src/batch/row.h"
 #include "src/sitting/summary_truth.h"
 
@@ -163,15 +164,12 @@ static void offer_worst(summary *s, const kept *k, double truth)
 static bool add_forecast(summary *s, double confidence, bool right)
 {
     const size_t n = s->rate.measured.n - 1; /* one a pair */
-    if (n >= s->forecast_room) {
-        const size_t room = n > 0 ? 2 * n : 256;
-        fm_forecast *const grown = realloc(s->forecasts, room * sizeof *grown);
-        if (grown == NULL) {
-            return false;
-        }
-        s->forecasts = grown;
-        s->forecast_room = room;
+    fm_forecast *const forecasts =
+        list_with_room(s->forecasts, n + 1, &s->forecast_room, sizeof *forecasts);
+    if (forecasts == NULL) {
+        return false;
     }
+    s->forecasts = forecasts;
     s->forecasts[n] = (fm_forecast){isfinite(confidence) ? confidence : 0.0, right};
     return true;
 }

@@ -1,5 +1,6 @@
 #include "src/sitting/summary_truth.h"
 
+#include "src/base/bytes.h"
 #include "src/base/csv.h"
 #include "src/base/file.h"
 #include "src/base/read_whole.h"
@@ -106,15 +107,12 @@ static bool read_pattern(const char *word, truth_said *out)
 
 static bool add_entry(summary_truth *t, const entry *e)
 {
-    if (t->n_entries == t->room) {
-        const size_t room = t->room > 0 ? 2 * t->room : 256;
-        entry *const grown = realloc(t->entries, room * sizeof *grown);
-        if (grown == NULL) {
-            return false;
-        }
-        t->entries = grown;
-        t->room = room;
+    entry *const entries =
+        list_with_room(t->entries, t->n_entries + 1, &t->room, sizeof *entries);
+    if (entries == NULL) {
+        return false;
     }
+    t->entries = entries;
     t->entries[t->n_entries++] = *e;
     return true;
 }

@@ -2,6 +2,7 @@
 
 #include "dsp/compare/compare_breaths.h"
 #include "dsp/result.h"
+#include "src/base/bytes.h"
 #include "src/base/csv.h"
 #include "src/base/text.h"
 
@@ -184,15 +185,12 @@ static bool find_student(worksheet_scores *s, const char *name, size_t *at)
             return true;
         }
     }
-    if (s->n_students == s->student_room) {
-        const size_t room = s->student_room > 0 ? 2 * s->student_room : 64;
-        worksheet_row *const grown = realloc(s->students, room * sizeof *grown);
-        if (grown == NULL) {
-            return false;
-        }
-        s->students = grown;
-        s->student_room = room;
+    worksheet_row *const students = list_with_room(s->students, s->n_students + 1,
+                                                   &s->student_room, sizeof *students);
+    if (students == NULL) {
+        return false;
     }
+    s->students = students;
     memset(&s->students[*at], 0, sizeof s->students[*at]);
     (void)snprintf(s->students[*at].name, sizeof s->students[*at].name, "%s", name);
     s->n_students++;
@@ -201,15 +199,12 @@ static bool find_student(worksheet_scores *s, const char *name, size_t *at)
 
 static bool keep(worksheet_scores *s, const worksheet_answer *a)
 {
-    if (s->n_answers == s->answer_room) {
-        const size_t room = s->answer_room > 0 ? 2 * s->answer_room : 256;
-        worksheet_answer *const grown = realloc(s->answers, room * sizeof *grown);
-        if (grown == NULL) {
-            return false;
-        }
-        s->answers = grown;
-        s->answer_room = room;
+    worksheet_answer *const answers =
+        list_with_room(s->answers, s->n_answers + 1, &s->answer_room, sizeof *answers);
+    if (answers == NULL) {
+        return false;
     }
+    s->answers = answers;
     s->answers[s->n_answers++] = *a;
     return true;
 }

@@ -232,8 +232,8 @@ static void tokens_are_128_bits_as_hexadecimal_and_differ(void **state)
     (void)state;
     char a[PAGE_TOKEN_BYTES];
     char b[PAGE_TOKEN_BYTES];
-    assert_true(page_token_make(a));
-    assert_true(page_token_make(b));
+    page_token_make(a);
+    page_token_make(b);
     assert_int_equal(strlen(a), 32);
     assert_int_equal(strspn(a, "0123456789abcdef"), 32);
     assert_string_not_equal(a, b);

@@ -138,12 +138,12 @@ static void alone_they_leave_the_pulse_sealed(void **state)
     silent_on("irregular");
     json_t *const d = check_document_build(&view);
     assert_non_null(d);
-    char *const bytes = count_document_format(d);
-    assert_null(strstr(bytes, "97"));
-    assert_null(strstr(bytes, "irregular"));
-    assert_non_null(strstr(bytes, "\"heart\": null"));
-    assert_non_null(strstr(bytes, "\"no_verdict\": \"pulse not entered\""));
-    free(bytes);
+    char *const written = count_document_format(d);
+    assert_null(strstr(written, "97"));
+    assert_null(strstr(written, "irregular"));
+    assert_non_null(strstr(written, "\"heart\": null"));
+    assert_non_null(strstr(written, "\"no_verdict\": \"pulse not entered\""));
+    free(written);
     json_decref(d);
 }
 

@@ -7,7 +7,7 @@
 
 static void assert_text(lines *l, const char *expected)
 {
-    char *const text = lines_take(l);
+    char *const text = bytes_take(l, NULL);
     assert_non_null(text);
     assert_string_equal(text, expected);
     free(text);
@@ -26,9 +26,9 @@ static void paragraphs_wrap_at_the_width(void **state)
                     (void)strcat(paragraph, " ");
                 }
             }
-            lines l = LINES_NONE;
+            lines l = BYTES_NONE;
             lines_add(&l, 2, "%s", paragraph);
-            char *const text = lines_take(&l);
+            char *const text = bytes_take(&l, NULL);
             assert_non_null(text);
             char joined[LINES_PARAGRAPH_BYTES] = "";
             for (char *line = strtok(text, "\n"); line != NULL;
@@ -51,7 +51,7 @@ static void a_word_longer_than_a_line_stands_alone(void **state)
     char word[101];
     memset(word, 'x', 100);
     word[100] = '\0';
-    lines l = LINES_NONE;
+    lines l = BYTES_NONE;
     lines_add(&l, 0, "a %s b", word);
     char expected[128] = "a\n";
     (void)strcat(expected, word);
@@ -62,7 +62,7 @@ static void a_word_longer_than_a_line_stands_alone(void **state)
 static void breaks_do_not_pile_up(void **state)
 {
     (void)state;
-    lines l = LINES_NONE;
+    lines l = BYTES_NONE;
     lines_break(&l);
     lines_add(&l, 0, "one");
     lines_break(&l);
@@ -74,15 +74,15 @@ static void breaks_do_not_pile_up(void **state)
 static void texts_join_and_nothing_is_nothing(void **state)
 {
     (void)state;
-    lines a = LINES_NONE;
-    lines b = LINES_NONE;
+    lines a = BYTES_NONE;
+    lines b = BYTES_NONE;
     lines_add(&a, 0, "%s", "");
     lines_append(&a, &b);
     assert_int_equal(a.n, 0);
     lines_add(&b, 1, "b");
     lines_append(&a, &b);
     lines_append(&a, &b);
-    lines_drop(&b);
+    bytes_free(&b);
     assert_text(&a, " b\n b\n");
 }
 

@@ -138,6 +138,19 @@ static void names_cannot_move_the_cursor(void **state)
     free(text);
 }
 
+static void what_is_added_to_a_full_text_is_cut(void **state)
+{
+    (void)state;
+    char text[8] = "";
+    text_add(text, sizeof text, "%d", 123);
+    text_add(text, sizeof text, "-%s", "45");
+    assert_string_equal(text, "123-45");
+    text_add(text, sizeof text, "%s", "678");
+    assert_string_equal(text, "123-456");
+    text_add(text, sizeof text, "9");
+    assert_string_equal(text, "123-456");
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -148,6 +161,7 @@ int main(void)
         cmocka_unit_test(offers_only_what_is_near),
         cmocka_unit_test(names_cannot_move_the_cursor),
         cmocka_unit_test(what_is_not_to_be_shown_becomes_a_mark),
+        cmocka_unit_test(what_is_added_to_a_full_text_is_cut),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
