@@ -1,7 +1,8 @@
 /* The summary as lines for a terminal, with bars of letters for the pulse. */
+#include "src/report/summary_text.h"
+
 #include "src/base/bytes.h"
 #include "src/report/lines.h"
-#include "src/report/summary.h"
 #include "src/report/summary_words.h"
 
 #include <math.h>

@@ -1,7 +1,7 @@
 #include "src/sitting/summarise.h"
 
 #include "src/base/bytes.h"
-#include "src/batch/row.h"
+#include "src/document/row.h"
 #include "src/sitting/summary_truth.h"
 
 #include <math.h>
