@@ -125,18 +125,18 @@ bool field_take_text(const field *f, void *to, const char *text)
     return text_to_long(text, &whole) && field_take_number(f, to, (double)whole);
 }
 
-bool field_take_json(const field *f, void *to, const json_t *value)
+void field_take_json(const field_member *members, const json_t *object, void *to)
 {
-    if (f->kind == FIELD_FLAG) {
-        if (json_is_boolean(value) && to != NULL) {
-            store(f, to, json_is_true(value) ? 1.0 : 0.0);
+    for (const field_member *m = members; m->name != NULL; m++) {
+        const json_t *const value = json_object_get(object, m->name);
+        if (json_is_number(value)) {
+            (void)field_take_number(&m->to, to, json_number_value(value));
+        } else if (json_is_string(value) && !is_number(&m->to)) {
+            (void)field_take_text(&m->to, to, json_string_value(value));
+        } else if (json_is_boolean(value) && m->to.kind == FIELD_FLAG) {
+            store(&m->to, to, json_is_true(value) ? 1.0 : 0.0);
         }
-        return json_is_boolean(value);
     }
-    if (json_is_string(value)) {
-        return field_take_text(f, to, json_string_value(value));
-    }
-    return json_is_number(value) && field_take_number(f, to, json_number_value(value));
 }
 
 static void append(char out[FIELD_DESCRIBED_BYTES], const char *more)

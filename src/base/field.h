@@ -1,8 +1,8 @@
 /**
  * @file field.h
- * A member of a plain struct with a name: where it lies, what it holds and what it may be.
- * A row of them is a table from which a struct is filled, out of the words of a command
- * line or a JSON object. What a member is, the compiler says: FIELD takes no member of
+ * A member of a plain struct: where it lies, what it holds and what it may be. A row that
+ * has a name and a field is how a struct is filled, out of the words of a command line or
+ * a JSON object. What a member is, the compiler says: FIELD takes no member of
  * another type than those below.
  */
 #ifndef BASE_FIELD_H
@@ -30,10 +30,11 @@ typedef struct field_word {
     double value;
 } field_word;
 
-/** One member. A table of them, by itself or in rows that hold more, ends with a row
- * whose name is NULL. */
+/** A row of such a list from an X-macro of enumerators and words. */
+#define FIELD_WORD(name, word) {word, name},
+
+/** One member. */
 typedef struct field {
-    const char *name;
     field_kind kind;
     size_t offset; /**< in its struct */
     size_t bytes;  /**< of the member */
@@ -57,10 +58,15 @@ typedef struct field {
              : FIELD_TEXT, char *                                                      \
              : FIELD_CHARS)
 
-/** A row of a table: `FIELD("seconds", plan, window.seconds, false, 1.0, 60.0, NULL)`. */
-#define FIELD(name, type, member, whole, min, max, words)                              \
+/** Any value; a flag; text. */
+#define FIELD(type, member) FIELD_OF(type, member, false, 0, 0, NULL)
+/** A number, min..max; whole where the member is. */
+#define FIELD_IN(type, member, min, max) FIELD_OF(type, member, false, min, max, NULL)
+/** One of words. */
+#define FIELD_ONE_OF(type, member, words) FIELD_OF(type, member, false, 0, 0, words)
+#define FIELD_OF(type, member, whole, min, max, words)                                 \
     {                                                                                  \
-        name, FIELD_KIND_OF(((type *)NULL)->member), offsetof(type, member),           \
+        FIELD_KIND_OF(((type *)NULL)->member), offsetof(type, member),                 \
             sizeof((type *)NULL)->member, whole, min, max, words                       \
     }
 
@@ -79,13 +85,29 @@ const char *field_word_of(const field_word *words, double value);
 bool field_take_number(const field *f, void *to, double value);
 
 /**
- * The same with what was typed: a number, a word, or text that is not empty. A flag or a
- * member of its own form takes none.
+ * The same with what was typed: a number, a word, or text that is not empty. A member of
+ * its own form takes none.
  */
 bool field_take_text(const field *f, void *to, const char *text);
 
-/** The same with a JSON value: true and false for a flag, else a number or a string. */
-bool field_take_json(const field *f, void *to, const json_t *value);
+/** A member of a JSON object, and where its value goes. A table ends with a NULL name. */
+typedef struct field_member {
+    const char *name;
+    field to;
+} field_member;
+#define FIELD_MEMBERS_END                                                              \
+    {                                                                                  \
+        NULL, {FIELD_OWN, 0, 0, false, 0, 0, NULL}                                     \
+    }
+
+/**
+ * Fill a struct from a JSON object: true and false into a flag, a number into a number, a
+ * string into text or an enumeration. What is not there, or is no value that the field
+ * takes, changes nothing.
+ *
+ * @param object  borrowed, as are its texts
+ */
+void field_take_json(const field_member *members, const json_t *object, void *to);
 
 enum {
     FIELD_DESCRIBED_BYTES = 160

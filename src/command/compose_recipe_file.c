@@ -16,8 +16,9 @@ void recipe_file_free(recipe_file *file)
     free(file->path);
     free(file->text);
     free(file->words);
-    free(file->named[0]);
-    free(file->named[1]);
+    for (size_t i = 0; i < RECIPE_NAMED; i++) {
+        free(file->named[i]);
+    }
     free(file->line);
     *file = (recipe_file){0};
 }
@@ -243,10 +244,14 @@ bool recipe_file_options(recipe_file *file, size_t i, options *out, app_err *err
         return wrong(file->path, line->number,
                      "expected one file name and then options only", err);
     }
-    if (options_given(out, "recipe") || options_given(out, "force") ||
-        options_given(out, "json")) {
+    static const char *const ELSEWHERE[] = {"recipe", "force", "json", NULL};
+    if (options_first_of(out, ELSEWHERE) != NULL) {
         return wrong(file->path, line->number,
                      "--recipe, --force and --json belong on the command line", err);
     }
-    return place_named(file, 0, out, err) && place_named(file, 1, out, err);
+    bool ok = true;
+    for (size_t k = 0; ok && compose_file_options[k] != NULL; k++) {
+        ok = place_named(file, k, out, err);
+    }
+    return ok;
 }

@@ -42,15 +42,15 @@ enum {
 };
 
 static const field FIELDS[] = {
-    FIELD("quick", sample, quick, false, 0, 0, NULL),
-    FIELD("where", sample, where, false, 0, 0, PLACES),
-    FIELD("beats", sample, beats, false, 0, 400, NULL),
-    FIELD("seconds", sample, seconds, false, 0, 0, SECONDS),
-    FIELD("seed", sample, seed, false, 0, 9007199254740992.0, NULL),
-    FIELD("rate", sample, rate_hz, true, 1000, 192000, NULL),
-    FIELD("level", sample, level_db, false, -40, 0, NONE),
-    FIELD("path", sample, path, false, 0, 0, NULL),
-    FIELD("name", sample, name, false, 0, 0, NULL),
+    FIELD(sample, quick),
+    FIELD_ONE_OF(sample, where, PLACES),
+    FIELD_IN(sample, beats, 0, 400),
+    FIELD_ONE_OF(sample, seconds, SECONDS),
+    FIELD_IN(sample, seed, 0, 9007199254740992.0),
+    FIELD_OF(sample, rate_hz, true, 1000, 192000, NULL),
+    FIELD_OF(sample, level_db, false, -40, 0, NONE),
+    FIELD(sample, path),
+    FIELD(sample, name),
 };
 
 static bool take(sample *s, int which, const char *text)
@@ -106,27 +106,37 @@ static void what_does_not_fit_changes_nothing(void **state)
 static void json_fills_by_its_own_types(void **state)
 {
     (void)state;
+    static const field_member MEMBERS[] = {
+        {"quick", FIELD(sample, quick)},
+        {"where", FIELD_ONE_OF(sample, where, PLACES)},
+        {"beats", FIELD_IN(sample, beats, 0, 400)},
+        {"seconds", FIELD_ONE_OF(sample, seconds, SECONDS)},
+        {"name", FIELD(sample, name)},
+        FIELD_MEMBERS_END,
+    };
+    static const char *const NOTHING[] = {
+        "{}",
+        "[]",
+        "{\"quick\":1,\"where\":1,\"beats\":\"72\",\"seconds\":30,\"name\":7}",
+        "{\"quick\":\"true\",\"where\":\"neck\",\"beats\":1e308,\"seconds\":\"15\"}",
+        "{\"quick\":null,\"where\":[],\"beats\":7.5,\"name\":\"123456\"}",
+    };
     sample s = {.seconds = 60};
+    sample before = s;
+    for (size_t i = 0; i < sizeof NOTHING / sizeof NOTHING[0]; i++) {
+        json_t *const o = json_loads(NOTHING[i], 0, NULL);
+        assert_non_null(o);
+        field_take_json(MEMBERS, o, &s);
+        assert_memory_equal(&s, &before, sizeof s);
+        json_decref(o);
+    }
     json_t *const o =
-        json_pack("{s:b,s:s,s:i,s:f,s:f,s:s,s:i}", "quick", 1, "where", "apex", "beats",
-                  72, "level", -3.0, "rate", 4000.5, "seed", "7", "seconds", 30);
-    assert_true(field_take_json(&FIELDS[QUICK], &s, json_object_get(o, "quick")));
-    assert_true(s.quick);
-    assert_true(field_take_json(&FIELDS[WHERE], &s, json_object_get(o, "where")));
-    assert_int_equal(s.where, PLACE_APEX);
-    assert_true(field_take_json(&FIELDS[BEATS], &s, json_object_get(o, "beats")));
-    assert_int_equal(s.beats, 72);
-    assert_true(field_take_json(&FIELDS[LEVEL], &s, json_object_get(o, "level")));
-    assert_within(s.level_db, -3.0, 0.0);
-    assert_true(field_take_json(&FIELDS[SEED], &s, json_object_get(o, "seed")));
-    assert_true(s.seed == 7);
-    /* not whole; none of its words; no such value; not a flag's */
-    assert_false(field_take_json(&FIELDS[RATE], &s, json_object_get(o, "rate")));
-    assert_false(field_take_json(&FIELDS[SECOND], &s, json_object_get(o, "seconds")));
-    assert_int_equal(s.seconds, 60);
-    assert_false(field_take_json(&FIELDS[BEATS], &s, json_object_get(o, "none")));
-    assert_false(field_take_json(&FIELDS[QUICK], &s, json_object_get(o, "beats")));
+        json_pack("{s:b,s:s,s:i,s:i,s:s,s:i}", "quick", 1, "where", "wrist", "beats",
+                  72, "seconds", 15, "name", "AB", "other", 3);
+    field_take_json(MEMBERS, o, &s);
     json_decref(o);
+    assert_true(s.quick && s.where == PLACE_WRIST && s.beats == 72 && s.seconds == 15);
+    assert_string_equal(s.name, "AB");
 }
 
 static void says_what_it_takes(void **state)
