@@ -3,7 +3,7 @@
 #include "src/base/text.h"
 #include "src/command/command.h"
 #include "src/command/say.h"
-#include "src/report/summary.h"
+#include "src/report/summary_text.h"
 #include "src/sitting/summarise.h"
 
 #include <stdio.h>

@@ -7,6 +7,7 @@
 #include "src/base/bytes.h"
 #include "src/base/read_whole.h"
 #include "src/base/text.h"
+#include "src/sitting/document_files.h"
 
 #include <sodium.h>
 #include <stdio.h>
