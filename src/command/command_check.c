@@ -319,7 +319,7 @@ static int check_recording(const options *o, const char *path, app_err *err)
     }
     check_sitting_free(&sitting);
     check_logbook_end(&kept);
-    const bool refused = request.pulse && view->count->heart.status == FM_REFUSED;
+    const bool refused = request.pulse && view->count->heart.count.status == FM_REFUSED;
     if (view->source->truncated) {
         (void)fputs("fullminute check: warning: ", stderr);
         text_print_clean(request.analyse.path, stderr);

@@ -111,12 +111,11 @@ extern const char *const analyse_first_beat_words[];
 /** Read these options, where given, into a request. */
 void analyse_request_from_options(analyse_request *request, const options *o);
 
-/** One counted window and where it came from. About 40 KB: keep it on the heap. */
+/** One counted window and where it came from. About 50 KB: keep it on the heap. */
 typedef struct analysed {
     count_source source; /**< texts live as long as the request's path */
     fm_count count;      /**< as the analyser gave it: nothing taken off for ZERO; its
                               breath may be that of a window of its own */
-    fm_quality breath_quality; /**< of the breath's window */
 } analysed;
 
 /**
