@@ -19,9 +19,17 @@ enum {
  * though its time may move by a few milliseconds in the second look. */
 static const double FIRST_BEAT_LEAD_S = 0.010;
 
-const char *const analyse_channel_words[] = {"best", NULL};
-const char *const analyse_breath_window_words[] = {"same", "next", NULL};
-const char *const analyse_first_beat_words[] = {"zero", "one", NULL};
+/* What words stand for where a number of seconds would be. */
+enum {
+    WORD_SAME = -1,
+    WORD_NEXT = -2
+};
+
+const field_word analyse_channel_words[] = {{"best", 0}, {NULL, 0}};
+const field_word analyse_breath_window_words[] = {
+    {"same", WORD_SAME}, {"next", WORD_NEXT}, {NULL, 0}};
+const field_word analyse_first_beat_words[] = {
+    {"zero", FM_CONVENTION_ZERO}, {"one", FM_CONVENTION_ONE}, {NULL, 0}};
 
 /* Once all windows are counted: the pauses that are named at the person's age, and a child's
  * respirations, which the tables know less of, are not vouched for. */
@@ -36,38 +44,43 @@ static void judge_by_age(const analyse_request *request, analysed *out)
     }
 }
 
-analyse_request analyse_request_default(const char *path)
+analyse_request analyse_request_unasked(void)
 {
-    return (analyse_request){.path = path,
-                             .start_s = 0.0,
-                             .seconds = FM_WINDOW_MAX_S,
-                             .whole = false,
-                             .channel = 0,
+    return (analyse_request){.start_s = (double)NAN,
+                             .seconds = (double)NAN,
                              .convention = FM_CONVENTION_CLOCK,
-                             .breath_window = BREATH_WINDOW_AUTO,
+                             .breath_start_s = (double)NAN,
+                             .age_months = (double)NAN,
                              .use_sitting = true};
 }
 
-void analyse_request_from_options(analyse_request *request, const options *o)
+static breath_window window_of(double breath_start_s)
 {
-    request->start_s = options_number(o, "start", request->start_s);
-    request->start_given = options_given(o, "start");
-    request->breath_window_given = options_given(o, "breath-window");
-    request->use_sitting = !options_given(o, "no-sitting");
-    request->channel = (int)options_whole(o, "channel", request->channel);
-    if (options_is(o, "first-beat", "one")) {
-        request->convention = FM_CONVENTION_ONE;
-    } else if (options_is(o, "first-beat", "zero")) {
-        request->convention = FM_CONVENTION_ZERO;
-    }
-    if (options_is(o, "breath-window", "same")) {
-        request->breath_window = BREATH_WINDOW_SAME;
-    } else if (options_is(o, "breath-window", "next")) {
-        request->breath_window = BREATH_WINDOW_NEXT;
-    } else if (options_given(o, "breath-window")) {
-        request->breath_window = BREATH_WINDOW_AT;
-        request->breath_start_s = options_number(o, "breath-window", 0.0);
-    }
+    const int said = isnan(breath_start_s) ? 0 : (int)breath_start_s;
+    return isnan(breath_start_s) ? BREATH_WINDOW_AUTO
+           : said == WORD_SAME   ? BREATH_WINDOW_SAME
+           : said == WORD_NEXT   ? BREATH_WINDOW_NEXT
+                                 : BREATH_WINDOW_AT;
+}
+
+void analyse_request_settle(analyse_request *request, const char *path)
+{
+    request->path = path;
+    request->start_given = !isnan(request->start_s);
+    request->start_s = request->start_given ? request->start_s : 0.0;
+    request->seconds_given = !isnan(request->seconds);
+    request->whole = isinf(request->seconds) != 0;
+    request->seconds = isfinite(request->seconds) ? request->seconds : FM_WINDOW_MAX_S;
+    request->breath_window = window_of(request->breath_start_s);
+    request->breath_window_given = request->breath_window != BREATH_WINDOW_AUTO;
+    request->age_known = !isnan(request->age_months);
+}
+
+analyse_request analyse_request_default(const char *path)
+{
+    analyse_request request = analyse_request_unasked();
+    analyse_request_settle(&request, path);
+    return request;
 }
 
 static bool count_window(struct run *run, double start_s, analysed *out, app_err *err)
