@@ -66,4 +66,8 @@ enum {
  */
 const char *app_err_cause(int error_number, char out[APP_CAUSE_BYTES]);
 
+/** The same, in room of its own that lasts as long as the block it stands in. */
+#define APP_CAUSE(error_number)                                                        \
+    app_err_cause((error_number), (char[APP_CAUSE_BYTES]){0})
+
 #endif

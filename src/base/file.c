@@ -45,7 +45,6 @@ static void draft_clear(file_draft *draft)
 
 static bool cannot_write(const char *path, int error_number, app_err *err)
 {
-    char cause[APP_CAUSE_BYTES];
     const char *advice = "choose another place";
     if (error_number == ENOSPC || error_number == EDQUOT) {
         advice = "make room and run it again; nothing was left behind";
@@ -55,7 +54,7 @@ static bool cannot_write(const char *path, int error_number, app_err *err)
         advice = "a limit on file size is set here; nothing was left behind";
     }
     return app_err_set(err, APP_FAILED, "cannot write %s: %s; %s", path,
-                       app_err_cause(error_number, cause), advice);
+                       APP_CAUSE(error_number), advice);
 }
 
 static bool already_there(const char *path, app_err *err)

@@ -84,7 +84,6 @@ static int lock_folder(const char *path)
 
 bool private_folder_make(private_folder *f, const char *kind, app_err *err)
 {
-    char cause[APP_CAUSE_BYTES];
     *f = (private_folder)PRIVATE_FOLDER_NONE;
     for (int i = 0; i < TRIES && f->lock < 0; i++) {
         (void)(i > 0 && rmdir(f->path));
@@ -93,7 +92,7 @@ bool private_folder_make(private_folder *f, const char *kind, app_err *err)
         if (mkdtemp(f->path) == NULL) {
             (void)app_err_set(err, APP_FAILED,
                               "cannot make a folder %s: %s; set TMPDIR", f->path,
-                              app_err_cause(errno, cause));
+                              APP_CAUSE(errno));
             f->path[0] = '\0';
             return false;
         }

@@ -30,7 +30,6 @@ static int read_all(int fd, size_t most, bytes *out)
 static bool read_open(
     const char *path, int fd, bool regular, size_t most, bytes *out, app_err *err)
 {
-    char cause[APP_CAUSE_BYTES];
     const int failed = read_all(fd, most, out);
     bytes_add(out, "", 1);
     if (out->failed) {
@@ -41,7 +40,7 @@ static bool read_open(
         return interrupt_check(err) &&
                app_err_set(err, regular ? APP_FAILED : APP_UNREADABLE,
                            "cannot read %s to its end: %s; try again", path,
-                           app_err_cause(failed, cause));
+                           APP_CAUSE(failed));
     }
     return out->n <= most ||
            app_err_set(err, APP_UNREADABLE,
@@ -51,14 +50,13 @@ static bool read_open(
 static bool read_path(
     const char *path, bool regular, size_t most, bytes *out, app_err *err)
 {
-    char cause[APP_CAUSE_BYTES];
     struct stat info;
     const int fd = open(path, O_RDONLY | O_CLOEXEC | (regular ? O_NONBLOCK : 0));
     if (fd < 0) {
         const int failed = errno;
         return interrupt_check(err) &&
                app_err_set(err, APP_UNREADABLE, "cannot open %s: %s; check the name",
-                           path, app_err_cause(failed, cause));
+                           path, APP_CAUSE(failed));
     }
     const bool ok =
         regular && (fstat(fd, &info) != 0 || !S_ISREG(info.st_mode))

@@ -122,9 +122,8 @@ settings *settings_load(app_err *err)
     FILE *const from = s->path != NULL ? fopen(s->path, "re") : NULL;
     if (from == NULL) {
         if (s->path != NULL && errno != ENOENT && errno != ENOTDIR) {
-            char cause[APP_CAUSE_BYTES];
             (void)app_err_set(err, APP_FAILED, "cannot read the settings in %s: %s",
-                              s->path, app_err_cause(errno, cause));
+                              s->path, APP_CAUSE(errno));
             settings_free(s);
             return NULL;
         }
@@ -204,9 +203,8 @@ static bool make_folders(const char *path, app_err *err)
     for (char *at = strchr(part + 1, '/'); ok && at != NULL; at = strchr(at + 1, '/')) {
         *at = '\0';
         if (mkdir(part, 0700) != 0 && errno != EEXIST) {
-            char cause[APP_CAUSE_BYTES];
             ok = app_err_set(err, APP_FAILED, "cannot make the folder %s: %s", part,
-                             app_err_cause(errno, cause));
+                             APP_CAUSE(errno));
         }
         *at = '/';
     }

@@ -50,9 +50,8 @@ static bool read_list(const struct run *run,
     const bool standard = strcmp(name, "-") == 0;
     FILE *const file = standard ? stdin : fopen(name, "re");
     if (file == NULL) {
-        char cause[APP_CAUSE_BYTES];
         return app_err_set(err, APP_UNREADABLE, "cannot open the list %s: %s", name,
-                           app_err_cause(errno, cause));
+                           APP_CAUSE(errno));
     }
     const bool ok =
         file_list_text(config, file, standard ? "from standard input" : name,
@@ -69,10 +68,9 @@ static bool check_paths(const batch_request *r, app_err *err)
     struct stat info;
     for (int i = 0; i < r->n_paths; i++) {
         if (lstat(r->paths[i], &info) != 0) {
-            char cause[APP_CAUSE_BYTES];
             return app_err_set(err, APP_UNREADABLE,
                                "cannot find %s: %s; nothing was done", r->paths[i],
-                               app_err_cause(errno, cause));
+                               APP_CAUSE(errno));
         }
     }
     return true;

@@ -259,8 +259,7 @@ static bool read_paths(const file_list_config *config,
         }
     }
     if (ferror(file) && !interrupt_asked()) {
-        char cause[APP_CAUSE_BYTES];
-        return bad_list(name, app_err_cause(errno, cause), err);
+        return bad_list(name, APP_CAUSE(errno), err);
     }
     return interrupt_check(err);
 }

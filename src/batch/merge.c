@@ -106,9 +106,8 @@ static bool check_bytes(const struct shard *s, app_err *err)
         (void)close(fd);
     }
     if (failed != 0) {
-        char cause[APP_CAUSE_BYTES];
         return app_err_set(err, APP_UNREADABLE, "cannot read %s: %s", s->path,
-                           app_err_cause(failed, cause));
+                           APP_CAUSE(failed));
     }
     return memcmp(&found, &s->about.rows_digest, sizeof found) == 0 ||
            app_err_set(err, APP_UNREADABLE,

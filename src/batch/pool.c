@@ -121,13 +121,12 @@ static bool start_worker(const struct pool *p, struct slot *slot, app_err *err)
         (void)close(pair[1]);
     }
     if (pid < 0) {
-        char cause[APP_CAUSE_BYTES];
         if (pair[0] >= 0) {
             (void)close(pair[0]);
         }
         return app_err_set(err, APP_FAILED,
                            "cannot start a worker: %s; give fewer --jobs",
-                           app_err_cause(failed, cause));
+                           APP_CAUSE(failed));
     }
     (void)fcntl(pair[0], F_SETFD, FD_CLOEXEC);
     slot->pid = pid;
@@ -382,9 +381,8 @@ static bool wait_and_listen(struct pool *p, app_err *err)
     }
     const int ready = poll(p->poll, (nfds_t)n, TICK_MS);
     if (ready < 0 && errno != EINTR) {
-        char cause[APP_CAUSE_BYTES];
         return app_err_set(err, APP_FAILED, "cannot wait for workers: %s",
-                           app_err_cause(errno, cause));
+                           APP_CAUSE(errno));
     }
     for (int i = 0; ready > 0 && i < n; i++) {
         if (p->poll[i].revents != 0 && !listen_to(p, &p->slot[i], err)) {

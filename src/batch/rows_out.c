@@ -68,9 +68,8 @@ static bool flush(rows_out *o, app_err *err)
     if (o->path != NULL) {
         ok = file_draft_write(&o->draft, o->block.data, o->block.n, err);
     } else if (fwrite(o->block.data, 1, o->block.n, stdout) != o->block.n) {
-        char cause[APP_CAUSE_BYTES];
-        ok = app_err_set(err, APP_FAILED, "cannot write the rows: %s",
-                         app_err_cause(errno, cause));
+        ok =
+            app_err_set(err, APP_FAILED, "cannot write the rows: %s", APP_CAUSE(errno));
     }
     bytes_clear(&o->block);
     return ok;

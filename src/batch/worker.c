@@ -124,7 +124,6 @@ static const char *special_word(mode_t mode)
 static void finish_special(struct worker *w, const char *path)
 {
     char reason[APP_ERR_TEXT_BYTES];
-    char cause[APP_CAUSE_BYTES];
     struct stat info;
     const identity none = {0};
     const char *code = "not_a_file";
@@ -132,7 +131,7 @@ static void finish_special(struct worker *w, const char *path)
         code = "unreadable";
         (void)snprintf(reason, sizeof reason,
                        "cannot open it: %s; check the name and the folder",
-                       app_err_cause(errno, cause));
+                       APP_CAUSE(errno));
     } else if (!S_ISDIR(info.st_mode)) {
         (void)snprintf(reason, sizeof reason, "%s, not a recording: not opened",
                        special_word(info.st_mode));
@@ -222,12 +221,11 @@ static void do_file(struct worker *w, const wire_order *order, const char *path)
             send_or_leave(w, WIRE_RESTART, NULL, 0);
         }
         if (failed != 0) {
-            char cause[APP_CAUSE_BYTES];
             char reason[APP_ERR_TEXT_BYTES];
             (void)snprintf(reason, sizeof reason,
                            "cannot read it: %s; ask for permission to read it, or copy "
                            "it where you can",
-                           app_err_cause(failed, cause));
+                           APP_CAUSE(failed));
             finish_with_error(w, path, &is, "unreadable", reason, false);
             return;
         }

@@ -124,10 +124,9 @@ static plan plan_none(void)
 /* Nobody should count and type for a file that is not there. */
 static bool check_file_is_there(const char *path, app_err *err)
 {
-    char cause[APP_CAUSE_BYTES];
     return access(path, R_OK) == 0 ||
            app_err_set(err, APP_UNREADABLE, "cannot open %s: %s; check the name", path,
-                       app_err_cause(errno, cause));
+                       APP_CAUSE(errno));
 }
 
 /*

@@ -46,12 +46,11 @@ bool phrase_find(const char *path,
                  app_err *err)
 {
     char again[PHRASE_BYTES];
-    char cause[APP_CAUSE_BYTES];
     if (path != NULL) {
         FILE *const file = fopen(path, "r");
         if (file == NULL) {
             return app_err_set(err, APP_UNREADABLE, "cannot open %s: %s", path,
-                               app_err_cause(errno, cause));
+                               APP_CAUSE(errno));
         }
         const bool ok = take_line(file, out, err);
         (void)fclose(file);

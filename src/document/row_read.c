@@ -60,9 +60,8 @@ static int read_record(row_reader *reader, app_err *err)
         }
     }
     if (ferror(reader->file)) {
-        char cause[APP_CAUSE_BYTES];
         (void)app_err_set(err, APP_UNREADABLE, "cannot read %s: %s", reader->name,
-                          app_err_cause(errno, cause));
+                          APP_CAUSE(errno));
         return -1;
     }
     if (reader->text.n > 0) {
@@ -116,9 +115,8 @@ row_reader *row_reader_open(const char *path, app_err *err)
     reader->name = strdup(standard ? "standard input" : path);
     reader->file = standard ? stdin : fopen(path, "re");
     if (reader->name == NULL || reader->file == NULL) {
-        char cause[APP_CAUSE_BYTES];
         (void)app_err_set(err, APP_UNREADABLE, "cannot open %s: %s; check the name",
-                          path, app_err_cause(errno, cause));
+                          path, APP_CAUSE(errno));
         row_reader_close(reader);
         return NULL;
     }

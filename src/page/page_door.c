@@ -283,7 +283,6 @@ static int bound_port(struct MHD_Daemon *daemon)
 bool page_door_open(
     page_door *d, page *p, const char *address, int port, bool for_class, app_err *err)
 {
-    char cause[APP_CAUSE_BYTES];
     struct sockaddr_in at = {.sin_family = AF_INET, .sin_port = htons((uint16_t)port)};
     *d = (page_door){.page = p,
                      .for_class = for_class,
@@ -313,8 +312,7 @@ bool page_door_open(
         return app_err_set(err, APP_FAILED,
                            "cannot listen on %s port %d: %s; give another --port, or "
                            "leave it out",
-                           address, port,
-                           errno != 0 ? app_err_cause(errno, cause) : "refused");
+                           address, port, errno != 0 ? APP_CAUSE(errno) : "refused");
     }
     d->port = bound_port(d->daemon);
     (void)snprintf(d->host, sizeof d->host, "%s:%d", address, d->port);

@@ -151,9 +151,8 @@ static bool say(const page *p, app_err *err)
 {
     const int said = printf("http://%s/open?token=%s\n", p->own.host, p->token);
     if (said < 0 || fflush(stdout) != 0) {
-        char cause[APP_CAUSE_BYTES];
         return app_err_set(err, APP_FAILED, "cannot write the page's address: %s",
-                           app_err_cause(errno, cause));
+                           APP_CAUSE(errno));
     }
     (void)fprintf(
         stderr, "The page is at the address above, for this computer only; keep it to "

@@ -136,8 +136,7 @@ static void read_in_child(void)
 
 static bool failed(app_err *err, const char *what)
 {
-    char cause[APP_CAUSE_BYTES];
-    return app_err_set(err, APP_FAILED, "%s: %s", what, app_err_cause(errno, cause));
+    return app_err_set(err, APP_FAILED, "%s: %s", what, APP_CAUSE(errno));
 }
 
 /* The bytes as a file without a name. */

@@ -20,7 +20,6 @@ enum {
 /* Makes every folder of the path, for the owner only. */
 static bool make_folders(char *path, app_err *err)
 {
-    char cause[APP_CAUSE_BYTES];
     for (char *c = path + 1;; c++) {
         if (*c == '/' || *c == '\0') {
             const char kept = *c;
@@ -29,7 +28,7 @@ static bool make_folders(char *path, app_err *err)
                 return app_err_set(err, APP_FAILED,
                                    "cannot make the folder %s: %s; name a place with "
                                    "--recording",
-                                   path, app_err_cause(errno, cause));
+                                   path, APP_CAUSE(errno));
             }
             *c = kept;
             if (kept == '\0') {

@@ -148,7 +148,6 @@ static void shuffle(shelf *s)
 
 shelf *shelf_open(const char *folder, app_err *err)
 {
-    char cause[APP_CAUSE_BYTES];
     shelf *const s = calloc(1, sizeof *s);
     if (s == NULL) {
         (void)app_err_memory(err);
@@ -168,7 +167,7 @@ shelf *shelf_open(const char *folder, app_err *err)
         (void)closedir(d);
     } else if (folder != NULL) {
         (void)app_err_set(err, APP_UNREADABLE, "cannot open the folder %s: %s", folder,
-                          app_err_cause(errno, cause));
+                          APP_CAUSE(errno));
         shelf_close(s);
         return NULL;
     }

@@ -77,11 +77,10 @@ static int by_name(const void *a, const void *b)
 /* In the order of names, then shuffled by the seed: the same everywhere. */
 static bool find_candidates(const worksheet_plan *plan, candidates *c, app_err *err)
 {
-    char cause[APP_CAUSE_BYTES];
     DIR *const folder = opendir(plan->from);
     if (folder == NULL) {
         return app_err_set(err, APP_UNREADABLE, "cannot open the folder %s: %s",
-                           plan->from, app_err_cause(errno, cause));
+                           plan->from, APP_CAUSE(errno));
     }
     c->path = calloc(CANDIDATES_MOST, sizeof *c->path);
     /* NOLINTBEGIN(concurrency-mt-unsafe): nobody else reads this folder here */

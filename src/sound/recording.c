@@ -37,9 +37,7 @@ static bool failed(const char *path, const char *cause, app_err *err)
 
 static bool failed_errno(const char *path, app_err *err)
 {
-    char cause[APP_CAUSE_BYTES];
-    return failed(path, errno != 0 ? app_err_cause(errno, cause) : "the write failed",
-                  err);
+    return failed(path, errno != 0 ? APP_CAUSE(errno) : "the write failed", err);
 }
 
 /* The name itself must outlive a power cut, not only the bytes. */

@@ -52,10 +52,8 @@ static bool pass(
         }
         if (writing) {
             if (sf_writef_short(flac, block, (sf_count_t)n) != (sf_count_t)n) {
-                char cause[APP_CAUSE_BYTES];
-                return failed(
-                    to, errno != 0 ? app_err_cause(errno, cause) : sf_strerror(flac),
-                    err);
+                return failed(to, errno != 0 ? APP_CAUSE(errno) : sf_strerror(flac),
+                              err);
             }
         } else if (sf_readf_short(flac, back, (sf_count_t)n) != (sf_count_t)n ||
                    memcmp(block, back, values * sizeof *block) != 0) {
@@ -95,10 +93,7 @@ static bool open_and_pass(
     ok = ok && pass(source, flac, writing, to, err);
     const int error = flac != NULL ? sound_out_close(&out, flac) : 0;
     if (error != 0 && ok && writing) {
-        char cause[APP_CAUSE_BYTES];
-        ok = failed(to,
-                    error > 0 ? app_err_cause(error, cause)
-                              : "not all of it could be written",
+        ok = failed(to, error > 0 ? APP_CAUSE(error) : "not all of it could be written",
                     err);
     }
     sound_file_close(source);

@@ -81,13 +81,12 @@ static const char *shown_name(const char *path)
 
 static bool cannot_open(const char *path, int error_number, app_err *err)
 {
-    char cause[APP_CAUSE_BYTES];
     const char *advice = "check the name and the folder";
     if (error_number == EACCES || error_number == EPERM) {
         advice = "ask for permission to read it, or copy it where you can";
     }
     return app_err_set(err, APP_UNREADABLE, "cannot open %s: %s; %s", shown_name(path),
-                       app_err_cause(error_number, cause), advice);
+                       APP_CAUSE(error_number), advice);
 }
 
 /* Copies a pipe to a file without a name; returns its descriptor or -1. */
@@ -122,10 +121,9 @@ static int spool(int from, const char *path, app_err *err)
         }
     }
     if (fd < 0 && err->text[0] == '\0') {
-        char cause[APP_CAUSE_BYTES];
         (void)app_err_set(err, APP_FAILED,
                           "cannot take in %s: %s; save it as a file first",
-                          shown_name(path), app_err_cause(errno, cause));
+                          shown_name(path), APP_CAUSE(errno));
     }
     free(block);
     if (file != NULL) {
@@ -457,13 +455,12 @@ sound_file *sound_file_open(const char *path, app_err *err)
 
 bool sound_file_check(const sound_file *file, app_err *err)
 {
-    char cause[APP_CAUSE_BYTES];
     return file->bytes.error == 0 ||
            app_err_set(err, APP_FAILED,
                        "cannot read %s to its end: %s; what it lies on failed while it "
                        "was read: try again, or copy it elsewhere first",
                        file->path != NULL ? file->path : "the recording",
-                       app_err_cause(file->bytes.error, cause));
+                       APP_CAUSE(file->bytes.error));
 }
 
 sound_info sound_file_info(const sound_file *file)

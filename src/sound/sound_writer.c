@@ -56,8 +56,7 @@ static size_t block_size(size_t left)
 /* The system's reason where there is one; else libsndfile's words. */
 static bool failed_write(const char *path, int error, const char *words, app_err *err)
 {
-    char cause[APP_CAUSE_BYTES];
-    return failed(path, error > 0 ? app_err_cause(error, cause) : words, err);
+    return failed(path, error > 0 ? APP_CAUSE(error) : words, err);
 }
 
 static bool write_all(SNDFILE *file, const float *samples, size_t n)
