@@ -194,8 +194,7 @@ static int name_if_free(const file_draft *draft)
     return rename(draft->temporary, draft->path) == 0 ? 0 : errno;
 }
 
-/* Forces the new name itself to disk; best effort, some folders cannot be synced. */
-static void sync_folder(const char *path)
+void file_sync_folder(const char *path)
 {
     char *const folder = strdup(path);
     if (folder == NULL) {
@@ -240,7 +239,7 @@ static int take_name(const file_draft *draft)
         failed = name_if_free(draft);
     }
     if (failed == 0) {
-        sync_folder(draft->path);
+        file_sync_folder(draft->path);
     }
     return failed;
 }

@@ -103,4 +103,8 @@ char *file_real_path(const char *path);
 /** Make the folders that lead to path, as far as they are missing; err APP_FAILED. */
 bool file_make_folders(const char *path, app_err *err);
 
+/** The name of a new file itself must outlive a power cut, not only its bytes: best
+ *  effort, some folders cannot be synced. */
+void file_sync_folder(const char *path);
+
 #endif

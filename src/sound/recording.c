@@ -1,5 +1,6 @@
 #include "src/sound/recording.h"
 
+#include "src/base/file.h"
 #include "src/sound/sound_out.h"
 
 #include <errno.h>
@@ -15,8 +16,6 @@ enum {
     BLOCK_SAMPLES = 4096
 };
 
-static const float FULL_SCALE = 32768.0F;
-
 struct recording {
     int fd;
     SNDFILE *file;
@@ -27,37 +26,6 @@ struct recording {
     int64_t unsynced;
     short block[BLOCK_SAMPLES];
 };
-
-static bool failed(const char *path, const char *cause, app_err *err)
-{
-    return app_err_set(err, APP_FAILED,
-                       "cannot write %s: %s; make room or choose another place", path,
-                       cause);
-}
-
-static bool failed_errno(const char *path, app_err *err)
-{
-    return failed(path, errno != 0 ? APP_CAUSE(errno) : "the write failed", err);
-}
-
-/* The name itself must outlive a power cut, not only the bytes. */
-static void sync_folder(const char *path)
-{
-    char *const folder = strdup(path);
-    if (folder == NULL) {
-        return;
-    }
-    char *const slash = strrchr(folder, '/');
-    if (slash != NULL) {
-        slash[slash == folder ? 1 : 0] = '\0';
-    }
-    const int fd = open(slash != NULL ? folder : ".", O_RDONLY | O_DIRECTORY);
-    if (fd >= 0) {
-        (void)fsync(fd);
-        (void)close(fd);
-    }
-    free(folder);
-}
 
 static void drop(recording *r)
 {
@@ -109,7 +77,7 @@ recording *recording_create(const char *path, int rate_hz, app_err *err)
                               "name",
                               path);
         } else {
-            (void)failed_errno(path, err);
+            (void)sound_out_failed(path, errno, "the write failed", err);
         }
         drop(r);
         return NULL;
@@ -117,7 +85,7 @@ recording *recording_create(const char *path, int rate_hz, app_err *err)
     errno = 0;
     r->file = open_sound(&r->out, r->fd, rate_hz);
     if (r->file == NULL || r->out.error != 0 || fsync(r->fd) != 0) {
-        (void)failed_errno(path, err);
+        (void)sound_out_failed(path, errno, "the write failed", err);
         if (r->file != NULL) {
             (void)sf_close(r->file);
         }
@@ -125,15 +93,8 @@ recording *recording_create(const char *path, int rate_hz, app_err *err)
         drop(r);
         return NULL;
     }
-    sync_folder(path);
+    file_sync_folder(path);
     return r;
-}
-
-static short sample_of(float x)
-{
-    const float whole = nearbyintf(x * FULL_SCALE);
-    return isnan(whole) ? 0
-                        : (short)fmaxf(-FULL_SCALE, fminf(FULL_SCALE - 1.0F, whole));
 }
 
 static bool write_block(recording *r, size_t n, app_err *err)
@@ -144,12 +105,12 @@ static bool write_block(recording *r, size_t n, app_err *err)
     r->unsynced += done > 0 ? done : 0;
     if (done != (sf_count_t)n || r->out.error != 0) {
         errno = r->out.error;
-        return failed_errno(r->path, err);
+        return sound_out_failed(r->path, errno, "the write failed", err);
     }
     if (r->unsynced >= r->rate_hz) {
         r->unsynced = 0;
         if (fdatasync(r->fd) != 0) {
-            return failed_errno(r->path, err);
+            return sound_out_failed(r->path, errno, "the write failed", err);
         }
     }
     return true;
@@ -161,13 +122,13 @@ bool recording_write(
     for (size_t at = 0; at < n;) {
         const size_t part = n - at < BLOCK_SAMPLES ? n - at : BLOCK_SAMPLES;
         for (size_t i = 0; i < part; i++) {
-            r->block[i] = sample_of(in != NULL ? in[at + i] : 0.0F);
+            r->block[i] = sound_out_sample(in != NULL ? in[at + i] : 0.0F);
         }
         if (!write_block(r, part, err)) {
             return false;
         }
         for (size_t i = 0; as_written != NULL && i < part; i++) {
-            as_written[at + i] = (float)r->block[i] / FULL_SCALE;
+            as_written[at + i] = (float)r->block[i] / SOUND_OUT_FULL_SCALE;
         }
         at += part;
     }
@@ -189,7 +150,7 @@ bool recording_close(recording *r, app_err *err)
     const bool ok = fsync(r->fd) == 0 && error == 0;
     if (!ok) {
         errno = error > 0 ? error : errno;
-        (void)failed_errno(r->path, err);
+        (void)sound_out_failed(r->path, errno, "the write failed", err);
     }
     drop(r);
     return ok;

@@ -12,26 +12,10 @@
 #include <strings.h>
 #include <unistd.h>
 
-#define FULL_SCALE 32768.0F
-
 enum {
     BLOCK_FRAMES = 1024,
     CHANNELS_MOST = 8 /* of FLAC (RFC 9639, section 9.1.3) */
 };
-
-static short sample_of(float x)
-{
-    const float whole = nearbyintf(x * FULL_SCALE);
-    return isnan(whole) ? 0
-                        : (short)fmaxf(-FULL_SCALE, fminf(FULL_SCALE - 1.0F, whole));
-}
-
-static bool failed(const char *to, const char *cause, app_err *err)
-{
-    return app_err_set(err, APP_FAILED,
-                       "cannot write %s: %s; make room or choose another place", to,
-                       cause);
-}
 
 /* One pass over the source: writes it, or compares it with what was written. */
 static bool pass(
@@ -48,16 +32,15 @@ static bool pass(
         }
         const size_t values = n * (size_t)channels;
         for (size_t i = 0; i < values; i++) {
-            block[i] = sample_of(in[i]);
+            block[i] = sound_out_sample(in[i]);
         }
         if (writing) {
             if (sf_writef_short(flac, block, (sf_count_t)n) != (sf_count_t)n) {
-                return failed(to, errno != 0 ? APP_CAUSE(errno) : sf_strerror(flac),
-                              err);
+                return sound_out_failed(to, errno, sf_strerror(flac), err);
             }
         } else if (sf_readf_short(flac, back, (sf_count_t)n) != (sf_count_t)n ||
                    memcmp(block, back, values * sizeof *block) != 0) {
-            return failed(to, "what was written does not read back", err);
+            return sound_out_failed(to, 0, "what was written does not read back", err);
         }
     }
     return sound_file_check(from, err);
@@ -88,13 +71,12 @@ static bool open_and_pass(
                        : sf_open_fd(fd, SFM_READ, &info, SF_FALSE);
     }
     if (ok && flac == NULL) {
-        ok = failed(to, sf_strerror(NULL), err);
+        ok = sound_out_failed(to, 0, sf_strerror(NULL), err);
     }
     ok = ok && pass(source, flac, writing, to, err);
     const int error = flac != NULL ? sound_out_close(&out, flac) : 0;
     if (error != 0 && ok && writing) {
-        ok = failed(to, error > 0 ? APP_CAUSE(error) : "not all of it could be written",
-                    err);
+        ok = sound_out_failed(to, error, "not all of it could be written", err);
     }
     sound_file_close(source);
     return ok;

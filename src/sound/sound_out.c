@@ -1,6 +1,7 @@
 #include "src/sound/sound_out.h"
 
 #include <errno.h>
+#include <math.h>
 #include <stdbool.h>
 #include <sys/stat.h>
 #include <unistd.h>
@@ -73,4 +74,19 @@ int sound_out_close(sound_out *o, SNDFILE *file)
 {
     const bool closed = sf_close(file) == 0;
     return o->error != 0 ? o->error : closed ? 0 : -1;
+}
+
+short sound_out_sample(float x)
+{
+    const float whole = nearbyintf(x * SOUND_OUT_FULL_SCALE);
+    return isnan(whole) ? 0
+                        : (short)fmaxf(-SOUND_OUT_FULL_SCALE,
+                                       fminf(SOUND_OUT_FULL_SCALE - 1.0F, whole));
+}
+
+bool sound_out_failed(const char *path, int error, const char *words, app_err *err)
+{
+    return app_err_set(err, APP_FAILED,
+                       "cannot write %s: %s; make room or choose another place", path,
+                       error > 0 ? APP_CAUSE(error) : words);
 }

@@ -7,6 +7,8 @@
 #ifndef SOUND_SOUND_OUT_H
 #define SOUND_SOUND_OUT_H
 
+#include "src/base/error.h"
+
 #include <sndfile.h>
 #include <stdint.h>
 
@@ -26,5 +28,18 @@ SNDFILE *sound_out_open(sound_out *o, int fd, SF_INFO *info);
 
 /** sf_close. @return 0: all of it was taken; else errno, or -1 where there is none */
 int sound_out_close(sound_out *o, SNDFILE *file);
+
+#define SOUND_OUT_FULL_SCALE 32768.0F
+
+/** A sample as it is written; what is no number is 0. */
+short sound_out_sample(float x);
+
+/**
+ * What could not be written, and why.
+ *
+ * @param error  an errno; 0 or less: words say it
+ * @return always false
+ */
+bool sound_out_failed(const char *path, int error, const char *words, app_err *err);
 
 #endif

@@ -12,8 +12,6 @@ enum {
     BLOCK_SAMPLES = 16384
 };
 
-static const float FULL_SCALE = 32768.0F;
-
 /* libsndfile's major format for a name; 0 when the name says none of ours. */
 static int format_of(const char *path)
 {
@@ -35,28 +33,9 @@ bool sound_writer_knows(const char *path, app_err *err)
                        path);
 }
 
-static short sample_of(float x)
-{
-    const float whole = nearbyintf(x * FULL_SCALE);
-    return (short)fmaxf(-FULL_SCALE, fminf(FULL_SCALE - 1.0F, whole));
-}
-
-static bool failed(const char *path, const char *cause, app_err *err)
-{
-    return app_err_set(err, APP_FAILED,
-                       "cannot write %s: %s; make room or choose another place", path,
-                       cause);
-}
-
 static size_t block_size(size_t left)
 {
     return left < BLOCK_SAMPLES ? left : BLOCK_SAMPLES;
-}
-
-/* The system's reason where there is one; else libsndfile's words. */
-static bool failed_write(const char *path, int error, const char *words, app_err *err)
-{
-    return failed(path, error > 0 ? APP_CAUSE(error) : words, err);
 }
 
 static bool write_all(SNDFILE *file, const float *samples, size_t n)
@@ -66,7 +45,7 @@ static bool write_all(SNDFILE *file, const float *samples, size_t n)
     while (done < n) {
         const size_t part = block_size(n - done);
         for (size_t i = 0; i < part; i++) {
-            block[i] = sample_of(samples[done + i]);
+            block[i] = sound_out_sample(samples[done + i]);
         }
         if (sf_write_short(file, block, (sf_count_t)part) != (sf_count_t)part) {
             return false;
@@ -85,12 +64,12 @@ static bool write_file(
     sound_out out;
     SNDFILE *const file = sound_out_open(&out, fd, &info);
     if (file == NULL) {
-        return failed_write(path, out.error, sf_strerror(NULL), err);
+        return sound_out_failed(path, out.error, sf_strerror(NULL), err);
     }
     const bool ok = write_all(file, samples, n);
     const int error = sound_out_close(&out, file);
     return (ok && error == 0) ||
-           failed_write(path, error, "not all of it could be written", err);
+           sound_out_failed(path, error, "not all of it could be written", err);
 }
 
 static bool same(SNDFILE *file, const float *samples, size_t n)
@@ -103,7 +82,7 @@ static bool same(SNDFILE *file, const float *samples, size_t n)
             return false;
         }
         for (size_t i = 0; i < part; i++) {
-            if (block[i] != sample_of(samples[done + i])) {
+            if (block[i] != sound_out_sample(samples[done + i])) {
                 return false;
             }
         }
@@ -125,7 +104,7 @@ static bool read_back(
     if (file != NULL) {
         (void)sf_close(file);
     }
-    return ok || failed(path, "what was written does not read back", err);
+    return ok || sound_out_failed(path, 0, "what was written does not read back", err);
 }
 
 bool sound_writer_fill(file_draft *draft,
