@@ -16,6 +16,7 @@ pkg-config|program pkg-config|pkg-config
 libkissfft-dev|module kissfft-float|KISS FFT, the float and shared build
 libsoxr-dev|module soxr|libsoxr, the SoX resampler library
 libsndfile1-dev|module sndfile|libsndfile
+libogg-dev|module ogg|libogg, for pages that a recording lacks
 libjansson-dev|module jansson|Jansson
 portaudio19-dev|module portaudio-2.0|PortAudio, for sound in and out
 libasound2-dev|module alsa|the ALSA library, whose chatter is silenced

@@ -1,117 +1,84 @@
 #include "src/sound/sound_ogg.h"
 
+#include <errno.h>
+#include <ogg/ogg.h>
 #include <stdbool.h>
 #include <stddef.h>
 #include <string.h>
 
-/* RFC 3533, section 6: 27 bytes, up to 255 lengths of segments, up to 255 bytes each. */
 enum {
-    HEADER_BYTES = 27,
-    SEGMENTS_MAX = 255,
-    PAGE_BYTES_MAX = HEADER_BYTES + SEGMENTS_MAX + SEGMENTS_MAX * 255,
-    CHECKSUM_AT = 22,
-    CHECKSUM_BYTES = 4,
-    LAST_PAGE = 0x04, /* flag: end of stream */
-    STREAMS_MAX = 8,  /* followed at once; sound has one, a film a few (ours) */
-    TRIES_MAX = 64,   /* places that look like a page behind a damaged one (ours) */
-    SEARCH_BYTES = 4096
-};
-
-static const uint32_t POLYNOMIAL = 0x04c11db7U; /* RFC 3533, section 6, field 7 */
-
-struct page {
-    size_t n; /* bytes of the whole page */
-    bool last;
-    uint32_t stream;
-    uint32_t number;
-    bool
-        has_sound; /* its granule position is not 0: sound ends here, or is on its way */
+    STREAMS_MAX = 8, /* followed at once; sound has one, a film a few (ours) */
+    TRIES_MAX = 64,  /* places that look like a page and are none (ours) */
+    READ_BYTES = 16384,
+    PAGE_BYTES_MAX = 27 + 255 + 255 * 255
 };
 
 struct stream {
-    uint32_t id;
-    uint32_t number; /* of the page seen last */
+    int id;
+    long number; /* of the page seen last */
     bool has_sound;
 };
 
 struct walk {
     sound_bytes *from;
-    int64_t size;
-    uint32_t table[256];
+    int64_t at, size;
+    ogg_sync_state sync;
+    int tries;
     struct stream streams[STREAMS_MAX];
     size_t n_streams;
-    unsigned char bytes[PAGE_BYTES_MAX];
 };
 
-static void fill_table(uint32_t table[256])
+/* More of the file, and behind its end zeros, so that what only looks like the start of a
+ * long page does not hide a whole one in it. False: both are used up. */
+static bool feed(struct walk *w)
 {
-    for (uint32_t i = 0; i < 256; i++) {
-        uint32_t r = i << 24U;
-        for (int bit = 0; bit < 8; bit++) {
-            r = (r << 1U) ^ ((r & 0x80000000U) != 0 ? POLYNOMIAL : 0U);
-        }
-        table[i] = r;
+    const bool ended = w->at >= w->size;
+    const size_t n = ended ? PAGE_BYTES_MAX : READ_BYTES;
+    char *const room = ogg_sync_buffer(&w->sync, (long)n);
+    if (room == NULL) {
+        w->from->error = ENOMEM;
     }
-}
-
-static uint32_t little_end(const unsigned char *b)
-{
-    return (uint32_t)b[0] | (uint32_t)b[1] << 8U | (uint32_t)b[2] << 16U |
-           (uint32_t)b[3] << 24U;
-}
-
-/* The checksum is taken with its own four bytes as zeros. */
-static uint32_t checksum(const struct walk *w, size_t n)
-{
-    uint32_t sum = 0;
-    for (size_t i = 0; i < n; i++) {
-        const bool own = i >= CHECKSUM_AT && i < CHECKSUM_AT + CHECKSUM_BYTES;
-        const uint32_t byte = own ? 0U : w->bytes[i];
-        sum = (sum << 8U) ^ w->table[(sum >> 24U ^ byte) & 0xffU];
-    }
-    return sum;
-}
-
-static bool read_at(struct walk *w, int64_t at, size_t n)
-{
-    return sound_bytes_read(w->from, w->bytes, n, at) == n;
-}
-
-/* Reads the page at `at`; false when there is none, or not all of it, or damaged. */
-static bool read_page(struct walk *w, int64_t at, struct page *page)
-{
-    const int64_t left = w->size - at;
-    if (left < HEADER_BYTES || !read_at(w, at, HEADER_BYTES) ||
-        memcmp(w->bytes, "OggS", 4) != 0) {
+    if (room == NULL || w->at > w->size) {
         return false;
     }
-    const size_t segments = w->bytes[HEADER_BYTES - 1];
-    size_t n = HEADER_BYTES + segments;
-    if ((int64_t)n > left || !read_at(w, at, n)) {
-        return false;
+    size_t got = n;
+    if (ended) {
+        memset(room, 0, n);
+    } else {
+        got = sound_bytes_read(w->from, room, n, w->at);
     }
-    for (size_t i = 0; i < segments; i++) {
-        n += w->bytes[HEADER_BYTES + i];
-    }
-    if ((int64_t)n > left || !read_at(w, at, n) ||
-        checksum(w, n) != little_end(w->bytes + CHECKSUM_AT)) {
-        return false;
-    }
-    *page = (struct page){
-        .n = n,
-        .last = (w->bytes[5] & LAST_PAGE) != 0,
-        .stream = little_end(w->bytes + 14),
-        .number = little_end(w->bytes + 18),
-        .has_sound = (little_end(w->bytes + 6) | little_end(w->bytes + 10)) != 0,
-    };
+    w->at += ended || got == 0 ? w->size - w->at + 1 : (int64_t)got;
+    (void)ogg_sync_wrote(&w->sync, (long)got);
     return true;
 }
 
-/* Takes note of a page; false when one of its stream is missing before it. */
-static bool follows(struct walk *w, const struct page *page)
+/* The next whole page; *skipped is set where something else lies before it. Too many that
+ * look like one and are not are taken for damaged pages, so that no file keeps us busy. */
+static bool next_page(struct walk *w, ogg_page *page, bool *skipped)
 {
+    for (;;) {
+        const ogg_sync_state *const s = &w->sync;
+        const bool like =
+            s->fill - s->returned >= 4 && memcmp(s->data + s->returned, "OggS", 4) == 0;
+        const long n = ogg_sync_pageseek(&w->sync, page);
+        if (n > 0) {
+            return true;
+        }
+        *skipped = *skipped || n < 0;
+        w->tries += n < 0 && like;
+        if (w->tries > TRIES_MAX || (n == 0 && !feed(w))) {
+            return false;
+        }
+    }
+}
+
+/* Takes note of a page; false when one of its stream is missing before it. */
+static bool follows(struct walk *w, const ogg_page *page)
+{
+    const int id = ogg_page_serialno(page);
+    const long number = ogg_page_pageno(page);
     size_t i = 0;
-    while (i < w->n_streams && w->streams[i].id != page->stream) {
+    while (i < w->n_streams && w->streams[i].id != id) {
         i++;
     }
     if (i == STREAMS_MAX) {
@@ -119,51 +86,26 @@ static bool follows(struct walk *w, const struct page *page)
     }
     struct stream *const s = &w->streams[i];
     const bool known = i < w->n_streams;
-    const bool ok = !known || !s->has_sound || page->number == s->number + 1U;
+    const bool ok = !known || !s->has_sound || number == s->number + 1;
     w->n_streams += !known;
-    *s = (struct stream){page->stream, page->number, page->has_sound};
+    /* A granule position that is not 0: sound ends on the page, or is on its way. */
+    *s = (struct stream){id, number, ogg_page_granulepos(page) != 0};
     return ok;
-}
-
-/* Is there a whole page anywhere from `at` on? So many that look like one and are not are
- * taken for damaged pages, so that no file can keep us busy. */
-static bool page_follows(struct walk *w, int64_t at)
-{
-    unsigned char block[SEARCH_BYTES];
-    int tries = 0;
-    while (at + HEADER_BYTES <= w->size) {
-        const int64_t got = (int64_t)sound_bytes_read(w->from, block, sizeof block, at);
-        if (got < HEADER_BYTES) {
-            return false;
-        }
-        for (int64_t i = 0; i + 4 <= got; i++) {
-            struct page page;
-            if (memcmp(block + i, "OggS", 4) == 0 &&
-                (++tries > TRIES_MAX || read_page(w, at + i, &page))) {
-                return true;
-            }
-        }
-        at += got - 3;
-    }
-    return false;
 }
 
 sound_ogg_state sound_ogg_check(sound_bytes *from, int64_t size)
 {
     struct walk w = {.from = from, .size = size};
-    fill_table(w.table);
-    int64_t at = 0;
+    ogg_page page;
     bool last = false;
-    struct page page;
-    while (read_page(&w, at, &page)) {
-        if (!follows(&w, &page)) {
-            return SOUND_OGG_HOLE;
-        }
-        last = page.last;
-        at += (int64_t)page.n;
+    bool skipped = false;
+    bool hole = false;
+    (void)ogg_sync_init(&w.sync);
+    while (!hole && next_page(&w, &page, &skipped)) {
+        hole = skipped || !follows(&w, &page);
+        last = ogg_page_eos(&page) != 0;
     }
-    if (at < size && page_follows(&w, at + 1)) {
-        return SOUND_OGG_HOLE;
-    }
-    return last ? SOUND_OGG_WHOLE : SOUND_OGG_CUT;
+    hole = hole || w.tries > TRIES_MAX;
+    (void)ogg_sync_clear(&w.sync);
+    return hole ? SOUND_OGG_HOLE : last ? SOUND_OGG_WHOLE : SOUND_OGG_CUT;
 }

@@ -4,7 +4,8 @@
  * goes on with the next one and closes the gap: everything behind it then comes too
  * early, and beats are counted into a minute that were not in it.
  *
- * Source: RFC 3533, section 6: the page header, its sequence number and its checksum.
+ * Source: RFC 3533, section 6: the page header, its sequence number and its checksum;
+ *         by libogg, which finds the pages.
  */
 #ifndef SOUND_SOUND_OGG_H
 #define SOUND_SOUND_OGG_H
