@@ -2,10 +2,10 @@
 
 #include "src/base/bytes.h"
 #include "src/base/csv.h"
-#include "src/base/interrupt.h"
-#include "src/base/steady.h"
 #include "src/batch/meter.h"
 #include "src/batch/rows_out.h"
+#include "src/host/interrupt.h"
+#include "src/host/steady.h"
 
 #include <errno.h>
 #include <fcntl.h>

@@ -1,8 +1,8 @@
 #include "src/batch/merge.h"
 
-#include "src/base/interrupt.h"
 #include "src/base/text.h"
 #include "src/batch/rows_out.h"
+#include "src/host/interrupt.h"
 
 #include <errno.h>
 #include <fcntl.h>

@@ -1,6 +1,6 @@
 #include "src/batch/meter.h"
 
-#include "src/base/steady.h"
+#include "src/host/steady.h"
 
 #include <inttypes.h>
 #include <stdio.h>

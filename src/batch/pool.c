@@ -8,9 +8,9 @@
 
 #include "src/base/bytes.h"
 #include "src/base/csv.h"
-#include "src/base/interrupt.h"
-#include "src/base/steady.h"
 #include "src/batch/worker.h"
+#include "src/host/interrupt.h"
+#include "src/host/steady.h"
 
 #include <errno.h>
 #include <fcntl.h>

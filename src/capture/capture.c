@@ -1,9 +1,9 @@
 #include "src/capture/capture.h"
 
-#include "src/base/in_time.h"
 #include "src/capture/device_source.h"
 #include "src/capture/paced_source.h"
 #include "src/capture/worker.h"
+#include "src/host/in_time.h"
 
 #include <stdlib.h>
 

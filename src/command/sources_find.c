@@ -1,9 +1,9 @@
 /* Finding the chest piece's input: all are opened, one jumps. */
-#include "src/base/steady.h"
 #include "src/command/sources_private.h"
+#include "src/host/steady.h"
 
 #include "src/base/text.h"
-#include "src/sitting/find_source.h"
+#include "src/usecase/find_source.h"
 
 #include <math.h>
 #include <stdio.h>

@@ -1,5 +1,5 @@
 /* What belongs to a learner besides rows, and forgetting all of it. */
-#include "src/base/utc.h"
+#include "src/host/utc.h"
 #include "src/logbook/logbook_private.h"
 
 #include <stdlib.h>

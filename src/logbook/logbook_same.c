@@ -29,7 +29,7 @@ static void write_query(char sql[LOGBOOK_SQL_BYTES])
             continue;
         }
         at++;
-        if (f->kind == ENTRY_KIND_REAL) {
+        if (f->to.kind == FIELD_REAL) {
             text_add(sql, LOGBOOK_SQL_BYTES, SQL_REAL, f->name, at, f->name, at, at);
         } else {
             text_add(sql, LOGBOOK_SQL_BYTES, SQL_PLAIN, f->name, at);

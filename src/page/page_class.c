@@ -1,10 +1,10 @@
 /* The shared minute: the educator's side on the page, the seats' at a door of their own,
  * which is open only while a minute is held. */
 #include "src/base/json_text.h"
-#include "src/base/steady.h"
+#include "src/host/steady.h"
 #include "src/page/page_private.h"
 #include "src/page/page_qr.h"
-#include "src/sitting/listen_make.h"
+#include "src/usecase/listen_make.h"
 
 #include <arpa/inet.h>
 #include <ifaddrs.h>

@@ -1,7 +1,7 @@
 #include "src/playback/player.h"
 
-#include "src/base/in_time.h"
-#include "src/base/steady.h"
+#include "src/host/in_time.h"
+#include "src/host/steady.h"
 #include "src/playback/player_callback.h"
 
 #include <math.h>

@@ -1,5 +1,5 @@
-#include "src/base/in_time.h"
-#include "src/base/steady.h"
+#include "src/host/in_time.h"
+#include "src/host/steady.h"
 #include "tests/support.h"
 
 #include <semaphore.h>

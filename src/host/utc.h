@@ -1,0 +1,20 @@
+/**
+ * @file utc.h
+ * The date and time of day, as documents keep it.
+ */
+#ifndef HOST_UTC_H
+#define HOST_UTC_H
+
+enum {
+    UTC_BYTES = 21
+};
+
+/**
+ * Now, as "2026-01-02T03:04:05Z".
+ *
+ * @param[out] out         out[0..UTC_BYTES-1]
+ * @param[out] offset_min  local time is so far ahead of it; may be NULL
+ */
+void utc_now(char *out, int *offset_min);
+
+#endif
