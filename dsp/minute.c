@@ -177,17 +177,6 @@ static size_t keep_inside(const fm_count *c,
     return kept;
 }
 
-static bool touches_gap(const fm_quality *q, double from_s, double to_s)
-{
-    for (size_t i = 0; i < q->n_gaps; i++) {
-        if (q->gaps[i].start_s < to_s &&
-            q->gaps[i].start_s + q->gaps[i].length_s > from_s) {
-            return true;
-        }
-    }
-    return false;
-}
-
 /* 60(n-1)/(tn-t1) over the stretches that are not excluded; NaN under five intervals or 6 s. */
 static double rate_of_usable(const fm_count *c)
 {
@@ -198,8 +187,8 @@ static double rate_of_usable(const fm_count *c)
         const double middle_s = 0.5 * (h->count.onsets_s[i] + h->count.onsets_s[i - 1]);
         if (!fm_spans_contain(c->heart.count.quality.unusable,
                               c->heart.count.quality.n_unusable, middle_s) &&
-            !touches_gap(&c->heart.count.quality, h->count.onsets_s[i - 1],
-                         h->count.onsets_s[i])) {
+            !fm_spans_touch(c->heart.count.quality.gaps, c->heart.count.quality.n_gaps,
+                            h->count.onsets_s[i - 1], h->count.onsets_s[i])) {
             sum_s += h->count.onsets_s[i] - h->count.onsets_s[i - 1];
             n++;
         }
@@ -280,8 +269,8 @@ static double unevenness(const fm_count *c)
     double squares = 0.0;
     for (size_t i = 1; i < h->count.n; i++) {
         const double length_s = h->count.onsets_s[i] - h->count.onsets_s[i - 1];
-        if (!touches_gap(&c->heart.count.quality, h->count.onsets_s[i - 1],
-                         h->count.onsets_s[i])) {
+        if (!fm_spans_touch(c->heart.count.quality.gaps, c->heart.count.quality.n_gaps,
+                            h->count.onsets_s[i - 1], h->count.onsets_s[i])) {
             n += 1.0;
             sum_s += length_s;
             squares += length_s * length_s;

@@ -91,17 +91,6 @@ static double median_breath_s(const fm_breath *r)
     return r->count.n > 2 ? (double)fm_quantile(length, r->count.n - 1, 0.5) : 0.0;
 }
 
-static bool touches_gap(const fm_quality *q, double start_s, double end_s)
-{
-    for (size_t g = 0; g < q->n_gaps; g++) {
-        if (q->gaps[g].start_s < end_s &&
-            q->gaps[g].start_s + q->gaps[g].length_s > start_s) {
-            return true;
-        }
-    }
-    return false;
-}
-
 /* Is the stretch heard, with breathing before and behind it? What joins it and is as quiet
  * is left out of the rest that it is held against. */
 static bool is_pause(const float *x, size_t n, size_t first, size_t end, float quiet)
@@ -156,7 +145,8 @@ static void find_pauses(
         const double end_s = start_s + (double)end / FM_BREATH_LEVEL_HZ;
         if (end_s - begin_s >= from_s && is_pause(x, n, first, end, quiet) &&
             begin_s >= r->count.window.start_s && end_s <= r->count.window.end_s &&
-            !touches_gap(q, begin_s, end_s) && r->n_pauses < FM_BREATH_PAUSES_MAX) {
+            !fm_spans_touch(q->gaps, q->n_gaps, begin_s, end_s) &&
+            r->n_pauses < FM_BREATH_PAUSES_MAX) {
             r->pauses[r->n_pauses++] = (fm_breath_pause){begin_s, end_s};
             first = end;
         }

@@ -1,6 +1,7 @@
 #include "dsp/heart/contact.h"
 
 #include "dsp/heart/features.h"
+#include "dsp/heart/unusable.h"
 #include "dsp/signal/peaks.h"
 
 #include <math.h>
@@ -41,17 +42,6 @@ static const double FRAME_S = FM_CONTACT_FRAME / FM_WORK_RATE_HZ;
 /* Nothing softer is a level: half of the last of 24 bits. */
 static const double SILENCE = 1e-15;
 
-static bool missing(const fm_segment *s, double from_s, double to_s)
-{
-    for (size_t i = 0; i < s->n_gaps; i++) {
-        if (s->gaps[i].start_s < to_s &&
-            s->gaps[i].start_s + s->gaps[i].length_s > from_s) {
-            return true;
-        }
-    }
-    return false;
-}
-
 static void measure_frames(const fm_segment *s, fm_contact *c)
 {
     for (size_t k = 0; k < c->n; k++) {
@@ -64,7 +54,7 @@ static void measure_frames(const fm_segment *s, fm_contact *c)
             lifted += step * step;
         }
         const double at_s = c->start_s + (double)k * FRAME_S;
-        const bool lost = missing(s, at_s, at_s + FRAME_S);
+        const bool lost = fm_spans_touch(s->gaps, s->n_gaps, at_s, at_s + FRAME_S);
         const double n = FM_CONTACT_FRAME - 1;
         c->level_db[0][k] = lost ? NAN : (float)(10.0 * log10(all / n + SILENCE));
         c->level_db[1][k] = lost ? NAN : (float)(10.0 * log10(lifted / n + SILENCE));
@@ -355,7 +345,7 @@ size_t fm_contact_find(const fm_contact *c, const fm_segment *s, fm_quality *q)
         const double from_s = fmax(s->window_start_s, faint->start_s);
         const double to_s = fmin(s->window_end_s, faint->start_s + faint->length_s);
         if (to_s > from_s && is_lost(c, faint, loud_db) &&
-            !missing(s, from_s - MARGIN_S, to_s + MARGIN_S)) {
+            !fm_spans_touch(s->gaps, s->n_gaps, from_s - MARGIN_S, to_s + MARGIN_S)) {
             fm_contact_add_gap(q, from_s, to_s, FM_REASON_CONTACT_LOST);
             found++;
         }

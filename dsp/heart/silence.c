@@ -147,17 +147,6 @@ static silence judge_silence(
     return HEARD;
 }
 
-static bool touches_gap(const fm_quality *q, double from_s, double to_s)
-{
-    for (size_t i = 0; i < q->n_gaps; i++) {
-        if (q->gaps[i].start_s < to_s &&
-            q->gaps[i].start_s + q->gaps[i].length_s > from_s) {
-            return true;
-        }
-    }
-    return false;
-}
-
 /* Where the heart's sounds of interval i have ended, and the next S1 begins. */
 static void silence_of(
     const judge *j, size_t i, double cycle_s, double *from_s, double *to_s)
@@ -177,7 +166,7 @@ static void judge_interval(const judge *j, size_t i, fm_quality *q, fm_silences 
     from_s = fmax(j->s->window_start_s, from_s);
     to_s = fmin(j->s->window_end_s, to_s);
     if (length_s < LONG * cycle_s || to_s - from_s < SILENCE_MIN_S ||
-        touches_gap(q, from_s, to_s)) {
+        fm_spans_touch(q->gaps, q->n_gaps, from_s, to_s)) {
         return;
     }
     const silence what =

@@ -85,6 +85,17 @@ bool fm_spans_contain(const fm_span *spans, size_t n, double time_s)
     return false;
 }
 
+bool fm_spans_touch(const fm_span *spans, size_t n, double start_s, double end_s)
+{
+    for (size_t i = 0; i < n; i++) {
+        if (spans[i].start_s < end_s &&
+            spans[i].start_s + spans[i].length_s > start_s) {
+            return true;
+        }
+    }
+    return false;
+}
+
 /* One stretch without a sure beat: is it unusable, and why? */
 static void judge(const fm_segment *segment,
                   const fm_features *f,

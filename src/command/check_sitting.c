@@ -2,7 +2,6 @@
 
 #include "src/base/text.h"
 #include "src/host/interrupt.h"
-#include "src/host/utc.h"
 #include "src/sound/sound_file.h"
 #include "src/usecase/document_files.h"
 #include "src/usecase/sitting_windows.h"
@@ -168,38 +167,6 @@ void check_sitting_print_second(const check_sitting *c)
     } else {
         (void)puts("Not a full minute: no deficit is stored.");
     }
-}
-
-void check_sitting_describe(const check_sitting *c, entry *row)
-{
-    const sitting_document *const d = &c->document;
-    if (!c->found) {
-        return;
-    }
-    const sitting_entry *const e = d->pulse.given ? &d->pulse : &d->breath;
-    row->own_recording = 1;
-    if (entry_is_utc(e->entered_utc)) {
-        int offset_min = 0;
-        char now[ENTRY_UTC_BYTES];
-        utc_now(now, &offset_min);
-        entry_put(row->entered_utc, sizeof row->entered_utc, e->entered_utc);
-        row->offset_min = offset_min;
-    }
-    if (d->second.given) {
-        row->wrist_beats = d->second.entered;
-    }
-    int watched = 0;
-    if (sitting_entries_watched(d, &watched)) {
-        row->breaths = watched;
-        row->breath_seconds = 60;
-        entry_put(row->breath_method, sizeof row->breath_method,
-                  fm_breath_method_word(FM_BREATH_WATCHED));
-    }
-}
-
-double check_sitting_deficit(const check_sitting *c)
-{
-    return c->found ? c->document.deficit_per_min : (double)NAN;
 }
 
 void check_sitting_free(check_sitting *c)

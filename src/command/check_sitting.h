@@ -33,12 +33,6 @@ bool check_sitting_read(check_sitting *c,
 /** Print what two examiners came to, if there were two; on stdout. */
 void check_sitting_print_second(const check_sitting *c);
 
-/** What the sitting knows of the row: when it was entered, whose recording it is. */
-void check_sitting_describe(const check_sitting *c, entry *row);
-
-/** Apex less wrist, per minute; NaN: no two examiners, or not a full minute. */
-double check_sitting_deficit(const check_sitting *c);
-
 void check_sitting_free(check_sitting *c);
 
 #endif

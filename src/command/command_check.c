@@ -12,6 +12,7 @@
 #include "src/report/check_document.h"
 #include "src/usecase/checked_count.h"
 #include "src/usecase/picture_file.h"
+#include "src/usecase/sitting_entries.h"
 #include "src/words/check_text.h"
 
 #include <errno.h>
@@ -303,7 +304,9 @@ static int check_recording(plan *p, const char *path, app_err *err)
     }
     logbook_keep kept;
     check_logbook_begin(&kept, &p->keep, request, sitting.entered);
-    check_sitting_describe(&sitting, &kept.row);
+    if (sitting.found) {
+        sitting_entries_describe(&sitting.document, &kept.row);
+    }
     checked_count *const checked = checked_count_make(request, err);
     if (checked == NULL) {
         check_logbook_end(&kept);
@@ -312,7 +315,9 @@ static int check_recording(plan *p, const char *path, app_err *err)
     }
     const check_view *const view = checked_count_view(checked);
     const bool ok =
-        check_logbook_counted(&kept, view, check_sitting_deficit(&sitting), err) &&
+        check_logbook_counted(
+            &kept, view, sitting.found ? sitting.document.deficit_per_min : (double)NAN,
+            err) &&
         draw(view, p, err) &&
         (p->json ? print_document(view, err) : print_text(view, err));
     if (ok && !p->json) {

@@ -210,25 +210,6 @@ static bool take_result(void *context, const analysed *result, app_err *err)
            (job->plan->pictures == NULL || write_picture(job, result, err));
 }
 
-/* The document of a live sitting says where its minute lies. Of several the first is
- * counted, unless every minute is asked for. */
-static bool look_for_sitting(analyse_request *request, app_err *err)
-{
-    sitting_document d;
-    bool found = false;
-    if (!request->use_sitting) {
-        return true;
-    }
-    if (!sitting_windows_find(request->path, &d, &found, err)) {
-        return false;
-    }
-    const bool whole = request->whole;
-    sitting_windows_apply(&d, request);
-    request->whole = whole;
-    sitting_document_free(&d);
-    return true;
-}
-
 pool_verdict batch_file_count(void *context,
                               const char *path,
                               const pool_emit *emit,
@@ -243,9 +224,11 @@ pool_verdict batch_file_count(void *context,
                       .text = BYTES_NONE};
     analyse_request request = plan->request;
     request.path = path;
-    const bool ok = look_for_sitting(&request, err) && open_outputs(&job, err) &&
-                    analyse_file(&request, take_result, &job, err) &&
-                    commit_outputs(&job, err);
+    bool ok = sitting_windows_look(&request, err);
+    /* Of a sitting of several minutes the first is counted, unless all are asked for. */
+    request.whole = plan->request.whole;
+    ok = ok && open_outputs(&job, err) &&
+         analyse_file(&request, take_result, &job, err) && commit_outputs(&job, err);
     file_draft_drop(&job.documents);
     file_draft_drop(&job.marks);
     bytes_free(&job.text);

@@ -2,7 +2,6 @@
 
 #include "src/base/text.h"
 #include "src/host/file.h"
-#include "src/host/utc.h"
 #include "src/picture/check_picture.h"
 #include "src/picture/count_picture.h"
 #include "src/report/check_document.h"
@@ -115,32 +114,6 @@ static bool entered(void *context,
     return logbook_keep_entered(&r->kept, pulse, breaths, r->asked->path, err);
 }
 
-static void describe(struct reveal *r)
-{
-    entry *const row = &r->kept.row;
-    const sitting_document *const d = &r->document;
-    if (!r->has_document) {
-        return;
-    }
-    const sitting_entry *const e = d->pulse.given ? &d->pulse : &d->breath;
-    char now[ENTRY_UTC_BYTES];
-    row->own_recording = 1;
-    if (entry_is_utc(e->entered_utc)) {
-        utc_now(now, &row->offset_min);
-        entry_put(row->entered_utc, sizeof row->entered_utc, e->entered_utc);
-    }
-    if (d->second.given) {
-        row->wrist_beats = d->second.entered;
-    }
-    int watched = 0;
-    if (sitting_entries_watched(d, &watched)) {
-        row->breaths = watched;
-        row->breath_seconds = 60;
-        entry_put(row->breath_method, sizeof row->breath_method,
-                  fm_breath_method_word(FM_BREATH_WATCHED));
-    }
-}
-
 static void begin_logbook(struct reveal *r)
 {
     app_err ignored = APP_ERR_NONE;
@@ -165,7 +138,9 @@ static void begin_logbook(struct reveal *r)
     if (r->check.age_known) {
         r->kept.row.age_months = r->check.age_months;
     }
-    describe(r);
+    if (r->has_document) {
+        sitting_entries_describe(&r->document, &r->kept.row);
+    }
 }
 
 /* ---- What is shown ---- */

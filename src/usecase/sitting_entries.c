@@ -167,3 +167,24 @@ bool sitting_entries_fill(const sitting_document *d,
     fill_breath(d, request, taps);
     return true;
 }
+
+void sitting_entries_describe(const sitting_document *d, entry *row)
+{
+    const sitting_entry *const e = d->pulse.given ? &d->pulse : &d->breath;
+    char now[ENTRY_UTC_BYTES];
+    row->own_recording = 1;
+    if (entry_is_utc(e->entered_utc)) {
+        utc_now(now, &row->offset_min);
+        entry_put(row->entered_utc, sizeof row->entered_utc, e->entered_utc);
+    }
+    if (d->second.given) {
+        row->wrist_beats = d->second.entered;
+    }
+    int watched = 0;
+    if (sitting_entries_watched(d, &watched)) {
+        row->breaths = watched;
+        row->breath_seconds = 60;
+        entry_put(row->breath_method, sizeof row->breath_method,
+                  fm_breath_method_word(FM_BREATH_WATCHED));
+    }
+}

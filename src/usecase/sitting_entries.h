@@ -6,6 +6,7 @@
 #ifndef USECASE_SITTING_ENTRIES_H
 #define USECASE_SITTING_ENTRIES_H
 
+#include "src/document/entry.h"
 #include "src/document/sitting_document.h"
 #include "src/usecase/checked_count.h"
 
@@ -35,6 +36,10 @@ sitting_missing sitting_entries_missing(const sitting_document *d, double durati
  * @param[out] breaths  how many, in a full minute
  */
 bool sitting_entries_watched(const sitting_document *d, int *breaths);
+
+/** What a row of the logbook takes from the sitting: when it was entered, the second
+ *  examiner's beats, and respirations that were watched. */
+void sitting_entries_describe(const sitting_document *d, entry *row);
 
 /** Take an entry over, into d only: not yet on disk.
  *
