@@ -31,11 +31,11 @@ void live_sitting_tap(live_sitting *s, double monotonic_s)
 }
 
 /* The second count is sealed: held to the line is what the learner entered. */
-static void hold_to_the_line(live_sitting *s, live_entry entry, double per_min)
+static void hold_to_the_line(live_sitting *s, live_entry of, double per_min)
 {
     person_first p = person_first_none();
     p.age_months = s->plan.age_months;
-    if (entry == LIVE_ENTRY_BREATH) {
+    if (of == LIVE_ENTRY_BREATH) {
         p.own_breaths = per_min;
     } else {
         p.own_pulse = per_min;
