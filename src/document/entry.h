@@ -25,7 +25,7 @@ enum {
     ENTRY_UTC_BYTES = 21,
     ENTRY_WORD_BYTES = 32,
     ENTRY_TEXT_BYTES = 256,
-    ENTRY_DIGEST_BYTES = 65, /**< 64 hexadecimal digits, as src/sitting/sound_digest */
+    ENTRY_DIGEST_BYTES = 65, /**< 64 hexadecimal digits, as src/usecase/sound_digest */
     ENTRY_PATH_BYTES = 1024
 };
 
