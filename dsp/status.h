@@ -1,9 +1,13 @@
 /**
  * @file status.h
- * The status codes of the library, each with the text shown to people.
+ * The status codes of the library, each with the text shown to people, and what no sample is.
  */
 #ifndef FM_STATUS_H
 #define FM_STATUS_H
+
+/** Beyond any sound: whole numbers of 32 bits, never brought to full scale, stay under 1e10.
+ * Larger values are a damaged file, and their squares would not fit a float. Ours. */
+#define FM_SAMPLE_MAX 1e12f
 
 /** Every status a dsp/ function can return, with the text shown to people. */
 #define FM_STATUS_MAP(X)                                                               \
@@ -11,6 +15,9 @@
     X(FM_ERR_ARG, "argument out of its documented range")                              \
     X(FM_ERR_RATE, "sample rate not supported")                                        \
     X(FM_ERR_SHORT, "too few samples for the requested analysis")                      \
+    X(FM_ERR_LONG, "longer than the library takes at once")                            \
+    X(FM_ERR_LATE, "too late: what is asked for lies too far in the past")             \
+    X(FM_ERR_NOT_FINITE, "samples that are no numbers, or beyond any sound")           \
     X(FM_ERR_BUSY, "too many windows are open at once")                                \
     X(FM_ERR_NOMEM, "out of memory")
 

@@ -1,7 +1,7 @@
 /*
  * From a recipe to samples: each part alone, levels between them, and the way to the file.
  */
-#include "dsp/compose/compose.h"
+#include "dsp/fullminute_compose.h"
 
 #include "dsp/compose/compose_private.h"
 

@@ -1,7 +1,7 @@
 /*
  * How much breathing moves the interval at an age.
  */
-#include "dsp/compose/compose.h"
+#include "dsp/fullminute_compose.h"
 
 #include <math.h>
 

@@ -5,9 +5,9 @@
 #ifndef FM_COMPOSE_PRIVATE_H
 #define FM_COMPOSE_PRIVATE_H
 
-#include "dsp/compose/compose.h"
 #include "dsp/compose/compose_band.h"
 #include "dsp/compose/compose_filter.h"
+#include "dsp/fullminute_compose.h"
 #include "dsp/signal/random.h"
 
 /** Streams of the seed: one a part, so that parts do not move one another. */

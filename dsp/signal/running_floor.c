@@ -1,7 +1,6 @@
 #include "dsp/signal/running_floor.h"
 
-#include <stdbool.h>
-#include <string.h>
+#include "dsp/signal/lanes.h"
 
 /* A narrower range is one bin: finer ones would be too fine for a float. */
 static const float RANGE_MIN = 1e-30f;
@@ -58,24 +57,13 @@ static void seek(stretch *s, size_t rank)
     }
 }
 
-/* Is any of the eight bins from bin[0] on the one wanted? */
-static inline bool any_of_eight(const uint16_t *bin, size_t wanted)
-{
-    typedef uint16_t eight __attribute__((vector_size(16)));
-    typedef uint64_t two __attribute__((vector_size(16)));
-    eight held;
-    memcpy(&held, bin, sizeof(held));
-    const two same = (two)(held == (eight){0} + (uint16_t)wanted);
-    return (same[0] | same[1]) != 0;
-}
-
 /* Values of a bin of the stretch, in ascending order; returns how many. */
 static size_t sorted_values(const stretch *s, size_t bin, float *value)
 {
     size_t n = 0;
     size_t k = s->first;
     for (; k + 8 <= s->last; k += 8) {
-        if (any_of_eight(s->bin + k, bin)) {
+        if (fm_any_of_eight(s->bin + k, (uint16_t)bin)) {
             for (size_t i = k; i < k + 8; i++) {
                 value[n] = s->x[i];
                 n += s->bin[i] == bin;

@@ -12,7 +12,7 @@
 #ifndef REPORT_TRUTH_DOCUMENT_H
 #define REPORT_TRUTH_DOCUMENT_H
 
-#include "dsp/compose/compose.h"
+#include "dsp/fullminute_compose.h"
 #include "src/base/error.h"
 
 #include <jansson.h>

@@ -6,7 +6,7 @@
 #ifndef SITTING_CHECKED_BREATHS_H
 #define SITTING_CHECKED_BREATHS_H
 
-#include "dsp/compose/compose.h"
+#include "dsp/fullminute_compose.h"
 #include "src/base/times_file.h"
 #include "src/report/check_breaths.h"
 #include "src/sitting/analyse_file.h"

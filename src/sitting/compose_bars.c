@@ -1,6 +1,6 @@
 #include "src/sitting/compose_bars.h"
 
-#include "dsp/compose/compose.h"
+#include "dsp/fullminute_compose.h"
 #include "src/base/bytes.h"
 #include "src/report/truth_document.h"
 #include "src/sitting/sound_digest.h"

@@ -79,8 +79,7 @@ static inline int train_count(const train *t)
 static inline fm_count *count_samples(const float *x, size_t n, double rate_hz)
 {
     fm_status status = FM_OK;
-    const fm_config config = fm_config_default(rate_hz);
-    fm_analyser *a = fm_analyser_create(&config, &status);
+    fm_analyser *a = fm_analyser_create(rate_hz, &status);
     fm_count *c = malloc(sizeof(*c));
     assert_true(a != NULL && c != NULL);
     assert_int_equal(fm_analyser_open(a, 0, (int64_t)n), FM_OK);
