@@ -69,16 +69,16 @@ void fm_beat_finder_destroy(fm_beat_finder *b)
 }
 
 /* How plausible a hypothesis is before the sound is looked at (log, up to a constant). */
-static double prior(const fm_hypothesis *a)
+static double prior(const fm_hypothesis *h)
 {
     /* Rates about 80 per minute with a wide spread; systole within 30 ms of expected
      * (spread between persons: SD 14 ms at rest, Weissler 1968, from memory; twice that
      * for the sick and the young). */
-    const double rate = log(a->cycle_s / 0.75) / 0.42;
-    const double systole = (a->systole_s - fm_systole_expected_s(a->cycle_s)) / 0.030;
+    const double rate = log(h->cycle_s / 0.75) / 0.42;
+    const double systole = (h->systole_s - fm_systole_expected_s(h->cycle_s)) / 0.030;
     /* A rhythm in which S2 is missing again and again is seldom the right one. */
-    return -0.5 * (rate * rate + systole * systole) - log(a->looseness / 0.1) * 0.5 +
-           40.0 * log(a->s2_detected);
+    return -0.5 * (rate * rate + systole * systole) - log(h->looseness / 0.1) * 0.5 +
+           40.0 * log(h->s2_detected);
 }
 
 static void add_hypothesis(fm_beat_finder *b,
@@ -166,12 +166,12 @@ static void gather_hypotheses(fm_beat_finder *b)
     }
 }
 
-/* Decodes a[0..n-1], n <= FM_LANES, over the network's scores. */
-static void decode_all(fm_beat_finder *b, const fm_hypothesis *a, size_t n)
+/* Decodes h[0..n-1], n <= FM_LANES, over the network's scores. */
+static void decode_all(fm_beat_finder *b, const fm_hypothesis *h, size_t n)
 {
     fm_decoding decoding[FM_LANES];
     for (size_t i = 0; i < n; i++) {
-        decoding[i] = (fm_decoding){.candidates = b->candidates, .hypothesis = &a[i]};
+        decoding[i] = (fm_decoding){.candidates = b->candidates, .hypothesis = &h[i]};
     }
     fm_decode_all(decoding, n, b->n_candidates, b->segment_s, b->noise_per_s,
                   &b->decoder);
@@ -179,17 +179,17 @@ static void decode_all(fm_beat_finder *b, const fm_hypothesis *a, size_t n)
 
 /* Fit the best few to what they find. Scores stay the network's, so that hypotheses
  * compete by the same evidence. */
-static void refine_all(fm_beat_finder *b, fm_hypothesis *a, size_t n, double *scores)
+static void refine_all(fm_beat_finder *b, fm_hypothesis *h, size_t n, double *scores)
 {
     for (int round = 0; round <= REFINEMENTS; round++) {
-        decode_all(b, a, n);
+        decode_all(b, h, n);
         for (size_t i = 0; i < n; i++) {
             fm_decoder_path(&b->decoder, i, &b->paths[i]);
-            scores[i] = b->paths[i].score + prior(&a[i]);
+            scores[i] = b->paths[i].score + prior(&h[i]);
             if (round < REFINEMENTS) {
-                fm_follow_systole(b->candidates, &b->paths[i], &a[i]);
+                fm_follow_systole(b->candidates, &b->paths[i], &h[i]);
                 fm_follow_rate(b->candidates, b->n_candidates, &b->paths[i],
-                               b->local_cycle_s[i], &a[i]);
+                               b->local_cycle_s[i], &h[i]);
             }
         }
     }
@@ -200,12 +200,12 @@ static void refine_all(fm_beat_finder *b, fm_hypothesis *a, size_t n, double *sc
 static void decode_beside_ensemble(fm_beat_finder *b,
                                    const fm_ensemble_input *q,
                                    const fm_candidate *candidates,
-                                   const fm_hypothesis *a,
+                                   const fm_hypothesis *h,
                                    fm_path *path)
 {
     fm_decoding decoding[FM_LANES];
     const size_t n_members = fm_ensemble_next(q, &b->ensemble, decoding);
-    decoding[n_members] = (fm_decoding){.candidates = candidates, .hypothesis = a};
+    decoding[n_members] = (fm_decoding){.candidates = candidates, .hypothesis = h};
     fm_decode_all(decoding, n_members + 1, b->n_candidates, b->segment_s,
                   b->noise_per_s, &b->decoder);
     fm_decoder_path(&b->decoder, n_members, path);

@@ -86,14 +86,14 @@ void fm_follow_rate(const fm_candidate *c,
                     size_t n_candidates,
                     const fm_path *path,
                     float *local_cycle_s,
-                    fm_hypothesis *a)
+                    fm_hypothesis *h)
 {
     float length_s[FM_PATH_MAX];
     float end_s[FM_PATH_MAX];
     float smooth[FM_PATH_MAX];
     const size_t n = intervals_of(c, path, length_s, end_s);
     if (n < 3) {
-        a->local_cycle_s = NULL;
+        h->local_cycle_s = NULL;
         return;
     }
     double deviation = 0.0;
@@ -116,20 +116,20 @@ void fm_follow_rate(const fm_candidate *c,
         }
         local_cycle_s[j] = smooth[k];
     }
-    a->local_cycle_s = local_cycle_s;
+    h->local_cycle_s = local_cycle_s;
     memcpy(smooth, length_s, n * sizeof(*smooth));
-    a->cycle_s = (double)fm_quantile(smooth, n, 0.5);
+    h->cycle_s = (double)fm_quantile(smooth, n, 0.5);
     /* Diastole carries the whole variation of the cycle. */
-    const double diastole_s = a->cycle_s - a->systole_s;
-    const double share = diastole_s > 0.1 ? a->cycle_s / diastole_s : 3.0;
+    const double diastole_s = h->cycle_s - h->systole_s;
+    const double share = diastole_s > 0.1 ? h->cycle_s / diastole_s : 3.0;
     const double loose = in_step > 0 ? deviation / (double)in_step * share : 0.1;
-    a->looseness = loose < 0.05 ? 0.05 : (loose > 0.5 ? 0.5 : loose);
+    h->looseness = loose < 0.05 ? 0.05 : (loose > 0.5 ? 0.5 : loose);
     const double share_early = ((double)early + 20.0 * FM_EARLY) / ((double)n + 20.0);
-    a->early = share_early < FM_EARLY ? FM_EARLY : share_early;
-    a->surprise = ((double)(n - in_step) + 20.0 * FM_SURPRISE) / ((double)n + 20.0);
+    h->early = share_early < FM_EARLY ? FM_EARLY : share_early;
+    h->surprise = ((double)(n - in_step) + 20.0 * FM_SURPRISE) / ((double)n + 20.0);
 }
 
-void fm_follow_systole(const fm_candidate *c, const fm_path *path, fm_hypothesis *a)
+void fm_follow_systole(const fm_candidate *c, const fm_path *path, fm_hypothesis *h)
 {
     float length_s[FM_PATH_MAX];
     size_t n = 0;
@@ -148,8 +148,8 @@ void fm_follow_systole(const fm_candidate *c, const fm_path *path, fm_hypothesis
         length_s[i] = fabsf(length_s[i] - (float)median);
     }
     const double sd = 1.4826 * (double)fm_quantile(length_s, n, 0.5);
-    a->systole_s = median;
-    a->systole_sd_s = sd < 0.012 ? 0.012 : (sd > 0.05 ? 0.05 : sd);
+    h->systole_s = median;
+    h->systole_sd_s = sd < 0.012 ? 0.012 : (sd > 0.05 ? 0.05 : sd);
     const double detected = ((double)n + 1.0) / ((double)n_s1 + 2.0);
-    a->s2_detected = detected < 0.3 ? 0.3 : (detected > 0.97 ? 0.97 : detected);
+    h->s2_detected = detected < 0.3 ? 0.3 : (detected > 0.97 ? 0.97 : detected);
 }

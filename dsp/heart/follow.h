@@ -19,22 +19,22 @@
  * @param c                   c[0..n_candidates-1], in order of time
  * @param path                what was decoded among them
  * @param[out] local_cycle_s  local_cycle_s[0..n_candidates-1]
- * @param[in,out] a  cycle_s, looseness, surprise and early are set, and local_cycle_s to
+ * @param[in,out] h  cycle_s, looseness, surprise and early are set, and local_cycle_s to
  *                   the buffer; with fewer than three intervals only that, to NULL
  */
 void fm_follow_rate(const fm_candidate *c,
                     size_t n_candidates,
                     const fm_path *path,
                     float *local_cycle_s,
-                    fm_hypothesis *a);
+                    fm_hypothesis *h);
 
 /**
  * Systole, its spread, and how often S2 is detected.
  *
  * @param c          the candidates of the path
- * @param[in,out] a  systole_s, systole_sd_s and s2_detected are set; with fewer than four
+ * @param[in,out] h  systole_s, systole_sd_s and s2_detected are set; with fewer than four
  *                   pairs of S1 and S2 it stays as it is
  */
-void fm_follow_systole(const fm_candidate *c, const fm_path *path, fm_hypothesis *a);
+void fm_follow_systole(const fm_candidate *c, const fm_path *path, fm_hypothesis *h);
 
 #endif
