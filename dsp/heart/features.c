@@ -75,7 +75,7 @@ void fm_feature_maker_destroy(fm_feature_maker *m)
     free(m);
 }
 
-/* Geometric over arithmetic mean of the bins where voices have their overtones. */
+/* Geometric over arithmetic mean of the bins where speech has its overtones. */
 static double flatness_of(const float *power)
 {
     double sum = 0.0;

@@ -33,7 +33,7 @@ typedef struct fm_features {
         power[FM_BANDS]; /**< power[b][0..n_frames-1]: band power, full scale squared */
     double high_share;   /**< share of the power that lies above 211 Hz, 0..1 */
     double flatness; /**< spectral flatness from 117 to 898 Hz, weighted by power: noise
-                              about 0.55, voices and tunes well under 0.3 */
+                              about 0.55, speech and tunes well under 0.3 */
     float *envelope; /**< envelope[0..n_frames-1]: weighted mean of the levels */
     double weight[FM_BANDS]; /**< share of each band in the envelope, sum 1 */
     double

@@ -4,7 +4,7 @@
 
 /* Confidence from which a number is given where it sounds like speech, music or loud
  * breath: more is asked than elsewhere. */
-static const double VOICED_FROM = 0.80;
+static const double SPEECH_FROM = 0.80;
 static const double FOREIGN_FROM = 0.70;
 /* At 80 per minute systole is 0.40 of the cycle (dsp/heart/systole.c); S2 so near the middle is not at
  * its place. Ours. */
@@ -16,8 +16,8 @@ static const double QUIET_POWER =
 static const double TONE_SHARE = 0.6; /* of the power in steady lines */
 static const double CLIPPED_FRACTION = 0.01;
 /* Tuned on speech, music and noises without a heart, composed. */
-static const float VOICE_FLATNESS = 0.21f;
-static const float VOICE_HIGH_SHARE = 0.15f;
+static const float SPEECH_FLATNESS = 0.21f;
+static const float SPEECH_HIGH_SHARE = 0.15f;
 /* Pitched moments (dsp/heart/speech_pitch.h), halfway between lungs and speech. */
 static const double VOICED_SHARE = 0.45;
 static const double TONE_RESTLESSNESS = 0.6;
@@ -73,13 +73,13 @@ static double stretches_s(const fm_quality *q, fm_reason reason)
 static bool sounds_foreign(const fm_case *c)
 {
     const float *e = c->evidence->value;
-    return (e[FM_EVIDENCE_FLATNESS] < VOICE_FLATNESS &&
-            e[FM_EVIDENCE_HIGH_SHARE] > VOICE_HIGH_SHARE) ||
+    return (e[FM_EVIDENCE_FLATNESS] < SPEECH_FLATNESS &&
+            e[FM_EVIDENCE_HIGH_SHARE] > SPEECH_HIGH_SHARE) ||
            c->conditioned->line_share > TONE_SHARE;
 }
 
 /* Harmonic lines are a hum beside a heart; others, music. */
-static bool sounds_like_voice(const fm_case *c)
+static bool sounds_like_speech(const fm_case *c)
 {
     return c->voiced_share > VOICED_SHARE ||
            (c->conditioned->line_share > TONE_SHARE && !c->conditioned->harmonic);
@@ -88,13 +88,13 @@ static bool sounds_like_voice(const fm_case *c)
 /* Confidence from which a number is given all the same. */
 static double foreign_from(const fm_case *c)
 {
-    return sounds_like_voice(c) ? VOICED_FROM : FOREIGN_FROM;
+    return sounds_like_speech(c) ? SPEECH_FROM : FOREIGN_FROM;
 }
 
 /* What it is that is foreign. */
 static fm_reason foreign_reason(const fm_case *c)
 {
-    if (sounds_like_voice(c)) {
+    if (sounds_like_speech(c)) {
         return FM_REASON_SPEECH_OR_MUSIC;
     }
     if (c->conditioned->line_share > TONE_SHARE) {
