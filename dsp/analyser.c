@@ -127,10 +127,10 @@ static void replay_history(fm_analyser *a, slot *s)
 {
     for (int64_t at = s->context_start; at < a->position;) {
         const size_t place = (size_t)(at % (int64_t)a->n_history);
-        int64_t run = (int64_t)(a->n_history - place);
-        run = run < a->position - at ? run : a->position - at;
-        feed(s, at, a->history + place, run);
-        at += run;
+        int64_t n = (int64_t)(a->n_history - place);
+        n = n < a->position - at ? n : a->position - at;
+        feed(s, at, a->history + place, n);
+        at += n;
     }
 }
 
@@ -180,17 +180,17 @@ static void remember(fm_analyser *a, const float *in, int64_t n)
     while (n > 0) {
         const size_t place = (size_t)(a->position % (int64_t)a->n_history);
         const size_t room = a->n_history - place;
-        const size_t run = (size_t)n < room ? (size_t)n : room;
+        const size_t now = (size_t)n < room ? (size_t)n : room;
         if (in) {
-            memcpy(a->history + place, in, run * sizeof(*in));
-            in += run;
+            memcpy(a->history + place, in, now * sizeof(*in));
+            in += now;
         } else {
-            for (size_t i = 0; i < run; i++) {
+            for (size_t i = 0; i < now; i++) {
                 a->history[place + i] = NAN;
             }
         }
-        n -= (int64_t)run;
-        a->position += (int64_t)run;
+        n -= (int64_t)now;
+        a->position += (int64_t)now;
     }
 }
 

@@ -296,7 +296,7 @@ static void pass_two(
     pass_end(&two[1], &at_b);
 }
 
-static void run(fm_filter *f, const float *in, float *out, size_t n, ptrdiff_t stride)
+static void apply(fm_filter *f, const float *in, float *out, size_t n, ptrdiff_t stride)
 {
     if (f->n_sections == 1) {
         pass_one(f->sections, in, out, n, stride);
@@ -315,7 +315,7 @@ static void run(fm_filter *f, const float *in, float *out, size_t n, ptrdiff_t s
 
 void fm_filter_process(fm_filter *f, const float *in, float *out, size_t n)
 {
-    run(f, in, out, n, 1);
+    apply(f, in, out, n, 1);
 }
 
 /* The delay lines as they would be after a constant input of x for ever. */
@@ -363,11 +363,11 @@ void fm_filter_zero_phase(fm_filter *f, float *x, size_t n)
     }
     fm_filter_process(f, x, x, n);
     fm_filter_process(f, tail, tail, pad);
-    /* Backwards over the same stretch; what comes out before x[0] is not wanted. */
+    /* Backwards over the same samples; what comes out before x[0] is not wanted. */
     settle(f, pad > 0 ? (double)tail[pad - 1] : (double)x[n - 1]);
     for (size_t i = pad; i > 0; i--) {
         (void)step(f, (double)tail[i - 1]);
     }
-    run(f, x + (n - 1), x + (n - 1), n, -1);
+    apply(f, x + (n - 1), x + (n - 1), n, -1);
     fm_filter_reset(f);
 }
