@@ -1,5 +1,6 @@
 #include "dsp/analyser.h"
 
+#include "dsp/constants.h"
 #include "dsp/minute.h"
 #include "dsp/segment.h"
 

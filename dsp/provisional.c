@@ -1,7 +1,7 @@
 #include "dsp/provisional.h"
 
+#include "dsp/constants.h"
 #include "dsp/signal/filter.h"
-#include "dsp/status.h"
 
 #include <math.h>
 #include <stdint.h>

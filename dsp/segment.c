@@ -1,5 +1,6 @@
 #include "dsp/segment.h"
 
+#include "dsp/constants.h"
 #include "dsp/signal/lanes.h"
 #include "dsp/signal/resample.h"
 

@@ -1,13 +1,9 @@
 /**
  * @file status.h
- * The status codes of the library, each with the text shown to people, and what no sample is.
+ * The status codes of the library, each with the text shown to people.
  */
 #ifndef FM_STATUS_H
 #define FM_STATUS_H
-
-/** Beyond any sound: whole numbers of 32 bits, never brought to full scale, stay under 1e10.
- * Larger values are a damaged file, and their squares would not fit a float. Ours. */
-#define FM_SAMPLE_MAX 1e12f
 
 /** Every status a dsp/ function can return, with the text shown to people. */
 #define FM_STATUS_MAP(X)                                                               \

@@ -22,19 +22,19 @@ includes()
 # allowed_dsp FILE: the same within dsp/. The subjects stand one on the other (signal, heart,
 # breath; rhythm, compare and compose beside them) and share the plain values at the top of
 # dsp/; the analyser and the minute there put all of them together.
-values='(status|result|segment)\.h'
+values='(constants|status|result|segment)\.h'
 # The door of dsp/compose: its files are behind it.
 allowed_dsp()
 {
     case $1 in
-    dsp/signal/*) echo '^"dsp/(signal/|status\.h)' ;;
+    dsp/signal/*) echo '^"dsp/(signal/|constants\.h|status\.h)' ;;
     dsp/heart/*) echo "^\"dsp/(heart/|signal/|$values)" ;;
     dsp/breath/*) echo "^\"dsp/(breath/|heart/|signal/|$values)" ;;
     dsp/rhythm/*) echo "^\"dsp/(rhythm/|$values)" ;;
     dsp/compare/*) echo "^\"dsp/(compare/|$values)" ;;
     dsp/compose/*) echo "^\"dsp/(compose/|fullminute_compose\.h|signal/random\.h|breath/respiration_pause\.h|$values)" ;;
     dsp/*/*) echo '^$' ;;
-    dsp/status.* | dsp/result.* | dsp/fullminute_compose.*) echo "^\"dsp/$values" ;;
+    dsp/constants.* | dsp/status.* | dsp/result.* | dsp/fullminute_compose.*) echo "^\"dsp/$values" ;;
     dsp/segment.*) echo "^\"dsp/(signal/|$values)" ;;
     *) echo '^"dsp/' ;;
     esac

@@ -7,9 +7,9 @@
  */
 #include "dsp/compose/compose_private.h"
 
-#include <math.h>
+#include "dsp/constants.h"
 
-static const double PI = 3.14159265358979323846;
+#include <math.h>
 
 typedef struct speech {
     double rate_hz;
@@ -47,7 +47,7 @@ static double voiced_step(speech *v, double pitch_hz, fm_random *random)
         pulse = sqrt(v->rate_hz) * 0.5;
     }
     pulse += 0.02 * fm_random_normal(random);
-    double y = 0.35 * sin(2.0 * PI * v->phase);
+    double y = 0.35 * sin(2.0 * FM_PI * v->phase);
     for (int k = 0; k < 3; k++) {
         y += v->formant_gain[k] * fm_cascade_step(&v->formant[k], pulse);
     }
@@ -66,7 +66,7 @@ static void syllable_add(
     const double first = ceil(start_s * v->rate_hz);
     for (double k = 0.0; k < total; k += 1.0) {
         const double share = k / total;
-        const double open = sqrt(sin(PI * share));
+        const double open = sqrt(sin(FM_PI * share));
         const double x = unvoiced
                              ? 0.3 * fm_cascade_step(&v->hiss, fm_random_normal(random))
                              : voiced_step(v, pitch_hz * (1.0 + glide * share), random);
@@ -119,7 +119,7 @@ static void note_add(double rate_hz,
         for (int order = 1; order <= 6; order++) {
             const double frequency_hz = pitch_hz * (double)order;
             if (frequency_hz < 0.45 * rate_hz) {
-                y += sin(2.0 * PI * frequency_hz * t) / (double)order;
+                y += sin(2.0 * FM_PI * frequency_hz * t) / (double)order;
             }
         }
         out[first + (size_t)k] += (float)(gain * envelope * y);
@@ -134,7 +134,8 @@ static void drum_add(double rate_hz, double start_s, double gain, float *out, si
     for (double k = 0.0; k < 0.25 * rate_hz && first + (size_t)k < n; k += 1.0) {
         const double t = k / rate_hz;
         turn += (50.0 + 70.0 * exp(-t / 0.03)) / rate_hz;
-        out[first + (size_t)k] += (float)(gain * exp(-t / 0.06) * sin(2.0 * PI * turn));
+        out[first + (size_t)k] +=
+            (float)(gain * exp(-t / 0.06) * sin(2.0 * FM_PI * turn));
     }
 }
 

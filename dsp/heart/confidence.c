@@ -1,5 +1,6 @@
 #include "dsp/heart/confidence.h"
 
+#include "dsp/constants.h"
 #include "dsp/heart/systole.h"
 
 #ifndef FM_CONFIDENCE_WEIGHTS
@@ -69,7 +70,7 @@ static sums over_beats(const fm_beats *beats)
 }
 
 /* A disagreement in units of the 3 per minute that confidence is about, and of a quarter of the
- * beats. */
+ * beats; more than four of either tells no more. */
 static double off_of(const fm_disagreement *v)
 {
     return clamp(fabs(v->off_bpm) / 3.0, 0.0, 4.0);
@@ -132,6 +133,9 @@ void fm_evidence_gather(const fm_beats *beats,
     const double cycle_s = h->cycle_s > 0.0 ? h->cycle_s : 1.0;
     const network_disagreement networks = of_networks(beats->disagreement);
     const fm_disagreement *perturbed = beats->disagreement + FM_EMISSION_MEMBERS;
+    /* Factors and limits only bring the numbers to about -1..4; the table learns its own scales
+     * (CONFIDENCE_MEAN, CONFIDENCE_SCALE), so that another factor would change nothing. What counts
+     * as agreeing (6 and 4 %, confidence of 3 per minute at the usual 50 and 75) is ours. */
     const double values[FM_EVIDENCE_SIZE] = {
         [FM_EVIDENCE_SCORE] =
             clamp(beats->score_per_s * segment_s / n / 4.0, -1.0, 4.0),
@@ -189,7 +193,8 @@ static double log_odds(const fm_evidence *e, size_t m)
         for (size_t i = 0; i < FM_EVIDENCE_SIZE; i++) {
             const double scaled = ((double)e->value[i] - (double)CONFIDENCE_MEAN[i]) *
                                   (double)CONFIDENCE_SCALE[i];
-            sum += clamp(scaled, -4.0, 4.0) * (double)CONFIDENCE_WEIGHTS[m][i][j];
+            sum += clamp(scaled, -FM_TABLE_LIMIT, FM_TABLE_LIMIT) *
+                   (double)CONFIDENCE_WEIGHTS[m][i][j];
         }
         z += tanh(sum) * (double)CONFIDENCE_OUT[m][j];
     }

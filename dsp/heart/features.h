@@ -17,8 +17,10 @@
 #define FM_FRAME_RATE_HZ 100.0 /**< frames per second */
 
 enum {
-    FM_BANDS = 8,          /**< bands, low to high; limits in features.c */
-    FM_LOW_BANDS = 3,      /**< the first of them lie below 150 Hz */
+    FM_LAG_FIRST = 27, /**< frames: 222 per minute, over the fastest that is counted */
+    FM_LAG_LAST = 200, /**< 30 per minute */
+    FM_BANDS = 8,      /**< bands, low to high; limits in features.c */
+    FM_LOW_BANDS = 3,  /**< the first of them lie below 150 Hz */
     FM_FRAME_SAMPLES = 20, /**< working samples from frame to frame */
     FM_FRAMES_MAX = FM_SEGMENT_SAMPLES / FM_FRAME_SAMPLES + 1
 };

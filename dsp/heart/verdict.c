@@ -3,7 +3,8 @@
 #include <math.h>
 
 /* Confidence from which a number is given where it sounds like speech, music or loud
- * breath: more is asked than elsewhere. */
+ * breath: more is asked than elsewhere, so that nothing is given for any of the sounds without a
+ * heart that `accuracy --refusals` composes. Chosen by hand on those; ours. */
 static const double SPEECH_FROM = 0.80;
 static const double FOREIGN_FROM = 0.70;
 /* At 80 per minute systole is 0.40 of the cycle (dsp/heart/systole.c); S2 so near the middle is not at
@@ -13,13 +14,23 @@ static const double EVEN_NEAR = 0.04;
 
 static const double QUIET_POWER =
     1e-9;                             /* -90 dBFS: nothing but the converter's noise */
-static const double TONE_SHARE = 0.6; /* of the power in steady lines */
+static const double TONE_SHARE = 0.6; /* of the power in steady lines; ours */
+/* A recording with less is heard well all the same; more is worth a word. Common practice, no source. */
 static const double CLIPPED_FRACTION = 0.01;
+/* Share of the window that is lost, with one loss of a second in it, or friction: the first thing a
+ * person can mend. Ours. */
+static const double LOST_SHARE = 0.15;
+static const double LOST_ONCE_S = 1.0;
+static const double FRICTION_SHARE = 0.05;
+/* Beats that stand out clearly, on the whole: then it is the rate that is in doubt. Ours. */
+static const float SURE_ON_THE_WHOLE = 0.55f;
 /* Tuned on speech, music and noises without a heart, composed. */
 static const float SPEECH_FLATNESS = 0.21f;
 static const float SPEECH_HIGH_SHARE = 0.15f;
 /* Pitched moments (dsp/heart/speech_pitch.h), halfway between lungs and speech. */
 static const double VOICED_SHARE = 0.45;
+/* Steady lines are a tone where nothing beats beside them, a sine where -30 dB is all that lies in the
+ * heart's band; under a fifth, autocorrelation shows no rhythm. On composed tones, hums and noises; ours. */
 static const double TONE_RESTLESSNESS = 0.6;
 static const double OUT_OF_BAND_SHARE = 1e-3;
 static const float PERIODICITY_LITTLE = 0.2f;
@@ -38,8 +49,10 @@ static const double LOUD_LEFT_SHARE = 0.5;
 static const double LOUD_LEFT_STILL_S = 0.035;
 /* Below this there is hardly a heart in it, and no rate to be ambiguous. */
 static const double HEART_LIKELY = 0.15;
+/* Of the score a beat, over the best hypothesis with another count. Both ours. */
 static const float MARGIN_SMALL = 0.25f;
 
+/* What may lie in gaps widens the range by no more: 3 per minute is what the confidence speaks of. Ours. */
 static const double GAP_WIDTH_MAX_BPM = 3.0;
 /* A rate that is vouched for is known to within this: wider, it would be no count. Ours. */
 static const double COUNTED_HALF_MAX_BPM = 4.0;
@@ -145,12 +158,13 @@ static fm_reason find_reason(const fm_case *c, const fm_count *out)
     if (sounds_like_tone(c)) {
         return FM_REASON_TONE;
     }
-    if (c->window_s - c->usable_s > 0.15 * c->window_s && out->quality.n_gaps > 0 &&
-        worst_stretch(&out->quality, FM_REASON_GAP).length_s > 1.0) {
+    if (c->window_s - c->usable_s > LOST_SHARE * c->window_s &&
+        out->quality.n_gaps > 0 &&
+        worst_stretch(&out->quality, FM_REASON_GAP).length_s > LOST_ONCE_S) {
         return FM_REASON_GAP;
     }
-    if (c->window_s - c->usable_s > 0.15 * c->window_s &&
-        worst_stretch(&out->quality, FM_REASON_CONTACT_LOST).length_s > 1.0) {
+    if (c->window_s - c->usable_s > LOST_SHARE * c->window_s &&
+        worst_stretch(&out->quality, FM_REASON_CONTACT_LOST).length_s > LOST_ONCE_S) {
         return FM_REASON_CONTACT_LOST;
     }
     if (may_be_pause(c) && c->confidence >= fm_confidence_caution_from()) {
@@ -159,7 +173,7 @@ static fm_reason find_reason(const fm_case *c, const fm_count *out)
     if (out->quality.clipped_fraction > CLIPPED_FRACTION) {
         return FM_REASON_CLIPPED;
     }
-    if (stretches_s(&out->quality, FM_REASON_FRICTION) > 0.05 * c->window_s) {
+    if (stretches_s(&out->quality, FM_REASON_FRICTION) > FRICTION_SHARE * c->window_s) {
         return FM_REASON_FRICTION;
     }
     if (may_be_half(c, out->heart.rate_bpm) &&
@@ -179,10 +193,11 @@ static fm_reason find_reason(const fm_case *c, const fm_count *out)
     if (c->confidence < HEART_LIKELY) {
         return FM_REASON_NO_PERIODICITY;
     }
-    if (e[FM_EVIDENCE_SURENESS] > 0.55f && e[FM_EVIDENCE_MARGIN] < MARGIN_SMALL) {
+    if (e[FM_EVIDENCE_SURENESS] > SURE_ON_THE_WHOLE &&
+        e[FM_EVIDENCE_MARGIN] < MARGIN_SMALL) {
         return FM_REASON_RATE_AMBIGUOUS;
     }
-    if (e[FM_EVIDENCE_SURENESS] > 0.55f &&
+    if (e[FM_EVIDENCE_SURENESS] > SURE_ON_THE_WHOLE &&
         (e[FM_EVIDENCE_PLAIN_AGREES] < 0.5f || e[FM_EVIDENCE_ACF_AGREES] < 0.5f)) {
         return FM_REASON_ESTIMATORS_DISAGREE;
     }
