@@ -279,7 +279,6 @@ bool run_count_seconds(
         taken = fm_analyser_take(run->analyser, &out->count);
     }
     out->source = run_describe_source(run);
-    out->breath_quality = out->count.quality;
     return taken ||
            app_err_set(err, APP_FAILED, "no result for %s", run->request->path);
 }

@@ -5,6 +5,7 @@
 #include "src/base/file.h"
 #include "src/base/settings.h"
 #include "src/base/steady.h"
+#include "src/sitting/document_files.h"
 #include "src/sitting/listening.h"
 #include "src/sitting/remembered.h"
 
@@ -15,6 +16,11 @@
 #include <unistd.h>
 
 static const char FILE_PREFIX[] = "file:";
+
+const field_word live_site_words[] = {FM_SITE_MAP(FIELD_WORD){NULL, 0}};
+const field_word live_method_words[] = {
+    {"watched", FM_BREATH_WATCHED}, {"listened", FM_BREATH_LISTENED}, {NULL, 0}};
+const field_word live_seconds_words[] = {{"15", 15}, {"30", 30}, {"60", 60}, {NULL, 0}};
 
 live_plan live_plan_default(void)
 {

@@ -3,7 +3,7 @@
  * Intervals named in it are not read.
  */
 #include "src/command/compose_options.h"
-#include "src/command/compose_recipe_file.h"
+#include "src/command/recipe_options.h"
 
 #include <stdint.h>
 #include <stdlib.h>
@@ -20,7 +20,7 @@ static void check_line(recipe_file *file, size_t i)
         }
         return;
     }
-    if (options_given(&o, "intervals") || options_given(&o, "breath-lengths")) {
+    if (options_first_of(&o, compose_file_options) != NULL) {
         return;
     }
     fm_recipe recipe;

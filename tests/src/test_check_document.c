@@ -1,4 +1,5 @@
 /* The comparison as a document: the contract's members, nulls for what is not known. */
+#include "src/document/document_parts.h"
 #include "tests/src/check_support.h"
 
 static json_t *document(void)
@@ -48,8 +49,8 @@ static void a_refused_document_has_the_entry_and_nulls(void **state)
 {
     (void)state;
     start(73.0, 60.0);
-    count.heart.status = FM_REFUSED;
-    count.heart.reason = FM_REASON_TOO_QUIET;
+    count.heart.count.status = FM_REFUSED;
+    count.heart.count.reason = FM_REASON_TOO_QUIET;
     compare(70, 60, FM_SITE_APICAL);
     json_t *const d = document();
     assert_string_equal(json_string_value(json_object_get(d, "verdict")),
@@ -62,7 +63,7 @@ static void a_refused_document_has_the_entry_and_nulls(void **state)
     const json_t *const same = json_object_get(d, "same_seconds");
     assert_true(json_is_null(json_object_get(same, "beats")));
     assert_int_equal(json_array_size(json_object_get(d, "short_counts")), 0);
-    char *const bytes = count_document_format(d);
+    char *const bytes = document_format(d);
     assert_non_null(bytes);
     assert_null(strstr(bytes, "73"));
     free(bytes);
@@ -84,7 +85,7 @@ static void times_are_to_the_millisecond_and_rates_to_a_tenth(void **state)
     view.taps = &taps;
     compare(71, 60, FM_SITE_APICAL);
     json_t *const d = document();
-    char *const bytes = count_document_format(d);
+    char *const bytes = document_format(d);
     assert_non_null(strstr(bytes, "\"lag_s\": 0.012,"));
     assert_non_null(strstr(bytes, "\"lag_sd_s\": null"));
     assert_non_null(strstr(bytes, "\"not_tapped_s\": [16.001]"));
@@ -99,10 +100,9 @@ static void what_nobody_entered_stays_sealed(void **state)
 {
     (void)state;
     start(72.0, 60.0);
-    count.breath.status = FM_COUNTED;
-    count.breath.known = true;
-    count.breath.breaths = 17;
-    count.breath.rate_per_min = 17.0;
+    count.breath.count.status = FM_COUNTED;
+    count.breath.count.n = 17;
+    count.breath.count.rate_per_min = 17.0;
     compare(72, 60, FM_SITE_APICAL);
     json_t *const d = document();
     const json_t *const counted = json_object_get(d, "count");

@@ -6,8 +6,8 @@
  *   Tolerance: none.
  */
 #include "src/command/compose_options.h"
-#include "src/report/sitting_document.h"
-#include "src/report/truth_document.h"
+#include "src/document/sitting_document.h"
+#include "src/document/truth_document.h"
 
 #include "../support.h"
 
@@ -46,7 +46,7 @@ static int n_words(const char *name)
     for (const option_spec *s = compose_option_table; s->name != NULL; s++) {
         if (strcmp(s->name, name) == 0) {
             int n = 0;
-            while (s->words[n] != NULL) {
+            while (s->to.words[n].word != NULL) {
                 n++;
             }
             return n;
