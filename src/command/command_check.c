@@ -5,6 +5,7 @@
 #include "src/command/check_sitting.h"
 #include "src/command/command.h"
 #include "src/command/live_run.h"
+#include "src/command/say.h"
 #include "src/document/document_parts.h"
 #include "src/host/file.h"
 #include "src/host/interrupt.h"
@@ -260,19 +261,6 @@ static bool print_text(const check_view *view, app_err *err)
     return true;
 }
 
-static bool print_document(const check_view *view, app_err *err)
-{
-    json_t *const document = check_document_build(view);
-    char *const text = document != NULL ? document_format(document) : NULL;
-    const bool ok = text != NULL || app_err_memory(err);
-    if (ok) {
-        (void)puts(text);
-    }
-    free(text);
-    json_decref(document);
-    return ok;
-}
-
 static bool draw(const check_view *view, const plan *p, app_err *err)
 {
     if (p->picture == NULL) {
@@ -319,7 +307,8 @@ static int check_recording(plan *p, const char *path, app_err *err)
             &kept, view, sitting.found ? sitting.document.deficit_per_min : (double)NAN,
             err) &&
         draw(view, p, err) &&
-        (p->json ? print_document(view, err) : print_text(view, err));
+        (p->json ? say_text(document_format_line(check_document_build(view)), err)
+                 : print_text(view, err));
     if (ok && !p->json) {
         check_sitting_print_second(&sitting);
     }

@@ -4,6 +4,7 @@
 #include "src/command/age.h"
 #include "src/command/command.h"
 #include "src/command/live_run.h"
+#include "src/command/say.h"
 #include "src/document/document_parts.h"
 #include "src/host/interrupt.h"
 #include "src/host/progress.h"
@@ -77,19 +78,6 @@ struct tally {
     progress shown; /* how far a row has come */
 };
 
-static bool print_document(const analysed *result, app_err *err)
-{
-    json_t *const document = count_document_build(&result->source, &result->count);
-    char *const text = document != NULL ? document_format(document) : NULL;
-    const bool ok = text != NULL || app_err_memory(err);
-    if (ok) {
-        (void)puts(text);
-    }
-    free(text);
-    json_decref(document);
-    return ok;
-}
-
 static bool take_result(void *context, const analysed *result, app_err *err)
 {
     struct tally *const tally = context;
@@ -103,7 +91,9 @@ static bool take_result(void *context, const analysed *result, app_err *err)
                       result->source.duration_s);
     }
     if (tally->json) {
-        return print_document(result, err);
+        return say_text(
+            document_format_line(count_document_build(&result->source, &result->count)),
+            err);
     }
     if (tally->row) {
         count_text_print_row(&result->source, &result->count, stdout);

@@ -58,6 +58,24 @@ json_t *document_times(const double *times_s, size_t n)
     return array;
 }
 
+json_t *document_short_counts(const fm_short_count *counts, size_t n)
+{
+    json_t *array = json_array();
+    for (size_t i = 0; i < n; i++) {
+        if (counts[i].n_windows == 0) {
+            continue;
+        }
+        document_part part = document_start();
+        document_put(&part, "seconds", json_integer(counts[i].seconds));
+        document_put(&part, "windows", json_integer((json_int_t)counts[i].n_windows));
+        document_put(&part, "min", document_rate(counts[i].min_per_min));
+        document_put(&part, "max", document_rate(counts[i].max_per_min));
+        document_put(&part, "mean", document_rate(counts[i].mean_per_min));
+        array = document_append(array, document_end(&part));
+    }
+    return array;
+}
+
 json_t *document_findings(const fm_finding *findings, size_t n)
 {
     json_t *array = json_array();

@@ -6,7 +6,7 @@
 #ifndef DOCUMENT_PARTS_H
 #define DOCUMENT_PARTS_H
 
-#include "dsp/result.h"
+#include "dsp/compare/compare.h"
 
 #include <jansson.h>
 
@@ -36,6 +36,9 @@ json_t *document_append(json_t *array, json_t *item);
 
 /** A list of times_s[0..n-1], seconds, to 1 ms. New reference; NULL without memory. */
 json_t *document_times(const double *times_s, size_t n);
+
+/** A list of what short counts would have said, of those that had any windows. As above. */
+json_t *document_short_counts(const fm_short_count *counts, size_t n);
 
 /** A list of findings[0..n-1]: kind, count, times_s. New reference; NULL without memory. */
 json_t *document_findings(const fm_finding *findings, size_t n);

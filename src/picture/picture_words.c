@@ -4,6 +4,7 @@
 #include "src/report/count_document.h"
 #include "src/report/whole_range.h"
 #include "src/words/breath_text.h"
+#include "src/words/count_text.h"
 #include "src/words/reason_text.h"
 
 #include <math.h>
@@ -301,18 +302,6 @@ static void put_taps(svg *text, const fm_taps *taps)
 
 static void put_findings(svg *text, const fm_rhythm *r)
 {
-    static const char *const one[FM_FINDING_KIND_COUNT] = {
-        [FM_FINDING_EARLY_BEATS] = "early beat",
-        [FM_FINDING_PAUSES] = "pause",
-        [FM_FINDING_RATE_CHANGE] = "sudden rate change",
-        [FM_FINDING_FAST_RUN] = "run of fast beats",
-    };
-    static const char *const many[FM_FINDING_KIND_COUNT] = {
-        [FM_FINDING_EARLY_BEATS] = "early beats",
-        [FM_FINDING_PAUSES] = "pauses",
-        [FM_FINDING_RATE_CHANGE] = "sudden rate changes",
-        [FM_FINDING_FAST_RUN] = "runs of fast beats",
-    };
     char word[SVG_NUMBER_BYTES];
     for (size_t i = 0; i < r->n_findings && i < FM_FINDINGS_MAX; i++) {
         const fm_finding *f = &r->findings[i];
@@ -322,7 +311,7 @@ static void put_findings(svg *text, const fm_rhythm *r)
         svg_raw(text, i == 0 ? ": " : ", ");
         svg_raw(text, number_word(f->count, word));
         svg_raw(text, " ");
-        svg_raw(text, f->count == 1 ? one[f->kind] : many[f->kind]);
+        svg_raw(text, count_text_finding(f->kind, f->count));
     }
 }
 

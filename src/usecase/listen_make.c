@@ -97,23 +97,6 @@ static json_t *envelope_of(const demonstration *d)
     return list;
 }
 
-static json_t *short_counts_of(const demonstration *d)
-{
-    json_t *const list = json_array();
-    for (size_t i = 0; i < 2; i++) {
-        const fm_short_count *const c = &d->short_counts[i];
-        if (c->n_windows > 0) {
-            (void)json_array_append_new(
-                list,
-                json_pack("{s:i,s:i,s:o,s:o,s:o}", "seconds", c->seconds, "windows",
-                          (int)c->n_windows, "min", document_rate(c->min_per_min),
-                          "max", document_rate(c->max_per_min), "mean",
-                          document_rate(c->mean_per_min)));
-        }
-    }
-    return list;
-}
-
 json_t *listen_make_marks(const listen_request *r, app_err *err)
 {
     static const char *const ORIGINS[] = {[DEMONSTRATE_TRUTH] = "truth",
@@ -133,7 +116,7 @@ json_t *listen_make_marks(const listen_request *r, app_err *err)
         none ? json_null() : json_integer(d.beats), "origin", ORIGINS[d.origin],
         "doubtful", d.doubtful, "reason", none ? reason : NULL, "envelope_hz",
         DEMONSTRATE_ENVELOPE_HZ, "envelope", envelope_of(&d), "marks", marks_of(&d),
-        "short_counts", none ? json_array() : short_counts_of(&d));
+        "short_counts", none ? json_array() : document_short_counts(d.short_counts, 2));
     demonstration_free(&d);
     if (out == NULL) {
         (void)app_err_memory(err);

@@ -1,5 +1,6 @@
 #include "src/report/check_breaths.h"
 #include "src/words/check_text_private.h"
+#include "src/words/count_text.h"
 #include "src/words/person_first.h"
 
 #include <math.h>
@@ -10,23 +11,12 @@
 
 static void put_findings(const fm_rhythm *r, char out[PIECE_WORDS_BYTES])
 {
-    static const char *const one[FM_FINDING_KIND_COUNT] = {
-        [FM_FINDING_EARLY_BEATS] = "early beat",
-        [FM_FINDING_PAUSES] = "pause",
-        [FM_FINDING_RATE_CHANGE] = "sudden rate change",
-        [FM_FINDING_FAST_RUN] = "run of fast beats",
-    };
-    static const char *const many[FM_FINDING_KIND_COUNT] = {
-        [FM_FINDING_EARLY_BEATS] = "early beats",
-        [FM_FINDING_PAUSES] = "pauses",
-        [FM_FINDING_RATE_CHANGE] = "sudden rate changes",
-        [FM_FINDING_FAST_RUN] = "runs of fast beats",
-    };
     for (size_t i = 0; i < r->n_findings; i++) {
         const fm_finding *const f = &r->findings[i];
         char words[PIECE_RANGE_BYTES];
         piece_put(out, "%s%s", i == 0 ? ": " : "; ",
-                  piece_counted(f->count, one[f->kind], many[f->kind], words));
+                  piece_counted(f->count, count_text_finding(f->kind, 1),
+                                count_text_finding(f->kind, 2), words));
         if (f->count <= FM_FINDING_TIMES) {
             piece_put_times(out, f->times_s, f->count);
         }

@@ -565,3 +565,14 @@ void count_text_print(const count_source *source, const fm_count *count, FILE *t
     print_cautions(source, count, to);
     (void)fputs("\nFor learning and research; not a medical device.\n", to);
 }
+
+const char *count_text_finding(fm_finding_kind kind, size_t n)
+{
+    static const char *const WORDS[FM_FINDING_KIND_COUNT][2] = {
+        [FM_FINDING_EARLY_BEATS] = {"early beat", "early beats"},
+        [FM_FINDING_PAUSES] = {"pause", "pauses"},
+        [FM_FINDING_RATE_CHANGE] = {"sudden rate change", "sudden rate changes"},
+        [FM_FINDING_FAST_RUN] = {"run of fast beats", "runs of fast beats"},
+    };
+    return WORDS[kind][n != 1];
+}

@@ -28,6 +28,9 @@ void count_text_print_cautions(bool any_refused, bool any_worrying, FILE *to);
  * at the person's age; the resting adult's without one. */
 bool count_text_is_outside(const count_source *source, const fm_count *count);
 
+/** A finding of which there are n: "early beat", "early beats". */
+const char *count_text_finding(fm_finding_kind kind, size_t n);
+
 /** Uneven only in step with breathing, nothing else found: common in the young, no alarm. */
 bool count_text_is_with_breathing(const fm_count *count);
 
