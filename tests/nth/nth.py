@@ -35,6 +35,7 @@ import threading
 KINDS = ('write', 'fsync', 'rename', 'read', 'memory', 'fork')
 PAGE = struct.Struct('QQ128s128s')
 HANG_S = 120
+UNREADABLE = 3
 PAGE_MOST = 1500  # of its 35 000 allocations
 UTC = re.compile(r'\d{4}-\d\d-\d\d[T ]\d\d:\d\d(:\d\d)?Z?')
 
@@ -421,6 +422,8 @@ class Trial:
                 self.complain(n, who, f'success, and not all is stored: {difference_of(self.after, made)} {err[-300:]}')
         elif not err.strip() and self.kind != 'write':
             self.complain(n, who, f'exit {status} without a word')
+        elif self.kind == 'memory' and status == UNREADABLE:
+            self.complain(n, who, f'it blames the file: {err[-300:]}')
         for wrong in (self.whole_or_absent(made), self.rows_well(made)):
             if wrong and not (status == self.status and made == self.after):
                 self.complain(n, who, f'exit {status}: {wrong}')
