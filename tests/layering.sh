@@ -40,6 +40,9 @@ allowed_dsp()
     esac
 }
 
+# What of base/ needs no operating system: all that src/document may use of it.
+plain_base='(bytes|csv|error|json_text|options|text)\.h'
+
 # allowed_own FILE: a pattern of our own headers that FILE may include.
 roles='capture|playback|sound|logbook|report|batch'
 allowed_own()
@@ -47,14 +50,15 @@ allowed_own()
     case $1 in
     dsp/*) allowed_dsp "$1" ;;
     src/base/*) echo '^"src/base/' ;;
+    src/document/*) echo "^\"(src/document/|src/base/$plain_base|dsp/)" ;;
     src/main.c) echo '^"(src/(command|base)|dsp)/' ;;
-    src/command/*) echo "^\"(src/(command|sitting|page|base|$roles)|dsp)/" ;;
-    src/page/*) echo '^"(src/(page|sitting|base)|dsp)/' ;;
-    src/sitting/*) echo "^\"(src/(sitting|base|$roles)|dsp)/" ;;
+    src/command/*) echo "^\"(src/(command|sitting|page|document|base|$roles)|dsp)/" ;;
+    src/page/*) echo '^"(src/(page|sitting|document|base)|dsp)/' ;;
+    src/sitting/*) echo "^\"(src/(sitting|document|base|$roles)|dsp)/" ;;
     src/*/*)
         local role=${1#src/}
         role=${role%%/*}
-        echo "^\"(src/($role|base)|dsp)/"
+        echo "^\"(src/($role|document|base)|dsp)/"
         ;;
     *) echo '^"(src|dsp|tests)/' ;;
     esac
@@ -64,12 +68,15 @@ allowed_own()
 # prints, waits, or depends on the clock or the locale. xmmintrin: registers, in dsp/signal/lanes.h.
 pure='^<(assert|complex|float|limits|math|stdalign|stdbool|stddef|stdint|stdlib|string|kiss_fft|kiss_fftr|soxr|xmmintrin)\.h>$'
 
+# Documents are bytes in, bytes out: standard C and Jansson, no operating system.
+standard='^<(assert|errno|float|jansson|limits|math|stdarg|stdbool|stddef|stdint|stdio|stdlib|string|strings)\.h>$'
+
 # A folder that the rules above do not know would be held to none of them.
 check_folders()
 {
     local folder
     while IFS= read -r folder; do
-        [[ $folder =~ ^(dsp/(signal|heart|breath|rhythm|compare|compose)|src/(command|sitting|page|base|cmake|$roles))$ ]] ||
+        [[ $folder =~ ^(dsp/(signal|heart|breath|rhythm|compare|compose)|src/(command|sitting|page|document|base|cmake|$roles))$ ]] ||
             offence "$folder: not a known folder"
     done < <(find dsp src -mindepth 1 -maxdepth 1 -type d | sort)
 }
@@ -101,6 +108,8 @@ check_includes()
         *)
             [[ $file != dsp/* || $name =~ $pure ]] ||
                 offence "$file: the pure library may not include $name"
+            [[ $file != src/document/* || $name =~ $standard ]] ||
+                offence "$file: a document may not include $name"
             ;;
         esac
     done < <(includes)

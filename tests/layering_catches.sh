@@ -18,13 +18,16 @@ fail()
 fresh_tree()
 {
     rm -rf "$work/tree"
-    mkdir -p "$work/tree"/{dsp/{signal,heart,breath,rhythm,compare,compose},src/{base,sound,playback,report,command,sitting,page},tests,recordings}
+    mkdir -p "$work/tree"/{dsp/{signal,heart,breath,rhythm,compare,compose},src/{base,document,sound,playback,report,command,sitting,page},tests,recordings}
     touch "$work/tree"/{README.md,DEVELOPERS.md,LICENSE}
     touch "$work/tree"/dsp/{status,result,segment,analyser,signal/peaks,signal/random,heart/beats,breath/breath}.h
     touch "$work/tree"/dsp/{rhythm/rhythm,compare/compare,compose/compose,breath/respiration_pause}.h
     printf '#include "dsp/%s.h"\n' breath/breath heart/beats compose/compose >"$work/tree/dsp/minute.c"
     printf '#include "dsp/%s.h"\n' heart/beats signal/peaks segment >"$work/tree/dsp/breath/b.c"
     printf '#include "dsp/%s.h"\n' signal/random breath/respiration_pause result >"$work/tree/dsp/compose/c.c"
+    touch "$work/tree"/src/{base/text,document/d}.h
+    printf '#include "%s"\n' src/base/text.h dsp/result.h >"$work/tree/src/document/d.c"
+    printf '#include "src/document/d.h"\n' >"$work/tree/src/report/r.c"
     touch "$work/tree"/{dsp/a.h,src/base/b.h,src/sound/s.h,src/report/r.h,src/command/c.h}
     echo 'pkg_check_modules(SOXR REQUIRED IMPORTED_TARGET soxr)' >"$work/tree/CMakeLists.txt"
     echo 'libsoxr-dev|module soxr|libsoxr' >"$work/tree/src/setup.sh"
@@ -68,6 +71,12 @@ catches dsp/new/x.c '#include "dsp/result.h"' 'not a known folder' dsp/new
 catches src/new/x.c '#include "src/base/b.h"' 'not a known folder' src/new
 catches src/base/b.c '#include "dsp/a.h"' 'may not include'
 catches src/base/b.c '#include "src/sound/s.h"' 'may not include'
+catches src/base/b.c '#include "src/document/d.h"' 'may not include'
+catches src/document/d.c '#include "src/report/r.h"' 'may not include'
+catches src/document/d.c '#include "src/sitting/t.h"' 'may not include'
+catches src/document/d.c '#include "src/base/b.h"' 'may not include'
+catches src/document/d.c '#include <unistd.h>' 'a document may not'
+catches src/document/d.h '#include <sqlite3.h>' 'a document may not'
 catches src/sound/s.c '#include "src/report/r.h"' 'may not include'
 catches src/report/r.c '#include "src/command/c.h"' 'may not include'
 catches src/report/r.c '#include <sndfile.h>' 'only src/sound'

@@ -25,9 +25,9 @@ src/report/breath_text.c src/report/chart_differences.c src/report/chart_marks.c
 src/report/chart_minute_dial.c src/report/chart_interval_strip.c src/report/chart_sound_strip.c
 src/report/check_advice.c src/report/check_breaths_text.c src/report/check_pieces.c src/report/check_text.c
 src/report/check_view.c src/report/count_text.c src/report/person_first.c src/report/picture.c
-src/report/picture_words.c src/report/progress.c src/report/reason_text.c src/report/report_page.c
+src/report/picture_words.c src/report/progress_text.c src/report/reason_text.c src/report/report_page.c
 src/report/worksheet_sheet.c
-src/logbook/charted_line.c src/logbook/entry.c
+src/logbook/charted_line.c src/document/entry.c
 src/sitting/checked_breaths.c src/sitting/checked_count.c src/sitting/listening.c src/sitting/live_level.c
 src/sitting/live_sitting.c src/sitting/live_step.c src/sitting/live_entry.c src/sitting/placement_check.c
 src/sitting/report_make.c src/sitting/reveal.c src/sitting/sitting_entries.c src/sitting/logbook_keep.c

@@ -22,7 +22,6 @@ ALLOWED = {
     'fm_spectrum_length': 'the length that a test holds the spectrum to',
     'fm_minute_evidence': 'tests/accuracy/train learns the confidence from it',
     'fm_cascade_gain': 'the gain that a noise is held to',
-    'truth_document_parse': 'tests/fuzz feeds it bytes',
     'recording_samples': 'tests/live compares it with what the file holds',
 }
 

@@ -14,27 +14,12 @@ static const float FAR_NUMBER = 4.0f;
 /* Rates this near, natural log, are one answer: two steps of the hypotheses. */
 static const double NEAR = 0.12;
 
-/* Does a cue know number k? The others are set to their mean. */
-static bool cue_knows(int cue, size_t k)
-{
-    const bool beat = k >= FM_EVIDENCE_BEAT && k < FM_EVIDENCE_UNDER;
-    const size_t under = k - FM_EVIDENCE_UNDER; /* wraps round below */
-    const bool of_sound = k < FM_EVIDENCE_HEART || under < 3;
-    const bool of_heart = k >= FM_EVIDENCE_HEART && k < FM_EVIDENCE_BEAT;
-    const bool of_intervals =
-        under == 5 || (of_heart && k >= FM_EVIDENCE_HEART + 2 * FM_HEART_NUMBERS);
-    const bool of_loudness = under == 3 || under == 4 || (of_heart && !of_intervals);
-    switch (cue) {
-    case FM_CUE_SOUND:
-        return of_sound;
-    case FM_CUE_LOUDNESS:
-        return k == FM_EVIDENCE_BREATHS || beat || of_loudness;
-    case FM_CUE_INTERVALS:
-        return k == FM_EVIDENCE_BREATHS || beat || of_intervals;
-    default:
-        return true;
-    }
-}
+/* Which cues know a number; by a cue alone, the others are set to their mean. */
+static const int KNOWN_BY[FM_LENGTH_SIZE] = {
+#define X(name, cues, breaths) cues,
+    FM_LENGTH_MAP(X)
+#undef X
+};
 
 /* out[j] = tanh(bias[j] + sum over i of in[i] * weights[i][j]). */
 static inline void layer(const float *in,
@@ -64,8 +49,8 @@ FM_WIDE static void score(const float *in, double *sum)
     float second[FM_BREATH_HIDDEN_2];
     *sum = 0.0;
     for (size_t m = 0; m < FM_BREATH_MEMBERS; m++) {
-        layer(in, FM_BREATH_EVIDENCE, &BREATH_WEIGHTS_1[m][0][0], BREATH_BIAS_1[m],
-              first, FM_BREATH_HIDDEN_1);
+        layer(in, FM_LENGTH_SIZE, &BREATH_WEIGHTS_1[m][0][0], BREATH_BIAS_1[m], first,
+              FM_BREATH_HIDDEN_1);
         layer(first, FM_BREATH_HIDDEN_1, &BREATH_WEIGHTS_2[m][0][0], BREATH_BIAS_2[m],
               second, FM_BREATH_HIDDEN_2);
         float out = BREATH_BIAS_3[m];
@@ -83,11 +68,11 @@ static void share_out(const fm_breath_evidence *evidence,
 {
     double most = 0.0;
     for (size_t i = 0; i < FM_BREATH_HYPOTHESES; i++) {
-        float in[FM_BREATH_EVIDENCE];
-        for (size_t k = 0; k < FM_BREATH_EVIDENCE; k++) {
+        float in[FM_LENGTH_SIZE];
+        for (size_t k = 0; k < FM_LENGTH_SIZE; k++) {
             const float v = (evidence->value[i][k] - BREATH_MEAN[k]) * BREATH_SCALE[k];
-            in[k] =
-                !cue_knows(cue, k) ? 0.0f : fminf(fmaxf(v, -FAR_NUMBER), FAR_NUMBER);
+            const bool known = cue == FM_CUE_COUNT || (KNOWN_BY[k] >> cue & 1) != 0;
+            in[k] = known ? fminf(fmaxf(v, -FAR_NUMBER), FAR_NUMBER) : 0.0f;
         }
         score(in, &out->probability[i]);
         most = fmax(most, out->probability[i]);

@@ -56,7 +56,7 @@ double fm_breath_confidence(const fm_breath_grounds *g)
         double out = (double)TRUST_OUT_BIAS[m];
         for (size_t h = 0; h < FM_BREATH_TRUST_HIDDEN; h++) {
             float a = TRUST_BIAS[m][h];
-            for (size_t k = 0; k < FM_BREATH_GROUND_COUNT; k++) {
+            for (size_t k = 0; k < FM_GROUND_SIZE; k++) {
                 const float v = (g->value[k] - TRUST_MEAN[k]) * TRUST_SCALE[k];
                 a += fminf(fmaxf(v, -FAR_NUMBER), FAR_NUMBER) * TRUST_WEIGHTS[m][k][h];
             }

@@ -12,30 +12,38 @@
 #include "dsp/breath/breath_choice.h"
 #include "dsp/breath/breath_onsets.h"
 
-/** What is looked at; tests/accuracy/train/breath_rows.py reads them in this order. */
-typedef enum fm_breath_ground {
-    FM_GROUND_GATHERED,    /**< logit of the probability near the rate */
-    FM_GROUND_NONE,        /**< logit that no hypothesis is right */
-    FM_GROUND_ALTERNATIVE, /**< logit of the likeliest other rate */
-    FM_GROUND_OCTAVE,      /**< logit of the half and the double rate */
-    FM_GROUND_OFF,         /**< printed rate off the hypothesis, natural log */
-    FM_GROUND_ASTRAY,      /**< median breath off the rate, natural log */
-    FM_GROUND_CV,          /**< spread of the breaths' lengths */
-    FM_GROUND_TRANSITIONS, /**< cost of uneven transitions */
-    FM_GROUND_EXPLAINED,   /**< natural log of variance over what is left */
-    FM_GROUND_BREATHS,     /**< natural log of the complete breaths */
-    FM_GROUND_WINDOW,      /**< natural log of the window, in minutes */
-    FM_GROUND_LOBES,       /**< 1 where two lobes a breath are heard */
-    FM_GROUND_SOUND,       /**< probability near the rate by the sound alone */
-    FM_GROUND_LOUDNESS,    /**< by the loudness of heart sounds alone */
-    FM_GROUND_INTERVALS,   /**< by the beat intervals alone */
-    FM_GROUND_BY_SOUND,    /**< 1 where the breaths are placed by sound */
-    FM_BREATH_GROUND_COUNT
-} fm_breath_ground;
+/**
+ * What is looked at: enumerators FM_GROUND_<name>. The evaluation writes the names above its
+ * rows, and the table that is learned from those asserts them (breath_confidence_weights.h).
+ */
+#define FM_GROUND_MAP(X)                                                               \
+    X(GATHERED)    /* logit of the probability near the rate */                        \
+    X(NONE)        /* logit that no hypothesis is right */                             \
+    X(ALTERNATIVE) /* logit of the likeliest other rate */                             \
+    X(OCTAVE)      /* logit of the half and the double rate */                         \
+    X(OFF)         /* printed rate off the hypothesis, natural log */                  \
+    X(ASTRAY)      /* median breath off the rate, natural log */                       \
+    X(CV)          /* spread of the breaths' lengths */                                \
+    X(TRANSITIONS) /* cost of uneven transitions */                                    \
+    X(EXPLAINED)   /* natural log of variance over what is left */                     \
+    X(BREATHS)     /* natural log of the complete breaths */                           \
+    X(WINDOW)      /* natural log of the window, in minutes */                         \
+    X(LOBES)       /* 1 where two lobes a breath are heard */                          \
+    X(SOUND)       /* probability near the rate by the sound alone */                  \
+    X(LOUDNESS)    /* by the loudness of heart sounds alone */                         \
+    X(INTERVALS)   /* by the beat intervals alone */                                   \
+    X(BY_SOUND)    /* 1 where the breaths are placed by sound */
+
+enum {
+#define X(name) FM_GROUND_##name,
+    FM_GROUND_MAP(X)
+#undef X
+    FM_GROUND_SIZE
+};
 
 /** The numbers, by enumerator. */
 typedef struct fm_breath_grounds {
-    float value[FM_BREATH_GROUND_COUNT];
+    float value[FM_GROUND_SIZE];
 } fm_breath_grounds;
 
 /**

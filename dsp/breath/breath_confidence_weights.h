@@ -12,17 +12,34 @@
 #include "dsp/breath/breath_confidence.h"
 
 /* clang-format off */
+_Static_assert(FM_GROUND_GATHERED == 0, "learned from other numbers");
+_Static_assert(FM_GROUND_NONE == 1, "learned from other numbers");
+_Static_assert(FM_GROUND_ALTERNATIVE == 2, "learned from other numbers");
+_Static_assert(FM_GROUND_OCTAVE == 3, "learned from other numbers");
+_Static_assert(FM_GROUND_OFF == 4, "learned from other numbers");
+_Static_assert(FM_GROUND_ASTRAY == 5, "learned from other numbers");
+_Static_assert(FM_GROUND_CV == 6, "learned from other numbers");
+_Static_assert(FM_GROUND_TRANSITIONS == 7, "learned from other numbers");
+_Static_assert(FM_GROUND_EXPLAINED == 8, "learned from other numbers");
+_Static_assert(FM_GROUND_BREATHS == 9, "learned from other numbers");
+_Static_assert(FM_GROUND_WINDOW == 10, "learned from other numbers");
+_Static_assert(FM_GROUND_LOBES == 11, "learned from other numbers");
+_Static_assert(FM_GROUND_SOUND == 12, "learned from other numbers");
+_Static_assert(FM_GROUND_LOUDNESS == 13, "learned from other numbers");
+_Static_assert(FM_GROUND_INTERVALS == 14, "learned from other numbers");
+_Static_assert(FM_GROUND_BY_SOUND == 15, "learned from other numbers");
+_Static_assert(FM_GROUND_SIZE == 16, "learned from other numbers");
 enum {
     FM_BREATH_TRUST_MEMBERS = 4,
     FM_BREATH_TRUST_HIDDEN = 8
 };
-static const float TRUST_MEAN[FM_BREATH_GROUND_COUNT] =
+static const float TRUST_MEAN[FM_GROUND_SIZE] =
 {3.243f, -5.299f, -2.817f, -5.345f, 0.03514f, 0.02749f, 0.06439f, 0.1194f, 1.281f,
 2.218f, -0.8466f, 0.6887f, 0.7386f, 0.2093f, 0.1854f, 0.8569f};
-static const float TRUST_SCALE[FM_BREATH_GROUND_COUNT] =
+static const float TRUST_SCALE[FM_GROUND_SIZE] =
 {0.329f, 0.3942f, 0.4039f, 0.593f, 11.49f, 24.71f, 11.41f, 11.95f, 1.094f, 1.318f,
 1.47f, 2.155f, 2.737f, 4.19f, 4.909f, 2.848f};
-static const float TRUST_WEIGHTS[FM_BREATH_TRUST_MEMBERS][FM_BREATH_GROUND_COUNT][FM_BREATH_TRUST_HIDDEN] =
+static const float TRUST_WEIGHTS[FM_BREATH_TRUST_MEMBERS][FM_GROUND_SIZE][FM_BREATH_TRUST_HIDDEN] =
 {{{-0.996f, 0.2099f, -0.3229f, -0.2637f, -0.2667f, -0.415f, 0.7178f, 0.03828f},
 {-0.09982f, -0.4151f, -0.2751f, 0.1036f, 0.1371f, 0.4884f, -0.08646f, -0.23f},
 {0.4941f, -0.05673f, 0.09977f, 0.2659f, -0.1839f, 0.1015f, -0.3663f, 1.14f},

@@ -33,18 +33,25 @@ enum {
     LOW_BANDS = 3,       /* under 211 Hz */
     HIGH_FROM = 4,       /* band 305 Hz and up */
     HEART_BEATS_MIN = 8, /* under so many beats nothing is followed (ours) */
-    SET_ALL = 0,
-    SET_LOUDNESS,
-    SET_TIMBRE,
-    SET_HIGH,
-    SET_LOW,
-    SET_EVEN, /* every band counts alike, however far it ranges */
-    SET_EVEN_TIMBRE
+    TIMES = FM_LENGTH_LOUDNESS_THIRD, /* multiples of a breath that each way looks at */
+    HEART_NUMBERS = FM_LENGTH_S2_HALF - FM_LENGTH_S1_HALF,
+    /* Ways in which the sound may be alike. */
+    SET_ALL = FM_LENGTH_ALL_THIRD / TIMES,
+    SET_LOUDNESS = FM_LENGTH_LOUDNESS_THIRD / TIMES,
+    SET_TIMBRE = FM_LENGTH_TIMBRE_THIRD / TIMES,
+    SET_HIGH = FM_LENGTH_HIGH_THIRD / TIMES,
+    SET_LOW = FM_LENGTH_LOW_THIRD / TIMES,
+    SET_EVEN = FM_LENGTH_EVEN_THIRD / TIMES,
+    SET_EVEN_TIMBRE = FM_LENGTH_EVEN_TIMBRE_THIRD / TIMES,
+    SETS
 };
 
-static const double MULTIPLE[FM_SIMILARITY_TIMES] = {1.0 / 3.0, 0.5, 1.0, 1.5,
-                                                     2.0,       2.5, 3.0, 4.0};
-static const double HEART_MULTIPLE[FM_HEART_NUMBERS - 1] = {0.5, 1.0, 1.5, 2.0, 3.0};
+/* How many of the hypothesis's breaths later a number looks. */
+static const double BREATHS_LATER[FM_LENGTH_SIZE] = {
+#define X(name, cues, breaths) breaths,
+    FM_LENGTH_MAP(X)
+#undef X
+};
 
 struct fm_breath_likeness {
     size_t n;
@@ -53,7 +60,7 @@ struct fm_breath_likeness {
     float loudness[ROOM];           /* mean of the bands */
     float even[ROOM];               /* mean of the bands, each by its deviation */
     float running[ROOM + 1];
-    float alike[FM_SIMILARITY_SETS][LAGS];
+    float alike[SETS][LAGS];
     float heart[FM_HEART_CHANNELS][LAGS];
     bool has_heart[FM_HEART_CHANNELS];
     float deviation[FM_BREATH_BANDS];
@@ -196,7 +203,7 @@ static void make_alike(fm_breath_likeness *l)
     add_products(l, l->loudness, -(double)FM_BREATH_BANDS, l->alike[SET_TIMBRE]);
     memcpy(l->alike[SET_EVEN_TIMBRE], l->alike[SET_EVEN], sizeof(l->alike[0]));
     add_products(l, l->even, -(double)FM_BREATH_BANDS, l->alike[SET_EVEN_TIMBRE]);
-    for (size_t set = 0; set < FM_SIMILARITY_SETS; set++) {
+    for (size_t set = 0; set < SETS; set++) {
         float *a = l->alike[set];
         const float all = a[0] > 1e-9f ? a[0] : 1e-9f;
         for (size_t k = 0; k < l->n_lags; k++) {
@@ -291,16 +298,16 @@ static void put_contrast(const fm_breath_likeness *l, double t, float *value)
 
 static void put_heart(const fm_breath_likeness *l, double t, float *value)
 {
-    memset(value, 0, (size_t)FM_HEART_CHANNELS * FM_HEART_NUMBERS * sizeof(*value));
-    for (size_t c = 0; c < FM_HEART_CHANNELS; c++, value += FM_HEART_NUMBERS) {
+    memset(value, 0, (FM_LENGTH_HEARD - FM_LENGTH_S1_HALF) * sizeof(*value));
+    for (size_t c = 0; c < FM_HEART_CHANNELS; c++, value += HEART_NUMBERS) {
         if (!l->has_heart[c]) {
             continue;
         }
         const float *a = l->heart[c];
-        for (size_t k = 0; k + 1 < FM_HEART_NUMBERS; k++) {
-            value[k] = (float)at(l, a, HEART_MULTIPLE[k] * t);
+        for (size_t k = 0; k + 1 < HEART_NUMBERS; k++) {
+            value[k] = (float)at(l, a, BREATHS_LATER[FM_LENGTH_S1_HALF + k] * t);
         }
-        value[FM_HEART_NUMBERS - 1] =
+        value[HEART_NUMBERS - 1] =
             (float)(at(l, a, t) - 0.5 * (at(l, a, 0.75 * t) + at(l, a, 1.25 * t)));
     }
 }
@@ -308,41 +315,34 @@ static void put_heart(const fm_breath_likeness *l, double t, float *value)
 /* Beats to a breath; what goes with the beats themselves, or every second, is the heart. */
 static void put_beat(double t_s, double beat_s, double length_s, float *value)
 {
-    memset(value, 0, 5 * sizeof(*value));
-    if (!(beat_s > 0.0)) {
-        return;
-    }
-    const double off = log(beat_s / t_s);
-    value[0] = 1.0f;
-    value[1] = (float)fmin(1.0, fmax(-4.0, off));
-    value[2] = fabs(off) < SAME_LENGTH ? 1.0f : 0.0f;
-    value[3] = fabs(off + log(2.0)) < SAME_LENGTH ? 1.0f : 0.0f;
-    value[4] = (float)log(length_s / beat_s) - 4.0f;
+    const bool heard = beat_s > 0.0;
+    const double off = heard ? log(beat_s / t_s) : 0.0;
+    value[FM_LENGTH_HEARD] = heard ? 1.0f : 0.0f;
+    value[FM_LENGTH_BEAT] = (float)fmin(1.0, fmax(-4.0, off));
+    value[FM_LENGTH_IS_BEAT] = heard && fabs(off) < SAME_LENGTH ? 1.0f : 0.0f;
+    value[FM_LENGTH_IS_TWO] = heard && fabs(off + log(2.0)) < SAME_LENGTH ? 1.0f : 0.0f;
+    value[FM_LENGTH_BEATS] = heard ? (float)log(length_s / beat_s) - 4.0f : 0.0f;
 }
 
 /* How far each length is under the most alike of all: the sound in three ways, each heart
  * channel, and these together. */
 static void put_under(fm_breath_evidence *e)
 {
-    static const size_t WHOLE = 2; /* place of the multiple 1 */
-    static const size_t HEART_WHOLE = 1;
-    static const size_t set[] = {SET_ALL, SET_EVEN, SET_EVEN_TIMBRE};
-    for (size_t u = 0; u < FM_BREATH_UNDER; u++) {
+    static const size_t OF[] = {FM_LENGTH_ALL_ONE,         FM_LENGTH_EVEN_ONE,
+                                FM_LENGTH_EVEN_TIMBRE_ONE, FM_LENGTH_S1_ONE,
+                                FM_LENGTH_S2_ONE,          FM_LENGTH_INTERVAL_ONE};
+    for (size_t u = FM_LENGTH_UNDER_ALL; u < FM_LENGTH_SIZE; u++) {
         float most = -10.0f;
         for (size_t j = 0; j < FM_BREATH_HYPOTHESES; j++) {
             float *v = e->value[j];
-            float now = 0.0f;
-            for (size_t c = 0; c < FM_HEART_CHANNELS; c++) {
-                const float one =
-                    v[FM_EVIDENCE_HEART + c * FM_HEART_NUMBERS + HEART_WHOLE];
-                now += u == 6 || u == 3 + c ? one : 0.0f;
-            }
-            now += u < 3 ? v[set[u] * FM_SIMILARITY_TIMES + WHOLE] : 0.0f;
-            v[FM_EVIDENCE_UNDER + u] = now;
-            most = fmaxf(most, now);
+            v[u] = u == FM_LENGTH_UNDER_HEART
+                       ? v[FM_LENGTH_S1_ONE] + v[FM_LENGTH_S2_ONE] +
+                             v[FM_LENGTH_INTERVAL_ONE]
+                       : v[OF[u - FM_LENGTH_UNDER_ALL]];
+            most = fmaxf(most, v[u]);
         }
         for (size_t j = 0; j < FM_BREATH_HYPOTHESES; j++) {
-            e->value[j][FM_EVIDENCE_UNDER + u] -= most;
+            e->value[j][u] -= most;
         }
     }
 }
@@ -363,18 +363,17 @@ void fm_breath_evidence_gather(fm_breath_likeness *l,
         const double t_s = fm_breath_hypothesis_s(j);
         const double t = t_s * FM_BREATH_LEVEL_HZ;
         float *value = out->value[j];
-        for (size_t set = 0; set < FM_SIMILARITY_SETS; set++) {
-            for (size_t k = 0; k < FM_SIMILARITY_TIMES; k++) {
-                value[set * FM_SIMILARITY_TIMES + k] =
-                    (float)at(l, l->alike[set], MULTIPLE[k] * t);
+        for (size_t set = 0; set < SETS; set++) {
+            for (size_t k = 0; k < TIMES; k++) {
+                value[set * TIMES + k] =
+                    (float)at(l, l->alike[set], BREATHS_LATER[k] * t);
             }
         }
-        put_contrast(l, t, value + FM_EVIDENCE_CONTRAST);
-        value[FM_EVIDENCE_BREATHS] = (float)log((double)l->n / t);
-        value[FM_EVIDENCE_DEPTH] = (float)log(sqrt(depth) + 0.05);
-        put_heart(l, t, value + FM_EVIDENCE_HEART);
-        put_beat(t_s, beat_s, (double)l->n / FM_BREATH_LEVEL_HZ,
-                 value + FM_EVIDENCE_BEAT);
+        put_contrast(l, t, value + FM_LENGTH_ALL_TOP);
+        value[FM_LENGTH_BREATHS] = (float)log((double)l->n / t);
+        value[FM_LENGTH_DEPTH] = (float)log(sqrt(depth) + 0.05);
+        put_heart(l, t, value + FM_LENGTH_S1_HALF);
+        put_beat(t_s, beat_s, (double)l->n / FM_BREATH_LEVEL_HZ, value);
     }
     put_under(out);
 }

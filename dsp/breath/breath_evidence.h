@@ -22,27 +22,74 @@
 
 enum {
     FM_BREATH_HYPOTHESES = 47, /**< breath lengths looked at, 70 to 4.8 a minute */
-    FM_SIMILARITY_SETS = 7,    /**< ways in which the sound may be alike */
-    FM_SIMILARITY_TIMES = 8,   /**< multiples of the breath's length looked at */
-    FM_HEART_NUMBERS = 6,      /**< of each heart channel */
     FM_HEART_CHANNELS = FM_BREATH_CHANNELS - FM_BREATH_SOUND_CHANNELS,
-    /* Where each group of numbers begins. */
-    FM_EVIDENCE_SIMILARITY = 0,
-    FM_EVIDENCE_CONTRAST = FM_SIMILARITY_SETS * FM_SIMILARITY_TIMES,
-    FM_EVIDENCE_BREATHS =
-        FM_EVIDENCE_CONTRAST + 16, /**< log of breaths in the segment */
-    FM_EVIDENCE_DEPTH,             /**< log of how far the sound ranges */
-    FM_EVIDENCE_HEART,
-    FM_EVIDENCE_BEAT = FM_EVIDENCE_HEART + FM_HEART_CHANNELS * FM_HEART_NUMBERS,
-    FM_EVIDENCE_UNDER =
-        FM_EVIDENCE_BEAT + 5, /**< under the most alike of all lengths */
-    FM_BREATH_UNDER = 7,
-    FM_BREATH_EVIDENCE = FM_EVIDENCE_UNDER + FM_BREATH_UNDER /**< of one hypothesis */
+    /* Which cues know a number. */
+    FM_BY_NONE = 0,
+    FM_BY_SOUND = 1 << FM_CUE_SOUND,
+    FM_BY_LOUDNESS = 1 << FM_CUE_LOUDNESS,
+    FM_BY_INTERVALS = 1 << FM_CUE_INTERVALS,
+    FM_BY_HEART = FM_BY_LOUDNESS | FM_BY_INTERVALS,
+    FM_BY_EACH = FM_BY_SOUND | FM_BY_HEART
 };
 
-/** The numbers: value[j] is about hypothesis j. */
+/* clang-format off */
+/* The sound beside itself so many breaths later, in one way. */
+#define FM_ALIKE(X, way)                                                               \
+    X(way##_THIRD, FM_BY_SOUND, 1.0 / 3.0) X(way##_HALF, FM_BY_SOUND, 0.5)             \
+    X(way##_ONE, FM_BY_SOUND, 1.0) X(way##_ONE_HALF, FM_BY_SOUND, 1.5)                 \
+    X(way##_TWO, FM_BY_SOUND, 2.0) X(way##_TWO_HALF, FM_BY_SOUND, 2.5)                 \
+    X(way##_THREE, FM_BY_SOUND, 3.0) X(way##_FOUR, FM_BY_SOUND, 4.0)
+
+/* One breath over its neighbours, half a breath over its own, one over a half and over two. */
+#define FM_CONTRAST(X, way)                                                            \
+    X(way##_TOP, FM_BY_SOUND, 0.0) X(way##_HALF_TOP, FM_BY_SOUND, 0.0)                 \
+    X(way##_OVER_HALF, FM_BY_SOUND, 0.0) X(way##_OVER_TWO, FM_BY_SOUND, 0.0)
+
+/* A heart channel beside itself so many breaths later; one breath over its neighbours. */
+#define FM_HEART_ALIKE(X, channel, cue)                                                \
+    X(channel##_HALF, cue, 0.5) X(channel##_ONE, cue, 1.0)                             \
+    X(channel##_ONE_HALF, cue, 1.5) X(channel##_TWO, cue, 2.0)                         \
+    X(channel##_THREE, cue, 3.0) X(channel##_TOP, cue, 0.0)
+
+/**
+ * The numbers about one hypothesis, X(name, cues that know it, how many of its breaths later it
+ * looks, 0: at several places): enumerators FM_LENGTH_<name>. The evaluation writes names and
+ * cues above its rows, and the table that is learned from those asserts the names
+ * (breath_weights.h).
+ */
+#define FM_LENGTH_MAP(X)                                                               \
+    FM_ALIKE(X, ALL) FM_ALIKE(X, LOUDNESS) FM_ALIKE(X, TIMBRE) FM_ALIKE(X, HIGH)       \
+    FM_ALIKE(X, LOW)                                                                   \
+    FM_ALIKE(X, EVEN) /* every band counts alike, however far it ranges */             \
+    FM_ALIKE(X, EVEN_TIMBRE)                                                           \
+    FM_CONTRAST(X, ALL) FM_CONTRAST(X, TIMBRE) FM_CONTRAST(X, EVEN)                    \
+    FM_CONTRAST(X, EVEN_TIMBRE)                                                        \
+    X(BREATHS, FM_BY_EACH, 0.0)  /* natural log of breaths in the segment */           \
+    X(DEPTH, FM_BY_SOUND, 0.0)   /* natural log of how far the sound ranges */         \
+    FM_HEART_ALIKE(X, S1, FM_BY_LOUDNESS) FM_HEART_ALIKE(X, S2, FM_BY_LOUDNESS)        \
+    FM_HEART_ALIKE(X, INTERVAL, FM_BY_INTERVALS)                                       \
+    X(HEARD, FM_BY_HEART, 0.0)   /* 1: a heart is */                                   \
+    X(BEAT, FM_BY_HEART, 0.0)    /* natural log of a beat over the breath */           \
+    X(IS_BEAT, FM_BY_HEART, 0.0) /* 1: the breath is as long as a beat */              \
+    X(IS_TWO, FM_BY_HEART, 0.0)  /* 1: as two */                                       \
+    X(BEATS, FM_BY_HEART, 0.0)   /* natural log of beats in the segment, less 4 */     \
+    /* One breath later, under the most alike of all lengths. */                       \
+    X(UNDER_ALL, FM_BY_SOUND, 1.0) X(UNDER_EVEN, FM_BY_SOUND, 1.0)                     \
+    X(UNDER_EVEN_TIMBRE, FM_BY_SOUND, 1.0) X(UNDER_S1, FM_BY_LOUDNESS, 1.0)            \
+    X(UNDER_S2, FM_BY_LOUDNESS, 1.0) X(UNDER_INTERVAL, FM_BY_INTERVALS, 1.0)           \
+    X(UNDER_HEART, FM_BY_NONE, 1.0) /* the last three together */
+/* clang-format on */
+
+enum {
+#define X(name, cues, breaths) FM_LENGTH_##name,
+    FM_LENGTH_MAP(X)
+#undef X
+    FM_LENGTH_SIZE
+};
+
+/** The numbers: value[j] is about hypothesis j, by enumerator. */
 typedef struct fm_breath_evidence {
-    float value[FM_BREATH_HYPOTHESES][FM_BREATH_EVIDENCE];
+    float value[FM_BREATH_HYPOTHESES][FM_LENGTH_SIZE];
 } fm_breath_evidence;
 
 /** Working memory; contents are its own. Opaque. */

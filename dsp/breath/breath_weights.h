@@ -14,12 +14,117 @@
 #include "dsp/breath/breath_evidence.h"
 
 /* clang-format off */
+_Static_assert(FM_LENGTH_ALL_THIRD == 0, "learned from other numbers");
+_Static_assert(FM_LENGTH_ALL_HALF == 1, "learned from other numbers");
+_Static_assert(FM_LENGTH_ALL_ONE == 2, "learned from other numbers");
+_Static_assert(FM_LENGTH_ALL_ONE_HALF == 3, "learned from other numbers");
+_Static_assert(FM_LENGTH_ALL_TWO == 4, "learned from other numbers");
+_Static_assert(FM_LENGTH_ALL_TWO_HALF == 5, "learned from other numbers");
+_Static_assert(FM_LENGTH_ALL_THREE == 6, "learned from other numbers");
+_Static_assert(FM_LENGTH_ALL_FOUR == 7, "learned from other numbers");
+_Static_assert(FM_LENGTH_LOUDNESS_THIRD == 8, "learned from other numbers");
+_Static_assert(FM_LENGTH_LOUDNESS_HALF == 9, "learned from other numbers");
+_Static_assert(FM_LENGTH_LOUDNESS_ONE == 10, "learned from other numbers");
+_Static_assert(FM_LENGTH_LOUDNESS_ONE_HALF == 11, "learned from other numbers");
+_Static_assert(FM_LENGTH_LOUDNESS_TWO == 12, "learned from other numbers");
+_Static_assert(FM_LENGTH_LOUDNESS_TWO_HALF == 13, "learned from other numbers");
+_Static_assert(FM_LENGTH_LOUDNESS_THREE == 14, "learned from other numbers");
+_Static_assert(FM_LENGTH_LOUDNESS_FOUR == 15, "learned from other numbers");
+_Static_assert(FM_LENGTH_TIMBRE_THIRD == 16, "learned from other numbers");
+_Static_assert(FM_LENGTH_TIMBRE_HALF == 17, "learned from other numbers");
+_Static_assert(FM_LENGTH_TIMBRE_ONE == 18, "learned from other numbers");
+_Static_assert(FM_LENGTH_TIMBRE_ONE_HALF == 19, "learned from other numbers");
+_Static_assert(FM_LENGTH_TIMBRE_TWO == 20, "learned from other numbers");
+_Static_assert(FM_LENGTH_TIMBRE_TWO_HALF == 21, "learned from other numbers");
+_Static_assert(FM_LENGTH_TIMBRE_THREE == 22, "learned from other numbers");
+_Static_assert(FM_LENGTH_TIMBRE_FOUR == 23, "learned from other numbers");
+_Static_assert(FM_LENGTH_HIGH_THIRD == 24, "learned from other numbers");
+_Static_assert(FM_LENGTH_HIGH_HALF == 25, "learned from other numbers");
+_Static_assert(FM_LENGTH_HIGH_ONE == 26, "learned from other numbers");
+_Static_assert(FM_LENGTH_HIGH_ONE_HALF == 27, "learned from other numbers");
+_Static_assert(FM_LENGTH_HIGH_TWO == 28, "learned from other numbers");
+_Static_assert(FM_LENGTH_HIGH_TWO_HALF == 29, "learned from other numbers");
+_Static_assert(FM_LENGTH_HIGH_THREE == 30, "learned from other numbers");
+_Static_assert(FM_LENGTH_HIGH_FOUR == 31, "learned from other numbers");
+_Static_assert(FM_LENGTH_LOW_THIRD == 32, "learned from other numbers");
+_Static_assert(FM_LENGTH_LOW_HALF == 33, "learned from other numbers");
+_Static_assert(FM_LENGTH_LOW_ONE == 34, "learned from other numbers");
+_Static_assert(FM_LENGTH_LOW_ONE_HALF == 35, "learned from other numbers");
+_Static_assert(FM_LENGTH_LOW_TWO == 36, "learned from other numbers");
+_Static_assert(FM_LENGTH_LOW_TWO_HALF == 37, "learned from other numbers");
+_Static_assert(FM_LENGTH_LOW_THREE == 38, "learned from other numbers");
+_Static_assert(FM_LENGTH_LOW_FOUR == 39, "learned from other numbers");
+_Static_assert(FM_LENGTH_EVEN_THIRD == 40, "learned from other numbers");
+_Static_assert(FM_LENGTH_EVEN_HALF == 41, "learned from other numbers");
+_Static_assert(FM_LENGTH_EVEN_ONE == 42, "learned from other numbers");
+_Static_assert(FM_LENGTH_EVEN_ONE_HALF == 43, "learned from other numbers");
+_Static_assert(FM_LENGTH_EVEN_TWO == 44, "learned from other numbers");
+_Static_assert(FM_LENGTH_EVEN_TWO_HALF == 45, "learned from other numbers");
+_Static_assert(FM_LENGTH_EVEN_THREE == 46, "learned from other numbers");
+_Static_assert(FM_LENGTH_EVEN_FOUR == 47, "learned from other numbers");
+_Static_assert(FM_LENGTH_EVEN_TIMBRE_THIRD == 48, "learned from other numbers");
+_Static_assert(FM_LENGTH_EVEN_TIMBRE_HALF == 49, "learned from other numbers");
+_Static_assert(FM_LENGTH_EVEN_TIMBRE_ONE == 50, "learned from other numbers");
+_Static_assert(FM_LENGTH_EVEN_TIMBRE_ONE_HALF == 51, "learned from other numbers");
+_Static_assert(FM_LENGTH_EVEN_TIMBRE_TWO == 52, "learned from other numbers");
+_Static_assert(FM_LENGTH_EVEN_TIMBRE_TWO_HALF == 53, "learned from other numbers");
+_Static_assert(FM_LENGTH_EVEN_TIMBRE_THREE == 54, "learned from other numbers");
+_Static_assert(FM_LENGTH_EVEN_TIMBRE_FOUR == 55, "learned from other numbers");
+_Static_assert(FM_LENGTH_ALL_TOP == 56, "learned from other numbers");
+_Static_assert(FM_LENGTH_ALL_HALF_TOP == 57, "learned from other numbers");
+_Static_assert(FM_LENGTH_ALL_OVER_HALF == 58, "learned from other numbers");
+_Static_assert(FM_LENGTH_ALL_OVER_TWO == 59, "learned from other numbers");
+_Static_assert(FM_LENGTH_TIMBRE_TOP == 60, "learned from other numbers");
+_Static_assert(FM_LENGTH_TIMBRE_HALF_TOP == 61, "learned from other numbers");
+_Static_assert(FM_LENGTH_TIMBRE_OVER_HALF == 62, "learned from other numbers");
+_Static_assert(FM_LENGTH_TIMBRE_OVER_TWO == 63, "learned from other numbers");
+_Static_assert(FM_LENGTH_EVEN_TOP == 64, "learned from other numbers");
+_Static_assert(FM_LENGTH_EVEN_HALF_TOP == 65, "learned from other numbers");
+_Static_assert(FM_LENGTH_EVEN_OVER_HALF == 66, "learned from other numbers");
+_Static_assert(FM_LENGTH_EVEN_OVER_TWO == 67, "learned from other numbers");
+_Static_assert(FM_LENGTH_EVEN_TIMBRE_TOP == 68, "learned from other numbers");
+_Static_assert(FM_LENGTH_EVEN_TIMBRE_HALF_TOP == 69, "learned from other numbers");
+_Static_assert(FM_LENGTH_EVEN_TIMBRE_OVER_HALF == 70, "learned from other numbers");
+_Static_assert(FM_LENGTH_EVEN_TIMBRE_OVER_TWO == 71, "learned from other numbers");
+_Static_assert(FM_LENGTH_BREATHS == 72, "learned from other numbers");
+_Static_assert(FM_LENGTH_DEPTH == 73, "learned from other numbers");
+_Static_assert(FM_LENGTH_S1_HALF == 74, "learned from other numbers");
+_Static_assert(FM_LENGTH_S1_ONE == 75, "learned from other numbers");
+_Static_assert(FM_LENGTH_S1_ONE_HALF == 76, "learned from other numbers");
+_Static_assert(FM_LENGTH_S1_TWO == 77, "learned from other numbers");
+_Static_assert(FM_LENGTH_S1_THREE == 78, "learned from other numbers");
+_Static_assert(FM_LENGTH_S1_TOP == 79, "learned from other numbers");
+_Static_assert(FM_LENGTH_S2_HALF == 80, "learned from other numbers");
+_Static_assert(FM_LENGTH_S2_ONE == 81, "learned from other numbers");
+_Static_assert(FM_LENGTH_S2_ONE_HALF == 82, "learned from other numbers");
+_Static_assert(FM_LENGTH_S2_TWO == 83, "learned from other numbers");
+_Static_assert(FM_LENGTH_S2_THREE == 84, "learned from other numbers");
+_Static_assert(FM_LENGTH_S2_TOP == 85, "learned from other numbers");
+_Static_assert(FM_LENGTH_INTERVAL_HALF == 86, "learned from other numbers");
+_Static_assert(FM_LENGTH_INTERVAL_ONE == 87, "learned from other numbers");
+_Static_assert(FM_LENGTH_INTERVAL_ONE_HALF == 88, "learned from other numbers");
+_Static_assert(FM_LENGTH_INTERVAL_TWO == 89, "learned from other numbers");
+_Static_assert(FM_LENGTH_INTERVAL_THREE == 90, "learned from other numbers");
+_Static_assert(FM_LENGTH_INTERVAL_TOP == 91, "learned from other numbers");
+_Static_assert(FM_LENGTH_HEARD == 92, "learned from other numbers");
+_Static_assert(FM_LENGTH_BEAT == 93, "learned from other numbers");
+_Static_assert(FM_LENGTH_IS_BEAT == 94, "learned from other numbers");
+_Static_assert(FM_LENGTH_IS_TWO == 95, "learned from other numbers");
+_Static_assert(FM_LENGTH_BEATS == 96, "learned from other numbers");
+_Static_assert(FM_LENGTH_UNDER_ALL == 97, "learned from other numbers");
+_Static_assert(FM_LENGTH_UNDER_EVEN == 98, "learned from other numbers");
+_Static_assert(FM_LENGTH_UNDER_EVEN_TIMBRE == 99, "learned from other numbers");
+_Static_assert(FM_LENGTH_UNDER_S1 == 100, "learned from other numbers");
+_Static_assert(FM_LENGTH_UNDER_S2 == 101, "learned from other numbers");
+_Static_assert(FM_LENGTH_UNDER_INTERVAL == 102, "learned from other numbers");
+_Static_assert(FM_LENGTH_UNDER_HEART == 103, "learned from other numbers");
+_Static_assert(FM_LENGTH_SIZE == 104, "learned from other numbers");
 enum {
     FM_BREATH_MEMBERS = 4,
     FM_BREATH_HIDDEN_1 = 32,
     FM_BREATH_HIDDEN_2 = 16
 };
-static const float BREATH_MEAN[FM_BREATH_EVIDENCE] =
+static const float BREATH_MEAN[FM_LENGTH_SIZE] =
 {0.1305f, 0.08384f, 0.09177f, 0.1123f, 0.1293f, 0.142f, 0.1509f, 0.1661f, 0.1392f,
 0.09371f, 0.1031f, 0.125f, 0.1431f, 0.1568f, 0.1665f, 0.1829f, 0.1038f, 0.06232f,
 0.06803f, 0.08603f, 0.1006f, 0.1111f, 0.1185f, 0.1312f, 0.1192f, 0.07109f, 0.08175f,
@@ -33,7 +138,7 @@ static const float BREATH_MEAN[FM_BREATH_EVIDENCE] =
 0.05793f, -0.006305f, 0.09445f, 0.04425f, 0.04066f, 0.04704f, 0.06345f, -0.0007773f,
 0.6639f, -1.047f, 0.008394f, 0.03144f, 0.1276f, -0.4248f, -0.4009f, -0.2571f, -0.2661f,
 -0.2658f, -0.3082f, -0.7087f};
-static const float BREATH_SCALE[FM_BREATH_EVIDENCE] =
+static const float BREATH_SCALE[FM_LENGTH_SIZE] =
 {3.096f, 3.387f, 3.472f, 3.488f, 3.519f, 3.551f, 3.58f, 3.603f, 2.967f, 3.217f, 3.298f,
 3.317f, 3.35f, 3.381f, 3.408f, 3.431f, 3.809f, 4.259f, 4.325f, 4.331f, 4.362f, 4.391f,
 4.423f, 4.457f, 3.04f, 3.341f, 3.417f, 3.427f, 3.454f, 3.482f, 3.509f, 3.531f, 3.19f,
@@ -44,7 +149,7 @@ static const float BREATH_SCALE[FM_BREATH_EVIDENCE] =
 4.906f, 4.842f, 5.408f, 3.757f, 5.091f, 5.077f, 5.018f, 4.949f, 5.503f, 2.969f, 3.511f,
 3.653f, 3.68f, 3.639f, 4.529f, 2.125f, 0.9837f, 10.86f, 5.684f, 1.934f, 2.7f, 2.758f,
 4.227f, 3.092f, 3.159f, 2.537f, 1.211f};
-static const float BREATH_WEIGHTS_1[FM_BREATH_MEMBERS][FM_BREATH_EVIDENCE][FM_BREATH_HIDDEN_1] =
+static const float BREATH_WEIGHTS_1[FM_BREATH_MEMBERS][FM_LENGTH_SIZE][FM_BREATH_HIDDEN_1] =
 {{{0.1669f, -0.1933f, -0.02435f, 0.01568f, 0.1717f, -0.02075f, 0.2378f, -0.3134f,
 -0.1441f, -0.06867f, 0.124f, -0.01666f, -0.0696f, -0.02999f, 0.1058f, 0.07283f,
 -0.07716f, 0.1327f, 0.04957f, 0.1448f, -0.1948f, -0.08586f, -0.0571f, -0.1491f, 0.1158f,

@@ -3,14 +3,16 @@
 #include "dsp/signal/peaks.h"
 
 #include <stdbool.h>
+#include <string.h>
 
-/* Frames (10 ms) from the candidate that a patch looks at. */
-static const int PATCH_OFFSETS[FM_PATCH_STEPS] = {-14, -9, -6, -3, 0, 3, 6, 9, 14};
+/* Frames (10 ms) from the candidate that a number of the patch looks at. */
+static const int FRAMES_FROM[FM_PATCH_SIZE] = {
+#define X(name, frames) frames,
+    FM_PATCH_MAP(X)
+#undef X
+};
 
-/* Frames further away, where the neighbouring sounds lie. */
-static const int CONTEXT_OFFSETS[FM_CONTEXT_STEPS] = {-76, -66, -57, -50, -44, -38, -33,
-                                                      -28, -23, -18, 18,  23,  28,  33,
-                                                      38,  44,  50,  57,  66,  76};
+_Static_assert(FM_PATCH_LOW_B76 == FM_BANDS * FM_PATCH_STEPS, "a patch of other bands");
 
 /* Smallest prominence worth a look, in units of a loud heart sound (tuned on the open
  * heart data: lower ones add time and no beats). */
@@ -156,25 +158,23 @@ void fm_candidate_patch(const fm_features *f,
                         float *patch)
 {
     const long at = (long)c->frame;
+    const size_t n = f->n_frames;
     size_t i = 0;
-    for (size_t b = 0; b < FM_BANDS; b++) {
-        for (size_t s = 0; s < FM_PATCH_STEPS; s++) {
-            patch[i++] = level_at(f->level[b], f->n_frames, at + PATCH_OFFSETS[s]);
-        }
+    for (; i < FM_PATCH_LOW_B76; i++) {
+        patch[i] = level_at(f->level[i / FM_PATCH_STEPS], n, at + FRAMES_FROM[i]);
     }
-    for (size_t s = 0; s < FM_CONTEXT_STEPS; s++) {
-        const long k = at + CONTEXT_OFFSETS[s];
-        const size_t n = f->n_frames;
-        patch[i++] = 0.5f * (level_at(f->level[0], n, k) + level_at(f->level[1], n, k));
-        patch[i++] = (level_at(f->level[2], n, k) + level_at(f->level[3], n, k) +
-                      level_at(f->level[4], n, k)) /
-                     3.0f;
+    for (; i < FM_PATCH_HEIGHT; i += 2) {
+        const long k = at + FRAMES_FROM[i];
+        patch[i] = 0.5f * (level_at(f->level[0], n, k) + level_at(f->level[1], n, k));
+        patch[i + 1] = (level_at(f->level[2], n, k) + level_at(f->level[3], n, k) +
+                        level_at(f->level[4], n, k)) /
+                       3.0f;
     }
-    patch[i++] = c->height;
-    patch[i++] = c->prominence;
-    patch[i++] = highest(f, at - 40, at - 12);
-    patch[i++] = highest(f, at + 12, at + 40);
-    for (size_t k = 0; k < FM_PATCH_MINUTE; k++) {
-        patch[i++] = minute[k];
-    }
+    patch[FM_PATCH_HEIGHT] = c->height;
+    patch[FM_PATCH_PROMINENCE] = c->prominence;
+    patch[FM_PATCH_HIGHEST_BEFORE] =
+        highest(f, at + FRAMES_FROM[FM_PATCH_HIGHEST_BEFORE], at - 12);
+    patch[FM_PATCH_HIGHEST_AFTER] =
+        highest(f, at + 12, at + FRAMES_FROM[FM_PATCH_HIGHEST_AFTER]);
+    memcpy(patch + FM_PATCH_WEIGHT_0, minute, FM_PATCH_MINUTE * sizeof(*patch));
 }

@@ -9,6 +9,9 @@
 
 #include <math.h>
 
+/* Where a number of the whole segment stands in its summary. */
+#define MINUTE(name) (FM_PATCH_##name - FM_PATCH_WEIGHT_0)
+
 static double clamp(double x, double low, double high)
 {
     return x < low ? low : (x > high ? high : x);
@@ -130,42 +133,47 @@ void fm_evidence_gather(const fm_beats *beats,
     const network_disagreement networks = of_networks(beats->disagreement);
     const fm_disagreement *perturbed = beats->disagreement + FM_EMISSION_MEMBERS;
     const double values[FM_EVIDENCE_SIZE] = {
-        clamp(beats->score_per_s * segment_s / n / 4.0, -1.0, 4.0),
-        isfinite(margin) ? clamp(margin, 0.0, 4.0) : 4.0,
-        s.sureness / n,
-        s.unsure / n,
-        clamp(beats->acf_at_cycle, -1.0, 1.0),
-        clamp(a->looseness * 4.0, 0.0, 2.0),
-        clamp(a->surprise * 4.0, 0.0, 2.0),
-        a->s2_detected,
-        a->systole_sd_s * 20.0,
-        clamp(fabs(a->systole_s - fm_systole_expected_s(cycle_s)) / 0.03, 0.0, 4.0),
-        isfinite(beats->acf_cycle_s) ? agreement(beats->acf_cycle_s, cycle_s, 0.06)
-                                     : 0.0,
-        periodicity,
-        (double)(minute[FM_BANDS + 3] - minute[FM_BANDS]),
-        (double)(minute[FM_BANDS + 2] - minute[FM_BANDS + 1]),
-        agreement(plain, s.n_s1, 0.04),
-        clamp(rmssd_s / mean_s * 2.0, 0.0, 2.0),
-        clamp(fabs(plain - s.n_s1) / n * 4.0, 0.0, 4.0),
-        clamp(log(window_s / 60.0), -3.0, 0.0),
-        conditioned->line_share,
-        high_weight,
-        (double)beats->n_candidates / segment_s / 10.0,
-        1.0 - usable_share,
-        clamp(beats->missed_share, 0.0, 2.0),
-        clamp(beats->rest_score / 4.0, -3.0, 1.0),
-        f->high_share,
-        f->flatness,
-        networks.off,
-        networks.furthest,
-        networks.differ,
-        off_of(&perturbed[FM_PERTURBED_UP]),
-        off_of(&perturbed[FM_PERTURBED_DOWN]),
-        off_of(&perturbed[FM_PERTURBED_RHYTHM]),
-        differ_of(&perturbed[FM_PERTURBED_UP]),
-        differ_of(&perturbed[FM_PERTURBED_DOWN]),
-        differ_of(&perturbed[FM_PERTURBED_RHYTHM]),
+        [FM_EVIDENCE_SCORE] =
+            clamp(beats->score_per_s * segment_s / n / 4.0, -1.0, 4.0),
+        [FM_EVIDENCE_MARGIN] = isfinite(margin) ? clamp(margin, 0.0, 4.0) : 4.0,
+        [FM_EVIDENCE_SURENESS] = s.sureness / n,
+        [FM_EVIDENCE_UNSURE] = s.unsure / n,
+        [FM_EVIDENCE_ACF] = clamp(beats->acf_at_cycle, -1.0, 1.0),
+        [FM_EVIDENCE_LOOSENESS] = clamp(a->looseness * 4.0, 0.0, 2.0),
+        [FM_EVIDENCE_SURPRISE] = clamp(a->surprise * 4.0, 0.0, 2.0),
+        [FM_EVIDENCE_S2_DETECTED] = a->s2_detected,
+        [FM_EVIDENCE_SYSTOLE_SD] = a->systole_sd_s * 20.0,
+        [FM_EVIDENCE_SYSTOLE_OFF] =
+            clamp(fabs(a->systole_s - fm_systole_expected_s(cycle_s)) / 0.03, 0.0, 4.0),
+        [FM_EVIDENCE_ACF_AGREES] = isfinite(beats->acf_cycle_s)
+                                       ? agreement(beats->acf_cycle_s, cycle_s, 0.06)
+                                       : 0.0,
+        [FM_EVIDENCE_PERIODICITY] = periodicity,
+        [FM_EVIDENCE_HEIGHT_RANGE] =
+            (double)(minute[MINUTE(HEIGHT_95)] - minute[MINUTE(HEIGHT_30)]),
+        [FM_EVIDENCE_HEIGHT_STEP] =
+            (double)(minute[MINUTE(HEIGHT_80)] - minute[MINUTE(HEIGHT_60)]),
+        [FM_EVIDENCE_PLAIN_AGREES] = agreement(plain, s.n_s1, 0.04),
+        [FM_EVIDENCE_RMSSD] = clamp(rmssd_s / mean_s * 2.0, 0.0, 2.0),
+        [FM_EVIDENCE_PLAIN_OFF] = clamp(fabs(plain - s.n_s1) / n * 4.0, 0.0, 4.0),
+        [FM_EVIDENCE_WINDOW] = clamp(log(window_s / 60.0), -3.0, 0.0),
+        [FM_EVIDENCE_LINES] = conditioned->line_share,
+        [FM_EVIDENCE_HIGH_WEIGHT] = high_weight,
+        [FM_EVIDENCE_CANDIDATES] = (double)beats->n_candidates / segment_s / 10.0,
+        [FM_EVIDENCE_UNUSABLE] = 1.0 - usable_share,
+        [FM_EVIDENCE_MISSED] = clamp(beats->missed_share, 0.0, 2.0),
+        [FM_EVIDENCE_REST] = clamp(beats->rest_score / 4.0, -3.0, 1.0),
+        [FM_EVIDENCE_HIGH_SHARE] = f->high_share,
+        [FM_EVIDENCE_FLATNESS] = f->flatness,
+        [FM_EVIDENCE_NETWORKS_OFF] = networks.off,
+        [FM_EVIDENCE_NETWORKS_FURTHEST] = networks.furthest,
+        [FM_EVIDENCE_NETWORKS_DIFFER] = networks.differ,
+        [FM_EVIDENCE_UP_OFF] = off_of(&perturbed[FM_PERTURBED_UP]),
+        [FM_EVIDENCE_DOWN_OFF] = off_of(&perturbed[FM_PERTURBED_DOWN]),
+        [FM_EVIDENCE_RHYTHM_OFF] = off_of(&perturbed[FM_PERTURBED_RHYTHM]),
+        [FM_EVIDENCE_UP_DIFFER] = differ_of(&perturbed[FM_PERTURBED_UP]),
+        [FM_EVIDENCE_DOWN_DIFFER] = differ_of(&perturbed[FM_PERTURBED_DOWN]),
+        [FM_EVIDENCE_RHYTHM_DIFFER] = differ_of(&perturbed[FM_PERTURBED_RHYTHM]),
     };
     for (size_t i = 0; i < FM_EVIDENCE_SIZE; i++) {
         out->value[i] = (float)values[i];

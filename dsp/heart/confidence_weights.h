@@ -13,6 +13,42 @@
 #include "dsp/heart/confidence.h"
 
 /* clang-format off */
+_Static_assert(FM_EVIDENCE_SCORE == 0, "learned from other numbers");
+_Static_assert(FM_EVIDENCE_MARGIN == 1, "learned from other numbers");
+_Static_assert(FM_EVIDENCE_SURENESS == 2, "learned from other numbers");
+_Static_assert(FM_EVIDENCE_UNSURE == 3, "learned from other numbers");
+_Static_assert(FM_EVIDENCE_ACF == 4, "learned from other numbers");
+_Static_assert(FM_EVIDENCE_LOOSENESS == 5, "learned from other numbers");
+_Static_assert(FM_EVIDENCE_SURPRISE == 6, "learned from other numbers");
+_Static_assert(FM_EVIDENCE_S2_DETECTED == 7, "learned from other numbers");
+_Static_assert(FM_EVIDENCE_SYSTOLE_SD == 8, "learned from other numbers");
+_Static_assert(FM_EVIDENCE_SYSTOLE_OFF == 9, "learned from other numbers");
+_Static_assert(FM_EVIDENCE_ACF_AGREES == 10, "learned from other numbers");
+_Static_assert(FM_EVIDENCE_PERIODICITY == 11, "learned from other numbers");
+_Static_assert(FM_EVIDENCE_HEIGHT_RANGE == 12, "learned from other numbers");
+_Static_assert(FM_EVIDENCE_HEIGHT_STEP == 13, "learned from other numbers");
+_Static_assert(FM_EVIDENCE_PLAIN_AGREES == 14, "learned from other numbers");
+_Static_assert(FM_EVIDENCE_RMSSD == 15, "learned from other numbers");
+_Static_assert(FM_EVIDENCE_PLAIN_OFF == 16, "learned from other numbers");
+_Static_assert(FM_EVIDENCE_WINDOW == 17, "learned from other numbers");
+_Static_assert(FM_EVIDENCE_LINES == 18, "learned from other numbers");
+_Static_assert(FM_EVIDENCE_HIGH_WEIGHT == 19, "learned from other numbers");
+_Static_assert(FM_EVIDENCE_CANDIDATES == 20, "learned from other numbers");
+_Static_assert(FM_EVIDENCE_UNUSABLE == 21, "learned from other numbers");
+_Static_assert(FM_EVIDENCE_MISSED == 22, "learned from other numbers");
+_Static_assert(FM_EVIDENCE_REST == 23, "learned from other numbers");
+_Static_assert(FM_EVIDENCE_HIGH_SHARE == 24, "learned from other numbers");
+_Static_assert(FM_EVIDENCE_FLATNESS == 25, "learned from other numbers");
+_Static_assert(FM_EVIDENCE_NETWORKS_OFF == 26, "learned from other numbers");
+_Static_assert(FM_EVIDENCE_NETWORKS_FURTHEST == 27, "learned from other numbers");
+_Static_assert(FM_EVIDENCE_NETWORKS_DIFFER == 28, "learned from other numbers");
+_Static_assert(FM_EVIDENCE_UP_OFF == 29, "learned from other numbers");
+_Static_assert(FM_EVIDENCE_DOWN_OFF == 30, "learned from other numbers");
+_Static_assert(FM_EVIDENCE_RHYTHM_OFF == 31, "learned from other numbers");
+_Static_assert(FM_EVIDENCE_UP_DIFFER == 32, "learned from other numbers");
+_Static_assert(FM_EVIDENCE_DOWN_DIFFER == 33, "learned from other numbers");
+_Static_assert(FM_EVIDENCE_RHYTHM_DIFFER == 34, "learned from other numbers");
+_Static_assert(FM_EVIDENCE_SIZE == 35, "learned from other numbers");
 enum {
     FM_CONFIDENCE_MEMBERS = 5,
     FM_CONFIDENCE_HIDDEN = 16

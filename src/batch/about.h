@@ -8,7 +8,7 @@
 #define BATCH_ABOUT_H
 
 #include "src/batch/digest.h"
-#include "src/batch/row.h"
+#include "src/document/row.h"
 
 #include <jansson.h>
 #include <stdint.h>

@@ -2,7 +2,7 @@
 
 #include "src/base/file.h"
 #include "src/base/interrupt.h"
-#include "src/batch/row.h"
+#include "src/document/row.h"
 
 #include <dirent.h>
 #include <errno.h>

@@ -8,8 +8,8 @@
 #define BATCH_POOL_H
 
 #include "src/batch/ledger.h"
-#include "src/batch/row.h"
 #include "src/batch/wire.h"
+#include "src/document/row.h"
 
 enum {
     POOL_WORKERS_MAX = 1024

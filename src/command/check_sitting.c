@@ -2,6 +2,7 @@
 
 #include "src/base/interrupt.h"
 #include "src/base/text.h"
+#include "src/sitting/document_files.h"
 #include "src/sitting/sitting_windows.h"
 #include "src/sound/sound_file.h"
 

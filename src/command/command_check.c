@@ -7,6 +7,7 @@
 #include "src/command/check_sitting.h"
 #include "src/command/command.h"
 #include "src/command/live_run.h"
+#include "src/document/document_parts.h"
 #include "src/report/check_document.h"
 #include "src/report/check_picture.h"
 #include "src/report/check_text.h"
@@ -264,7 +265,7 @@ static bool print_text(const check_view *view, app_err *err)
 static bool print_document(const check_view *view, app_err *err)
 {
     json_t *const document = check_document_build(view);
-    char *const text = document != NULL ? count_document_format(document) : NULL;
+    char *const text = document != NULL ? document_format(document) : NULL;
     const bool ok = text != NULL || app_err_set(err, APP_FAILED, "out of memory");
     if (ok) {
         (void)puts(text);

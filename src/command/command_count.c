@@ -6,6 +6,7 @@
 #include "src/command/age.h"
 #include "src/command/command.h"
 #include "src/command/live_run.h"
+#include "src/document/document_parts.h"
 #include "src/report/count_document.h"
 #include "src/report/count_picture.h"
 #include "src/report/count_text.h"
@@ -68,7 +69,7 @@ struct tally {
 static bool print_document(const analysed *result, app_err *err)
 {
     json_t *const document = count_document_build(&result->source, &result->count);
-    char *const text = document != NULL ? count_document_format(document) : NULL;
+    char *const text = document != NULL ? document_format(document) : NULL;
     const bool ok = text != NULL || app_err_set(err, APP_FAILED, "out of memory");
     if (ok) {
         (void)puts(text);

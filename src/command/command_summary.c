@@ -2,7 +2,7 @@
 #include "src/base/file.h"
 #include "src/base/text.h"
 #include "src/command/command.h"
-#include "src/report/summary.h"
+#include "src/report/summary_text.h"
 #include "src/sitting/summarise.h"
 
 #include <stdio.h>

@@ -7,6 +7,7 @@
 #include "src/base/read_whole.h"
 #include "src/base/sealed.h"
 #include "src/base/text.h"
+#include "src/sitting/document_files.h"
 
 #include <errno.h>
 #include <sodium.h>

@@ -2,7 +2,8 @@
 
 #include "src/base/file.h"
 #include "src/command/compose_partners.h"
-#include "src/command/compose_rhythm_file.h"
+#include "src/document/rhythm_file.h"
+#include "src/sitting/document_files.h"
 
 #include <assert.h>
 #include <math.h>

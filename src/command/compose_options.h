@@ -9,7 +9,7 @@
 #include "dsp/compose/compose.h"
 #include "src/base/error.h"
 #include "src/base/options.h"
-#include "src/base/times_file.h"
+#include "src/document/times_file.h"
 
 #include <stddef.h>
 

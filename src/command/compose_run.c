@@ -1,11 +1,12 @@
 #include "src/command/compose_run.h"
 #include "src/command/compose_options.h"
-#include "src/command/compose_recipe_file.h"
+#include "src/command/recipe_options.h"
 
 #include "src/base/file.h"
 #include "src/base/interrupt.h"
 #include "src/base/text.h"
-#include "src/report/truth_document.h"
+#include "src/document/truth_document.h"
+#include "src/sitting/document_files.h"
 #include "src/sitting/sound_digest.h"
 #include "src/sound/sound_writer.h"
 

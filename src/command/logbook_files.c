@@ -5,8 +5,8 @@
 #include "src/base/file.h"
 #include "src/base/json_text.h"
 #include "src/base/read_whole.h"
-#include "src/logbook/entry_csv.h"
-#include "src/logbook/entry_json.h"
+#include "src/document/entry_csv.h"
+#include "src/document/entry_json.h"
 
 #include <stdio.h>
 #include <stdlib.h>

@@ -3,8 +3,9 @@
 
 #include "src/base/json_text.h"
 #include "src/base/text.h"
+#include "src/document/entry_json.h"
 #include "src/logbook/charted_line.h"
-#include "src/logbook/entry_json.h"
+#include "src/report/progress_text.h"
 #include "src/sitting/progress_make.h"
 #include "src/sitting/report_make.h"
 

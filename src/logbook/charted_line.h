@@ -6,7 +6,7 @@
 #ifndef LOGBOOK_CHARTED_LINE_H
 #define LOGBOOK_CHARTED_LINE_H
 
-#include "src/logbook/entry.h"
+#include "src/document/entry.h"
 
 enum {
     CHARTED_LINE_BYTES = 1024

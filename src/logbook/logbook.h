@@ -14,7 +14,7 @@
 #define LOGBOOK_LOGBOOK_H
 
 #include "src/base/error.h"
-#include "src/logbook/entry.h"
+#include "src/document/entry.h"
 
 #include <stdbool.h>
 #include <stddef.h>

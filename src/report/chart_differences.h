@@ -8,7 +8,7 @@
 #ifndef SRC_REPORT_CHART_DIFFERENCES_H
 #define SRC_REPORT_CHART_DIFFERENCES_H
 
-#include "src/report/summary.h"
+#include "src/document/summary.h"
 #include "src/report/svg.h"
 
 enum {

@@ -6,7 +6,7 @@
 #ifndef SRC_REPORT_CHART_HISTOGRAM_H
 #define SRC_REPORT_CHART_HISTOGRAM_H
 
-#include "src/report/summary.h"
+#include "src/document/summary.h"
 #include "src/report/svg.h"
 
 /** What to draw; texts are UTF-8 and borrowed. */

@@ -7,7 +7,7 @@
 #ifndef REPORT_CHART_PROGRESS_H
 #define REPORT_CHART_PROGRESS_H
 
-#include "src/report/progress.h"
+#include "src/document/progress.h"
 #include "src/report/svg.h"
 
 enum {

@@ -1,5 +1,5 @@
+#include "src/document/document_parts.h"
 #include "src/report/check_breaths.h"
-#include "src/report/document_parts.h"
 
 #include <math.h>
 
@@ -34,7 +34,7 @@ static json_t *manual_part(const check_view *view)
     struct members m = members_start();
     put(&m, "entered", json_integer(c->manual.entered));
     put(&m, "seconds", json_integer(c->manual.seconds));
-    put(&m, "per_min", count_document_rate(c->manual_per_min));
+    put(&m, "per_min", document_rate(c->manual_per_min));
     put(&m, "method",
         c->manual.method == FM_BREATH_NOT_SAID
             ? json_null()
@@ -46,29 +46,28 @@ static json_t *manual_part(const check_view *view)
 static json_t *same_seconds_part(const fm_breath_comparison *c)
 {
     struct members m = members_start();
-    put(&m, "start_s", count_document_time(c->start_s));
-    put(&m, "end_s", count_document_time(c->end_s));
+    put(&m, "start_s", document_time(c->start_s));
+    put(&m, "end_s", document_time(c->end_s));
     put(&m, "breaths", c->reference_known ? json_integer(c->breaths) : json_null());
-    put(&m, "per_min", count_document_rate(c->per_min));
-    put(&m, "low", count_document_rate(c->low_per_min));
-    put(&m, "high", count_document_rate(c->high_per_min));
+    put(&m, "per_min", document_rate(c->per_min));
+    put(&m, "low", document_rate(c->low_per_min));
+    put(&m, "high", document_rate(c->high_per_min));
     return members_end(&m);
 }
 
 static json_t *minute_part(const fm_breath_comparison *c)
 {
     struct members m = members_start();
-    put(&m, "per_min", count_document_rate(c->minute_per_min));
-    put(&m, "low", count_document_rate(c->minute_low_per_min));
-    put(&m, "high", count_document_rate(c->minute_high_per_min));
+    put(&m, "per_min", document_rate(c->minute_per_min));
+    put(&m, "low", document_rate(c->minute_low_per_min));
+    put(&m, "high", document_rate(c->minute_high_per_min));
     return members_end(&m);
 }
 
 static json_t *tolerance_part(const check_view *view)
 {
     struct members m = members_start();
-    put(&m, "per_min",
-        count_document_rate(view->breaths->comparison->tolerance_per_min));
+    put(&m, "per_min", document_rate(view->breaths->comparison->tolerance_per_min));
     put(&m, "set_by",
         json_string(view->breaths->tolerance_set ? "instructor" : "example"));
     return members_end(&m);
@@ -102,9 +101,9 @@ static json_t *short_count_part(const fm_short_count *w)
     struct members m = members_start();
     put(&m, "seconds", json_integer(w->seconds));
     put(&m, "windows", json_integer((json_int_t)w->n_windows));
-    put(&m, "min", count_document_rate(w->min_per_min));
-    put(&m, "max", count_document_rate(w->max_per_min));
-    put(&m, "mean", count_document_rate(w->mean_per_min));
+    put(&m, "min", document_rate(w->min_per_min));
+    put(&m, "max", document_rate(w->max_per_min));
+    put(&m, "mean", document_rate(w->mean_per_min));
     return members_end(&m);
 }
 
@@ -132,7 +131,7 @@ static json_t *reference_part(const check_view *view)
     json_t *const pair = json_array();
     int failed = 0;
     for (size_t i = 0; i < 2; i++) {
-        failed |= json_array_append_new(pair, count_document_rate(limits[i]));
+        failed |= json_array_append_new(pair, document_rate(limits[i]));
     }
     struct members m = members_start();
     put(&m, "range", pair);
@@ -156,7 +155,7 @@ static json_t *who_part(const check_view *view)
         return json_null();
     }
     struct members m = members_start();
-    put(&m, "limit_per_min", count_document_rate(limit));
+    put(&m, "limit_per_min", document_rate(limit));
     put(&m, "fast",
         who == FM_WHO_NOT_KNOWN ? json_null() : json_boolean(who == FM_WHO_FAST));
     put(&m, "source", json_string(fm_who_source()));
@@ -168,7 +167,7 @@ json_t *check_breaths_build(const check_view *view)
     const fm_breath_comparison *const c = view->breaths->comparison;
     struct members m = members_start();
     put(&m, "manual", manual_part(view));
-    put(&m, "difference", count_document_rate(c->difference_per_min));
+    put(&m, "difference", document_rate(c->difference_per_min));
     put(&m, "difference_breaths",
         c->reference_known ? json_integer(c->manual.entered - c->breaths)
                            : json_null());

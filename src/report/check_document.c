@@ -1,5 +1,6 @@
 #include "src/report/check_document.h"
 
+#include "src/document/document_parts.h"
 #include "src/report/check_breaths.h"
 #include "src/report/person_first.h"
 
@@ -34,7 +35,7 @@ static json_t *times(const double *times_s, size_t n)
 {
     json_t *const array = json_array();
     for (size_t i = 0; i < n; i++) {
-        if (json_array_append_new(array, count_document_time(times_s[i])) != 0) {
+        if (json_array_append_new(array, document_time(times_s[i])) != 0) {
             json_decref(array);
             return NULL;
         }
@@ -49,7 +50,7 @@ static json_t *manual_part(const check_view *view)
     put(&m, "entered", json_integer(c->manual.entered));
     put(&m, "seconds", json_integer(c->manual.seconds));
     put(&m, "convention", json_string(fm_convention_word(c->manual.convention)));
-    put(&m, "per_min", count_document_rate(c->manual_per_min));
+    put(&m, "per_min", document_rate(c->manual_per_min));
     put(&m, "site", json_string(fm_site_word(c->manual.site)));
     put(&m, "from_taps", json_boolean(view->counted_taps));
     return members_end(&m);
@@ -58,28 +59,28 @@ static json_t *manual_part(const check_view *view)
 static json_t *same_seconds_part(const fm_comparison *c)
 {
     struct members m = members_start();
-    put(&m, "start_s", count_document_time(c->start_s));
-    put(&m, "end_s", count_document_time(c->end_s));
+    put(&m, "start_s", document_time(c->start_s));
+    put(&m, "end_s", document_time(c->end_s));
     put(&m, "beats", c->reference_known ? json_integer(c->beats) : json_null());
-    put(&m, "per_min", count_document_rate(c->per_min));
-    put(&m, "low", count_document_rate(c->low_per_min));
-    put(&m, "high", count_document_rate(c->high_per_min));
+    put(&m, "per_min", document_rate(c->per_min));
+    put(&m, "low", document_rate(c->low_per_min));
+    put(&m, "high", document_rate(c->high_per_min));
     return members_end(&m);
 }
 
 static json_t *minute_part(const fm_comparison *c)
 {
     struct members m = members_start();
-    put(&m, "per_min", count_document_rate(c->minute_per_min));
-    put(&m, "low", count_document_rate(c->minute_low_per_min));
-    put(&m, "high", count_document_rate(c->minute_high_per_min));
+    put(&m, "per_min", document_rate(c->minute_per_min));
+    put(&m, "low", document_rate(c->minute_low_per_min));
+    put(&m, "high", document_rate(c->minute_high_per_min));
     return members_end(&m);
 }
 
 static json_t *tolerance_part(const check_view *view)
 {
     struct members m = members_start();
-    put(&m, "per_min", count_document_rate(view->comparison->tolerance_per_min));
+    put(&m, "per_min", document_rate(view->comparison->tolerance_per_min));
     put(&m, "set_by", json_string(view->tolerance_set ? "instructor" : "example"));
     return members_end(&m);
 }
@@ -102,13 +103,13 @@ static json_t *taps_part(const fm_taps *taps)
         return json_null();
     }
     struct members m = members_start();
-    put(&m, "lag_s", count_document_time(taps->lag_s));
-    put(&m, "lag_sd_s", count_document_time(taps->lag_sd_s));
+    put(&m, "lag_s", document_time(taps->lag_s));
+    put(&m, "lag_sd_s", document_time(taps->lag_sd_s));
     put(&m, "matched", json_integer((json_int_t)taps->n_matched));
     put(&m, "not_tapped_s", times(taps->not_tapped_s, taps->n_not_tapped));
     put(&m, "extra_s", times(taps->extra_s, taps->n_extra));
-    put(&m, "lost_from_s", count_document_time(taps->lost_from_s));
-    put(&m, "lost_until_s", count_document_time(taps->lost_until_s));
+    put(&m, "lost_from_s", document_time(taps->lost_from_s));
+    put(&m, "lost_until_s", document_time(taps->lost_until_s));
     return members_end(&m);
 }
 
@@ -117,9 +118,9 @@ static json_t *short_count_part(const fm_short_count *w)
     struct members m = members_start();
     put(&m, "seconds", json_integer(w->seconds));
     put(&m, "windows", json_integer((json_int_t)w->n_windows));
-    put(&m, "min", count_document_rate(w->min_per_min));
-    put(&m, "max", count_document_rate(w->max_per_min));
-    put(&m, "mean", count_document_rate(w->mean_per_min));
+    put(&m, "min", document_rate(w->min_per_min));
+    put(&m, "max", document_rate(w->max_per_min));
+    put(&m, "mean", document_rate(w->mean_per_min));
     return members_end(&m);
 }
 
@@ -147,7 +148,7 @@ static json_t *reference_part(const check_view *view)
     json_t *const pair = json_array();
     int failed = 0;
     for (size_t i = 0; i < 2; i++) {
-        failed |= json_array_append_new(pair, count_document_rate(limits[i]));
+        failed |= json_array_append_new(pair, document_rate(limits[i]));
     }
     struct members m = members_start();
     put(&m, "range", pair);
@@ -192,7 +193,7 @@ static void put_pulse(struct members *to, const check_view *view)
     const fm_comparison *const c = view->comparison;
     struct members m = *to;
     put(&m, "manual", manual_part(view));
-    put(&m, "difference", count_document_rate(c->difference_per_min));
+    put(&m, "difference", document_rate(c->difference_per_min));
     put(&m, "difference_beats", difference_beats(c));
     put(&m, "verdict", json_string(fm_verdict_word(c->verdict)));
     put(&m, "no_verdict",

@@ -1,9 +1,7 @@
 #include "src/report/count_document.h"
 
-#include "src/base/json_text.h"
-#include "src/base/text.h"
+#include "src/document/document_parts.h"
 #include "src/report/breath_text.h"
-#include "src/report/document_parts.h"
 #include "src/report/reason_text.h"
 
 #include <math.h>
@@ -12,48 +10,6 @@
 #include <string.h>
 
 static const char SCHEMA[] = "fullminute.count/1";
-
-/* A double carries 15 significant decimal digits exactly there and back. */
-enum {
-    SIGNIFICANT_DIGITS = 15
-};
-
-/* ---- Values ---- */
-
-json_t *count_document_number(double value, int decimals)
-{
-    if (!isfinite(value)) {
-        return json_null();
-    }
-    const double scale = pow(10.0, decimals);
-    /* Adding zero turns -0 into 0. */
-    return json_real(round(value * scale) / scale + 0.0);
-}
-
-json_t *count_document_time(double seconds)
-{
-    return count_document_number(seconds, 3);
-}
-
-json_t *count_document_rate(double per_min)
-{
-    return count_document_number(per_min, 1);
-}
-
-json_t *count_document_text(const char *bytes)
-{
-    json_t *const plain = json_string(bytes);
-    if (plain != NULL) {
-        return plain;
-    }
-    char *const escaped = text_escape_name(bytes);
-    if (escaped == NULL) {
-        return NULL;
-    }
-    json_t *const text = json_string(escaped);
-    free(escaped);
-    return text;
-}
 
 /* ---- The convention ---- */
 
@@ -77,8 +33,8 @@ double count_source_rate(const count_source *source,
 static json_t *source_part(const count_source *s)
 {
     document_part b = document_start();
-    document_put(&b, "name", count_document_text(s->name));
-    document_put(&b, "duration_s", count_document_time(s->duration_s));
+    document_put(&b, "name", document_text(s->name));
+    document_put(&b, "duration_s", document_time(s->duration_s));
     document_put(&b, "sample_rate_hz", json_integer((json_int_t)llround(s->rate_hz)));
     document_put(&b, "channels", json_integer(s->channels));
     document_put(&b, "channel", json_integer(s->channel));
@@ -91,8 +47,8 @@ static json_t *source_part(const count_source *s)
 static json_t *window_part(const count_source *s, const fm_window *w)
 {
     document_part b = document_start();
-    document_put(&b, "start_s", count_document_time(w->start_s));
-    document_put(&b, "end_s", count_document_time(w->end_s));
+    document_put(&b, "start_s", document_time(w->start_s));
+    document_put(&b, "end_s", document_time(w->end_s));
     document_put(&b, "full_minute", json_boolean(w->full_minute));
     document_put(&b, "first_beat",
                  s->convention == FM_CONVENTION_CLOCK
@@ -124,9 +80,9 @@ static void put_reason(document_part *b, const fm_heart *h)
     document_put(b, "reason_code",
                  none ? json_null() : json_string(fm_reason_code(h->reason)));
     document_put(b, "reason_start_s",
-                 placed ? count_document_time(h->reason_span.start_s) : json_null());
+                 placed ? document_time(h->reason_span.start_s) : json_null());
     document_put(b, "reason_length_s",
-                 placed ? count_document_time(h->reason_span.length_s) : json_null());
+                 placed ? document_time(h->reason_span.length_s) : json_null());
 }
 
 static json_t *heart_part(const count_source *s, const fm_count *count)
@@ -140,18 +96,17 @@ static json_t *heart_part(const count_source *s, const fm_count *count)
                  shown ? json_integer(count_source_beats(s, count)) : json_null());
     document_put(
         &b, "rate_bpm",
-        count_document_rate(shown ? count_source_rate(s, count, h->rate_bpm) : hidden));
-    document_put(&b, "rate_low_bpm",
-                 count_document_rate(
-                     shown ? count_source_rate(s, count, h->rate_low_bpm) : hidden));
-    document_put(&b, "rate_high_bpm",
-                 count_document_rate(
-                     shown ? count_source_rate(s, count, h->rate_high_bpm) : hidden));
-    document_put(&b, "confidence",
-                 count_document_number(shown ? h->confidence : hidden, 3));
+        document_rate(shown ? count_source_rate(s, count, h->rate_bpm) : hidden));
+    document_put(
+        &b, "rate_low_bpm",
+        document_rate(shown ? count_source_rate(s, count, h->rate_low_bpm) : hidden));
+    document_put(
+        &b, "rate_high_bpm",
+        document_rate(shown ? count_source_rate(s, count, h->rate_high_bpm) : hidden));
+    document_put(&b, "confidence", document_number(shown ? h->confidence : hidden, 3));
     put_reason(&b, h);
     document_put(&b, "band", json_string(h->band == FM_BAND_HIGH ? "high" : "low"));
-    document_put(&b, "usable_s", count_document_time(h->usable_s));
+    document_put(&b, "usable_s", document_time(h->usable_s));
     document_put(&b, "s1_s", document_times(h->s1_s, shown ? h->n_s1 : 0));
     document_put(&b, "s2_s", document_times(h->s2_s, shown ? h->n_s2 : 0));
     return document_end(&b);
@@ -163,8 +118,8 @@ static json_t *intervals(const fm_rhythm *r)
     for (size_t i = 0; i < r->n_intervals; i++) {
         const fm_interval *const v = &r->intervals[i];
         document_part b = document_start();
-        document_put(&b, "start_s", count_document_time(v->start_s));
-        document_put(&b, "length_s", count_document_time(v->length_s));
+        document_put(&b, "start_s", document_time(v->start_s));
+        document_put(&b, "length_s", document_time(v->length_s));
         document_put(&b, "kind", json_string(fm_interval_word(v->kind)));
         array = document_append(array, document_end(&b));
     }
@@ -179,13 +134,13 @@ static json_t *rhythm_part(const fm_rhythm *r)
     document_put(&b, "repeat",
                  r->repeat[0] != '\0' ? json_string(r->repeat) : json_null());
     document_put(&b, "varies_with_breathing", json_boolean(r->varies_with_breathing));
-    document_put(&b, "mean_interval_s", count_document_time(r->mean_interval_s));
-    document_put(&b, "sdnn_ms", count_document_number(r->sdnn_ms, 1));
-    document_put(&b, "rmssd_ms", count_document_number(r->rmssd_ms, 1));
-    document_put(&b, "pnn50", count_document_number(r->pnn50, 3));
-    document_put(&b, "cv", count_document_number(r->cv, 4));
-    document_put(&b, "sd1_ms", count_document_number(r->sd1_ms, 1));
-    document_put(&b, "sd2_ms", count_document_number(r->sd2_ms, 1));
+    document_put(&b, "mean_interval_s", document_time(r->mean_interval_s));
+    document_put(&b, "sdnn_ms", document_number(r->sdnn_ms, 1));
+    document_put(&b, "rmssd_ms", document_number(r->rmssd_ms, 1));
+    document_put(&b, "pnn50", document_number(r->pnn50, 3));
+    document_put(&b, "cv", document_number(r->cv, 4));
+    document_put(&b, "sd1_ms", document_number(r->sd1_ms, 1));
+    document_put(&b, "sd2_ms", document_number(r->sd2_ms, 1));
     document_put(&b, "intervals", intervals(r));
     return document_end(&b);
 }
@@ -212,8 +167,8 @@ static json_t *cues(const fm_breath *v, bool shown)
     for (int k = 0; shown && k < FM_CUE_COUNT; k++) {
         document_part b = document_start();
         document_put(&b, "cue", json_string(fm_cue_word((fm_cue)k)));
-        document_put(&b, "quality", count_document_number(v->cue_quality[k], 3));
-        document_put(&b, "rate_per_min", count_document_rate(v->cue_rate_per_min[k]));
+        document_put(&b, "quality", document_number(v->cue_quality[k], 3));
+        document_put(&b, "rate_per_min", document_rate(v->cue_rate_per_min[k]));
         array = document_append(array, document_end(&b));
     }
     return array;
@@ -227,25 +182,23 @@ static json_t *breath_part(const fm_breath *v)
     char sentence[BREATH_REASON_BYTES];
     breath_text_reason(v->reason, sentence);
     document_part w = document_start();
-    document_put(&w, "start_s", count_document_time(v->window.start_s));
-    document_put(&w, "end_s", count_document_time(v->window.end_s));
+    document_put(&w, "start_s", document_time(v->window.start_s));
+    document_put(&w, "end_s", document_time(v->window.end_s));
     document_put(&w, "full_minute", json_boolean(v->window.full_minute));
     document_part b = document_start();
     document_put(&b, "status", json_string(outcome_word(v->status)));
     document_put(&b, "window", document_end(&w));
     document_put(&b, "breaths", shown ? json_integer(v->breaths) : json_null());
-    document_put(&b, "rate_per_min",
-                 count_document_rate(shown ? v->rate_per_min : hidden));
+    document_put(&b, "rate_per_min", document_rate(shown ? v->rate_per_min : hidden));
     document_put(&b, "rate_low_per_min",
-                 count_document_rate(shown ? v->rate_low_per_min : hidden));
+                 document_rate(shown ? v->rate_low_per_min : hidden));
     document_put(&b, "rate_high_per_min",
-                 count_document_rate(shown ? v->rate_high_per_min : hidden));
-    document_put(&b, "confidence",
-                 count_document_number(shown ? v->confidence : hidden, 3));
+                 document_rate(shown ? v->rate_high_per_min : hidden));
+    document_put(&b, "confidence", document_number(shown ? v->confidence : hidden, 3));
     document_put(&b, "reason", none ? json_null() : json_string(sentence));
     document_put(&b, "reason_code",
                  none ? json_null() : json_string(fm_reason_code(v->reason)));
-    document_put(&b, "usable_s", count_document_time(v->usable_s));
+    document_put(&b, "usable_s", document_time(v->usable_s));
     document_put(&b, "cues", cues(v, shown));
     document_put(&b, "pattern", json_string(fm_breath_pattern_word(v->pattern)));
     document_put(&b, "findings", document_pauses(v->pauses, v->n_pauses));
@@ -259,8 +212,8 @@ static json_t *spans(const fm_span *s, size_t n, const char *name)
     json_t *array = json_array();
     for (size_t i = 0; i < n; i++) {
         document_part b = document_start();
-        document_put(&b, "start_s", count_document_time(s[i].start_s));
-        document_put(&b, "length_s", count_document_time(s[i].length_s));
+        document_put(&b, "start_s", document_time(s[i].start_s));
+        document_put(&b, "length_s", document_time(s[i].length_s));
         document_put(&b, name, json_string(fm_reason_code(s[i].reason)));
         array = document_append(array, document_end(&b));
     }
@@ -270,9 +223,9 @@ static json_t *spans(const fm_span *s, size_t n, const char *name)
 static json_t *quality_part(const fm_quality *q)
 {
     document_part b = document_start();
-    document_put(&b, "overall", count_document_number(q->overall, 3));
-    document_put(&b, "level_dbfs", count_document_number(q->level_dbfs, 1));
-    document_put(&b, "clipped_fraction", count_document_number(q->clipped_fraction, 6));
+    document_put(&b, "overall", document_number(q->overall, 3));
+    document_put(&b, "level_dbfs", document_number(q->level_dbfs, 1));
+    document_put(&b, "clipped_fraction", document_number(q->clipped_fraction, 6));
     document_put(&b, "low_band_missing", json_boolean(q->low_band_missing));
     document_put(&b, "gaps", spans(q->gaps, q->n_gaps, "reason_code"));
     document_put(&b, "unusable", spans(q->unusable, q->n_unusable, "reason"));
@@ -293,9 +246,4 @@ json_t *count_document_build(const count_source *source, const fm_count *count)
     document_put(&b, "breath", breath_part(&count->breath));
     document_put(&b, "quality", quality_part(&count->quality));
     return document_end(&b);
-}
-
-char *count_document_format(const json_t *document)
-{
-    return json_text_of(document, JSON_REAL_PRECISION(SIGNIFICANT_DIGITS));
 }

@@ -61,24 +61,4 @@ double count_source_rate(const count_source *source,
  */
 json_t *count_document_build(const count_source *source, const fm_count *count);
 
-/**
- * Any document of ours as text, with the members in the order they were put in and the
- * numbers as rounded at the build; one line, no line end.
- *
- * @return text, to be freed by the caller; NULL without memory
- */
-char *count_document_format(const json_t *document);
-
-/** A time for a document: to 1 ms; null for NaN and infinities. New reference. */
-json_t *count_document_time(double seconds);
-
-/** A rate for a document: to 0.1; null for NaN and infinities. New reference. */
-json_t *count_document_rate(double per_min);
-
-/** A share or measure for a document, to so many decimals; null when not known. */
-json_t *count_document_number(double value, int decimals);
-
-/** Text of any bytes as JSON text: what is not UTF-8 is percent-escaped. */
-json_t *count_document_text(const char *bytes);
-
 #endif

@@ -2,8 +2,8 @@
 
 #include "dsp/breath/respiration_pause.h"
 #include "dsp/compare/act_now.h"
+#include "src/document/document_parts.h"
 #include "src/report/check_breaths.h"
-#include "src/report/document_parts.h"
 
 #include <math.h>
 #include <stdio.h>

@@ -2,6 +2,7 @@
 
 #include "src/report/chart_differences.h"
 #include "src/report/chart_progress.h"
+#include "src/report/progress_text.h"
 #include "src/report/svg.h"
 
 #include <stdio.h>

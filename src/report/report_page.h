@@ -7,7 +7,7 @@
 #ifndef REPORT_REPORT_PAGE_H
 #define REPORT_REPORT_PAGE_H
 
-#include "src/report/progress.h"
+#include "src/document/progress.h"
 
 #include <stddef.h>
 

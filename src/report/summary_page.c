@@ -1,7 +1,7 @@
 /* The summary as one page of HTML: tables and plots, no script, nothing loaded. */
 #include "src/report/chart_differences.h"
 #include "src/report/chart_histogram.h"
-#include "src/report/summary.h"
+#include "src/report/summary_text.h"
 #include "src/report/summary_words.h"
 #include "src/report/svg.h"
 

@@ -1,6 +1,6 @@
 /* The summary as lines for a terminal, with bars of letters for the pulse. */
+#include "src/report/summary_text.h"
 #include "src/report/lines.h"
-#include "src/report/summary.h"
 #include "src/report/summary_words.h"
 
 #include <math.h>

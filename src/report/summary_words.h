@@ -6,7 +6,7 @@
 #ifndef REPORT_SUMMARY_WORDS_H
 #define REPORT_SUMMARY_WORDS_H
 
-#include "src/report/summary.h"
+#include "src/document/summary.h"
 
 typedef enum summary_section {
     SUMMARY_COVERAGE,

@@ -3,6 +3,7 @@
 #include "src/base/file.h"
 #include "src/base/json_text.h"
 #include "src/batch/digest.h"
+#include "src/document/document_parts.h"
 #include "src/report/count_picture.h"
 #include "src/sitting/batch_row.h"
 #include "src/sitting/sitting_windows.h"
@@ -122,7 +123,7 @@ static bool write_text(struct job *job, file_draft *to, app_err *err)
 static bool add_document(struct job *job, const analysed *result, app_err *err)
 {
     json_t *const document = count_document_build(&result->source, &result->count);
-    char *const text = document != NULL ? count_document_format(document) : NULL;
+    char *const text = document != NULL ? document_format(document) : NULL;
     bytes_clear(&job->text);
     job->text.failed = text == NULL;
     if (text != NULL) {

@@ -6,7 +6,7 @@
 #ifndef SITTING_BATCH_ROW_H
 #define SITTING_BATCH_ROW_H
 
-#include "src/batch/row.h"
+#include "src/document/row.h"
 #include "src/report/reason_text.h"
 #include "src/sitting/analyse_file.h"
 

@@ -1,4 +1,5 @@
 #include "src/sitting/checked_breaths.h"
+#include "src/sitting/document_files.h"
 
 #include "dsp/breath/respiration_pause.h"
 

@@ -7,7 +7,7 @@
 #define SITTING_CHECKED_BREATHS_H
 
 #include "dsp/compose/compose.h"
-#include "src/base/times_file.h"
+#include "src/document/times_file.h"
 #include "src/report/check_breaths.h"
 #include "src/sitting/analyse_file.h"
 

@@ -1,6 +1,7 @@
 #include "src/sitting/checked_count.h"
 
-#include "src/base/times_file.h"
+#include "src/document/times_file.h"
+#include "src/sitting/document_files.h"
 #include "src/sitting/truth_beside.h"
 
 #include <math.h>

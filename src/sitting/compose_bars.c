@@ -2,7 +2,8 @@
 
 #include "dsp/compose/compose.h"
 #include "src/base/bytes.h"
-#include "src/report/truth_document.h"
+#include "src/document/truth_document.h"
+#include "src/sitting/document_files.h"
 #include "src/sitting/sound_digest.h"
 #include "src/sound/sound_writer.h"
 

@@ -1,6 +1,7 @@
 #include "src/sitting/forget_learner.h"
 
-#include "src/report/sitting_document.h"
+#include "src/document/sitting_document.h"
+#include "src/sitting/document_files.h"
 #include "src/sitting/live_place.h"
 
 #include <errno.h>

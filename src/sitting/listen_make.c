@@ -1,5 +1,6 @@
 #include "src/sitting/listen_make.h"
 
+#include "src/document/document_parts.h"
 #include "src/report/count_document.h"
 #include "src/report/reason_text.h"
 #include "src/sitting/demonstrate.h"
@@ -81,7 +82,7 @@ static json_t *marks_of(const demonstration *d)
     for (size_t i = 0; i < d->n_marks; i++) {
         const demonstrate_mark *const m = &d->marks[i];
         (void)json_array_append_new(list, json_pack("{s:o,s:b,s:b}", "at_s",
-                                                    count_document_time(m->at_s), "s2",
+                                                    document_time(m->at_s), "s2",
                                                     m->is_s2, "unheard", m->unheard));
     }
     return list;
@@ -91,8 +92,7 @@ static json_t *envelope_of(const demonstration *d)
 {
     json_t *const list = json_array();
     for (size_t i = 0; i < d->n_envelope; i++) {
-        (void)json_array_append_new(list,
-                                    count_document_number((double)d->envelope[i], 3));
+        (void)json_array_append_new(list, document_number((double)d->envelope[i], 3));
     }
     return list;
 }
@@ -106,9 +106,9 @@ static json_t *short_counts_of(const demonstration *d)
             (void)json_array_append_new(
                 list,
                 json_pack("{s:i,s:i,s:o,s:o,s:o}", "seconds", c->seconds, "windows",
-                          (int)c->n_windows, "min", count_document_rate(c->min_per_min),
-                          "max", count_document_rate(c->max_per_min), "mean",
-                          count_document_rate(c->mean_per_min)));
+                          (int)c->n_windows, "min", document_rate(c->min_per_min),
+                          "max", document_rate(c->max_per_min), "mean",
+                          document_rate(c->mean_per_min)));
         }
     }
     return list;
@@ -129,11 +129,11 @@ json_t *listen_make_marks(const listen_request *r, app_err *err)
     (void)reason_text_format(d.reason, &nowhere, reason);
     json_t *const out = json_pack(
         "{s:o,s:o,s:o,s:s,s:b,s:s?,s:i,s:o,s:o,s:o}", "start_s",
-        count_document_time(d.start_s), "seconds", count_document_time(d.seconds),
-        "beats", none ? json_null() : json_integer(d.beats), "origin",
-        ORIGINS[d.origin], "doubtful", d.doubtful, "reason", none ? reason : NULL,
-        "envelope_hz", DEMONSTRATE_ENVELOPE_HZ, "envelope", envelope_of(&d), "marks",
-        marks_of(&d), "short_counts", none ? json_array() : short_counts_of(&d));
+        document_time(d.start_s), "seconds", document_time(d.seconds), "beats",
+        none ? json_null() : json_integer(d.beats), "origin", ORIGINS[d.origin],
+        "doubtful", d.doubtful, "reason", none ? reason : NULL, "envelope_hz",
+        DEMONSTRATE_ENVELOPE_HZ, "envelope", envelope_of(&d), "marks", marks_of(&d),
+        "short_counts", none ? json_array() : short_counts_of(&d));
     demonstration_free(&d);
     if (out == NULL) {
         (void)app_err_set(err, APP_FAILED, "out of memory; close other programs");

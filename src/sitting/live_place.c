@@ -1,7 +1,8 @@
 #include "src/sitting/live_place.h"
 
 #include "src/base/file.h"
-#include "src/report/sitting_document.h"
+#include "src/document/sitting_document.h"
+#include "src/sitting/document_files.h"
 
 #include <errno.h>
 #include <stdio.h>

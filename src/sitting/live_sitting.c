@@ -5,6 +5,7 @@
 #include "src/base/file.h"
 #include "src/base/settings.h"
 #include "src/base/steady.h"
+#include "src/sitting/document_files.h"
 #include "src/sitting/listening.h"
 #include "src/sitting/remembered.h"
 

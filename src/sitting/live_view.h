@@ -7,7 +7,7 @@
 #ifndef SITTING_LIVE_VIEW_H
 #define SITTING_LIVE_VIEW_H
 
-#include "src/report/sitting_document.h"
+#include "src/document/sitting_document.h"
 
 #include <stdbool.h>
 

@@ -2,10 +2,12 @@
 
 #include "src/base/settings.h"
 #include "src/base/text.h"
+#include "src/document/document_parts.h"
 #include "src/logbook/charted_line.h"
 #include "src/report/chart_differences.h"
 #include "src/report/chart_progress.h"
 #include "src/report/count_document.h"
+#include "src/report/progress_text.h"
 #include "src/sitting/progress_make.h"
 #include "src/sitting/report_make.h"
 
@@ -34,10 +36,10 @@ static bool add_row(void *context, const entry *e)
                json_pack("{s:I,s:s,s:s,s:s,s:o,s:o,s:s,s:i,s:s,s:s,s:s}", "number",
                          (json_int_t)e->number, "utc", e->entered_utc, "learner",
                          e->learner, "charted", charted_line(e, charted), "own",
-                         count_document_rate(entry_per_min(e)), "second",
-                         count_document_rate(e->reference_per_min), "verdict",
-                         e->verdict, "attempt", e->attempt, "rhythm", e->rhythm,
-                         "device_rhythm", e->device_rhythm, "device_breath_pauses",
+                         document_rate(entry_per_min(e)), "second",
+                         document_rate(e->reference_per_min), "verdict", e->verdict,
+                         "attempt", e->attempt, "rhythm", e->rhythm, "device_rhythm",
+                         e->device_rhythm, "device_breath_pauses",
                          e->device_breath_pauses)) == 0;
 }
 

@@ -6,8 +6,8 @@
 #define SITTING_PROGRESS_MAKE_H
 
 #include "src/base/error.h"
+#include "src/document/progress.h"
 #include "src/logbook/logbook.h"
-#include "src/report/progress.h"
 
 /**
  * Read and sum up.

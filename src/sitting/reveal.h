@@ -10,7 +10,7 @@
 #include "dsp/compare/compare.h"
 #include "dsp/compare/compare_breaths.h"
 #include "src/base/error.h"
-#include "src/base/times_file.h"
+#include "src/document/times_file.h"
 
 #include <jansson.h>
 #include <stdint.h>

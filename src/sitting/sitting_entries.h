@@ -6,7 +6,7 @@
 #ifndef SITTING_SITTING_ENTRIES_H
 #define SITTING_SITTING_ENTRIES_H
 
-#include "src/report/sitting_document.h"
+#include "src/document/sitting_document.h"
 #include "src/sitting/checked_count.h"
 
 /** Whose number. */

@@ -1,6 +1,7 @@
 #include "src/sitting/sitting_windows.h"
 
 #include "dsp/analyser.h"
+#include "src/sitting/document_files.h"
 #include "src/sound/sound_file.h"
 
 #include <math.h>

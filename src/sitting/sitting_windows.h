@@ -7,7 +7,7 @@
 #ifndef SITTING_SITTING_WINDOWS_H
 #define SITTING_SITTING_WINDOWS_H
 
-#include "src/report/sitting_document.h"
+#include "src/document/sitting_document.h"
 #include "src/sitting/analyse_file.h"
 
 /**

@@ -1,6 +1,6 @@
 #include "src/sitting/summarise.h"
 
-#include "src/batch/row.h"
+#include "src/document/row.h"
 #include "src/sitting/summary_truth.h"
 
 #include <math.h>

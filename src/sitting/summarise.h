@@ -7,7 +7,7 @@
 #define SITTING_SUMMARISE_H
 
 #include "src/base/error.h"
-#include "src/report/summary.h"
+#include "src/document/summary.h"
 
 /** What is asked. */
 typedef struct summarise_request {

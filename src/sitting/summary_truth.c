@@ -4,8 +4,9 @@
 #include "src/base/file.h"
 #include "src/base/read_whole.h"
 #include "src/base/text.h"
-#include "src/batch/row.h"
-#include "src/report/truth_document.h"
+#include "src/document/row.h"
+#include "src/document/truth_document.h"
+#include "src/sitting/document_files.h"
 
 #include <math.h>
 #include <stdio.h>

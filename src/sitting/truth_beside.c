@@ -1,6 +1,7 @@
 #include "src/sitting/truth_beside.h"
 
 #include "src/base/file.h"
+#include "src/sitting/document_files.h"
 #include "src/sitting/sound_digest.h"
 #include "src/sound/sound_file.h"
 

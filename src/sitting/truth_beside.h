@@ -7,7 +7,7 @@
 #define SITTING_TRUTH_BESIDE_H
 
 #include "src/base/error.h"
-#include "src/report/truth_document.h"
+#include "src/document/truth_document.h"
 
 /** What was found. */
 typedef enum truth_found {

@@ -6,7 +6,7 @@
 #ifndef SITTING_WORKSHEET_MAKE_H
 #define SITTING_WORKSHEET_MAKE_H
 
-#include "src/sitting/worksheet_key.h"
+#include "src/document/worksheet_key.h"
 
 #include <stdint.h>
 

@@ -10,7 +10,7 @@
 #define SITTING_WORKSHEET_SCORE_H
 
 #include "dsp/compare/agreement.h"
-#include "src/sitting/worksheet_key.h"
+#include "src/document/worksheet_key.h"
 
 /** What an answer looks like: enumerator, words for people. */
 #define WORKSHEET_SLIP_MAP(X)                                                          \

@@ -72,9 +72,23 @@ typedef struct learning_row {
     int32_t kind;
     int32_t placed; /* breaths placed in the window */
     float true_per_min, window_s, said_per_min;
-    float grounds[FM_BREATH_GROUND_COUNT];
-    float evidence[FM_BREATH_HYPOTHESES][FM_BREATH_EVIDENCE];
+    float grounds[FM_GROUND_SIZE];
+    float evidence[FM_BREATH_HYPOTHESES][FM_LENGTH_SIZE];
 } learning_row;
+
+/* The first lines of the rows: names of the numbers, and which cues know each (names.py). */
+static void write_names(void)
+{
+    (void)fputs("names FM_GROUND", stdout);
+#define X(name) (void)fputs(" " #name, stdout);
+    FM_GROUND_MAP(X)
+#undef X
+    (void)fputs("\nnames FM_LENGTH", stdout);
+#define X(name, cues, breaths) (void)printf(" %s:%d", #name, cues);
+    FM_LENGTH_MAP(X)
+#undef X
+    (void)fputc('\n', stdout);
+}
 
 static void write_row(const breath_outcome *o,
                       const fm_breath *breath,
@@ -200,6 +214,9 @@ static int run_job(breath_job *job, size_t n)
     job->out = calloc(n, sizeof *job->out);
     if (job->out == NULL) {
         return EXIT_FAILED;
+    }
+    if (job->options->dump_all) {
+        write_names();
     }
     pool_run(n, job->options->jobs, run_case, job);
     if (!job->options->dump_all) {

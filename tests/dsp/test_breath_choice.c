@@ -16,7 +16,7 @@ static fm_breath_evidence *some_numbers(double scale)
     fm_breath_evidence *e = calloc(1, sizeof(*e));
     assert_non_null(e);
     for (size_t j = 0; j < FM_BREATH_HYPOTHESES; j++) {
-        for (size_t k = 0; k < FM_BREATH_EVIDENCE; k++) {
+        for (size_t k = 0; k < FM_LENGTH_SIZE; k++) {
             e->value[j][k] = (float)(scale * sin(1.3 * (double)(j * 7 + k)));
         }
     }
@@ -64,7 +64,7 @@ static void a_cue_knows_its_own_numbers_only(void **state)
     fm_breath_choice after;
     fm_breath_choose(e, FM_CUE_INTERVALS, &before);
     for (size_t j = 0; j < FM_BREATH_HYPOTHESES; j++) {
-        for (size_t k = 0; k < FM_EVIDENCE_BREATHS; k++) {
+        for (size_t k = 0; k < FM_LENGTH_BREATHS; k++) {
             e->value[j][k] = 0.5f; /* the sound */
         }
     }
@@ -72,7 +72,7 @@ static void a_cue_knows_its_own_numbers_only(void **state)
     assert_memory_equal(&before, &after, sizeof(before));
     fm_breath_choose(e, FM_CUE_SOUND, &before);
     for (size_t j = 0; j < FM_BREATH_HYPOTHESES; j++) {
-        for (size_t k = FM_EVIDENCE_HEART; k < FM_EVIDENCE_UNDER; k++) {
+        for (size_t k = FM_LENGTH_S1_HALF; k < FM_LENGTH_UNDER_ALL; k++) {
             e->value[j][k] = 0.5f; /* the heart */
         }
     }

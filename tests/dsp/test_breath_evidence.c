@@ -15,7 +15,7 @@
 
 enum {
     LEVELS = 300,
-    SIMILARITIES = FM_SIMILARITY_SETS * FM_SIMILARITY_TIMES
+    SIMILARITIES = FM_LENGTH_ALL_TOP
 };
 
 static const double PI = 3.14159265358979323846;
@@ -74,10 +74,10 @@ static void halves_are_unlike_in_timbre(void **state)
     while (fm_breath_hypothesis_s(j) < 2.55) {
         j++;
     }
-    const float *timbre = e->value[j] + 2 * FM_SIMILARITY_TIMES;
+    const float *timbre = e->value[j] + FM_LENGTH_TIMBRE_THIRD;
     assert_true(timbre[2] > 0.8f);                            /* one breath */
     assert_true(timbre[1] < -0.5f);                           /* half a breath */
-    assert_true(e->value[j][FM_SIMILARITY_TIMES + 1] > 0.8f); /* as loud, though */
+    assert_true(e->value[j][FM_LENGTH_LOUDNESS_HALF] > 0.8f); /* as loud, though */
     free(e);
     free(s);
 }
@@ -88,10 +88,10 @@ static void no_heart_gives_no_numbers_of_it(void **state)
     fm_breath_series *s = series_of_two_phases();
     fm_breath_evidence *e = evidence_of(s);
     for (size_t j = 0; j < FM_BREATH_HYPOTHESES; j++) {
-        for (size_t k = FM_EVIDENCE_HEART; k < FM_EVIDENCE_UNDER; k++) {
+        for (size_t k = FM_LENGTH_S1_HALF; k < FM_LENGTH_UNDER_ALL; k++) {
             assert_within((double)e->value[j][k], 0.0, 0.0);
         }
-        for (size_t k = 0; k < FM_BREATH_EVIDENCE; k++) {
+        for (size_t k = 0; k < FM_LENGTH_SIZE; k++) {
             assert_true(isfinite((double)e->value[j][k]));
         }
     }
@@ -122,7 +122,7 @@ static void probabilities_are_those_of_numpy(void **state)
     fm_breath_evidence *e = calloc(1, sizeof(*e));
     assert_non_null(e);
     for (size_t j = 0; j < FM_BREATH_HYPOTHESES; j++) {
-        for (size_t k = 0; k < FM_BREATH_EVIDENCE; k++) {
+        for (size_t k = 0; k < FM_LENGTH_SIZE; k++) {
             e->value[j][k] = (float)sin(0.37 * (double)k + 0.61 * (double)j);
         }
     }
@@ -140,7 +140,7 @@ static void confidence_is_that_of_numpy(void **state)
     (void)state;
     for (int i = 0; i < 3; i++) {
         fm_breath_grounds g;
-        for (size_t k = 0; k < FM_BREATH_GROUND_COUNT; k++) {
+        for (size_t k = 0; k < FM_GROUND_SIZE; k++) {
             g.value[k] = (float)cos(0.9 * (double)k + (double)i);
         }
         assert_within(fm_breath_confidence(&g), BREATH_VECTOR_CONFIDENCE[0][i], 2e-4);

@@ -17,9 +17,7 @@
 
 enum {
     FRAMES = 3000,
-    PATCH_LEVELS = FM_BANDS * FM_PATCH_STEPS,
-    PATCH_CONTEXT = PATCH_LEVELS + 2 * FM_CONTEXT_STEPS,
-    PATCH_MINUTE = PATCH_CONTEXT + FM_PATCH_EXTRAS
+    CONTEXT_STEPS = (FM_PATCH_HEIGHT - FM_PATCH_LOW_B76) / 2
 };
 
 typedef struct made {
@@ -165,18 +163,18 @@ static void a_patch_looks_either_side_alike(void **state)
         }
     }
     const float reach = patch[FM_PATCH_STEPS - 1];
-    const float *far = patch + PATCH_LEVELS;
-    for (size_t s = 0; s < FM_CONTEXT_STEPS; s++) {
+    const float *far = patch + FM_PATCH_LOW_B76;
+    for (size_t s = 0; s < CONTEXT_STEPS; s++) {
         assert_within((double)far[2 * s], (double)far[2 * s + 1], 1e-3);
         assert_true(s == 0 || far[2 * s] > far[2 * s - 2]);
         assert_true(fabsf(far[2 * s] - 1000.0f) > reach - 1000.0f);
-        assert_within((double)(far[2 * s] + far[2 * (FM_CONTEXT_STEPS - 1 - s)]),
-                      2000.0, 1e-3);
+        assert_within((double)(far[2 * s] + far[2 * (CONTEXT_STEPS - 1 - s)]), 2000.0,
+                      1e-3);
     }
-    assert_within((double)patch[PATCH_CONTEXT], 0.5, 0.0);
-    assert_within((double)patch[PATCH_CONTEXT + 1], 0.25, 0.0);
+    assert_within((double)patch[FM_PATCH_HEIGHT], 0.5, 0.0);
+    assert_within((double)patch[FM_PATCH_PROMINENCE], 0.25, 0.0);
     for (size_t i = 0; i < FM_PATCH_MINUTE; i++) {
-        assert_within((double)patch[PATCH_MINUTE + i], (double)minute[i], 0.0);
+        assert_within((double)patch[FM_PATCH_WEIGHT_0 + i], (double)minute[i], 0.0);
     }
     free(m);
 }
@@ -198,12 +196,13 @@ static void bands_and_neighbours_are_told_apart(void **state)
     const float minute[FM_PATCH_MINUTE] = {0};
     float patch[FM_PATCH_SIZE];
     fm_candidate_patch(&m->f, &c, minute, patch);
-    for (size_t i = 0; i < PATCH_LEVELS; i++) {
+    for (size_t i = 0; i < FM_PATCH_LOW_B76; i++) {
         assert_within((double)patch[i], (double)(i / FM_PATCH_STEPS), 0.0);
     }
-    assert_true(patch[PATCH_LEVELS] < patch[PATCH_LEVELS + 1]); /* low, then high */
-    assert_within((double)patch[PATCH_CONTEXT + 2], 0.8, 1e-6);
-    assert_within((double)patch[PATCH_CONTEXT + 3], 0.9, 1e-6);
+    assert_true(patch[FM_PATCH_LOW_B76] <
+                patch[FM_PATCH_LOW_B76 + 1]); /* low, then high */
+    assert_within((double)patch[FM_PATCH_HIGHEST_BEFORE], 0.8, 1e-6);
+    assert_within((double)patch[FM_PATCH_HIGHEST_AFTER], 0.9, 1e-6);
     free(m);
 }
 

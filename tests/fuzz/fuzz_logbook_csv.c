@@ -2,7 +2,7 @@
  * Any bytes as a file of logbook rows: no crash, and what is accepted can be shown and
  * taken back.
  */
-#include "src/logbook/entry_csv.h"
+#include "src/document/entry_csv.h"
 
 #include <stdint.h>
 #include <stdlib.h>

@@ -3,7 +3,7 @@
  * Intervals named in it are not read.
  */
 #include "src/command/compose_options.h"
-#include "src/command/compose_recipe_file.h"
+#include "src/command/recipe_options.h"
 
 #include <stdint.h>
 #include <stdlib.h>

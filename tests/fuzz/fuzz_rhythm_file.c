@@ -2,7 +2,7 @@
  * Any bytes as beats in words: no crash, and what is accepted keeps the promises of
  * compose_rhythm_file.h.
  */
-#include "src/command/compose_rhythm_file.h"
+#include "src/document/rhythm_file.h"
 
 #include <stdint.h>
 #include <stdlib.h>

@@ -2,7 +2,7 @@
  * Any bytes as a sitting document: no crash; what is accepted keeps the promises of
  * sitting_document.h and can be written and read again, the same.
  */
-#include "src/report/sitting_document.h"
+#include "src/document/sitting_document.h"
 
 #include <math.h>
 #include <stdint.h>

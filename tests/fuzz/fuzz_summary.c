@@ -2,6 +2,7 @@
  * Any bytes as a file of rows and as a truth in CSV: no crash, no leak, and what is read
  * is laid out in every way, with no more rows with a number than rows.
  */
+#include "src/report/summary_text.h"
 #include "src/sitting/summarise.h"
 
 #include <stdint.h>

@@ -2,7 +2,7 @@
  * Any bytes as a file of taps or intervals: no crash, and what is accepted keeps the
  * promises of times_file.h.
  */
-#include "src/base/times_file.h"
+#include "src/document/times_file.h"
 
 #include <math.h>
 #include <stdint.h>

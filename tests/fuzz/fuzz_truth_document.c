@@ -2,7 +2,7 @@
  * Any bytes as a truth document: no crash; what is accepted keeps the promises of
  * truth_document.h and can be written and read again.
  */
-#include "src/report/truth_document.h"
+#include "src/document/truth_document.h"
 
 #include <math.h>
 #include <stdint.h>

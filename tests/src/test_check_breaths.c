@@ -2,6 +2,7 @@
  * pulse sealed where it was not entered. */
 #include "tests/support.h"
 
+#include "src/document/document_parts.h"
 #include "src/report/check_breaths.h"
 #include "src/report/check_document.h"
 #include "src/report/check_text.h"
@@ -138,7 +139,7 @@ static void alone_they_leave_the_pulse_sealed(void **state)
     silent_on("irregular");
     json_t *const d = check_document_build(&view);
     assert_non_null(d);
-    char *const bytes = count_document_format(d);
+    char *const bytes = document_format(d);
     assert_null(strstr(bytes, "97"));
     assert_null(strstr(bytes, "irregular"));
     assert_non_null(strstr(bytes, "\"heart\": null"));

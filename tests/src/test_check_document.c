@@ -1,4 +1,5 @@
 /* The comparison as a document: the contract's members, nulls for what is not known. */
+#include "src/document/document_parts.h"
 #include "tests/src/check_support.h"
 
 static json_t *document(void)
@@ -62,7 +63,7 @@ static void a_refused_document_has_the_entry_and_nulls(void **state)
     const json_t *const same = json_object_get(d, "same_seconds");
     assert_true(json_is_null(json_object_get(same, "beats")));
     assert_int_equal(json_array_size(json_object_get(d, "short_counts")), 0);
-    char *const bytes = count_document_format(d);
+    char *const bytes = document_format(d);
     assert_non_null(bytes);
     assert_null(strstr(bytes, "73"));
     free(bytes);
@@ -84,7 +85,7 @@ static void times_are_to_the_millisecond_and_rates_to_a_tenth(void **state)
     view.taps = &taps;
     compare(71, 60, FM_SITE_APICAL);
     json_t *const d = document();
-    char *const bytes = count_document_format(d);
+    char *const bytes = document_format(d);
     assert_non_null(strstr(bytes, "\"lag_s\": 0.012,"));
     assert_non_null(strstr(bytes, "\"lag_sd_s\": null"));
     assert_non_null(strstr(bytes, "\"not_tapped_s\": [16.001]"));

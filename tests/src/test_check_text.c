@@ -1,3 +1,4 @@
+#include "src/document/document_parts.h"
 #include "tests/src/check_support.h"
 
 static void first_line_holds_both_numbers(void **state)
@@ -501,7 +502,7 @@ static void everything_together_fits(void **state)
         assert_silent_on(" nan");
         assert_silent_on("(null)");
         json_t *const d = check_document_build(&view);
-        char *const bytes = count_document_format(d);
+        char *const bytes = document_format(d);
         assert_non_null(bytes);
         assert_null(strstr(bytes, ": nan"));
         free(bytes);

@@ -1,6 +1,7 @@
 /* The count document: its members, its rounding, and no number where none is known. */
 #include "tests/support.h"
 
+#include "src/document/document_parts.h"
 #include "src/report/count_document.h"
 
 #include <locale.h>
@@ -70,7 +71,7 @@ static json_t *round_trip(void)
 {
     json_t *const built = count_document_build(&source, &count);
     assert_non_null(built);
-    char *const text = count_document_format(built);
+    char *const text = document_format(built);
     json_decref(built);
     assert_non_null(text);
     assert_null(strchr(text, '\n'));
@@ -177,7 +178,7 @@ static void numbers_are_rounded_as_promised(void **state)
 {
     (void)state;
     json_t *const built = count_document_build(&source, &count);
-    char *const text = count_document_format(built);
+    char *const text = document_format(built);
     json_decref(built);
     static const char *const pieces[] = {
         "\"duration_s\": 70.123,",
@@ -385,7 +386,7 @@ static void what_is_not_finite_is_null(void **state)
 static void minus_zero_is_zero(void **state)
 {
     (void)state;
-    json_t *const value = count_document_time(-0.0001);
+    json_t *const value = document_time(-0.0001);
     char *const text = json_dumps(value, JSON_ENCODE_ANY);
     assert_string_equal(text, "0.0");
     free(text);
@@ -455,12 +456,12 @@ static void a_locale_with_commas_changes_nothing(void **state)
     char folder[] = "/tmp/fullminute-locale-XXXXXX";
     assert_non_null(mkdtemp(folder));
     json_t *const before = count_document_build(&source, &count);
-    char *const plain = count_document_format(before);
+    char *const plain = document_format(before);
     const bool set = set_comma_locale(folder);
     char half[16];
     (void)snprintf(half, sizeof half, "%.1f", 0.5);
     json_t *const after = count_document_build(&source, &count);
-    char *const comma = count_document_format(after);
+    char *const comma = document_format(after);
     (void)setlocale(LC_ALL, "C");
     remove_made_locale(folder);
     json_decref(before);

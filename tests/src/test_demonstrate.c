@@ -5,8 +5,9 @@
  *   Tolerance: times of the truth exactly; of the analyser within 40 ms.
  */
 #include "src/command/demonstrate_screen.h"
-#include "src/report/truth_document.h"
+#include "src/document/truth_document.h"
 #include "src/sitting/demonstrate.h"
+#include "src/sitting/document_files.h"
 
 #include "tests/support.h"
 

@@ -1,7 +1,7 @@
 /* A part of a document that failed once stays failed, and nothing of it is kept. */
 #include "tests/support.h"
 
-#include "src/report/document_parts.h"
+#include "src/document/document_parts.h"
 
 static void members_keep_their_order(void **state)
 {

@@ -6,9 +6,9 @@
  *           effective time, quantity by UCUM are required. Pain's code: from memory.
  *   Input:  invented rows.
  */
+#include "src/document/entry_csv.h"
+#include "src/document/entry_json.h"
 #include "src/logbook/charted_line.h"
-#include "src/logbook/entry_csv.h"
-#include "src/logbook/entry_json.h"
 
 #include "tests/support.h"
 

@@ -8,7 +8,7 @@
  */
 #include "src/base/json_text.h"
 #include "src/base/settings.h"
-#include "src/report/truth_document.h"
+#include "src/document/truth_document.h"
 
 #include "../support.h"
 

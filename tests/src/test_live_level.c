@@ -9,7 +9,8 @@
  */
 #include "src/sitting/live_level.h"
 
-#include "src/report/truth_document.h"
+#include "src/document/truth_document.h"
+#include "src/sitting/document_files.h"
 #include "src/sound/sound_file.h"
 
 #include "../support.h"

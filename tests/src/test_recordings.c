@@ -5,8 +5,9 @@
  *              the truth beside it within 1 ms; 65-75 s, 4 kHz, mono, under 8 MB together.
  */
 #include "src/command/compose_options.h"
-#include "src/command/compose_recipe_file.h"
-#include "src/report/truth_document.h"
+#include "src/command/recipe_options.h"
+#include "src/document/truth_document.h"
+#include "src/sitting/document_files.h"
 #include "src/sound/sound_file.h"
 
 #include "../support.h"

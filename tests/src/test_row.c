@@ -6,7 +6,7 @@
  */
 #include "tests/support.h"
 
-#include "src/batch/row.h"
+#include "src/document/row.h"
 
 #include <jansson.h>
 #include <stdio.h>

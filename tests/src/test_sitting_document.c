@@ -5,7 +5,8 @@
  *   Input:     documents in the test.
  *   Tolerance: none where samples are meant.
  */
-#include "src/report/sitting_document.h"
+#include "src/document/sitting_document.h"
+#include "src/sitting/document_files.h"
 #include "src/sitting/sitting_entries.h"
 
 #include "../support.h"

@@ -1,7 +1,7 @@
 /* A summary of rows: gathered from files, compared with a truth, laid out. */
 #include "src/report/chart_differences.h"
 #include "src/report/chart_histogram.h"
-#include "src/report/summary.h"
+#include "src/report/summary_text.h"
 #include "src/sitting/summarise.h"
 #include "src/sitting/summary_truth.h"
 

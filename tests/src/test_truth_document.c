@@ -5,7 +5,8 @@
  *   Input:     composed here; documents in the test.
  *   Tolerance: 0.5 ms for times (rounding), 0.005 dB for SNR.
  */
-#include "src/report/truth_document.h"
+#include "src/document/truth_document.h"
+#include "src/sitting/document_files.h"
 
 #include "../support.h"
 

@@ -6,8 +6,8 @@
  *   Tolerance: none.
  */
 #include "src/command/compose_options.h"
-#include "src/report/sitting_document.h"
-#include "src/report/truth_document.h"
+#include "src/document/sitting_document.h"
+#include "src/document/truth_document.h"
 
 #include "../support.h"
 

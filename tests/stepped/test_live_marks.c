@@ -10,7 +10,8 @@
 #include "src/sitting/live_sitting.h"
 
 #include "src/base/steady.h"
-#include "src/report/truth_document.h"
+#include "src/document/truth_document.h"
+#include "src/sitting/document_files.h"
 #include "tests/stepped/stepped.h"
 
 #include "tests/support.h"

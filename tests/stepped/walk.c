@@ -4,6 +4,7 @@
 #include "src/base/steady.h"
 #include "src/capture/paced_source.h"
 #include "src/capture/source.h"
+#include "src/sitting/document_files.h"
 #include "src/sitting/live_private.h"
 #include "src/sitting/reveal.h"
 #include "tests/stepped/stepped.h"

@@ -14,25 +14,37 @@ import zlib
 
 import numpy as np
 
-EVIDENCE, HYPOTHESES, GROUNDS = 104, 47, 16
-ROW = np.dtype([("name", "S96"), ("kind", "<i4"), ("placed", "<i4"), ("rate", "<f4"),
-                ("window_s", "<f4"), ("said", "<f4"), ("grounds", "<f4", GROUNDS),
-                ("evidence", "<f4", (HYPOTHESES, EVIDENCE))])
+from names import c_names, read_names, same_names, write_names
+
+HYPOTHESES = 47
 RATE = 60 / (0.857 * 1.06 ** np.arange(HYPOTHESES))  # of the hypotheses, per minute
 COMPOSED = ["loud", "soft", "heart", "none", "cycles", "manikin", "chest"]  # by kind
 FOLDS = 5
 PACES = (8, 10, 12, 18, 20)
 
 
+def read_file(path):
+    """Rows, names of the grounds, names of the evidence with the cues that know each."""
+    with open(path, "rb") as f:
+        grounds = read_names(f, "FM_GROUND", path)
+        evidence = read_names(f, "FM_LENGTH", path)
+        row = np.dtype([("name", "S96"), ("kind", "<i4"), ("placed", "<i4"), ("rate", "<f4"),
+                        ("window_s", "<f4"), ("said", "<f4"), ("grounds", "<f4", len(grounds)),
+                        ("evidence", "<f4", (HYPOTHESES, len(evidence)))])
+        return np.frombuffer(f.read(), row), grounds, evidence
+
+
 def read(paths):
-    """Rows of all files by name; a threaded run writes them in no order."""
-    rows = np.concatenate([np.fromfile(p, ROW) for p in paths])
-    return rows[np.lexsort((rows["window_s"], rows["name"]))]
+    """The same of all files, rows by name: a threaded run writes them in no order."""
+    parts, grounds, evidence = zip(*(read_file(p) for p in paths))
+    rows = np.concatenate(parts)
+    return (rows[np.lexsort((rows["window_s"], rows["name"]))], same_names(grounds, paths),
+            same_names(evidence, paths))
 
 
 def digest(rows):
     """SHA-256 of what was learned from, without names, which hold the folder, in any order."""
-    parts = [rows[name].tobytes() for name in ROW.names if name != "name"]
+    parts = [rows[name].tobytes() for name in rows.dtype.names if name != "name"]
     sizes = [len(part) // len(rows) for part in parts]
     each = sorted(hashlib.sha256(b"".join(part[i * n:(i + 1) * n]
                                           for part, n in zip(parts, sizes))).digest()
@@ -90,13 +102,14 @@ def block(array):
     return "{" + ",\n".join(block(a) for a in array) + "}"
 
 
-def write_table(path, guard, include, what, sizes, tables):
-    """A C header of float tables: sizes {enumerator: n}, tables [(declaration, array)]."""
+def write_table(path, guard, include, what, learned_from, sizes, tables):
+    """A C header of float tables: learned_from (prefix, names), sizes {enumerator: n}, tables
+    [(declaration, array)]."""
     with open(path, "w", encoding="utf-8") as f:
         f.write(f"/**\n * @file {guard.lower().replace('fm_', '', 1)[:-2]}.h\n")
         f.write("".join(f" * {line}\n" for line in textwrap.wrap(what, 85)))
         f.write(f" */\n#ifndef {guard}\n#define {guard}\n\n#include \"{include}\"\n\n")
-        f.write("/* clang-format off */\nenum {\n")
+        f.write("/* clang-format off */\n" + c_names(*learned_from) + "enum {\n")
         f.write(",\n".join(f"    {name} = {n}" for name, n in sizes.items()) + "\n};\n")
         for declaration, array in tables:
             text = "\n".join(textwrap.fill(line, 88) for line in block(array).split("\n"))
@@ -106,11 +119,14 @@ def write_table(path, guard, include, what, sizes, tables):
 
 def main():
     rows_path, real_csv, fold = sys.argv[1:4]
-    rows = read([rows_path])
+    rows, grounds, evidence = read([rows_path])
     known = Known(rows, real_csv)
     mine = known.fold == int(fold)
     if len(sys.argv) > 4:
-        rows[mine].tofile(sys.argv[4])
+        with open(sys.argv[4], "wb") as f:
+            write_names(f, "FM_GROUND", grounds)
+            write_names(f, "FM_LENGTH", evidence)
+            f.write(rows[mine].tobytes())
         return
     names = {n.decode() for n in rows["name"][mine]}
     with open(real_csv, encoding="utf-8") as f:

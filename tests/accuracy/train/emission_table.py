@@ -12,6 +12,7 @@ import sys
 import numpy as np
 
 import small_network as net
+from names import c_names
 
 LARGEST = 999
 MEMBERS = "FM_EMISSION_MEMBERS"
@@ -29,6 +30,7 @@ def main():
     body = '#include "dsp/heart/emission.h"\n\n#include <stdint.h>\n\n'
     body += (f"_Static_assert({MEMBERS} == {len(members)}, "
              '"the table holds another number of networks");\n\n/* clang-format off */\n')
+    body += c_names("FM_PATCH", members[0]["names"])
     for k in (1, 2, 3):
         weights = [m[f"weights_{k}"] for m in members]
         scales = [np.abs(w).max(axis=0) / LARGEST for w in weights]

@@ -94,6 +94,17 @@ static void write_spans(FILE *out, const fm_span *spans, size_t n)
     }
 }
 
+void export_names(const exporter *e, bool evidence)
+{
+#define X(name) " " #name
+    static const char EVIDENCE[] = "names FM_EVIDENCE" FM_EVIDENCE_MAP(X) "\n";
+#undef X
+#define X(name, frames) " " #name
+    static const char PATCH[] = "names FM_PATCH" FM_PATCH_MAP(X) "\n";
+#undef X
+    (void)fputs(evidence ? EVIDENCE : PATCH, e->out);
+}
+
 bool export_patches(exporter *e, const sound *s, const export_truth *truth)
 {
     if (!collect(e, s, 0.0, PATCHES_S - FM_CONTEXT_S)) {

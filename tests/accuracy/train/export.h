@@ -31,6 +31,9 @@ exporter *exporter_create(FILE *out);
 /** Frees e; NULL is allowed. The file is the caller's. */
 void exporter_destroy(exporter *e);
 
+/** Writes the first line of a file of evidence, or of patches: the names of their numbers. */
+void export_names(const exporter *e, bool evidence);
+
 /**
  * Writes the patches of a sound's first 64 s: one text line
  * `sound NAME GROUP SPAN_START SPAN_END n_candidates n_s1 n_s2`, one line of S1 and one of
@@ -40,7 +43,7 @@ bool export_patches(exporter *e, const sound *s, const export_truth *truth);
 
 /**
  * Writes one line for a window [start_s, start_s + length_s):
- * `NAME;GROUP;START;LENGTH;evidence ...;decoded S1 ...;true S1 ...`.
+ * `NAME;GROUP;START;LENGTH;evidence ...;decoded S1 ...;true S1 ...;gaps ...`.
  */
 bool export_evidence(exporter *e,
                      const sound *s,

@@ -176,6 +176,9 @@ int main(int argc, char **argv)
         .window_s = argc > window_at ? strtod(argv[window_at], NULL) : 0.0,
         .exporter = out ? exporter_create(out) : NULL,
     };
+    if (j.exporter) {
+        export_names(j.exporter, j.evidence);
+    }
     const bool ok = j.exporter && run(argc, argv, &j);
     exporter_destroy(j.exporter);
     if (!out || fclose(out) != 0 || !ok) {

@@ -16,8 +16,7 @@ import os
 import numpy as np
 import torch
 
-from breath_rows import (EVIDENCE, FOLDS, HYPOTHESES, PACES, RATE, Known, digest, read,
-                         write_table)
+from breath_rows import FOLDS, HYPOTHESES, PACES, RATE, Known, digest, read, write_table
 
 DEVICE = "cuda" if torch.cuda.is_available() else "cpu"
 HIDDEN_1, HIDDEN_2 = 32, 16
@@ -30,11 +29,7 @@ WEIGHT = {"paced": 2.0, "half": 1.0, "cut": 1.0, "stretch": 1.0, "stretch_cut": 
           "loud": 0.5, "soft": 0.5, "heart": 0.8, "none": 1.0,
           "cycles": 0.8, "manikin": 2.0, "chest": 0.0}
 MARKED = [k for k in WEIGHT if k.startswith(("icbhi", "sprsound"))]
-# Numbers that each cue knows, as cue_knows in dsp/breath/breath_choice.c: sound, loudness, intervals.
-KNOWN = [list(range(74)) + [97, 98, 99],
-         [72, *range(74, 86), *range(92, 97), 100, 101],
-         [72, *range(86, 97), 102],
-         list(range(EVIDENCE))]
+CUES = 3  # sound, loudness, intervals: bits of the cues that know a number
 
 
 def targets(known):
@@ -52,41 +47,41 @@ def targets(known):
 class Networks:
     """M networks side by side, each with its own weights and its own recordings."""
 
-    def __init__(self, seeds):
+    def __init__(self, seeds, n_evidence):
         def start(n_in, n_out):
             made = [torch.randn(n_in, n_out, generator=torch.Generator().manual_seed(
                 1000 * seed + n_in + n_out)) / n_in**0.5 for seed in seeds]
             return torch.stack(made).to(DEVICE).requires_grad_()
 
-        sizes = [(EVIDENCE, HIDDEN_1), (HIDDEN_1, HIDDEN_2), (HIDDEN_2, 1)]
+        sizes = [(n_evidence, HIDDEN_1), (HIDDEN_1, HIDDEN_2), (HIDDEN_2, 1)]
         self.weights = [start(a, b) for a, b in sizes]
         self.bias = [torch.zeros(len(seeds), 1, 1, b, device=DEVICE, requires_grad=True)
                      for _, b in sizes]
 
     def score(self, x):
-        """x[M][B][HYPOTHESES][EVIDENCE] -> [M][B][HYPOTHESES]"""
+        """x[M][B][HYPOTHESES][n_evidence] -> [M][B][HYPOTHESES]"""
         for weights, bias in zip(self.weights[:2], self.bias[:2]):
             x = torch.tanh(torch.einsum("mbtk,mkh->mbth", x, weights) + bias)
         return (torch.einsum("mbtk,mkh->mbth", x, self.weights[2]) + self.bias[2])[..., 0]
 
 
-def train(x, right, weights, seeds):
-    m = len(seeds)
-    nets = Networks(seeds)
+def train(x, right, weights, seeds, cues):
+    """cues[k]: which cues know number k."""
+    m, n = len(seeds), len(cues)
+    nets = Networks(seeds, n)
     parameters = nets.weights + nets.bias
     adam = torch.optim.AdamW(parameters, lr=STEP, weight_decay=DECAY)
     fall = torch.optim.lr_scheduler.CosineAnnealingLR(adam, STEPS)
     random = torch.Generator(device=DEVICE).manual_seed(7)
-    cue = torch.zeros(len(KNOWN), EVIDENCE, device=DEVICE)
-    for k, numbers in enumerate(KNOWN):
-        cue[k, numbers] = 1
-    heard = torch.tensor([ONE_CUE / 3] * 3 + [1 - ONE_CUE], device=DEVICE)
+    knows = [[c >> k & 1 for c in cues] for k in range(CUES)] + [[1] * n]
+    cue = torch.tensor(knows, dtype=torch.float32, device=DEVICE)
+    heard = torch.tensor([ONE_CUE / CUES] * CUES + [1 - ONE_CUE], device=DEVICE)
     none = ~right.any(1)
     for _ in range(STEPS):
         i = torch.multinomial(weights, BATCH, replacement=True, generator=random)
         which = torch.multinomial(heard, m * BATCH, replacement=True, generator=random)
-        mask = cue[which].view(m, BATCH, 1, EVIDENCE)
-        kept = torch.rand(m, BATCH, 1, EVIDENCE, device=DEVICE, generator=random) > DROP
+        mask = cue[which].view(m, BATCH, 1, n)
+        kept = torch.rand(m, BATCH, 1, n, device=DEVICE, generator=random) > DROP
         score = nets.score(x[i].float() * mask * kept / (1 - DROP))
         share = torch.log_softmax(torch.cat([score, torch.zeros_like(score[..., :1])], 2), 2)
         wanted = torch.cat([right[i], none[i][..., None]], 2)
@@ -116,7 +111,7 @@ def plan(known, what):
     return jobs
 
 
-def write(path, parameters, mean, deviation, n, source):
+def write(path, parameters, mean, deviation, n, source, names):
     w1, w2, w3, b1, b2, b3 = parameters
     write_table(
         path, "FM_BREATH_WEIGHTS_H", "dsp/breath/breath_evidence.h",
@@ -126,11 +121,12 @@ def write(path, parameters, mean, deviation, n, source):
         "from breath-paced (RRuJO, MIT), from ICBHI 2017 (Rocha et al., freely available for "
         "research) and SPRSound (Zhang et al. 2022, no licence stated, offered for research), "
         "from HLS-CMDS (CC BY 4.0) and from composed recordings: see LICENSE.",
+        ("FM_LENGTH", names),
         {"FM_BREATH_MEMBERS": len(w1), "FM_BREATH_HIDDEN_1": HIDDEN_1,
          "FM_BREATH_HIDDEN_2": HIDDEN_2},
-        [("BREATH_MEAN[FM_BREATH_EVIDENCE]", mean),
-         ("BREATH_SCALE[FM_BREATH_EVIDENCE]", 1 / deviation),
-         ("BREATH_WEIGHTS_1[FM_BREATH_MEMBERS][FM_BREATH_EVIDENCE][FM_BREATH_HIDDEN_1]", w1),
+        [("BREATH_MEAN[FM_LENGTH_SIZE]", mean),
+         ("BREATH_SCALE[FM_LENGTH_SIZE]", 1 / deviation),
+         ("BREATH_WEIGHTS_1[FM_BREATH_MEMBERS][FM_LENGTH_SIZE][FM_BREATH_HIDDEN_1]", w1),
          ("BREATH_BIAS_1[FM_BREATH_MEMBERS][FM_BREATH_HIDDEN_1]", b1[:, 0, 0]),
          ("BREATH_WEIGHTS_2[FM_BREATH_MEMBERS][FM_BREATH_HIDDEN_1][FM_BREATH_HIDDEN_2]", w2),
          ("BREATH_BIAS_2[FM_BREATH_MEMBERS][FM_BREATH_HIDDEN_2]", b2[:, 0, 0]),
@@ -145,11 +141,11 @@ def main():
     parser.add_argument("--out", required=True)
     parser.add_argument("rows", nargs="+")
     a = parser.parse_args()
-    rows = read(a.rows)
+    rows, _, names = read(a.rows)
     known = Known(rows, a.real)
     evidence = np.nan_to_num(rows["evidence"])
-    mean = evidence.reshape(-1, EVIDENCE).mean(0)
-    deviation = evidence.reshape(-1, EVIDENCE).std(0) + 1e-3
+    mean = evidence.reshape(-1, len(names)).mean(0)
+    deviation = evidence.reshape(-1, len(names)).std(0) + 1e-3
     x = torch.tensor((evidence - mean) / deviation, device=DEVICE).clamp(-FAR, FAR).half()
     right = torch.tensor(targets(known), device=DEVICE)
     jobs = [(name, weight, seed) for name, (weight, seeds) in plan(known, a.plan).items()
@@ -160,14 +156,14 @@ def main():
         some = jobs[at:at + side_by_side]
         weights = torch.tensor(np.array([w for _, w, _ in some]), dtype=torch.float32,
                                device=DEVICE)
-        done = train(x, right, weights, [seed for _, _, seed in some])
+        done = train(x, right, weights, [seed for _, _, seed in some], list(names.values()))
         for k, (name, _, _) in enumerate(some):
             learned.setdefault(name, []).append([p[k] for p in done])
     os.makedirs(a.out, exist_ok=True)
     source = digest(rows)
     for name, nets in learned.items():
         write(os.path.join(a.out, name + ".h"), [np.stack(p) for p in zip(*nets)], mean,
-              deviation, len(rows), source)
+              deviation, len(rows), source, names)
 
 
 if __name__ == "__main__":

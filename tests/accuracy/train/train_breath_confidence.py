@@ -15,7 +15,7 @@ import os
 import numpy as np
 import torch
 
-from breath_rows import FOLDS, GROUNDS, PACES, Known, digest, read, write_table
+from breath_rows import FOLDS, PACES, Known, digest, read, write_table
 
 torch.set_num_threads(1)
 HIDDEN, STEPS, BATCH, STEP, DECAY = 8, 1200, 512, 1e-2, 3e-2
@@ -30,7 +30,7 @@ def train(x, right, weight, seeds):
     random = [torch.Generator().manual_seed(s) for s in seeds]
     m = len(seeds)
     parameters = [
-        torch.stack([torch.randn(GROUNDS, HIDDEN, generator=r) * 0.25 for r in random]),
+        torch.stack([torch.randn(x.shape[1], HIDDEN, generator=r) * 0.25 for r in random]),
         torch.zeros(m, 1, HIDDEN),
         torch.stack([torch.randn(HIDDEN, 1, generator=r) * 0.3 for r in random]),
         torch.zeros(m, 1, 1)]
@@ -59,7 +59,7 @@ def confidence(p, x):
     return torch.sigmoid(score(p, x).mean(0)).numpy()
 
 
-def write(path, p, mean, deviation, n, source):
+def write(path, p, mean, deviation, n, source, names):
     p = [q.numpy() for q in p]
     write_table(
         path, "FM_BREATH_CONFIDENCE_WEIGHTS_H", "dsp/breath/breath_confidence.h",
@@ -67,10 +67,11 @@ def write(path, p, mean, deviation, n, source):
         f"edit. Digest of its input (breath_rows.py): {source}. "
         "What they are, and how to make it again: tests/accuracy/train/README.md; what "
         "they were heard in, and its licences: dsp/breath/breath_weights.h and LICENSE.",
+        ("FM_GROUND", names),
         {"FM_BREATH_TRUST_MEMBERS": len(p[0]), "FM_BREATH_TRUST_HIDDEN": HIDDEN},
-        [("TRUST_MEAN[FM_BREATH_GROUND_COUNT]", mean),
-         ("TRUST_SCALE[FM_BREATH_GROUND_COUNT]", 1 / deviation),
-         ("TRUST_WEIGHTS[FM_BREATH_TRUST_MEMBERS][FM_BREATH_GROUND_COUNT]"
+        [("TRUST_MEAN[FM_GROUND_SIZE]", mean),
+         ("TRUST_SCALE[FM_GROUND_SIZE]", 1 / deviation),
+         ("TRUST_WEIGHTS[FM_BREATH_TRUST_MEMBERS][FM_GROUND_SIZE]"
           "[FM_BREATH_TRUST_HIDDEN]", p[0]),
          ("TRUST_BIAS[FM_BREATH_TRUST_MEMBERS][FM_BREATH_TRUST_HIDDEN]", p[1][:, 0]),
          ("TRUST_OUT[FM_BREATH_TRUST_MEMBERS][FM_BREATH_TRUST_HIDDEN]", p[2][:, :, 0]),
@@ -103,7 +104,7 @@ def main():
     parser.add_argument("--out", required=True)
     parser.add_argument("rows", nargs="+")
     a = parser.parse_args()
-    rows = read(a.rows)
+    rows, names, _ = read(a.rows)
     known = Known(rows, a.real)
     grounds = np.nan_to_num(rows["grounds"])
     said = np.nan_to_num(rows["said"]).astype(float)
@@ -119,7 +120,8 @@ def main():
 
     def make(name, some, seeds=(1, 2, 3, 4)):
         p = train(x, y, weight * some, seeds)
-        write(os.path.join(a.out, f"conf-{name}.h"), p, mean, deviation, int(valid.sum()), source)
+        write(os.path.join(a.out, f"conf-{name}.h"), p, mean, deviation, int(valid.sum()), source,
+              names)
         return confidence(p, x)
 
     if a.plan != "all":

@@ -19,6 +19,7 @@ import numpy as np
 import torch
 
 import small_network as net
+from names import c_names, read_names, same_names
 
 HIDDEN = 16
 COMMITTEE = 5  # networks of different seeds; their mean log odds is the answer
@@ -70,10 +71,14 @@ def within_three(found, truth, start, length, from_ecg, marked):
 
 
 def read_evidence(paths, folds):
-    rows = []
+    """Rows of all files, and the names of their numbers."""
+    rows, names = [], []
     for path in paths:
-        for line in open(path):
-            name, group, start, length, evidence, found, truth, spans = line.rstrip("\n").split(";")
+        with open(path, "rb") as f:
+            names.append(read_names(f, "FM_EVIDENCE", path))
+            lines = f.read().decode().splitlines()
+        for line in lines:
+            name, group, start, length, evidence, found, truth, spans = line.split(";")
             found, truth = np.array(found.split(), float), np.array(truth.split(), float)
             start, length = float(start), float(length)
             from_ecg = group in ("high", "medium")
@@ -94,7 +99,7 @@ def read_evidence(paths, folds):
             kind = "hum" if name.endswith(".hum.wav") else "mishap" if mishap else kind
             fold = folds.get(name, zlib.crc32(name.encode()) % 5)
             rows.append((np.array(evidence.split(), float), float(right), kind, fold, name))
-    return rows
+    return rows, same_names(names, paths)
 
 
 def fit_committee(z, y, w, rounds):
@@ -211,10 +216,11 @@ def print_cross_fit(rows, p, y, kind):
         print(f"   {rows[i][4]} ({kind[i]}) {'right' if y[i] else 'wrong'} at {p[i]:.3f}")
 
 
-def write_table(path, committee, mean, scale, bars, counts):
+def write_table(path, committee, mean, scale, bars, counts, names):
     members = "FM_CONFIDENCE_MEMBERS"
     each = [[p for layer in layers for p in layer] for layers in committee]
     body = '#include "dsp/heart/confidence.h"\n\n/* clang-format off */\n'
+    body += c_names("FM_EVIDENCE", names)
     body += f"enum {{\n    {members} = {len(committee)},\n    FM_CONFIDENCE_HIDDEN = {HIDDEN}\n}};\n"
     body += net.c_vector("CONFIDENCE_MEAN", mean, "FM_EVIDENCE_SIZE")
     body += net.c_vector("CONFIDENCE_SCALE", scale, "FM_EVIDENCE_SIZE")
@@ -247,7 +253,7 @@ def main():
     folds = {}
     if o.folds:
         folds = {r["file"]: int(r["fold"]) for r in csv.DictReader(open(o.folds))}
-    rows = read_evidence(o.evidence, folds)
+    rows, names = read_evidence(o.evidence, folds)
     x = np.array([r[0] for r in rows])
     y = np.array([r[1] for r in rows])
     kind = np.array([r[2] for r in rows])
@@ -265,7 +271,7 @@ def main():
             print_cross_fit(rows, probability(odds), y, kind)
         bars = find_bars(odds, y, kind)
     counts = ", ".join(f"{int((kind == k).sum())} {k}" for k in WEIGHTS)
-    write_table(o.out, fit_committee(z, y, w, o.rounds), mean, scale, bars, counts)
+    write_table(o.out, fit_committee(z, y, w, o.rounds), mean, scale, bars, counts, names)
 
 
 if __name__ == "__main__":

@@ -17,12 +17,13 @@ import sys
 import numpy as np
 import torch
 
+from names import read_names, same_names
+
 # Middle of a sound's envelope after its onset, s: median of composed recordings.
 S1_MIDDLE_S, S2_MIDDLE_S = 0.023, 0.013
 # R peak to the middle of S1 is the table's lag and this, s (same median, rounded).
 HEART_EXTRA_S = 0.035
 NEAR_S = 0.05
-HEIGHT = -16  # column of a patch that holds the candidate's height
 HEART_SHARE = 4.0  # weight of all open recordings against all composed ones
 BALANCE = 0.3  # a sensor's examples weigh by their number to the power of 1 less this
 HIDDEN = (128, 48)
@@ -32,10 +33,13 @@ NOISE = 0.05  # SD of what is added to every number of a patch
 DEVICE = "cuda" if torch.cuda.is_available() else "cpu"
 
 
-def read_patches(path, patch_size):
+def read_patches(path):
+    """Sounds of a file, and the names of a patch's numbers."""
     sounds = []
-    record = np.dtype([("time", "<f8"), ("patch", "<f4", patch_size)])
     with open(path, "rb") as f:
+        names = read_names(f, "FM_PATCH", path)
+        height = list(names).index("HEIGHT")
+        record = np.dtype([("time", "<f8"), ("patch", "<f4", len(names))])
         while line := f.readline():
             _, name, group, first, last, n, _, _ = line.split()
             s1 = np.array(f.readline().split(), float)
@@ -43,9 +47,10 @@ def read_patches(path, patch_size):
             block = np.frombuffer(f.read(int(n) * record.itemsize), record)
             sounds.append(
                 dict(name=name.decode(), group=group.decode(), span=(float(first), float(last)),
-                     s1=s1, s2=s2, t=block["time"], x=block["patch"])
+                     s1=s1, s2=s2, t=block["time"], x=block["patch"],
+                     height=block["patch"][:, height])
             )
-    return sounds
+    return sounds, names
 
 
 def nearest(times, wanted, within):
@@ -78,7 +83,7 @@ def systole_s(cycle_s):
 
 def best_offset(s, at, offsets, within, towards, pull):
     """The offset at which candidates near at + offset are highest, pulled to a guess."""
-    height = s["x"][:, HEIGHT]
+    height = s["height"]
 
     def score(offset):
         k = nearest(s["t"], at + offset, within)
@@ -184,11 +189,13 @@ def main():
     a.add_argument("--truth", action="append", default=[])
     a.add_argument("--folds")
     a.add_argument("--fold", type=int, default=-1)
-    a.add_argument("--patch-size", type=int, default=128)
     a.add_argument("--members", type=int, default=3)
     a.add_argument("--out", required=True)
     o = a.parse_args()
-    composed = [s for f in o.composed for s in read_patches(f, o.patch_size)]
+    paths = [*o.composed, *o.heart]
+    patches = dict(zip(paths, (read_patches(f) for f in paths)))
+    names = same_names([patches[f][1] for f in paths], paths)
+    composed = [s for f in o.composed for s in patches[f][0]]
     for s in composed:
         s["y"] = label_composed(s)
     x, y = stack(composed)
@@ -202,7 +209,7 @@ def main():
         heart = []
         for k, (path, truth) in enumerate(zip(o.heart, o.truth)):
             lags = {r["file"]: float(r["s1_after_r_ms"]) for r in csv.DictReader(open(truth))}
-            for s in read_patches(path, o.patch_size):
+            for s in patches[path][0]:
                 if s["group"] == "high" and s["name"] not in left_out:
                     s["y"] = label_heart(s, lags[s["name"]])
                     s["sensor"] = f"{k} {sensor(s['name'])}"
@@ -216,7 +223,8 @@ def main():
     for m in range(o.members):
         named = {f"{kind}_{k // 2 + 1}": p[m][0] if k % 2 else p[m]
                  for k, p in enumerate(layers) for kind in [("weights", "bias")[k % 2]]}
-        np.savez(f"{o.out}_{m}.npz", log_prior=log_prior, counts=(len(composed), n_heart), **named)
+        np.savez(f"{o.out}_{m}.npz", log_prior=log_prior, counts=(len(composed), n_heart),
+                 names=list(names), **named)
 
 
 if __name__ == "__main__":

@@ -1,0 +1,152 @@
+#include "src/document/row.h"
+
+#include "src/base/text.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+#include <strings.h>
+
+static const char *const COLUMN_NAMES[] = {
+#define X(column, name, kind) name,
+    ROW_COLUMN_MAP(X)
+#undef X
+};
+
+static const row_kind COLUMN_KINDS[] = {
+#define X(column, name, kind) kind,
+    ROW_COLUMN_MAP(X)
+#undef X
+};
+
+static const char *const STATUS_WORDS[] = {"counted", "caution", "refused", "error"};
+
+const char *row_status_word(row_status status)
+{
+    return status < ROW_STATUS_COUNT ? STATUS_WORDS[status] : "error";
+}
+
+const char *row_column_name(row_column column)
+{
+    return column < ROW_COLUMN_COUNT ? COLUMN_NAMES[column] : "";
+}
+
+static const char *text_of(const row *r, row_column column)
+{
+    return r->field[column] != NULL ? r->field[column] : "";
+}
+
+double row_number(const row *r, row_column column)
+{
+    double value = (double)NAN;
+    return text_to_double(text_of(r, column), &value) ? value : (double)NAN;
+}
+
+row_status row_status_of(const row *r)
+{
+    const char *const word = text_of(r, ROW_STATUS);
+    int status = 0;
+    while (status < ROW_STATUS_COUNT && strcmp(word, STATUS_WORDS[status]) != 0) {
+        status++;
+    }
+    return (row_status)status;
+}
+
+bool row_format_of_name(const char *path, row_format *out)
+{
+    const char *const dot = strrchr(path, '.');
+    if (dot == NULL) {
+        return false;
+    }
+    if (strcasecmp(dot, ".csv") == 0) {
+        *out = ROW_FORMAT_CSV;
+        return true;
+    }
+    if (strcasecmp(dot, ".jsonl") == 0 || strcasecmp(dot, ".ndjson") == 0 ||
+        strcasecmp(dot, ".jsonlines") == 0) {
+        *out = ROW_FORMAT_JSON_LINES;
+        return true;
+    }
+    return false;
+}
+
+/* ---- CSV ---- */
+
+static void add_csv_field(bytes *to, const char *text)
+{
+    if (text[strcspn(text, ",\"\r\n")] == '\0') {
+        bytes_add_text(to, text);
+        return;
+    }
+    bytes_add(to, "\"", 1);
+    for (const char *c = text; *c != '\0'; c++) {
+        bytes_add(to, "\"\"", *c == '"' ? 2 : 0);
+        if (*c != '"') {
+            bytes_add(to, c, 1);
+        }
+    }
+    bytes_add(to, "\"", 1);
+}
+
+void row_header_format(row_format format, bytes *to)
+{
+    if (format != ROW_FORMAT_CSV) {
+        return;
+    }
+    for (int i = 0; i < ROW_COLUMN_COUNT; i++) {
+        bytes_add(to, ",", i > 0);
+        bytes_add_text(to, COLUMN_NAMES[i]);
+    }
+    bytes_add(to, "\r\n", 2);
+}
+
+/* ---- JSON ---- */
+
+static void add_json_text(bytes *to, const char *text)
+{
+    bytes_add(to, "\"", 1);
+    for (const char *c = text; *c != '\0'; c++) {
+        char escaped[8];
+        if (*c == '"' || *c == '\\') {
+            bytes_add(to, "\\", 1);
+            bytes_add(to, c, 1);
+        } else if ((unsigned char)*c < 0x20U) {
+            (void)snprintf(escaped, sizeof escaped, "\\u%04x",
+                           (unsigned)(unsigned char)*c);
+            bytes_add_text(to, escaped);
+        } else {
+            bytes_add(to, c, 1);
+        }
+    }
+    bytes_add(to, "\"", 1);
+}
+
+static void add_json_field(bytes *to, const row *r, row_column column)
+{
+    const char *const text = text_of(r, column);
+    if (text[0] == '\0') {
+        bytes_add_text(to, "null");
+    } else if (COLUMN_KINDS[column] == ROW_NUMBER) {
+        bytes_add_text(to, text);
+    } else {
+        add_json_text(to, text);
+    }
+}
+
+void row_write(const row *r, row_format format, bytes *to)
+{
+    const bool json = format == ROW_FORMAT_JSON_LINES;
+    bytes_add(to, "{", json);
+    for (int i = 0; i < ROW_COLUMN_COUNT; i++) {
+        if (json) {
+            bytes_add_text(to, i > 0 ? ", \"" : "\"");
+            bytes_add_text(to, COLUMN_NAMES[i]);
+            bytes_add_text(to, "\": ");
+            add_json_field(to, r, (row_column)i);
+        } else {
+            bytes_add(to, ",", i > 0);
+            add_csv_field(to, text_of(r, (row_column)i));
+        }
+    }
+    bytes_add_text(to, json ? "}\n" : "\r\n");
+}
