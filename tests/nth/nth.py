@@ -200,6 +200,10 @@ def with_recording(bench, folder):
     short_recording(bench, folder)
 
 
+def with_flac(bench, folder):
+    short_recording(bench, folder, 'it.flac')
+
+
 def with_two(bench, folder):
     os.mkdir(folder + '/rec')
     short_recording(bench, folder, 'rec/a.wav')
@@ -255,6 +259,7 @@ def key_of(bench, folder):
 
 COMMANDS = [
     Command('count', ['count', 'it.wav', '--json', '--picture', 'it.svg'], ['it.svg'], '--force', with_recording),
+    Command('count-flac', ['count', 'it.flac', '--json'], prepare=with_flac),
     Command('compose', ['compose', 'out.wav', '--seconds', '8'], ['out.wav', 'out.truth.json'], '--force'),
     Command('check', ['check', 'it.wav', '--manual', '18', '--seconds', '15', '--learner', 'AB', '--logbook', 'l.sqlite',
                       '--json'], prepare=with_row, rows=True),
