@@ -41,7 +41,7 @@ allowed_dsp()
 }
 
 # What of base/ needs no operating system: all that src/document may use of it.
-plain_base='(bytes|csv|error|json_text|options|text)\.h'
+plain_base='(bytes|csv|error|field|json_text|options|text)\.h'
 
 # allowed_own FILE: a pattern of our own headers that FILE may include.
 roles='capture|playback|sound|logbook|report|batch'

@@ -3,13 +3,11 @@
 #include "src/base/text.h"
 
 #include <assert.h>
-#include <math.h>
 #include <string.h>
 
 enum {
     HELP_TEXT_COLUMN = 26,
     HELP_COLUMNS = 80,
-    RANGE_BYTES = 160,
     FOUND_BYTES = 64
 };
 
@@ -41,94 +39,32 @@ static bool unknown_option(const option_spec *specs, const char *word, app_err *
                        word);
 }
 
-static void append(char *text, size_t bytes, const char *more)
+/* Without words: they would be its value. */
+static bool is_flag(const field *f)
 {
-    const size_t used = strlen(text);
-    (void)snprintf(text + used, bytes - used, "%s", more);
+    return f->kind == FIELD_FLAG && f->words == NULL;
 }
 
-/* "a number from 1 to 60, or 'whole'" */
-static void describe_wanted(const option_spec *spec, char out[RANGE_BYTES])
-{
-    out[0] = '\0';
-    if (spec->kind == OPTION_NUMBER || spec->kind == OPTION_WHOLE) {
-        append(out, RANGE_BYTES,
-               spec->kind == OPTION_WHOLE ? "a whole number" : "a number");
-        if (spec->min < spec->max) {
-            char range[FOUND_BYTES];
-            if (spec->kind == OPTION_WHOLE) {
-                (void)snprintf(range, sizeof range, " from %.0f to %.0f", spec->min,
-                               spec->max);
-            } else {
-                (void)snprintf(range, sizeof range, " from %.10g to %.10g", spec->min,
-                               spec->max);
-            }
-            append(out, RANGE_BYTES, range);
-        }
-        if (spec->words != NULL) {
-            append(out, RANGE_BYTES, ", or ");
-        }
-    }
-    for (size_t i = 0; spec->words != NULL && spec->words[i] != NULL; i++) {
-        append(out, RANGE_BYTES,
-               i == 0 ? "" : (spec->words[i + 1] == NULL ? " or " : ", "));
-        append(out, RANGE_BYTES, "'");
-        append(out, RANGE_BYTES, spec->words[i]);
-        append(out, RANGE_BYTES, "'");
-    }
-}
-
-static bool is_word(const option_spec *spec, const char *text)
-{
-    for (size_t i = 0; spec->words != NULL && spec->words[i] != NULL; i++) {
-        if (strcmp(spec->words[i], text) == 0) {
-            return true;
-        }
-    }
-    return false;
-}
-
-/* Reads a number into *number, NaN for text and words; false when it will not do. */
-static bool read_value(const option_spec *spec, const char *text, double *number)
-{
-    *number = (double)NAN;
-    if (spec->kind == OPTION_TEXT) {
-        return text[0] != '\0';
-    }
-    if (is_word(spec, text)) {
-        return true;
-    }
-    long whole = 0;
-    bool ok = false;
-    if (spec->kind == OPTION_NUMBER) {
-        ok = text_to_double(text, number);
-    } else if (spec->kind == OPTION_WHOLE) {
-        ok = text_to_long(text, &whole);
-        *number = (double)whole;
-    }
-    const bool limited = spec->min < spec->max;
-    return ok && (!limited || (*number >= spec->min && *number <= spec->max));
-}
-
+/* A text that nothing of the plan is filled with yet. */
 static bool take_value(options *out, size_t at, const char *text, app_err *err)
 {
-    const option_spec *const spec = &out->specs[at];
+    const char *const name = out->specs[at].name;
+    const field *const f = &out->specs[at].to;
     if (out->texts[at] != NULL) {
-        return app_err_set(err, APP_USAGE, "--%s is given twice; give it once",
-                           spec->name);
+        return app_err_set(err, APP_USAGE, "--%s is given twice; give it once", name);
     }
     out->texts[at] = text;
-    if (spec->kind == OPTION_FLAG || read_value(spec, text, &out->numbers[at])) {
+    if (is_flag(f) || (f->kind == FIELD_OWN && text[0] != '\0') ||
+        field_take_text(f, NULL, text)) {
         return true;
     }
-    if (spec->kind == OPTION_TEXT) {
-        return app_err_set(err, APP_USAGE, "--%s needs a value, not an empty text",
-                           spec->name);
-    }
-    char wanted[RANGE_BYTES];
-    describe_wanted(spec, wanted);
-    return app_err_set(err, APP_USAGE, "--%s %s: expected %s", spec->name, text,
-                       wanted);
+    char wanted[FIELD_DESCRIBED_BYTES];
+    field_describe(f, wanted);
+    return wanted[0] == '\0'
+               ? app_err_set(err, APP_USAGE, "--%s needs a value, not an empty text",
+                             name)
+               : app_err_set(err, APP_USAGE, "--%s %s: expected %s", name, text,
+                             wanted);
 }
 
 /* Parses the option at argv[*i], and its value behind it, and moves *i past both. */
@@ -144,7 +80,7 @@ static bool parse_option(options *out, int argc, char **argv, int *i, app_err *e
         return unknown_option(out->specs, word, err);
     }
     const bool has_equals = name[length] == '=';
-    if (spec->kind == OPTION_FLAG) {
+    if (is_flag(&spec->to)) {
         if (has_equals) {
             return app_err_set(err, APP_USAGE, "--%s takes no value; write it alone",
                                spec->name);
@@ -170,9 +106,6 @@ bool options_parse(
     const option_spec *specs, int argc, char **argv, options *out, app_err *err)
 {
     *out = (options){.specs = specs, .operands = (const char *const *)argv};
-    for (size_t i = 0; i < OPTIONS_MAX; i++) {
-        out->numbers[i] = (double)NAN;
-    }
     for (int i = 0; i < argc && strcmp(argv[i], "--") != 0; i++) {
         if (is_help(argv[i])) {
             out->help = true;
@@ -197,40 +130,39 @@ bool options_parse(
     return true;
 }
 
-static size_t known_spec(const options *o, const char *name)
+bool options_fill(const options *o, void *plan, app_err *err)
+{
+    for (size_t i = 0; o->specs[i].name != NULL; i++) {
+        const option_spec *const s = &o->specs[i];
+        void *const member = (char *)plan + s->to.offset;
+        const char *const text = o->texts[i];
+        if (text == NULL) {
+            continue;
+        }
+        if (is_flag(&s->to)) {
+            *(bool *)member = !*(bool *)member;
+        } else if (s->to.kind == FIELD_OWN && !s->read(text, member, err)) {
+            return false;
+        } else if (s->to.kind != FIELD_OWN) {
+            (void)field_take_text(&s->to, plan, text);
+        }
+    }
+    return true;
+}
+
+const char *options_typed(const options *o, const char *name)
 {
     const size_t at = find_spec(o->specs, name, strlen(name));
     assert(o->specs[at].name != NULL);
-    return at;
+    return o->texts[at];
 }
 
-bool options_given(const options *o, const char *name)
+const char *options_first_of(const options *o, const char *const *names)
 {
-    return o->texts[known_spec(o, name)] != NULL;
-}
-
-const char *options_text(const options *o, const char *name, const char *fallback)
-{
-    const char *const text = o->texts[known_spec(o, name)];
-    return text != NULL ? text : fallback;
-}
-
-double options_number(const options *o, const char *name, double fallback)
-{
-    const double number = o->numbers[known_spec(o, name)];
-    return isnan(number) ? fallback : number;
-}
-
-long options_whole(const options *o, const char *name, long fallback)
-{
-    const double number = o->numbers[known_spec(o, name)];
-    return isnan(number) ? fallback : (long)number;
-}
-
-bool options_is(const options *o, const char *name, const char *word)
-{
-    const char *const text = options_text(o, name, NULL);
-    return text != NULL && strcmp(text, word) == 0;
+    while (*names != NULL && options_typed(o, *names) == NULL) {
+        names++;
+    }
+    return *names;
 }
 
 /* Prints text from the current column on, wrapped and indented to the help column. */

@@ -1,8 +1,9 @@
 /**
  * @file options.h
- * One table says which options a command takes; the same table parses the command line
- * and prints the help. Words on the command line are `--name VALUE`, `--name=VALUE`,
- * `--flag` and operands, in any order; `--` ends the options; `-` is an operand.
+ * One table says which options a command takes and which member of the command's plan
+ * each of them fills; the same table parses the command line, fills the plan and prints
+ * the help. Words on the command line are `--name VALUE`, `--name=VALUE`, `--flag` and
+ * operands, in any order; `--` ends the options; `-` is an operand.
  *
  * A value may start with one dash (`--manual -5` reaches the range check) but not with
  * two. An option given twice is an error: a result must not depend on which one won.
@@ -11,31 +12,52 @@
 #define BASE_OPTIONS_H
 
 #include "src/base/error.h"
+#include "src/base/field.h"
 
 #include <stddef.h>
 #include <stdio.h>
 
-typedef enum option_kind {
-    OPTION_FLAG,   /**< no value */
-    OPTION_TEXT,   /**< any text that is not empty */
-    OPTION_NUMBER, /**< a decimal number, min..max */
-    OPTION_WHOLE,  /**< a whole number, min..max */
-    OPTION_CHOICE  /**< one of words */
-} option_kind;
+/**
+ * Reads a text of a form of its own into a member of the plan.
+ *
+ * @return false with err (APP_USAGE), which names the option
+ */
+typedef bool option_reader(const char *text, void *member, app_err *err);
 
-/** One option. A table of them ends with a row whose name is NULL. */
+/** One option. A table of them ends with OPTIONS_END. */
 typedef struct option_spec {
     const char *name; /**< without dashes: "seconds" */
-    option_kind kind;
     const char
         *value; /**< what help shows for the value: "S", "FILE"; NULL for a flag */
-    const char *help; /**< one sentence, unit included, no full stop */
-    double min;       /**< numbers: inclusive; min and max both 0 means no limits */
-    double max;
-    const char *const
-        *words; /**< NULL-ended: a choice's words, or words allowed in place
-                                   of a number; else NULL */
+    const char *help;    /**< one sentence, unit included, no full stop */
+    field to;            /**< what it takes and where it goes in the command's plan */
+    option_reader *read; /**< of a FIELD_OWN; else NULL */
 } option_spec;
+
+/*
+ * The end of a row: which member of the plan it fills, and with what.
+ * A flag turns its member round, so that "no-ticks" fills `ticks`, true by default.
+ */
+#define OPTION_FLAG(plan, member) FIELD(plan, member), NULL
+/** Any text that is not empty. */
+#define OPTION_TEXT(plan, member) FIELD(plan, member), NULL
+/** A number, min..max; whole where the member is. */
+#define OPTION_NUMBER(plan, member, min, max) FIELD_IN(plan, member, min, max), NULL
+/** A whole number in a member of any kind. */
+#define OPTION_WHOLE(plan, member, min, max)                                           \
+    FIELD_OF(plan, member, true, min, max, NULL), NULL
+/** A number, or one of words in its place. */
+#define OPTION_OR_WORD(plan, member, min, max, words)                                  \
+    FIELD_OF(plan, member, false, min, max, words), NULL
+/** One of words. */
+#define OPTION_CHOICE(plan, member, words) FIELD_ONE_OF(plan, member, words), NULL
+/** A text of its own form, which reader takes. */
+#define OPTION_OWN(plan, member, reader)                                               \
+    {FIELD_OWN, offsetof(plan, member), 0, false, 0, 0, NULL}, reader
+#define OPTIONS_END                                                                    \
+    {                                                                                  \
+        NULL, NULL, NULL, {FIELD_FLAG, 0, 0, false, 0, 0, NULL}, NULL                  \
+    }
 
 enum {
     OPTIONS_MAX = 80
@@ -45,7 +67,6 @@ enum {
 typedef struct options {
     const option_spec *specs;
     const char *texts[OPTIONS_MAX]; /**< one for each row; NULL: not given; "" flag */
-    double numbers[OPTIONS_MAX];    /**< NaN where the text is a word or not given */
     bool help;                      /**< --help was given: nothing else was checked */
     int n_operands;
     const char *const *operands; /**< operands[0..n_operands-1], points into argv */
@@ -63,20 +84,22 @@ typedef struct options {
 bool options_parse(
     const option_spec *specs, int argc, char **argv, options *out, app_err *err);
 
-/** True when the option was given. The name must be in the table. */
-bool options_given(const options *o, const char *name);
+/**
+ * Fill the plan with what was given; the rest of it stays.
+ *
+ * @param[in,out] plan  the struct that the table's rows name; its texts are borrowed
+ * @return false with err (APP_USAGE) where a text of its own form is wrong
+ */
+bool options_fill(const options *o, void *plan, app_err *err);
 
-/** The option's text as typed, or fallback (may be NULL) when not given. */
-const char *options_text(const options *o, const char *name, const char *fallback);
+/**
+ * For what options are to one another: the first of names, a NULL-ended list, that was
+ * given; NULL: none. All must be in the table.
+ */
+const char *options_first_of(const options *o, const char *const *names);
 
-/** The option's number, or fallback when not given or when a word stands in its place. */
-double options_number(const options *o, const char *name, double fallback);
-
-/** The same, for a whole number. */
-long options_whole(const options *o, const char *name, long fallback);
-
-/** True when the option was given and its text is exactly this word. */
-bool options_is(const options *o, const char *name, const char *word);
+/** An option's text as typed; NULL when not given. The name must be in the table. */
+const char *options_typed(const options *o, const char *name);
 
 /** Print the table's help, one option a line or two, wrapped to 80 columns. */
 void options_print_help(const option_spec *specs, FILE *to);

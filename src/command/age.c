@@ -5,8 +5,9 @@
 
 #include <string.h>
 
-bool age_parse(const char *text, double *months, app_err *err)
+bool age_read(const char *text, void *member, app_err *err)
 {
+    double *const months = member;
     char digits[16];
     const size_t n = strlen(text);
     const bool in_months = n > 0 && text[n - 1] == 'm';

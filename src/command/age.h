@@ -5,22 +5,18 @@
 #ifndef COMMAND_AGE_H
 #define COMMAND_AGE_H
 
-#include "src/base/error.h"
+#include "src/base/options.h"
 
-#define AGE_OPTION                                                                     \
+/** The row of an option table; the member is in months, NaN where it is not known. */
+#define AGE_OPTION(plan, months)                                                       \
     {                                                                                  \
-        "age", OPTION_TEXT, "YEARS",                                                   \
+        "age", "YEARS",                                                                \
             "the person's age in years, or in months as '6m': picks the reference "    \
             "range and the method",                                                    \
-            0, 0, NULL                                                                 \
+            OPTION_OWN(plan, months, age_read)                                         \
     }
 
-/**
- * "34" years, "6m" months, "2y" years.
- *
- * @param[out] months  0..FM_AGE_MAX_MONTHS
- * @return false with err APP_USAGE
- */
-bool age_parse(const char *text, double *months, app_err *err);
+/** "34" years, "6m" months, "2y" years, into a double: 0..FM_AGE_MAX_MONTHS. */
+option_reader age_read;
 
 #endif

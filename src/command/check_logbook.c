@@ -49,21 +49,20 @@ static bool read_also(const char *text, entry *e, app_err *err)
     return true;
 }
 
-bool check_logbook_options(const options *o, app_err *err)
+bool check_logbook_check(const check_logbook_plan *plan, app_err *err)
 {
     entry trial = entry_none();
-    const bool stored = options_given(o, "learner") || options_given(o, "logbook");
-    if (options_given(o, "no-logbook") && stored) {
+    if (plan->none && (plan->learner != NULL || plan->logbook != NULL)) {
         return app_err_set(err, APP_USAGE, "--no-logbook and --%s cannot both be given",
-                           options_given(o, "learner") ? "learner" : "logbook");
+                           plan->learner != NULL ? "learner" : "logbook");
     }
-    const char *const learner = options_text(o, "learner", "");
-    if (!entry_set(&trial, entry_field_named("learner"), learner)) {
+    if (plan->learner != NULL &&
+        !entry_set(&trial, entry_field_named("learner"), plan->learner)) {
         return app_err_set(err, APP_USAGE,
                            "--learner: give initials or a nickname of at most %d bytes",
                            ENTRY_LEARNER_BYTES - 1);
     }
-    return read_also(options_text(o, "also", ""), &trial, err);
+    return plan->also == NULL || read_also(plan->also, &trial, err);
 }
 
 /* What the program's person can do about it is an option of this front end. */
@@ -87,17 +86,18 @@ static bool tell(void *context,
 }
 
 /* The logbook that was begun for this person, and whose it is. */
-static void begin_by_settings(logbook_keep *k, const options *o)
+static void begin_by_settings(logbook_keep *k, const check_logbook_plan *plan)
 {
     app_err ignored = APP_ERR_NONE;
     settings *const s = settings_load(&ignored);
-    const char *const learner = options_text(
-        o, "learner", s != NULL ? settings_text(s, SETTINGS_LEARNER) : NULL);
+    const char *const learner = plan->learner != NULL ? plan->learner
+                                : s != NULL ? settings_text(s, SETTINGS_LEARNER)
+                                            : NULL;
     char *const own = logbook_default_path(&ignored);
-    const char *const path = options_text(o, "logbook", own);
+    const char *const path = plan->logbook != NULL ? plan->logbook : own;
     if (learner != NULL && learner[0] != '\0' && path != NULL) {
-        logbook_keep_begin(k, path, options_given(o, "learner"), learner);
-    } else if (options_given(o, "logbook") || options_given(o, "learner")) {
+        logbook_keep_begin(k, path, plan->learner != NULL, learner);
+    } else if (plan->logbook != NULL || plan->learner != NULL) {
         k->wanted = true;
         (void)snprintf(k->problem, sizeof k->problem, "not stored in the logbook: %s",
                        path != NULL ? "whose count is it? give --learner"
@@ -114,23 +114,25 @@ static void begin_by_settings(logbook_keep *k, const options *o)
 }
 
 void check_logbook_begin(logbook_keep *k,
-                         const options *o,
+                         const check_logbook_plan *plan,
                          check_request *request,
                          bool sealed_elsewhere)
 {
     app_err ignored = APP_ERR_NONE;
     logbook_keep_begin(k, NULL, false, "");
-    if (options_given(o, "no-logbook")) {
+    if (plan->none) {
         return;
     }
-    begin_by_settings(k, o);
+    begin_by_settings(k, plan);
     k->sealed_elsewhere = sealed_elsewhere;
     request->when_entered = tell;
     request->entered_context = k;
     if (k->book == NULL) {
         return;
     }
-    (void)read_also(options_text(o, "also", ""), &k->row, &ignored);
+    if (plan->also != NULL) {
+        (void)read_also(plan->also, &k->row, &ignored);
+    }
     k->row.age_months = request->age_known ? request->age_months : k->row.age_months;
     entry_put(k->row.recording, sizeof k->row.recording, request->analyse.path);
 }

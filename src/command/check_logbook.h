@@ -9,22 +9,31 @@
 #include "src/sitting/checked_count.h"
 #include "src/sitting/logbook_keep.h"
 
-/* clang-format off */
-#define CHECK_LOGBOOK_OPTIONS                                                          \
-    {"learner", OPTION_TEXT, "NAME",                                                   \
+/** What was asked for. Texts are borrowed; NULL: not said. */
+typedef struct check_logbook_plan {
+    const char *learner;
+    const char *logbook; /**< a file; NULL: the person's own */
+    const char *also;
+    bool none; /**< store nothing this time */
+} check_logbook_plan;
+
+#define CHECK_LOGBOOK_OPTIONS(plan, to)                                                \
+    {"learner", "NAME",                                                                \
      "whose count it is, initials or a nickname: it goes into the logbook",            \
-     0, 0, NULL},                                                                      \
-    {"logbook", OPTION_TEXT, "FILE",                                                   \
-     "the logbook (default: your own, see 'fullminute logbook --help')", 0, 0, NULL},  \
-    {"no-logbook", OPTION_FLAG, NULL, "store nothing this time", 0, 0, NULL},          \
-    {"also", OPTION_TEXT, "NAME=VALUE;...",                                            \
-     "for the logbook: rhythm, wrist, strength, breath_rhythm, breath_depth, "         \
-     "breath_effort, posture or context, as you found them",                           \
-     0, 0, NULL}
-/* clang-format on */
+     OPTION_TEXT(plan, to.learner)},                                                   \
+        {"logbook", "FILE",                                                            \
+         "the logbook (default: your own, see 'fullminute logbook --help')",           \
+         OPTION_TEXT(plan, to.logbook)},                                               \
+        {"no-logbook", NULL, "store nothing this time", OPTION_FLAG(plan, to.none)},   \
+    {                                                                                  \
+        "also", "NAME=VALUE;...",                                                      \
+            "for the logbook: rhythm, wrist, strength, breath_rhythm, breath_depth, "  \
+            "breath_effort, posture or context, as you found them",                    \
+            OPTION_TEXT(plan, to.also)                                                 \
+    }
 
 /** Are they right by themselves? Before anything is entered. */
-bool check_logbook_options(const options *o, app_err *err);
+bool check_logbook_check(const check_logbook_plan *plan, app_err *err);
 
 /**
  * Begin, as the options and the person's settings say, and have request tell it of the
@@ -33,7 +42,7 @@ bool check_logbook_options(const options *o, app_err *err);
  * @param sealed_elsewhere  the entries are on disk in a live sitting's document
  */
 void check_logbook_begin(logbook_keep *k,
-                         const options *o,
+                         const check_logbook_plan *plan,
                          check_request *request,
                          bool sealed_elsewhere);
 

@@ -3,9 +3,11 @@
 #include "src/base/text.h"
 #include "src/batch/batch.h"
 #include "src/command/command.h"
+#include "src/command/say.h"
 #include "src/sitting/batch_file.h"
 
 #include <inttypes.h>
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -16,62 +18,24 @@ enum {
 
 static const double TIME_LIMIT_S = 120.0;
 
-static const char *const FORMATS[] = {"csv", "jsonl", NULL};
+typedef struct plan {
+    batch_request batch;
+    batch_file_plan files;
+    double every_s; /* NaN: a row a file */
+    bool strict, json;
+} plan;
 
-static const option_spec OPTIONS[] = {
-    {"out", OPTION_TEXT, "FILE",
-     "file of rows, or - for standard output (which keeps no ledger)", 0, 0, NULL},
-    {"format", OPTION_CHOICE, "csv|jsonl",
-     "CSV or JSON Lines (default: by the name of --out, else CSV)", 0, 0, FORMATS},
-    {"list", OPTION_TEXT, "FILE|-",
-     "also take the paths that FILE, or standard input, names, one a line", 0, 0, NULL},
-    {"null", OPTION_FLAG, NULL,
-     "paths of --list end with zero bytes, as find -print0 writes them", 0, 0, NULL},
-    {"match", OPTION_TEXT, "PATTERN",
-     "of walked folders take only files of such names, as '*.wav'", 0, 0, NULL},
-    {"every", OPTION_NUMBER, "S",
-     "a row for every S seconds up to the end, 1 to 60 (default: one row a file)", 1.0,
-     FM_WINDOW_MAX_S, NULL},
-    ANALYSE_OPTION_START,
-    {"seconds", OPTION_NUMBER, "S", "length of the window, 1 to 60 s (default 60)", 1.0,
-     FM_WINDOW_MAX_S, NULL},
-    ANALYSE_OPTION_CHANNEL,
-    ANALYSE_OPTION_FIRST_BEAT,
-    ANALYSE_OPTION_BREATH_WINDOW,
-    ANALYSE_OPTION_NO_SITTING,
-    {"documents", OPTION_TEXT, "DIR",
-     "also write each file's count document, NAME.count.json, under DIR (with --every "
-     "NAME.count.jsonl)",
-     0, 0, NULL},
-    {"pictures", OPTION_TEXT, "DIR", "also draw each minute, NAME.svg, under DIR", 0, 0,
-     NULL},
-    {"marks", OPTION_TEXT, "DIR",
-     "also write each file's beats and breaths, NAME.marks.tsv, under DIR: start_s, "
-     "end_s, mark, sureness, with tabs between",
-     0, 0, NULL},
-    {"jobs", OPTION_WHOLE, "N",
-     "files at a time (default: the processors this program may use)", 1,
-     POOL_WORKERS_MAX, NULL},
-    {"time-limit", OPTION_NUMBER, "S",
-     "give up a file of which nothing comes for S seconds (default 120)", 0.1, 1e6,
-     NULL},
-    {"shard", OPTION_TEXT, "I/N",
-     "of N parts of the list do the I-th; merge puts them together", 0, 0, NULL},
-    {"ledger", OPTION_TEXT, "FILE",
-     "where to keep what is done (default: beside the rows, OUT.ledger)", 0, 0, NULL},
-    {"strict", OPTION_FLAG, NULL, "exit 3 when a row has the status error", 0, 0, NULL},
-    {"quiet", OPTION_FLAG, NULL, "show no progress and no summary", 0, 0, NULL},
-    {"json", OPTION_FLAG, NULL,
-     "print what the rows hold (fullminute.batch/1) to standard output", 0, 0, NULL},
-    {"force", OPTION_FLAG, NULL, "replace the file of rows if it exists", 0, 0, NULL},
-    {NULL, OPTION_FLAG, NULL, NULL, 0, 0, NULL},
-};
+/* No format is said. */
+static const row_format NO_FORMAT = (row_format)99;
+
+static const field_word FORMATS[] = {
+    {"csv", ROW_FORMAT_CSV}, {"jsonl", ROW_FORMAT_JSON_LINES}, {NULL, 0}};
 
 /* ---- From the options ---- */
 
-static bool read_shard(const options *o, batch_request *r, app_err *err)
+static bool read_shard(const char *text, void *member, app_err *err)
 {
-    const char *const text = options_text(o, "shard", "1/1");
+    batch_request *const r = member;
     char index[16] = "";
     long i = 0;
     long of = 0;
@@ -92,71 +56,125 @@ static bool read_shard(const options *o, batch_request *r, app_err *err)
     return true;
 }
 
-static bool read_format(const options *o, batch_request *r, app_err *err)
+static const option_spec OPTIONS[] = {
+    {"out", "FILE", "file of rows, or - for standard output (which keeps no ledger)",
+     OPTION_TEXT(plan, batch.out)},
+    {"format", "csv|jsonl",
+     "CSV or JSON Lines (default: by the name of --out, else CSV)",
+     OPTION_CHOICE(plan, batch.format, FORMATS)},
+    {"list", "FILE|-",
+     "also take the paths that FILE, or standard input, names, one a line",
+     OPTION_TEXT(plan, batch.list)},
+    {"null", NULL, "paths of --list end with zero bytes, as find -print0 writes them",
+     OPTION_FLAG(plan, batch.list_zero)},
+    {"match", "PATTERN", "of walked folders take only files of such names, as '*.wav'",
+     OPTION_TEXT(plan, batch.match)},
+    {"every", "S",
+     "a row for every S seconds up to the end, 1 to 60 (default: one row a file)",
+     OPTION_NUMBER(plan, every_s, 1.0, FM_WINDOW_MAX_S)},
+    ANALYSE_OPTION_START(plan, files.request),
+    {"seconds", "S", "length of the window, 1 to 60 s (default 60)",
+     OPTION_NUMBER(plan, files.request.seconds, 1.0, FM_WINDOW_MAX_S)},
+    ANALYSE_OPTION_CHANNEL(plan, files.request),
+    ANALYSE_OPTION_FIRST_BEAT(plan, files.request),
+    ANALYSE_OPTION_BREATH_WINDOW(plan, files.request),
+    ANALYSE_OPTION_NO_SITTING(plan, files.request),
+    {"documents", "DIR",
+     "also write each file's count document, NAME.count.json, under DIR (with --every "
+     "NAME.count.jsonl)",
+     OPTION_TEXT(plan, files.documents)},
+    {"pictures", "DIR", "also draw each minute, NAME.svg, under DIR",
+     OPTION_TEXT(plan, files.pictures)},
+    {"marks", "DIR",
+     "also write each file's beats and breaths, NAME.marks.tsv, under DIR: start_s, "
+     "end_s, mark, sureness, with tabs between",
+     OPTION_TEXT(plan, files.marks)},
+    {"jobs", "N", "files at a time (default: the processors this program may use)",
+     OPTION_NUMBER(plan, batch.pool.workers, 1, POOL_WORKERS_MAX)},
+    {"time-limit", "S",
+     "give up a file of which nothing comes for S seconds (default 120)",
+     OPTION_NUMBER(plan, batch.pool.time_limit_s, 0.1, 1e6)},
+    {"shard", "I/N", "of N parts of the list do the I-th; merge puts them together",
+     OPTION_OWN(plan, batch, read_shard)},
+    {"ledger", "FILE",
+     "where to keep what is done (default: beside the rows, OUT.ledger)",
+     OPTION_TEXT(plan, batch.ledger)},
+    {"strict", NULL, "exit 3 when a row has the status error",
+     OPTION_FLAG(plan, strict)},
+    {"quiet", NULL, "show no progress and no summary", OPTION_FLAG(plan, batch.quiet)},
+    {"json", NULL, "print what the rows hold (fullminute.batch/1) to standard output",
+     OPTION_FLAG(plan, json)},
+    {"force", NULL, "replace the file of rows if it exists",
+     OPTION_FLAG(plan, batch.force)},
+    OPTIONS_END,
+};
+
+static bool find_format(batch_request *r, app_err *err)
 {
-    r->format = ROW_FORMAT_CSV;
-    const bool named = row_format_of_name(r->out, &r->format);
-    if (!options_given(o, "format")) {
-        return named || strcmp(r->out, "-") == 0 ||
-               app_err_set(err, APP_USAGE,
-                           "--out %s: its name says neither .csv nor .jsonl; add "
-                           "--format",
-                           r->out);
+    row_format named = ROW_FORMAT_CSV;
+    const bool known = row_format_of_name(r->out, &named);
+    if (r->format != NO_FORMAT) {
+        return true;
     }
-    r->format = options_is(o, "format", "csv") ? ROW_FORMAT_CSV : ROW_FORMAT_JSON_LINES;
-    return true;
+    r->format = named;
+    return known || strcmp(r->out, "-") == 0 ||
+           app_err_set(err, APP_USAGE,
+                       "--out %s: its name says neither .csv nor .jsonl; add "
+                       "--format",
+                       r->out);
 }
 
-static bool read_window(const options *o, analyse_request *r, app_err *err)
+static bool settle_window(plan *p, app_err *err)
 {
-    r->whole = options_given(o, "every");
-    if (r->whole && options_given(o, "seconds")) {
+    analyse_request *const r = &p->files.request;
+    const bool rows = !isnan(p->every_s);
+    if (rows && !isnan(r->seconds)) {
         return app_err_set(
             err, APP_USAGE,
             "--every S counts windows of S seconds; leave --seconds out");
     }
-    if (r->whole && options_given(o, "first-beat")) {
+    if (rows && r->convention != FM_CONVENTION_CLOCK) {
         return app_err_set(err, APP_USAGE,
                            "--first-beat starts one window and --every counts a row on "
                            "the clock; use one of them");
     }
-    if (r->whole && options_given(o, "pictures")) {
+    if (rows && p->files.pictures != NULL) {
         return app_err_set(err, APP_USAGE,
                            "--pictures shows one minute of a file and --every counts "
                            "many; use one of them");
     }
-    analyse_request_from_options(r, o);
-    if (r->whole && (r->breath_window == BREATH_WINDOW_NEXT ||
-                     r->breath_window == BREATH_WINDOW_AT)) {
-        return app_err_set(err, APP_USAGE,
-                           "--breath-window gives respirations one window and --every "
-                           "counts them in every one; leave it out");
-    }
-    r->seconds_given = options_given(o, "seconds") || r->whole;
-    r->seconds = options_number(o, r->whole ? "every" : "seconds", r->seconds);
-    return true;
+    r->seconds = rows ? p->every_s : r->seconds;
+    analyse_request_settle(r, "");
+    r->whole = rows;
+    return !rows ||
+           (r->breath_window != BREATH_WINDOW_NEXT &&
+            r->breath_window != BREATH_WINDOW_AT) ||
+           app_err_set(err, APP_USAGE,
+                       "--breath-window gives respirations one window and --every "
+                       "counts them in every one; leave it out");
 }
 
-static bool read_request(const options *o, batch_request *r, app_err *err)
+static bool check_request(plan *p, app_err *err)
 {
+    batch_request *const r = &p->batch;
     if (r->out == NULL) {
         return app_err_set(err, APP_USAGE,
                            "--out is missing: where the rows go; usage: fullminute "
                            "batch PATH... --out FILE");
     }
-    if (o->n_operands == 0 && r->list == NULL) {
+    if (r->n_paths == 0 && r->list == NULL) {
         return app_err_set(err, APP_USAGE,
                            "no folder or file named; usage: fullminute batch PATH... "
                            "--out FILE, or --list FILE");
     }
-    for (int i = 0; i < o->n_operands; i++) {
-        if (strcmp(o->operands[i], "-") == 0) {
+    for (int i = 0; i < r->n_paths; i++) {
+        if (strcmp(r->paths[i], "-") == 0) {
             return app_err_set(err, APP_USAGE,
                                "-: batch takes names of files from standard input with "
                                "--list -");
         }
     }
-    if (strcmp(r->out, "-") == 0 && options_given(o, "json")) {
+    if (strcmp(r->out, "-") == 0 && p->json) {
         return app_err_set(err, APP_USAGE,
                            "--json and --out - both want standard output; give --out a "
                            "file");
@@ -164,7 +182,7 @@ static bool read_request(const options *o, batch_request *r, app_err *err)
     if (r->list_zero && r->list == NULL) {
         return app_err_set(err, APP_USAGE, "--null goes with --list");
     }
-    return read_shard(o, r, err) && read_format(o, r, err);
+    return find_format(r, err) && settle_window(p, err);
 }
 
 /* ---- What came of it ---- */
@@ -201,79 +219,61 @@ static void say_summary(const batch_request *r, const batch_report *report)
     say_left_out(&report->left);
 }
 
-static bool print_about(const about *a, app_err *err)
-{
-    char *const text = about_format(a);
-    const bool ok = text != NULL || app_err_set(err, APP_FAILED, "out of memory");
-    if (ok) {
-        (void)fputs(text, stdout);
-    }
-    free(text);
-    return ok;
-}
-
-static int run_request(const options *o, batch_request *r, app_err *err)
+static int run_plan(const plan *p, app_err *err)
 {
     batch_report report;
-    if (!batch_run(r, &report, err)) {
+    if (!batch_run(&p->batch, &report, err)) {
         return APP_FAILED;
     }
-    if (!r->quiet) {
-        say_summary(r, &report);
+    if (!p->batch.quiet) {
+        say_summary(&p->batch, &report);
     }
-    const bool ok = !options_given(o, "json") || print_about(&report.about, err);
+    const bool ok = !p->json || say_text(about_format(&report.about), err);
     const bool errors = report.about.by_status[ROW_ERROR] > 0;
     about_free(&report.about);
     if (!ok) {
         return APP_FAILED;
     }
-    return errors && options_given(o, "strict") ? APP_UNREADABLE : APP_DONE;
+    return errors && p->strict ? APP_UNREADABLE : APP_DONE;
 }
 
 static int run(const options *o, app_err *err)
 {
     analyser_keep keep = {0};
-    batch_file_plan plan = {.request = analyse_request_default(""),
-                            .documents = options_text(o, "documents", NULL),
-                            .pictures = options_text(o, "pictures", NULL),
-                            .marks = options_text(o, "marks", NULL)};
-    batch_request r = {.paths = o->operands,
-                       .n_paths = o->n_operands,
-                       .list = options_text(o, "list", NULL),
-                       .list_zero = options_given(o, "null"),
-                       .match = options_text(o, "match", NULL),
-                       .out = options_text(o, "out", NULL),
-                       .force = options_given(o, "force"),
-                       .ledger = options_text(o, "ledger", NULL),
-                       .quiet = options_given(o, "quiet")};
-    if (!read_request(o, &r, err) || !read_window(o, &plan.request, err)) {
+    plan p = {.batch = {.paths = o->operands,
+                        .n_paths = o->n_operands,
+                        .format = NO_FORMAT,
+                        .shard = 1,
+                        .shards = 1,
+                        .pool = {.workers = pool_processors(),
+                                 .time_limit_s = TIME_LIMIT_S,
+                                 .work = batch_file_count}},
+              .files = {.request = analyse_request_unasked()},
+              .every_s = (double)NAN};
+    if (!options_fill(o, &p, err) || !check_request(&p, err)) {
         return APP_USAGE;
     }
-    const char *const folders[] = {plan.documents, plan.pictures, plan.marks};
+    const char *const folders[] = {p.files.documents, p.files.pictures, p.files.marks};
     for (int i = 0, n = 0; i < 3; i++) {
         if (folders[i] != NULL) {
-            r.kept_out[n++] = folders[i];
+            p.batch.kept_out[n++] = folders[i];
         }
     }
-    r.pool =
-        (pool_config){.workers = (int)options_whole(o, "jobs", pool_processors()),
-                      .time_limit_s = options_number(o, "time-limit", TIME_LIMIT_S),
-                      .beside = plan.request.use_sitting,
-                      .work = batch_file_count,
-                      .work_context = &plan};
-    plan.request.keep = &keep;
-    char *const hang_on = batch_file_options(&plan);
-    char *const outputs = batch_file_outputs(&plan);
-    r.options = hang_on;
-    r.outputs = outputs;
+    p.batch.pool.beside = p.files.request.use_sitting;
+    p.batch.pool.work_context = &p.files;
+    p.files.request.keep = &keep;
+    char *const depends_on = batch_file_options(&p.files);
+    char *const outputs = batch_file_outputs(&p.files);
+    p.batch.options = depends_on;
+    p.batch.outputs = outputs;
     int status = APP_FAILED;
-    if (hang_on != NULL && outputs != NULL) {
-        status = run_request(o, &r, err);
+    if (depends_on != NULL && outputs != NULL) {
+        status = run_plan(&p, err);
     } else {
         (void)app_err_set(err, APP_FAILED, "out of memory");
     }
     free(outputs);
-    free(hang_on);
+    free(depends_on);
     analyser_keep_free(&keep);
     return status;
 }

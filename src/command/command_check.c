@@ -14,84 +14,112 @@
 #include "src/sitting/checked_count.h"
 
 #include <errno.h>
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
 
-static const char *const SECONDS_WORDS[] = {"15", "30", "60", NULL};
-static const char *const BREATH_SECONDS_WORDS[] = {"30", "60", NULL};
-static const char *const METHOD_WORDS[] = {"watched", "listened", NULL};
-static const char *const ONLY_WORDS[] = {"pulse", "breath", NULL};
-static const char *const SITE_WORDS[] = {"apical", "radial", NULL};
+enum only {
+    ONLY_PULSE = 1,
+    ONLY_BREATH
+};
+
+typedef struct plan {
+    check_request request;
+    live_plan sitting;
+    check_logbook_plan keep;
+    enum only only;      /* 0: both windows */
+    const char *resume;  /* NULL: a new sitting */
+    const char *picture; /* NULL: none */
+    bool none_seen, live, json, force;
+    bool breaths_said; /* something of respirations was, though not their number */
+} plan;
+
+static const field_word BREATH_SECONDS_WORDS[] = {{"30", 30}, {"60", 60}, {NULL, 0}};
+static const field_word ONLY_WORDS[] = {
+    {"pulse", ONLY_PULSE}, {"breath", ONLY_BREATH}, {NULL, 0}};
 
 static const option_spec OPTIONS[] = {
-    {"manual", OPTION_WHOLE, "N",
-     "your own count: the beats you counted in those seconds, not multiplied", 1.0,
-     FM_MANUAL_MAX, NULL},
-    {"seconds", OPTION_CHOICE, "15|30|60",
-     "how long you counted, in seconds (default 60); the count is multiplied up", 0, 0,
-     SECONDS_WORDS},
-    ANALYSE_OPTION_FIRST_BEAT,
-    {"site", OPTION_CHOICE, "apical|radial",
-     "where you counted: at the apex or at the wrist (default apical)", 0, 0,
-     SITE_WORDS},
-    {"taps", OPTION_TEXT, "FILE",
+    {"manual", "N",
+     "your own count: the beats you counted in those seconds, not multiplied",
+     OPTION_NUMBER(plan, request.entered, 1.0, FM_MANUAL_MAX)},
+    {"seconds", "15|30|60",
+     "how long you counted, in seconds (default 60); the count is multiplied up",
+     LIVE_SECONDS(plan, request.seconds), NULL},
+    ANALYSE_OPTION_FIRST_BEAT(plan, request.analyse),
+    {"site", "apical|radial",
+     "where you counted: at the apex or at the wrist (default apical)",
+     LIVE_SITE(plan, request.site), NULL},
+    {"taps", "FILE",
      "your taps, one time in seconds a line under '# fullminute.taps/1'; without "
      "--manual their number is your count",
-     0, 0, NULL},
-    {"manual-breaths", OPTION_WHOLE, "N",
-     "the respirations you counted, not multiplied; alone, the pulse stays sealed", 0.0,
-     FM_BREATHS_MANUAL_MAX, NULL},
-    {"breath-seconds", OPTION_CHOICE, "30|60",
-     "how long you counted respirations, in seconds (default 60)", 0, 0,
-     BREATH_SECONDS_WORDS},
-    {"breaths", OPTION_CHOICE, "watched|listened",
-     "how you counted them: watching the chest, or listening", 0, 0, METHOD_WORDS},
-    {"breath-taps", OPTION_TEXT, "FILE",
+     OPTION_TEXT(plan, request.taps_path)},
+    {"manual-breaths", "N",
+     "the respirations you counted, not multiplied; alone, the pulse stays sealed",
+     OPTION_NUMBER(plan, request.breaths.entered, 0.0, FM_BREATHS_MANUAL_MAX)},
+    {"breath-seconds", "30|60",
+     "how long you counted respirations, in seconds (default 60)",
+     OPTION_CHOICE(plan, request.breaths.seconds, BREATH_SECONDS_WORDS)},
+    {"breaths", "watched|listened",
+     "how you counted them: watching the chest, or listening",
+     LIVE_METHOD(plan, request.breaths.method), NULL},
+    {"breath-taps", "FILE",
      "your taps for respirations, as --taps; counted over the seconds, never a rate "
-     "from "
-     "their gaps; without --manual-breaths their number is your count",
-     0, 0, NULL},
-    {"breath-tolerance", OPTION_NUMBER, "N",
-     "the instructor's limit for respirations, per minute", 0.5, 50.0, NULL},
-    {"none-seen", OPTION_FLAG, NULL,
+     "from their gaps; without --manual-breaths their number is your count",
+     OPTION_TEXT(plan, request.breaths.taps_path)},
+    {"breath-tolerance", "N", "the instructor's limit for respirations, per minute",
+     LIVE_TOLERANCE(plan, request.breaths.tolerance_per_min), NULL},
+    {"none-seen", NULL,
      "with --manual-breaths 0: none was seen for a whole minute (a minute that could "
-     "not "
-     "be counted has no number)",
-     0, 0, NULL},
-    ANALYSE_OPTION_BREATH_WINDOW,
-    AGE_OPTION,
-    {"tolerance", OPTION_NUMBER, "N",
-     "the instructor's limit, per minute; without it no pass or fail is said", 0.5,
-     50.0, NULL},
-    LIVE_OPTION_LIVE,
-    LIVE_OPTIONS_INPUT,
-    {"only", OPTION_CHOICE, "pulse|breath",
+     "not be counted has no number)",
+     OPTION_FLAG(plan, none_seen)},
+    ANALYSE_OPTION_BREATH_WINDOW(plan, request.analyse),
+    AGE_OPTION(plan, request.age_months),
+    {"tolerance", "N",
+     "the instructor's limit, per minute; without it no pass or fail is said",
+     LIVE_TOLERANCE(plan, request.tolerance_per_min), NULL},
+    LIVE_OPTION_LIVE(plan, live),
+    LIVE_OPTIONS_INPUT(plan, sitting),
+    {"only", "pulse|breath",
      "with --live: one window alone; without it the pulse's and then the respirations'",
-     0, 0, ONLY_WORDS},
-    {"second-examiner", OPTION_FLAG, NULL,
+     OPTION_CHOICE(plan, only, ONLY_WORDS)},
+    {"second-examiner", NULL,
      "with --live: a second person counts at the wrist in the same minute (pulse "
      "deficit)",
-     0, 0, NULL},
-    {"resume", OPTION_TEXT, "FILE",
-     "with --live: enter your count for a sitting that was not entered", 0, 0, NULL},
-    {"no-truth", OPTION_FLAG, NULL,
+     OPTION_FLAG(plan, sitting.second_examiner)},
+    {"resume", "FILE",
+     "with --live: enter your count for a sitting that was not entered",
+     OPTION_TEXT(plan, resume)},
+    {"no-truth", NULL,
      "compare with fullminute's count even where FILE's known beats (NAME.truth.json) "
      "lie beside it",
-     0, 0, NULL},
-    {"json", OPTION_FLAG, NULL,
-     "print the comparison document (fullminute.check/1), one line", 0, 0, NULL},
-    {"picture", OPTION_TEXT, "FILE",
+     OPTION_FLAG(plan, request.use_truth)},
+    {"json", NULL, "print the comparison document (fullminute.check/1), one line",
+     OPTION_FLAG(plan, json)},
+    {"picture", "FILE",
      "also draw the minute dial with your taps and the interval strip, as .svg or .png",
-     0, 0, NULL},
-    {"force", OPTION_FLAG, NULL, "replace the picture if the file exists", 0, 0, NULL},
-    CHECK_LOGBOOK_OPTIONS,
-    ANALYSE_OPTION_START,
-    ANALYSE_OPTION_CHANNEL,
-    ANALYSE_OPTION_NO_SITTING,
-    {NULL, OPTION_FLAG, NULL, NULL, 0, 0, NULL},
+     OPTION_TEXT(plan, picture)},
+    {"force", NULL, "replace the picture if the file exists", OPTION_FLAG(plan, force)},
+    CHECK_LOGBOOK_OPTIONS(plan, keep),
+    ANALYSE_OPTION_START(plan, request.analyse),
+    ANALYSE_OPTION_CHANNEL(plan, request.analyse),
+    ANALYSE_OPTION_NO_SITTING(plan, request.analyse),
+    OPTIONS_END,
 };
+
+/* What is not asked for is 0, NaN, or fewer than no respirations. */
+static plan plan_none(void)
+{
+    plan p = {.request = check_request_default(""), .sitting = live_plan_default()};
+    p.request.analyse = analyse_request_unasked();
+    p.request.breaths.entered = -1;
+    p.request.breaths.seconds = 0;
+    p.request.breaths.tolerance_per_min = (double)NAN;
+    p.request.age_months = (double)NAN;
+    p.request.tolerance_per_min = (double)NAN;
+    return p;
+}
 
 /* Nobody should count and type for a file that is not there. */
 static bool check_file_is_there(const char *path, app_err *err)
@@ -148,49 +176,38 @@ static bool find_entry(check_request *request, app_err *err)
                        "--manual N");
 }
 
-/* Nothing said of respirations: they are not checked. A pulse not entered beside them
- * stays sealed. */
-static void read_breaths(check_request *request, const options *o)
+/* From what was asked for to what is done. Nothing said of respirations: they are not
+ * checked. A pulse not entered beside them stays sealed. */
+static void settle(plan *p, const char *path)
 {
-    breaths_request *const b = &request->breaths;
-    b->entered_given = options_given(o, "manual-breaths");
-    b->entered = (int)options_whole(o, "manual-breaths", 0);
-    b->seconds = (int)strtol(options_text(o, "breath-seconds", "60"), NULL, 10);
-    b->taps_path = options_text(o, "breath-taps", NULL);
-    b->tolerance_set = options_given(o, "breath-tolerance");
-    b->tolerance_per_min = options_number(o, "breath-tolerance", 0.0);
+    check_request *const r = &p->request;
+    breaths_request *const b = &r->breaths;
+    analyse_request_settle(&r->analyse, path);
+    r->age_known = !isnan(r->age_months);
+    r->tolerance_set = !isnan(r->tolerance_per_min);
+    b->tolerance_set = !isnan(b->tolerance_per_min);
+    p->breaths_said =
+        b->method != FM_BREATH_NOT_SAID || b->tolerance_set || b->seconds != 0;
+    b->entered_given = b->entered >= 0;
+    b->seconds = b->seconds != 0 ? b->seconds : 60;
     b->asked = b->entered_given || b->taps_path != NULL;
-    if (options_is(o, "breaths", "watched")) {
-        b->method = FM_BREATH_WATCHED;
-    } else if (options_is(o, "breaths", "listened")) {
-        b->method = FM_BREATH_LISTENED;
-    }
-    request->pulse =
-        !b->asked || options_given(o, "manual") || options_given(o, "taps");
+    r->pulse = !b->asked || r->entered > 0 || r->taps_path != NULL;
 }
 
 /* After the sitting has been looked at: it may have brought them. */
-static bool check_breaths_asked(const check_request *request,
-                                const options *o,
-                                app_err *err)
+static bool check_breaths_asked(const plan *p, app_err *err)
 {
-    const breaths_request *const b = &request->breaths;
-    if (!b->asked && (options_given(o, "breaths") || b->tolerance_set ||
-                      options_given(o, "breath-seconds"))) {
-        return app_err_set(err, APP_USAGE,
-                           "no respirations of yours to compare; give the number you "
-                           "counted with --manual-breaths N");
-    }
-    return true;
+    return p->request.breaths.asked || !p->breaths_said || p->live ||
+           app_err_set(err, APP_USAGE,
+                       "no respirations of yours to compare; give the number you "
+                       "counted with --manual-breaths N");
 }
 
 /* A minute that could not be counted is no 0: it has no number, and is not stored. */
-static bool check_none_seen(const check_request *request,
-                            const options *o,
-                            app_err *err)
+static bool check_none_seen(const plan *p, app_err *err)
 {
-    const breaths_request *const b = &request->breaths;
-    return !b->entered_given || b->entered != 0 || options_given(o, "none-seen") ||
+    const breaths_request *const b = &p->request.breaths;
+    return !b->entered_given || b->entered != 0 || p->none_seen ||
            app_err_set(
                err, APP_USAGE,
                "--manual-breaths 0: none seen for a whole minute, or could you "
@@ -199,9 +216,9 @@ static bool check_none_seen(const check_request *request,
                "leave it out");
 }
 
-static bool check_picture(const check_request *request, const options *o, app_err *err)
+static bool check_picture(const plan *p, app_err *err)
 {
-    return request->pulse || !options_given(o, "picture") ||
+    return p->request.pulse || p->picture == NULL ||
            app_err_set(err, APP_USAGE,
                        "--picture shows the pulse, which is sealed until you enter "
                        "yours with --manual N");
@@ -222,33 +239,13 @@ static bool check_inputs(const check_request *request, app_err *err)
                        "standard input; save the taps in a file");
 }
 
-static bool read_request(check_request *request,
-                         check_sitting *sitting,
-                         const options *o,
-                         app_err *err)
+static bool complete(plan *p, check_sitting *sitting, app_err *err)
 {
-    const char *const age = options_text(o, "age", NULL);
-    analyse_request_from_options(&request->analyse, o);
-    request->seconds = (int)strtol(options_text(o, "seconds", "60"), NULL, 10);
-    request->site = options_is(o, "site", "radial") ? FM_SITE_RADIAL : FM_SITE_APICAL;
-    request->taps_path = options_text(o, "taps", NULL);
-    request->tolerance_set = options_given(o, "tolerance");
-    request->tolerance_per_min = options_number(o, "tolerance", 0.0);
-    request->use_truth = !options_given(o, "no-truth");
-    request->age_known = age != NULL;
-    if (age != NULL && !age_parse(age, &request->age_months, err)) {
-        return false;
-    }
-    request->entered = (int)options_whole(o, "manual", 0);
-    const bool ask = !options_given(o, "manual") && !options_given(o, "taps") &&
-                     !options_given(o, "manual-breaths") &&
-                     !options_given(o, "breath-taps");
-    read_breaths(request, o);
-    return check_inputs(request, err) &&
-           check_sitting_read(sitting, request, ask, err) &&
-           (!request->pulse || find_entry(request, err)) &&
-           check_picture(request, o, err) && check_none_seen(request, o, err) &&
-           (options_given(o, "live") || check_breaths_asked(request, o, err));
+    check_request *const r = &p->request;
+    const bool ask = !r->breaths.asked && r->entered == 0 && r->taps_path == NULL;
+    return check_inputs(r, err) && check_sitting_read(sitting, r, ask, err) &&
+           (!r->pulse || find_entry(r, err)) && check_picture(p, err) &&
+           check_none_seen(p, err) && check_breaths_asked(p, err);
 }
 
 static bool print_text(const check_view *view, app_err *err)
@@ -275,36 +272,39 @@ static bool print_document(const check_view *view, app_err *err)
     return ok;
 }
 
-static bool draw(const check_view *view, const options *o, app_err *err)
+static bool draw(const check_view *view, const plan *p, app_err *err)
 {
-    const char *const path = options_text(o, "picture", NULL);
-    if (path == NULL) {
+    if (p->picture == NULL) {
         return true;
     }
-    const picture p = check_picture_of(view);
-    return picture_write(&p, path, options_given(o, "force"), err);
+    const picture drawn = check_picture_of(view);
+    return picture_write(&drawn, p->picture, p->force, err);
 }
 
-static int check_recording(const options *o, const char *path, app_err *err)
+static bool check_drawing(const plan *p, app_err *err)
 {
-    check_request request = check_request_default(path);
+    const check_request *const r = &p->request;
+    return p->picture == NULL ||
+           (picture_path_check(p->picture, err) &&
+            picture_input_check(p->picture, r->analyse.path, err) &&
+            picture_input_check(p->picture, r->taps_path, err) &&
+            picture_input_check(p->picture, r->breaths.taps_path, err));
+}
+
+static int check_recording(plan *p, const char *path, app_err *err)
+{
+    check_request *const request = &p->request;
     check_sitting sitting = {0};
-    const char *const drawing = options_text(o, "picture", NULL);
-    if ((drawing != NULL &&
-         (!picture_path_check(drawing, err) ||
-          !picture_input_check(drawing, path, err) ||
-          !picture_input_check(drawing, options_text(o, "taps", NULL), err) ||
-          !picture_input_check(drawing, options_text(o, "breath-taps", NULL), err))) ||
-        !read_request(&request, &sitting, o, err) ||
-        (drawing != NULL &&
-         !file_check_target(drawing, options_given(o, "force"), err))) {
+    settle(p, path);
+    if (!check_drawing(p, err) || !complete(p, &sitting, err) ||
+        (p->picture != NULL && !file_check_target(p->picture, p->force, err))) {
         check_sitting_free(&sitting);
         return APP_USAGE;
     }
     logbook_keep kept;
-    check_logbook_begin(&kept, o, &request, sitting.entered);
+    check_logbook_begin(&kept, &p->keep, request, sitting.entered);
     check_sitting_describe(&sitting, &kept.row);
-    checked_count *const checked = checked_count_make(&request, err);
+    checked_count *const checked = checked_count_make(request, err);
     if (checked == NULL) {
         check_logbook_end(&kept);
         check_sitting_free(&sitting);
@@ -313,17 +313,18 @@ static int check_recording(const options *o, const char *path, app_err *err)
     const check_view *const view = checked_count_view(checked);
     const bool ok =
         check_logbook_counted(&kept, view, check_sitting_deficit(&sitting), err) &&
-        draw(view, o, err) &&
-        (options_given(o, "json") ? print_document(view, err) : print_text(view, err));
-    if (ok && !options_given(o, "json")) {
+        draw(view, p, err) &&
+        (p->json ? print_document(view, err) : print_text(view, err));
+    if (ok && !p->json) {
         check_sitting_print_second(&sitting);
     }
     check_sitting_free(&sitting);
     check_logbook_end(&kept);
-    const bool refused = request.pulse && view->count->heart.status == FM_REFUSED;
+    const bool refused =
+        request->pulse && view->count->heart.count.status == FM_REFUSED;
     if (view->source->truncated) {
         (void)fputs("fullminute check: warning: ", stderr);
-        text_print_clean(request.analyse.path, stderr);
+        text_print_clean(path, stderr);
         (void)fputs(" is truncated: its header promises more than there is\n", stderr);
     }
     checked_count_free(checked);
@@ -333,35 +334,28 @@ static int check_recording(const options *o, const char *path, app_err *err)
     return refused ? APP_REFUSED : APP_DONE;
 }
 
-static bool read_plan(live_plan *plan, const options *o, app_err *err)
+static bool plan_sitting(plan *p, const options *o, app_err *err)
 {
     static const char *const FILE_ONLY[] = {
-        "manual", "taps",       "manual-breaths", "breath-taps",
-        "start",  "first-beat", "channel",        "no-sitting"};
-    for (size_t i = 0; i < sizeof FILE_ONLY / sizeof FILE_ONLY[0]; i++) {
-        if (options_given(o, FILE_ONLY[i])) {
-            return app_err_set(
-                err, APP_USAGE,
-                "--%s is for a file; a live sitting asks when it is time",
-                FILE_ONLY[i]);
-        }
+        "manual",     "taps",    "manual-breaths", "breath-taps", "start",
+        "first-beat", "channel", "no-sitting",     NULL};
+    const char *const odd = options_first_of(o, FILE_ONLY);
+    const check_request *const r = &p->request;
+    live_plan *const live = &p->sitting;
+    if (odd != NULL) {
+        return app_err_set(err, APP_USAGE,
+                           "--%s is for a file; a live sitting asks when it is time",
+                           odd);
     }
-    const char *const age = options_text(o, "age", NULL);
-    live_run_plan(plan, o);
-    plan->pulse = !options_is(o, "only", "breath");
-    plan->breath = !options_is(o, "only", "pulse");
-    plan->seconds = (int)strtol(options_text(o, "seconds", "60"), NULL, 10);
-    plan->site = options_is(o, "site", "radial") ? FM_SITE_RADIAL : FM_SITE_APICAL;
-    plan->second_examiner = options_given(o, "second-examiner");
-    plan->method = options_is(o, "breaths", "watched")    ? FM_BREATH_WATCHED
-                   : options_is(o, "breaths", "listened") ? FM_BREATH_LISTENED
-                                                          : FM_BREATH_NOT_SAID;
-    plan->tolerance_per_min = options_number(o, "tolerance", plan->tolerance_per_min);
-    if (age != NULL && !age_parse(age, &plan->age_months, err)) {
-        return false;
-    }
-    if (plan->second_examiner &&
-        (!plan->pulse || plan->site == FM_SITE_RADIAL || plan->seconds != 60)) {
+    live->pulse = p->only != ONLY_BREATH;
+    live->breath = p->only != ONLY_PULSE;
+    live->seconds = r->seconds;
+    live->site = r->site;
+    live->method = r->breaths.method;
+    live->tolerance_per_min = r->tolerance_per_min;
+    live->age_months = r->age_months;
+    if (live->second_examiner &&
+        (!live->pulse || live->site == FM_SITE_RADIAL || live->seconds != 60)) {
         return app_err_set(err, APP_USAGE,
                            "--second-examiner: the first counts at the apex and the "
                            "second at the wrist, the same full minute of pulse");
@@ -370,15 +364,14 @@ static bool read_plan(live_plan *plan, const options *o, app_err *err)
 }
 
 /* Nothing is analysed before every entry is on disk. */
-static int check_live(const options *o, app_err *err)
+static int check_live(plan *p, const options *o, app_err *err)
 {
-    live_plan plan = live_plan_default();
     char *path = NULL;
     bool hung = false;
-    if (!read_plan(&plan, o, err)) {
+    if (!plan_sitting(p, o, err)) {
         return APP_USAGE;
     }
-    live_outcome outcome = live_run(&plan, &path, &hung, err);
+    live_outcome outcome = live_run(&p->sitting, &path, &hung, err);
     int status = APP_FAILED;
     if (interrupt_asked()) {
         outcome = LIVE_OUTCOME_STOPPED;
@@ -387,7 +380,7 @@ static int check_live(const options *o, app_err *err)
     }
     live_run_say("check", outcome, path);
     if (outcome == LIVE_OUTCOME_COMPLETE) {
-        status = check_recording(o, path, err);
+        status = check_recording(p, path, err);
     } else if (outcome == LIVE_OUTCOME_NOT_ENTERED) {
         (void)app_err_set(err, APP_USAGE, "not entered, so nothing was counted");
     }
@@ -398,26 +391,28 @@ static int check_live(const options *o, app_err *err)
 
 static int run(const options *o, app_err *err)
 {
-    static const char *const LIVE_ONLY[] = {"only", "second-examiner", "resume"};
-    const bool live = options_given(o, "live");
-    const char *const resume = options_text(o, "resume", NULL);
-    for (size_t i = 0; !live && i < sizeof LIVE_ONLY / sizeof LIVE_ONLY[0]; i++) {
-        if (options_given(o, LIVE_ONLY[i])) {
-            return !app_err_set(err, APP_USAGE, "--%s goes with --live", LIVE_ONLY[i]);
-        }
-    }
-    if (!live_run_check(o, live, err) || !check_logbook_options(o, err)) {
+    static const char *const LIVE_ONLY[] = {"only", "second-examiner", "resume", NULL};
+    plan p = plan_none();
+    if (!options_fill(o, &p, err)) {
         return APP_USAGE;
     }
-    if (!live && o->n_operands == 0) {
+    const char *const alone = p.live ? NULL : options_first_of(o, LIVE_ONLY);
+    if (alone != NULL) {
+        return !app_err_set(err, APP_USAGE, "--%s goes with --live", alone);
+    }
+    if (!live_run_check(o, &p.sitting, p.live, err) ||
+        !check_logbook_check(&p.keep, err)) {
+        return APP_USAGE;
+    }
+    if (!p.live && o->n_operands == 0) {
         return !app_err_set(err, APP_USAGE,
                             "no recording named; usage: fullminute check FILE --manual "
                             "N, or fullminute check --live");
     }
-    if (live && resume == NULL) {
-        return check_live(o, err);
+    if (p.live && p.resume == NULL) {
+        return check_live(&p, o, err);
     }
-    return check_recording(o, live ? resume : o->operands[0], err);
+    return check_recording(&p, p.live ? p.resume : o->operands[0], err);
 }
 
 const struct command command_check = {

@@ -3,18 +3,14 @@
 #include "src/command/compose_options.h"
 #include "src/command/compose_run.h"
 
-#include <string.h>
-
 /* With --recipe nothing but --force and --json may stand beside it: the file says all. */
 static bool alone(const options *o, app_err *err)
 {
     for (size_t i = 0; o->specs[i].name != NULL; i++) {
-        const char *const name = o->specs[i].name;
-        if (o->texts[i] != NULL && strcmp(name, "recipe") != 0 &&
-            strcmp(name, "force") != 0 && strcmp(name, "json") != 0) {
+        if (o->texts[i] != NULL && compose_options_changes_sound(&o->specs[i])) {
             return app_err_set(err, APP_USAGE,
                                "--%s does not go with --recipe; write it into the file",
-                               name);
+                               o->specs[i].name);
         }
     }
     return true;
@@ -22,14 +18,17 @@ static bool alone(const options *o, app_err *err)
 
 static int run(const options *o, app_err *err)
 {
-    const bool force = options_given(o, "force");
-    const compose_say how =
-        options_given(o, "json") ? COMPOSE_SAY_JSON : COMPOSE_SAY_TEXT;
+    compose_plan p = {.age_years = 0.0};
+    if (!options_fill(o, &p, err)) {
+        return APP_USAGE;
+    }
+    const struct compose_batch *const b = &p.batch;
+    const compose_say how = b->json ? COMPOSE_SAY_JSON : COMPOSE_SAY_TEXT;
     const bool ok =
-        options_given(o, "recipe")
-            ? alone(o, err) && compose_run_recipes(options_text(o, "recipe", ""),
-                                                   o->operands[0], force, how, err)
-            : compose_run_one(o, o->operands[0], force, how, err);
+        b->recipe != NULL
+            ? alone(o, err) &&
+                  compose_run_recipes(b->recipe, o->operands[0], b->force, how, err)
+            : compose_run_one(o, o->operands[0], b->force, how, err);
     return ok ? APP_DONE : err->code;
 }
 

@@ -15,44 +15,54 @@
 #include "src/sitting/sitting_windows.h"
 #include "src/sound/sound_export.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
 
-static const char *const SECONDS_WORDS[] = {"whole", NULL};
+typedef struct plan {
+    analyse_request request;
+    live_plan sitting;
+    const char *picture; /* NULL: none */
+    const char *flac;    /* NULL: none */
+    bool json, live, force;
+} plan;
+
+static const field_word SECONDS_WORDS[] = {{"whole", INFINITY}, {NULL, 0}};
 
 static const option_spec OPTIONS[] = {
-    {"json", OPTION_FLAG, NULL,
-     "print the count document (fullminute.count/1), one line a window", 0, 0, NULL},
-    {"picture", OPTION_TEXT, "FILE",
-     "also draw the minute dial and the interval strip, as .svg or .png", 0, 0, NULL},
-    ANALYSE_OPTION_START,
-    {"seconds", OPTION_NUMBER, "S|whole",
+    {"json", NULL, "print the count document (fullminute.count/1), one line a window",
+     OPTION_FLAG(plan, json)},
+    {"picture", "FILE",
+     "also draw the minute dial and the interval strip, as .svg or .png",
+     OPTION_TEXT(plan, picture)},
+    ANALYSE_OPTION_START(plan, request),
+    {"seconds", "S|whole",
      "length of the window, 1 to 60 s (default 60), or 'whole': a row of minutes up to "
-     "the "
-     "end, one line each",
-     1.0, FM_WINDOW_MAX_S, SECONDS_WORDS},
-    ANALYSE_OPTION_CHANNEL,
-    ANALYSE_OPTION_FIRST_BEAT,
-    ANALYSE_OPTION_BREATH_WINDOW,
-    AGE_OPTION,
-    ANALYSE_OPTION_NO_SITTING,
-    LIVE_OPTION_LIVE,
-    LIVE_OPTIONS_INPUT,
-    {"open", OPTION_FLAG, NULL,
+     "the end, one line each",
+     OPTION_OR_WORD(plan, request.seconds, 1.0, FM_WINDOW_MAX_S, SECONDS_WORDS)},
+    ANALYSE_OPTION_CHANNEL(plan, request),
+    ANALYSE_OPTION_FIRST_BEAT(plan, request),
+    ANALYSE_OPTION_BREATH_WINDOW(plan, request),
+    AGE_OPTION(plan, request.age_months),
+    ANALYSE_OPTION_NO_SITTING(plan, request),
+    LIVE_OPTION_LIVE(plan, live),
+    LIVE_OPTIONS_INPUT(plan, sitting),
+    {"open", NULL,
      "with --live: show each heart sound as it comes, for teaching; a mark may be "
      "wrong",
-     0, 0, NULL},
-    {"until-stopped", OPTION_FLAG, NULL,
-     "with --live: a row of minutes until q is pressed, one line each", 0, 0, NULL},
-    {"flac", OPTION_TEXT, "FILE",
+     OPTION_FLAG(plan, sitting.marks)},
+    {"until-stopped", NULL,
+     "with --live: a row of minutes until q is pressed, one line each",
+     OPTION_FLAG(plan, sitting.until_stopped)},
+    {"flac", "FILE",
      "also write the whole recording as FLAC of 16 bits: about half the size, and of a "
      "live recording nothing is lost",
-     0, 0, NULL},
-    {"force", OPTION_FLAG, NULL, "replace the picture or the FLAC file if it exists", 0,
-     0, NULL},
-    {NULL, OPTION_FLAG, NULL, NULL, 0, 0, NULL},
+     OPTION_TEXT(plan, flac)},
+    {"force", NULL, "replace the picture or the FLAC file if it exists",
+     OPTION_FLAG(plan, force)},
+    OPTIONS_END,
 };
 
 /* What the windows given out so far come to. */
@@ -82,13 +92,13 @@ static bool print_document(const analysed *result, app_err *err)
 static bool take_result(void *context, const analysed *result, app_err *err)
 {
     struct tally *const tally = context;
-    const bool refused = result->count.heart.status == FM_REFUSED;
+    const bool refused = result->count.heart.count.status == FM_REFUSED;
     tally->refused += refused;
     tally->counted += !refused;
     tally->worrying |= count_text_is_worrying(&result->source, &result->count);
     tally->truncated |= result->source.truncated;
     if (tally->row) {
-        progress_show(&tally->shown, result->count.window.end_s,
+        progress_show(&tally->shown, result->count.heart.count.window.end_s,
                       result->source.duration_s);
     }
     if (tally->json) {
@@ -130,24 +140,21 @@ static int count_row(const analyse_request *request, struct tally *tally, app_er
     return tally->counted > 0 ? APP_DONE : APP_REFUSED;
 }
 
-static int count_window(const analyse_request *request,
-                        struct tally *tally,
-                        const options *o,
-                        app_err *err)
+static int count_window(const plan *p, struct tally *tally, app_err *err)
 {
-    const char *const drawing = options_text(o, "picture", NULL);
-    if (drawing != NULL && (!picture_path_check(drawing, err) ||
-                            !picture_input_check(drawing, request->path, err))) {
+    const analyse_request *const request = &p->request;
+    if (p->picture != NULL && (!picture_path_check(p->picture, err) ||
+                               !picture_input_check(p->picture, request->path, err))) {
         return APP_USAGE;
     }
     analysed *const result = analyse_file_window(request, err);
     if (result == NULL) {
         return APP_FAILED;
     }
-    const bool ok = (drawing == NULL ||
-                     count_picture_write(&result->source, &result->count, drawing,
-                                         options_given(o, "force"), err)) &&
-                    take_result(tally, result, err);
+    const bool ok =
+        (p->picture == NULL || count_picture_write(&result->source, &result->count,
+                                                   p->picture, p->force, err)) &&
+        take_result(tally, result, err);
     free(result);
     if (!ok) {
         return APP_FAILED;
@@ -171,91 +178,82 @@ static bool look_for_sitting(analyse_request *request, app_err *err)
     return true;
 }
 
-static int count_recording(const options *o, const char *path, app_err *err)
+/* What one window alone can have. */
+static bool check_row(const plan *p, app_err *err)
 {
-    analyse_request request = analyse_request_default(path);
-    analyse_request_from_options(&request, o);
-    const char *const age = options_text(o, "age", NULL);
-    request.age_known = age != NULL;
-    if (age != NULL && !age_parse(age, &request.age_months, err)) {
-        return APP_USAGE;
+    const analyse_request *const r = &p->request;
+    if (!r->whole) {
+        return true;
     }
-    if (!options_given(o, "live")) { /* live: the seconds are those of the sitting */
-        request.seconds = options_number(o, "seconds", request.seconds);
-        request.seconds_given = options_given(o, "seconds");
-        request.whole = options_is(o, "seconds", "whole");
+    if (p->picture != NULL) {
+        return app_err_set(err, APP_USAGE,
+                           "--picture shows one minute and --seconds whole counts "
+                           "many; pick one with --start");
     }
-    if (!look_for_sitting(&request, err)) {
-        return APP_UNREADABLE;
-    }
-    struct tally tally = {.json = options_given(o, "json"), .row = request.whole};
-    if (request.whole && options_given(o, "picture")) {
-        (void)app_err_set(err, APP_USAGE,
-                          "--picture shows one minute and --seconds whole counts many; "
-                          "pick one with --start");
-        return APP_USAGE;
-    }
-    if (request.whole && options_given(o, "first-beat")) {
-        (void)app_err_set(
+    if (r->convention != FM_CONVENTION_CLOCK) {
+        return app_err_set(
             err, APP_USAGE,
             "--first-beat starts one window and --seconds whole counts a row "
             "on the clock; use one of them");
+    }
+    return (r->breath_window != BREATH_WINDOW_NEXT &&
+            r->breath_window != BREATH_WINDOW_AT) ||
+           app_err_set(err, APP_USAGE,
+                       "--breath-window gives respirations one window and --seconds "
+                       "whole counts them in every one; leave it out");
+}
+
+static int count_recording(plan *p, const char *path, app_err *err)
+{
+    analyse_request_settle(&p->request, path);
+    if (!look_for_sitting(&p->request, err)) {
+        return APP_UNREADABLE;
+    }
+    if (!check_row(p, err)) {
         return APP_USAGE;
     }
-    if (request.whole && (request.breath_window == BREATH_WINDOW_NEXT ||
-                          request.breath_window == BREATH_WINDOW_AT)) {
-        (void)app_err_set(err, APP_USAGE,
-                          "--breath-window gives respirations one window and --seconds "
-                          "whole counts them in every one; leave it out");
-        return APP_USAGE;
-    }
-    const int status = request.whole ? count_row(&request, &tally, err)
-                                     : count_window(&request, &tally, o, err);
-    warn(request.path, &tally);
-    const char *const flac = options_text(o, "flac", NULL);
+    struct tally tally = {.json = p->json, .row = p->request.whole};
+    const int status = p->request.whole ? count_row(&p->request, &tally, err)
+                                        : count_window(p, &tally, err);
+    warn(p->request.path, &tally);
     const bool counted = status == APP_DONE || status == APP_REFUSED;
-    if (counted && flac != NULL &&
-        !sound_export_flac(path, flac, options_given(o, "force"), err)) {
+    if (counted && p->flac != NULL &&
+        !sound_export_flac(path, p->flac, p->force, err)) {
         return APP_FAILED;
     }
     return status;
 }
 
-static bool read_plan(live_plan *plan, const options *o, app_err *err)
+/* The seconds are the sitting's from here on. */
+static bool plan_sitting(plan *p, app_err *err)
 {
-    const double seconds = options_number(o, "seconds", 60.0);
-    const int whole = (int)seconds;
-    live_run_plan(plan, o);
-    plan->checked = false;
-    plan->breath = false;
-    plan->marks = options_given(o, "open");
-    plan->until_stopped = options_given(o, "until-stopped");
-    plan->seconds = whole;
-    if (options_is(o, "seconds", "whole") || (double)whole < seconds ||
-        (whole != 15 && whole != 30 && whole != 60)) {
+    const double seconds = isnan(p->request.seconds) ? 60.0 : p->request.seconds;
+    p->request.seconds = (double)NAN;
+    p->sitting.checked = false;
+    p->sitting.breath = false;
+    p->sitting.seconds = isfinite(seconds) ? (int)seconds : 0;
+    const int whole = p->sitting.seconds;
+    if ((double)whole < seconds || (whole != 15 && whole != 30 && whole != 60)) {
         return app_err_set(
             err, APP_USAGE,
             "--seconds: a live count takes 15, 30 or 60; --until-stopped "
             "counts a row of minutes");
     }
-    if (options_given(o, "start")) {
-        return app_err_set(err, APP_USAGE,
-                           "--start is for a file; a live minute starts when you are "
-                           "ready");
-    }
-    return true;
+    return isnan(p->request.start_s) ||
+           app_err_set(err, APP_USAGE,
+                       "--start is for a file; a live minute starts when you are "
+                       "ready");
 }
 
 /* Record first; the count is then that of the recording, as for any file. */
-static int count_live(const options *o, app_err *err)
+static int count_live(plan *p, app_err *err)
 {
-    live_plan plan = live_plan_default();
     char *path = NULL;
     bool hung = false;
-    if (!read_plan(&plan, o, err)) {
+    if (!plan_sitting(p, err)) {
         return APP_USAGE;
     }
-    const live_outcome outcome = live_run(&plan, &path, &hung, err);
+    const live_outcome outcome = live_run(&p->sitting, &path, &hung, err);
     int status = APP_FAILED;
     live_run_say("count",
                  interrupt_asked() ? LIVE_OUTCOME_STOPPED : LIVE_OUTCOME_COMPLETE,
@@ -264,7 +262,7 @@ static int count_live(const options *o, app_err *err)
         *err = (app_err)APP_ERR_NONE;
         status = APP_INTERRUPTED;
     } else if (outcome != LIVE_OUTCOME_FAILED && path != NULL) {
-        status = count_recording(o, path, err);
+        status = count_recording(p, path, err);
     }
     live_run_leave(hung, status, err);
     free(path);
@@ -273,21 +271,20 @@ static int count_live(const options *o, app_err *err)
 
 static int run(const options *o, app_err *err)
 {
-    const bool live = options_given(o, "live");
-    if (!live_run_check(o, live, err)) {
+    plan p = {.request = analyse_request_unasked(), .sitting = live_plan_default()};
+    if (!options_fill(o, &p, err) || !live_run_check(o, &p.sitting, p.live, err)) {
         return APP_USAGE;
     }
-    if (!live && (options_given(o, "open") || options_given(o, "until-stopped"))) {
-        (void)app_err_set(err, APP_USAGE, "--open and --until-stopped go with --live");
-        return APP_USAGE;
+    if (!p.live && (p.sitting.marks || p.sitting.until_stopped)) {
+        return !app_err_set(err, APP_USAGE,
+                            "--open and --until-stopped go with --live");
     }
-    if (!live && o->n_operands == 0) {
-        (void)app_err_set(err, APP_USAGE,
-                          "no recording named; usage: fullminute count FILE [options], "
-                          "or fullminute count --live");
-        return APP_USAGE;
+    if (!p.live && o->n_operands == 0) {
+        return !app_err_set(err, APP_USAGE,
+                            "no recording named; usage: fullminute count FILE "
+                            "[options], or fullminute count --live");
     }
-    return live ? count_live(o, err) : count_recording(o, o->operands[0], err);
+    return p.live ? count_live(&p, err) : count_recording(&p, o->operands[0], err);
 }
 
 const struct command command_count = {

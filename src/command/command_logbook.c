@@ -1,52 +1,56 @@
 /* logbook: what was counted, how the learner improves, what gets documented. */
 #include "src/command/command.h"
 #include "src/command/logbook_private.h"
+#include "src/command/say.h"
 
-#include "src/base/settings.h"
 #include "src/base/text.h"
 
-#include <stdio.h>
-#include <stdlib.h>
+#include <math.h>
 #include <string.h>
 
-static const char *const FORMATS[] = {"csv", "json", "fhir", NULL};
+static const field_word FORMATS[] = {
+    {"csv", LOGBOOK_CSV}, {"json", LOGBOOK_JSON}, {"fhir", LOGBOOK_FHIR}, {NULL, 0}};
 
 static const option_spec OPTIONS[] = {
-    {"logbook", OPTION_TEXT, "FILE", "the logbook (default: your own)", 0, 0, NULL},
-    {"learner", OPTION_TEXT, "NAME", "only this learner's rows; initials or a nickname",
-     0, 0, NULL},
-    {"last", OPTION_WHOLE, "N", "list, chart, export: only the newest N rows", 1.0, 1e7,
-     NULL},
-    {"within", OPTION_NUMBER, "N",
-     "progress, goal: how far off a count may be, per minute", 0.5, 50.0, NULL},
-    {"in-a-row", OPTION_WHOLE, "N", "goal: how many counts in a row", 1.0, 1000.0,
-     NULL},
-    {"irregular", OPTION_WHOLE, "N",
-     "goal: how many of them with an irregular rhythm (default 1)", 0.0, 1000.0, NULL},
-    {"breaths-in-a-row", OPTION_WHOLE, "N",
-     "goal: full minutes of respirations in a row, a goal of their own", 1.0, 1000.0,
-     NULL},
-    {"breaths-within", OPTION_NUMBER, "N",
-     "goal: how far off respirations may be, per minute", 0.5, 50.0, NULL},
-    {"by", OPTION_TEXT, "NAME", "sign-off, instructor: the instructor's initials", 0, 0,
-     NULL},
-    {"watched", OPTION_TEXT, "TEXT", "sign-off: what the instructor watched", 0, 0,
-     NULL},
-    {"phrase-file", OPTION_TEXT, "FILE",
+    {"logbook", "FILE", "the logbook (default: your own)",
+     OPTION_TEXT(logbook_plan, path)},
+    {"learner", "NAME", "only this learner's rows; initials or a nickname",
+     OPTION_TEXT(logbook_plan, rows.learner)},
+    {"last", "N", "list, chart, export: only the newest N rows",
+     OPTION_NUMBER(logbook_plan, rows.last, 1.0, 1e7)},
+    {"within", "N", "progress, goal: how far off a count may be, per minute",
+     OPTION_NUMBER(logbook_plan, within_per_min, 0.5, 50.0)},
+    {"in-a-row", "N", "goal: how many counts in a row",
+     OPTION_NUMBER(logbook_plan, in_a_row, 1.0, 1000.0)},
+    {"irregular", "N", "goal: how many of them with an irregular rhythm (default 1)",
+     OPTION_NUMBER(logbook_plan, irregular, 0.0, 1000.0)},
+    {"breaths-in-a-row", "N",
+     "goal: full minutes of respirations in a row, a goal of their own",
+     OPTION_NUMBER(logbook_plan, breath_in_a_row, 1.0, 1000.0)},
+    {"breaths-within", "N", "goal: how far off respirations may be, per minute",
+     OPTION_NUMBER(logbook_plan, breath_within_per_min, 0.5, 50.0)},
+    {"by", "NAME", "sign-off, instructor: the instructor's initials",
+     OPTION_TEXT(logbook_plan, by)},
+    {"watched", "TEXT", "sign-off: what the instructor watched",
+     OPTION_TEXT(logbook_plan, watched)},
+    {"phrase-file", "FILE",
      "sign-off, instructor: take the pass phrase from the first line of FILE; without "
-     "it "
-     "you are asked",
-     0, 0, NULL},
-    {"format", OPTION_CHOICE, "csv|json|fhir",
-     "export: as CSV (default), JSON, or HL7 FHIR R4 Observations", 0, 0, FORMATS},
-    {"out", OPTION_TEXT, "FILE", "export: write a file, not standard output", 0, 0,
-     NULL},
-    {"force", OPTION_FLAG, NULL, "export: replace the file if it exists", 0, 0, NULL},
-    {"yes", OPTION_FLAG, NULL, "forget: do not ask", 0, 0, NULL},
-    {"with-copies", OPTION_FLAG, NULL,
-     "forget: also remove copies of a damaged logbook that hold the name", 0, 0, NULL},
-    {"json", OPTION_FLAG, NULL, "list, show, progress: print a document", 0, 0, NULL},
-    {NULL, OPTION_FLAG, NULL, NULL, 0, 0, NULL},
+     "it you are asked",
+     OPTION_TEXT(logbook_plan, phrase_path)},
+    {"format", "csv|json|fhir",
+     "export: as CSV (default), JSON, or HL7 FHIR R4 Observations",
+     OPTION_CHOICE(logbook_plan, format, FORMATS)},
+    {"out", "FILE", "export: write a file, not standard output",
+     OPTION_TEXT(logbook_plan, out)},
+    {"force", NULL, "export: replace the file if it exists",
+     OPTION_FLAG(logbook_plan, force)},
+    {"yes", NULL, "forget: do not ask", OPTION_FLAG(logbook_plan, yes)},
+    {"with-copies", NULL,
+     "forget: also remove copies of a damaged logbook that hold the name",
+     OPTION_FLAG(logbook_plan, with_copies)},
+    {"json", NULL, "list, show, progress: print a document",
+     OPTION_FLAG(logbook_plan, json)},
+    OPTIONS_END,
 };
 
 /* What can be done, in the order of the help. */
@@ -54,21 +58,22 @@ static const struct verb {
     const char *name;
     int least, most; /**< operands behind the name; most -1: any number */
     bool makes;      /**< begins a logbook where there is none */
+    bool of_one;     /**< nothing without --learner */
     logbook_verb *run;
 } VERBS[] = {
-    {"new", 0, 0, true, logbook_do_new},
-    {"list", 0, 0, false, logbook_do_list},
-    {"show", 1, 1, false, logbook_do_show},
-    {"chart", 0, 1, false, logbook_do_chart},
-    {"progress", 0, 0, false, logbook_do_progress},
-    {"enter", 1, -1, true, logbook_do_enter},
-    {"add", 2, -1, false, logbook_do_add},
-    {"goal", 0, 0, true, logbook_do_goal},
-    {"instructor", 0, 0, true, logbook_do_instructor},
-    {"sign-off", 0, 0, false, logbook_do_sign_off},
-    {"export", 0, 0, false, logbook_do_export},
-    {"import", 1, 1, true, logbook_do_import},
-    {"forget", 0, 0, false, logbook_do_forget},
+    {"new", 0, 0, true, false, logbook_do_new},
+    {"list", 0, 0, false, false, logbook_do_list},
+    {"show", 1, 1, false, false, logbook_do_show},
+    {"chart", 0, 1, false, false, logbook_do_chart},
+    {"progress", 0, 0, false, false, logbook_do_progress},
+    {"enter", 1, -1, true, false, logbook_do_enter},
+    {"add", 2, -1, false, false, logbook_do_add},
+    {"goal", 0, 0, true, true, logbook_do_goal},
+    {"instructor", 0, 0, true, false, logbook_do_instructor},
+    {"sign-off", 0, 0, false, true, logbook_do_sign_off},
+    {"export", 0, 0, false, false, logbook_do_export},
+    {"import", 1, 1, true, false, logbook_do_import},
+    {"forget", 0, 0, false, true, logbook_do_forget},
 };
 
 static const struct verb *find_verb(const options *o, app_err *err)
@@ -89,30 +94,22 @@ static const struct verb *find_verb(const options *o, app_err *err)
     return NULL;
 }
 
-static bool check_operands(const struct verb *v, const options *o, app_err *err)
+static bool check_plan(const struct verb *v, const logbook_plan *p, app_err *err)
 {
-    const int n = o->n_operands > 0 ? o->n_operands - 1 : 0;
+    entry trial = entry_none();
+    const int n = p->n_operands;
     if (n < v->least || (v->most >= 0 && n > v->most)) {
         return app_err_set(err, APP_USAGE,
                            "logbook %s: %s; see 'fullminute logbook --help'", v->name,
                            n < v->least ? "something is missing" : "there is too much");
     }
-    return true;
-}
-
-bool logbook_check_learner(const options *o, app_err *err)
-{
-    entry trial = entry_none();
-    const char *const learner = options_text(o, "learner", "");
-    return entry_set(&trial, entry_field_named("learner"), learner) ||
-           app_err_set(err, APP_USAGE,
-                       "--learner: give initials or a nickname of at most %d bytes",
-                       ENTRY_LEARNER_BYTES - 1);
-}
-
-bool logbook_need_learner(const options *o, app_err *err)
-{
-    return options_given(o, "learner") ||
+    if (p->rows.learner != NULL &&
+        !entry_set(&trial, entry_field_named("learner"), p->rows.learner)) {
+        return app_err_set(err, APP_USAGE,
+                           "--learner: give initials or a nickname of at most %d bytes",
+                           ENTRY_LEARNER_BYTES - 1);
+    }
+    return !v->of_one || p->rows.learner != NULL ||
            app_err_set(err, APP_USAGE,
                        "whose? give initials or a nickname with --learner");
 }
@@ -120,22 +117,20 @@ bool logbook_need_learner(const options *o, app_err *err)
 static int run(const options *o, app_err *err)
 {
     const struct verb *const v = find_verb(o, err);
-    if (v == NULL || !check_operands(v, o, err) || !logbook_check_learner(o, err)) {
+    const int named = o->n_operands > 0;
+    logbook_plan p = {.operands = o->operands + named,
+                      .n_operands = o->n_operands - named,
+                      .within_per_min = (double)NAN,
+                      .irregular = -1,
+                      .breath_within_per_min = (double)NAN};
+    if (v == NULL || !options_fill(o, &p, err) || !check_plan(v, &p, err)) {
         return APP_USAGE;
     }
-    char *const own = options_given(o, "logbook") ? NULL : logbook_default_path(err);
-    const char *const path = options_text(o, "logbook", own);
-    logbook *const l = path != NULL ? logbook_open(path, v->makes, err) : NULL;
-    free(own);
+    logbook *const l = say_logbook("logbook", p.path, v->makes, err);
     if (l == NULL) {
         return APP_FAILED;
     }
-    if (logbook_note(l) != NULL) {
-        (void)fputs("fullminute logbook: warning: ", stderr);
-        text_print_clean(logbook_note(l), stderr);
-        (void)fputc('\n', stderr);
-    }
-    const bool ok = v->run(l, o, err);
+    const bool ok = v->run(l, &p, err);
     logbook_close(l);
     return ok ? APP_DONE : APP_FAILED;
 }

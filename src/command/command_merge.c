@@ -2,55 +2,53 @@
 #include "src/base/text.h"
 #include "src/batch/merge.h"
 #include "src/command/command.h"
+#include "src/command/say.h"
 
 #include <inttypes.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
+typedef struct plan {
+    const char *out;
+    bool json, force;
+} plan;
+
 static const option_spec OPTIONS[] = {
-    {"out", OPTION_TEXT, "FILE", "file of rows, or - for standard output", 0, 0, NULL},
-    {"json", OPTION_FLAG, NULL,
-     "print what the rows hold (fullminute.batch/1) to standard output", 0, 0, NULL},
-    {"force", OPTION_FLAG, NULL, "replace the file of rows if it exists", 0, 0, NULL},
-    {NULL, OPTION_FLAG, NULL, NULL, 0, 0, NULL},
+    {"out", "FILE", "file of rows, or - for standard output", OPTION_TEXT(plan, out)},
+    {"json", NULL, "print what the rows hold (fullminute.batch/1) to standard output",
+     OPTION_FLAG(plan, json)},
+    {"force", NULL, "replace the file of rows if it exists", OPTION_FLAG(plan, force)},
+    OPTIONS_END,
 };
 
 static int run(const options *o, app_err *err)
 {
-    const char *const out = options_text(o, "out", NULL);
-    if (out == NULL || o->n_operands == 0) {
-        (void)app_err_set(err, APP_USAGE,
-                          "%s; usage: fullminute merge SHARD... --out FILE",
-                          out == NULL ? "--out is missing" : "no shard named");
+    plan p = {.out = NULL};
+    if (!options_fill(o, &p, err)) {
         return APP_USAGE;
     }
-    const bool json = options_given(o, "json");
-    if (json && strcmp(out, "-") == 0) {
-        (void)app_err_set(err, APP_USAGE,
-                          "--json and --out - both want standard output; give --out a "
-                          "file");
-        return APP_USAGE;
+    if (p.out == NULL || o->n_operands == 0) {
+        return !app_err_set(err, APP_USAGE,
+                            "%s; usage: fullminute merge SHARD... --out FILE",
+                            p.out == NULL ? "--out is missing" : "no shard named");
+    }
+    if (p.json && strcmp(p.out, "-") == 0) {
+        return !app_err_set(err, APP_USAGE,
+                            "--json and --out - both want standard output; give --out "
+                            "a file");
     }
     about a;
-    if (!merge_rows(o->operands, o->n_operands, out, options_given(o, "force"), &a,
-                    err)) {
+    if (!merge_rows(o->operands, o->n_operands, p.out, p.force, &a, err)) {
         return APP_FAILED;
     }
-    char *const text = json ? about_format(&a) : NULL;
-    if (json && text == NULL) {
-        (void)app_err_set(err, APP_FAILED, "out of memory");
-    } else if (json) {
-        (void)fputs(text, stdout);
-    }
+    (void)(p.json && !say_text(about_format(&a), err));
     (void)fprintf(stderr, "%d shards, %" PRId64 " files, %" PRId64 " rows",
                   o->n_operands, a.files, a.rows);
-    if (strcmp(out, "-") != 0) {
+    if (strcmp(p.out, "-") != 0) {
         (void)fputs(" in ", stderr);
-        text_print_clean(out, stderr);
+        text_print_clean(p.out, stderr);
     }
     (void)fputs(".\n", stderr);
-    free(text);
     about_free(&a);
     return APP_DONE;
 }

@@ -5,32 +5,32 @@
 #include <stddef.h>
 
 static const option_spec OPTIONS[] = {
-    {"port", OPTION_WHOLE, "N", "the port to listen on (default: one that is free)", 1,
-     65535, NULL},
-    {"no-open", OPTION_FLAG, NULL, "print the address and open no browser", 0, 0, NULL},
-    {"recordings", OPTION_TEXT, "DIR",
+    {"port", "N", "the port to listen on (default: one that is free)",
+     OPTION_NUMBER(page_options, port, 1, 65535)},
+    {"no-open", NULL, "print the address and open no browser",
+     OPTION_FLAG(page_options, open)},
+    {"recordings", "DIR",
      "a folder of recordings to listen to and practise on (default: the composed ones "
      "that come with fullminute)",
-     0, 0, NULL},
-    {"logbook", OPTION_TEXT, "FILE",
-     "the logbook (default: your own, see 'fullminute logbook --help')", 0, 0, NULL},
-    {"share", OPTION_FLAG, NULL,
+     OPTION_TEXT(page_options, recordings)},
+    {"logbook", "FILE",
+     "the logbook (default: your own, see 'fullminute logbook --help')",
+     OPTION_TEXT(page_options, logbook)},
+    {"share", NULL,
      "allow a shared minute: while you hold one, phones on the local network can join",
-     0, 0, NULL},
-    {"address", OPTION_TEXT, "A.B.C.D",
-     "with --share: this computer's address on that network (default: found)", 0, 0,
-     NULL},
-    {NULL, OPTION_FLAG, NULL, NULL, 0, 0, NULL},
+     OPTION_FLAG(page_options, share)},
+    {"address", "A.B.C.D",
+     "with --share: this computer's address on that network (default: found)",
+     OPTION_TEXT(page_options, address)},
+    OPTIONS_END,
 };
 
 static int run(const options *o, app_err *err)
 {
-    const page_options page = {.port = (int)options_whole(o, "port", 0),
-                               .open = !options_given(o, "no-open"),
-                               .recordings = options_text(o, "recordings", NULL),
-                               .logbook = options_text(o, "logbook", NULL),
-                               .share = options_given(o, "share"),
-                               .address = options_text(o, "address", NULL)};
+    page_options page = {.open = true};
+    if (!options_fill(o, &page, err)) {
+        return APP_USAGE;
+    }
     if (page.address != NULL && !page.share) {
         return !app_err_set(err, APP_USAGE, "--address goes with --share");
     }

@@ -1,95 +1,90 @@
 /* sources: the inputs and outputs of this computer, and which one is the chest piece. */
-#include "src/base/text.h"
 #include "src/command/command.h"
+#include "src/command/say.h"
 #include "src/command/sources_private.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <unistd.h>
 
+typedef struct plan {
+    sources_run run;
+    bool find, place, meter, tap_test, json;
+} plan;
+
 static const option_spec OPTIONS[] = {
-    {"find", OPTION_FLAG, NULL,
-     "find the input that the chest piece is on, remember it, then place it", 0, 0,
-     NULL},
-    {"place", OPTION_FLAG, NULL,
-     "ten seconds of hush and ten on the chest say how well the chest piece lies", 0, 0,
-     NULL},
-    {"meter", OPTION_FLAG, NULL, "show the level live; not for a checked count", 0, 0,
-     NULL},
-    {"tap-test", OPTION_FLAG, NULL,
-     "measure how late your taps come, and remember it for this input", 0, 0, NULL},
-    {"input", OPTION_TEXT, "NAME",
+    {"find", NULL,
+     "find the input that the chest piece is on, remember it, then place it",
+     OPTION_FLAG(plan, find)},
+    {"place", NULL,
+     "ten seconds of hush and ten on the chest say how well the chest piece lies",
+     OPTION_FLAG(plan, place)},
+    {"meter", NULL, "show the level live; not for a checked count",
+     OPTION_FLAG(plan, meter)},
+    {"tap-test", NULL,
+     "measure how late your taps come, and remember it for this input",
+     OPTION_FLAG(plan, tap_test)},
+    {"input", "NAME",
      "an input of the list, or file:PATH for a recording in its place (default: the "
      "remembered one, else the system's)",
-     0, 0, NULL},
-    {"input-channel", OPTION_WHOLE, "N", "channel of the input, from 1 (default 1)",
-     1.0, 8.0, NULL},
-    {"seconds", OPTION_NUMBER, "S", "how long --meter runs, in seconds", 0.5, 86400.0,
-     NULL},
-    {"json", OPTION_FLAG, NULL, "print the list as a JSON document", 0, 0, NULL},
-    {NULL, OPTION_FLAG, NULL, NULL, 0, 0, NULL},
+     OPTION_TEXT(plan, run.input)},
+    {"input-channel", "N", "channel of the input, from 1 (default 1)",
+     OPTION_NUMBER(plan, run.channel, 1.0, 8.0)},
+    {"seconds", "S", "how long --meter runs, in seconds",
+     OPTION_NUMBER(plan, run.seconds, 0.5, 86400.0)},
+    {"json", NULL, "print the list as a JSON document", OPTION_FLAG(plan, json)},
+    OPTIONS_END,
 };
 
-static int count_parts(const options *o)
+static bool check_usage(const plan *p, app_err *err)
 {
-    return (int)options_given(o, "find") + (int)options_given(o, "place") +
-           (int)options_given(o, "meter") + (int)options_given(o, "tap-test") +
-           (int)options_given(o, "json");
-}
-
-static bool check_usage(const options *o, app_err *err)
-{
-    if (count_parts(o) > 1) {
+    if (p->find + p->place + p->meter + p->tap_test + p->json > 1) {
         return app_err_set(err, APP_USAGE,
                            "--find, --place, --meter, --tap-test and --json: one at a "
                            "time");
     }
-    if (options_given(o, "seconds") && !options_given(o, "meter")) {
+    if (!isnan(p->run.seconds) && !p->meter) {
         return app_err_set(err, APP_USAGE, "--seconds belongs to --meter");
     }
-    if (options_given(o, "find") && options_given(o, "input")) {
-        return app_err_set(err, APP_USAGE,
-                           "--find listens to every input; leave --input out");
-    }
-    return true;
+    return !p->find || p->run.input == NULL ||
+           app_err_set(err, APP_USAGE,
+                       "--find listens to every input; leave --input out");
 }
 
-static int listen(const options *o, sources_run *r, app_err *err)
+static int listen(plan *p, app_err *err)
 {
+    sources_run *const r = &p->run;
     r->keys = live_keys_open(STDERR_FILENO, err);
     if (r->keys == NULL) {
         return APP_FAILED;
     }
     r->screen = isatty(STDOUT_FILENO) == 1;
-    const int status = options_given(o, "find")    ? sources_find(r, err)
-                       : options_given(o, "place") ? sources_place(r, err)
-                       : options_given(o, "meter") ? sources_meter(r, err)
-                                                   : sources_tap_test(r, err);
+    const int status = p->find    ? sources_find(r, err)
+                       : p->place ? sources_place(r, err)
+                       : p->meter ? sources_meter(r, err)
+                                  : sources_tap_test(r, err);
     live_keys_close(r->keys);
     return status;
 }
 
-static int with_settings(const options *o, settings *s, app_err *err)
+static int with_settings(plan *p, settings *s, app_err *err)
 {
-    const bool listing = count_parts(o) == 0 || options_given(o, "json");
+    const bool listing = !p->find && !p->place && !p->meter && !p->tap_test;
     devices d;
     if (!devices_open(&d, listing, err)) {
         return APP_FAILED;
     }
-    sources_run r = {.d = &d,
-                     .s = s,
-                     .input = options_text(o, "input", NULL),
-                     .channel = (int)options_whole(o, "input-channel", 0),
-                     .seconds = options_number(o, "seconds", (double)NAN)};
-    const int status = listing ? sources_list(&d, s, options_given(o, "json"), err)
-                               : listen(o, &r, err);
+    p->run.d = &d;
+    p->run.s = s;
+    const int status = listing ? sources_list(&d, s, p->json, err) : listen(p, err);
     devices_close(&d);
     return status;
 }
 
 static int run(const options *o, app_err *err)
 {
-    if (!check_usage(o, err)) {
+    plan p = {.run = {.seconds = (double)NAN}};
+    if (!options_fill(o, &p, err) || !check_usage(&p, err)) {
         return APP_USAGE;
     }
     settings *const s = settings_load(err);
@@ -98,10 +93,9 @@ static int run(const options *o, app_err *err)
     }
     if (settings_note(s) != NULL) {
         (void)fputs("fullminute sources: note: ", stderr);
-        text_print_clean(settings_note(s), stderr);
-        (void)fputc('\n', stderr);
+        say_line(settings_note(s), stderr);
     }
-    const int status = with_settings(o, s, err);
+    const int status = with_settings(&p, s, err);
     settings_free(s);
     return status;
 }

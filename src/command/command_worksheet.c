@@ -1,69 +1,66 @@
 /* worksheet: recordings to count in class, a sheet to fill in, a sealed key, and scores. */
 #include "src/command/command.h"
 #include "src/command/phrase.h"
+#include "src/command/say.h"
 #include "src/command/worksheet_private.h"
 
 #include "src/base/bytes.h"
 #include "src/base/read_whole.h"
-#include "src/base/sealed.h"
 #include "src/base/text.h"
 #include "src/sitting/document_files.h"
 
-#include <errno.h>
 #include <sodium.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 enum {
     ANSWERS_BYTES_MOST = 64 << 20
 };
 
+typedef struct plan {
+    worksheet_plan make;
+    const char *key;          /* of what is there already */
+    const char *answers_path; /* NULL: none */
+    const char *phrase_path;  /* NULL: ask */
+    double tolerance_per_min;
+    bool json, csv;
+} plan;
+
 static const option_spec OPTIONS[] = {
-    {"items", OPTION_WHOLE, "N", "make: how many items (default: all that fit)", 1.0,
-     (double)WORKSHEET_ITEMS_MOST, NULL},
-    {"seed", OPTION_WHOLE, "N", "make: chooses and orders the items (default 1)", 0.0,
-     1e9, NULL},
-    {"title", OPTION_TEXT, "TEXT", "make: printed on the sheet", 0, 0, NULL},
-    {"phrase-file", OPTION_TEXT, "FILE",
-     "take the pass phrase from the first line of FILE; without it you are asked", 0, 0,
-     NULL},
-    {"tolerance", OPTION_NUMBER, "N",
-     "score: how far off a count may be, per minute (default 4, an example)", 0.5, 50.0,
-     NULL},
-    {"json", OPTION_FLAG, NULL, "open, score: print a document", 0, 0, NULL},
-    {"csv", OPTION_FLAG, NULL, "score: one row an answer, for a spreadsheet", 0, 0,
-     NULL},
-    {NULL, OPTION_FLAG, NULL, NULL, 0, 0, NULL},
+    {"items", "N", "make: how many items (default: all that fit)",
+     OPTION_NUMBER(plan, make.n_items, 1.0, (double)WORKSHEET_ITEMS_MOST)},
+    {"seed", "N", "make: chooses and orders the items (default 1)",
+     OPTION_NUMBER(plan, make.seed, 0.0, 1e9)},
+    {"title", "TEXT", "make: printed on the sheet", OPTION_TEXT(plan, make.title)},
+    {"phrase-file", "FILE",
+     "take the pass phrase from the first line of FILE; without it you are asked",
+     OPTION_TEXT(plan, phrase_path)},
+    {"tolerance", "N",
+     "score: how far off a count may be, per minute (default 4, an example)",
+     OPTION_NUMBER(plan, tolerance_per_min, 0.5, 50.0)},
+    {"json", NULL, "open, score: print a document", OPTION_FLAG(plan, json)},
+    {"csv", NULL, "score: one row an answer, for a spreadsheet",
+     OPTION_FLAG(plan, csv)},
+    OPTIONS_END,
 };
+
+static const char PROMPT[] = "Pass phrase of the key: ";
 
 /* ---- make ---- */
 
-static bool make(const options *o, app_err *err)
+static bool make(plan *p, app_err *err)
 {
     char phrase[PHRASE_BYTES] = "";
     size_t n = 0;
-    if (o->n_operands != 3) {
-        return app_err_set(err, APP_USAGE,
-                           "give the recordings' folder, or a recipe file, and the "
-                           "folder to make: "
-                           "fullminute worksheet make recordings my-sheet");
-    }
-    worksheet_plan plan = {.from = o->operands[1],
-                           .to = o->operands[2],
-                           .phrase = phrase,
-                           .title = options_text(o, "title", "Counting a minute"),
-                           .n_items = (size_t)options_whole(o, "items", 0),
-                           .seed = (uint64_t)options_whole(o, "seed", 1)};
-    const bool ok = phrase_find(o, "Pass phrase of the key: ", true, phrase, err) &&
-                    worksheet_make_any(&plan, &n, err);
+    p->make.phrase = phrase;
+    const bool ok = phrase_find(p->phrase_path, PROMPT, true, phrase, err) &&
+                    worksheet_make_any(&p->make, &n, err);
     sodium_memzero(phrase, sizeof phrase);
     if (ok) {
         (void)printf("%zu items, %s to print, and key.sealed are in ", n,
-                     worksheet_make_pdf(plan.to) ? "sheet.pdf and sheet.html"
-                                                 : "sheet.html");
-        text_print_clean(plan.to, stdout);
+                     worksheet_make_pdf(p->make.to) ? "sheet.pdf and sheet.html"
+                                                    : "sheet.html");
+        text_print_clean(p->make.to, stdout);
         (void)puts(
             ".\nHand out all but the key; without its phrase nobody can read it, "
             "nor can you.");
@@ -73,32 +70,24 @@ static bool make(const options *o, app_err *err)
 
 /* ---- open, score ---- */
 
-static bool open_key(const options *o, worksheet_key *k, app_err *err)
+static bool open_key(const plan *p, worksheet_key *k, app_err *err)
 {
     char phrase[PHRASE_BYTES] = "";
-    const bool ok = phrase_find(o, "Pass phrase of the key: ", false, phrase, err) &&
-                    worksheet_key_read(o->operands[1], phrase, k, err);
+    const bool ok = phrase_find(p->phrase_path, PROMPT, false, phrase, err) &&
+                    worksheet_key_read(p->key, phrase, k, err);
     sodium_memzero(phrase, sizeof phrase);
     return ok;
 }
 
-static bool show(const options *o, app_err *err)
+static bool show(plan *p, app_err *err)
 {
     worksheet_key k = {.n = 0};
-    if (o->n_operands != 2) {
-        return app_err_set(
-            err, APP_USAGE,
-            "give the key: fullminute worksheet open my-sheet/key.sealed");
-    }
-    if (!open_key(o, &k, err)) {
+    if (!open_key(p, &k, err)) {
         return false;
     }
     bool ok = true;
-    if (options_given(o, "json")) {
-        char *const text = worksheet_key_format(&k);
-        ok = text != NULL || app_err_set(err, APP_FAILED, "out of memory");
-        (void)puts(ok ? text : "");
-        free(text);
+    if (p->json) {
+        ok = say_text(worksheet_key_format(&k), err) && putchar('\n') != EOF;
     } else {
         worksheet_print_key(&k);
     }
@@ -106,23 +95,18 @@ static bool show(const options *o, app_err *err)
     return ok;
 }
 
-static bool score(const options *o, app_err *err)
+static bool score(plan *p, app_err *err)
 {
     worksheet_key k = {.n = 0};
     worksheet_scores s = {.n_items = 0};
     bytes answers = BYTES_NONE;
-    if (o->n_operands != 3) {
-        return app_err_set(err, APP_USAGE,
-                           "give the key and the answers: fullminute worksheet score "
-                           "my-sheet/key.sealed answers.csv");
-    }
-    bool ok = read_whole(o->operands[2], ANSWERS_BYTES_MOST, &answers, err) &&
-              open_key(o, &k, err) &&
-              worksheet_score(&k, o->operands[2], answers.data, answers.n,
-                              options_number(o, "tolerance", 4.0), &s, err);
-    if (ok && options_given(o, "json")) {
+    bool ok = read_whole(p->answers_path, ANSWERS_BYTES_MOST, &answers, err) &&
+              open_key(p, &k, err) &&
+              worksheet_score(&k, p->answers_path, answers.data, answers.n,
+                              p->tolerance_per_min, &s, err);
+    if (ok && p->json) {
         ok = worksheet_print_json(&k, &s, err);
-    } else if (ok && options_given(o, "csv")) {
+    } else if (ok && p->csv) {
         worksheet_print_csv(&k, &s);
     } else if (ok) {
         worksheet_print_scores(&k, &s);
@@ -137,16 +121,35 @@ static int run(const options *o, app_err *err)
 {
     static const struct {
         const char *name;
-        bool (*run)(const options *, app_err *);
-    } VERBS[] = {{"make", make}, {"open", show}, {"score", score}};
-    for (size_t i = 0; i < sizeof VERBS / sizeof VERBS[0]; i++) {
-        if (strcmp(o->operands[0], VERBS[i].name) == 0) {
-            return VERBS[i].run(o, err) ? APP_DONE : APP_FAILED;
-        }
+        bool (*run)(plan *, app_err *);
+        int n_operands;
+        const char *wanted;
+    } VERBS[] = {{"make", make, 3,
+                  "give the recordings' folder, or a recipe file, and the folder to "
+                  "make: fullminute worksheet make recordings my-sheet"},
+                 {"open", show, 2,
+                  "give the key: fullminute worksheet open my-sheet/key.sealed"},
+                 {"score", score, 3,
+                  "give the key and the answers: fullminute worksheet score "
+                  "my-sheet/key.sealed answers.csv"}};
+    const char *const *const words = o->operands;
+    plan p = {.make = {.title = "Counting a minute", .seed = 1},
+              .tolerance_per_min = 4.0};
+    size_t i = 0;
+    while (i < sizeof VERBS / sizeof VERBS[0] && strcmp(words[0], VERBS[i].name) != 0) {
+        i++;
     }
-    return !app_err_set(err, APP_USAGE,
-                        "worksheet %.40s is not known; make, open or score",
-                        o->operands[0]);
+    if (i == sizeof VERBS / sizeof VERBS[0]) {
+        return !app_err_set(err, APP_USAGE,
+                            "worksheet %.40s is not known; make, open or score",
+                            words[0]);
+    }
+    if (o->n_operands != VERBS[i].n_operands) {
+        return !app_err_set(err, APP_USAGE, "%s", VERBS[i].wanted);
+    }
+    p.make.from = p.key = words[1];
+    p.make.to = p.answers_path = o->n_operands > 2 ? words[2] : NULL;
+    return options_fill(o, &p, err) && VERBS[i].run(&p, err) ? APP_DONE : APP_FAILED;
 }
 
 const struct command command_worksheet = {

@@ -10,385 +10,279 @@
 #include <stdio.h>
 #include <string.h>
 
-static const char *const RHYTHMS[] = {
-#define X(name, word) word,
-    FM_COMPOSE_RHYTHM_MAP(X)
-#undef X
-        NULL};
-
-static const char *const MURMURS[] = {
-#define X(name, word) word,
-    FM_COMPOSE_MURMUR_MAP(X)
-#undef X
-        NULL};
-
-static const char *const BREATHINGS[] = {
-#define X(name, word) word,
-    FM_COMPOSE_BREATHING_MAP(X)
-#undef X
-        NULL};
+static const field_word RHYTHMS[] = {FM_COMPOSE_RHYTHM_MAP(FIELD_WORD){NULL, 0}};
+static const field_word MURMURS[] = {FM_COMPOSE_MURMUR_MAP(FIELD_WORD){NULL, 0}};
+static const field_word BREATHINGS[] = {FM_COMPOSE_BREATHING_MAP(FIELD_WORD){NULL, 0}};
+static const field_word NOISES[] = {FM_COMPOSE_NOISE_MAP(FIELD_WORD){NULL, 0}};
+static const field_word NONE[] = {{"none", -INFINITY}, {NULL, 0}};
 
 const char *const compose_file_options[] = {"intervals", "beats", "breath-lengths",
                                             NULL};
 
-static const char *const NONE[] = {"none", NULL};
+/* None was said. */
+#define NO_RHYTHM FM_COMPOSE_RHYTHM_COUNT
 
 /* 2^53: the largest seed that a JSON number of any reader holds exactly. */
 static const double SEED_MAX = 9007199254740992.0;
 
-#define WORD      OPTION_CHOICE
-#define NUMBER    OPTION_NUMBER
-#define WHOLE     OPTION_WHOLE
-#define FLAG      OPTION_FLAG
-#define TEXT      OPTION_TEXT
-#define NO_LIMITS 0.0, 0.0, NULL
+static bool read_noise(const char *text, void *member, app_err *err)
+{
+    bool *const noise = member;
+    for (const char *at = text; at != NULL; at = strchr(at, ',')) {
+        at += at > text; /* past the comma */
+        char word[16];
+        const size_t length = strcspn(at, ",");
+        (void)snprintf(word, sizeof word, "%.*s", (int)(length < 16 ? length : 15), at);
+        const field_word *const named = field_word_named(NOISES, word);
+        if (named == NULL) {
+            return app_err_set(err, APP_USAGE,
+                               "--noise: '%.*s' is none of white, pink, speech, room, "
+                               "friction, hum, music, tone",
+                               (int)(length < 40 ? length : 40), at);
+        }
+        noise[(size_t)named->value] = true;
+    }
+    return true;
+}
 
 const option_spec compose_option_table[] = {
-    {"seconds", NUMBER, "S", "length, s (default 70)", 1.0, 7200.0, NULL},
-    {"rate", WHOLE, "HZ", "sample rate, Hz (default 4000)", 1000.0, 192000.0, NULL},
-    {"seed", WHOLE, "N", "the same seed gives the same bytes (default 1)", 0.0,
-     SEED_MAX, NULL},
-
-    {"rhythm", WORD, "WORD",
+    {"seconds", "S", "length, s (default 70)",
+     OPTION_NUMBER(compose_plan, recipe.seconds, 1.0, 7200.0)},
+    {"rate", "HZ", "sample rate, Hz (default 4000)",
+     OPTION_WHOLE(compose_plan, recipe.rate_hz, 1000.0, 192000.0)},
+    {"seed", "N", "the same seed gives the same bytes (default 1)",
+     OPTION_NUMBER(compose_plan, recipe.seed, 0.0, SEED_MAX)},
+    {"rhythm", "WORD",
      "steady (default), sinus-arrhythmia, premature, bigeminy, trigeminy, "
-     "quadrigeminy, "
-     "dropped, fibrillation, flutter, pauses, drift, rate-change, fast-run or given",
-     0.0, 0.0, RHYTHMS},
-    {"bpm", NUMBER, "N",
-     "basic rate, per minute (default 72); dropped beats make the count lower", 30.0,
-     220.0, NULL},
-    {"intervals", TEXT, "FILE",
+     "quadrigeminy, dropped, fibrillation, flutter, pauses, drift, rate-change, "
+     "fast-run or given",
+     OPTION_CHOICE(compose_plan, recipe.rhythm, RHYTHMS)},
+    {"bpm", "N",
+     "basic rate, per minute (default 72); dropped beats make the count lower",
+     OPTION_NUMBER(compose_plan, recipe.bpm, 30.0, 220.0)},
+    {"intervals", "FILE",
      "beat intervals in s, one a line, first line '# fullminute.intervals/1'; means "
      "--rhythm given",
-     NO_LIMITS},
-    {"beats", TEXT, "FILE",
-     "the beats in words, such as 'beats 8 at 72' and 'early 0.65', first line "
-     "'# fullminute.rhythm/1'; means --rhythm given",
-     NO_LIMITS},
-    {"first-beat-at", NUMBER, "S", "time of the first S1, s (default: by the seed)",
-     0.0, 5.0, NULL},
-    {"jitter", NUMBER, "X",
-     "beat-to-beat variation, SD as a share of the interval (default 0.008)", 0.0, 0.03,
-     NULL},
-    {"events", NUMBER, "N",
-     "early beats, rows of them or pauses, a minute (default 4; runs 2)", 1.0, 15.0,
-     NULL},
-    {"in-a-row", WHOLE, "N",
-     "premature: early beats in a row (default 1; 2 a couplet, 3 and more a run)", 1.0,
-     8.0, NULL},
-    {"early-s1", NUMBER, "DB",
-     "S1 of an early beat against usual, dB (default: -4 to 3 by the seed)", -20.0, 6.0,
-     NULL},
-    {"coupling", NUMBER, "X",
+     OPTION_TEXT(compose_plan, intervals)},
+    {"beats", "FILE",
+     "the beats in words, such as 'beats 8 at 72' and 'early 0.65', first line '# "
+     "fullminute.rhythm/1'; means --rhythm given",
+     OPTION_TEXT(compose_plan, beats)},
+    {"first-beat-at", "S", "time of the first S1, s (default: by the seed)",
+     OPTION_NUMBER(compose_plan, recipe.first_beat_s, 0.0, 5.0)},
+    {"jitter", "X",
+     "beat-to-beat variation, SD as a share of the interval (default 0.008)",
+     OPTION_NUMBER(compose_plan, recipe.jitter, 0.0, 0.03)},
+    {"events", "N", "early beats, rows of them or pauses, a minute (default 4; runs 2)",
+     OPTION_NUMBER(compose_plan, recipe.events_per_min, 1.0, 15.0)},
+    {"in-a-row", "N",
+     "premature: early beats in a row (default 1; 2 a couplet, 3 and more a run)",
+     OPTION_NUMBER(compose_plan, recipe.early_row, 1.0, 8.0)},
+    {"early-s1", "DB",
+     "S1 of an early beat against usual, dB (default: -4 to 3 by the seed)",
+     OPTION_NUMBER(compose_plan, recipe.early_s1_db, -20.0, 6.0)},
+    {"coupling", "X",
      "an early beat's interval as a share of the basic one (default 0.65; single ones "
      "0.6 to 0.75 by the seed); under 0.52 it has no S2",
-     0.45, 0.9, NULL},
-    {"compensation", NUMBER, "X",
+     OPTION_NUMBER(compose_plan, recipe.coupling, 0.45, 0.9)},
+    {"compensation", "X",
      "the early interval and the one after it together, in basic intervals (default 2, "
      "a full pause; less: the base starts again from there)",
-     1.5, 2.0, NULL},
-    {"group", WHOLE, "N",
-     "dropped: basic intervals in a group, with one beat fewer (default 4)", 2.0, 8.0,
-     NULL},
-    {"creep", NUMBER, "X",
+     OPTION_NUMBER(compose_plan, recipe.compensation, 1.5, 2.0)},
+    {"group", "N",
+     "dropped: basic intervals in a group, with one beat fewer (default 4)",
+     OPTION_NUMBER(compose_plan, recipe.group, 2.0, 8.0)},
+    {"creep", "X",
      "dropped: how much the group's first interval is lengthened, as a share (default "
      "0.07)",
-     0.0, 0.15, NULL},
-    {"spread", NUMBER, "X",
-     "fibrillation: SD of the intervals as a share of their mean (default 0.22)", 0.1,
-     0.35, NULL},
-    {"wrist-share", NUMBER, "X",
+     OPTION_NUMBER(compose_plan, recipe.group_creep, 0.0, 0.15)},
+    {"spread", "X",
+     "fibrillation: SD of the intervals as a share of their mean (default 0.22)",
+     OPTION_NUMBER(compose_plan, recipe.spread, 0.1, 0.35)},
+    {"wrist-share", "X",
      "a beat before this share of the usual interval is not felt at the wrist (default "
      "0.6, fibrillation 0.75)",
-     0.4, 1.0, NULL},
-    {"flutter", NUMBER, "N", "flutter: the atria's rate, per minute (default 300)",
-     200.0, 350.0, NULL},
-    {"conduct-least", WHOLE, "N",
+     OPTION_NUMBER(compose_plan, recipe.wrist_share, 0.4, 1.0)},
+    {"flutter", "N", "flutter: the atria's rate, per minute (default 300)",
+     OPTION_NUMBER(compose_plan, recipe.flutter_bpm, 200.0, 350.0)},
+    {"conduct-least", "N",
      "flutter: a beat comes this many atrial beats after the last, at least (default "
      "2)",
-     2.0, 6.0, NULL},
-    {"conduct-most", WHOLE, "N", "flutter: and at most (default 4)", 2.0, 6.0, NULL},
-    {"pause", NUMBER, "X", "pauses: length in basic intervals (default 2)", 1.5, 3.0,
-     NULL},
-    {"drift", NUMBER, "PERCENT", "drift: change of rate a minute (default 6)", -30.0,
-     30.0, NULL},
-    {"change-at", NUMBER, "S",
-     "rate-change, fast-run: when, s (default: mid first minute)", 0.0, 7200.0, NULL},
-    {"change-bpm", NUMBER, "N",
-     "rate-change, fast-run: the rate then (default 1.4 or 1.6 times --bpm)", 30.0,
-     210.0, NULL},
-    {"run-beats", WHOLE, "N", "fast-run: beats in the run (default 10)", 3.0, 60.0,
-     NULL},
-
-    {"breathing", WORD, "WORD",
-     "even (default), irregular, pause (one pause) or waxing (waxing and waning)", 0.0,
-     0.0, BREATHINGS},
-    {"breaths", NUMBER, "N", "respirations per minute (default 15)", 4.0, 80.0, NULL},
-    {"breath-lengths", TEXT, "FILE",
-     "lengths of successive breaths in s, one a line, first line "
-     "'# fullminute.intervals/1'; repeated when used up",
-     NO_LIMITS},
-    {"breath-jitter", NUMBER, "X",
-     "variation of the breath's length, SD as a share (default 0.06)", 0.0, 0.3, NULL},
-    {"breath-spread", NUMBER, "X",
-     "irregular: SD of the breath's length as a share of its mean (default 0.3)", 0.1,
-     0.5, NULL},
-    {"breath-pause", NUMBER, "S",
+     OPTION_NUMBER(compose_plan, recipe.conduct_least, 2.0, 6.0)},
+    {"conduct-most", "N", "flutter: and at most (default 4)",
+     OPTION_NUMBER(compose_plan, recipe.conduct_most, 2.0, 6.0)},
+    {"pause", "X", "pauses: length in basic intervals (default 2)",
+     OPTION_NUMBER(compose_plan, recipe.pause_length, 1.5, 3.0)},
+    {"drift", "PERCENT", "drift: change of rate a minute (default 6)",
+     OPTION_NUMBER(compose_plan, recipe.drift_percent_per_min, -30.0, 30.0)},
+    {"change-at", "S", "rate-change, fast-run: when, s (default: mid first minute)",
+     OPTION_NUMBER(compose_plan, recipe.change_at_s, 0.0, 7200.0)},
+    {"change-bpm", "N",
+     "rate-change, fast-run: the rate then (default 1.4 or 1.6 times --bpm)",
+     OPTION_NUMBER(compose_plan, recipe.change_bpm, 30.0, 210.0)},
+    {"run-beats", "N", "fast-run: beats in the run (default 10)",
+     OPTION_NUMBER(compose_plan, recipe.run_beats, 3.0, 60.0)},
+    {"breathing", "WORD",
+     "even (default), irregular, pause (one pause) or waxing (waxing and waning)",
+     OPTION_CHOICE(compose_plan, recipe.breathing, BREATHINGS)},
+    {"breaths", "N", "respirations per minute (default 15)",
+     OPTION_NUMBER(compose_plan, recipe.breaths_per_min, 4.0, 80.0)},
+    {"breath-lengths", "FILE",
+     "lengths of successive breaths in s, one a line, first line '# "
+     "fullminute.intervals/1'; repeated when used up",
+     OPTION_TEXT(compose_plan, breath_lengths)},
+    {"breath-jitter", "X",
+     "variation of the breath's length, SD as a share (default 0.06)",
+     OPTION_NUMBER(compose_plan, recipe.breath_jitter, 0.0, 0.3)},
+    {"breath-spread", "X",
+     "irregular: SD of the breath's length as a share of its mean (default 0.3)",
+     OPTION_NUMBER(compose_plan, recipe.breath_spread, 0.1, 0.5)},
+    {"breath-pause", "S",
      "pause: how long no breath is taken, s (default 15); waxing: the same once a "
      "swell (default 0)",
-     0.0, 60.0, NULL},
-    {"breath-pause-at", NUMBER, "S",
+     OPTION_NUMBER(compose_plan, recipe.breath_pause_s, 0.0, 60.0)},
+    {"breath-pause-at", "S",
      "pause: the breath taken at this time is the last before it, s (default: by the "
      "seed, 20 to 35)",
-     0.0, 7200.0, NULL},
-    {"swell", NUMBER, "S",
+     OPTION_NUMBER(compose_plan, recipe.breath_pause_at_s, 0.0, 7200.0)},
+    {"swell", "S",
      "waxing: seconds from one waning to the next, the pause included (default 40)",
-     12.0, 120.0, NULL},
-    {"breath-depth", NUMBER, "X",
+     OPTION_NUMBER(compose_plan, recipe.swell_s, 12.0, 120.0)},
+    {"breath-depth", "X",
      "how deep, as a share of usual (default 1); shallow breathing moves the heart "
      "sounds less",
-     0.05, 1.0, NULL},
-    {"inspiration", NUMBER, "X", "inspiration's share of the breath (default 0.4)", 0.2,
-     0.6, NULL},
-    {"rsa", NUMBER, "MS",
+     OPTION_NUMBER(compose_plan, recipe.breath_depth, 0.05, 1.0)},
+    {"inspiration", "X", "inspiration's share of the breath (default 0.4)",
+     OPTION_NUMBER(compose_plan, recipe.inspiration_share, 0.2, 0.6)},
+    {"rsa", "MS",
      "how far breathing moves the interval, longest less shortest, ms (default 220 for "
      "sinus-arrhythmia, else about 20)",
-     0.0, 600.0, NULL},
-    {"age", NUMBER, "YEARS",
+     OPTION_NUMBER(compose_plan, recipe.rsa_ms, 0.0, 600.0)},
+    {"age", "YEARS",
      "sinus-arrhythmia: how far breathing moves the interval in a healthy person of "
-     "this "
-     "age, instead of --rsa",
-     10.0, 99.0, NULL},
-    {"slow-waves", NUMBER, "MS",
+     "this age, instead of --rsa",
+     OPTION_NUMBER(compose_plan, age_years, 10.0, 99.0)},
+    {"slow-waves", "MS",
      "how far slow waves, about 6 a minute and no breathing, move the interval, "
      "longest less shortest, ms (default 0)",
-     0.0, 100.0, NULL},
-    {"swing", NUMBER, "DB",
-     "how far breathing moves the loudness of heart sounds, dB (default 2)", 0.0, 12.0,
-     NULL},
-    {"breath-sound", NUMBER, "DB",
+     OPTION_NUMBER(compose_plan, recipe.slow_wave_ms, 0.0, 100.0)},
+    {"swing", "DB",
+     "how far breathing moves the loudness of heart sounds, dB (default 2)",
+     OPTION_NUMBER(compose_plan, recipe.loudness_swing_db, 0.0, 12.0)},
+    {"breath-sound", "DB",
      "breath sounds against heart sounds, 25 to 400 Hz, dB (default -26), or none",
-     -60.0, 20.0, NONE},
-    {"breath-snr", NUMBER, "DB",
+     OPTION_OR_WORD(compose_plan, recipe.breath_db, -60.0, 20.0, NONE)},
+    {"breath-snr", "DB",
      "instead of --breath-sound: breath sounds over all the rest, 100 to 1000 Hz, dB; "
      "--snr is then that of the heart over noise alone",
-     -40.0, 40.0, NULL},
-    {"expiration", NUMBER, "DB",
+     OPTION_NUMBER(compose_plan, recipe.breath_snr_db, -40.0, 40.0)},
+    {"expiration", "DB",
      "expiration's sound against inspiration's, dB (default -8), or none: not heard",
-     -40.0, 12.0, NONE},
-    {"expiration-pitch", NUMBER, "X",
-     "how high expiration sounds, as a share of inspiration (default 0.77)", 0.4, 1.0,
-     NULL},
-    {"expiration-heard", NUMBER, "X", "share of expiration that is heard (default 0.6)",
-     0.2, 1.0, NULL},
-    {"crackles", NUMBER, "N", "crackles in an inspiration, mean number (default 0)",
-     0.0, 20.0, NULL},
-    {"wheeze", NUMBER, "X", "share of breaths whose expiration whistles (default 0)",
-     0.0, 1.0, NULL},
-
-    {"no-heart", FLAG, NULL, "no heart at all, only what is added", NO_LIMITS},
-    {"s1", NUMBER, "DB", "S1 against usual, dB (default 0; -60 or less: silent)", -80.0,
-     12.0, NULL},
-    {"s2", NUMBER, "DB", "S2 against usual, dB (default 0; -60 or less: silent)", -80.0,
-     12.0, NULL},
-    {"s3", NUMBER, "DB", "S3 against S1, dB, or none (default)", -40.0, 0.0, NONE},
-    {"s4", NUMBER, "DB", "S4 against S1, dB, or none (default)", -40.0, 0.0, NONE},
-    {"split", NUMBER, "MS", "splitting of S2 in inspiration, ms (default 20)", 0.0,
-     80.0, NULL},
-    {"systole", NUMBER, "X", "systole, times the usual one at the rate (default 1)",
-     0.8, 1.2, NULL},
-    {"loudness-jitter", NUMBER, "DB",
-     "variation of loudness from sound to sound, SD, dB (default 1)", 0.0, 6.0, NULL},
-    {"murmur", WORD, "WORD",
+     OPTION_OR_WORD(compose_plan, recipe.expiration_db, -40.0, 12.0, NONE)},
+    {"expiration-pitch", "X",
+     "how high expiration sounds, as a share of inspiration (default 0.77)",
+     OPTION_NUMBER(compose_plan, recipe.expiration_pitch, 0.4, 1.0)},
+    {"expiration-heard", "X", "share of expiration that is heard (default 0.6)",
+     OPTION_NUMBER(compose_plan, recipe.expiration_heard, 0.2, 1.0)},
+    {"crackles", "N", "crackles in an inspiration, mean number (default 0)",
+     OPTION_NUMBER(compose_plan, recipe.crackles, 0.0, 20.0)},
+    {"wheeze", "X", "share of breaths whose expiration whistles (default 0)",
+     OPTION_NUMBER(compose_plan, recipe.wheeze, 0.0, 1.0)},
+    {"no-heart", NULL, "no heart at all, only what is added",
+     OPTION_FLAG(compose_plan, recipe.heart)},
+    {"s1", "DB", "S1 against usual, dB (default 0; -60 or less: silent)",
+     OPTION_NUMBER(compose_plan, recipe.s1_db, -80.0, 12.0)},
+    {"s2", "DB", "S2 against usual, dB (default 0; -60 or less: silent)",
+     OPTION_NUMBER(compose_plan, recipe.s2_db, -80.0, 12.0)},
+    {"s3", "DB", "S3 against S1, dB, or none (default)",
+     OPTION_OR_WORD(compose_plan, recipe.s3_db, -40.0, 0.0, NONE)},
+    {"s4", "DB", "S4 against S1, dB, or none (default)",
+     OPTION_OR_WORD(compose_plan, recipe.s4_db, -40.0, 0.0, NONE)},
+    {"split", "MS", "splitting of S2 in inspiration, ms (default 20)",
+     OPTION_NUMBER(compose_plan, recipe.s2_split_ms, 0.0, 80.0)},
+    {"systole", "X", "systole, times the usual one at the rate (default 1)",
+     OPTION_NUMBER(compose_plan, recipe.systole_scale, 0.8, 1.2)},
+    {"loudness-jitter", "DB",
+     "variation of loudness from sound to sound, SD, dB (default 1)",
+     OPTION_NUMBER(compose_plan, recipe.loudness_jitter_db, 0.0, 6.0)},
+    {"murmur", "WORD",
      "none (default), early-systolic, holosystolic, ejection, early-diastolic or "
      "mid-diastolic",
-     0.0, 0.0, MURMURS},
-    {"murmur-level", NUMBER, "DB", "murmur against S1, dB (default -14)", -40.0, 6.0,
-     NULL},
-
-    {"noise", TEXT, "WORDS",
+     OPTION_CHOICE(compose_plan, recipe.murmur, MURMURS)},
+    {"murmur-level", "DB", "murmur against S1, dB (default -14)",
+     OPTION_NUMBER(compose_plan, recipe.murmur_db, -40.0, 6.0)},
+    {"noise", "WORDS",
      "what is added: white, pink, speech, room, friction, hum, music, tone; several "
-     "with "
-     "commas, at equal power",
-     NO_LIMITS},
-    {"snr", NUMBER, "DB",
-     "with --noise: heart over everything added, 25 to 400 Hz, dB (default 20)", -40.0,
-     40.0, NULL},
-    {"hum", NUMBER, "HZ", "mains frequency of the noise hum, Hz (default 50)", 40.0,
-     70.0, NULL},
-    {"tone", NUMBER, "HZ", "frequency of the noise tone, Hz (default 220)", 30.0, 390.0,
-     NULL},
-
-    {"bare", FLAG, NULL, "without a chest piece's response", NO_LIMITS},
-    {"small-microphone", FLAG, NULL,
-     "as a small microphone hears it: high-pass at 250 Hz, 24 dB an octave", NO_LIMITS},
-    {"peak", NUMBER, "DBFS", "peak level, dB of full scale (default -6)", -60.0, 0.0,
-     NULL},
-    {"gain", NUMBER, "DB", "gain after that, dB; what is too loud is clipped", -60.0,
-     60.0, NULL},
-    {"lost-at", NUMBER, "S", "a stretch of lost audio (zeros) from here, s", 0.0,
-     7200.0, NULL},
-    {"lost-seconds", NUMBER, "S", "length of the lost audio, s", 0.0, 7200.0, NULL},
-    {"dropouts", NUMBER, "N", "short stretches of lost audio (zeros), a minute", 0.0,
-     30.0, NULL},
-    {"dropout-seconds", NUMBER, "S", "length of each dropout, s (default 0.4)", 0.01,
-     2.0, NULL},
-    {"contact-lost-at", NUMBER, "S", "the chest piece lifts or fades from here, s", 0.0,
-     7200.0, NULL},
-    {"contact-lost-seconds", NUMBER, "S", "until all is back, s", 0.0, 7200.0, NULL},
-    {"contact-fade", NUMBER, "S",
-     "how long it takes to go, and to come back, s (default 0.3)", 0.0, 60.0, NULL},
-    {"contact-depth", NUMBER, "DB", "how much softer when it is gone, dB (default 50)",
-     6.0, 80.0, NULL},
-
-    {"recipe", TEXT, "FILE",
-     "compose every recording of a recipe file into the folder OUT", NO_LIMITS},
-    {"force", FLAG, NULL, "replace files that exist", NO_LIMITS},
-    {"json", FLAG, NULL, "print the truth documents, one a line", NO_LIMITS},
-    {NULL, FLAG, NULL, NULL, NO_LIMITS},
+     "with commas, at equal power",
+     OPTION_OWN(compose_plan, recipe.noise, read_noise)},
+    {"snr", "DB",
+     "with --noise: heart over everything added, 25 to 400 Hz, dB (default 20)",
+     OPTION_NUMBER(compose_plan, recipe.snr_db, -40.0, 40.0)},
+    {"hum", "HZ", "mains frequency of the noise hum, Hz (default 50)",
+     OPTION_NUMBER(compose_plan, recipe.hum_hz, 40.0, 70.0)},
+    {"tone", "HZ", "frequency of the noise tone, Hz (default 220)",
+     OPTION_NUMBER(compose_plan, recipe.tone_hz, 30.0, 390.0)},
+    {"bare", NULL, "without a chest piece's response",
+     OPTION_FLAG(compose_plan, recipe.chest_piece)},
+    {"small-microphone", NULL,
+     "as a small microphone hears it: high-pass at 250 Hz, 24 dB an octave",
+     OPTION_FLAG(compose_plan, recipe.small_microphone)},
+    {"peak", "DBFS", "peak level, dB of full scale (default -6)",
+     OPTION_NUMBER(compose_plan, recipe.peak_dbfs, -60.0, 0.0)},
+    {"gain", "DB", "gain after that, dB; what is too loud is clipped",
+     OPTION_NUMBER(compose_plan, recipe.gain_db, -60.0, 60.0)},
+    {"lost-at", "S", "a stretch of lost audio (zeros) from here, s",
+     OPTION_NUMBER(compose_plan, recipe.lost_start_s, 0.0, 7200.0)},
+    {"lost-seconds", "S", "length of the lost audio, s",
+     OPTION_NUMBER(compose_plan, recipe.lost_length_s, 0.0, 7200.0)},
+    {"dropouts", "N", "short stretches of lost audio (zeros), a minute",
+     OPTION_NUMBER(compose_plan, recipe.dropouts_per_min, 0.0, 30.0)},
+    {"dropout-seconds", "S", "length of each dropout, s (default 0.4)",
+     OPTION_NUMBER(compose_plan, recipe.dropout_s, 0.01, 2.0)},
+    {"contact-lost-at", "S", "the chest piece lifts or fades from here, s",
+     OPTION_NUMBER(compose_plan, recipe.contact_lost_start_s, 0.0, 7200.0)},
+    {"contact-lost-seconds", "S", "until all is back, s",
+     OPTION_NUMBER(compose_plan, recipe.contact_lost_length_s, 0.0, 7200.0)},
+    {"contact-fade", "S", "how long it takes to go, and to come back, s (default 0.3)",
+     OPTION_NUMBER(compose_plan, recipe.contact_fade_s, 0.0, 60.0)},
+    {"contact-depth", "DB", "how much softer when it is gone, dB (default 50)",
+     OPTION_NUMBER(compose_plan, recipe.contact_depth_db, 6.0, 80.0)},
+    {"recipe", "FILE", "compose every recording of a recipe file into the folder OUT",
+     OPTION_TEXT(compose_plan, batch.recipe)},
+    {"force", NULL, "replace files that exist", OPTION_FLAG(compose_plan, batch.force)},
+    {"json", NULL, "print the truth documents, one a line",
+     OPTION_FLAG(compose_plan, batch.json)},
+    OPTIONS_END,
 };
 
 static_assert(sizeof compose_option_table / sizeof compose_option_table[0] - 1 <=
                   OPTIONS_MAX,
               "an option too many");
 
-/* Options that are a number of the recipe as they stand. */
-struct number_field {
-    const char *option;
-    size_t offset;
-};
-
-static const struct number_field NUMBER_FIELDS[] = {
-    {"seconds", offsetof(fm_recipe, seconds)},
-    {"rate", offsetof(fm_recipe, rate_hz)},
-    {"bpm", offsetof(fm_recipe, bpm)},
-    {"first-beat-at", offsetof(fm_recipe, first_beat_s)},
-    {"jitter", offsetof(fm_recipe, jitter)},
-    {"events", offsetof(fm_recipe, events_per_min)},
-    {"coupling", offsetof(fm_recipe, coupling)},
-    {"compensation", offsetof(fm_recipe, compensation)},
-    {"early-s1", offsetof(fm_recipe, early_s1_db)},
-    {"flutter", offsetof(fm_recipe, flutter_bpm)},
-    {"creep", offsetof(fm_recipe, group_creep)},
-    {"spread", offsetof(fm_recipe, spread)},
-    {"wrist-share", offsetof(fm_recipe, wrist_share)},
-    {"pause", offsetof(fm_recipe, pause_length)},
-    {"drift", offsetof(fm_recipe, drift_percent_per_min)},
-    {"change-at", offsetof(fm_recipe, change_at_s)},
-    {"change-bpm", offsetof(fm_recipe, change_bpm)},
-    {"breaths", offsetof(fm_recipe, breaths_per_min)},
-    {"breath-jitter", offsetof(fm_recipe, breath_jitter)},
-    {"breath-spread", offsetof(fm_recipe, breath_spread)},
-    {"breath-pause", offsetof(fm_recipe, breath_pause_s)},
-    {"breath-pause-at", offsetof(fm_recipe, breath_pause_at_s)},
-    {"swell", offsetof(fm_recipe, swell_s)},
-    {"breath-depth", offsetof(fm_recipe, breath_depth)},
-    {"inspiration", offsetof(fm_recipe, inspiration_share)},
-    {"breath-snr", offsetof(fm_recipe, breath_snr_db)},
-    {"expiration", offsetof(fm_recipe, expiration_db)},
-    {"expiration-pitch", offsetof(fm_recipe, expiration_pitch)},
-    {"expiration-heard", offsetof(fm_recipe, expiration_heard)},
-    {"crackles", offsetof(fm_recipe, crackles)},
-    {"wheeze", offsetof(fm_recipe, wheeze)},
-    {"rsa", offsetof(fm_recipe, rsa_ms)},
-    {"slow-waves", offsetof(fm_recipe, slow_wave_ms)},
-    {"swing", offsetof(fm_recipe, loudness_swing_db)},
-    {"breath-sound", offsetof(fm_recipe, breath_db)},
-    {"s1", offsetof(fm_recipe, s1_db)},
-    {"s2", offsetof(fm_recipe, s2_db)},
-    {"s3", offsetof(fm_recipe, s3_db)},
-    {"s4", offsetof(fm_recipe, s4_db)},
-    {"split", offsetof(fm_recipe, s2_split_ms)},
-    {"systole", offsetof(fm_recipe, systole_scale)},
-    {"loudness-jitter", offsetof(fm_recipe, loudness_jitter_db)},
-    {"murmur-level", offsetof(fm_recipe, murmur_db)},
-    {"snr", offsetof(fm_recipe, snr_db)},
-    {"hum", offsetof(fm_recipe, hum_hz)},
-    {"tone", offsetof(fm_recipe, tone_hz)},
-    {"peak", offsetof(fm_recipe, peak_dbfs)},
-    {"gain", offsetof(fm_recipe, gain_db)},
-    {"lost-at", offsetof(fm_recipe, lost_start_s)},
-    {"lost-seconds", offsetof(fm_recipe, lost_length_s)},
-    {"dropouts", offsetof(fm_recipe, dropouts_per_min)},
-    {"dropout-seconds", offsetof(fm_recipe, dropout_s)},
-    {"contact-lost-at", offsetof(fm_recipe, contact_lost_start_s)},
-    {"contact-lost-seconds", offsetof(fm_recipe, contact_lost_length_s)},
-    {"contact-fade", offsetof(fm_recipe, contact_fade_s)},
-    {"contact-depth", offsetof(fm_recipe, contact_depth_db)},
-};
-
-static void take_numbers(const options *o, fm_recipe *recipe)
-{
-    for (size_t i = 0; i < sizeof NUMBER_FIELDS / sizeof NUMBER_FIELDS[0]; i++) {
-        const struct number_field *const f = &NUMBER_FIELDS[i];
-        double *const field = (double *)(void *)((char *)recipe + f->offset);
-        if (options_is(o, f->option, "none")) {
-            *field = -(double)INFINITY;
-        } else {
-            *field = options_number(o, f->option, *field);
-        }
-    }
-}
-
-/* The place of a word in a NULL-ended list; its length when it is not there. */
-static int word_place(const char *const *words, const char *word, size_t length)
-{
-    int k = 0;
-    while (words[k] != NULL &&
-           (strncmp(words[k], word, length) != 0 || words[k][length] != '\0')) {
-        k++;
-    }
-    return k;
-}
-
-static bool take_noise(const options *o, fm_recipe *recipe, app_err *err)
-{
-    static const char *const NOISES[] = {
-#define X(name, word) word,
-        FM_COMPOSE_NOISE_MAP(X)
-#undef X
-            NULL};
-    const char *at = options_text(o, "noise", NULL);
-    while (at != NULL) {
-        const size_t length = strcspn(at, ",");
-        const int k = word_place(NOISES, at, length);
-        if (k == FM_COMPOSE_NOISE_COUNT) {
-            return app_err_set(err, APP_USAGE,
-                               "--noise: '%.*s' is none of white, pink, speech, room, "
-                               "friction, hum, music, tone",
-                               (int)(length < 40 ? length : 40), at);
-        }
-        recipe->noise[k] = true;
-        at = at[length] == ',' ? at + length + 1 : NULL;
-    }
-    return true;
-}
-
-static bool take_intervals(const options *o,
+static bool take_intervals(const compose_plan *p,
                            fm_recipe *recipe,
                            times *intervals,
                            app_err *err)
 {
-    const char *const beats = options_text(o, "beats", NULL);
-    const char *const path = options_text(o, "intervals", beats);
+    const char *const path = p->intervals != NULL ? p->intervals : p->beats;
     const bool given = recipe->rhythm == FM_COMPOSE_GIVEN;
     if (path == NULL) {
         return !given ||
                app_err_set(err, APP_USAGE,
                            "--rhythm given needs --intervals FILE or --beats FILE");
     }
-    if (options_given(o, "rhythm") && !given) {
+    if (recipe->rhythm != NO_RHYTHM && !given) {
         return app_err_set(err, APP_USAGE,
                            "--%s and --rhythm %s say two things; leave one out",
-                           beats != NULL ? "beats" : "intervals",
+                           p->beats != NULL ? "beats" : "intervals",
                            fm_compose_rhythm_word(recipe->rhythm));
     }
-    if (beats != NULL && path != beats) {
+    if (p->beats != NULL && p->intervals != NULL) {
         return app_err_set(err, APP_USAGE,
                            "--intervals and --beats say two things; leave one out");
     }
-    if (beats != NULL ? !rhythm_file_read(path, intervals, err)
-                      : !times_file_read(path, TIMES_INTERVALS, intervals, err)) {
+    if (p->beats != NULL ? !rhythm_file_read(path, intervals, err)
+                         : !times_file_read(path, TIMES_INTERVALS, intervals, err)) {
         return false;
     }
     recipe->rhythm = FM_COMPOSE_GIVEN;
@@ -397,49 +291,15 @@ static bool take_intervals(const options *o,
     return true;
 }
 
-/* What depends on the rate: how far breathing moves intervals, and flutter's own rate. */
-static bool take_age(const options *o, fm_recipe *recipe, app_err *err)
-{
-    if (recipe->rhythm == FM_COMPOSE_FLUTTER && options_given(o, "bpm")) {
-        return app_err_set(err, APP_USAGE,
-                           "flutter's rate follows from --flutter, --conduct-least and "
-                           "--conduct-most; leave --bpm out");
-    }
-    if (!options_given(o, "age")) {
-        return true;
-    }
-    if (options_given(o, "rsa")) {
-        return app_err_set(err, APP_USAGE,
-                           "--age and --rsa set one swing; leave one out");
-    }
-    recipe->rsa_ms = fm_compose_rsa_of_age_ms(options_number(o, "age", (double)NAN),
-                                              recipe->bpm, recipe->breaths_per_min);
-    return true;
-}
-
-static bool take_breathing(const options *o,
+static bool take_breathing(const compose_plan *p,
                            fm_recipe *recipe,
                            times *lengths,
                            app_err *err)
 {
-    const char *const word = options_text(o, "breathing", BREATHINGS[0]);
-    const char *const path = options_text(o, "breath-lengths", NULL);
-    recipe->breathing =
-        (fm_compose_breathing)word_place(BREATHINGS, word, strlen(word));
-    if (options_given(o, "breath-snr") && options_given(o, "breath-sound")) {
-        return app_err_set(err, APP_USAGE,
-                           "--breath-snr and --breath-sound set one level; leave one "
-                           "out");
-    }
-    if (path == NULL) {
+    if (p->breath_lengths == NULL) {
         return true;
     }
-    if (options_given(o, "breaths")) {
-        return app_err_set(
-            err, APP_USAGE,
-            "--breath-lengths and --breaths say two things; leave one out");
-    }
-    if (!times_file_read(path, TIMES_INTERVALS, lengths, err)) {
+    if (!times_file_read(p->breath_lengths, TIMES_INTERVALS, lengths, err)) {
         return false;
     }
     recipe->breath_lengths_s = lengths->s;
@@ -453,35 +313,52 @@ void compose_files_free(compose_files *files)
     times_free(&files->breath_lengths);
 }
 
+/* Two options that say one thing. */
+static bool check_twins(const options *o, const compose_plan *p, app_err *err)
+{
+    static const struct {
+        const char *one, *other, *what;
+    } TWINS[] = {
+        {"age", "rsa", "set one swing"},
+        {"breath-snr", "breath-sound", "set one level"},
+        {"breath-lengths", "breaths", "say two things"},
+    };
+    for (size_t i = 0; i < sizeof TWINS / sizeof TWINS[0]; i++) {
+        if (options_typed(o, TWINS[i].one) != NULL &&
+            options_typed(o, TWINS[i].other) != NULL) {
+            return app_err_set(err, APP_USAGE, "--%s and --%s %s; leave one out",
+                               TWINS[i].one, TWINS[i].other, TWINS[i].what);
+        }
+    }
+    return p->recipe.rhythm != FM_COMPOSE_FLUTTER || options_typed(o, "bpm") == NULL ||
+           app_err_set(err, APP_USAGE,
+                       "flutter's rate follows from --flutter, --conduct-least and "
+                       "--conduct-most; leave --bpm out");
+}
+
 /* All options but --recipe, --force and --json; what was read stays in files. */
 static bool take_all(const options *o,
                      fm_recipe *recipe,
                      compose_files *files,
                      app_err *err)
 {
-    if (!compose_partners_check(o, err)) {
+    compose_plan p = {.recipe = fm_recipe_default(), .age_years = (double)NAN};
+    p.recipe.rhythm = NO_RHYTHM;
+    if (!compose_partners_check(o, err) || !options_fill(o, &p, err) ||
+        !check_twins(o, &p, err)) {
         return false;
     }
-    *recipe = fm_recipe_default();
-    take_numbers(o, recipe);
-    const char *const rhythm = options_text(o, "rhythm", RHYTHMS[0]);
-    const char *const murmur = options_text(o, "murmur", MURMURS[0]);
-    recipe->rhythm = (fm_compose_rhythm)word_place(RHYTHMS, rhythm, strlen(rhythm));
-    recipe->murmur = (fm_compose_murmur)word_place(MURMURS, murmur, strlen(murmur));
-    recipe->seed = (uint64_t)options_whole(o, "seed", 1);
-    recipe->group = (int)options_whole(o, "group", recipe->group);
-    recipe->early_row = (int)options_whole(o, "in-a-row", recipe->early_row);
-    recipe->conduct_least =
-        (int)options_whole(o, "conduct-least", recipe->conduct_least);
-    recipe->conduct_most = (int)options_whole(o, "conduct-most", recipe->conduct_most);
-    recipe->run_beats = (int)options_whole(o, "run-beats", recipe->run_beats);
-    recipe->heart = !options_given(o, "no-heart");
-    recipe->chest_piece = !options_given(o, "bare");
-    recipe->small_microphone = options_given(o, "small-microphone");
-    if (!take_age(o, recipe, err) || !take_noise(o, recipe, err) ||
-        !take_intervals(o, recipe, &files->intervals, err) ||
-        !take_breathing(o, recipe, &files->breath_lengths, err)) {
+    *recipe = p.recipe;
+    if (!isnan(p.age_years)) {
+        recipe->rsa_ms =
+            fm_compose_rsa_of_age_ms(p.age_years, recipe->bpm, recipe->breaths_per_min);
+    }
+    if (!take_intervals(&p, recipe, &files->intervals, err) ||
+        !take_breathing(&p, recipe, &files->breath_lengths, err)) {
         return false;
+    }
+    if (recipe->rhythm == NO_RHYTHM) {
+        recipe->rhythm = FM_COMPOSE_STEADY;
     }
     const char *const fault = fm_recipe_fault(recipe);
     return fault == NULL || app_err_set(err, APP_USAGE, "%s", fault);
@@ -510,10 +387,9 @@ static bool names_a_file(const char *option)
     return compose_file_options[k] != NULL;
 }
 
-static bool changes_sound(const char *name)
+bool compose_options_changes_sound(const option_spec *spec)
 {
-    return strcmp(name, "recipe") != 0 && strcmp(name, "force") != 0 &&
-           strcmp(name, "json") != 0;
+    return spec->to.offset < offsetof(compose_plan, batch);
 }
 
 void compose_options_format(const options *o, char *out, size_t bytes)
@@ -522,7 +398,7 @@ void compose_options_format(const options *o, char *out, size_t bytes)
     out[0] = '\0';
     for (size_t i = 0; o->specs[i].name != NULL; i++) {
         const option_spec *const spec = &o->specs[i];
-        if (o->texts[i] == NULL || !changes_sound(spec->name)) {
+        if (o->texts[i] == NULL || !compose_options_changes_sound(spec)) {
             continue;
         }
         const char *const value =

@@ -13,7 +13,23 @@
 
 #include <stddef.h>
 
+/** What the options say. Texts are borrowed; NULL: not given. */
+typedef struct compose_plan {
+    fm_recipe recipe;
+    double age_years;                               /**< NaN: not given */
+    const char *intervals, *beats, *breath_lengths; /**< files */
+    /** What does not change the sound. Last. */
+    struct compose_batch {
+        const char *recipe; /**< a recipe file */
+        bool force, json;
+    } batch;
+} compose_plan;
+
+/** Its rows fill a compose_plan. */
 extern const option_spec compose_option_table[];
+
+/** False: the option says only what to do with the sound. */
+bool compose_options_changes_sound(const option_spec *spec);
 
 /** What a recipe's files hold; the recipe borrows it. Free with compose_files_free. */
 typedef struct compose_files {

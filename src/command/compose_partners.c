@@ -66,7 +66,7 @@ static bool holds(const char *list, const char *word)
 
 static bool is_there(const options *o, const struct partner *p)
 {
-    const char *const text = options_text(o, p->other, NULL);
+    const char *const text = options_typed(o, p->other);
     bool there = text != NULL && p->words[0] == NULL;
     for (size_t i = 0; text != NULL && p->words[i] != NULL; i++) {
         there = there || holds(text, p->words[i]);
@@ -94,7 +94,7 @@ bool compose_partners_check(const options *o, app_err *err)
 {
     for (size_t i = 0; i < sizeof PARTNERS / sizeof PARTNERS[0]; i++) {
         const struct partner *const p = &PARTNERS[i];
-        if (options_given(o, p->option) && !is_there(o, p)) {
+        if (options_typed(o, p->option) != NULL && !is_there(o, p)) {
             return missing(p, err);
         }
     }

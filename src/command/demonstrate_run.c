@@ -218,8 +218,8 @@ static bool over(const struct show *s)
 
 static void go(struct show *s)
 {
-    if (isfinite(s->plan->loop_from_s)) {
-        (void)demonstrate_play_loop(&s->play, s->plan->loop_from_s, s->plan->loop_to_s);
+    if (isfinite(s->plan->loop_s[0])) {
+        (void)demonstrate_play_loop(&s->play, s->plan->loop_s[0], s->plan->loop_s[1]);
     }
     demonstrate_play_click(&s->play, s->plan->click);
     demonstrate_play_go(&s->play);
@@ -321,11 +321,11 @@ static bool check_loop(const demonstrate_plan *plan,
                        const demonstration *d,
                        app_err *err)
 {
-    return !isfinite(plan->loop_from_s) || plan->loop_to_s <= d->seconds + 1e-6 ||
+    return !isfinite(plan->loop_s[0]) || plan->loop_s[1] <= d->seconds + 1e-6 ||
            app_err_set(err, APP_USAGE,
                        "--loop %g-%g: what is played is %.1f s long; its times count "
                        "from its own start",
-                       plan->loop_from_s, plan->loop_to_s, d->seconds);
+                       plan->loop_s[0], plan->loop_s[1], d->seconds);
 }
 
 static int with_output(const demonstrate_plan *plan,

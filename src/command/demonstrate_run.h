@@ -16,11 +16,10 @@ typedef struct demonstrate_plan {
     const char *output;          /**< a name; NULL: the default one */
     bool marks;
     bool click;
-    bool short_counts;  /**< shown from the start */
-    bool once;          /**< end at the end */
-    bool terminal;      /**< false: plain lines even on a terminal */
-    double loop_from_s; /**< NaN: no loop */
-    double loop_to_s;
+    bool short_counts;    /**< shown from the start */
+    bool once;            /**< end at the end */
+    bool terminal;        /**< false: plain lines even on a terminal */
+    double loop_s[2];     /**< from, to; NaN: no loop */
     const char *log_path; /**< when each mark was shown; NULL: not kept */
     bool force;           /**< may replace that file */
 } demonstrate_plan;

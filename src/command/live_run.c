@@ -13,7 +13,8 @@
 #include <string.h>
 #include <unistd.h>
 
-const char *const LIVE_RUN_LISTEN_WORDS[] = {"headphones", "stethoscope", NULL};
+const field_word live_run_listen_words[] = {
+    {"headphones", true}, {"stethoscope", false}, {NULL, 0}};
 
 enum {
     KEYS_AT_ONCE = 64,
@@ -45,16 +46,15 @@ struct loop {
     double last_key_s;
 };
 
-bool live_run_check(const options *o, bool live, app_err *err)
+bool live_run_check(const options *o, const live_plan *plan, bool live, app_err *err)
 {
-    static const char *const NAMES[] = {"input",     "input-channel", "gain",
-                                        "recording", "listen",        "no-ticks"};
-    for (size_t i = 0; !live && i < sizeof NAMES / sizeof NAMES[0]; i++) {
-        if (options_given(o, NAMES[i])) {
-            return app_err_set(err, APP_USAGE, "--%s goes with --live", NAMES[i]);
-        }
+    static const char *const NAMES[] = {"input",  "input-channel", "gain", "recording",
+                                        "listen", "no-ticks",      NULL};
+    const char *const alone = live ? NULL : options_first_of(o, NAMES);
+    if (alone != NULL) {
+        return app_err_set(err, APP_USAGE, "--%s goes with --live", alone);
     }
-    const char *const path = options_text(o, "recording", NULL);
+    const char *const path = plan->recording;
     const size_t n = path != NULL ? strlen(path) : 0;
     if (path != NULL && (n < 5 || strcmp(path + n - 4, ".wav") != 0)) {
         return app_err_set(err, APP_USAGE,
@@ -70,16 +70,6 @@ bool live_run_check(const options *o, bool live, app_err *err)
             o->operands[0], o->operands[0]);
     }
     return true;
-}
-
-void live_run_plan(live_plan *plan, const options *o)
-{
-    plan->input = options_text(o, "input", NULL);
-    plan->channel = (int)options_whole(o, "input-channel", 1);
-    plan->gain_db = options_number(o, "gain", 0.0);
-    plan->recording = options_text(o, "recording", NULL);
-    plan->ticks = !options_given(o, "no-ticks");
-    plan->monitor = options_is(o, "listen", "headphones");
 }
 
 static live_screen_state screen_state(const struct loop *l, const live_view *view)

@@ -10,65 +10,42 @@
 #include "src/base/options.h"
 #include "src/sitting/live_sitting.h"
 
-/** The rows of an option table that both commands have. */
-#define LIVE_OPTION_LIVE                                                               \
+/** Rows of an option table that both commands have: whether to listen at all, and into
+ *  the live_plan that is the plan's member. */
+#define LIVE_OPTION_LIVE(plan, live)                                                   \
     {                                                                                  \
-        "live", OPTION_FLAG, NULL,                                                     \
+        "live", NULL,                                                                  \
             "listen at an input instead of reading FILE; the sound is kept on this "   \
             "computer",                                                                \
-            0, 0, NULL                                                                 \
+            OPTION_FLAG(plan, live)                                                    \
     }
-#define LIVE_OPTIONS_INPUT                                                             \
-    {"input",                                                                          \
-     OPTION_TEXT,                                                                      \
-     "NAME",                                                                           \
+#define LIVE_OPTIONS_INPUT(plan, to)                                                   \
+    {"input", "NAME",                                                                  \
      "with --live: the input, or 'file:PATH' to try a whole sitting without one "      \
      "(default: the system's)",                                                        \
-     0,                                                                                \
-     0,                                                                                \
-     NULL},                                                                            \
-        {"input-channel",                                                              \
-         OPTION_WHOLE,                                                                 \
-         "N",                                                                          \
-         "with --live: the input's channel, from 1 (default 1)",                       \
-         1,                                                                            \
-         64,                                                                           \
-         NULL},                                                                        \
-        {"gain",                                                                       \
-         OPTION_NUMBER,                                                                \
-         "DB",                                                                         \
+     OPTION_TEXT(plan, to.input)},                                                     \
+        {"input-channel", "N", "with --live: the input's channel, from 1 (default 1)", \
+         OPTION_NUMBER(plan, to.channel, 1, 64)},                                      \
+        {"gain", "DB",                                                                 \
          "with --live: make the sound louder by so many dB before it is recorded",     \
-         -40,                                                                          \
-         40,                                                                           \
-         NULL},                                                                        \
-        {"recording",                                                                  \
-         OPTION_TEXT,                                                                  \
-         "FILE",                                                                       \
+         OPTION_NUMBER(plan, to.gain_db, -40, 40)},                                    \
+        {"recording", "FILE",                                                          \
          "with --live: record to FILE (.wav); by default a new file in the "           \
          "recordings' folder of your home",                                            \
-         0,                                                                            \
-         0,                                                                            \
-         NULL},                                                                        \
-        {"listen",                                                                     \
-         OPTION_CHOICE,                                                                \
-         "headphones|stethoscope",                                                     \
+         OPTION_TEXT(plan, to.recording)},                                             \
+        {"listen", "headphones|stethoscope",                                           \
          "with --live: how you listen: through this computer's headphones (an output " \
-         "called a loudspeaker is refused, by its name alone), or with "               \
-         "a stethoscope of your own (default)",                                        \
-         0,                                                                            \
-         0,                                                                            \
-         LIVE_RUN_LISTEN_WORDS},                                                       \
+         "called a loudspeaker is refused, by its name alone), or with a stethoscope " \
+         "of your own (default)",                                                      \
+         OPTION_CHOICE(plan, to.monitor, live_run_listen_words)},                      \
     {                                                                                  \
-        "no-ticks", OPTION_FLAG, NULL, "with --live: no ticks that can be heard", 0,   \
-            0, NULL                                                                    \
+        "no-ticks", NULL, "with --live: no ticks that can be heard",                   \
+            OPTION_FLAG(plan, to.ticks)                                                \
     }
-extern const char *const LIVE_RUN_LISTEN_WORDS[];
+extern const field_word live_run_listen_words[];
 
-/** Is any of those given? (They mean nothing without --live.) */
-bool live_run_check(const options *o, bool live, app_err *err);
-
-/** Fill what those options say. */
-void live_run_plan(live_plan *plan, const options *o);
+/** Is any of those given without --live, or a file with it? False with err. */
+bool live_run_check(const options *o, const live_plan *plan, bool live, app_err *err);
 
 /** How a sitting ended. */
 typedef enum live_outcome {

@@ -7,6 +7,7 @@
 #include "src/base/settings.h"
 #include "src/base/text.h"
 #include "src/command/phrase.h"
+#include "src/command/say.h"
 #include "src/logbook/charted_line.h"
 #include "src/sitting/forget_learner.h"
 #include "src/sitting/progress_make.h"
@@ -21,33 +22,32 @@
 /* ---- new ---- */
 
 /* Every check of this learner is stored from now on. */
-static bool remember_learner(const options *o, app_err *err)
+static bool remember_learner(const logbook_plan *p, app_err *err)
 {
-    if (!options_given(o, "learner") || options_given(o, "logbook")) {
+    if (p->rows.learner == NULL || p->path != NULL) {
         return true;
     }
     settings *const s = settings_load(err);
     const bool ok =
         s != NULL &&
-        (settings_set_text(s, SETTINGS_LEARNER, options_text(o, "learner", "")) ||
+        (settings_set_text(s, SETTINGS_LEARNER, p->rows.learner) ||
          app_err_set(err, APP_FAILED, "out of memory; close other programs")) &&
         settings_save(s, err);
     settings_free(s);
     return ok;
 }
 
-bool logbook_do_new(logbook *l, const options *o, app_err *err)
+bool logbook_do_new(logbook *l, const logbook_plan *p, app_err *err)
 {
-    if (!remember_learner(o, err)) {
+    if (!remember_learner(p, err)) {
         return false;
     }
     (void)fputs("The logbook is ", stdout);
-    text_print_clean(logbook_path(l), stdout);
-    (void)putchar('\n');
-    if (options_given(o, "learner") && !options_given(o, "logbook")) {
+    say_line(logbook_path(l), stdout);
+    if (p->rows.learner != NULL && p->path == NULL) {
         (void)printf("Every check is now stored for %s; check --no-logbook leaves one "
                      "out.\n",
-                     options_text(o, "learner", ""));
+                     p->rows.learner);
     } else {
         (void)puts("Store a checked count with: fullminute check FILE --manual N "
                    "--learner NAME");
@@ -79,17 +79,17 @@ static bool set_field(entry *e, const char *text, entry_group group, app_err *er
            app_err_set(err, APP_USAGE, "%s cannot be '%.60s'", name, equals + 1);
 }
 
-bool logbook_do_enter(logbook *l, const options *o, app_err *err)
+bool logbook_do_enter(logbook *l, const logbook_plan *p, app_err *err)
 {
     entry e = entry_none();
     entry_put(e.site, sizeof e.site, "apical");
-    for (int i = 1; i < o->n_operands; i++) {
-        if (!set_field(&e, o->operands[i], ENTRY_ENTERED, err)) {
+    for (int i = 0; i < p->n_operands; i++) {
+        if (!set_field(&e, p->operands[i], ENTRY_ENTERED, err)) {
             return false;
         }
     }
-    if (options_given(o, "learner")) {
-        entry_put(e.learner, sizeof e.learner, options_text(o, "learner", ""));
+    if (p->rows.learner != NULL) {
+        entry_put(e.learner, sizeof e.learner, p->rows.learner);
     }
     if (e.beats != ENTRY_NO_WHOLE && e.seconds == ENTRY_NO_WHOLE) {
         e.seconds = 60;
@@ -104,19 +104,14 @@ bool logbook_do_enter(logbook *l, const options *o, app_err *err)
     return true;
 }
 
-bool logbook_do_add(logbook *l, const options *o, app_err *err)
+bool logbook_do_add(logbook *l, const logbook_plan *p, app_err *err)
 {
     entry e;
-    long number = 0;
-    if (!text_to_long(o->operands[1], &number) || number < 1) {
-        return app_err_set(err, APP_USAGE, "'%.40s' is not the number of a row",
-                           o->operands[1]);
-    }
-    if (!logbook_get(l, number, &e, err)) {
+    if (!logbook_find_row(l, p, &e, err)) {
         return false;
     }
-    for (int i = 2; i < o->n_operands; i++) {
-        if (!set_field(&e, o->operands[i], ENTRY_ADDED, err)) {
+    for (int i = 1; i < p->n_operands; i++) {
+        if (!set_field(&e, p->operands[i], ENTRY_ADDED, err)) {
             return false;
         }
     }
@@ -132,29 +127,32 @@ bool logbook_do_add(logbook *l, const options *o, app_err *err)
         return false;
     }
     char line[CHARTED_LINE_BYTES];
-    text_print_clean(charted_line(&e, line), stdout);
-    (void)putchar('\n');
+    say_line(charted_line(&e, line), stdout);
     return true;
 }
 
 /* ---- goal, sign-off ---- */
 
 /* What is not said of a goal stays as it is. */
-static bool read_goal(logbook *l, const options *o, logbook_goal *g, app_err *err)
+static bool read_goal(logbook *l, const logbook_plan *p, logbook_goal *g, app_err *err)
 {
-    const char *const learner = options_text(o, "learner", "");
-    if (!logbook_get_goal(l, learner, g, err)) {
+    if (!logbook_get_goal(l, p->rows.learner, g, err)) {
         return false;
     }
     g->set_utc[0] = '\0';
-    entry_put(g->learner, sizeof g->learner, learner);
-    g->in_a_row = (int)options_whole(o, "in-a-row", g->in_a_row);
-    g->within_per_min = options_number(o, "within", g->within_per_min);
-    g->irregular = (int)options_whole(o, "irregular",
-                                      options_given(o, "in-a-row") ? 1 : g->irregular);
-    g->breath_in_a_row = (int)options_whole(o, "breaths-in-a-row", g->breath_in_a_row);
-    g->breath_within_per_min =
-        options_number(o, "breaths-within", g->breath_within_per_min);
+    entry_put(g->learner, sizeof g->learner, p->rows.learner);
+    g->irregular = p->irregular >= 0 ? p->irregular
+                   : p->in_a_row > 0 ? 1
+                                     : g->irregular;
+    g->in_a_row = p->in_a_row > 0 ? p->in_a_row : g->in_a_row;
+    g->breath_in_a_row =
+        p->breath_in_a_row > 0 ? p->breath_in_a_row : g->breath_in_a_row;
+    if (!isnan(p->within_per_min)) {
+        g->within_per_min = p->within_per_min;
+    }
+    if (!isnan(p->breath_within_per_min)) {
+        g->breath_within_per_min = p->breath_within_per_min;
+    }
     const bool pulse_whole = (g->in_a_row == 0) == !(g->within_per_min > 0.0);
     const bool breath_whole =
         (g->breath_in_a_row == 0) == !(g->breath_within_per_min > 0.0);
@@ -165,22 +163,14 @@ static bool read_goal(logbook *l, const options *o, logbook_goal *g, app_err *er
                        "--breaths-within N");
 }
 
-bool logbook_do_goal(logbook *l, const options *o, app_err *err)
+bool logbook_do_goal(logbook *l, const logbook_plan *p, app_err *err)
 {
-    static const char *const NAMES[] = {"in-a-row", "within", "breaths-in-a-row",
-                                        "breaths-within"};
     logbook_goal g;
-    bool asked = false;
-    for (size_t i = 0; i < sizeof NAMES / sizeof NAMES[0]; i++) {
-        asked = asked || options_given(o, NAMES[i]);
+    if (p->in_a_row == 0 && isnan(p->within_per_min) && p->breath_in_a_row == 0 &&
+        isnan(p->breath_within_per_min)) {
+        return logbook_do_progress(l, p, err);
     }
-    if (!logbook_need_learner(o, err)) {
-        return false;
-    }
-    if (!asked) {
-        return logbook_do_progress(l, o, err);
-    }
-    if (!read_goal(l, o, &g, err) || !logbook_set_goal(l, &g, err)) {
+    if (!read_goal(l, p, &g, err) || !logbook_set_goal(l, &g, err)) {
         return false;
     }
     if (g.in_a_row > 0) {
@@ -198,26 +188,25 @@ bool logbook_do_goal(logbook *l, const options *o, app_err *err)
 
 static const char PROMPT[] = "The instructor's own pass phrase: ";
 
-static bool check_by(const options *o, app_err *err)
+static bool check_by(const logbook_plan *p, app_err *err)
 {
     entry trial = entry_none();
-    const char *const by = options_text(o, "by", "");
-    return (by[0] != '\0' && entry_set(&trial, entry_field_named("learner"), by)) ||
+    return (p->by != NULL && entry_set(&trial, entry_field_named("learner"), p->by)) ||
            app_err_set(err, APP_USAGE,
                        "who signs? give the instructor's initials with --by");
 }
 
-bool logbook_do_instructor(logbook *l, const options *o, app_err *err)
+bool logbook_do_instructor(logbook *l, const logbook_plan *p, app_err *err)
 {
-    const char *const by = options_text(o, "by", "");
+    const char *const by = p->by;
     char phrase[PHRASE_BYTES] = "";
     bytes sealed = BYTES_NONE;
     void *old = NULL;
     size_t n = 0;
-    bool ok = check_by(o, err) && logbook_get_instructor(l, by, &old, &n, err) &&
+    bool ok = check_by(p, err) && logbook_get_instructor(l, by, &old, &n, err) &&
               (old == NULL ||
                app_err_set(err, APP_USAGE, "%s has a pass phrase here already", by)) &&
-              phrase_find(o, PROMPT, true, phrase, err) &&
+              phrase_find(p->phrase_path, PROMPT, true, phrase, err) &&
               sealed_make(phrase, by, strlen(by), &sealed, err) &&
               logbook_set_instructor(l, by, sealed.data, sealed.n, err);
     sodium_memzero(phrase, sizeof phrase);
@@ -242,12 +231,12 @@ static void print_for_ink(const logbook_signature *s)
 }
 
 static bool is_the_instructor(
-    const options *o, const char *by, const void *sealed, size_t n, app_err *err)
+    const logbook_plan *p, const char *by, const void *sealed, size_t n, app_err *err)
 {
     char phrase[PHRASE_BYTES] = "";
     bytes name = BYTES_NONE;
     const bool ok =
-        phrase_find(o, PROMPT, false, phrase, err) &&
+        phrase_find(p->phrase_path, PROMPT, false, phrase, err) &&
         sealed_open("the instructor's pass phrase", phrase, sealed, n, &name, err) &&
         (strcmp(name.data, by) == 0 ||
          app_err_set(err, APP_USAGE, "that is not %s's pass phrase", by));
@@ -256,33 +245,33 @@ static bool is_the_instructor(
     return ok;
 }
 
-bool logbook_do_sign_off(logbook *l, const options *o, app_err *err)
+bool logbook_do_sign_off(logbook *l, const logbook_plan *p, app_err *err)
 {
-    progress p;
+    progress made;
     logbook_signature s = {0};
     void *sealed = NULL;
     size_t n = 0;
-    if (!logbook_need_learner(o, err) || !check_by(o, err)) {
+    if (!check_by(p, err)) {
         return false;
     }
-    if (options_text(o, "watched", "")[0] == '\0') {
+    if (p->watched == NULL) {
         return app_err_set(err, APP_USAGE,
                            "what did the instructor watch? say it with --watched: 'two "
                            "full minutes at the apex, one irregular'");
     }
-    entry_put(s.learner, sizeof s.learner, options_text(o, "learner", ""));
-    entry_put(s.by, sizeof s.by, options_text(o, "by", ""));
-    entry_put(s.watched, sizeof s.watched, options_text(o, "watched", ""));
-    bool ok = progress_make(l, s.learner, (double)NAN, &p, err);
-    s.goal_met = ok && p.goal.met;
-    const bool met_or_none = ok && (p.goal.met || !p.goal.set);
-    progress_free(&p);
+    entry_put(s.learner, sizeof s.learner, p->rows.learner);
+    entry_put(s.by, sizeof s.by, p->by);
+    entry_put(s.watched, sizeof s.watched, p->watched);
+    bool ok = progress_make(l, s.learner, (double)NAN, &made, err);
+    s.goal_met = ok && made.goal.met;
+    const bool met_or_none = ok && (made.goal.met || !made.goal.set);
+    progress_free(&made);
     ok = ok && logbook_get_instructor(l, s.by, &sealed, &n, err);
     if (ok && sealed == NULL) {
         print_for_ink(&s);
         return true;
     }
-    ok = ok && is_the_instructor(o, s.by, sealed, n, err) && logbook_sign(l, &s, err);
+    ok = ok && is_the_instructor(p, s.by, sealed, n, err) && logbook_sign(l, &s, err);
     free(sealed);
     if (ok) {
         (void)printf("Practice record, not a competence check\n"
@@ -340,21 +329,17 @@ static void print_left(const forgotten *out)
         const size_t n = strcspn(at, "\n");
         (void)snprintf(line, sizeof line, "%.*s", (int)n, at);
         (void)fputs("  ", stdout);
-        text_print_clean(line, stdout);
-        (void)putchar('\n');
+        say_line(line, stdout);
         at += n + 1;
     }
 }
 
-bool logbook_do_forget(logbook *l, const options *o, app_err *err)
+bool logbook_do_forget(logbook *l, const logbook_plan *p, app_err *err)
 {
     forgotten out = {0};
-    if (!logbook_need_learner(o, err)) {
-        return false;
-    }
-    const char *const learner = options_text(o, "learner", "");
-    if ((!options_given(o, "yes") && !confirm(learner, err)) ||
-        !forget_learner(l, learner, options_given(o, "with-copies"), &out, err) ||
+    const char *const learner = p->rows.learner;
+    if ((!p->yes && !confirm(learner, err)) ||
+        !forget_learner(l, learner, p->with_copies, &out, err) ||
         !forget_settings(learner, err)) {
         bytes_free(&out.left);
         return false;

@@ -1,8 +1,8 @@
 /* logbook: rows out to files, and back in. */
 #include "src/command/logbook_private.h"
+#include "src/command/say.h"
 
 #include "src/base/bytes.h"
-#include "src/base/file.h"
 #include "src/base/json_text.h"
 #include "src/base/read_whole.h"
 #include "src/document/entry_csv.h"
@@ -54,27 +54,20 @@ static bool make_json(
     return ok;
 }
 
-bool logbook_do_export(logbook *l, const options *o, app_err *err)
+bool logbook_do_export(logbook *l, const logbook_plan *p, app_err *err)
 {
-    const logbook_query q = logbook_query_of(o);
-    const char *const to = options_text(o, "out", NULL);
     bytes out = BYTES_NONE;
     bool ok = true;
-    if (options_is(o, "format", "json") || options_is(o, "format", "fhir")) {
-        ok = make_json(l, &q, options_is(o, "format", "fhir"), &out, err);
+    if (p->format != LOGBOOK_CSV) {
+        ok = make_json(l, &p->rows, p->format == LOGBOOK_FHIR, &out, err);
     } else {
         entry_csv_header(&out);
-        ok = logbook_each(l, &q, add_csv, &out, err);
+        ok = logbook_each(l, &p->rows, add_csv, &out, err);
     }
     if (ok && out.failed) {
         ok = app_err_set(err, APP_FAILED, "out of memory; close other programs");
     }
-    if (ok && to != NULL) {
-        ok = file_write(to, out.data, out.n, options_given(o, "force"), err);
-    } else if (ok) {
-        ok = fwrite(out.data, 1, out.n, stdout) == out.n ||
-             app_err_set(err, APP_FAILED, "cannot write to standard output");
-    }
+    ok = ok && say_bytes(p->out != NULL ? p->out : "-", out.data, out.n, p->force, err);
     bytes_free(&out);
     return ok;
 }
@@ -105,15 +98,15 @@ static bool take(void *context, entry *e, app_err *err)
 }
 
 /* All rows or none, in one step. */
-bool logbook_do_import(logbook *l, const options *o, app_err *err)
+bool logbook_do_import(logbook *l, const logbook_plan *p, app_err *err)
 {
     bytes in = BYTES_NONE;
     taking t = {.l = l};
     bool ok =
-        read_whole(o->operands[1], IMPORT_BYTES_MAX, &in, err) && logbook_begin(l, err);
+        read_whole(p->operands[0], IMPORT_BYTES_MAX, &in, err) && logbook_begin(l, err);
     if (ok) {
         ok = logbook_same_begin(l, err) &&
-             entry_csv_read(o->operands[1], in.data, in.n, take, &t, err) &&
+             entry_csv_read(p->operands[0], in.data, in.n, take, &t, err) &&
              logbook_commit(l, err);
         logbook_undo(l);
     }

@@ -5,11 +5,31 @@
 #ifndef COMMAND_LOGBOOK_PRIVATE_H
 #define COMMAND_LOGBOOK_PRIVATE_H
 
-#include "src/base/options.h"
+#include "src/base/error.h"
 #include "src/logbook/logbook.h"
 
+/** What was asked for. Texts are borrowed; NULL: not said. */
+typedef struct logbook_plan {
+    const char *const *operands; /**< behind the word */
+    int n_operands;
+    const char *path; /**< of the logbook; NULL: the person's own */
+    logbook_query rows;
+    double within_per_min; /**< NaN: not said */
+    int in_a_row;          /**< 0: not said */
+    int irregular;         /**< -1: not said */
+    int breath_in_a_row;   /**< 0: not said */
+    double breath_within_per_min;
+    const char *by, *watched, *phrase_path, *out;
+    enum logbook_format {
+        LOGBOOK_CSV,
+        LOGBOOK_JSON,
+        LOGBOOK_FHIR
+    } format;
+    bool force, yes, with_copies, json;
+} logbook_plan;
+
 /** @return false with err */
-typedef bool logbook_verb(logbook *l, const options *o, app_err *err);
+typedef bool logbook_verb(logbook *l, const logbook_plan *p, app_err *err);
 
 logbook_verb logbook_do_new;
 logbook_verb logbook_do_list;
@@ -25,13 +45,7 @@ logbook_verb logbook_do_export;
 logbook_verb logbook_do_import;
 logbook_verb logbook_do_forget;
 
-/** Is --learner, where given, a name the logbook can keep? */
-bool logbook_check_learner(const options *o, app_err *err);
-
-/** False with err APP_USAGE without --learner. */
-bool logbook_need_learner(const options *o, app_err *err);
-
-/** Whose rows, and how many. */
-logbook_query logbook_query_of(const options *o);
+/** The row whose number the first operand is. */
+bool logbook_find_row(logbook *l, const logbook_plan *p, entry *e, app_err *err);
 
 #endif

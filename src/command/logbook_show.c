@@ -1,7 +1,7 @@
 /* logbook: what only reads. */
 #include "src/command/logbook_private.h"
+#include "src/command/say.h"
 
-#include "src/base/json_text.h"
 #include "src/base/text.h"
 #include "src/document/entry_json.h"
 #include "src/logbook/charted_line.h"
@@ -11,26 +11,6 @@
 
 #include <math.h>
 #include <stdio.h>
-#include <stdlib.h>
-#include <string.h>
-
-logbook_query logbook_query_of(const options *o)
-{
-    return (logbook_query){options_text(o, "learner", NULL),
-                           (size_t)options_whole(o, "last", 0)};
-}
-
-static bool print_json(json_t *document, app_err *err)
-{
-    char *const text = json_text_of(document, JSON_COMPACT | JSON_REAL_PRECISION(15));
-    json_decref(document);
-    if (text == NULL) {
-        return app_err_set(err, APP_FAILED, "out of memory; close other programs");
-    }
-    (void)puts(text);
-    free(text);
-    return true;
-}
 
 /* ---- list ---- */
 
@@ -88,19 +68,19 @@ static bool gather(void *context, const entry *e)
     return json_array_append_new(rows, entry_json(e)) == 0;
 }
 
-bool logbook_do_list(logbook *l, const options *o, app_err *err)
+bool logbook_do_list(logbook *l, const logbook_plan *p, app_err *err)
 {
-    const logbook_query q = logbook_query_of(o);
-    if (options_given(o, "json")) {
+    if (p->json) {
         json_t *const document = entry_json_document();
-        if (!logbook_each(l, &q, gather, json_object_get(document, "sessions"), err)) {
+        if (!logbook_each(l, &p->rows, gather, json_object_get(document, "sessions"),
+                          err)) {
             json_decref(document);
             return false;
         }
-        return print_json(document, err);
+        return say_json(document, err);
     }
-    listing list = {.most = q.last > 0 ? q.last : LISTED};
-    const logbook_query newest = {q.learner, list.most + (q.last == 0)};
+    listing list = {.most = p->rows.last > 0 ? p->rows.last : LISTED};
+    const logbook_query newest = {p->rows.learner, list.most + (p->rows.last == 0)};
     if (!logbook_each(l, &newest, count_row, &list, err)) {
         return false;
     }
@@ -114,8 +94,9 @@ bool logbook_do_list(logbook *l, const options *o, app_err *err)
 
 /* ---- show, chart ---- */
 
-static bool find_row(logbook *l, const char *text, entry *e, app_err *err)
+bool logbook_find_row(logbook *l, const logbook_plan *p, entry *e, app_err *err)
 {
+    const char *const text = p->operands[0];
     long number = 0;
     if (!text_to_long(text, &number) || number < 1) {
         return app_err_set(err, APP_USAGE, "'%.40s' is not the number of a row", text);
@@ -123,24 +104,23 @@ static bool find_row(logbook *l, const char *text, entry *e, app_err *err)
     return logbook_get(l, number, e, err);
 }
 
-bool logbook_do_show(logbook *l, const options *o, app_err *err)
+bool logbook_do_show(logbook *l, const logbook_plan *p, app_err *err)
 {
     entry e;
     char line[CHARTED_LINE_BYTES];
     char shown[ENTRY_SHOWN_BYTES];
-    if (!find_row(l, o->operands[1], &e, err)) {
+    if (!logbook_find_row(l, p, &e, err)) {
         return false;
     }
-    if (options_given(o, "json")) {
-        return print_json(entry_json(&e), err);
+    if (p->json) {
+        return say_json(entry_json(&e), err);
     }
     (void)printf("%s\n\n", charted_line(&e, line));
     for (size_t i = 0; i < entry_n_fields(); i++) {
         const entry_field *const f = &ENTRY_FIELD[i];
         if (entry_has(&e, f)) {
             (void)printf("%-26s ", f->name);
-            text_print_clean(entry_show(&e, f, shown), stdout);
-            (void)putchar('\n');
+            say_line(entry_show(&e, f, shown), stdout);
         }
     }
     return true;
@@ -151,21 +131,19 @@ static bool print_line(void *context, const entry *e)
     char line[CHARTED_LINE_BYTES];
     (void)context;
     (void)printf("%.10s ", e->entered_utc);
-    text_print_clean(charted_line(e, line), stdout);
-    (void)putchar('\n');
+    say_line(charted_line(e, line), stdout);
     return true;
 }
 
-bool logbook_do_chart(logbook *l, const options *o, app_err *err)
+bool logbook_do_chart(logbook *l, const logbook_plan *p, app_err *err)
 {
-    const logbook_query q = logbook_query_of(o);
     entry e;
-    if (o->n_operands < 2) {
-        return logbook_each(l, &q, print_line, NULL, err);
+    if (p->n_operands < 1) {
+        return logbook_each(l, &p->rows, print_line, NULL, err);
     }
     char line[CHARTED_LINE_BYTES];
     char ranges[REPORT_RANGES_BYTES];
-    if (!find_row(l, o->operands[1], &e, err)) {
+    if (!logbook_find_row(l, p, &e, err)) {
         return false;
     }
     text_print_clean(charted_line(&e, line), stdout);
@@ -175,21 +153,14 @@ bool logbook_do_chart(logbook *l, const options *o, app_err *err)
 
 /* ---- progress ---- */
 
-bool logbook_do_progress(logbook *l, const options *o, app_err *err)
+bool logbook_do_progress(logbook *l, const logbook_plan *p, app_err *err)
 {
-    progress p;
-    bool ok = progress_make(l, options_text(o, "learner", NULL),
-                            options_number(o, "within", (double)NAN), &p, err);
-    if (ok && options_given(o, "json")) {
-        ok = print_json(progress_document(&p), err);
-    } else if (ok) {
-        char *const text = progress_text(&p);
-        ok = text != NULL || app_err_set(err, APP_FAILED, "out of memory");
-        if (ok) {
-            (void)fputs(text, stdout);
-        }
-        free(text);
+    progress made;
+    bool ok = progress_make(l, p->rows.learner, p->within_per_min, &made, err);
+    if (ok) {
+        ok = p->json ? say_json(progress_document(&made), err)
+                     : say_text(progress_text(&made), err);
     }
-    progress_free(&p);
+    progress_free(&made);
     return ok;
 }

@@ -39,7 +39,7 @@ static bool ask_once(const char *prompt, char out[PHRASE_BYTES], app_err *err)
     return ok;
 }
 
-bool phrase_find(const options *o,
+bool phrase_find(const char *path,
                  const char *prompt,
                  bool twice,
                  char out[PHRASE_BYTES],
@@ -47,7 +47,6 @@ bool phrase_find(const options *o,
 {
     char again[PHRASE_BYTES];
     char cause[APP_CAUSE_BYTES];
-    const char *const path = options_text(o, "phrase-file", NULL);
     if (path != NULL) {
         FILE *const file = fopen(path, "r");
         if (file == NULL) {

@@ -50,10 +50,14 @@ bool recipe_file_options(recipe_file *file, size_t i, options *out, app_err *err
     if (out->help || out->n_operands > 0) {
         return wrong(file, line, "expected one file name and then options only", err);
     }
-    if (options_given(out, "recipe") || options_given(out, "force") ||
-        options_given(out, "json")) {
+    static const char *const ELSEWHERE[] = {"recipe", "force", "json", NULL};
+    if (options_first_of(out, ELSEWHERE) != NULL) {
         return wrong(file, line,
                      "--recipe, --force and --json belong on the command line", err);
     }
-    return place_named(file, 0, out, err) && place_named(file, 1, out, err);
+    bool ok = true;
+    for (size_t k = 0; ok && compose_file_options[k] != NULL; k++) {
+        ok = place_named(file, k, out, err);
+    }
+    return ok;
 }

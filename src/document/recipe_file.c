@@ -11,8 +11,9 @@ void recipe_file_free(recipe_file *file)
     free(file->path);
     free(file->text);
     free(file->words);
-    free(file->named[0]);
-    free(file->named[1]);
+    for (size_t i = 0; i < RECIPE_NAMED; i++) {
+        free(file->named[i]);
+    }
     free(file->line);
     *file = (recipe_file){0};
 }

@@ -15,6 +15,7 @@
 enum {
     RECIPE_WORDS_MAX = 100, /**< words in one line */
     RECIPE_LINES_MAX = 2000,
+    RECIPE_NAMED = 3, /**< files that the options of a line can name */
     RECIPE_BYTES_MAX = 1048576
 };
 
@@ -30,8 +31,9 @@ typedef struct recipe_file {
     char *path;
     char *text; /**< the words point into it */
     char **words;
-    char *named[2]; /**< paths of the files that the options of the line parsed last
-                         name, in the order of compose_file_options */
+    /** Paths of the files that the options of the line parsed last name, in the order of
+     * compose_file_options. */
+    char *named[RECIPE_NAMED];
     recipe_line *line;
     size_t n;
 } recipe_file;

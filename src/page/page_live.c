@@ -288,11 +288,6 @@ void page_live_inputs(page_request *r)
                                  page_json_text(err.text)));
 }
 
-static bool is_one(double v, double a, double b, double c)
-{
-    return fabs(v - a) < 0.5 || fabs(v - b) < 0.5 || fabs(v - c) < 0.5;
-}
-
 /* An input of this computer by its key, or a recording of the shelf in its place. */
 static bool choose_input(page_live *l, const page_request *r, app_err *err)
 {
@@ -313,30 +308,29 @@ static bool choose_input(page_live *l, const page_request *r, app_err *err)
     return true;
 }
 
+/* What no form sends is the default. */
+static const field_member PLAN[] = {
+    {"seconds", LIVE_SECONDS(live_plan, seconds)},
+    {"ticks", FIELD(live_plan, ticks)},
+    {"headphones", FIELD(live_plan, monitor)},
+    {"site", LIVE_SITE(live_plan, site)},
+    {"method", LIVE_METHOD(live_plan, method)},
+    {"age_months", FIELD_IN(live_plan, age_months, 0.0, FM_AGE_MAX_MONTHS)},
+    {"tolerance", LIVE_TOLERANCE(live_plan, tolerance_per_min)},
+    FIELD_MEMBERS_END,
+};
+
 static void read_plan(page_live *l, const page_request *r)
 {
     live_plan *const p = &l->plan;
-    const char *const method = page_text(r, "method", "");
-    const double seconds = page_number(r, "seconds", 60.0);
     *p = live_plan_default();
+    p->ticks = false;
+    field_take_json(PLAN, r->json, p);
     p->input = l->input[0] != '\0' ? l->input : NULL;
     p->checked = !page_is(r, "open");
     p->marks = !p->checked;
     p->pulse = !page_is(r, "breath_only");
     p->breath = p->checked && (page_is(r, "breath") || !p->pulse);
-    p->seconds = is_one(seconds, 15.0, 30.0, 60.0) ? (int)lround(seconds) : 60;
-    p->ticks = page_is(r, "ticks");
-    p->monitor = page_is(r, "headphones");
-    p->site = strcmp(page_text(r, "site", ""), "radial") == 0 ? FM_SITE_RADIAL
-                                                              : FM_SITE_APICAL;
-    p->method = strcmp(method, "watched") == 0    ? FM_BREATH_WATCHED
-                : strcmp(method, "listened") == 0 ? FM_BREATH_LISTENED
-                                                  : FM_BREATH_NOT_SAID;
-    const double months = page_number(r, "age_months", -1.0);
-    p->age_months = months >= 0.0 && months <= FM_AGE_MAX_MONTHS ? months : (double)NAN;
-    const double tolerance = page_number(r, "tolerance", -1.0);
-    p->tolerance_per_min =
-        tolerance >= 0.5 && tolerance <= 50.0 ? tolerance : (double)NAN;
 }
 
 void page_live_open(page_request *r)

@@ -4,6 +4,7 @@
 #include "dsp/compare/reference_range.h"
 #include "src/page/page_private.h"
 #include "src/sitting/listen_make.h"
+#include "src/sitting/live_sitting.h"
 #include "src/sitting/reveal.h"
 
 #include <math.h>
@@ -95,22 +96,19 @@ void page_practice_list(page_request *r)
                     json_pack("{s:i}", "recordings", shelf_n_unnamed(r->page->shelf)));
 }
 
+static const field_member PLAN[] = {
+    {"seconds", LIVE_SECONDS(reveal_request, seconds)},
+    {"age_months", FIELD_IN(reveal_request, age_months, 0.0, FM_AGE_MAX_MONTHS)},
+    {"tolerance", LIVE_TOLERANCE(reveal_request, tolerance_per_min)},
+    {"learner", FIELD(reveal_request, learner)},
+    FIELD_MEMBERS_END,
+};
+
 static void read_plan(struct practice *c, const page_request *r)
 {
-    reveal_request *const q = &c->request;
-    const double seconds = page_number(r, "seconds", 60.0);
-    const double months = page_number(r, "age_months", -1.0);
-    const double tolerance = page_number(r, "tolerance", -1.0);
-    *q = reveal_request_none(c->item.path);
-    q->seconds = seconds < 20.0 ? 15 : seconds < 45.0 ? 30 : 60;
-    q->logbook = r->page->options->logbook;
-    if (months >= 0.0 && months <= FM_AGE_MAX_MONTHS) {
-        q->age_months = months;
-    }
-    if (tolerance >= 0.5 && tolerance <= 50.0) {
-        q->tolerance_per_min = tolerance;
-    }
-    (void)snprintf(q->learner, sizeof q->learner, "%s", page_text(r, "learner", ""));
+    c->request = reveal_request_none(c->item.path);
+    c->request.logbook = r->page->options->logbook;
+    field_take_json(PLAN, r->json, &c->request);
     c->pulse_wanted = true;
     c->breath_wanted = page_is(r, "breath");
 }

@@ -83,23 +83,25 @@ static void add_count_row(const picture *p, picture_words *w)
     char range[RANGE_BYTES];
     char number[SVG_NUMBER_BYTES];
     char seconds[SVG_NUMBER_BYTES];
-    if (c->heart.status == FM_REFUSED || !c->heart.known) {
+    if (!fm_is_known(&c->heart.count)) {
         (void)snprintf(add_row(w, "fullminute"), PICTURE_VALUE_BYTES, "no count");
         return;
     }
     const int beats = count_source_beats(&as_counted, c);
-    const double rate = count_source_rate(&as_counted, c, c->heart.rate_bpm);
-    range_text(range, count_source_rate(&as_counted, c, c->heart.rate_low_bpm),
-               count_source_rate(&as_counted, c, c->heart.rate_high_bpm), rate);
-    const char *doubt = c->heart.status == FM_CAUTION ? ", in doubt" : "";
-    if (c->window.full_minute) {
+    const double rate = count_source_rate(&as_counted, c, c->heart.count.rate_per_min);
+    range_text(
+        range, count_source_rate(&as_counted, c, c->heart.count.rate_low_per_min),
+        count_source_rate(&as_counted, c, c->heart.count.rate_high_per_min), rate);
+    const char *doubt = c->heart.count.status == FM_CAUTION ? ", in doubt" : "";
+    if (c->heart.count.window.full_minute) {
         (void)snprintf(add_row(w, "fullminute"), PICTURE_VALUE_BYTES, "%d%s%s", beats,
                        range, doubt[0] != '\0' ? doubt : " in the full minute");
         return;
     }
-    (void)snprintf(add_row(w, "fullminute"), PICTURE_VALUE_BYTES, "%d found in %s s",
-                   beats,
-                   svg_number_text(seconds, c->window.end_s - c->window.start_s, 1));
+    (void)snprintf(
+        add_row(w, "fullminute"), PICTURE_VALUE_BYTES, "%d found in %s s", beats,
+        svg_number_text(
+            seconds, c->heart.count.window.end_s - c->heart.count.window.start_s, 1));
     if (isfinite(rate)) {
         (void)snprintf(add_row(w, ""), PICTURE_VALUE_BYTES, "%s%s per minute",
                        svg_number_text(number, rate, 1), range);
@@ -192,28 +194,31 @@ static void add_breaths_row(const fm_count *count, picture_words *w)
     char from[SVG_NUMBER_BYTES];
     char to[SVG_NUMBER_BYTES];
     char range[RANGE_BYTES];
-    if (b->status == FM_REFUSED || !b->known || !isfinite(b->rate_per_min)) {
+    if (!fm_is_known(&b->count) || !isfinite(b->count.rate_per_min)) {
         return;
     }
-    if (b->rate_high_per_min - b->rate_low_per_min > 2.0 * BREATH_NUMBER_HALF_WIDTH) {
-        (void)snprintf(add_row(w, "respirations"), PICTURE_VALUE_BYTES,
-                       "%s to %s per minute: no one number",
-                       svg_number_text(from, whole_range_low(b->rate_low_per_min), 0),
-                       svg_number_text(to, whole_range_high(b->rate_high_per_min), 0));
+    if (b->count.rate_high_per_min - b->count.rate_low_per_min >
+        2.0 * BREATH_NUMBER_HALF_WIDTH) {
+        (void)snprintf(
+            add_row(w, "respirations"), PICTURE_VALUE_BYTES,
+            "%s to %s per minute: no one number",
+            svg_number_text(from, whole_range_low(b->count.rate_low_per_min), 0),
+            svg_number_text(to, whole_range_high(b->count.rate_high_per_min), 0));
         return;
     }
-    range_text(range, b->rate_low_per_min, b->rate_high_per_min, b->rate_per_min);
+    range_text(range, b->count.rate_low_per_min, b->count.rate_high_per_min,
+               b->count.rate_per_min);
     char *const value = add_row(w, "respirations");
-    const char *const doubt = b->status == FM_CAUTION ? ", in doubt" : "";
-    svg_number_text(number, b->rate_per_min, b->window.full_minute ? 0 : 1);
+    const char *const doubt = b->count.status == FM_CAUTION ? ", in doubt" : "";
+    svg_number_text(number, b->count.rate_per_min, b->count.window.full_minute ? 0 : 1);
     if (breath_text_own_window(count)) {
         (void)snprintf(value, PICTURE_VALUE_BYTES, "%s%s per minute, %s s to %s s%s",
-                       number, range, svg_number_text(from, b->window.start_s, 0),
-                       svg_number_text(to, b->window.end_s, 0), doubt);
+                       number, range, svg_number_text(from, b->count.window.start_s, 0),
+                       svg_number_text(to, b->count.window.end_s, 0), doubt);
     } else {
-        (void)snprintf(value, PICTURE_VALUE_BYTES, "%s%s %s%s", number, range,
-                       b->window.full_minute ? "in the full minute" : "per minute",
-                       doubt);
+        (void)snprintf(
+            value, PICTURE_VALUE_BYTES, "%s%s %s%s", number, range,
+            b->count.window.full_minute ? "in the full minute" : "per minute", doubt);
     }
 }
 
@@ -386,9 +391,9 @@ static void put_refusal(svg *text, const char *reason)
 static void put_reason(svg *text, const fm_heart *h)
 {
     char reason[REASON_TEXT_BYTES];
-    reason_text_format(h->reason, &h->reason_span, reason);
+    reason_text_format(h->count.reason, &h->count.reason_span, reason);
     begin_sentence(text);
-    if (h->status == FM_REFUSED) {
+    if (h->count.status == FM_REFUSED) {
         put_refusal(text, reason);
         return;
     }
@@ -455,19 +460,20 @@ void picture_words_make(const picture *p, picture_words *words)
     if (p->sentence != NULL) {
         svg_raw(&text, p->sentence);
     }
-    if (h->status != FM_COUNTED) {
+    if (h->count.status != FM_COUNTED) {
         put_reason(&text, h);
     }
-    const bool refused = h->status == FM_REFUSED;
+    const bool refused = h->count.status == FM_REFUSED;
     const bool on_known = p->comparison != NULL && p->comparison->against_truth;
     if (!refused) {
-        put_shortness(&text, &p->count->window);
+        put_shortness(&text, &p->count->heart.count.window);
     }
     if (p->taps != NULL && (!refused || on_known)) {
         put_taps(&text, p->taps);
     }
     if (!refused) {
-        put_rhythm(&text, &p->count->rhythm, h->usable_s, h->status == FM_CAUTION);
+        put_rhythm(&text, &p->count->rhythm, h->count.usable_s,
+                   h->count.status == FM_CAUTION);
     }
     put_pauses(&text, p);
     put_breathing(&text, p);

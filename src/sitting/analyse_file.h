@@ -65,58 +65,62 @@ typedef struct analyse_request {
 analyse_request analyse_request_default(const char *path);
 
 /**
- * The options --start, --channel, --first-beat, --breath-window and --no-sitting as rows for an option
- * table, so that they read the same in every command.
+ * The options --start, --channel, --first-beat, --breath-window and --no-sitting as rows
+ * for an option table, so that they read the same in every command. `request` is the
+ * plan's member that holds the request, from analyse_request_unasked.
  */
-#define ANALYSE_OPTION_START                                                           \
+#define ANALYSE_OPTION_START(plan, request)                                            \
     {                                                                                  \
-        "start", OPTION_NUMBER, "S",                                                   \
+        "start", "S",                                                                  \
             "where the window starts, in seconds from the first sample (default 0)",   \
-            0.0, 1e7, NULL                                                             \
+            OPTION_NUMBER(plan, request.start_s, 0.0, 1e7)                             \
     }
-#define ANALYSE_OPTION_CHANNEL                                                         \
+#define ANALYSE_OPTION_CHANNEL(plan, request)                                          \
     {                                                                                  \
-        "channel", OPTION_WHOLE, "N|best",                                             \
+        "channel", "N|best",                                                           \
             "channel to count, from 1, or 'best': the one that counts most surely "    \
             "(default best; the result says which)",                                   \
-            1, 1024, analyse_channel_words                                             \
+            OPTION_OR_WORD(plan, request.channel, 1, 1024, analyse_channel_words)      \
     }
-#define ANALYSE_OPTION_FIRST_BEAT                                                      \
+#define ANALYSE_OPTION_FIRST_BEAT(plan, request)                                       \
     {                                                                                  \
-        "first-beat", OPTION_CHOICE, "zero|one",                                       \
+        "first-beat", "zero|one",                                                      \
             "start the window at the first beat (S1) and call it zero or one; "        \
             "without this it starts on the clock and the first beat heard is one",     \
-            0, 0, analyse_first_beat_words                                             \
+            OPTION_CHOICE(plan, request.convention, analyse_first_beat_words)          \
     }
-#define ANALYSE_OPTION_BREATH_WINDOW                                                   \
+#define ANALYSE_OPTION_BREATH_WINDOW(plan, request)                                    \
     {                                                                                  \
-        "breath-window", OPTION_NUMBER, "same|next|START",                             \
+        "breath-window", "same|next|START",                                            \
             "where respirations are counted: in the same seconds as the pulse, in "    \
-            "the "                                                                     \
-            "next minute, or in the minute from START s on (default: the next minute " \
-            "where the recording holds two, else the same)",                           \
-            0.0, 1e7, analyse_breath_window_words                                      \
+            "the next minute, or in the minute from START s on (default: the next "    \
+            "minute where the recording holds two, else the same)",                    \
+            OPTION_OR_WORD(plan, request.breath_start_s, 0.0, 1e7,                     \
+                           analyse_breath_window_words)                                \
     }
-#define ANALYSE_OPTION_NO_SITTING                                                      \
+#define ANALYSE_OPTION_NO_SITTING(plan, request)                                       \
     {                                                                                  \
-        "no-sitting", OPTION_FLAG, NULL,                                               \
+        "no-sitting", NULL,                                                            \
             "leave out what NAME.sitting.json beside a live recording says of its "    \
             "windows and gaps",                                                        \
-            0, 0, NULL                                                                 \
+            OPTION_FLAG(plan, request.use_sitting)                                     \
     }
-extern const char *const analyse_breath_window_words[];
-extern const char *const analyse_channel_words[];
-extern const char *const analyse_first_beat_words[];
+extern const field_word analyse_breath_window_words[];
+extern const field_word analyse_channel_words[];
+extern const field_word analyse_first_beat_words[];
 
-/** Read these options, where given, into a request. */
-void analyse_request_from_options(analyse_request *request, const options *o);
+/** A request for options to fill: start, seconds (INFINITY: all there is), breath's start
+ *  and age are NaN where nobody asks for them. To be settled before it is used. */
+analyse_request analyse_request_unasked(void);
 
-/** One counted window and where it came from. About 40 KB: keep it on the heap. */
+/** From what was asked for to what is done: defaults, and what was given. */
+void analyse_request_settle(analyse_request *request, const char *path);
+
+/** One counted window and where it came from. About 50 KB: keep it on the heap. */
 typedef struct analysed {
     count_source source; /**< texts live as long as the request's path */
     fm_count count;      /**< as the analyser gave it: nothing taken off for ZERO; its
                               breath may be that of a window of its own */
-    fm_quality breath_quality; /**< of the breath's window */
 } analysed;
 
 /**

@@ -17,6 +17,11 @@
 
 static const char FILE_PREFIX[] = "file:";
 
+const field_word live_site_words[] = {FM_SITE_MAP(FIELD_WORD){NULL, 0}};
+const field_word live_method_words[] = {
+    {"watched", FM_BREATH_WATCHED}, {"listened", FM_BREATH_LISTENED}, {NULL, 0}};
+const field_word live_seconds_words[] = {{"15", 15}, {"30", 30}, {"60", 60}, {NULL, 0}};
+
 live_plan live_plan_default(void)
 {
     return (live_plan){.channel = 1,

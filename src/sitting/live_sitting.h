@@ -18,6 +18,7 @@
 #include "dsp/compare/compare.h"
 #include "dsp/compare/compare_breaths.h"
 #include "src/base/error.h"
+#include "src/base/field.h"
 #include "src/sitting/live_view.h"
 
 #include <stddef.h>
@@ -43,6 +44,16 @@ typedef struct live_plan {
     double tolerance_per_min; /**< NaN: not set */
     double tap_delay_s;       /**< measured for this input; 0 unknown */
 } live_plan;
+
+/** What terminal and page take for these members of any plan: where and how is counted, how
+ *  long, s, and the instructor's limit, per minute. */
+#define LIVE_SITE(type, member)      FIELD_ONE_OF(type, member, live_site_words)
+#define LIVE_METHOD(type, member)    FIELD_ONE_OF(type, member, live_method_words)
+#define LIVE_SECONDS(type, member)   FIELD_ONE_OF(type, member, live_seconds_words)
+#define LIVE_TOLERANCE(type, member) FIELD_IN(type, member, 0.5, 50.0)
+extern const field_word live_site_words[];
+extern const field_word live_method_words[];
+extern const field_word live_seconds_words[];
 
 /** A checked full minute of pulse, then of respirations, at the default input. */
 live_plan live_plan_default(void);

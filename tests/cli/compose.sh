@@ -189,6 +189,14 @@ recipe '# fullminute.recipe/1\n# two\n\none.wav --seconds 3 # short\ntwo.flac --
 "$program" compose made --recipe ../r.txt >out 2>err || fail "recipe: $(cat err)"
 [ "$(ls made)" = "$(printf 'one.truth.json\none.wav\ntwo.flac\ntwo.truth.json')" ] ||
     fail "recipe: $(ls made)"
+# Every file that a line names lies beside the recipe
+printf '# fullminute.intervals/1\n3.5\n2.25\n' >../lengths.txt
+printf '# fullminute.intervals/1\n0.8\n' >../beats.txt
+recipe '# fullminute.recipe/1\na.wav --breath-lengths lengths.txt --intervals beats.txt\n'
+mkdir beside
+"$program" compose beside --recipe ../r.txt >out 2>err || fail "beside: $(cat err)"
+rm -rf beside ../lengths.txt ../beats.txt
+recipe '# fullminute.recipe/1\n# two\n\none.wav --seconds 3 # short\ntwo.flac --seconds 4\n'
 rm -f out err
 rejects 2 'one.wav exists' made --recipe ../r.txt
 rejects 2 'does not go with --recipe' made --recipe ../r.txt --bpm 80

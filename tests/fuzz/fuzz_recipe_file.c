@@ -20,7 +20,7 @@ static void check_line(recipe_file *file, size_t i)
         }
         return;
     }
-    if (options_given(&o, "intervals") || options_given(&o, "breath-lengths")) {
+    if (options_first_of(&o, compose_file_options) != NULL) {
         return;
     }
     fm_recipe recipe;

@@ -3,21 +3,40 @@
 
 #include "src/base/options.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-static const char *const WORDS[] = {"whole", NULL};
-static const char *const SITES[] = {"apical", "radial", NULL};
+typedef struct plan {
+    bool json, ticks;
+    double seconds, offset_s;
+    int manual, site;
+    int64_t seed;
+    const char *picture;
+    double share[2];
+} plan;
+
+static const field_word WORDS[] = {{"whole", INFINITY}, {NULL, 0}};
+static const field_word SITES[] = {{"apical", 1}, {"radial", 2}, {NULL, 0}};
+
+static bool read_share(const char *text, void *member, app_err *err)
+{
+    double *const share = member;
+    return sscanf(text, "%lf/%lf", &share[0], &share[1]) == 2 ||
+           app_err_set(err, APP_USAGE, "--share %s: as 1/2", text);
+}
 
 static const option_spec SPECS[] = {
-    {"json", OPTION_FLAG, NULL, "print JSON", 0, 0, NULL},
-    {"seconds", OPTION_NUMBER, "S", "length, s", 1.0, 60.0, WORDS},
-    {"manual", OPTION_WHOLE, "N", "your count", 0, 400, NULL},
-    {"site", OPTION_CHOICE, "WHERE", "where", 0, 0, SITES},
-    {"picture", OPTION_TEXT, "FILE", "a picture", 0, 0, NULL},
-    {"offset", OPTION_NUMBER, "S", "no limits", 0, 0, NULL},
-    {"seed", OPTION_WHOLE, "N", "large", 0, 9007199254740992.0, NULL},
-    {NULL, OPTION_FLAG, NULL, NULL, 0, 0, NULL},
+    {"json", NULL, "print JSON", OPTION_FLAG(plan, json)},
+    {"seconds", "S", "length, s", OPTION_OR_WORD(plan, seconds, 1.0, 60.0, WORDS)},
+    {"manual", "N", "your count", OPTION_NUMBER(plan, manual, 0, 400)},
+    {"site", "WHERE", "where", OPTION_CHOICE(plan, site, SITES)},
+    {"picture", "FILE", "a picture", OPTION_TEXT(plan, picture)},
+    {"offset", "S", "no limits", OPTION_NUMBER(plan, offset_s, 0, 0)},
+    {"seed", "N", "large", OPTION_NUMBER(plan, seed, 0, 9007199254740992.0)},
+    {"no-ticks", NULL, "no ticks", OPTION_FLAG(plan, ticks)},
+    {"share", "I/N", "a part", OPTION_OWN(plan, share, read_share)},
+    OPTIONS_END,
 };
 
 enum {
@@ -40,32 +59,44 @@ static bool parse(const char *line, options *o, app_err *err)
     return options_parse(SPECS, argc, argv, o, err);
 }
 
+/* The plan of a line that is right, all else as before. */
+static plan plan_of(const char *line)
+{
+    plan p = {.seconds = 5.0, .manual = -1, .ticks = true};
+    options o;
+    app_err err;
+    assert_true(parse(line, &o, &err));
+    assert_true(options_fill(&o, &p, &err));
+    return p;
+}
+
 static void takes_values_in_both_spellings(void **state)
 {
     (void)state;
-    options o;
-    app_err err;
-    assert_true(parse("--seconds 30 --manual=72 --json", &o, &err));
-    assert_within(options_number(&o, "seconds", 1.0), 30.0, 0.0);
-    assert_int_equal(options_whole(&o, "manual", 0), 72);
-    assert_true(options_given(&o, "json"));
-    assert_false(options_given(&o, "site"));
-    assert_int_equal(o.n_operands, 0);
+    plan p = plan_of("--seconds 30 --manual=72 --json --seed 7 --share 3/8");
+    assert_within(p.seconds, 30.0, 0.0);
+    assert_int_equal(p.manual, 72);
+    assert_true(p.json && p.ticks && p.seed == 7);
+    assert_int_equal(p.site, 0);
+    assert_null(p.picture);
+    assert_within(p.share[0] / p.share[1], 0.375, 0.0);
+    p = plan_of("--no-ticks");
+    assert_true(!p.ticks && !p.json);
+    assert_within(p.seconds, 5.0, 0.0);
+    assert_int_equal(p.manual, -1);
 }
 
 static void takes_a_word_in_place_of_a_number(void **state)
 {
     (void)state;
-    options o;
-    app_err err;
-    assert_true(parse("--seconds whole", &o, &err));
-    assert_true(options_is(&o, "seconds", "whole"));
-    assert_within(options_number(&o, "seconds", 60.0), 60.0, 0.0);
+    assert_true(isinf(plan_of("--seconds whole").seconds));
 }
 
 static void gathers_operands_in_order(void **state)
 {
     (void)state;
+    static const char *const SITE[] = {"json", "site", NULL};
+    static const char *const REST[] = {"json", "seed", NULL};
     options o;
     app_err err;
     assert_true(parse("a.wav --site radial b.wav - -- --json", &o, &err));
@@ -74,8 +105,10 @@ static void gathers_operands_in_order(void **state)
     assert_string_equal(o.operands[1], "b.wav");
     assert_string_equal(o.operands[2], "-");
     assert_string_equal(o.operands[3], "--json");
-    assert_false(options_given(&o, "json"));
-    assert_string_equal(options_text(&o, "site", ""), "radial");
+    assert_null(options_typed(&o, "json"));
+    assert_string_equal(options_typed(&o, "site"), "radial");
+    assert_string_equal(options_first_of(&o, SITE), "site");
+    assert_null(options_first_of(&o, REST));
 }
 
 static void a_negative_value_reaches_the_range_check(void **state)
@@ -85,8 +118,18 @@ static void a_negative_value_reaches_the_range_check(void **state)
     app_err err;
     assert_false(parse("--manual -5", &o, &err));
     assert_string_equal(err.text, "--manual -5: expected a whole number from 0 to 400");
-    assert_true(parse("--offset -5.5e1", &o, &err));
-    assert_within(options_number(&o, "offset", 0.0), -55.0, 0.0);
+    assert_within(plan_of("--offset -5.5e1").offset_s, -55.0, 0.0);
+}
+
+static void a_form_of_its_own_is_turned_away_in_its_owners_words(void **state)
+{
+    (void)state;
+    options o;
+    app_err err;
+    plan p = {0};
+    assert_true(parse("--share half", &o, &err));
+    assert_false(options_fill(&o, &p, &err));
+    assert_string_equal(err.text, "--share half: as 1/2");
 }
 
 /* Each line is wrong in one way; the sentence must name the option and what will do. */
@@ -115,6 +158,7 @@ static void turns_wrong_words_away(void **state)
         {"--site wrist", "--site wrist: expected 'apical' or 'radial'"},
         {"--picture", "--picture needs a value: --picture FILE"},
         {"--picture --json", "--picture needs a value: --picture FILE"},
+        {"--share=", "--share needs a value, not an empty text"},
         {"--picture=", "--picture needs a value, not an empty text"},
         {"--json=1", "--json takes no value; write it alone"},
         {"--json --json", "--json is given twice; give it once"},
@@ -178,6 +222,7 @@ int main(void)
         cmocka_unit_test(takes_a_word_in_place_of_a_number),
         cmocka_unit_test(gathers_operands_in_order),
         cmocka_unit_test(a_negative_value_reaches_the_range_check),
+        cmocka_unit_test(a_form_of_its_own_is_turned_away_in_its_owners_words),
         cmocka_unit_test(turns_wrong_words_away),
         cmocka_unit_test(help_wins_over_everything_before_it),
         cmocka_unit_test(help_names_every_option_within_80_columns),

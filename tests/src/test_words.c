@@ -46,7 +46,7 @@ static int n_words(const char *name)
     for (const option_spec *s = compose_option_table; s->name != NULL; s++) {
         if (strcmp(s->name, name) == 0) {
             int n = 0;
-            while (s->words[n] != NULL) {
+            while (s->to.words[n].word != NULL) {
                 n++;
             }
             return n;
