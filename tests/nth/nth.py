@@ -427,7 +427,7 @@ class Trial:
                 self.complain(n, who, f'success, and not all is stored: {difference_of(self.after, made)} {err[-300:]}')
         elif not err.strip() and self.kind != 'write':
             self.complain(n, who, f'exit {status} without a word')
-        elif self.kind == 'memory' and status == UNREADABLE:
+        elif self.kind == 'memory' and status == UNREADABLE and 'memory' not in err:
             self.complain(n, who, f'it blames the file: {err[-300:]}')
         for wrong in (self.whole_or_absent(made), self.rows_well(made)):
             if wrong and not (status == self.status and made == self.after):
