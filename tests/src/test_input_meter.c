@@ -1,7 +1,7 @@
 /* An input's name: which one is a file. Listening itself is in tests/live and tests/src/test_tap_test.c. */
 #include "tests/support.h"
 
-#include "src/sitting/input_meter.h"
+#include "src/usecase/input_meter.h"
 
 static void only_what_begins_with_file_is_one(void **state)
 {

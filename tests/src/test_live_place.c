@@ -5,7 +5,7 @@
  */
 #include "tests/support.h"
 
-#include "src/sitting/live_place.h"
+#include "src/usecase/live_place.h"
 
 #include <fcntl.h>
 #include <stdio.h>

@@ -10,7 +10,7 @@
 
 #include "src/command/sources_private.h"
 #include "src/playback/player.h"
-#include "src/sitting/tap_test.h"
+#include "src/usecase/tap_test.h"
 
 #include <math.h>
 #include <stdio.h>
