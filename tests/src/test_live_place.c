@@ -1,6 +1,6 @@
 /*
  * Where a recording is put where none was named, and which file is one of ours.
- *   Source: src/sitting/live_place.h; the XDG Base Directory Specification for where data lie.
+ *   Source: src/usecase/live_place.h; the XDG Base Directory Specification for where data lie.
  *   Input:  homes made here, none, and one too long for a path.
  */
 #include "tests/support.h"
