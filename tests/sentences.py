@@ -68,7 +68,7 @@ def c_pieces(text):
             name = last_word
         elif depth == 0 and re.match(r"\w+$", t):
             last_word = t
-            if t in ("OPTIONS", "command_check", "command_count") or t.startswith("command_"):
+            if t in ("OPTIONS", "DETAILS", "command_check", "command_count") or t.startswith("command_"):
                 in_options, name = True, t
         if depth == 0 and t == ";":
             in_options = False

@@ -278,31 +278,29 @@ static int run(const options *o, app_err *err)
     return status;
 }
 
+static const char DETAILS[] =
+    "PATH is a file, or a folder that is walked. Every file found has its row (with\n"
+    "--every a row a window), whatever is the matter with it: counted, caution,\n"
+    "refused, or error where it cannot be read. Rows stand in the order of the\n"
+    "files' names. What they depend on is in OUT.batch.json beside them.\n\n"
+    "A run that was stopped or killed goes on where it was: run the same command\n"
+    "again. The end is the same, byte for byte. What is done is kept in\n"
+    "OUT.ledger; changed files are done again. A file that crashes or hangs costs\n"
+    "its own row alone.\n\n"
+    "In walked folders hidden names and this program's own documents are left out.\n"
+    "Links to folders are not followed, pipes, sockets and devices not opened; each\n"
+    "has a row of status error.\n\n"
+    "On a cluster, or with GNU parallel, each task does its shard:\n"
+    "  parallel fullminute batch DIR --shard {}/4 --jobs 1 --force \\\n"
+    "    --out part-{}.csv ::: 1 2 3 4\n"
+    "  fullminute merge part-*.csv --out rows.csv\n";
+
 const struct command command_batch = {
     .name = "batch",
     .summary = "Count many recordings, a row each, on all processors",
     .usage = "PATH... --out FILE [options]",
-    .details =
-        "PATH is a file, or a folder that is walked. Every file found has its row "
-        "(with\n"
-        "--every a row a window), whatever is the matter with it: counted, caution,\n"
-        "refused, or error where it cannot be read. Rows stand in the order of the\n"
-        "files' names. What they depend on is in OUT.batch.json beside them.\n\n"
-        "A run that was stopped or killed goes on where it was: run the same command\n"
-        "again. The end is the same, byte for byte. What is done is kept in\n"
-        "OUT.ledger; changed files are done again. A file that crashes or hangs costs\n"
-        "its own row alone.\n\n"
-        "In walked folders hidden names and this program's own documents are left "
-        "out.\n"
-        "Links to folders are not followed, pipes, sockets and devices not opened; "
-        "each\n"
-        "has a row of status error.\n\n"
-        "On a cluster, or with GNU parallel, each task does its shard:\n"
-        "  parallel fullminute batch DIR --shard {}/4 --jobs 1 --force \\\n"
-        "    --out part-{}.csv ::: 1 2 3 4\n"
-        "  fullminute merge part-*.csv --out rows.csv\n",
+    .details = DETAILS,
     .options = OPTIONS,
-    .min_operands = 0,
     .max_operands = -1,
     .exits = "       Here: a named path is not there, or no file was found; rows of\n"
              "       status error only with --strict. 0: every file has its rows\n",

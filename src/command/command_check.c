@@ -414,23 +414,22 @@ static int run(const options *o, app_err *err)
     return check_recording(&p, p.live ? p.resume : o->operands[0], err);
 }
 
+static const char DETAILS[] =
+    "Count first, then check: nothing is analysed before your count is entered.\n"
+    "Without --manual you are asked for it. The comparison is with the same seconds\n"
+    "of the same recording, and never finer than the recording allows. Where the\n"
+    "known beats of a composed recording lie beside it (NAME.truth.json), your count\n"
+    "is judged against those. Respirations are compared the same way, in the next\n"
+    "minute where the recording holds two (see --breath-window). The seal guards\n"
+    "against seeing the count by accident, not against running 'fullminute count'\n"
+    "on the file first.\n";
+
 const struct command command_check = {
     .name = "check",
     .summary = "Compare your own count with the count of the same recording",
     .usage = "FILE --manual N [--manual-breaths N] [options], or --live",
-    .details =
-        "Count first, then check: nothing is analysed before your count is entered.\n"
-        "Without --manual you are asked for it. The comparison is with the same "
-        "seconds\n"
-        "of the same recording, and never finer than the recording allows. Where the\n"
-        "known beats of a composed recording lie beside it (NAME.truth.json), your "
-        "count\n"
-        "is judged against those. Respirations are compared the same way, in the next\n"
-        "minute where the recording holds two (see --breath-window). The seal guards\n"
-        "against seeing the count by accident, not against running 'fullminute count'\n"
-        "on the file first.\n",
+    .details = DETAILS,
     .options = OPTIONS,
-    .min_operands = 0,
     .max_operands = 1,
     .exits =
         "  4    the heart sound cannot be counted; your own count is still printed\n",

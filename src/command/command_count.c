@@ -287,21 +287,19 @@ static int run(const options *o, app_err *err)
     return p.live ? count_live(&p, err) : count_recording(&p, o->operands[0], err);
 }
 
+static const char DETAILS[] =
+    "FILE is a sound file (WAV, FLAC, Ogg, MP3 and others), or - for standard input.\n"
+    "It needs no marks: the first minute is counted, or less where there is less,\n"
+    "which is then called a short count. What cannot be counted is refused, with the\n"
+    "reason: no number is better than a wrong one. Respirations are counted from the\n"
+    "same sound, in the next minute where there is one (see --breath-window).\n";
+
 const struct command command_count = {
     .name = "count",
     .summary = "Count the apical pulse and the respirations in one recording",
     .usage = "FILE [options], or count --live",
-    .details =
-        "FILE is a sound file (WAV, FLAC, Ogg, MP3 and others), or - for standard "
-        "input.\n"
-        "It needs no marks: the first minute is counted, or less where there is less,\n"
-        "which is then called a short count. What cannot be counted is refused, with "
-        "the\n"
-        "reason: no number is better than a wrong one. Respirations are counted from "
-        "the\nsame sound, in the next minute where there is one (see "
-        "--breath-window).\n",
+    .details = DETAILS,
     .options = OPTIONS,
-    .min_operands = 0,
     .max_operands = 1,
     .exits = "  4    the heart sound cannot be counted (with 'whole': in none of the "
              "windows)\n",

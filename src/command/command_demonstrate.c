@@ -116,19 +116,20 @@ static int run(const options *o, app_err *err)
     return demonstrate_run(&plan, err);
 }
 
+static const char DETAILS[] =
+    "The marks are those of the truth document beside FILE, else those counted\n"
+    "from it; the screen says which. A mark appears when its sound leaves the\n"
+    "output, as far as the sound system knows: a wireless headset is later.\n"
+    "Keys: space pause; arrows back and on by 5 s; [ and ] (or a and b) set a\n"
+    "loop, x ends it; m marks; c click; r what short counts say; q end.\n";
+
 const struct command command_demonstrate = {
     .name = "demonstrate",
     .summary = "Play a recording with its beats marked as they are heard",
     .usage = "FILE [options]",
-    .details =
-        "The marks are those of the truth document beside FILE, else those counted\n"
-        "from it; the screen says which. A mark appears when its sound leaves the\n"
-        "output, as far as the sound system knows: a wireless headset is later.\n"
-        "Keys: space pause; arrows back and on by 5 s; [ and ] (or a and b) set a\n"
-        "loop, x ends it; m marks; c click; r what short counts say; q end.\n",
+    .details = DETAILS,
     .options = OPTIONS,
     .min_operands = 1,
     .max_operands = 1,
-    .exits = NULL,
     .run = run,
 };

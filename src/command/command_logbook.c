@@ -135,47 +135,37 @@ static int run(const options *o, app_err *err)
     return ok ? APP_DONE : APP_FAILED;
 }
 
+static const char DETAILS[] =
+    "A learner's checked counts: 'check --learner NAME' stores one. The learner's own\n"
+    "count is committed before the second count is made, and never changes; a second\n"
+    "attempt at a recording is a row of its own. Learners are initials or a\n"
+    "nickname; nothing of a patient is kept.\n\n"
+    "  new [--learner NAME]      begin a logbook; from then on every check of this\n"
+    "                            learner is stored (check --no-logbook: not this one)\n"
+    "  list                      the rows\n"
+    "  show N                    everything known of row N\n"
+    "  chart [N]                 as it is charted, the learner's own numbers\n"
+    "  progress                  bias, limits of agreement, share within tolerance by\n"
+    "                            method, rate and rhythm; the goal\n"
+    "  enter NAME=VALUE...       a count made without fullminute: beats=72 seconds=60\n"
+    "  add N NAME=VALUE...       signs of the same set, a note: temperature=98.4\n"
+    "                            temperature_unit=F systolic_mmhg=118 ...\n"
+    "  goal --in-a-row N --within N [--irregular N]\n"
+    "                            what the instructor asks for; without options: shown\n"
+    "                            (--breaths-in-a-row N --breaths-within N: theirs)\n"
+    "  instructor --by NAME      an instructor sets a pass phrase of their own\n"
+    "  sign-off --by NAME --watched TEXT\n"
+    "                            the instructor signs with it, not the program;\n"
+    "                            without one a line to sign in ink is printed\n"
+    "  export, import FILE       the rows as CSV and back; also JSON and FHIR\n"
+    "  forget                    remove a learner: rows, recordings, everything\n";
+
 const struct command command_logbook = {
     .name = "logbook",
     .summary = "What was counted, how the learner improves, what gets documented",
     .usage = "[list|show|progress|...] [options]",
-    .details =
-        "A learner's checked counts: 'check --learner NAME' stores one. The learner's "
-        "own\n"
-        "count is committed before the second count is made, and never changes; a "
-        "second\n"
-        "attempt at a recording is a row of its own. Learners are initials or a\n"
-        "nickname; nothing of a patient is kept.\n"
-        "\n"
-        "  new [--learner NAME]      begin a logbook; from then on every check of "
-        "this\n"
-        "                            learner is stored (check --no-logbook: not this "
-        "one)\n"
-        "  list                      the rows\n"
-        "  show N                    everything known of row N\n"
-        "  chart [N]                 as it is charted, the learner's own numbers\n"
-        "  progress                  bias, limits of agreement, share within tolerance "
-        "by\n"
-        "                            method, rate and rhythm; the goal\n"
-        "  enter NAME=VALUE...       a count made without fullminute: beats=72 "
-        "seconds=60\n"
-        "  add N NAME=VALUE...       signs of the same set, a note: "
-        "temperature=98.4\n"
-        "                            temperature_unit=F systolic_mmhg=118 ...\n"
-        "  goal --in-a-row N --within N [--irregular N]\n"
-        "                            what the instructor asks for; without options: "
-        "shown\n"
-        "                            (--breaths-in-a-row N --breaths-within N: "
-        "theirs)\n"
-        "  instructor --by NAME      an instructor sets a pass phrase of their own\n"
-        "  sign-off --by NAME --watched TEXT\n"
-        "                            the instructor signs with it, not the program;\n"
-        "                            without one a line to sign in ink is printed\n"
-        "  export, import FILE       the rows as CSV and back; also JSON and FHIR\n"
-        "  forget                    remove a learner: rows, recordings, everything\n",
+    .details = DETAILS,
     .options = OPTIONS,
-    .min_operands = 0,
     .max_operands = -1,
-    .exits = NULL,
     .run = run,
 };

@@ -37,20 +37,18 @@ static int run(const options *o, app_err *err)
     return page_serve(&page, err);
 }
 
+static const char DETAILS[] =
+    "Everything in one page of your own browser, served by this program on this\n"
+    "computer alone and without the internet. The address it prints holds a secret\n"
+    "that lasts until the program ends: nobody without it gets an answer. Ctrl-C\n"
+    "ends it. A shared minute is off unless --share is given, opens the local\n"
+    "network only while it is held, and keeps no names.\n";
+
 const struct command command_page = {
     .name = "page",
     .summary = "Open the local page: count, listen, logbook and shared minute",
     .usage = "[options]",
-    .details =
-        "Everything in one page of your own browser, served by this program on this\n"
-        "computer alone and without the internet. The address it prints holds a "
-        "secret\n"
-        "that lasts until the program ends: nobody without it gets an answer. Ctrl-C\n"
-        "ends it. A shared minute is off unless --share is given, opens the local\n"
-        "network only while it is held, and keeps no names.\n",
+    .details = DETAILS,
     .options = OPTIONS,
-    .min_operands = 0,
-    .max_operands = 0,
-    .exits = NULL,
     .run = run,
 };

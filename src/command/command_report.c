@@ -53,20 +53,17 @@ static int run(const options *o, app_err *err)
     return ok ? APP_DONE : APP_FAILED;
 }
 
+static const char DETAILS[] =
+    "From the logbook. Of a sitting: the charted line, the minute dial, the intervals\n"
+    "and the sound with its marks, the comparison and what short counts would have\n"
+    "said; its recording is counted again for that. Of a learner: progress,\n"
+    "agreement, the goal and the newest counts. The page needs no other file.\n";
+
 const struct command command_report = {
     .name = "report",
     .summary = "One page of HTML for a sitting or a learner, to read or print",
     .usage = "--out FILE.html [--row N | --learner NAME]",
-    .details =
-        "From the logbook. Of a sitting: the charted line, the minute dial, the "
-        "intervals\n"
-        "and the sound with its marks, the comparison and what short counts would "
-        "have\n"
-        "said; its recording is counted again for that. Of a learner: progress,\n"
-        "agreement, the goal and the newest counts. The page needs no other file.\n",
+    .details = DETAILS,
     .options = OPTIONS,
-    .min_operands = 0,
-    .max_operands = 0,
-    .exits = NULL,
     .run = run,
 };

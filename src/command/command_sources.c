@@ -100,19 +100,18 @@ static int run(const options *o, app_err *err)
     return status;
 }
 
+static const char DETAILS[] =
+    "Each input has a name to choose it by (--input NAME) that stays the same\n"
+    "from day to day. A computer without any input is no error: the way to use\n"
+    "a recording is then shown. --place says one of: ready, too quiet, friction,\n"
+    "clipping, voice processing, wireless call microphone, built-in microphone,\n"
+    "and what to do about it.\n";
+
 const struct command command_sources = {
     .name = "sources",
     .summary = "List the sound inputs and outputs, and find the chest piece",
     .usage = "[options]",
-    .details =
-        "Each input has a name to choose it by (--input NAME) that stays the same\n"
-        "from day to day. A computer without any input is no error: the way to use\n"
-        "a recording is then shown. --place says one of: ready, too quiet, friction,\n"
-        "clipping, voice processing, wireless call microphone, built-in microphone,\n"
-        "and what to do about it.\n",
+    .details = DETAILS,
     .options = OPTIONS,
-    .min_operands = 0,
-    .max_operands = 0,
-    .exits = NULL,
     .run = run,
 };

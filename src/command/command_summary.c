@@ -146,23 +146,21 @@ static int run(const options *o, app_err *err)
     return ok ? APP_DONE : err->code;
 }
 
+static const char DETAILS[] =
+    "ROWS are files of rows as batch writes them, CSV or JSON Lines, or - for\n"
+    "standard input. Says how many recordings could be counted and why others could\n"
+    "not, how rates, patterns and quality are distributed and, with --truth, bias,\n"
+    "limits of agreement and the shares within 1, 2 and 3 per minute, each with its\n"
+    "exact 95 % interval. A row without a truth is left out there and counted.\n";
+
 const struct command command_summary = {
     .name = "summary",
     .summary =
         "A batch at a glance: coverage, refusals, rates, agreement with the truth",
     .usage = "ROWS... [options]",
-    .details =
-        "ROWS are files of rows as batch writes them, CSV or JSON Lines, or - for\n"
-        "standard input. Says how many recordings could be counted and why others "
-        "could\n"
-        "not, how rates, patterns and quality are distributed and, with --truth, "
-        "bias,\n"
-        "limits of agreement and the shares within 1, 2 and 3 per minute, each with "
-        "its\n"
-        "exact 95 % interval. A row without a truth is left out there and counted.\n",
+    .details = DETAILS,
     .options = OPTIONS,
     .min_operands = 1,
     .max_operands = -1,
-    .exits = NULL,
     .run = run,
 };

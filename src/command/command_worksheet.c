@@ -152,29 +152,27 @@ static int run(const options *o, app_err *err)
     return options_fill(o, &p, err) && VERBS[i].run(&p, err) ? APP_DONE : APP_FAILED;
 }
 
+static const char DETAILS[] =
+    "  make FOLDER|RECIPE OUT    from recordings with their truth beside them, or\n"
+    "                            from a recipe file (see compose --recipe): one\n"
+    "                            minute each under a neutral name, a sheet to\n"
+    "                            print (also as PDF where chromium or weasyprint\n"
+    "                            is installed), and the truth sealed with a pass\n"
+    "                            phrase; OUT is a new or empty folder\n"
+    "  open KEY                  what is true of each item, with the rhythm's recipe,\n"
+    "                            to tell afterwards\n"
+    "  score KEY ANSWERS.csv     per student and per item: bias, share within the\n"
+    "                            tolerance, what misled whom. Columns of the answers:\n"
+    "                            student,item,manual_beats,seconds,convention,rhythm,\n"
+    "                            breaths; students are seat numbers or initials\n";
+
 const struct command command_worksheet = {
     .name = "worksheet",
     .summary = "Recordings to count in class, a sheet, and a sealed key",
     .usage = "make FOLDER|RECIPE OUT | open KEY | score KEY ANSWERS.csv",
-    .details =
-        "  make FOLDER|RECIPE OUT    from recordings with their truth beside them, or\n"
-        "                            from a recipe file (see compose --recipe): one\n"
-        "                            minute each under a neutral name, a sheet to\n"
-        "                            print (also as PDF where chromium or weasyprint\n"
-        "                            is installed), and the truth sealed with a pass\n"
-        "                            phrase; OUT is a new or empty folder\n"
-        "  open KEY                  what is true of each item, with the rhythm's "
-        "recipe,\n"
-        "                            to tell afterwards\n"
-        "  score KEY ANSWERS.csv     per student and per item: bias, share within the\n"
-        "                            tolerance, what misled whom. Columns of the "
-        "answers:\n"
-        "                            "
-        "student,item,manual_beats,seconds,convention,rhythm,\n"
-        "                            breaths; students are seat numbers or initials\n",
+    .details = DETAILS,
     .options = OPTIONS,
     .min_operands = 1,
     .max_operands = 3,
-    .exits = NULL,
     .run = run,
 };
