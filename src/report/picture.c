@@ -68,13 +68,9 @@ bool picture_input_check(const char *path, const char *input, app_err *err)
 /* "seconds 0 to 60": which part of the recording this is. */
 static void draw_window(svg *s, double y, const fm_window *w)
 {
-    char a[SVG_NUMBER_BYTES];
-    char b[SVG_NUMBER_BYTES];
-    char text[2 * SVG_NUMBER_BYTES + 32] = "from ";
-    strcat(text, svg_number_text(a, w->start_s, 1));
-    strcat(text, " s to ");
-    strcat(text, svg_number_text(b, w->end_s, 1));
-    strcat(text, " s");
+    char text[2 * SVG_NUMBER_BYTES + 32];
+    (void)snprintf(text, sizeof text, "from %s s to %s s", SVG_NUMBER(w->start_s, 1),
+                   SVG_NUMBER(w->end_s, 1));
     svg_text(s, CHART_WIDTH - MARGIN, y,
              (svg_type){SVG_TEXT_PX, SVG_GREY, SVG_END, false}, text);
 }
@@ -199,10 +195,8 @@ static char *description(const picture_words *words)
     svg text;
     svg_init(&text);
     for (size_t i = 0; i < words->n_rows; i++) {
-        svg_raw(&text, words->rows[i].label);
-        svg_raw(&text, words->rows[i].label[0] != '\0' ? ": " : "");
-        svg_raw(&text, words->rows[i].value);
-        svg_raw(&text, ". ");
+        svg_put(&text, "%s%s%s. ", words->rows[i].label,
+                words->rows[i].label[0] != '\0' ? ": " : "", words->rows[i].value);
     }
     svg_raw(&text, words->sentences);
     return svg_take(&text, NULL);
@@ -238,12 +232,11 @@ char *picture_format(const picture *p, size_t *n_bytes)
     svg_init(&body);
     svg_init(&whole);
     picture_words_make(p, &words);
-    if (words.sentences != NULL && put_together(&whole, &body, p, &words)) {
+    if (put_together(&whole, &body, p, &words)) {
         text = svg_take(&whole, n_bytes);
     }
     svg_free(&body);
     svg_free(&whole);
-    picture_words_free(&words);
     return text;
 }
 
