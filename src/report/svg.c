@@ -172,12 +172,6 @@ const char *svg_number_text(char out[SVG_NUMBER_BYTES], double v, int decimals)
     return memcpy(out, digits + start, sizeof digits - start);
 }
 
-void svg_number(svg *s, double v, int decimals)
-{
-    char text[SVG_NUMBER_BYTES];
-    svg_raw(s, svg_number_text(text, v, decimals));
-}
-
 #define AT(v) SVG_NUMBER(v, COORD_DECIMALS)
 
 void svg_put(svg *s, const char *format, ...)

@@ -79,8 +79,6 @@ const char *svg_number_text(char out[SVG_NUMBER_BYTES], double v, int decimals);
 /** The same in a place of its own, for as long as the block goes on. */
 #define SVG_NUMBER(v, decimals)                                                        \
     svg_number_text((char[SVG_NUMBER_BYTES]){0}, v, decimals)
-/** Appends the same. */
-void svg_number(svg *s, double v, int decimals);
 
 /**
  * Opens a picture of width x height units, white, with its title and description for
