@@ -88,11 +88,11 @@ static void start_result(const fm_segment *s, fm_count *out)
 {
     memset(out, 0, sizeof(*out));
     const double nan = (double)NAN;
-    out->window.start_s = s->window_start_s;
-    out->window.end_s = s->window_end_s;
-    out->heart.rate_bpm = nan;
-    out->heart.rate_low_bpm = nan;
-    out->heart.rate_high_bpm = nan;
+    out->heart.count.window.start_s = s->window_start_s;
+    out->heart.count.window.end_s = s->window_end_s;
+    out->heart.count.rate_per_min = nan;
+    out->heart.count.rate_low_per_min = nan;
+    out->heart.count.rate_high_per_min = nan;
     out->rhythm.mean_interval_s = nan;
     out->rhythm.sdnn_ms = nan;
     out->rhythm.rmssd_ms = nan;
@@ -100,10 +100,9 @@ static void start_result(const fm_segment *s, fm_count *out)
     out->rhythm.cv = nan;
     out->rhythm.sd1_ms = nan;
     out->rhythm.sd2_ms = nan;
-    out->quality.level_dbfs = 10.0 * log10(s->mean_square);
-    out->quality.clipped_fraction = s->clipped_fraction;
-    keep_gaps(s, &out->quality);
-    fm_breath_begin(&out->window, &out->breath);
+    out->heart.count.quality.level_dbfs = 10.0 * log10(s->mean_square);
+    out->heart.count.quality.clipped_fraction = s->clipped_fraction;
+    keep_gaps(s, &out->heart.count.quality);
 }
 
 /* Limit the conditioned signal to the band counted from, for the onsets. */
@@ -162,9 +161,12 @@ static size_t keep_inside(const fm_count *c,
 {
     size_t kept = 0;
     for (size_t i = 0; i < n; i++) {
-        if (from[i] < c->window.start_s || from[i] >= c->window.end_s ||
-            fm_spans_contain(c->quality.unusable, c->quality.n_unusable, from[i]) ||
-            fm_spans_contain(c->quality.gaps, c->quality.n_gaps, from[i])) {
+        if (from[i] < c->heart.count.window.start_s ||
+            from[i] >= c->heart.count.window.end_s ||
+            fm_spans_contain(c->heart.count.quality.unusable,
+                             c->heart.count.quality.n_unusable, from[i]) ||
+            fm_spans_contain(c->heart.count.quality.gaps, c->heart.count.quality.n_gaps,
+                             from[i])) {
             continue;
         }
         if (sure_to) {
@@ -192,11 +194,13 @@ static double rate_of_usable(const fm_count *c)
     const fm_heart *h = &c->heart;
     double sum_s = 0.0;
     int n = 0;
-    for (size_t i = 1; i < h->n_s1; i++) {
-        const double middle_s = 0.5 * (h->s1_s[i] + h->s1_s[i - 1]);
-        if (!fm_spans_contain(c->quality.unusable, c->quality.n_unusable, middle_s) &&
-            !touches_gap(&c->quality, h->s1_s[i - 1], h->s1_s[i])) {
-            sum_s += h->s1_s[i] - h->s1_s[i - 1];
+    for (size_t i = 1; i < h->count.n; i++) {
+        const double middle_s = 0.5 * (h->count.onsets_s[i] + h->count.onsets_s[i - 1]);
+        if (!fm_spans_contain(c->heart.count.quality.unusable,
+                              c->heart.count.quality.n_unusable, middle_s) &&
+            !touches_gap(&c->heart.count.quality, h->count.onsets_s[i - 1],
+                         h->count.onsets_s[i])) {
+            sum_s += h->count.onsets_s[i] - h->count.onsets_s[i - 1];
             n++;
         }
     }
@@ -212,21 +216,25 @@ static void count_beats(fm_minute *m,
     fm_heart *h = &out->heart;
     const size_t n_s1 = place_sounds(m, s, false, m->times_s);
     fm_silence_judge(&m->contact, s, m->times_s, m->sureness, n_s1,
-                     m->beats.hypothesis.cycle_s, &out->quality, &m->silences);
+                     m->beats.hypothesis.cycle_s, &out->heart.count.quality,
+                     &m->silences);
     fm_unusable_find(s, f, m->times_s, m->sureness, n_s1, m->beats.hypothesis.cycle_s,
-                     &out->quality);
+                     &out->heart.count.quality);
     fm_silence_doubt(&m->contact, m->times_s, n_s1, m->beats.hypothesis.cycle_s,
                      m->sureness);
-    h->n_s1 = keep_inside(out, m->times_s, n_s1, h->s1_s, m->sureness, h->s1_sureness);
+    h->count.n = keep_inside(out, m->times_s, n_s1, h->count.onsets_s, m->sureness,
+                             h->s1_sureness);
     const size_t n_s2 = place_sounds(m, s, true, m->times_s);
     h->n_s2 = keep_inside(out, m->times_s, n_s2, h->s2_s, NULL, NULL);
-    h->beats = (int)h->n_s1;
-    const double window_s = out->window.end_s - out->window.start_s;
-    const double longest_s =
-        fm_excluded_longest_s(&out->quality, out->window.start_s, out->window.end_s);
+    const double window_s =
+        out->heart.count.window.end_s - out->heart.count.window.start_s;
+    const double longest_s = fm_excluded_longest_s(&out->heart.count.quality,
+                                                   out->heart.count.window.start_s,
+                                                   out->heart.count.window.end_s);
     const bool clean = longest_s <= m->beats.hypothesis.cycle_s;
-    out->window.full_minute = clean && window_s > FM_WINDOW_MAX_S - 1e-6;
-    h->rate_bpm = out->window.full_minute ? (double)h->beats : rate_of_usable(out);
+    out->heart.count.window.full_minute = clean && window_s > FM_WINDOW_MAX_S - 1e-6;
+    h->count.rate_per_min =
+        out->heart.count.window.full_minute ? (double)h->count.n : rate_of_usable(out);
 }
 
 /* The middle S1-S2 as a share of the middle S1-S1, and 60 over that; NaN with few of either. */
@@ -236,13 +244,13 @@ static double systole_share(const fm_heart *h, double *cycle_bpm)
     float cycle_s[FM_BEATS_MAX];
     size_t n = 0;
     size_t k = 0;
-    for (size_t i = 1; i < h->n_s1; i++) {
-        while (k < h->n_s2 && h->s2_s[k] <= h->s1_s[i - 1]) {
+    for (size_t i = 1; i < h->count.n; i++) {
+        while (k < h->n_s2 && h->s2_s[k] <= h->count.onsets_s[i - 1]) {
             k++;
         }
-        if (k < h->n_s2 && h->s2_s[k] < h->s1_s[i]) {
-            systole_s[n] = (float)(h->s2_s[k] - h->s1_s[i - 1]);
-            cycle_s[n++] = (float)(h->s1_s[i] - h->s1_s[i - 1]);
+        if (k < h->n_s2 && h->s2_s[k] < h->count.onsets_s[i]) {
+            systole_s[n] = (float)(h->s2_s[k] - h->count.onsets_s[i - 1]);
+            cycle_s[n++] = (float)(h->count.onsets_s[i] - h->count.onsets_s[i - 1]);
         }
     }
     *cycle_bpm = (double)NAN;
@@ -270,9 +278,10 @@ static double unevenness(const fm_count *c)
     double n = 0.0;
     double sum_s = 0.0;
     double squares = 0.0;
-    for (size_t i = 1; i < h->n_s1; i++) {
-        const double length_s = h->s1_s[i] - h->s1_s[i - 1];
-        if (!touches_gap(&c->quality, h->s1_s[i - 1], h->s1_s[i])) {
+    for (size_t i = 1; i < h->count.n; i++) {
+        const double length_s = h->count.onsets_s[i] - h->count.onsets_s[i - 1];
+        if (!touches_gap(&c->heart.count.quality, h->count.onsets_s[i - 1],
+                         h->count.onsets_s[i])) {
             n += 1.0;
             sum_s += length_s;
             squares += length_s * length_s;
@@ -306,9 +315,11 @@ static void judge(fm_minute *m,
                   const fm_conditioned *conditioned,
                   fm_count *out)
 {
-    const double window_s = out->window.end_s - out->window.start_s;
+    const double window_s =
+        out->heart.count.window.end_s - out->heart.count.window.start_s;
     const double usable_s =
-        fm_usable_s(&out->quality, out->window.start_s, out->window.end_s);
+        fm_usable_s(&out->heart.count.quality, out->heart.count.window.start_s,
+                    out->heart.count.window.end_s);
     fm_evidence_gather(&m->beats, f, conditioned, window_s,
                        window_s > 0.0 ? usable_s / window_s : 0.0, &m->evidence);
     double cycle_bpm;
@@ -330,15 +341,16 @@ static void judge(fm_minute *m,
         .usable_s = usable_s,
         .systole_share = share,
         .cycle_bpm = cycle_bpm,
-        .lost_s = lost_s(&out->quality),
+        .lost_s = lost_s(&out->heart.count.quality),
         .uneven = unevenness(out),
         .silences = &m->silences,
     };
     fm_verdict_give(&c, out);
-    if (out->heart.status == FM_REFUSED && !is_contact(out->heart.reason)) {
-        forget_contact(&out->quality);
-        out->heart.usable_s =
-            fm_usable_s(&out->quality, out->window.start_s, out->window.end_s);
+    if (out->heart.count.status == FM_REFUSED && !is_contact(out->heart.count.reason)) {
+        forget_contact(&out->heart.count.quality);
+        out->heart.count.usable_s =
+            fm_usable_s(&out->heart.count.quality, out->heart.count.window.start_s,
+                        out->heart.count.window.end_s);
     }
 }
 
@@ -346,12 +358,13 @@ static void judge(fm_minute *m,
 static void describe_rhythm(fm_count *out)
 {
     fm_span excluded[2 * FM_SPANS_MAX];
-    const fm_quality *q = &out->quality;
+    const fm_quality *q = &out->heart.count.quality;
     memcpy(excluded, q->gaps, q->n_gaps * sizeof(*excluded));
     memcpy(excluded + q->n_gaps, q->unusable, q->n_unusable * sizeof(*excluded));
-    fm_rhythm_describe(out->heart.s1_s, out->heart.s1_sureness, out->heart.n_s1,
-                       excluded, q->n_gaps + q->n_unusable, out->window.start_s,
-                       out->window.end_s, &out->rhythm);
+    fm_rhythm_describe(out->heart.count.onsets_s, out->heart.s1_sureness,
+                       out->heart.count.n, excluded, q->n_gaps + q->n_unusable,
+                       out->heart.count.window.start_s, out->heart.count.window.end_s,
+                       &out->rhythm);
 }
 
 const fm_breath_finder *fm_minute_breath(const fm_minute *m)
@@ -364,6 +377,14 @@ const fm_evidence *fm_minute_evidence(const fm_minute *m)
     return &m->evidence;
 }
 
+/* Nothing can be counted from the segment. */
+static void refuse_both(fm_reason reason, fm_count *out)
+{
+    out->heart.count.reason = reason;
+    fm_breath_begin(&out->heart.count.window, &out->heart.count.quality, &out->breath);
+    out->breath.count.reason = reason;
+}
+
 void fm_minute_analyse(fm_minute *m, fm_segment *segment, fm_count *out)
 {
     start_result(segment, out);
@@ -374,26 +395,27 @@ void fm_minute_analyse(fm_minute *m, fm_segment *segment, fm_count *out)
     fm_condition(m->spectrum, segment->x, segment->n, &conditioned);
     fm_contact_measure(segment, &m->contact);
     m->voiced_share = fm_speech_pitch_share(segment->x, segment->n);
-    m->silences.n_lost = fm_contact_find(&m->contact, segment, &out->quality);
+    m->silences.n_lost =
+        fm_contact_find(&m->contact, segment, &out->heart.count.quality);
     fm_features features;
     const double window_s = segment->window_end_s - segment->window_start_s;
     if (window_s < FM_USABLE_MIN_S ||
         fm_features_make(m->maker, segment->x, segment->n, &features) != FM_OK) {
-        out->heart.reason = FM_REASON_TOO_SHORT;
-        out->breath.reason = FM_REASON_TOO_SHORT;
+        refuse_both(FM_REASON_TOO_SHORT, out);
         return;
     }
     if (!(conditioned.power > 0.0)) {
-        const bool lost = fm_usable_s(&out->quality, out->window.start_s,
-                                      out->window.end_s) < FM_USABLE_MIN_S;
-        out->heart.reason = lost ? FM_REASON_GAP : FM_REASON_TOO_QUIET;
-        out->breath.reason = out->heart.reason;
+        const bool lost =
+            fm_usable_s(&out->heart.count.quality, out->heart.count.window.start_s,
+                        out->heart.count.window.end_s) < FM_USABLE_MIN_S;
+        refuse_both(lost ? FM_REASON_GAP : FM_REASON_TOO_QUIET, out);
         return;
     }
     fm_beats_find(m->finder, m->maker, &features, &m->beats);
-    out->quality.low_band_missing = low_band_missing(&features);
-    out->heart.band = out->quality.low_band_missing ? FM_BAND_HIGH : FM_BAND_LOW;
-    limit_band(segment->x, segment->n, out->quality.low_band_missing);
+    out->heart.count.quality.low_band_missing = low_band_missing(&features);
+    out->heart.band =
+        out->heart.count.quality.low_band_missing ? FM_BAND_HIGH : FM_BAND_LOW;
+    limit_band(segment->x, segment->n, out->heart.count.quality.low_band_missing);
     fm_onset_load(m->onsets, segment->x, segment->n);
     count_beats(m, segment, &features, out);
     judge(m, segment, &features, &conditioned, out);

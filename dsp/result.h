@@ -5,7 +5,7 @@
  * that may be copied freely.
  *
  * Times are seconds from the first sample of the recording. A number that is not known
- * is NaN (an int: has its own `known` flag), never 0 or -1.
+ * is NaN (a count: its status says so), never 0 or -1.
  */
 #ifndef FM_RESULT_H
 #define FM_RESULT_H
@@ -87,24 +87,52 @@ typedef enum fm_band {
     FM_BAND_HIGH /**< about 150-450 Hz: a small microphone has lost the low band */
 } fm_band;
 
+/** Recording quality over the window. */
+typedef struct fm_quality {
+    double overall; /**< 0..1 */
+    double
+        level_dbfs; /**< RMS level, full-scale sine = -3.01; -inf for digital silence */
+    double clipped_fraction; /**< 0..1, share of samples in runs at full scale */
+    bool low_band_missing;   /**< little energy below 150 Hz: a small microphone */
+    size_t n_gaps;
+    fm_span gaps[FM_SPANS_MAX]; /**< lost audio, reason FM_REASON_GAP */
+    size_t n_unusable;
+    fm_span unusable[FM_SPANS_MAX]; /**< stretches that could not be used, and why */
+} fm_quality;
+
 /**
- * The pulse. When status is FM_REFUSED the arrays still hold what was decoded, for
- * evaluation only: no document, row or picture may show them.
+ * Heartbeats or respirations, counted: the same kind of value for both. When status is
+ * FM_REFUSED n, onsets and rate still hold what was decoded, for evaluation only: no
+ * document, row or picture may show them.
  */
-typedef struct fm_heart {
+typedef struct fm_event_count {
     fm_outcome status;
     fm_reason reason;    /**< FM_REASON_NONE when counted without doubt */
     fm_span reason_span; /**< the worst stretch for that reason; length 0: all of it */
-    bool known;          /**< beats is meaningful: true unless refused */
-    int beats;           /**< S1 onsets t with start <= t < end */
-    double rate_bpm; /**< beats for a whole clean minute, else 60(n-1)/(tn-t1); NaN */
-    double rate_low_bpm; /**< 95 % interval of the rate; NaN when refused */
-    double rate_high_bpm;
-    double confidence; /**< probability that the rate is within 3 of the truth, 0..1 */
+    fm_window window;    /**< full_minute by the length of these events */
+    fm_quality quality;  /**< of that window */
+    double usable_s;     /**< seconds of the window that could be used */
+    double rate_per_min; /**< n for a whole clean minute, else 60(n-1)/(tn-t1); NaN when
+                              refused, or where too few are heard for a rate */
+    double rate_low_per_min; /**< 95 % interval of the rate; NaN when refused */
+    double rate_high_per_min;
+    double confidence; /**< 0..1, probability that the rate is within 3 (pulse) or 2
+                            (respirations) of the truth */
+    size_t n;          /**< onsets t with window.start_s <= t < window.end_s */
+    /** onsets_s[0..n-1], ascending; respirations have at most FM_BREATHS_MAX */
+    double onsets_s[FM_BEATS_MAX];
+} fm_event_count;
+
+/** Is there a number? */
+static inline bool fm_is_known(const fm_event_count *c)
+{
+    return c->status != FM_REFUSED;
+}
+
+/** The pulse: its onsets are those of S1. */
+typedef struct fm_heart {
+    fm_event_count count;
     fm_band band;
-    double usable_s; /**< seconds of the window that could be used */
-    size_t n_s1;
-    double s1_s[FM_BEATS_MAX];       /**< onsets, ascending */
     float s1_sureness[FM_BEATS_MAX]; /**< 0..1, how clearly that beat stood out */
     size_t n_s2;
     double s2_s[FM_BEATS_MAX]; /**< onsets, ascending */
@@ -190,19 +218,6 @@ typedef struct fm_rhythm {
     fm_interval intervals[FM_BEATS_MAX];
 } fm_rhythm;
 
-/** Recording quality over the window. */
-typedef struct fm_quality {
-    double overall; /**< 0..1 */
-    double
-        level_dbfs; /**< RMS level, full-scale sine = -3.01; -inf for digital silence */
-    double clipped_fraction; /**< 0..1, share of samples in runs at full scale */
-    bool low_band_missing;   /**< little energy below 150 Hz: a small microphone */
-    size_t n_gaps;
-    fm_span gaps[FM_SPANS_MAX]; /**< lost audio, reason FM_REASON_GAP */
-    size_t n_unusable;
-    fm_span unusable[FM_SPANS_MAX]; /**< stretches that could not be used, and why */
-} fm_quality;
-
 /** What respirations are heard from: enumerator, word in documents. */
 #define FM_CUE_MAP(X)                                                                  \
     X(FM_CUE_SOUND, "breath sound")                                                    \
@@ -247,27 +262,12 @@ typedef struct fm_breath_pause {
 } fm_breath_pause;
 
 /**
- * The respirations. When status is FM_REFUSED the numbers of the cues and the array still
- * hold what was decoded, for evaluation only: no document, row or picture may show them.
+ * The respirations: their onsets are starts of inspiration, or, where the phase is not
+ * heard, of the rise of the cue. The count's window may be another than the pulse's.
  */
 typedef struct fm_breath {
-    fm_outcome status;
-    fm_reason reason; /**< FM_REASON_NONE when counted without doubt */
-    bool known;       /**< breaths is meaningful: true unless refused */
-    fm_window window; /**< full_minute: 60 s without a gap longer than a breath's
-                              quarter */
-    int breaths;      /**< breath starts t with start <= t < end */
-    double
-        rate_per_min; /**< breaths for a whole clean minute, else 60(n-1)/(tn-t1); NaN
-                              when refused */
-    double rate_low_per_min; /**< 95 % interval of the rate; NaN when refused */
-    double rate_high_per_min;
-    double confidence; /**< probability that the rate is within 2 of the truth, 0..1 */
-    double usable_s;   /**< seconds of the window that could be used */
-    size_t n;
-    double starts_s[FM_BREATHS_MAX];  /**< starts of inspiration, ascending; where the
-                                          phase is not heard, of the rise of the cue */
-    double cue_quality[FM_CUE_COUNT]; /**< 0 not there .. 1 clear */
+    fm_event_count count; /**< full_minute: no gap longer than a breath's quarter */
+    double cue_quality[FM_CUE_COUNT];      /**< 0 not there .. 1 clear */
     double cue_rate_per_min[FM_CUE_COUNT]; /**< rate by that cue alone; NaN: none */
     int cue_count[FM_CUE_COUNT]; /**< cycles of that cue alone in the window; meaningful
                                       where its rate is not NaN */
@@ -282,12 +282,10 @@ typedef struct fm_breath {
                                     respiration_pause.h keeps those named at an age */
 } fm_breath;
 
-/** The final result of one window. About 40 KB: keep it on the heap or static. */
+/** The final result of one window. About 50 KB: keep it on the heap or static. */
 typedef struct fm_count {
-    fm_window window;
     fm_heart heart;
     fm_rhythm rhythm;
-    fm_quality quality;
     fm_breath breath;
 } fm_count;
 

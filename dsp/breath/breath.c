@@ -72,16 +72,17 @@ const fm_breath_basis *fm_breath_finder_basis(const fm_breath_finder *b)
     return &b->basis;
 }
 
-void fm_breath_begin(const fm_window *window, fm_breath *out)
+void fm_breath_begin(const fm_window *window, const fm_quality *quality, fm_breath *out)
 {
     const double nan = (double)NAN;
     memset(out, 0, sizeof(*out));
-    out->status = FM_REFUSED;
-    out->reason = FM_REASON_NO_BREATH_CUE;
-    out->window = *window;
-    out->rate_per_min = nan;
-    out->rate_low_per_min = nan;
-    out->rate_high_per_min = nan;
+    out->count.status = FM_REFUSED;
+    out->count.reason = FM_REASON_NO_BREATH_CUE;
+    out->count.window = *window;
+    out->count.quality = *quality;
+    out->count.rate_per_min = nan;
+    out->count.rate_low_per_min = nan;
+    out->count.rate_high_per_min = nan;
     for (int c = 0; c < FM_CUE_COUNT; c++) {
         out->cue_rate_per_min[c] = nan;
     }
@@ -96,7 +97,8 @@ static void describe_cues(fm_breath_finder *b, fm_breath *r)
         if (c->gathered >= CUE_SAYS) {
             r->cue_rate_per_min[cue] = c->rate_per_min;
             r->cue_count[cue] =
-                (int)(c->rate_per_min * (r->window.end_s - r->window.start_s) / 60.0 +
+                (int)(c->rate_per_min *
+                          (r->count.window.end_s - r->count.window.start_s) / 60.0 +
                       0.5);
         }
     }
@@ -131,12 +133,11 @@ static void find_onsets(fm_breath_finder *b,
                           &b->choice[FM_CUE_COUNT], &b->onsets);
     for (size_t i = 0; i < b->onsets.n; i++) {
         const double t = b->onsets.start_s[i] + segment->start_s;
-        if (t >= r->window.start_s && t < r->window.end_s &&
-            !fm_spans_contain(q->gaps, q->n_gaps, t) && r->n < FM_BREATHS_MAX) {
-            r->starts_s[r->n++] = t;
+        if (t >= r->count.window.start_s && t < r->count.window.end_s &&
+            !fm_spans_contain(q->gaps, q->n_gaps, t) && r->count.n < FM_BREATHS_MAX) {
+            r->count.onsets_s[r->count.n++] = t;
         }
     }
-    r->breaths = (int)r->n;
 }
 
 /* Complete breaths, and the rate between starts with no gap between. Where nothing is
@@ -149,15 +150,15 @@ static int complete_breaths(const fm_quality *q,
 {
     double sum_s = 0.0;
     int n = 0;
-    for (size_t i = 1; i < r->n; i++) {
+    for (size_t i = 1; i < r->count.n; i++) {
         bool whole = true;
         for (size_t g = 0; g < q->n_gaps; g++) {
-            whole = whole &&
-                    (q->gaps[g].start_s >= r->starts_s[i] ||
-                     q->gaps[g].start_s + q->gaps[g].length_s <= r->starts_s[i - 1]);
+            whole = whole && (q->gaps[g].start_s >= r->count.onsets_s[i] ||
+                              q->gaps[g].start_s + q->gaps[g].length_s <=
+                                  r->count.onsets_s[i - 1]);
         }
         if (whole) {
-            sum_s += r->starts_s[i] - r->starts_s[i - 1];
+            sum_s += r->count.onsets_s[i] - r->count.onsets_s[i - 1];
             n++;
         }
     }
@@ -177,14 +178,15 @@ static double longest_gap_s(const fm_quality *q)
 /* Rates that 95 % of the probability lies between, and a breath at either end at least. */
 static void give_range(const fm_breath_choice *c, fm_breath *r)
 {
-    const double edge = r->window.full_minute ? 1.0 : fmax(1.0, 0.1 * r->rate_per_min);
+    const double edge =
+        r->count.window.full_minute ? 1.0 : fmax(1.0, 0.1 * r->count.rate_per_min);
     double off = edge;
     for (; off < 80.0; off += 0.5) {
         double inside = 0.0;
         for (size_t j = 0; j < FM_BREATH_HYPOTHESES; j++) {
             const double rate = 60.0 / fm_breath_hypothesis_s(j);
             /* a hypothesis stands for rates 3 % either side of it */
-            inside += fabs(rate - r->rate_per_min) <= off + 0.03 * rate
+            inside += fabs(rate - r->count.rate_per_min) <= off + 0.03 * rate
                           ? c->probability[j]
                           : 0.0;
         }
@@ -192,8 +194,8 @@ static void give_range(const fm_breath_choice *c, fm_breath *r)
             break;
         }
     }
-    r->rate_low_per_min = fmax(0.0, r->rate_per_min - off);
-    r->rate_high_per_min = r->rate_per_min + off;
+    r->count.rate_low_per_min = fmax(0.0, r->count.rate_per_min - off);
+    r->count.rate_high_per_min = r->count.rate_per_min + off;
 }
 
 /* Do two cues that speak clearly say different rates? */
@@ -221,12 +223,11 @@ static fm_reason doubt(const fm_breath *r, const fm_breath_choice *c)
 
 static void refuse(fm_breath *r, fm_reason reason)
 {
-    r->status = FM_REFUSED;
-    r->reason = reason;
-    r->known = false;
-    r->rate_per_min = (double)NAN;
-    r->rate_low_per_min = (double)NAN;
-    r->rate_high_per_min = (double)NAN;
+    r->count.status = FM_REFUSED;
+    r->count.reason = reason;
+    r->count.rate_per_min = (double)NAN;
+    r->count.rate_low_per_min = (double)NAN;
+    r->count.rate_high_per_min = (double)NAN;
 }
 
 /* The rate printed and how far it is to be trusted. */
@@ -234,15 +235,16 @@ static int measure(fm_breath_finder *b, const fm_quality *q, fm_breath *r)
 {
     double rate = (double)NAN;
     const int complete = complete_breaths(q, r, b->onsets.cycles, &rate);
-    const double window_s = r->window.end_s - r->window.start_s;
-    r->window.full_minute = window_s > FM_WINDOW_MAX_S - 1e-6 &&
-                            longest_gap_s(q) <= 0.25 * b->onsets.cycle_s;
-    r->rate_per_min = r->window.full_minute ? (double)r->breaths : rate;
-    b->basis.rate_per_min = r->rate_per_min;
-    if (r->rate_per_min > 0.0) {
+    const double window_s = r->count.window.end_s - r->count.window.start_s;
+    r->count.window.full_minute = window_s > FM_WINDOW_MAX_S - 1e-6 &&
+                                  longest_gap_s(q) <= 0.25 * b->onsets.cycle_s;
+    r->count.rate_per_min = r->count.window.full_minute ? (double)r->count.n : rate;
+    b->basis.rate_per_min = r->count.rate_per_min;
+    if (r->count.rate_per_min > 0.0) {
         fm_breath_grounds_gather(b->choice, &b->onsets, b->onset_cue, complete, r,
                                  &b->basis.grounds);
-        r->confidence = fmin(fmax(fm_breath_confidence(&b->basis.grounds), 0.0), 1.0);
+        r->count.confidence =
+            fmin(fmax(fm_breath_confidence(&b->basis.grounds), 0.0), 1.0);
     }
     return complete;
 }
@@ -264,27 +266,27 @@ static void judge(fm_breath_finder *b,
 {
     const fm_breath_choice *c = &b->choice[FM_CUE_COUNT];
     const int complete = measure(b, q, r);
-    r->status = r->confidence >= COUNTED_AT ? FM_COUNTED : FM_CAUTION;
-    r->reason = r->status == FM_COUNTED ? FM_REASON_NONE : doubt(r, c);
-    r->known = true;
+    r->count.status = r->count.confidence >= COUNTED_AT ? FM_COUNTED : FM_CAUTION;
+    r->count.reason = r->count.status == FM_COUNTED ? FM_REASON_NONE : doubt(r, c);
     give_range(c, r);
     /* two breaths of one lobe each may be one of two: that is told apart where more follow */
-    if (!(r->rate_per_min > 0.0) || complete < COMPLETE_MIN + (b->onsets.lobes < 2)) {
+    if (!(r->count.rate_per_min > 0.0) ||
+        complete < COMPLETE_MIN + (b->onsets.lobes < 2)) {
         refuse(r, longest_gap_s(q) > b->onsets.cycle_s ? FM_REASON_GAP
                                                        : FM_REASON_TOO_SHORT);
-    } else if (r->confidence < CAUTION_AT) {
+    } else if (r->count.confidence < CAUTION_AT) {
         refuse(r, doubt(r, c));
-    } else if (r->status == FM_COUNTED && complete <= COMPLETE_FEW) {
-        r->status = FM_CAUTION;
-        r->reason = FM_REASON_TOO_SHORT;
-    } else if (r->status == FM_COUNTED) {
+    } else if (r->count.status == FM_COUNTED && complete <= COMPLETE_FEW) {
+        r->count.status = FM_CAUTION;
+        r->count.reason = FM_REASON_TOO_SHORT;
+    } else if (r->count.status == FM_COUNTED) {
         const bool heard = fm_breath_gathered_at(&b->choice[FM_CUE_SOUND],
-                                                 r->rate_per_min) >= CUE_CLEAR;
-        const bool group = doubted && may_be_group(doubted, r->rate_per_min);
-        r->status = heard && !group ? FM_COUNTED : FM_CAUTION;
-        r->reason = group   ? FM_REASON_RATE_AMBIGUOUS
-                    : heard ? FM_REASON_NONE
-                            : FM_REASON_HEART_ALONE;
+                                                 r->count.rate_per_min) >= CUE_CLEAR;
+        const bool group = doubted && may_be_group(doubted, r->count.rate_per_min);
+        r->count.status = heard && !group ? FM_COUNTED : FM_CAUTION;
+        r->count.reason = group   ? FM_REASON_RATE_AMBIGUOUS
+                          : heard ? FM_REASON_NONE
+                                  : FM_REASON_HEART_ALONE;
     }
 }
 
@@ -298,14 +300,14 @@ void fm_breath_find(fm_breath_finder *b,
                        all_beats->missed_share <= HEARD_MISSED_SHARE;
     const fm_beats *beats = heart ? all_beats : &b->no_beats;
     fm_breath *r = &out->breath;
-    const fm_quality *q = &out->quality;
-    fm_breath_begin(&out->window, r);
-    r->usable_s = r->window.end_s - r->window.start_s;
+    const fm_quality *q = &r->count.quality;
+    fm_breath_begin(&out->heart.count.window, &out->heart.count.quality, r);
+    r->count.usable_s = r->count.window.end_s - r->count.window.start_s;
     for (size_t g = 0; g < q->n_gaps; g++) {
-        const double from_s = fmax(q->gaps[g].start_s, r->window.start_s);
+        const double from_s = fmax(q->gaps[g].start_s, r->count.window.start_s);
         const double to_s =
-            fmin(q->gaps[g].start_s + q->gaps[g].length_s, r->window.end_s);
-        r->usable_s -= fmax(0.0, to_s - from_s);
+            fmin(q->gaps[g].start_s + q->gaps[g].length_s, r->count.window.end_s);
+        r->count.usable_s -= fmax(0.0, to_s - from_s);
     }
     const fm_breath_series *series =
         fm_breath_cues_make(b->cues, f, beats, q->gaps, q->n_gaps, segment->start_s);
@@ -318,6 +320,7 @@ void fm_breath_find(fm_breath_finder *b,
     describe_cues(b, r);
     memset(&b->basis.grounds, 0, sizeof(b->basis.grounds));
     find_onsets(b, segment, series, q, r);
-    judge(b, q, heart && out->heart.status != FM_COUNTED ? &out->rhythm : NULL, r);
+    judge(b, q, heart && out->heart.count.status != FM_COUNTED ? &out->rhythm : NULL,
+          r);
     fm_respiration_pattern_find(series, segment->start_s, q, r);
 }

@@ -26,8 +26,10 @@ fm_breath_finder *fm_breath_finder_create(void);
 /** Frees b; NULL is allowed. */
 void fm_breath_finder_destroy(fm_breath_finder *b);
 
-/** An empty result for a window: refused, for want of a cue. */
-void fm_breath_begin(const fm_window *window, fm_breath *out);
+/** An empty result for a window of that quality: refused, for want of a cue. */
+void fm_breath_begin(const fm_window *window,
+                     const fm_quality *quality,
+                     fm_breath *out);
 
 /**
  * Count the respirations of a segment's window.
@@ -35,7 +37,7 @@ void fm_breath_begin(const fm_window *window, fm_breath *out);
  * @param segment      the segment (its samples are not looked at)
  * @param f            its features
  * @param beats        its heart sounds; none at all is allowed
- * @param[in,out] out  window and quality are read, breath is filled
+ * @param[in,out] out  the heart's window and quality are read, breath is filled
  */
 void fm_breath_find(fm_breath_finder *b,
                     const fm_segment *segment,

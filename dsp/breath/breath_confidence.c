@@ -23,7 +23,7 @@ void fm_breath_grounds_gather(const fm_breath_choice *choice,
                               fm_breath_grounds *out)
 {
     const fm_breath_choice *all = &choice[FM_CUE_COUNT];
-    const double rate = r->rate_per_min;
+    const double rate = r->count.rate_per_min;
     double alternative = 0.0;
     (void)fm_breath_alternative(all, rate, &alternative);
     float *v = out->value;
@@ -39,7 +39,8 @@ void fm_breath_grounds_gather(const fm_breath_choice *choice,
     v[FM_GROUND_TRANSITIONS] = (float)onsets->transition_cost;
     v[FM_GROUND_EXPLAINED] = (float)onsets->explained;
     v[FM_GROUND_BREATHS] = (float)log((double)complete + 0.5);
-    v[FM_GROUND_WINDOW] = (float)log((r->window.end_s - r->window.start_s) / 60.0);
+    v[FM_GROUND_WINDOW] =
+        (float)log((r->count.window.end_s - r->count.window.start_s) / 60.0);
     v[FM_GROUND_LOBES] = onsets->lobes >= 2 ? 1.0f : 0.0f;
     v[FM_GROUND_SOUND] = (float)fm_breath_gathered_at(&choice[FM_CUE_SOUND], rate);
     v[FM_GROUND_LOUDNESS] =

@@ -85,10 +85,10 @@ static double rest_elsewhere(const float *x, size_t n, size_t first, size_t end)
 static double median_breath_s(const fm_breath *r)
 {
     float length[FM_BREATHS_MAX];
-    for (size_t i = 1; i < r->n; i++) {
-        length[i - 1] = (float)(r->starts_s[i] - r->starts_s[i - 1]);
+    for (size_t i = 1; i < r->count.n; i++) {
+        length[i - 1] = (float)(r->count.onsets_s[i] - r->count.onsets_s[i - 1]);
     }
-    return r->n > 2 ? (double)fm_quantile(length, r->n - 1, 0.5) : 0.0;
+    return r->count.n > 2 ? (double)fm_quantile(length, r->count.n - 1, 0.5) : 0.0;
 }
 
 static bool touches_gap(const fm_quality *q, double start_s, double end_s)
@@ -155,7 +155,7 @@ static void find_pauses(
         const double begin_s = start_s + (double)first / FM_BREATH_LEVEL_HZ;
         const double end_s = start_s + (double)end / FM_BREATH_LEVEL_HZ;
         if (end_s - begin_s >= from_s && is_pause(x, n, first, end, quiet) &&
-            begin_s >= r->window.start_s && end_s <= r->window.end_s &&
+            begin_s >= r->count.window.start_s && end_s <= r->count.window.end_s &&
             !touches_gap(q, begin_s, end_s) && r->n_pauses < FM_BREATH_PAUSES_MAX) {
             r->pauses[r->n_pauses++] = (fm_breath_pause){begin_s, end_s};
             first = end;
@@ -168,9 +168,9 @@ static double spread(const fm_breath *r)
 {
     double sum = 0.0;
     double square = 0.0;
-    const double count = (double)(r->n - 1);
-    for (size_t i = 1; i < r->n; i++) {
-        const double length_s = r->starts_s[i] - r->starts_s[i - 1];
+    const double count = (double)(r->count.n - 1);
+    for (size_t i = 1; i < r->count.n; i++) {
+        const double length_s = r->count.onsets_s[i] - r->count.onsets_s[i - 1];
         sum += length_s;
         square += length_s * length_s;
     }
@@ -183,17 +183,20 @@ static double spread(const fm_breath *r)
 static size_t breath_loudness(
     const float *x, size_t n, double start_s, const fm_breath *r, double *out)
 {
-    for (size_t i = 0; i < r->n; i++) {
-        const double end_s = i + 1 < r->n ? r->starts_s[i + 1] : r->window.end_s;
-        const double from = (r->starts_s[i] - start_s) * FM_BREATH_LEVEL_HZ;
+    for (size_t i = 0; i < r->count.n; i++) {
+        const double end_s =
+            i + 1 < r->count.n ? r->count.onsets_s[i + 1] : r->count.window.end_s;
+        const double from = (r->count.onsets_s[i] - start_s) * FM_BREATH_LEVEL_HZ;
         const double to = (end_s - start_s) * FM_BREATH_LEVEL_HZ;
         out[i] = -100.0;
         for (double k = fmax(0.0, from); k < fmin((double)n, to); k += 1.0) {
             out[i] = fmax(out[i], (double)x[(size_t)k]);
         }
     }
-    const double left_s = r->n > 0 ? r->window.end_s - r->starts_s[r->n - 1] : 0.0;
-    return r->n - (r->n > 0 && left_s < HEARD_SHARE * median_breath_s(r));
+    const double left_s =
+        r->count.n > 0 ? r->count.window.end_s - r->count.onsets_s[r->count.n - 1]
+                       : 0.0;
+    return r->count.n - (r->count.n > 0 && left_s < HEARD_SHARE * median_breath_s(r));
 }
 
 /* Each breath's loudness as the middle one of itself and its neighbours: one soft or loud
@@ -275,12 +278,13 @@ void fm_respiration_pattern_find(const fm_breath_series *series,
     float x[FM_BREATH_LEVELS_MAX];
     r->n_pauses = 0;
     r->pattern = FM_BREATH_PATTERN_UNDETERMINED;
-    if (r->status == FM_REFUSED && r->reason != FM_REASON_RATE_AMBIGUOUS) {
+    if (r->count.status == FM_REFUSED && r->count.reason != FM_REASON_RATE_AMBIGUOUS) {
         return;
     }
     const size_t n = make_loudness(series, x);
     find_pauses(x, n, start_s, q, r);
-    const bool told = r->status != FM_REFUSED && r->n >= BREATHS_MIN && q->n_gaps == 0;
+    const bool told =
+        r->count.status != FM_REFUSED && r->count.n >= BREATHS_MIN && q->n_gaps == 0;
     if (told && has_swells(x, n, start_s, r)) {
         r->pattern =
             FM_BREATH_PATTERN_WAXING; /* its pauses are findings all the same */

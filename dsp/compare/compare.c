@@ -152,7 +152,7 @@ static beats reference_beats(const fm_compare_input *in)
     if (in->known != NULL) {
         return (beats){in->known->s1_s, in->known->n_s1};
     }
-    return (beats){in->count->heart.s1_s, in->count->heart.n_s1};
+    return (beats){in->count->heart.count.onsets_s, in->count->heart.count.n};
 }
 
 /* How many of the known beats in [start_s, end_s) nobody could hear. */
@@ -182,7 +182,7 @@ static void set_seconds(const fm_compare_input *in, fm_comparison *out)
 {
     const beats ref = reference_beats(in);
     const double early_s = in->known != NULL ? ONSET_ERROR_S : 0.0;
-    out->start_s = in->count->window.start_s;
+    out->start_s = in->count->heart.count.window.start_s;
     if (out->manual.convention != FM_CONVENTION_CLOCK) {
         const size_t first =
             first_at_or_after(ref.s1_s, ref.n_s1, out->start_s - early_s);
@@ -200,12 +200,12 @@ static void set_seconds(const fm_compare_input *in, fm_comparison *out)
 static void set_minute(const fm_compare_input *in, fm_comparison *out)
 {
     const fm_heart *heart = &in->count->heart;
-    const fm_window *window = &in->count->window;
+    const fm_window *window = &in->count->heart.count.window;
     const double off =
         in->manual.convention == FM_CONVENTION_ZERO && window->full_minute ? 1.0 : 0.0;
-    out->minute_per_min = heart->rate_bpm - off;
-    out->minute_low_per_min = heart->rate_low_bpm - off;
-    out->minute_high_per_min = heart->rate_high_bpm - off;
+    out->minute_per_min = heart->count.rate_per_min - off;
+    out->minute_low_per_min = heart->count.rate_low_per_min - off;
+    out->minute_high_per_min = heart->count.rate_high_per_min - off;
     if (in->known != NULL &&
         window->end_s - window->start_s >= 60.0 - FM_COMPARE_EPSILON) {
         const int n = fm_compare_beats_in(in->known->s1_s, in->known->n_s1,
@@ -215,7 +215,8 @@ static void set_minute(const fm_compare_input *in, fm_comparison *out)
         out->minute_low_per_min = (double)(n - unheard);
         out->minute_high_per_min = (double)n;
     }
-    out->minute_known = heart->status != FM_REFUSED && isfinite(out->minute_per_min);
+    out->minute_known =
+        heart->count.status != FM_REFUSED && isfinite(out->minute_per_min);
     out->minute_whole = out->minute_known &&
                         (window->full_minute || in->known != NULL) &&
                         window->end_s - window->start_s >= 60.0 - FM_COMPARE_EPSILON;
@@ -242,8 +243,8 @@ static void set_range(const fm_compare_input *in, fm_comparison *out)
         out->high_per_min = out->per_min;
         return;
     }
-    const double below = heart->rate_bpm - heart->rate_low_bpm;
-    const double above = heart->rate_high_bpm - heart->rate_bpm;
+    const double below = heart->count.rate_per_min - heart->count.rate_low_per_min;
+    const double above = heart->count.rate_high_per_min - heart->count.rate_per_min;
     out->low_per_min =
         fmax(out->per_min - floor(below + FM_COMPARE_EPSILON) * factor, 0.0);
     out->high_per_min = out->per_min + floor(above + FM_COMPARE_EPSILON) * factor;
@@ -257,15 +258,15 @@ static void set_range_with_gap(const fm_compare_input *in, fm_comparison *out)
 {
     const fm_heart *heart = &in->count->heart;
     const double found = (double)out->beats;
-    out->per_min = heart->rate_bpm;
-    out->low_per_min = fmin(found, heart->rate_low_bpm);
-    out->high_per_min = fmax(found, heart->rate_high_bpm);
+    out->per_min = heart->count.rate_per_min;
+    out->low_per_min = fmin(found, heart->count.rate_low_per_min);
+    out->high_per_min = fmax(found, heart->count.rate_high_per_min);
 }
 
 /* How far the reference reaches: a known beat may lie a little beside the device's. */
 static double last_end_s(const fm_compare_input *in, const fm_comparison *out)
 {
-    const fm_window *window = &in->count->window;
+    const fm_window *window = &in->count->heart.count.window;
     if (in->known == NULL) {
         return window->end_s;
     }
@@ -277,7 +278,7 @@ static fm_no_verdict why_no_verdict(const fm_compare_input *in,
                                     bool gap)
 {
     const fm_heart *heart = &in->count->heart;
-    if (heart->status == FM_REFUSED) {
+    if (heart->count.status == FM_REFUSED) {
         return FM_NO_VERDICT_REFUSED;
     }
     if (out->end_s > last_end_s(in, out) + END_SLACK_S) {
@@ -286,7 +287,8 @@ static fm_no_verdict why_no_verdict(const fm_compare_input *in,
     if (gap && (out->manual.seconds < 60 || !out->minute_known)) {
         return FM_NO_VERDICT_GAP;
     }
-    if (in->known == NULL && !(heart->rate_low_bpm <= heart->rate_high_bpm)) {
+    if (in->known == NULL &&
+        !(heart->count.rate_low_per_min <= heart->count.rate_high_per_min)) {
         return FM_NO_VERDICT_NO_RATE; /* either is NaN */
     }
     return FM_NO_VERDICT_NONE;
@@ -329,9 +331,9 @@ static void set_wrist(const fm_compare_input *in, fm_comparison *out)
 static void set_reference(const fm_compare_input *in, fm_comparison *out)
 {
     const beats ref = reference_beats(in);
-    const bool gap =
-        in->known == NULL && touches_gap(&in->count->quality, out->start_s, out->end_s,
-                                         median_interval_s(ref.s1_s, ref.n_s1));
+    const bool gap = in->known == NULL &&
+                     touches_gap(&in->count->heart.count.quality, out->start_s,
+                                 out->end_s, median_interval_s(ref.s1_s, ref.n_s1));
     const fm_no_verdict why = why_no_verdict(in, out, gap);
     if (why != FM_NO_VERDICT_NONE) {
         set_no_verdict(out, why);
@@ -457,10 +459,11 @@ static fm_slip find_slip(const fm_comparison *c, const fm_taps *taps)
 static void set_short_counts(const fm_compare_input *in, fm_comparison *out)
 {
     const beats ref = reference_beats(in);
-    if (in->count->heart.status != FM_REFUSED) {
+    if (in->count->heart.count.status != FM_REFUSED) {
         out->n_short = fm_short_counts_of(
-            ref.s1_s, ref.n_s1, &in->count->window,
-            in->known == NULL ? &in->count->quality : NULL, out->short_counts);
+            ref.s1_s, ref.n_s1, &in->count->heart.count.window,
+            in->known == NULL ? &in->count->heart.count.quality : NULL,
+            out->short_counts);
     }
 }
 
@@ -474,7 +477,7 @@ fm_status fm_compare(const fm_compare_input *in, fm_comparison *out)
         .manual_per_min =
             (double)in->manual.entered * 60.0 / (double)in->manual.seconds,
         .against_truth = in->known != NULL,
-        .doubtful = in->known == NULL && in->count->heart.status == FM_CAUTION,
+        .doubtful = in->known == NULL && in->count->heart.count.status == FM_CAUTION,
         .tolerance_per_min = in->tolerance_per_min,
     };
     const bool wrist =

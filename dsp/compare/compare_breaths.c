@@ -52,7 +52,7 @@ static starts reference_starts(const fm_compare_breaths_input *in)
     if (in->has_known) {
         return (starts){in->known_s, in->n_known};
     }
-    return (starts){in->breath->starts_s, in->breath->n};
+    return (starts){in->breath->count.onsets_s, in->breath->count.n};
 }
 
 static int count_in(const double *times_s, size_t n, double from_s, double past_s)
@@ -66,7 +66,7 @@ static int count_in(const double *times_s, size_t n, double from_s, double past_
 
 static double usual_length_s(const fm_compare_breaths_input *in)
 {
-    const double rate = in->breath->rate_per_min;
+    const double rate = in->breath->count.rate_per_min;
     return isfinite(rate) && rate > 0.0 ? 60.0 / rate : 4.0;
 }
 
@@ -75,8 +75,9 @@ static bool touches_gap(const fm_compare_breaths_input *in,
                         double start_s,
                         double end_s)
 {
-    return !in->has_known && fm_seconds_are_hidden(in->quality, start_s, end_s,
-                                                   GAP_SHARE * usual_length_s(in));
+    return !in->has_known &&
+           fm_seconds_are_hidden(&in->breath->count.quality, start_s, end_s,
+                                 GAP_SHARE * usual_length_s(in));
 }
 
 static bool is_minute(const fm_window *w)
@@ -98,10 +99,12 @@ static void set_minute(const fm_compare_breaths_input *in, fm_breath_comparison 
 {
     const fm_breath *const b = in->breath;
     const double nan = (double)NAN;
-    out->minute_per_min = b->status == FM_REFUSED ? nan : b->rate_per_min;
-    out->minute_low_per_min = b->status == FM_REFUSED ? nan : b->rate_low_per_min;
-    out->minute_high_per_min = b->status == FM_REFUSED ? nan : b->rate_high_per_min;
-    if (in->has_known && is_minute(&b->window)) {
+    out->minute_per_min = b->count.status == FM_REFUSED ? nan : b->count.rate_per_min;
+    out->minute_low_per_min =
+        b->count.status == FM_REFUSED ? nan : b->count.rate_low_per_min;
+    out->minute_high_per_min =
+        b->count.status == FM_REFUSED ? nan : b->count.rate_high_per_min;
+    if (in->has_known && is_minute(&b->count.window)) {
         const starts ref = reference_starts(in);
         double range[2];
         out->minute_per_min =
@@ -110,8 +113,8 @@ static void set_minute(const fm_compare_breaths_input *in, fm_breath_comparison 
         out->minute_high_per_min = range[1];
     }
     out->minute_known = isfinite(out->minute_per_min);
-    out->minute_whole = out->minute_known && is_minute(&b->window) &&
-                        (b->window.full_minute || in->has_known);
+    out->minute_whole = out->minute_known && is_minute(&b->count.window) &&
+                        (b->count.window.full_minute || in->has_known);
 }
 
 /* The range of the reference in the learner's seconds, in whole breaths; in half a minute
@@ -129,17 +132,17 @@ static void set_range(const fm_compare_breaths_input *in, fm_breath_comparison *
         out->high_per_min = edge[1] * factor;
         return;
     }
-    if (out->manual.seconds == 60 && !b->window.full_minute) {
+    if (out->manual.seconds == 60 && !b->count.window.full_minute) {
         /* a minute with missing sound: counted through the gap, or what was there */
-        out->per_min = b->rate_per_min;
-        out->low_per_min = fmin((double)out->breaths, b->rate_low_per_min);
-        out->high_per_min = fmax((double)out->breaths, b->rate_high_per_min);
+        out->per_min = b->count.rate_per_min;
+        out->low_per_min = fmin((double)out->breaths, b->count.rate_low_per_min);
+        out->high_per_min = fmax((double)out->breaths, b->count.rate_high_per_min);
         return;
     }
     const double below =
-        floor(b->rate_per_min - b->rate_low_per_min + FM_COMPARE_EPSILON);
+        floor(b->count.rate_per_min - b->count.rate_low_per_min + FM_COMPARE_EPSILON);
     const double above =
-        floor(b->rate_high_per_min - b->rate_per_min + FM_COMPARE_EPSILON);
+        floor(b->count.rate_high_per_min - b->count.rate_per_min + FM_COMPARE_EPSILON);
     out->low_per_min = fmax(0.0, out->per_min - below * factor);
     out->high_per_min = out->per_min + above * factor;
 }
@@ -160,17 +163,17 @@ static fm_no_verdict why_no_verdict(const fm_compare_breaths_input *in,
                                     const fm_breath_comparison *out)
 {
     const fm_breath *const b = in->breath;
-    if (b->status == FM_REFUSED && !in->has_known) {
+    if (b->count.status == FM_REFUSED && !in->has_known) {
         return FM_NO_VERDICT_REFUSED;
     }
-    if (out->end_s > b->window.end_s + END_SLACK_S) {
+    if (out->end_s > b->count.window.end_s + END_SLACK_S) {
         return FM_NO_VERDICT_TOO_SHORT;
     }
     if (touches_gap(in, out->start_s, out->end_s) &&
         (out->manual.seconds < 60 || !out->minute_known)) {
         return FM_NO_VERDICT_GAP;
     }
-    if (!in->has_known && !(b->rate_low_per_min <= b->rate_high_per_min)) {
+    if (!in->has_known && !(b->count.rate_low_per_min <= b->count.rate_high_per_min)) {
         return FM_NO_VERDICT_NO_RATE; /* either is NaN */
     }
     return FM_NO_VERDICT_NONE;
@@ -192,10 +195,10 @@ static void set_short_counts(const fm_compare_breaths_input *in,
                              fm_breath_comparison *out)
 {
     const starts ref = reference_starts(in);
-    if (in->breath->status != FM_REFUSED || in->has_known) {
-        out->n_short =
-            fm_short_counts_of(ref.s, ref.n, &in->breath->window,
-                               in->has_known ? NULL : in->quality, out->short_counts);
+    if (in->breath->count.status != FM_REFUSED || in->has_known) {
+        out->n_short = fm_short_counts_of(
+            ref.s, ref.n, &in->breath->count.window,
+            in->has_known ? NULL : &in->breath->count.quality, out->short_counts);
     }
 }
 
@@ -239,10 +242,10 @@ fm_status fm_compare_breaths(const fm_compare_breaths_input *in,
         .manual_per_min =
             (double)in->manual.entered * 60.0 / (double)in->manual.seconds,
         .against_truth = in->has_known,
-        .doubtful = !in->has_known && in->breath->status == FM_CAUTION,
+        .doubtful = !in->has_known && in->breath->count.status == FM_CAUTION,
         .tolerance_per_min = in->tolerance_per_min,
-        .start_s = in->breath->window.start_s,
-        .end_s = in->breath->window.start_s + (double)in->manual.seconds,
+        .start_s = in->breath->count.window.start_s,
+        .end_s = in->breath->count.window.start_s + (double)in->manual.seconds,
         .tapped = in->tapped,
     };
     if (in->tapped) {

@@ -65,7 +65,6 @@ typedef struct fm_manual_breaths {
 typedef struct fm_compare_breaths_input {
     fm_manual_breaths manual;
     const fm_breath *breath;   /**< the device's count of the breath's window */
-    const fm_quality *quality; /**< of that window: its gaps and unusable stretches */
     bool has_known;            /**< judge against known breaths, not the device */
     size_t n_known;
     const double

@@ -145,24 +145,27 @@ static fm_reason find_reason(const fm_case *c, const fm_count *out)
     if (sounds_like_tone(c)) {
         return FM_REASON_TONE;
     }
-    if (c->window_s - c->usable_s > 0.15 * c->window_s && out->quality.n_gaps > 0 &&
-        worst_stretch(&out->quality, FM_REASON_GAP).length_s > 1.0) {
+    if (c->window_s - c->usable_s > 0.15 * c->window_s &&
+        out->heart.count.quality.n_gaps > 0 &&
+        worst_stretch(&out->heart.count.quality, FM_REASON_GAP).length_s > 1.0) {
         return FM_REASON_GAP;
     }
     if (c->window_s - c->usable_s > 0.15 * c->window_s &&
-        worst_stretch(&out->quality, FM_REASON_CONTACT_LOST).length_s > 1.0) {
+        worst_stretch(&out->heart.count.quality, FM_REASON_CONTACT_LOST).length_s >
+            1.0) {
         return FM_REASON_CONTACT_LOST;
     }
     if (may_be_pause(c) && c->confidence >= fm_confidence_caution_from()) {
         return FM_REASON_CONTACT_OR_PAUSE;
     }
-    if (out->quality.clipped_fraction > CLIPPED_FRACTION) {
+    if (out->heart.count.quality.clipped_fraction > CLIPPED_FRACTION) {
         return FM_REASON_CLIPPED;
     }
-    if (stretches_s(&out->quality, FM_REASON_FRICTION) > 0.05 * c->window_s) {
+    if (stretches_s(&out->heart.count.quality, FM_REASON_FRICTION) >
+        0.05 * c->window_s) {
         return FM_REASON_FRICTION;
     }
-    if (may_be_half(c, out->heart.rate_bpm) &&
+    if (may_be_half(c, out->heart.count.rate_per_min) &&
         c->confidence >= fm_confidence_caution_from()) {
         return FM_REASON_RATE_AMBIGUOUS;
     }
@@ -217,21 +220,20 @@ static double gap_width_bpm(const fm_case *c, double rate_bpm)
 /* The rate if every silence that may be a pause was one; else the rate itself. */
 static double lowest_hypothesis_bpm(const fm_case *c, const fm_heart *h)
 {
-    if (!may_be_pause(c) || !(h->rate_bpm > 0.0)) {
-        return h->rate_bpm;
+    if (!may_be_pause(c) || !(h->count.rate_per_min > 0.0)) {
+        return h->count.rate_per_min;
     }
-    const double missed =
-        c->silences->unsure_s * h->rate_bpm / 60.0 - (double)c->silences->n_unsure;
-    return h->rate_bpm - missed * 60.0 / c->window_s;
+    const double missed = c->silences->unsure_s * h->count.rate_per_min / 60.0 -
+                          (double)c->silences->n_unsure;
+    return h->count.rate_per_min - missed * 60.0 / c->window_s;
 }
 
 static void refuse(fm_heart *h, fm_reason reason)
 {
-    h->status = FM_REFUSED;
-    h->reason = reason;
-    h->known = false;
-    h->rate_low_bpm = (double)NAN;
-    h->rate_high_bpm = (double)NAN;
+    h->count.status = FM_REFUSED;
+    h->count.reason = reason;
+    h->count.rate_low_per_min = (double)NAN;
+    h->count.rate_high_per_min = (double)NAN;
 }
 
 static double confidence_of(const fm_case *c, double rate_bpm)
@@ -250,42 +252,43 @@ static double confidence_of(const fm_case *c, double rate_bpm)
 void fm_verdict_give(const fm_case *c, fm_count *out)
 {
     fm_heart *h = &out->heart;
-    const double confidence = confidence_of(c, h->rate_bpm);
-    h->confidence = confidence;
-    h->usable_s = c->usable_s;
-    out->quality.overall =
+    const double confidence = confidence_of(c, h->count.rate_per_min);
+    h->count.confidence = confidence;
+    h->count.usable_s = c->usable_s;
+    out->heart.count.quality.overall =
         confidence * c->usable_s / (c->window_s > 0.0 ? c->window_s : 1.0);
     if (c->window_s < FM_USABLE_MIN_S) {
         refuse(h, FM_REASON_TOO_SHORT);
     } else if (c->conditioned->power < QUIET_POWER && !sounds_like_tone(c)) {
         refuse(h, FM_REASON_TOO_QUIET);
-    } else if (c->usable_s < FM_USABLE_MIN_S || h->beats <= FM_INTERVALS_MIN ||
-               !isfinite(h->rate_bpm)) {
+    } else if (c->usable_s < FM_USABLE_MIN_S || h->count.n <= FM_INTERVALS_MIN ||
+               !isfinite(h->count.rate_per_min)) {
         const fm_reason reason = find_reason(c, out);
         refuse(h, reason);
     } else if (confidence < fm_confidence_caution_from() ||
                (confidence < foreign_from(c) && sounds_foreign(c))) {
         refuse(h, find_reason(c, out));
     } else {
-        double half =
-            half_width_bpm(c->confidence, c->window_s) + gap_width_bpm(c, h->rate_bpm);
+        double half = half_width_bpm(c->confidence, c->window_s) +
+                      gap_width_bpm(c, h->count.rate_per_min);
         if (confidence >= fm_confidence_counted_from()) {
             half = fmin(half, COUNTED_HALF_MAX_BPM);
         }
-        h->known = true;
-        h->rate_low_bpm = fmax(0.0, lowest_hypothesis_bpm(c, h) - half);
-        const bool twice = may_be_double(c) || may_be_half(c, h->rate_bpm);
-        h->rate_high_bpm = (twice ? 2.0 * h->rate_bpm : h->rate_bpm) + half;
-        h->status =
+        h->count.rate_low_per_min = fmax(0.0, lowest_hypothesis_bpm(c, h) - half);
+        const bool twice = may_be_double(c) || may_be_half(c, h->count.rate_per_min);
+        h->count.rate_high_per_min =
+            (twice ? 2.0 * h->count.rate_per_min : h->count.rate_per_min) + half;
+        h->count.status =
             confidence >= fm_confidence_counted_from() ? FM_COUNTED : FM_CAUTION;
-        h->reason = h->status == FM_CAUTION ? find_reason(c, out) : FM_REASON_NONE;
+        h->count.reason =
+            h->count.status == FM_CAUTION ? find_reason(c, out) : FM_REASON_NONE;
     }
-    if (h->status == FM_REFUSED) {
-        h->confidence = fmin(confidence, fm_confidence_caution_from());
+    if (h->count.status == FM_REFUSED) {
+        h->count.confidence = fmin(confidence, fm_confidence_caution_from());
     }
     /* one by one: equal results are equal bytes, what lies between the numbers too */
-    const fm_span worst = worst_stretch(&out->quality, h->reason);
-    h->reason_span.start_s = worst.start_s;
-    h->reason_span.length_s = worst.length_s;
-    h->reason_span.reason = worst.reason;
+    const fm_span worst = worst_stretch(&out->heart.count.quality, h->count.reason);
+    h->count.reason_span.start_s = worst.start_s;
+    h->count.reason_span.length_s = worst.length_s;
+    h->count.reason_span.reason = worst.reason;
 }

@@ -320,7 +320,8 @@ static int check_recording(plan *p, const char *path, app_err *err)
     }
     check_sitting_free(&sitting);
     check_logbook_end(&kept);
-    const bool refused = request->pulse && view->count->heart.status == FM_REFUSED;
+    const bool refused =
+        request->pulse && view->count->heart.count.status == FM_REFUSED;
     if (view->source->truncated) {
         (void)fputs("fullminute check: warning: ", stderr);
         text_print_clean(path, stderr);

@@ -92,13 +92,13 @@ static bool print_document(const analysed *result, app_err *err)
 static bool take_result(void *context, const analysed *result, app_err *err)
 {
     struct tally *const tally = context;
-    const bool refused = result->count.heart.status == FM_REFUSED;
+    const bool refused = result->count.heart.count.status == FM_REFUSED;
     tally->refused += refused;
     tally->counted += !refused;
     tally->worrying |= count_text_is_worrying(&result->source, &result->count);
     tally->truncated |= result->source.truncated;
     if (tally->row) {
-        progress_show(&tally->shown, result->count.window.end_s,
+        progress_show(&tally->shown, result->count.heart.count.window.end_s,
                       result->source.duration_s);
     }
     if (tally->json) {

@@ -132,16 +132,21 @@ const char *breath_text_pauses(const fm_breath_pause *pauses,
 
 bool breath_text_own_window(const fm_count *count)
 {
-    return fabs(count->breath.window.start_s - count->window.start_s) > 0.001 ||
-           fabs(count->breath.window.end_s - count->window.end_s) > 0.001;
+    return fabs(count->breath.count.window.start_s -
+                count->heart.count.window.start_s) > 0.001 ||
+           fabs(count->breath.count.window.end_s - count->heart.count.window.end_s) >
+               0.001;
 }
 
 /* Whole and outward, as printed; the rate itself where no interval is known. */
 static void shown_range(const fm_breath *b, double *low, double *high)
 {
-    const bool known = isfinite(b->rate_low_per_min) && isfinite(b->rate_high_per_min);
-    *low = known ? whole_range_low(b->rate_low_per_min) : round(b->rate_per_min);
-    *high = known ? whole_range_high(b->rate_high_per_min) : round(b->rate_per_min);
+    const bool known =
+        isfinite(b->count.rate_low_per_min) && isfinite(b->count.rate_high_per_min);
+    *low = known ? whole_range_low(b->count.rate_low_per_min)
+                 : round(b->count.rate_per_min);
+    *high = known ? whole_range_high(b->count.rate_high_per_min)
+                  : round(b->count.rate_per_min);
 }
 
 const fm_respiration_range *breath_text_range(double age_months)
@@ -162,25 +167,26 @@ bool breath_text_is_outside(const fm_breath *b, double age_months)
     double low = 0.0;
     double high = 0.0;
     shown_range(b, &low, &high);
-    return by != NULL && b->status != FM_REFUSED && isfinite(b->rate_per_min) &&
+    return by != NULL && b->count.status != FM_REFUSED &&
+           isfinite(b->count.rate_per_min) &&
            (high < by->low_per_min || low > by->high_per_min);
 }
 
 static double half_width(const fm_breath *b)
 {
-    return 0.5 * (b->rate_high_per_min - b->rate_low_per_min);
+    return 0.5 * (b->count.rate_high_per_min - b->count.rate_low_per_min);
 }
 
 /* Too uncertain for one number, which would be read as if it were known. */
 static bool has_no_one_number(const fm_breath *b)
 {
-    return isfinite(b->rate_per_min) &&
+    return isfinite(b->count.rate_per_min) &&
            isgreater(half_width(b), BREATH_NUMBER_HALF_WIDTH);
 }
 
 static const char *how_sure(const fm_breath *b)
 {
-    if (b->status == FM_CAUTION) {
+    if (b->count.status == FM_CAUTION) {
         return ". With caution";
     }
     return isgreater(half_width(b), BREATH_COUNTED_HALF_WIDTH) ? ". Estimated"
@@ -199,15 +205,15 @@ static void print_confidence(double confidence, FILE *to)
 /* A whole minute's rate is a count, a short one's is an estimate to a tenth. */
 static void print_rate(const fm_breath *b, FILE *to)
 {
-    if (isnan(b->rate_per_min)) {
+    if (isnan(b->count.rate_per_min)) {
         (void)fputs(", too few for a rate per minute", to);
         return;
     }
-    (void)fprintf(to, " = %.*f per minute", b->window.full_minute ? 0 : 1,
-                  b->rate_per_min);
-    if (isfinite(b->rate_low_per_min) && isfinite(b->rate_high_per_min)) {
-        (void)fprintf(to, " (%.0f to %.0f)", whole_range_low(b->rate_low_per_min),
-                      whole_range_high(b->rate_high_per_min));
+    (void)fprintf(to, " = %.*f per minute", b->count.window.full_minute ? 0 : 1,
+                  b->count.rate_per_min);
+    if (isfinite(b->count.rate_low_per_min) && isfinite(b->count.rate_high_per_min)) {
+        (void)fprintf(to, " (%.0f to %.0f)", whole_range_low(b->count.rate_low_per_min),
+                      whole_range_high(b->count.rate_high_per_min));
     }
 }
 
@@ -232,8 +238,8 @@ static void print_count(const fm_count *count, FILE *to)
 {
     const fm_breath *const b = &count->breath;
     char reason[BREATH_REASON_BYTES];
-    breath_text_reason(b->reason, reason);
-    if (b->status == FM_REFUSED) {
+    breath_text_reason(b->count.reason, reason);
+    if (b->count.status == FM_REFUSED) {
         const char *const why = reason[0] != '\0' ? reason : BY_HAND;
         const int first = capital(why[0]);
         (void)fprintf(to, "Respirations: no count. %c%s.", first, why + 1);
@@ -250,13 +256,14 @@ static void print_count(const fm_count *count, FILE *to)
             low, high, BY_HAND);
         return;
     }
-    (void)fprintf(to, "Respirations: %d in %.*f s", b->breaths,
-                  b->window.full_minute ? 0 : 1, b->window.end_s - b->window.start_s);
+    (void)fprintf(to, "Respirations: %d in %.*f s", (int)b->count.n,
+                  b->count.window.full_minute ? 0 : 1,
+                  b->count.window.end_s - b->count.window.start_s);
     print_rate(b, to);
     (void)fputs(how_sure(b), to);
-    print_confidence(b->confidence, to);
+    print_confidence(b->count.confidence, to);
     (void)fputs(".", to);
-    if (b->status == FM_CAUTION && reason[0] != '\0') {
+    if (b->count.status == FM_CAUTION && reason[0] != '\0') {
         (void)fprintf(to, " Doubt: %s.", reason);
     }
 }
@@ -270,7 +277,7 @@ void breath_text_print_line(const fm_count *count, FILE *to)
 
 void breath_text_print_short(const fm_breath *b, FILE *to)
 {
-    if (b->status == FM_REFUSED) {
+    if (b->count.status == FM_REFUSED) {
         (void)fputs(" Respirations: no count.", to);
     } else if (has_no_one_number(b)) {
         double low = 0.0;
@@ -278,12 +285,12 @@ void breath_text_print_short(const fm_breath *b, FILE *to)
         shown_range(b, &low, &high);
         (void)fprintf(to, " Respirations: between %.0f and %.0f per minute.", low,
                       high);
-    } else if (isfinite(b->rate_per_min)) {
+    } else if (isfinite(b->count.rate_per_min)) {
         (void)fprintf(to, " Respirations: %.*f per minute%s.",
-                      b->window.full_minute ? 0 : 1, b->rate_per_min,
-                      b->status == FM_CAUTION ? ", with caution" : "");
+                      b->count.window.full_minute ? 0 : 1, b->count.rate_per_min,
+                      b->count.status == FM_CAUTION ? ", with caution" : "");
     } else {
-        (void)fprintf(to, " Respirations: %d.", b->breaths);
+        (void)fprintf(to, " Respirations: %d.", (int)b->count.n);
     }
     print_pauses(b, to);
 }
@@ -297,10 +304,11 @@ static void print_label(const char *label, FILE *to)
 static void print_pattern(const fm_breath *b, FILE *to)
 {
     char pattern[BREATH_PATTERN_BYTES];
-    if (b->status != FM_REFUSED || b->pattern != FM_BREATH_PATTERN_UNDETERMINED) {
+    if (b->count.status != FM_REFUSED || b->pattern != FM_BREATH_PATTERN_UNDETERMINED) {
         print_label("Breathing", to);
-        (void)fprintf(to, "%s\n",
-                      breath_text_pattern(b->pattern, b->window.full_minute, pattern));
+        (void)fprintf(
+            to, "%s\n",
+            breath_text_pattern(b->pattern, b->count.window.full_minute, pattern));
     }
 }
 
@@ -310,19 +318,20 @@ void breath_text_print_details(const fm_count *count, FILE *to)
     char cues[BREATH_REASON_BYTES];
     print_label("Respirations", to);
     if (breath_text_own_window(count)) {
-        (void)fprintf(to, "%.2f s to %.2f s, %s", b->window.start_s, b->window.end_s,
-                      fabs(b->window.start_s - count->window.end_s) < 0.001
-                          ? "the minute after the pulse's"
-                          : "a window of their own");
+        (void)fprintf(
+            to, "%.2f s to %.2f s, %s", b->count.window.start_s, b->count.window.end_s,
+            fabs(b->count.window.start_s - count->heart.count.window.end_s) < 0.001
+                ? "the minute after the pulse's"
+                : "a window of their own");
     } else {
         (void)fputs("in the same seconds as the pulse", to);
     }
-    if (b->status == FM_REFUSED) {
+    if (b->count.status == FM_REFUSED) {
         (void)fputc('\n', to);
         print_pattern(b, to);
         return;
     }
-    if (!b->window.full_minute) {
+    if (!b->count.window.full_minute) {
         (void)fputs("; not a full minute", to);
     }
     breath_text_cues(b, cues, sizeof cues);

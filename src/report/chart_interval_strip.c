@@ -138,7 +138,7 @@ static void draw_spans(strip_frame *f, int row)
     const double from_s = row_start(f, row);
     const chart_axis axis = {from_s, fmin(f->end_s, from_s + ROW_S), LEFT, ROW_S,
                              PLOT_WIDTH};
-    f->marks |= chart_draw_spans(f->s, &f->count->quality, &axis,
+    f->marks |= chart_draw_spans(f->s, &f->count->heart.count.quality, &axis,
                                  row_zero(row) - PLOT_HEIGHT, PLOT_HEIGHT + LANE);
 }
 
@@ -150,8 +150,8 @@ static void draw_sureness(const strip_frame *f, int row)
     const double to_s = fmin(f->end_s, from_s + ROW_S);
     const double foot = row_zero(row) + LANE;
     svg_path(f->s);
-    for (size_t i = 0; i < h->n_s1 && i < FM_BEATS_MAX; i++) {
-        const double t = h->s1_s[i];
+    for (size_t i = 0; i < h->count.n && i < FM_BEATS_MAX; i++) {
+        const double t = h->count.onsets_s[i];
         const double sure = fmin(1.0, fmax(0.0, (double)h->s1_sureness[i]));
         if (t >= from_s && t < to_s) {
             svg_segment(f->s, x_of(f, row, t), foot, x_of(f, row, t),
@@ -260,8 +260,8 @@ static void draw_rhythm(strip_frame *f, int row, double median_s)
 
 unsigned chart_interval_strip_draw(svg *s, double x, double y, const fm_count *count)
 {
-    const fm_window *w = &count->window;
-    const bool refused = count->heart.status == FM_REFUSED;
+    const fm_window *w = &count->heart.count.window;
+    const bool refused = count->heart.count.status == FM_REFUSED;
     double greatest_s = 0.0;
     const double median_s =
         refused ? (double)NAN : median_length(&count->rhythm, &greatest_s);

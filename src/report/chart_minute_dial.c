@@ -122,7 +122,7 @@ static void hatch_ring(const dial_frame *f, double from_deg, double to_deg, bool
 
 static void draw_gaps(dial_frame *f)
 {
-    const fm_quality *q = &f->in->count->quality;
+    const fm_quality *q = &f->in->count->heart.count.quality;
     double a = 0.0;
     double b = 0.0;
     svg_path(f->s);
@@ -138,7 +138,7 @@ static void draw_gaps(dial_frame *f)
 
 static void draw_unusable(dial_frame *f)
 {
-    const fm_quality *q = &f->in->count->quality;
+    const fm_quality *q = &f->in->count->heart.count.quality;
     double a = 0.0;
     double b = 0.0;
     svg_path(f->s);
@@ -160,10 +160,10 @@ static void draw_beats(dial_frame *f)
 {
     const fm_heart *h = &f->in->count->heart;
     svg_path(f->s);
-    for (size_t i = 0; i < h->n_s1 && i < FM_BEATS_MAX; i++) {
-        if (inside(f, h->s1_s[i])) {
+    for (size_t i = 0; i < h->count.n && i < FM_BEATS_MAX; i++) {
+        if (inside(f, h->count.onsets_s[i])) {
             const bool sure = h->s1_sureness[i] >= CHART_SURE;
-            radial(f, h->s1_s[i], RIM, RIM + (sure ? TICK : TICK_UNSURE));
+            radial(f, h->count.onsets_s[i], RIM, RIM + (sure ? TICK : TICK_UNSURE));
             f->marks |= sure ? CHART_BEAT : CHART_BEAT_UNSURE;
         }
     }
@@ -318,7 +318,7 @@ static bool has_letters(const fm_count *count)
     const fm_rhythm *r = &count->rhythm;
     for (size_t i = 0; i < r->n_intervals && i < FM_BEATS_MAX; i++) {
         if (chart_interval_letter(chart_shown_kind(r, &r->intervals[i])) != NULL) {
-            return count->heart.status != FM_REFUSED;
+            return count->heart.count.status != FM_REFUSED;
         }
     }
     return false;
@@ -334,8 +334,8 @@ unsigned chart_minute_dial_draw(svg *s,
                                 double y,
                                 const chart_minute_dial *dial)
 {
-    const fm_window *w = &dial->count->window;
-    const bool refused = dial->count->heart.status == FM_REFUSED;
+    const fm_window *w = &dial->count->heart.count.window;
+    const bool refused = dial->count->heart.count.status == FM_REFUSED;
     const bool tapped = dial->taps != NULL && (!refused || dial->taps_on_known);
     dial_frame f = {
         .s = s,

@@ -78,7 +78,7 @@ static void put_heard_rhythm(const fm_rhythm *r,
 static void add_rhythm(const check_view *view, lines *to)
 {
     const fm_rhythm *const r = &view->count->rhythm;
-    const bool doubtful = view->count->heart.status == FM_CAUTION;
+    const bool doubtful = view->count->heart.count.status == FM_CAUTION;
     char line[PIECE_WORDS_BYTES] = "Rhythm: ";
     if (doubtful) {
         piece_put(line, "not named, because the count itself is in doubt.");
@@ -90,7 +90,8 @@ static void add_rhythm(const check_view *view, lines *to)
         piece_put(line, "this recording was made %s; fullminute heard it as %s.",
                   fm_pattern_word(view->pattern), fm_pattern_word(r->pattern));
     } else {
-        put_heard_rhythm(r, &view->count->window, view->count->heart.usable_s, line);
+        put_heard_rhythm(r, &view->count->heart.count.window,
+                         view->count->heart.count.usable_s, line);
     }
     lines_break(to);
     lines_add(to, 0, "%s", line);
@@ -264,7 +265,7 @@ static bool judged_by_truth(const check_view *view)
 void check_cautions_add(const check_view *view, lines *to)
 {
     /* of a pulse that is sealed or refused nothing is told */
-    const bool refused = view->count->heart.status == FM_REFUSED;
+    const bool refused = view->count->heart.count.status == FM_REFUSED;
     const bool told = view->comparison != NULL && !refused;
     const bool irregular = told && check_view_irregular(view);
     const bool pulse_outside = view->comparison != NULL && check_view_outside(view);
@@ -284,8 +285,8 @@ void check_cautions_add(const check_view *view, lines *to)
         }
     }
     const bool uneven_itself = irregular && !check_view_with_breathing(view);
-    const bool unsure =
-        irregular && view->count->heart.status == FM_CAUTION && !view->known_pattern;
+    const bool unsure = irregular && view->count->heart.count.status == FM_CAUTION &&
+                        !view->known_pattern;
     const char *const uneven = unsure ? "Perhaps irregular" : "Irregular";
     const bool person = !judged_by_truth(view);
     lines_break(to);
@@ -379,11 +380,11 @@ static const char *next_step(const check_view *view)
 
 void check_advice_add(const check_view *view, lines *to)
 {
-    if (view->count->heart.status != FM_REFUSED) {
+    if (view->count->heart.count.status != FM_REFUSED) {
         add_rhythm(view, to);
         add_short_counts(view, to);
     }
-    if (view->count->heart.status != FM_REFUSED || check_view_outside(view)) {
+    if (view->count->heart.count.status != FM_REFUSED || check_view_outside(view)) {
         add_range(view, to);
     }
     add_method(view, to);

@@ -179,7 +179,7 @@ static void put_compared(const check_view *view, char out[PIECE_WORDS_BYTES])
                   "You %d%s; %s found %d respirations in a minute of which only %.0f s "
                   "could be used, %s per minute%s.",
                   c->manual.entered, how(c), judge(c), c->breaths,
-                  view->count->breath.usable_s, span, doubt);
+                  view->count->breath.count.usable_s, span, doubt);
     } else {
         piece_put(out, "You %d%s, %s %s%s in the same full minute%s.",
                   c->manual.entered, how(c), judge(c), span,
@@ -197,13 +197,13 @@ static void put_not_compared(const check_view *view, char out[PIECE_WORDS_BYTES]
     switch (c->no_verdict) {
     case FM_NO_VERDICT_REFUSED:
         piece_put(out, "fullminute could not count the respirations: %s.",
-                  breath_text_reason(b->reason, reason));
+                  breath_text_reason(b->count.reason, reason));
         break;
     case FM_NO_VERDICT_TOO_SHORT:
         piece_put(out,
                   "the recording holds only %.1f s from the start of the window, so "
                   "those seconds cannot be compared.",
-                  b->window.end_s - c->start_s);
+                  b->count.window.end_s - c->start_s);
         break;
     case FM_NO_VERDICT_GAP:
         piece_put(out,
@@ -290,7 +290,7 @@ static void put_verdict(const check_view *view,
     if (c->doubtful) {
         char reason[BREATH_REASON_BYTES];
         piece_put(out, " fullminute doubts its own count: %s.",
-                  breath_text_reason(view->count->breath.reason, reason));
+                  breath_text_reason(view->count->breath.count.reason, reason));
     }
 }
 
@@ -327,28 +327,30 @@ static void put_device(const check_view *view, char out[PIECE_WORDS_BYTES])
     if (!view->breaths->comparison->against_truth) {
         return;
     }
-    if (b->status == FM_REFUSED || isnan(b->rate_per_min)) {
+    if (b->count.status == FM_REFUSED || isnan(b->count.rate_per_min)) {
         piece_put(out, " fullminute itself could not count them.");
     } else {
         char span[PIECE_RANGE_BYTES];
-        const bool wide = too_wide(b->rate_low_per_min, b->rate_high_per_min);
+        const bool wide =
+            too_wide(b->count.rate_low_per_min, b->count.rate_high_per_min);
         piece_put(out, " fullminute's own count is %s per minute%s.",
-                  wide ? piece_range(b->rate_low_per_min, b->rate_high_per_min, span)
-                       : piece_number(b->rate_per_min, n),
-                  b->status == FM_CAUTION ? ", in doubt" : "");
+                  wide ? piece_range(b->count.rate_low_per_min,
+                                     b->count.rate_high_per_min, span)
+                       : piece_number(b->count.rate_per_min, n),
+                  b->count.status == FM_CAUTION ? ", in doubt" : "");
     }
 }
 
 static void add_window(const check_view *view, lines *to)
 {
-    const fm_window *const w = &view->count->breath.window;
+    const fm_window *const w = &view->count->breath.count.window;
     char line[PIECE_WORDS_BYTES] = "";
     if (!breath_text_own_window(view->count)) {
         piece_put(line, "Counted in the same seconds as the pulse, from %.0f s on.",
                   w->start_s);
     } else {
         piece_put(line, "Counted from %.0f s to %.0f s, %s.", w->start_s, w->end_s,
-                  fabs(w->start_s - view->count->window.end_s) < 0.001
+                  fabs(w->start_s - view->count->heart.count.window.end_s) < 0.001
                       ? "the minute after the pulse's"
                       : "a window of their own");
     }

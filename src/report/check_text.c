@@ -14,7 +14,7 @@
 static const char *reason_of(const check_view *view, char out[REASON_TEXT_BYTES])
 {
     const fm_heart *const h = &view->count->heart;
-    return reason_text_format(h->reason, &h->reason_span, out);
+    return reason_text_format(h->count.reason, &h->count.reason_span, out);
 }
 
 static const char *judge(const fm_comparison *c)
@@ -33,12 +33,13 @@ static void add_other_count(const check_view *view, char out[PIECE_WORDS_BYTES])
         piece_put(out, " Both from a beat that is called '%s'.",
                   fm_convention_word(c->manual.convention));
     }
-    if (c->against_truth && isfinite(h->rate_bpm)) {
+    if (c->against_truth && isfinite(h->count.rate_per_min)) {
         piece_put(
             out,
             " Those are its known beats; fullminute's own count is %s per minute%s.",
-            piece_number(count_source_rate(view->source, view->count, h->rate_bpm), n),
-            h->status == FM_CAUTION ? ", in doubt" : "");
+            piece_number(
+                count_source_rate(view->source, view->count, h->count.rate_per_min), n),
+            h->count.status == FM_CAUTION ? ", in doubt" : "");
     }
     if (view->n_inaudible > 0) {
         piece_put(out, " Of the known beats, %s be heard.",
@@ -84,8 +85,8 @@ static void add_compared_numbers(const check_view *view, char out[PIECE_WORDS_BY
         piece_put(out,
                   "You %d; %s found %d beats in a minute of which only %.0f s could be "
                   "used, %s per minute%s.",
-                  c->manual.entered, judge(c), c->beats, view->count->heart.usable_s,
-                  span, doubt);
+                  c->manual.entered, judge(c), c->beats,
+                  view->count->heart.count.usable_s, span, doubt);
     } else {
         piece_put(out, "You %d, %s %s%s in the same full minute%s.", c->manual.entered,
                   judge(c), span, c->against_truth ? " beats" : "", doubt);
@@ -95,7 +96,7 @@ static void add_compared_numbers(const check_view *view, char out[PIECE_WORDS_BY
 /* What the chest piece did not hear, and that nobody counted through it either. */
 static void add_not_heard(const check_view *view, lines *to)
 {
-    const fm_quality *const q = &view->count->quality;
+    const fm_quality *const q = &view->count->heart.count.quality;
     char line[PIECE_WORDS_BYTES] = "";
     char gap[REASON_TEXT_BYTES];
     for (size_t i = 0; i < q->n_gaps; i++) {
@@ -131,7 +132,7 @@ static void add_headline(const check_view *view, lines *to)
             "You %d in %d s; the recording holds only %.1f s from the start of the "
             "window, so those seconds cannot be compared.",
             c->manual.entered, c->manual.seconds,
-            view->count->window.end_s - c->start_s);
+            view->count->heart.count.window.end_s - c->start_s);
         break;
     case FM_NO_VERDICT_GAP:
         piece_put(
@@ -466,7 +467,7 @@ char *check_text_format(const check_view *view)
     add_headline(view, &to);
     add_not_heard(view, &to);
     add_difference(view, &to);
-    if (view->count->heart.status != FM_REFUSED) {
+    if (view->count->heart.count.status != FM_REFUSED) {
         add_slips(view, &to);
     }
     check_advice_add(view, &to);

@@ -23,7 +23,7 @@ bool check_view_irregular(const check_view *view)
 bool check_view_with_breathing(const check_view *view)
 {
     const fm_rhythm *const r = &view->count->rhythm;
-    return view->count->heart.status != FM_REFUSED && r->n_findings == 0 &&
+    return view->count->heart.count.status != FM_REFUSED && r->n_findings == 0 &&
            r->pattern == FM_PATTERN_REGULARLY_IRREGULAR &&
            strcmp(r->repeat, "breathing") == 0 &&
            (!view->known_pattern || view->pattern == FM_PATTERN_REGULARLY_IRREGULAR);

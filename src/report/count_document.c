@@ -15,7 +15,7 @@ static const char SCHEMA[] = "fullminute.count/1";
 
 int count_source_beats(const count_source *source, const fm_count *count)
 {
-    const int beats = count->heart.beats;
+    const int beats = (int)count->heart.count.n;
     return source->convention == FM_CONVENTION_ZERO && beats > 0 ? beats - 1 : beats;
 }
 
@@ -23,8 +23,8 @@ double count_source_rate(const count_source *source,
                          const fm_count *count,
                          double rate_bpm)
 {
-    const bool less =
-        source->convention == FM_CONVENTION_ZERO && count->window.full_minute;
+    const bool less = source->convention == FM_CONVENTION_ZERO &&
+                      count->heart.count.window.full_minute;
     return less ? rate_bpm - 1.0 : rate_bpm;
 }
 
@@ -73,41 +73,45 @@ static const char *outcome_word(fm_outcome outcome)
 static void put_reason(document_part *b, const fm_heart *h)
 {
     char sentence[REASON_TEXT_BYTES];
-    const bool none = h->reason == FM_REASON_NONE;
-    const bool placed = !none && h->reason_span.length_s > 0.0;
-    (void)reason_text_format(h->reason, &h->reason_span, sentence);
+    const bool none = h->count.reason == FM_REASON_NONE;
+    const bool placed = !none && h->count.reason_span.length_s > 0.0;
+    (void)reason_text_format(h->count.reason, &h->count.reason_span, sentence);
     document_put(b, "reason", none ? json_null() : json_string(sentence));
     document_put(b, "reason_code",
-                 none ? json_null() : json_string(fm_reason_code(h->reason)));
+                 none ? json_null() : json_string(fm_reason_code(h->count.reason)));
     document_put(b, "reason_start_s",
-                 placed ? document_time(h->reason_span.start_s) : json_null());
+                 placed ? document_time(h->count.reason_span.start_s) : json_null());
     document_put(b, "reason_length_s",
-                 placed ? document_time(h->reason_span.length_s) : json_null());
+                 placed ? document_time(h->count.reason_span.length_s) : json_null());
 }
 
 static json_t *heart_part(const count_source *s, const fm_count *count)
 {
     const fm_heart *const h = &count->heart;
-    const bool shown = h->status != FM_REFUSED;
+    const bool shown = h->count.status != FM_REFUSED;
     const double hidden = (double)NAN;
     document_part b = document_start();
-    document_put(&b, "status", json_string(outcome_word(h->status)));
+    document_put(&b, "status", json_string(outcome_word(h->count.status)));
     document_put(&b, "beats",
                  shown ? json_integer(count_source_beats(s, count)) : json_null());
-    document_put(
-        &b, "rate_bpm",
-        document_rate(shown ? count_source_rate(s, count, h->rate_bpm) : hidden));
+    document_put(&b, "rate_bpm",
+                 document_rate(shown
+                                   ? count_source_rate(s, count, h->count.rate_per_min)
+                                   : hidden));
     document_put(
         &b, "rate_low_bpm",
-        document_rate(shown ? count_source_rate(s, count, h->rate_low_bpm) : hidden));
+        document_rate(shown ? count_source_rate(s, count, h->count.rate_low_per_min)
+                            : hidden));
     document_put(
         &b, "rate_high_bpm",
-        document_rate(shown ? count_source_rate(s, count, h->rate_high_bpm) : hidden));
-    document_put(&b, "confidence", document_number(shown ? h->confidence : hidden, 3));
+        document_rate(shown ? count_source_rate(s, count, h->count.rate_high_per_min)
+                            : hidden));
+    document_put(&b, "confidence",
+                 document_number(shown ? h->count.confidence : hidden, 3));
     put_reason(&b, h);
     document_put(&b, "band", json_string(h->band == FM_BAND_HIGH ? "high" : "low"));
-    document_put(&b, "usable_s", document_time(h->usable_s));
-    document_put(&b, "s1_s", document_times(h->s1_s, shown ? h->n_s1 : 0));
+    document_put(&b, "usable_s", document_time(h->count.usable_s));
+    document_put(&b, "s1_s", document_times(h->count.onsets_s, shown ? h->count.n : 0));
     document_put(&b, "s2_s", document_times(h->s2_s, shown ? h->n_s2 : 0));
     return document_end(&b);
 }
@@ -176,33 +180,37 @@ static json_t *cues(const fm_breath *v, bool shown)
 
 static json_t *breath_part(const fm_breath *v)
 {
-    const bool shown = v->status != FM_REFUSED;
-    const bool none = v->reason == FM_REASON_NONE;
+    const bool shown = v->count.status != FM_REFUSED;
+    const bool none = v->count.reason == FM_REASON_NONE;
     const double hidden = (double)NAN;
     char sentence[BREATH_REASON_BYTES];
-    breath_text_reason(v->reason, sentence);
+    breath_text_reason(v->count.reason, sentence);
     document_part w = document_start();
-    document_put(&w, "start_s", document_time(v->window.start_s));
-    document_put(&w, "end_s", document_time(v->window.end_s));
-    document_put(&w, "full_minute", json_boolean(v->window.full_minute));
+    document_put(&w, "start_s", document_time(v->count.window.start_s));
+    document_put(&w, "end_s", document_time(v->count.window.end_s));
+    document_put(&w, "full_minute", json_boolean(v->count.window.full_minute));
     document_part b = document_start();
-    document_put(&b, "status", json_string(outcome_word(v->status)));
+    document_put(&b, "status", json_string(outcome_word(v->count.status)));
     document_put(&b, "window", document_end(&w));
-    document_put(&b, "breaths", shown ? json_integer(v->breaths) : json_null());
-    document_put(&b, "rate_per_min", document_rate(shown ? v->rate_per_min : hidden));
+    document_put(&b, "breaths",
+                 shown ? json_integer((json_int_t)v->count.n) : json_null());
+    document_put(&b, "rate_per_min",
+                 document_rate(shown ? v->count.rate_per_min : hidden));
     document_put(&b, "rate_low_per_min",
-                 document_rate(shown ? v->rate_low_per_min : hidden));
+                 document_rate(shown ? v->count.rate_low_per_min : hidden));
     document_put(&b, "rate_high_per_min",
-                 document_rate(shown ? v->rate_high_per_min : hidden));
-    document_put(&b, "confidence", document_number(shown ? v->confidence : hidden, 3));
+                 document_rate(shown ? v->count.rate_high_per_min : hidden));
+    document_put(&b, "confidence",
+                 document_number(shown ? v->count.confidence : hidden, 3));
     document_put(&b, "reason", none ? json_null() : json_string(sentence));
     document_put(&b, "reason_code",
-                 none ? json_null() : json_string(fm_reason_code(v->reason)));
-    document_put(&b, "usable_s", document_time(v->usable_s));
+                 none ? json_null() : json_string(fm_reason_code(v->count.reason)));
+    document_put(&b, "usable_s", document_time(v->count.usable_s));
     document_put(&b, "cues", cues(v, shown));
     document_put(&b, "pattern", json_string(fm_breath_pattern_word(v->pattern)));
     document_put(&b, "findings", document_pauses(v->pauses, v->n_pauses));
-    document_put(&b, "starts_s", document_times(v->starts_s, shown ? v->n : 0));
+    document_put(&b, "starts_s",
+                 document_times(v->count.onsets_s, shown ? v->count.n : 0));
     return document_end(&b);
 }
 
@@ -238,12 +246,12 @@ json_t *count_document_build(const count_source *source, const fm_count *count)
     document_put(&b, "schema", json_string(SCHEMA));
     document_put(&b, "engine", json_string(FM_VERSION));
     document_put(&b, "source", source_part(source));
-    document_put(&b, "window", window_part(source, &count->window));
+    document_put(&b, "window", window_part(source, &count->heart.count.window));
     document_put(&b, "heart", heart_part(source, count));
     document_put(&b, "rhythm",
-                 count->heart.status == FM_REFUSED ? rhythm_unknown()
-                                                   : rhythm_part(&count->rhythm));
+                 count->heart.count.status == FM_REFUSED ? rhythm_unknown()
+                                                         : rhythm_part(&count->rhythm));
     document_put(&b, "breath", breath_part(&count->breath));
-    document_put(&b, "quality", quality_part(&count->quality));
+    document_put(&b, "quality", quality_part(&count->heart.count.quality));
     return document_end(&b);
 }

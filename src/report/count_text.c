@@ -46,15 +46,17 @@ static const fm_reference_range *range_of(const count_source *source)
 /* On the clock, whatever the first beat was called; whole and outward, as printed. */
 static fm_range_place place_of(const count_source *source, const fm_heart *h)
 {
-    const bool known = isfinite(h->rate_low_bpm) && isfinite(h->rate_high_bpm);
+    const bool known =
+        isfinite(h->count.rate_low_per_min) && isfinite(h->count.rate_high_per_min);
     const fm_reference_range *const by = range_of(source);
-    if (by == NULL || h->status == FM_REFUSED || isnan(h->rate_bpm)) {
+    if (by == NULL || h->count.status == FM_REFUSED || isnan(h->count.rate_per_min)) {
         return FM_RANGE_UNKNOWN;
     }
-    return fm_range_place_between(
-        by->low_per_min, by->high_per_min,
-        known ? whole_range_low(h->rate_low_bpm) : round(h->rate_bpm),
-        known ? whole_range_high(h->rate_high_bpm) : round(h->rate_bpm));
+    return fm_range_place_between(by->low_per_min, by->high_per_min,
+                                  known ? whole_range_low(h->count.rate_low_per_min)
+                                        : round(h->count.rate_per_min),
+                                  known ? whole_range_high(h->count.rate_high_per_min)
+                                        : round(h->count.rate_per_min));
 }
 
 bool count_text_is_outside(const count_source *source, const fm_count *count)
@@ -65,14 +67,14 @@ bool count_text_is_outside(const count_source *source, const fm_count *count)
 
 static bool is_uneven(const fm_count *count)
 {
-    return count->heart.status != FM_REFUSED &&
+    return count->heart.count.status != FM_REFUSED &&
            (is_irregular(&count->rhythm) || count->rhythm.n_findings > 0);
 }
 
 bool count_text_is_with_breathing(const fm_count *count)
 {
     const fm_rhythm *const r = &count->rhythm;
-    return count->heart.status != FM_REFUSED &&
+    return count->heart.count.status != FM_REFUSED &&
            r->pattern == FM_PATTERN_REGULARLY_IRREGULAR && r->n_findings == 0 &&
            strcmp(r->repeat, "breathing") == 0;
 }
@@ -81,11 +83,11 @@ person_first count_text_person(const count_source *source, const fm_count *count
 {
     person_first p = person_first_none();
     p.age_months = age_of(source);
-    if (count->heart.status != FM_REFUSED) {
-        p.second_pulse = count->heart.rate_bpm;
+    if (count->heart.count.status != FM_REFUSED) {
+        p.second_pulse = count->heart.count.rate_per_min;
     }
-    if (count->breath.status != FM_REFUSED) {
-        p.second_breaths = count->breath.rate_per_min;
+    if (count->breath.count.status != FM_REFUSED) {
+        p.second_breaths = count->breath.count.rate_per_min;
     }
     return p;
 }
@@ -117,14 +119,15 @@ static void print_confidence(double confidence, FILE *to)
 static void print_rate(const count_source *source, const fm_count *count, FILE *to)
 {
     const fm_heart *const h = &count->heart;
-    const double rate = count_source_rate(source, count, h->rate_bpm);
-    const double low = count_source_rate(source, count, h->rate_low_bpm);
-    const double high = count_source_rate(source, count, h->rate_high_bpm);
+    const double rate = count_source_rate(source, count, h->count.rate_per_min);
+    const double low = count_source_rate(source, count, h->count.rate_low_per_min);
+    const double high = count_source_rate(source, count, h->count.rate_high_per_min);
     if (isnan(rate)) {
         (void)fputs(", too few for a rate per minute", to);
         return;
     }
-    (void)fprintf(to, " = %.*f per minute", count->window.full_minute ? 0 : 1, rate);
+    (void)fprintf(to, " = %.*f per minute",
+                  count->heart.count.window.full_minute ? 0 : 1, rate);
     if (isfinite(low) && isfinite(high)) {
         (void)fprintf(to, " (%.0f to %.0f)", whole_range_low(low),
                       whole_range_high(high));
@@ -161,15 +164,16 @@ static bool was_lost(const fm_quality *q)
 static void print_pattern(const fm_count *count, FILE *to)
 {
     const fm_rhythm *const r = &count->rhythm;
-    if (count->heart.status == FM_CAUTION && !was_lost(&count->quality)) {
+    if (count->heart.count.status == FM_CAUTION &&
+        !was_lost(&count->heart.count.quality)) {
         (void)fputs(", rhythm not named", to);
         return;
     }
     if (r->pattern != FM_PATTERN_UNDETERMINED) {
         (void)fprintf(to, ", %s", fm_pattern_word(r->pattern));
         print_repeat(r, to);
-        if (was_lost(&count->quality)) {
-            (void)fprintf(to, " in the %.0f s heard", count->heart.usable_s);
+        if (was_lost(&count->heart.count.quality)) {
+            (void)fprintf(to, " in the %.0f s heard", count->heart.count.usable_s);
         }
         return;
     }
@@ -184,27 +188,28 @@ static void print_pulse(const count_source *source, const fm_count *count, FILE 
 {
     const fm_heart *const h = &count->heart;
     char reason[REASON_TEXT_BYTES];
-    (void)reason_text_format(h->reason, &h->reason_span, reason);
-    if (h->status == FM_REFUSED) {
+    (void)reason_text_format(h->count.reason, &h->count.reason_span, reason);
+    if (h->count.status == FM_REFUSED) {
         (void)fprintf(to, "No count: %s.",
                       reason[0] != '\0' ? reason : "the sound cannot be counted");
         return;
     }
-    const double length_s = count->window.end_s - count->window.start_s;
-    if (length_s >= 60.0 && !count->window.full_minute) {
+    const double length_s =
+        count->heart.count.window.end_s - count->heart.count.window.start_s;
+    if (length_s >= 60.0 && !count->heart.count.window.full_minute) {
         (void)fprintf(to, "Apical pulse: %d beats in the %.0f s that could be used",
-                      count_source_beats(source, count), h->usable_s);
+                      count_source_beats(source, count), h->count.usable_s);
     } else {
         (void)fprintf(to, "Apical pulse: %d in %.*f s",
                       count_source_beats(source, count),
-                      count->window.full_minute ? 0 : 1, length_s);
+                      count->heart.count.window.full_minute ? 0 : 1, length_s);
     }
     print_rate(source, count, to);
     print_pattern(count, to);
-    (void)fputs(h->status == FM_CAUTION ? ". With caution" : ". Counted", to);
-    print_confidence(h->confidence, to);
+    (void)fputs(h->count.status == FM_CAUTION ? ". With caution" : ". Counted", to);
+    print_confidence(h->count.confidence, to);
     (void)fputs(".", to);
-    if (h->status == FM_CAUTION && reason[0] != '\0') {
+    if (h->count.status == FM_CAUTION && reason[0] != '\0') {
         (void)fprintf(to, " Doubt: %s.", reason);
     }
 }
@@ -217,7 +222,8 @@ void count_text_print_line(const count_source *source, const fm_count *count, FI
 
 void count_text_print_row(const count_source *source, const fm_count *count, FILE *to)
 {
-    (void)fprintf(to, "%8.1f to %8.1f s  ", count->window.start_s, count->window.end_s);
+    (void)fprintf(to, "%8.1f to %8.1f s  ", count->heart.count.window.start_s,
+                  count->heart.count.window.end_s);
     print_pulse(source, count, to);
     breath_text_print_short(&count->breath, to);
     (void)fputc('\n', to);
@@ -232,7 +238,7 @@ static void print_label(const char *label, FILE *to)
 
 static void print_where(const count_source *source, const fm_count *count, FILE *to)
 {
-    const fm_window *const w = &count->window;
+    const fm_window *const w = &count->heart.count.window;
     print_label("Recording", to);
     text_print_clean(source->name, to);
     (void)fputs(", ", to);
@@ -265,8 +271,9 @@ static void print_where(const count_source *source, const fm_count *count, FILE 
 
 static void print_short_label(const fm_count *count, FILE *to)
 {
-    const double length_s = count->window.end_s - count->window.start_s;
-    if (count->window.full_minute) {
+    const double length_s =
+        count->heart.count.window.end_s - count->heart.count.window.start_s;
+    if (count->heart.count.window.full_minute) {
         return;
     }
     print_label("Short count", to);
@@ -275,7 +282,7 @@ static void print_short_label(const fm_count *count, FILE *to)
             to,
             "%.0f s of this minute could be used: not a full-minute count; the\n"
             "               rate leaves the rest out\n",
-            count->heart.usable_s);
+            count->heart.count.usable_s);
     } else {
         (void)fputs("less than a full minute: an apical pulse is counted for 60 s\n",
                     to);
@@ -297,7 +304,7 @@ static void print_finding(const fm_finding *f, FILE *to)
 /* Under 20 s or 15 intervals no pattern is named. */
 static bool too_few_for_a_pattern(const fm_count *count)
 {
-    return count->window.end_s - count->window.start_s < 20.0 ||
+    return count->heart.count.window.end_s - count->heart.count.window.start_s < 20.0 ||
            count->rhythm.n_intervals < 15;
 }
 
@@ -305,15 +312,15 @@ static void print_rhythm(const fm_count *count, FILE *to)
 {
     const fm_rhythm *const r = &count->rhythm;
     print_label("Rhythm", to);
-    if (count->heart.status == FM_CAUTION) {
+    if (count->heart.count.status == FM_CAUTION) {
         (void)fputs("not named, because the count itself is in doubt\n", to);
         return;
     }
     (void)fputs(fm_pattern_word(r->pattern), to);
     if (r->pattern != FM_PATTERN_UNDETERMINED) {
         print_repeat(r, to);
-        if (was_lost(&count->quality)) {
-            (void)fprintf(to, " in the %.0f s heard", count->heart.usable_s);
+        if (was_lost(&count->heart.count.quality)) {
+            (void)fprintf(to, " in the %.0f s heard", count->heart.count.usable_s);
         }
     } else if (too_few_for_a_pattern(count)) {
         (void)fputs(": under 20 s or 15 intervals are too few to tell", to);
@@ -353,7 +360,7 @@ static void print_unusable(const fm_quality *q, FILE *to)
 
 static void print_quality(const count_source *source, const fm_count *count, FILE *to)
 {
-    const fm_quality *const q = &count->quality;
+    const fm_quality *const q = &count->heart.count.quality;
     print_label("Sound", to);
     if (isfinite(q->overall)) {
         (void)fprintf(to, "usable: %.2f of 1, ", q->overall);
@@ -378,7 +385,7 @@ static void print_quality(const count_source *source, const fm_count *count, FIL
         (void)fprintf(to, "%lld samples are not numbers and count as missing\n",
                       (long long)source->not_numbers);
     }
-    if (count->heart.status != FM_REFUSED && count->heart.band == FM_BAND_HIGH) {
+    if (count->heart.count.status != FM_REFUSED && count->heart.band == FM_BAND_HIGH) {
         print_label("", to);
         (void)fputs("a small microphone, it seems: little sound below 150 Hz, so the\n"
                     "                heart was counted from 150 to 450 Hz\n",
@@ -423,17 +430,18 @@ static void print_with_breathing(FILE *to)
 
 static void print_edge(const count_source *source, const fm_heart *h, FILE *to)
 {
-    const double low = whole_range_low(h->rate_low_bpm);
+    const double low = whole_range_low(h->count.rate_low_per_min);
     const fm_reference_range *const by = range_of(source);
     if (by != NULL && place_of(source, h) == FM_RANGE_EDGE) {
-        (void)fprintf(
-            to,
-            "\n%.0f-%.0f reaches the edge of %.0f-%.0f, %s:\n"
-            "count another full minute before you call it %s.\n",
-            low, whole_range_high(h->rate_high_bpm), by->low_per_min, by->high_per_min,
-            fm_reference_range_is_centiles(by) ? "the 1st to 99th centile at this age"
-                                               : "the usual range of a resting adult",
-            low < by->low_per_min ? "low" : "high");
+        (void)fprintf(to,
+                      "\n%.0f-%.0f reaches the edge of %.0f-%.0f, %s:\n"
+                      "count another full minute before you call it %s.\n",
+                      low, whole_range_high(h->count.rate_high_per_min),
+                      by->low_per_min, by->high_per_min,
+                      fm_reference_range_is_centiles(by)
+                          ? "the 1st to 99th centile at this age"
+                          : "the usual range of a resting adult",
+                      low < by->low_per_min ? "low" : "high");
     }
 }
 
@@ -499,7 +507,8 @@ static void print_cautions(const count_source *source, const fm_count *count, FI
     print_no_verdict(source, to);
     print_edge(source, h, to);
     if (is_uneven(count) && !calm) {
-        (void)fputs(h->status == FM_CAUTION ? "\nPerhaps irregular." : "\nIrregular.",
+        (void)fputs(h->count.status == FM_CAUTION ? "\nPerhaps irregular."
+                                                  : "\nIrregular.",
                     to);
     }
     if (calm) {
@@ -509,10 +518,11 @@ static void print_cautions(const count_source *source, const fm_count *count, FI
         print_person_first(to);
     } else if (breath_text_is_outside(&count->breath, age_of(source))) {
         print_breathing_person_first(to);
-    } else if (h->status != FM_REFUSED && count->rhythm.pattern == FM_PATTERN_REGULAR) {
-        print_regular(&count->window, to);
+    } else if (h->count.status != FM_REFUSED &&
+               count->rhythm.pattern == FM_PATTERN_REGULAR) {
+        print_regular(&count->heart.count.window, to);
     }
-    if (h->status == FM_REFUSED) {
+    if (h->count.status == FM_REFUSED) {
         count_text_print_cautions(true, false, to);
     }
 }
@@ -540,7 +550,7 @@ void count_text_print(const count_source *source, const fm_count *count, FILE *t
     count_text_print_line(source, count, to);
     breath_text_print_line(count, to);
     print_where(source, count, to);
-    if (count->heart.status != FM_REFUSED) {
+    if (count->heart.count.status != FM_REFUSED) {
         print_short_label(count, to);
         print_rhythm(count, to);
     }

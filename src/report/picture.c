@@ -102,7 +102,7 @@ static double draw_words(svg *s, double y, const picture_words *words)
 static bool is_uneven(const picture *p)
 {
     const fm_rhythm *const r = &p->count->rhythm;
-    return p->count->heart.status != FM_REFUSED &&
+    return p->count->heart.count.status != FM_REFUSED &&
            (r->pattern == FM_PATTERN_OCCASIONALLY_IRREGULAR ||
             r->pattern == FM_PATTERN_REGULARLY_IRREGULAR ||
             r->pattern == FM_PATTERN_IRREGULARLY_IRREGULAR || r->n_findings > 0);
@@ -123,7 +123,7 @@ static void caution_of(const picture *p, char out[CAUTION_BYTES])
         "look at the person first, count again at the apex for a "
         "full minute, and report it.";
     const bool uneven = is_uneven(p) && !is_with_breathing(p);
-    const bool doubtful = p->count->heart.status == FM_CAUTION;
+    const bool doubtful = p->count->heart.count.status == FM_CAUTION;
     out[0] = '\0';
     if (p->act_now) {
         (void)snprintf(
@@ -161,7 +161,7 @@ static double draw_body(svg *s, const picture *p, const picture_words *words)
         .pauses_known = p->pauses_known,
     };
     const double inner = CHART_WIDTH - 2.0 * MARGIN;
-    draw_window(s, 26.0, &p->count->window);
+    draw_window(s, 26.0, &p->count->heart.count.window);
     double y = 26.0 + TITLE_SIZE * 1.35;
     if (p->title != NULL && p->title[0] != '\0') {
         y = svg_text_block(s, MARGIN, 26.0, inner - 150.0, title, p->title);
@@ -169,13 +169,13 @@ static double draw_body(svg *s, const picture *p, const picture_words *words)
     y -= TITLE_SIZE;
     unsigned marks = chart_minute_dial_draw(s, 0.0, y, &dial);
     y = draw_words(s, y + chart_minute_dial_height(&dial), words);
-    const bool refused = p->count->heart.status == FM_REFUSED;
+    const bool refused = p->count->heart.count.status == FM_REFUSED;
     if (!refused && p->count->rhythm.n_intervals > 0) {
         marks |= chart_interval_strip_draw(s, 0.0, y + 4.0, p->count);
-        y += chart_interval_strip_height(&p->count->window) + 8.0;
+        y += chart_interval_strip_height(&p->count->heart.count.window) + 8.0;
     }
     y = chart_legend_draw(s, MARGIN, y, inner, marks) + 24.0;
-    if (!refused && isfinite(p->count->heart.rate_low_bpm)) {
+    if (!refused && isfinite(p->count->heart.count.rate_low_per_min)) {
         y = svg_text_block(
             s, MARGIN, y, inner, note,
             "In brackets: the range that holds the true rate 19 times in "

@@ -85,22 +85,22 @@ static void add_count_row(const picture *p, picture_words *w)
 {
     const fm_count *c = p->count;
     const count_source as_counted = {.convention = p->convention};
-    if (c->heart.status == FM_REFUSED || !c->heart.known) {
+    if (!fm_is_known(&c->heart.count)) {
         row(w, "fullminute", "no count");
         return;
     }
     const int beats = count_source_beats(&as_counted, c);
-    const double rate = count_source_rate(&as_counted, c, c->heart.rate_bpm);
-    const char *const range =
-        RANGE(count_source_rate(&as_counted, c, c->heart.rate_low_bpm),
-              count_source_rate(&as_counted, c, c->heart.rate_high_bpm), rate);
-    if (c->window.full_minute) {
+    const double rate = count_source_rate(&as_counted, c, c->heart.count.rate_per_min);
+    const char *const range = RANGE(
+        count_source_rate(&as_counted, c, c->heart.count.rate_low_per_min),
+        count_source_rate(&as_counted, c, c->heart.count.rate_high_per_min), rate);
+    if (c->heart.count.window.full_minute) {
         row(w, "fullminute", "%d%s%s", beats, range,
-            c->heart.status == FM_CAUTION ? ", in doubt" : " in the full minute");
+            c->heart.count.status == FM_CAUTION ? ", in doubt" : " in the full minute");
         return;
     }
     row(w, "fullminute", "%d found in %s s", beats,
-        SVG_NUMBER(c->window.end_s - c->window.start_s, 1));
+        SVG_NUMBER(c->heart.count.window.end_s - c->heart.count.window.start_s, 1));
     if (isfinite(rate)) {
         row(w, "", "%s%s per minute", SVG_NUMBER(rate, 1), range);
     } else {
@@ -171,8 +171,8 @@ static void add_own_breaths_row(const fm_breath_comparison *c,
 static void add_breaths_row(const fm_count *count, picture_words *w)
 {
     static const char LABEL[] = "respirations";
-    const fm_breath *const b = &count->breath;
-    if (b->status == FM_REFUSED || !b->known || !isfinite(b->rate_per_min)) {
+    const fm_event_count *const b = &count->breath.count;
+    if (!fm_is_known(b) || !isfinite(b->rate_per_min)) {
         return;
     }
     if (b->rate_high_per_min - b->rate_low_per_min > 2.0 * BREATH_NUMBER_HALF_WIDTH) {
@@ -327,9 +327,9 @@ static void put_rhythm(picture_words *w,
 static void put_reason(picture_words *w, const fm_heart *h)
 {
     char reason[REASON_TEXT_BYTES];
-    reason_text_format(h->reason, &h->reason_span, reason);
+    reason_text_format(h->count.reason, &h->count.reason_span, reason);
     char *const first = begin_sentence(w);
-    if (h->status == FM_REFUSED) {
+    if (h->count.status == FM_REFUSED) {
         put(w, "%s%sNo count is not a normal finding: count by hand.", reason,
             reason[0] != '\0' ? ". " : "");
         piece_capital(first);
@@ -386,19 +386,20 @@ void picture_words_make(const picture *p, picture_words *words)
         add_breaths_row(p->count, words); /* else they are sealed: not entered yet */
     }
     put(words, "%s", p->sentence != NULL ? p->sentence : "");
-    if (h->status != FM_COUNTED) {
+    if (h->count.status != FM_COUNTED) {
         put_reason(words, h);
     }
-    const bool refused = h->status == FM_REFUSED;
+    const bool refused = h->count.status == FM_REFUSED;
     const bool on_known = p->comparison != NULL && p->comparison->against_truth;
     if (!refused) {
-        put_shortness(words, &p->count->window);
+        put_shortness(words, &h->count.window);
     }
     if (p->taps != NULL && (!refused || on_known)) {
         put_taps(words, p->taps);
     }
     if (!refused) {
-        put_rhythm(words, &p->count->rhythm, h->usable_s, h->status == FM_CAUTION);
+        put_rhythm(words, &p->count->rhythm, h->count.usable_s,
+                   h->count.status == FM_CAUTION);
     }
     put_pauses(words, p);
     put_breathing(words, p);

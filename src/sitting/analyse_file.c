@@ -38,9 +38,9 @@ static void judge_by_age(const analyse_request *request, analysed *out)
     fm_breath *const b = &out->count.breath;
     fm_breath_name_pauses(b, request->age_known ? request->age_months : (double)NAN);
     if (request->age_known && request->age_months < FM_AGE_ADULT_MONTHS &&
-        b->status == FM_COUNTED) {
-        b->status = FM_CAUTION;
-        b->reason = FM_REASON_CHILD;
+        b->count.status == FM_COUNTED) {
+        b->count.status = FM_CAUTION;
+        b->count.reason = FM_REASON_CHILD;
     }
 }
 
@@ -94,7 +94,7 @@ static bool count_window(struct run *run, double start_s, analysed *out, app_err
 static double breath_start_s(const struct run *run, const analysed *out)
 {
     const analyse_request *const r = run->request;
-    const fm_window *const w = &out->count.window;
+    const fm_window *const w = &out->count.heart.count.window;
     const double whole_s = FM_WINDOW_MAX_S - 0.5 / run->info.rate_hz;
     switch (r->breath_window) {
     case BREATH_WINDOW_NEXT:
@@ -133,9 +133,8 @@ static bool count_breath(struct run *run, analysed *out, app_err *err)
     run->asked = "--breath-window";
     run->asked_s = start_s;
     bool ok = run_count_seconds(run, start_s, FM_WINDOW_MAX_S, own, err);
-    if (ok && (!only_whole || is_whole(&own->count.window))) {
+    if (ok && (!only_whole || is_whole(&own->count.heart.count.window))) {
         out->count.breath = own->count.breath;
-        out->breath_quality = own->count.quality;
         out->source.truncated |= own->source.truncated;
         out->source.duration_s = own->source.duration_s;
     } else if (!ok && only_whole &&
@@ -152,18 +151,18 @@ static bool count_breath(struct run *run, analysed *out, app_err *err)
 /* True when a is the surer count. */
 static bool surer(const fm_count *a, const fm_count *b)
 {
-    if (a->heart.status != b->heart.status) {
-        return a->heart.status > b->heart.status;
+    if (a->heart.count.status != b->heart.count.status) {
+        return a->heart.count.status > b->heart.count.status;
     }
-    if (a->heart.status != FM_REFUSED &&
-        isgreater(a->heart.confidence, b->heart.confidence)) {
+    if (a->heart.count.status != FM_REFUSED &&
+        isgreater(a->heart.count.confidence, b->heart.count.confidence)) {
         return true;
     }
-    if (a->heart.status != FM_REFUSED &&
-        isless(a->heart.confidence, b->heart.confidence)) {
+    if (a->heart.count.status != FM_REFUSED &&
+        isless(a->heart.count.confidence, b->heart.count.confidence)) {
         return false;
     }
-    return isgreater(a->quality.overall, b->quality.overall);
+    return isgreater(a->heart.count.quality.overall, b->heart.count.quality.overall);
 }
 
 /* The channels worth a full analysis, most periodic first; 0 with err. */
@@ -225,14 +224,15 @@ static bool count_from_first_beat(struct run *run, analysed *out, app_err *err)
     bool ok = count_window(run, run->request->start_s, out, err);
     for (int i = 0; ok && i < FIRST_BEAT_TRIES; i++) {
         const fm_heart *const heart = &out->count.heart;
-        if (heart->status == FM_REFUSED || heart->n_s1 == 0) {
+        if (heart->count.status == FM_REFUSED || heart->count.n == 0) {
             return true;
         }
-        const double lead_s = heart->s1_s[0] - out->count.window.start_s;
+        const double lead_s =
+            heart->count.onsets_s[0] - out->count.heart.count.window.start_s;
         if (i > 0 && lead_s >= 0.0 && lead_s < 2.0 * FIRST_BEAT_LEAD_S) {
             break;
         }
-        const double start_s = fmax(0.0, heart->s1_s[0] - FIRST_BEAT_LEAD_S);
+        const double start_s = fmax(0.0, heart->count.onsets_s[0] - FIRST_BEAT_LEAD_S);
         run->convention = run->request->convention;
         ok = count_window(run, start_s, out, err);
     }
@@ -317,7 +317,6 @@ static bool hand_out(struct run *run,
     while (ok && fm_analyser_take(run->analyser, &result->count)) {
         run_shift_count(&result->count, (double)entry / run->info.rate_hz);
         result->source = run_describe_source(run);
-        result->breath_quality = result->count.quality;
         judge_by_age(run->request, result);
         ok = sink(context, result, err);
         run->not_numbers = 0;

@@ -116,12 +116,11 @@ analyse_request analyse_request_unasked(void);
 /** From what was asked for to what is done: defaults, and what was given. */
 void analyse_request_settle(analyse_request *request, const char *path);
 
-/** One counted window and where it came from. About 40 KB: keep it on the heap. */
+/** One counted window and where it came from. About 50 KB: keep it on the heap. */
 typedef struct analysed {
     count_source source; /**< texts live as long as the request's path */
     fm_count count;      /**< as the analyser gave it: nothing taken off for ZERO; its
                               breath may be that of a window of its own */
-    fm_quality breath_quality; /**< of the breath's window */
 } analysed;
 
 /**

@@ -193,20 +193,25 @@ static void shift_times(double *times_s, size_t n, double by_s)
     }
 }
 
+static void shift_events(fm_event_count *c, double by_s)
+{
+    c->window.start_s += by_s;
+    c->window.end_s += by_s;
+    c->reason_span.start_s += by_s;
+    shift_times(c->onsets_s, c->n, by_s);
+    shift_spans(c->quality.gaps, c->quality.n_gaps, by_s);
+    shift_spans(c->quality.unusable, c->quality.n_unusable, by_s);
+}
+
 /* The analyser was fed from a later sample on: its times move by that much. */
 void run_shift_count(fm_count *count, double by_s)
 {
-    count->window.start_s += by_s;
-    count->window.end_s += by_s;
-    count->heart.reason_span.start_s += by_s;
-    count->breath.window.start_s += by_s;
-    count->breath.window.end_s += by_s;
-    shift_times(count->breath.starts_s, count->breath.n, by_s);
+    shift_events(&count->heart.count, by_s);
+    shift_events(&count->breath.count, by_s);
     for (size_t i = 0; i < count->breath.n_pauses; i++) {
         count->breath.pauses[i].start_s += by_s;
         count->breath.pauses[i].end_s += by_s;
     }
-    shift_times(count->heart.s1_s, count->heart.n_s1, by_s);
     shift_times(count->heart.s2_s, count->heart.n_s2, by_s);
     for (size_t i = 0; i < count->rhythm.n_findings; i++) {
         fm_finding *const f = &count->rhythm.findings[i];
@@ -216,8 +221,6 @@ void run_shift_count(fm_count *count, double by_s)
     for (size_t i = 0; i < count->rhythm.n_intervals; i++) {
         count->rhythm.intervals[i].start_s += by_s;
     }
-    shift_spans(count->quality.gaps, count->quality.n_gaps, by_s);
-    shift_spans(count->quality.unusable, count->quality.n_unusable, by_s);
 }
 
 static const char *source_name(const char *path)
@@ -324,7 +327,6 @@ bool run_count_seconds(
     }
     run_shift_count(&out->count, (double)entry / run->info.rate_hz);
     out->source = run_describe_source(run);
-    out->breath_quality = out->count.quality;
     return taken ||
            app_err_set(err, APP_FAILED, "no result for %s", run->request->path);
 }

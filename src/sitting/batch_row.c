@@ -42,10 +42,10 @@ static const char *status_word(fm_outcome outcome)
 static void put_reason(batch_row *b, const analysed *a)
 {
     const fm_heart *const h = &a->count.heart;
-    if (h->reason != FM_REASON_NONE) {
-        b->row.field[ROW_REASON_CODE] = fm_reason_code(h->reason);
+    if (h->count.reason != FM_REASON_NONE) {
+        b->row.field[ROW_REASON_CODE] = fm_reason_code(h->count.reason);
         b->row.field[ROW_REASON] =
-            reason_text_format(h->reason, &h->reason_span, b->reason);
+            reason_text_format(h->count.reason, &h->count.reason_span, b->reason);
     } else if (a->source.truncated) {
         b->row.field[ROW_REASON_CODE] = TRUNCATED_CODE;
         b->row.field[ROW_REASON] = TRUNCATED;
@@ -57,12 +57,13 @@ static void put_heart(batch_row *b, const analysed *a)
     const fm_heart *const h = &a->count.heart;
     const count_source *const s = &a->source;
     put_whole(b, ROW_BEATS, (size_t)count_source_beats(s, &a->count));
-    put_number(b, ROW_RATE_BPM, count_source_rate(s, &a->count, h->rate_bpm), 1);
-    put_number(b, ROW_RATE_LOW_BPM, count_source_rate(s, &a->count, h->rate_low_bpm),
+    put_number(b, ROW_RATE_BPM, count_source_rate(s, &a->count, h->count.rate_per_min),
                1);
-    put_number(b, ROW_RATE_HIGH_BPM, count_source_rate(s, &a->count, h->rate_high_bpm),
-               1);
-    put_number(b, ROW_CONFIDENCE, h->confidence, 3);
+    put_number(b, ROW_RATE_LOW_BPM,
+               count_source_rate(s, &a->count, h->count.rate_low_per_min), 1);
+    put_number(b, ROW_RATE_HIGH_BPM,
+               count_source_rate(s, &a->count, h->count.rate_high_per_min), 1);
+    put_number(b, ROW_CONFIDENCE, h->count.confidence, 3);
 }
 
 static size_t count_kind(const fm_rhythm *r, fm_interval_kind kind)
@@ -122,11 +123,11 @@ static void put_breath(batch_row *b, const fm_breath *v)
 {
     b->row.field[ROW_BREATH_PATTERN] = fm_breath_pattern_word(v->pattern);
     put_breath_findings(b, v);
-    b->row.field[ROW_BREATH_STATUS] = status_word(v->status);
-    if (v->status != FM_REFUSED) {
-        put_whole(b, ROW_BREATHS, (size_t)v->breaths);
-        put_number(b, ROW_BREATH_RATE_PER_MIN, v->rate_per_min, 1);
-        put_number(b, ROW_BREATH_CONFIDENCE, v->confidence, 3);
+    b->row.field[ROW_BREATH_STATUS] = status_word(v->count.status);
+    if (v->count.status != FM_REFUSED) {
+        put_whole(b, ROW_BREATHS, v->count.n);
+        put_number(b, ROW_BREATH_RATE_PER_MIN, v->count.rate_per_min, 1);
+        put_number(b, ROW_BREATH_CONFIDENCE, v->count.confidence, 3);
     }
 }
 
@@ -134,17 +135,18 @@ void batch_row_fill(batch_row *out, const analysed *result)
 {
     const fm_count *const c = &result->count;
     memset(out, 0, sizeof *out);
-    out->row.field[ROW_STATUS] = status_word(c->heart.status);
+    out->row.field[ROW_STATUS] = status_word(c->heart.count.status);
     put_reason(out, result);
-    put_number(out, ROW_WINDOW_START_S, c->window.start_s, 3);
-    put_number(out, ROW_WINDOW_S, c->window.end_s - c->window.start_s, 3);
+    put_number(out, ROW_WINDOW_START_S, c->heart.count.window.start_s, 3);
+    put_number(out, ROW_WINDOW_S,
+               c->heart.count.window.end_s - c->heart.count.window.start_s, 3);
     put_number(out, ROW_DURATION_S, result->source.duration_s, 3);
-    if (c->heart.status != FM_REFUSED) {
+    if (c->heart.count.status != FM_REFUSED) {
         put_heart(out, result);
         put_rhythm(out, &c->rhythm);
     }
     put_breath(out, &c->breath);
-    put_number(out, ROW_QUALITY, c->quality.overall, 3);
+    put_number(out, ROW_QUALITY, c->heart.count.quality.overall, 3);
 }
 
 /* ---- Marks ---- */
@@ -194,22 +196,23 @@ static size_t add_spans(struct mark *to, const fm_span *s, size_t n)
 static size_t gather(struct mark *to, const fm_count *c)
 {
     size_t n = 0;
-    if (c->heart.status != FM_REFUSED) {
-        n += add_moments(to, c->heart.s1_s, c->heart.n_s1, "S1");
+    if (c->heart.count.status != FM_REFUSED) {
+        n += add_moments(to, c->heart.count.onsets_s, c->heart.count.n, "S1");
         for (size_t i = 0; i < n; i++) {
             to[i].sureness = (double)c->heart.s1_sureness[i];
         }
         n += add_moments(to + n, c->heart.s2_s, c->heart.n_s2, "S2");
     }
-    if (c->breath.status != FM_REFUSED) {
-        n += add_moments(to + n, c->breath.starts_s, c->breath.n, "breath");
+    if (c->breath.count.status != FM_REFUSED) {
+        n += add_moments(to + n, c->breath.count.onsets_s, c->breath.count.n, "breath");
     }
     for (size_t i = 0; i < c->breath.n_pauses; i++) {
         to[n++] = (struct mark){c->breath.pauses[i].start_s, c->breath.pauses[i].end_s,
                                 "no breath", (double)NAN};
     }
-    n += add_spans(to + n, c->quality.gaps, c->quality.n_gaps);
-    n += add_spans(to + n, c->quality.unusable, c->quality.n_unusable);
+    n += add_spans(to + n, c->heart.count.quality.gaps, c->heart.count.quality.n_gaps);
+    n += add_spans(to + n, c->heart.count.quality.unusable,
+                   c->heart.count.quality.n_unusable);
     return n;
 }
 

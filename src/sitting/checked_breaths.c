@@ -84,7 +84,7 @@ static bool find_entry(const checked_breaths *c,
 static bool truth_judges(const fm_truth *truth, const fm_breath *breath)
 {
     return truth != NULL && truth->n_breaths > 0 &&
-           (breath->status != FM_REFUSED || isfinite(truth->breath_snr_db));
+           (breath->count.status != FM_REFUSED || isfinite(truth->breath_snr_db));
 }
 
 /* The pauses of the learner's own seconds, of those named at the age. */
@@ -133,7 +133,6 @@ bool checked_breaths_compare(checked_breaths *c,
     fm_compare_breaths_input in = {
         .manual = {.seconds = request->seconds, .method = request->method},
         .breath = breath,
-        .quality = &result->breath_quality,
         .has_known = known,
         .n_known = known ? truth->n_breaths : 0,
         .known_s = known ? truth->breath_starts_s : NULL,
@@ -145,7 +144,8 @@ bool checked_breaths_compare(checked_breaths *c,
                                  ? request->tolerance_per_min
                                  : FM_BREATH_TOLERANCE_EXAMPLE_PER_MIN,
     };
-    if (!find_entry(c, request, breath->window.start_s, &in.manual.entered, err)) {
+    if (!find_entry(c, request, breath->count.window.start_s, &in.manual.entered,
+                    err)) {
         return false;
     }
     fm_status status = fm_compare_breaths(&in, &c->comparison);
@@ -160,9 +160,9 @@ bool checked_breaths_compare(checked_breaths *c,
     if (known) {
         c->shown.n_starts = truth->n_breaths;
         c->shown.starts_s = truth->breath_starts_s;
-    } else if (breath->status != FM_REFUSED) {
-        c->shown.n_starts = breath->n;
-        c->shown.starts_s = breath->starts_s;
+    } else if (breath->count.status != FM_REFUSED) {
+        c->shown.n_starts = breath->count.n;
+        c->shown.starts_s = breath->count.onsets_s;
     }
     if (status == FM_OK) {
         take_breathing(c, breath, known ? truth : NULL, age_months);

@@ -143,7 +143,7 @@ static bool is_inaudible(const fm_known_beats *known, double time_s)
 
 static void describe_truth(checked_count *c)
 {
-    const fm_window *const w = &c->result->count.window;
+    const fm_window *const w = &c->result->count.heart.count.window;
     const fm_truth *const t = &c->truth.truth;
     if (!c->has_truth || c->comparison.no_verdict == FM_NO_VERDICT_TRUTH) {
         return;
@@ -178,9 +178,9 @@ static size_t find_beats(const checked_count *c, const double **beats_s)
     const fm_heart *const h = &c->result->count.heart;
     const bool wrist = c->comparison.at_wrist;
     const double *const known_s = wrist ? c->known.wrist_s : c->known.s1_s;
-    const double *const s1_s = c->has_truth ? known_s : h->s1_s;
+    const double *const s1_s = c->has_truth ? known_s : h->count.onsets_s;
     const size_t n_known = wrist ? c->known.n_wrist : c->known.n_s1;
-    const size_t n_s1 = c->has_truth ? n_known : h->n_s1;
+    const size_t n_s1 = c->has_truth ? n_known : h->count.n;
     size_t first = 0;
     while (first < n_s1 && s1_s[first] < c->comparison.start_s) {
         first++;
@@ -230,8 +230,8 @@ static bool align_taps(checked_count *c, const char *path, app_err *err)
 static bool is_truth_in_doubt(const checked_count *c)
 {
     const fm_heart *const h = &c->result->count.heart;
-    const fm_window *const w = &c->result->count.window;
-    if (!c->has_truth || h->status != FM_COUNTED || !w->full_minute) {
+    const fm_window *const w = &c->result->count.heart.count.window;
+    if (!c->has_truth || h->count.status != FM_COUNTED || !w->full_minute) {
         return false;
     }
     size_t n = 0;
@@ -239,8 +239,8 @@ static bool is_truth_in_doubt(const checked_count *c)
         n += c->known.s1_s[i] >= w->start_s && c->known.s1_s[i] < w->end_s;
     }
     const double per_min = 60.0 * (double)n / (w->end_s - w->start_s);
-    return truth_beside_is_doubtful(c->truth_found, per_min, h->rate_low_bpm,
-                                    h->rate_high_bpm);
+    return truth_beside_is_doubtful(c->truth_found, per_min, h->count.rate_low_per_min,
+                                    h->count.rate_high_per_min);
 }
 
 /* Nothing is judged: not the difference, nor what would follow from it. */

@@ -318,13 +318,13 @@ static bool from_count(const demonstrate_request *r,
     }
     const fm_heart *const h = &result->count.heart;
     d->channel = result->source.channel;
-    d->reason = h->reason;
-    d->doubtful = h->status == FM_CAUTION;
-    d->origin = h->status == FM_REFUSED ? DEMONSTRATE_NONE : DEMONSTRATE_COUNT;
+    d->reason = h->count.reason;
+    d->doubtful = h->count.status == FM_CAUTION;
+    d->origin = h->count.status == FM_REFUSED ? DEMONSTRATE_NONE : DEMONSTRATE_COUNT;
     const bool counted = d->origin == DEMONSTRATE_COUNT;
-    const bool ok = take_marks(d, r, h->s1_s, counted ? h->n_s1 : 0, h->s2_s,
-                               counted ? h->n_s2 : 0);
-    *quality = result->count.quality;
+    const bool ok = take_marks(d, r, h->count.onsets_s, counted ? h->count.n : 0,
+                               h->s2_s, counted ? h->n_s2 : 0);
+    *quality = result->count.heart.count.quality;
     free(result);
     return ok || no_memory(err);
 }

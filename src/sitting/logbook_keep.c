@@ -116,20 +116,20 @@ static void put_pulse(entry *e, const check_view *view)
 {
     const fm_heart *const heart = &view->count->heart;
     const fm_comparison *const c = view->comparison;
-    entry_put(e->device_status, sizeof e->device_status, STATUS[heart->status]);
+    entry_put(e->device_status, sizeof e->device_status, STATUS[heart->count.status]);
     entry_put(e->verdict, sizeof e->verdict,
               verdict_of(c->verdict, view->tolerance_set));
     entry_put(e->judged_against, sizeof e->judged_against,
               c->against_truth ? "truth" : "device");
     e->tolerance_per_min = view->tolerance_set ? c->tolerance_per_min : (double)NAN;
-    if (heart->known) {
-        e->device_beats = heart->beats;
-        e->device_per_min = heart->rate_bpm;
-        e->device_low_per_min = heart->rate_low_bpm;
-        e->device_high_per_min = heart->rate_high_bpm;
-        e->confidence = heart->confidence;
+    if (fm_is_known(&heart->count)) {
+        e->device_beats = (int)heart->count.n;
+        e->device_per_min = heart->count.rate_per_min;
+        e->device_low_per_min = heart->count.rate_low_per_min;
+        e->device_high_per_min = heart->count.rate_high_per_min;
+        e->confidence = heart->count.confidence;
     }
-    if (view->known_pattern || heart->known) {
+    if (view->known_pattern || fm_is_known(&heart->count)) {
         entry_put(e->device_rhythm, sizeof e->device_rhythm,
                   fm_pattern_word(view->known_pattern ? view->pattern
                                                       : view->count->rhythm.pattern));
@@ -165,10 +165,11 @@ static void put_breaths(entry *e, const check_view *view)
     const fm_breath *const breath = &view->count->breath;
     const fm_breath_comparison *const c = view->breaths->comparison;
     entry_put(e->device_breath_status, sizeof e->device_breath_status,
-              STATUS[breath->status]);
+              STATUS[breath->count.status]);
     entry_put(e->breath_verdict, sizeof e->breath_verdict,
               verdict_of(c->verdict, view->breaths->tolerance_set));
-    e->device_breath_per_min = breath->known ? breath->rate_per_min : (double)NAN;
+    e->device_breath_per_min =
+        fm_is_known(&breath->count) ? breath->count.rate_per_min : (double)NAN;
     if (c->reference_known && c->no_verdict == FM_NO_VERDICT_NONE) {
         e->breath_reference_per_min = c->per_min;
         e->breath_difference_per_min = c->difference_per_min;
@@ -197,7 +198,7 @@ bool logbook_keep_counted(logbook_keep *k,
     if (strcmp(e->recording, "-") != 0) {
         entry_put(e->sound_blake2b, sizeof e->sound_blake2b, digits);
     }
-    e->quality = view->count->quality.overall;
+    e->quality = view->count->heart.count.quality.overall;
     e->deficit_per_min = deficit_per_min;
     if (view->comparison != NULL) {
         put_pulse(e, view);

@@ -101,7 +101,7 @@ static bool is_the_count(const entry *e, const check_view *view, app_err *err)
 {
     const fm_heart *const h = &view->count->heart;
     if (view->comparison == NULL || e->device_beats == ENTRY_NO_WHOLE ||
-        (h->known && h->beats == e->device_beats)) {
+        (fm_is_known(&h->count) && (int)h->count.n == e->device_beats)) {
         return true;
     }
     return app_err_set(err, APP_UNREADABLE,

@@ -74,7 +74,7 @@ static bool read_envelope(
 char *report_strip_draw(const char *recording, const check_view *view)
 {
     app_err ignored = APP_ERR_NONE;
-    const fm_window *const w = &view->count->window;
+    const fm_window *const w = &view->count->heart.count.window;
     const fm_heart *const heart = &view->count->heart;
     const size_t room = (size_t)ceil((w->end_s - w->start_s) * RATE_HZ) + 1;
     envelope e = {.value = calloc(room, sizeof(float))};
@@ -89,9 +89,9 @@ char *report_strip_draw(const char *recording, const check_view *view)
                                          .envelope_start_s = w->start_s,
                                          .from_s = w->start_s,
                                          .to_s = w->end_s,
-                                         .s1 = {heart->s1_s, heart->n_s1},
+                                         .s1 = {heart->count.onsets_s, heart->count.n},
                                          .s2 = {heart->s2_s, heart->n_s2},
-                                         .quality = &view->count->quality};
+                                         .quality = &view->count->heart.count.quality};
         text = sound_file_check(file, &ignored)
                    ? chart_sound_strip_format(&strip, "The sound of the minute")
                    : NULL;

@@ -101,9 +101,9 @@ static void write_row(const breath_outcome *o,
     }
     (void)snprintf(row->name, sizeof row->name, "%s", o->name);
     row->kind = o->kind;
-    row->placed = breath->breaths;
+    row->placed = (int32_t)breath->count.n;
     row->true_per_min = (float)o->true_per_min;
-    row->window_s = (float)(breath->window.end_s - breath->window.start_s);
+    row->window_s = (float)(breath->count.window.end_s - breath->count.window.start_s);
     row->said_per_min = (float)basis->rate_per_min;
     (void)memcpy(row->grounds, basis->grounds.value, sizeof row->grounds);
     (void)memcpy(row->evidence, basis->evidence.value, sizeof row->evidence);
@@ -132,10 +132,10 @@ static void analyse(const breath_job *job, const breath_case *c, breath_outcome 
     fm_collector_finish(b->collector, last, &b->segment);
     fm_minute_analyse(b->minute, &b->segment, &b->count);
     o->breath = b->count.breath;
-    o->heart_status = b->count.heart.status;
+    o->heart_status = b->count.heart.count.status;
     o->n_starts = c->n_starts;
-    o->n_matched = match_times(c->starts_s, c->n_starts, o->breath.starts_s,
-                               o->breath.n, 0.0, START_NEAR_S);
+    o->n_matched = match_times(c->starts_s, c->n_starts, o->breath.count.onsets_s,
+                               o->breath.count.n, 0.0, START_NEAR_S);
     o->good = true;
     if (job->options->dump_all) {
         write_row(o, &b->count.breath, fm_minute_breath(b->minute));
@@ -253,16 +253,18 @@ static int guard(const settings *s)
     long invented = 0;
     for (size_t i = 0; i < N; i++) {
         const breath_outcome *o = &job.out[i];
-        const bool counted = o->breath.status == FM_COUNTED;
+        const bool counted = o->breath.count.status == FM_COUNTED;
         const bool sounds = o->kind == BREATH_LOUD || o->kind == BREATH_SOFT;
         if (o->kind == BREATH_NONE) {
             invented += counted ? 1 : 0;
             continue;
         }
         sounding += sounds && o->whole_minute ? 1 : 0;
-        said += sounds && o->whole_minute && o->breath.status != FM_REFUSED ? 1 : 0;
-        wrong +=
-            counted && fabs(o->breath.rate_per_min - o->true_per_min) > 3.0 ? 1 : 0;
+        said +=
+            sounds && o->whole_minute && o->breath.count.status != FM_REFUSED ? 1 : 0;
+        wrong += counted && fabs(o->breath.count.rate_per_min - o->true_per_min) > 3.0
+                     ? 1
+                     : 0;
     }
     free(job.out);
     (void)printf(
@@ -286,12 +288,13 @@ bool breath_measure_list(const settings *s, const char *path, breath_figures *f)
         breath_tables(job.out, job.list.n, s->each);
         for (size_t i = 0; i < job.list.n; i++) {
             const fm_breath *b = &job.out[i].breath;
-            const bool within2 = fabs(b->rate_per_min - job.out[i].true_per_min) <= 2.0;
+            const bool within2 =
+                fabs(b->count.rate_per_min - job.out[i].true_per_min) <= 2.0;
             f->n++;
-            f->said += b->status != FM_REFUSED ? 1 : 0;
-            f->within2 += b->status != FM_REFUSED && within2 ? 1 : 0;
-            f->counted += b->status == FM_COUNTED ? 1 : 0;
-            f->counted_wrong += b->status == FM_COUNTED && !within2 ? 1 : 0;
+            f->said += b->count.status != FM_REFUSED ? 1 : 0;
+            f->within2 += b->count.status != FM_REFUSED && within2 ? 1 : 0;
+            f->counted += b->count.status == FM_COUNTED ? 1 : 0;
+            f->counted_wrong += b->count.status == FM_COUNTED && !within2 ? 1 : 0;
         }
     }
     free(job.out);

@@ -36,8 +36,8 @@ typedef struct heart_job {
 static void take(const fm_count *count, void *context)
 {
     heart_outcome *const o = context;
-    o->status = count->heart.status;
-    o->rate_per_min = count->heart.rate_bpm;
+    o->status = count->heart.count.status;
+    o->rate_per_min = count->heart.count.rate_per_min;
     o->good = true;
 }
 

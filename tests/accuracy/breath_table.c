@@ -34,8 +34,8 @@ static bool said(const line *l, const breath_outcome *o, double *per_min)
         *per_min = b->cue_rate_per_min[l->cue];
         return !isnan(*per_min);
     }
-    *per_min = b->rate_per_min;
-    return b->status != FM_REFUSED;
+    *per_min = b->count.rate_per_min;
+    return b->count.status != FM_REFUSED;
 }
 
 typedef struct sums {
@@ -50,8 +50,8 @@ static void add(sums *s, const line *l, const breath_outcome *o)
     s->n++;
     const bool is_said = said(l, o, &per_min);
     if (l->cue == FM_CUE_COUNT) {
-        s->counted += o->breath.status == FM_COUNTED ? 1 : 0;
-        if (o->breath.status == FM_COUNTED) {
+        s->counted += o->breath.count.status == FM_COUNTED ? 1 : 0;
+        if (o->breath.count.status == FM_COUNTED) {
             s->counted_off3 += fabs(per_min - o->true_per_min) > 3.0 ? 1 : 0;
         }
     }
@@ -143,7 +143,7 @@ static void print_starts(const breath_outcome *o, size_t n, int kind)
     size_t starts = 0;
     size_t matched = 0;
     for (size_t i = 0; i < n; i++) {
-        if (o[i].good && o[i].kind == kind && o[i].breath.status != FM_REFUSED) {
+        if (o[i].good && o[i].kind == kind && o[i].breath.count.status != FM_REFUSED) {
             starts += o[i].n_starts;
             matched += o[i].n_matched;
         }
@@ -235,8 +235,8 @@ static void print_chests(const breath_outcome *o, size_t n)
     for (size_t i = 0; i < n; i++) {
         if (o[i].good && o[i].kind == BREATH_CHEST) {
             all++;
-            said += o[i].breath.status != FM_REFUSED ? 1 : 0;
-            counted += o[i].breath.status == FM_COUNTED ? 1 : 0;
+            said += o[i].breath.count.status != FM_REFUSED ? 1 : 0;
+            counted += o[i].breath.count.status == FM_COUNTED ? 1 : 0;
         }
     }
     (void)printf("  of all %ld, most with no rate known, %.1f %% are said, %.1f %% "
@@ -254,11 +254,12 @@ void breath_tables(const breath_outcome *o, size_t n, bool each)
             (void)printf("%-24s kind %d true %5.1f said %5.1f status %d reason %s conf "
                          "%.3f snr %5.1f heart %d cues %.1f %.1f %.1f q %.2f %.2f "
                          "%.2f\n",
-                         o[i].name, o[i].kind, o[i].true_per_min, b->rate_per_min,
-                         (int)b->status, fm_reason_code(b->reason), b->confidence,
-                         o[i].snr_db, (int)o[i].heart_status, b->cue_rate_per_min[0],
-                         b->cue_rate_per_min[1], b->cue_rate_per_min[2],
-                         b->cue_quality[0], b->cue_quality[1], b->cue_quality[2]);
+                         o[i].name, o[i].kind, o[i].true_per_min, b->count.rate_per_min,
+                         (int)b->count.status, fm_reason_code(b->count.reason),
+                         b->count.confidence, o[i].snr_db, (int)o[i].heart_status,
+                         b->cue_rate_per_min[0], b->cue_rate_per_min[1],
+                         b->cue_rate_per_min[2], b->cue_quality[0], b->cue_quality[1],
+                         b->cue_quality[2]);
         }
     }
     for (int kind = 0; kind < BREATH_KINDS; kind++) {

@@ -164,8 +164,8 @@ static bool make(const troubles_job *job,
 static void take(const fm_count *count, void *context)
 {
     troubled *const o = context;
-    o->status = count->breath.status;
-    o->rate_per_min = count->breath.rate_per_min;
+    o->status = count->breath.count.status;
+    o->rate_per_min = count->breath.count.rate_per_min;
     o->good = true;
 }
 

@@ -33,8 +33,8 @@ static void dump_minute(const minute *m, const fm_count *count)
     }
     char path[1200];
     if (dump_sound(m->options->dump, s->name, m->sound, path, sizeof path)) {
-        const beats_pair s1 = {m->truth->s1_s, count->heart.s1_s, m->truth->n_s1,
-                               count->heart.n_s1};
+        const beats_pair s1 = {m->truth->s1_s, count->heart.count.onsets_s,
+                               m->truth->n_s1, count->heart.count.n};
         const dump_view v = {
             s, path, 0.0, COMPOSED_WINDOW_S, s1, count->heart.s2_s, count->heart.n_s2};
         (void)dump_window(m->options->dump, &v);
@@ -50,10 +50,11 @@ static bool is_exact_inside(const fm_truth *truth, const fm_count *count)
     size_t n_inner = 0;
     const double *inner = times_between(truth->s1_s, truth->n_s1, low, high, &n_inner);
     const size_t found_of_inner =
-        match_times(inner, n_inner, count->heart.s1_s, count->heart.n_s1, 0.0, CLOSE_S);
+        match_times(inner, n_inner, count->heart.count.onsets_s, count->heart.count.n,
+                    0.0, CLOSE_S);
     size_t n_said = 0;
-    const double *said =
-        times_between(count->heart.s1_s, count->heart.n_s1, low, high, &n_said);
+    const double *said = times_between(count->heart.count.onsets_s,
+                                       count->heart.count.n, low, high, &n_said);
     const size_t true_of_said =
         match_times(truth->s1_s, truth->n_s1, said, n_said, 0.0, CLOSE_S);
     return found_of_inner == n_inner && true_of_said == n_said;
@@ -74,15 +75,16 @@ static void keep_minute(const fm_count *count, void *context)
     const minute *m = context;
     composed_outcome *o = m->outcome;
     scored *s = &o->score;
-    s->status = count->heart.status;
-    s->reason = count->heart.reason;
-    s->printed_rate_bpm = count->heart.rate_bpm;
-    s->confidence = count->heart.confidence;
+    s->status = count->heart.count.status;
+    s->reason = count->heart.count.reason;
+    s->printed_rate_bpm = count->heart.count.rate_per_min;
+    s->confidence = count->heart.count.confidence;
     o->band = count->heart.band;
     const double end = nextafter(COMPOSED_WINDOW_S, 0.0);
     beats_pair b;
     b.truth = times_between(m->truth->s1_s, m->truth->n_s1, 0.0, end, &b.n_truth);
-    b.found = times_between(count->heart.s1_s, count->heart.n_s1, 0.0, end, &b.n_found);
+    b.found = times_between(count->heart.count.onsets_s, count->heart.count.n, 0.0, end,
+                            &b.n_found);
     score_beats(s, &b, 0.0, false);
     score_rates(s, (double)b.n_truth, (double)b.n_found);
     o->exact_inside = is_exact_inside(m->truth, count);

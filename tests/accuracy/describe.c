@@ -31,7 +31,8 @@ static bool findings_are_right(const rhythm_truth *truth, const fm_count *count)
 {
     for (int kind = 0; kind < (int)FM_FINDING_KIND_COUNT; kind++) {
         const fm_finding_kind k = (fm_finding_kind)kind;
-        if (true_count(truth, k, &count->window) != said_count(&count->rhythm, k)) {
+        if (true_count(truth, k, &count->heart.count.window) !=
+            said_count(&count->rhythm, k)) {
             return false;
         }
     }

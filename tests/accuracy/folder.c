@@ -67,24 +67,25 @@ static void keep_window(const fm_count *count, void *context)
     }
     r->windows = grown;
     window_kept *w = &grown[r->n++];
-    *w = (window_kept){.start_s = count->window.start_s, .end_s = count->window.end_s};
-    w->n_s1 = count->heart.n_s1;
+    *w = (window_kept){.start_s = count->heart.count.window.start_s,
+                       .end_s = count->heart.count.window.end_s};
+    w->n_s1 = count->heart.count.n;
     w->n_s2 = count->heart.n_s2;
-    w->s1_s = copy_times(count->heart.s1_s, w->n_s1);
+    w->s1_s = copy_times(count->heart.count.onsets_s, w->n_s1);
     w->s2_s = copy_times(count->heart.s2_s, w->n_s2);
     r->good = r->good && w->s1_s != NULL && w->s2_s != NULL;
-    w->score.status = count->heart.status;
-    w->score.reason = count->heart.reason;
-    w->score.printed_rate_bpm = count->heart.rate_bpm;
-    w->score.low_bpm = floor(count->heart.rate_low_bpm + 0.05);
-    w->score.high_bpm = ceil(count->heart.rate_high_bpm - 0.05);
-    for (size_t i = 0; i < count->quality.n_gaps; i++) {
-        const fm_reason reason = count->quality.gaps[i].reason;
+    w->score.status = count->heart.count.status;
+    w->score.reason = count->heart.count.reason;
+    w->score.printed_rate_bpm = count->heart.count.rate_per_min;
+    w->score.low_bpm = floor(count->heart.count.rate_low_per_min + 0.05);
+    w->score.high_bpm = ceil(count->heart.count.rate_high_per_min - 0.05);
+    for (size_t i = 0; i < count->heart.count.quality.n_gaps; i++) {
+        const fm_reason reason = count->heart.count.quality.gaps[i].reason;
         w->score.gap_for_contact = w->score.gap_for_contact ||
                                    reason == FM_REASON_CONTACT_LOST ||
                                    reason == FM_REASON_CONTACT_OR_PAUSE;
     }
-    w->score.confidence = count->heart.confidence;
+    w->score.confidence = count->heart.count.confidence;
     w->score.rhythm = score_rhythm(&r->truth->rhythm, count);
 }
 

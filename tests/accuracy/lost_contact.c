@@ -56,13 +56,13 @@ static void keep(const fm_count *count, void *context)
         n += m->truth->s1_s[i] < COMPOSED_WINDOW_S ? 1.0 : 0.0;
     }
     o->good = true;
-    o->status = h->status;
+    o->status = h->count.status;
     for (size_t i = 0; i < count->rhythm.n_intervals; i++) {
         const fm_interval *v = &count->rhythm.intervals[i];
         o->called_pause = o->called_pause || (v->kind == FM_INTERVAL_PAUSE &&
                                               overlaps(v->start_s, v->length_s, &core));
     }
-    const fm_quality *q = &count->quality;
+    const fm_quality *q = &count->heart.count.quality;
     for (size_t i = 0; i < q->n_gaps; i++) {
         o->gap = o->gap || overlaps(q->gaps[i].start_s, q->gaps[i].length_s, lost);
     }
@@ -70,8 +70,9 @@ static void keep(const fm_count *count, void *context)
         o->gap =
             o->gap || overlaps(q->unusable[i].start_s, q->unusable[i].length_s, lost);
     }
-    o->holds = floor(h->rate_low_bpm + 0.05) <= n && n <= ceil(h->rate_high_bpm - 0.05);
-    o->wide_bpm = h->rate_high_bpm - h->rate_low_bpm;
+    o->holds = floor(h->count.rate_low_per_min + 0.05) <= n &&
+               n <= ceil(h->count.rate_high_per_min - 0.05);
+    o->wide_bpm = h->count.rate_high_per_min - h->count.rate_low_per_min;
 }
 
 static void run_seed(size_t i, void *context)

@@ -61,9 +61,10 @@ static void keep_label(const fm_count *count, void *context)
     labelled *l = context;
     if (!l->heard) { /* the first window stands for the recording */
         l->heard = true;
-        l->status = count->heart.status;
-        l->confidence =
-            isfinite(count->heart.confidence) ? count->heart.confidence : 0.0;
+        l->status = count->heart.count.status;
+        l->confidence = isfinite(count->heart.count.confidence)
+                            ? count->heart.count.confidence
+                            : 0.0;
     }
 }
 

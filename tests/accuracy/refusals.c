@@ -47,9 +47,9 @@ static void keep_verdict(const fm_count *count, void *context)
 {
     verdict *v = context;
     v->heard = true;
-    v->status = count->heart.status;
-    v->reason = count->heart.reason;
-    v->rate_bpm = (double)count->heart.n_s1;
+    v->status = count->heart.count.status;
+    v->reason = count->heart.count.reason;
+    v->rate_bpm = (double)count->heart.count.n;
 }
 
 /* Analyses, prints a row and frees the sound; true when it was refused and it fits. */

@@ -236,7 +236,7 @@ static void keep(const fm_count *count, void *context)
                           .n_findings = m->truth->n_findings};
     memcpy(truth.repeat, m->truth->repeat, sizeof truth.repeat);
     memcpy(truth.findings, m->truth->findings, sizeof truth.findings);
-    m->out->status = count->heart.status;
+    m->out->status = count->heart.count.status;
     m->out->score = score_rhythm(&truth, count);
     m->out->good = true;
 }

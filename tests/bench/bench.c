@@ -124,7 +124,7 @@ static bool time_library(const float *samples, size_t n, double *ms)
         (void)printf(
             "library, in memory: %.1f ms of one core (median of %d, least %.1f), "
             "found %zu beats\n",
-            *ms, REPEATS, times[0], count.heart.n_s1);
+            *ms, REPEATS, times[0], count.heart.count.n);
     }
     return good;
 }

@@ -184,7 +184,7 @@ static bool count_file(fm_analyser *a, const char *path, double rate_hz, int *be
     const bool good = fm_analyser_open(a, 0, (int64_t)(SECONDS * rate_hz)) == FM_OK &&
                       decode(path, a) && fm_analyser_finish(a) == FM_OK &&
                       fm_analyser_take(a, &count);
-    *beats = count.heart.beats;
+    *beats = (int)count.heart.count.n;
     return good;
 }
 

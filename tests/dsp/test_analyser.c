@@ -97,21 +97,21 @@ static void a_steady_minute_is_counted(void **state)
     size_t n;
     float *x = make_heart(4000.0, 66.0, 72.0, &n);
     fm_count *c = count_window(4000.0, x, n, 0, 240000, 4096);
-    assert_int_equal(c->heart.status, FM_COUNTED);
-    assert_int_equal(c->heart.reason, FM_REASON_NONE);
-    assert_true(c->heart.known);
-    assert_int_equal(c->heart.beats, 72);
-    assert_int_equal(c->heart.n_s1, 72);
-    assert_within(c->heart.rate_bpm, 72.0, 0.0);
-    assert_true(c->heart.rate_low_bpm <= 72.0 && c->heart.rate_high_bpm >= 72.0);
-    assert_true(c->heart.confidence > 0.9 && c->heart.confidence <= 1.0);
-    assert_true(c->window.full_minute);
-    assert_within(c->window.start_s, 0.0, 0.0);
-    assert_within(c->window.end_s, 60.0, 0.0);
+    assert_int_equal(c->heart.count.status, FM_COUNTED);
+    assert_int_equal(c->heart.count.reason, FM_REASON_NONE);
+    assert_true(fm_is_known(&c->heart.count));
+    assert_int_equal(c->heart.count.n, 72);
+    assert_within(c->heart.count.rate_per_min, 72.0, 0.0);
+    assert_true(c->heart.count.rate_low_per_min <= 72.0 &&
+                c->heart.count.rate_high_per_min >= 72.0);
+    assert_true(c->heart.count.confidence > 0.9 && c->heart.count.confidence <= 1.0);
+    assert_true(c->heart.count.window.full_minute);
+    assert_within(c->heart.count.window.start_s, 0.0, 0.0);
+    assert_within(c->heart.count.window.end_s, 60.0, 0.0);
     assert_int_equal(c->rhythm.pattern, FM_PATTERN_REGULAR);
     assert_int_equal(c->heart.band, FM_BAND_LOW);
-    for (size_t i = 0; i < c->heart.n_s1; i++) {
-        assert_within(c->heart.s1_s[i], 0.4 + (double)i * 60.0 / 72.0, 0.03);
+    for (size_t i = 0; i < c->heart.count.n; i++) {
+        assert_within(c->heart.count.onsets_s[i], 0.4 + (double)i * 60.0 / 72.0, 0.03);
     }
     free(c);
     free(x);
@@ -125,10 +125,10 @@ static void every_input_rate_gives_the_same_count(void **state)
         size_t n;
         float *x = make_heart(rates[i], 31.0, 96.0, &n);
         fm_count *c = count_window(rates[i], x, n, 0, (int64_t)(30.0 * rates[i]), 8192);
-        assert_int_equal(c->heart.status, FM_COUNTED);
-        assert_int_equal(c->heart.beats, 48);
-        assert_within(c->heart.rate_bpm, 96.0, 0.2);
-        assert_false(c->window.full_minute);
+        assert_int_equal(c->heart.count.status, FM_COUNTED);
+        assert_int_equal(c->heart.count.n, 48);
+        assert_within(c->heart.count.rate_per_min, 96.0, 0.2);
+        assert_false(c->heart.count.window.full_minute);
         free(c);
         free(x);
     }
@@ -142,7 +142,7 @@ static void results_do_not_depend_on_the_blocks(void **state)
     const int64_t start = 55125;
     const int64_t length = 330750;
     fm_count *whole = count_window(11025.0, x, n, start, length, n);
-    assert_int_equal(whole->heart.status, FM_COUNTED);
+    assert_int_equal(whole->heart.count.status, FM_COUNTED);
     const size_t blocks[] = {1, 13, 441, 1024, 4095, 4096, 4097, 100000};
     for (size_t i = 0; i < N_ELEMENTS(blocks); i++) {
         fm_count *c = count_window(11025.0, x, n, start, length, blocks[i]);
@@ -164,7 +164,7 @@ static void only_the_window_and_its_context_count(void **state)
     const int64_t length = (int64_t)(40.0 * rate_hz);
     const size_t context = (size_t)(FM_CONTEXT_S * rate_hz);
     fm_count *before = count_window(rate_hz, x, n, start, length, 5000);
-    assert_int_equal(before->heart.status, FM_COUNTED);
+    assert_int_equal(before->heart.count.status, FM_COUNTED);
     unsigned seed = 3;
     for (size_t i = 0; i < n; i++) {
         if (i < (size_t)start - context || i >= (size_t)(start + length) + context) {
@@ -205,11 +205,11 @@ static void beats_at_the_edges_belong_where_they_begin(void **state)
         const double start_s = 0.4 + 10 * 0.8 + offsets_s[i];
         fm_count *c = count_window(rate_hz, x, n, (int64_t)(start_s * rate_hz),
                                    (int64_t)(32.0 * rate_hz), 2000);
-        assert_int_equal(c->heart.status, FM_COUNTED);
-        assert_int_equal(c->heart.beats, 40); /* 32 s of 0.8 s */
+        assert_int_equal(c->heart.count.status, FM_COUNTED);
+        assert_int_equal(c->heart.count.n, 40); /* 32 s of 0.8 s */
         const double first_s = 0.4 + 11 * 0.8;
-        assert_within(c->heart.s1_s[0], first_s, 0.03);
-        assert_within(c->heart.s1_s[39], first_s + 39 * 0.8, 0.03);
+        assert_within(c->heart.count.onsets_s[0], first_s, 0.03);
+        assert_within(c->heart.count.onsets_s[39], first_s + 39 * 0.8, 0.03);
         free(c);
     }
     free(x);
@@ -233,21 +233,24 @@ static void a_window_cut_out_gives_the_same_result(void **state)
             count_window(rate_hz, x + (start - context), (size_t)(length + 2 * context),
                          context, length, 3000);
         const double moved_s = (double)(start - context) / rate_hz;
-        assert_int_equal(inside->heart.status, FM_COUNTED);
-        assert_int_equal(cut->heart.status, inside->heart.status);
-        assert_int_equal(cut->heart.beats, inside->heart.beats);
-        assert_within(cut->heart.rate_bpm, inside->heart.rate_bpm, 1e-9);
-        assert_within(cut->heart.confidence, inside->heart.confidence, 0.0);
-        assert_int_equal(cut->heart.n_s1, inside->heart.n_s1);
+        assert_int_equal(inside->heart.count.status, FM_COUNTED);
+        assert_int_equal(cut->heart.count.status, inside->heart.count.status);
+        assert_int_equal(cut->heart.count.n, inside->heart.count.n);
+        assert_within(cut->heart.count.rate_per_min, inside->heart.count.rate_per_min,
+                      1e-9);
+        assert_within(cut->heart.count.confidence, inside->heart.count.confidence, 0.0);
+        assert_int_equal(cut->heart.count.n, inside->heart.count.n);
         assert_int_equal(cut->heart.n_s2, inside->heart.n_s2);
-        for (size_t i = 0; i < inside->heart.n_s1; i++) {
-            assert_within(cut->heart.s1_s[i] + moved_s, inside->heart.s1_s[i], 1e-9);
+        for (size_t i = 0; i < inside->heart.count.n; i++) {
+            assert_within(cut->heart.count.onsets_s[i] + moved_s,
+                          inside->heart.count.onsets_s[i], 1e-9);
         }
         for (size_t i = 0; i < inside->heart.n_s2; i++) {
             assert_within(cut->heart.s2_s[i] + moved_s, inside->heart.s2_s[i], 1e-9);
         }
         assert_within(cut->rhythm.sdnn_ms, inside->rhythm.sdnn_ms, 1e-6);
-        assert_within(cut->quality.overall, inside->quality.overall, 1e-9);
+        assert_within(cut->heart.count.quality.overall,
+                      inside->heart.count.quality.overall, 1e-9);
         free(inside);
         free(cut);
         free(x);
@@ -274,7 +277,7 @@ static void windows_in_a_row_are_independent(void **state)
         assert_int_equal(fm_analyser_push(a, x + at, 1000), FM_OK);
         if (fm_analyser_take(a, c)) {
             fm_count *alone = count_window(rate_hz, x, n, taken * length, length, 777);
-            assert_within(c->window.start_s, 30.0 * (double)taken, 0.0);
+            assert_within(c->heart.count.window.start_s, 30.0 * (double)taken, 0.0);
             assert_memory_equal(c, alone, sizeof(*c));
             free(alone);
             taken++;
@@ -318,18 +321,17 @@ static void lost_audio_is_a_gap_however_it_is_told(void **state)
     fm_count *seen = count_window(rate_hz, x, n, 0, (int64_t)(60.0 * rate_hz), 999);
     assert_memory_equal(told, seen, sizeof(*told));
 
-    assert_int_equal(told->quality.n_gaps, 1);
-    assert_within(told->quality.gaps[0].start_s, 21.0, 1e-9);
-    assert_within(told->quality.gaps[0].length_s, 3.5, 1e-9);
-    assert_int_equal(told->quality.gaps[0].reason, FM_REASON_GAP);
-    assert_false(told->window.full_minute);
-    assert_true(told->heart.known);
-    assert_within(told->heart.rate_bpm, 72.0, 0.3);
-    for (size_t i = 0; i < told->heart.n_s1; i++) {
-        const double t = told->heart.s1_s[i];
+    assert_int_equal(told->heart.count.quality.n_gaps, 1);
+    assert_within(told->heart.count.quality.gaps[0].start_s, 21.0, 1e-9);
+    assert_within(told->heart.count.quality.gaps[0].length_s, 3.5, 1e-9);
+    assert_int_equal(told->heart.count.quality.gaps[0].reason, FM_REASON_GAP);
+    assert_false(told->heart.count.window.full_minute);
+    assert_true(fm_is_known(&told->heart.count));
+    assert_within(told->heart.count.rate_per_min, 72.0, 0.3);
+    for (size_t i = 0; i < told->heart.count.n; i++) {
+        const double t = told->heart.count.onsets_s[i];
         assert_true(t < 21.0 || t > 24.4);
     }
-    assert_int_equal(told->heart.beats, (int)told->heart.n_s1);
     free(told);
     free(seen);
     free(x);
@@ -343,12 +345,12 @@ static void short_recordings_are_refused_not_guessed(void **state)
     const size_t lengths[] = {0, 1, 100, 3999, 6000};
     for (size_t i = 0; i < N_ELEMENTS(lengths); i++) {
         fm_count *c = count_window(4000.0, x, lengths[i], 0, 240000, 500);
-        assert_int_equal(c->heart.status, FM_REFUSED);
-        assert_int_equal(c->heart.reason, FM_REASON_TOO_SHORT);
-        assert_false(c->heart.known);
-        assert_true(isnan(c->heart.rate_bpm));
-        assert_false(c->window.full_minute);
-        assert_within(c->window.end_s, (double)lengths[i] / 4000.0, 1e-9);
+        assert_int_equal(c->heart.count.status, FM_REFUSED);
+        assert_int_equal(c->heart.count.reason, FM_REASON_TOO_SHORT);
+        assert_false(fm_is_known(&c->heart.count));
+        assert_true(isnan(c->heart.count.rate_per_min));
+        assert_false(c->heart.count.window.full_minute);
+        assert_within(c->heart.count.window.end_s, (double)lengths[i] / 4000.0, 1e-9);
         free(c);
     }
     free(x);
@@ -367,11 +369,12 @@ static void signals_without_a_heart_are_refused(void **state)
             x[i] = values[k];
         }
         fm_count *c = count_window(4000.0, x, n, 0, 240000, 4096);
-        assert_int_equal(c->heart.status, FM_REFUSED);
-        assert_int_not_equal(c->heart.reason, FM_REASON_NONE);
-        assert_false(c->heart.known);
-        assert_true(isnan(c->heart.rate_bpm));
-        assert_true(isnan(c->heart.rate_low_bpm) && isnan(c->heart.rate_high_bpm));
+        assert_int_equal(c->heart.count.status, FM_REFUSED);
+        assert_int_not_equal(c->heart.count.reason, FM_REASON_NONE);
+        assert_false(fm_is_known(&c->heart.count));
+        assert_true(isnan(c->heart.count.rate_per_min));
+        assert_true(isnan(c->heart.count.rate_low_per_min) &&
+                    isnan(c->heart.count.rate_high_per_min));
         assert_int_equal(c->rhythm.pattern, FM_PATTERN_UNDETERMINED);
         free(c);
     }
@@ -420,9 +423,9 @@ static void wrong_windows_are_refused_and_change_nothing(void **state)
 
     assert_int_equal(fm_analyser_push(a, x, n), FM_OK);
     assert_true(fm_analyser_take(a, c));
-    assert_within(c->window.start_s, 10.0, 0.0);
+    assert_within(c->heart.count.window.start_s, 10.0, 0.0);
     assert_true(fm_analyser_take(a, c));
-    assert_within(c->window.start_s, 20.0, 0.0);
+    assert_within(c->heart.count.window.start_s, 20.0, 0.0);
     assert_false(fm_analyser_take(a, c));
 
     /* 4 s into the past is allowed, one sample more is not. */
@@ -446,7 +449,7 @@ static void a_window_opened_late_sees_its_past(void **state)
         x[i] = NAN;
     }
     fm_count *expected = count_window(rate_hz, x, n, start, length, 1000);
-    assert_int_equal(expected->quality.n_gaps, 1);
+    assert_int_equal(expected->heart.count.quality.n_gaps, 1);
     fm_analyser *a = new_analyser(rate_hz);
     fm_count *late = new_count();
     const size_t pushed = (size_t)(start + 15999);

@@ -16,21 +16,20 @@ static void assert_counts(const train *t, const char *what)
     float *x = train_make(t, &n);
     fm_count *c = count_samples(x, n, t->rate_hz);
     const fm_breath *b = &c->breath;
-    if (b->status == FM_REFUSED || abs(b->breaths - train_count(t)) > 1) {
-        fail_msg("%s at %.0f: status %d, %d breaths, expected %d, confidence %.2f",
-                 what, t->per_min, (int)b->status, b->breaths, train_count(t),
-                 b->confidence);
+    if (b->count.status == FM_REFUSED || abs((int)b->count.n - train_count(t)) > 1) {
+        fail_msg("%s at %.0f: status %d, %zu breaths, expected %d, confidence %.2f",
+                 what, t->per_min, (int)b->count.status, b->count.n, train_count(t),
+                 b->count.confidence);
     }
-    assert_true(b->known);
-    assert_true(b->window.full_minute);
-    assert_within(b->rate_per_min, (double)b->breaths, 1e-9);
-    assert_int_equal(b->breaths, (int)b->n);
-    assert_true(b->rate_low_per_min <= b->rate_per_min);
-    assert_true(b->rate_high_per_min >= b->rate_per_min);
-    for (size_t i = 0; i < b->n; i++) {
-        assert_true(b->starts_s[i] >= b->window.start_s);
-        assert_true(b->starts_s[i] < b->window.end_s);
-        assert_true(i == 0 || b->starts_s[i] > b->starts_s[i - 1]);
+    assert_true(fm_is_known(&b->count));
+    assert_true(b->count.window.full_minute);
+    assert_within(b->count.rate_per_min, (double)b->count.n, 1e-9);
+    assert_true(b->count.rate_low_per_min <= b->count.rate_per_min);
+    assert_true(b->count.rate_high_per_min >= b->count.rate_per_min);
+    for (size_t i = 0; i < b->count.n; i++) {
+        assert_true(b->count.onsets_s[i] >= b->count.window.start_s);
+        assert_true(b->count.onsets_s[i] < b->count.window.end_s);
+        assert_true(i == 0 || b->count.onsets_s[i] > b->count.onsets_s[i - 1]);
     }
     free(c);
     free(x);
@@ -61,13 +60,13 @@ static void one_lobe_a_breath_counts_once(void **state)
         size_t n = 0;
         float *x = train_make(&t, &n);
         fm_count *c = count_samples(x, n, t.rate_hz);
-        const bool half = c->breath.status == FM_CAUTION &&
-                          c->breath.reason == FM_REASON_RATE_AMBIGUOUS &&
-                          abs(2 * c->breath.breaths - train_count(&t)) <= 2;
+        const bool half = c->breath.count.status == FM_CAUTION &&
+                          c->breath.count.reason == FM_REASON_RATE_AMBIGUOUS &&
+                          abs(2 * (int)c->breath.count.n - train_count(&t)) <= 2;
         if (half) {
             halved++;
-        } else if (c->breath.status != FM_REFUSED) {
-            assert_within(c->breath.breaths, train_count(&t), 1.0);
+        } else if (c->breath.count.status != FM_REFUSED) {
+            assert_within((double)c->breath.count.n, train_count(&t), 1.0);
             said++;
         }
         free(c);
@@ -90,8 +89,8 @@ static void equal_lobes_are_not_vouched_for_doubled(void **state)
         size_t n = 0;
         float *x = train_make(&t, &n);
         fm_count *c = count_samples(x, n, t.rate_hz);
-        if (c->breath.status == FM_COUNTED) {
-            assert_true(abs(c->breath.breaths - train_count(&t)) <= 1);
+        if (c->breath.count.status == FM_COUNTED) {
+            assert_true(abs((int)c->breath.count.n - train_count(&t)) <= 1);
         }
         free(c);
         free(x);
@@ -106,10 +105,10 @@ static void starts_are_those_of_inspiration(void **state)
     float *x = train_make(&t, &n);
     fm_count *c = count_samples(x, n, t.rate_hz);
     const double breath_s = 60.0 / t.per_min;
-    assert_true(c->breath.n >= 13);
-    for (size_t i = 0; i < c->breath.n; i++) {
+    assert_true(c->breath.count.n >= 13);
+    for (size_t i = 0; i < c->breath.count.n; i++) {
         const double off =
-            fmod(c->breath.starts_s[i] - t.first_s + 4.5 * breath_s, breath_s) -
+            fmod(c->breath.count.onsets_s[i] - t.first_s + 4.5 * breath_s, breath_s) -
             0.5 * breath_s;
         /* a tenth of a breath: half a sine rises slowly out of the floor */
         assert_within(off, 0.0, 0.12 * breath_s);
@@ -131,15 +130,15 @@ static void refuses_when_nothing_breathes(void **state)
         x[i] = (float)(0.05 * fm_random_normal(&random));
     }
     fm_count *c = count_samples(x, n, t.rate_hz);
-    assert_int_equal(c->breath.status, FM_REFUSED);
-    assert_false(c->breath.known);
-    assert_true(isnan(c->breath.rate_per_min));
-    assert_true(c->breath.reason != FM_REASON_NONE);
+    assert_int_equal(c->breath.count.status, FM_REFUSED);
+    assert_false(fm_is_known(&c->breath.count));
+    assert_true(isnan(c->breath.count.rate_per_min));
+    assert_true(c->breath.count.reason != FM_REASON_NONE);
     free(c);
     memset(x, 0, n * sizeof(*x));
     c = count_samples(x, n, t.rate_hz);
-    assert_int_equal(c->breath.status, FM_REFUSED);
-    assert_int_equal(c->breath.reason, FM_REASON_TOO_QUIET);
+    assert_int_equal(c->breath.count.status, FM_REFUSED);
+    assert_int_equal(c->breath.count.reason, FM_REASON_TOO_QUIET);
     free(c);
     free(x);
 }
@@ -157,8 +156,8 @@ static void refuses_a_heart_that_does_not_breathe(void **state)
         r.loudness_swing_db = 0.0;
         composed made = compose_or_fail(&r);
         fm_count *c = count_samples(made.x, made.n, r.rate_hz);
-        assert_int_equal(c->heart.status, FM_COUNTED);
-        assert_int_equal(c->breath.status, FM_REFUSED);
+        assert_int_equal(c->heart.count.status, FM_COUNTED);
+        assert_int_equal(c->breath.count.status, FM_REFUSED);
         free(c);
         composed_free(&made);
     }
@@ -173,14 +172,14 @@ static void few_breaths_are_refused_or_doubted(void **state)
     size_t n = 0;
     float *x = train_make(&t, &n);
     fm_count *c = count_samples(x, n, t.rate_hz);
-    assert_int_equal(c->breath.status, FM_REFUSED);
+    assert_int_equal(c->breath.count.status, FM_REFUSED);
     free(c);
     free(x);
     t.seconds = 16.0; /* starts at 1.75, 6.75, 11.75: two complete breaths */
     x = train_make(&t, &n);
     c = count_samples(x, n, t.rate_hz);
-    assert_true(c->breath.status != FM_COUNTED);
-    assert_false(c->breath.window.full_minute);
+    assert_true(c->breath.count.status != FM_COUNTED);
+    assert_false(c->breath.count.window.full_minute);
     free(c);
     free(x);
 }
@@ -199,10 +198,10 @@ static void two_complete_breaths_may_begin_anywhere(void **state)
         float *x = train_make(&t, &n);
         fm_count *c = count_samples(x, n, t.rate_hz);
         const fm_breath *b = &c->breath;
-        assert_true(b->status != FM_COUNTED);
-        if (b->status == FM_CAUTION) {
-            assert_true(b->n >= 2);
-            assert_within(b->rate_per_min, 11.0, 1.5);
+        assert_true(b->count.status != FM_COUNTED);
+        if (b->count.status == FM_CAUTION) {
+            assert_true(b->count.n >= 2);
+            assert_within(b->count.rate_per_min, 11.0, 1.5);
             said++;
         }
         free(c);
@@ -220,10 +219,11 @@ static void a_short_window_gives_the_rate_between_starts(void **state)
     float *x = train_make(&t, &n);
     fm_count *c = count_samples(x, n, t.rate_hz);
     const fm_breath *b = &c->breath;
-    assert_true(b->status != FM_REFUSED);
-    const double span_s = b->starts_s[b->n - 1] - b->starts_s[0];
-    assert_within(b->rate_per_min, 60.0 * (double)(b->n - 1) / span_s, 1e-9);
-    assert_within(b->rate_per_min, 30.0, 1.0);
+    assert_true(b->count.status != FM_REFUSED);
+    const double span_s = b->count.onsets_s[b->count.n - 1] - b->count.onsets_s[0];
+    assert_within(b->count.rate_per_min, 60.0 * (double)(b->count.n - 1) / span_s,
+                  1e-9);
+    assert_within(b->count.rate_per_min, 30.0, 1.0);
     free(c);
     free(x);
 }
@@ -239,12 +239,12 @@ static void lost_audio_is_left_out(void **state)
     }
     fm_count *c = count_samples(x, n, t.rate_hz);
     const fm_breath *b = &c->breath;
-    assert_true(b->status != FM_REFUSED);
-    assert_false(b->window.full_minute);
-    assert_within(b->usable_s, 50.0, 0.1);
-    assert_within(b->rate_per_min, 20.0, 1.0);
-    for (size_t i = 0; i < b->n; i++) {
-        assert_false(b->starts_s[i] >= 20.0 && b->starts_s[i] < 30.0);
+    assert_true(b->count.status != FM_REFUSED);
+    assert_false(b->count.window.full_minute);
+    assert_within(b->count.usable_s, 50.0, 0.1);
+    assert_within(b->count.rate_per_min, 20.0, 1.0);
+    for (size_t i = 0; i < b->count.n; i++) {
+        assert_false(b->count.onsets_s[i] >= 20.0 && b->count.onsets_s[i] < 30.0);
     }
     free(c);
     free(x);
@@ -261,16 +261,16 @@ static void assert_composed(const fm_recipe *recipe, double per_min_step, int of
         r.breaths_per_min += per_min_step * (double)seed;
         composed made = compose_or_fail(&r);
         fm_count *c = count_samples(made.x, made.n, r.rate_hz);
-        if (c->breath.status == FM_COUNTED) {
-            assert_within(c->breath.breaths, (double)made.truth.n_breaths, 2.0);
+        if (c->breath.count.status == FM_COUNTED) {
+            assert_within((double)c->breath.count.n, (double)made.truth.n_breaths, 2.0);
         }
-        if (c->breath.status != FM_REFUSED) {
+        if (c->breath.count.status != FM_REFUSED) {
             said++;
-            if (abs(c->breath.breaths - (int)made.truth.n_breaths) > off_most) {
+            if (abs((int)c->breath.count.n - (int)made.truth.n_breaths) > off_most) {
                 fail_msg(
-                    "seed %d: %d breaths, expected %zu, status %d, confidence %.2f",
-                    (int)seed, c->breath.breaths, made.truth.n_breaths,
-                    (int)c->breath.status, c->breath.confidence);
+                    "seed %d: %zu breaths, expected %zu, status %d, confidence %.2f",
+                    (int)seed, c->breath.count.n, made.truth.n_breaths,
+                    (int)c->breath.count.status, c->breath.count.confidence);
             }
         }
         free(c);

@@ -11,19 +11,17 @@ static fm_comparison result;
 static void make_count(double first_s, double interval_s, double length_s, double doubt)
 {
     memset(&count, 0, sizeof count);
-    count.window = (fm_window){0.0, length_s, length_s >= 60.0};
+    count.heart.count.window = (fm_window){0.0, length_s, length_s >= 60.0};
     fm_heart *h = &count.heart;
-    h->status = FM_COUNTED;
-    h->known = true;
+    h->count.status = FM_COUNTED;
     double t = first_s;
-    while (t < length_s && h->n_s1 < FM_BEATS_MAX) {
-        h->s1_s[h->n_s1++] = t;
+    while (t < length_s && h->count.n < FM_BEATS_MAX) {
+        h->count.onsets_s[h->count.n++] = t;
         t += interval_s;
     }
-    h->beats = (int)h->n_s1;
-    h->rate_bpm = length_s >= 60.0 ? (double)h->n_s1 : 60.0 / interval_s;
-    h->rate_low_bpm = h->rate_bpm - doubt;
-    h->rate_high_bpm = h->rate_bpm + doubt;
+    h->count.rate_per_min = length_s >= 60.0 ? (double)h->count.n : 60.0 / interval_s;
+    h->count.rate_low_per_min = h->count.rate_per_min - doubt;
+    h->count.rate_high_per_min = h->count.rate_per_min + doubt;
 }
 
 static fm_compare_input minute_input(int entered)
@@ -123,7 +121,7 @@ static void caution_never_differs_and_never_names_a_slip(void **state)
 {
     (void)state;
     make_count(0.2, 60.0 / 72.0, 60.0, 0.4);
-    count.heart.status = FM_CAUTION;
+    count.heart.count.status = FM_CAUTION;
     for (int entered = 1; entered <= 300; entered++) {
         const fm_compare_input in = minute_input(entered);
         compare(&in);
@@ -137,8 +135,8 @@ static void refused_keeps_the_count_and_gives_no_verdict(void **state)
 {
     (void)state;
     make_count(0.2, 60.0 / 72.0, 60.0, 0.4);
-    count.heart.status = FM_REFUSED;
-    count.heart.rate_bpm = (double)NAN;
+    count.heart.count.status = FM_REFUSED;
+    count.heart.count.rate_per_min = (double)NAN;
     const fm_compare_input in = minute_input(72);
     compare(&in);
     assert_int_equal(result.verdict, FM_VERDICT_NOT_COMPARABLE);
@@ -157,14 +155,14 @@ static void short_counts_are_compared_with_the_same_seconds(void **state)
     /* 15 s at 60 per minute, then 45 s at 90: the same seconds say 60, the minute 83. */
     make_count(0.5, 1.0, 60.0, 0.0);
     fm_heart *h = &count.heart;
-    h->n_s1 = 15;
+    h->count.n = 15;
     double t = 15.5;
     while (t < 60.0) {
-        h->s1_s[h->n_s1++] = t;
+        h->count.onsets_s[h->count.n++] = t;
         t += 60.0 / 90.0;
     }
-    h->beats = (int)h->n_s1;
-    h->rate_bpm = h->rate_low_bpm = h->rate_high_bpm = (double)h->n_s1;
+    h->count.rate_per_min = h->count.rate_low_per_min = h->count.rate_high_per_min =
+        (double)h->count.n;
     fm_compare_input in = minute_input(15);
     in.manual.seconds = 15;
     compare(&in);
@@ -173,7 +171,7 @@ static void short_counts_are_compared_with_the_same_seconds(void **state)
     assert_within(result.difference_per_min, 0.0, 1e-12);
     assert_int_equal(result.verdict, FM_VERDICT_AGREES);
     assert_true(result.minute_known);
-    assert_within(result.minute_per_min, (double)h->n_s1, 1e-12);
+    assert_within(result.minute_per_min, (double)h->count.n, 1e-12);
     assert_true(result.minute_per_min > 80.0);
     assert_int_equal(result.n_short, 2);
     in.manual.entered = 16; /* one beat of 15 s is 4 per minute: at the limit */
@@ -218,8 +216,8 @@ static void a_count_without_a_rate_has_no_verdict(void **state)
 {
     (void)state;
     make_count(0.2, 60.0 / 72.0, 60.0, 0.4);
-    count.heart.rate_low_bpm = (double)NAN;
-    count.heart.rate_high_bpm = (double)NAN;
+    count.heart.count.rate_low_per_min = (double)NAN;
+    count.heart.count.rate_high_per_min = (double)NAN;
     const fm_compare_input in = minute_input(72);
     compare(&in);
     assert_int_equal(result.no_verdict, FM_NO_VERDICT_NO_RATE);
@@ -231,16 +229,16 @@ static void a_gap_widens_a_minute_and_stops_a_short_count(void **state)
 {
     (void)state;
     make_count(0.2, 60.0 / 72.0, 60.0, 0.4);
-    count.window.full_minute = false;
-    count.quality.n_unusable = 1;
-    count.quality.unusable[0] = (fm_span){5.0, 5.0, FM_REASON_FRICTION};
+    count.heart.count.window.full_minute = false;
+    count.heart.count.quality.n_unusable = 1;
+    count.heart.count.quality.unusable[0] = (fm_span){5.0, 5.0, FM_REASON_FRICTION};
     fm_heart *h = &count.heart;
-    memmove(h->s1_s + 6, h->s1_s + 12, (h->n_s1 - 12) * sizeof h->s1_s[0]);
-    h->n_s1 -= 6;
-    h->beats = (int)h->n_s1;
-    h->rate_bpm = 72.0;
-    h->rate_low_bpm = 71.6;
-    h->rate_high_bpm = 72.4;
+    memmove(h->count.onsets_s + 6, h->count.onsets_s + 12,
+            (h->count.n - 12) * sizeof h->count.onsets_s[0]);
+    h->count.n -= 6;
+    h->count.rate_per_min = 72.0;
+    h->count.rate_low_per_min = 71.6;
+    h->count.rate_high_per_min = 72.4;
     fm_compare_input in = minute_input(66);
     compare(&in);
     assert_within(result.low_per_min, 66.0, 1e-12);
@@ -265,7 +263,7 @@ static void the_other_convention_is_named_when_it_explains_exactly_one(void **st
             const double interval_s = 60.0 / ((double)rate + 0.1 * (double)(rate % 10));
             const double first_s = interval_s * ((double)phase + 0.5) / 10.0;
             make_count(first_s, interval_s, 60.0, 0.0);
-            const int n = (int)count.heart.n_s1;
+            const int n = (int)count.heart.count.n;
             const int one = (int)ceil(60.0 / interval_s - 1e-9);
             for (int off = -2; off <= 2; off++) {
                 const fm_compare_input in = minute_input(n + off);
@@ -332,14 +330,14 @@ static void an_uneven_minute_can_explain_a_multiplied_short_count(void **state)
     (void)state;
     make_count(0.5, 1.0, 60.0, 0.0);
     fm_heart *h = &count.heart;
-    h->n_s1 = 30;
+    h->count.n = 30;
     double t = 30.4;
     while (t < 60.0) {
-        h->s1_s[h->n_s1++] = t;
+        h->count.onsets_s[h->count.n++] = t;
         t += 0.5;
     }
-    h->beats = (int)h->n_s1;
-    h->rate_bpm = h->rate_low_bpm = h->rate_high_bpm = (double)h->n_s1; /* 90 */
+    h->count.rate_per_min = h->count.rate_low_per_min = h->count.rate_high_per_min =
+        (double)h->count.n; /* 90 */
     assert_int_equal(slip_of(60, FM_SITE_APICAL, NULL), FM_SLIP_SHORT_COUNT);
     assert_int_equal(slip_of(62, FM_SITE_APICAL, NULL), FM_SLIP_SHORT_COUNT);
     assert_int_equal(slip_of(61, FM_SITE_APICAL, NULL), FM_SLIP_NONE);
@@ -420,7 +418,7 @@ static void known_beats_are_judged_against_and_inaudible_ones_widen(void **state
 {
     (void)state;
     make_count(0.2, 60.0 / 72.0, 60.0, 3.0);
-    count.heart.status = FM_CAUTION;
+    count.heart.count.status = FM_CAUTION;
     static double s1_s[80];
     for (size_t i = 0; i < 80; i++) {
         s1_s[i] = 0.2 + (double)i * 60.0 / 74.0;
@@ -456,7 +454,7 @@ static void a_window_on_a_beat_starts_on_the_known_beat(void **state)
     for (int late_ms = -60; late_ms <= 60; late_ms += 5) {
         make_count(0.5, 60.0 / 74.0, 60.0, 0.3);
         const double start_s = 0.49 + 0.001 * (double)late_ms;
-        count.window = (fm_window){start_s, start_s + 60.0, true};
+        count.heart.count.window = (fm_window){start_s, start_s + 60.0, true};
         fm_compare_input in = minute_input(74);
         in.manual.convention = FM_CONVENTION_ONE;
         in.known = &known;

@@ -12,7 +12,6 @@
 #include <string.h>
 
 static fm_breath breath;
-static fm_quality quality;
 static double known[200];
 static fm_compare_breaths_input in;
 static fm_breath_comparison out;
@@ -21,28 +20,24 @@ static fm_breath_comparison out;
 static void set_breath(int n, double start_s)
 {
     memset(&breath, 0, sizeof breath);
-    breath.status = FM_COUNTED;
-    breath.known = true;
-    breath.window = (fm_window){start_s, start_s + 60.0, true};
-    breath.breaths = n;
-    breath.rate_per_min = (double)n;
-    breath.rate_low_per_min = (double)n;
-    breath.rate_high_per_min = (double)n;
-    breath.n = (size_t)n;
+    breath.count.status = FM_COUNTED;
+    breath.count.window = (fm_window){start_s, start_s + 60.0, true};
+    breath.count.rate_per_min = (double)n;
+    breath.count.rate_low_per_min = (double)n;
+    breath.count.rate_high_per_min = (double)n;
+    breath.count.n = (size_t)n;
     for (int i = 0; i < n; i++) {
-        breath.starts_s[i] = start_s + ((double)i + 0.5) * 60.0 / (double)n;
+        breath.count.onsets_s[i] = start_s + ((double)i + 0.5) * 60.0 / (double)n;
     }
 }
 
 static int fill(void **state)
 {
     (void)state;
-    memset(&quality, 0, sizeof quality);
     set_breath(16, 0.0);
     in = (fm_compare_breaths_input){
         .manual = {.entered = 16, .seconds = 60, .method = FM_BREATH_LISTENED},
         .breath = &breath,
-        .quality = &quality,
         .tolerance_per_min = 2.0};
     return 0;
 }
@@ -80,7 +75,7 @@ static void half_a_minute_is_compared_with_the_same_half(void **state)
     (void)state;
     set_breath(15,
                0.0); /* 8 begin in the first half: 2, 6, ... 30 s is the 8th's edge */
-    breath.starts_s[7] = 29.0;
+    breath.count.onsets_s[7] = 29.0;
     compare(8, 30);
     assert_int_equal(out.breaths, 8);
     assert_within(out.manual_per_min, 16.0, 0.0);
@@ -94,15 +89,15 @@ static void half_a_minute_is_compared_with_the_same_half(void **state)
 static void never_finer_than_the_reference(void **state)
 {
     (void)state;
-    breath.rate_low_per_min = 14.0;
-    breath.rate_high_per_min = 18.0;
+    breath.count.rate_low_per_min = 14.0;
+    breath.count.rate_high_per_min = 18.0;
     compare(16, 60);
     assert_int_equal(out.verdict, FM_VERDICT_AGREES);
     compare(19, 60);
     assert_int_equal(out.verdict, FM_VERDICT_TOO_CLOSE);
     compare(21, 60);
     assert_int_equal(out.verdict, FM_VERDICT_DIFFERS);
-    breath.status = FM_CAUTION;
+    breath.count.status = FM_CAUTION;
     compare(21, 60);
     assert_true(out.doubtful);
     assert_int_equal(out.verdict, FM_VERDICT_TOO_CLOSE);
@@ -112,7 +107,7 @@ static void never_finer_than_the_reference(void **state)
 static void refused_keeps_the_entry_and_says_no_more(void **state)
 {
     (void)state;
-    breath.status = FM_REFUSED;
+    breath.count.status = FM_REFUSED;
     compare(16, 60);
     assert_int_equal(out.verdict, FM_VERDICT_NOT_COMPARABLE);
     assert_int_equal(out.no_verdict, FM_NO_VERDICT_REFUSED);
@@ -145,7 +140,7 @@ static void a_multiplied_short_count_is_named(void **state)
     set_breath(13, 0.0); /* uneven: a pause from 25 s to 45 s */
     const double starts[] = {1.0,  4.5,  8.0,  11.5, 15.0, 18.5, 22.0,
                              45.0, 48.5, 52.0, 55.0, 57.0, 59.0};
-    memcpy(breath.starts_s, starts, sizeof starts);
+    memcpy(breath.count.onsets_s, starts, sizeof starts);
     compare(20, 60); /* five in some quarter of the minute, four times */
     assert_int_equal(out.verdict, FM_VERDICT_DIFFERS);
     assert_int_equal(out.n_short, 2);
@@ -193,7 +188,7 @@ static void known_breaths_come_before_the_device(void **state)
     in.has_known = true;
     in.known_s = known;
     in.n_known = 30;
-    breath.status = FM_REFUSED;
+    breath.count.status = FM_REFUSED;
     compare(20, 60);
     assert_true(out.against_truth);
     assert_int_equal(out.breaths, 20);
@@ -221,7 +216,7 @@ static void a_breath_at_the_edge_may_count_or_not(void **state)
     assert_int_equal(out.breaths, 20);
     assert_within(out.low_per_min, 19.0, 0.0);
     assert_within(out.high_per_min, 20.0, 0.0);
-    breath.window = (fm_window){3.0, 63.0, true}; /* one began at 2.9 s */
+    breath.count.window = (fm_window){3.0, 63.0, true}; /* one began at 2.9 s */
     compare(20, 60);
     assert_int_equal(out.breaths, 20);
     assert_within(out.low_per_min, 19.0, 0.0);
@@ -231,13 +226,13 @@ static void a_breath_at_the_edge_may_count_or_not(void **state)
 static void a_short_recording_gives_no_verdict(void **state)
 {
     (void)state;
-    breath.window = (fm_window){0.0, 45.0, false};
+    breath.count.window = (fm_window){0.0, 45.0, false};
     compare(16, 60);
     assert_int_equal(out.no_verdict, FM_NO_VERDICT_TOO_SHORT);
     compare(8, 30);
     assert_int_equal(out.no_verdict, FM_NO_VERDICT_NONE);
     assert_false(out.minute_whole);
-    breath.rate_low_per_min = (double)NAN;
+    breath.count.rate_low_per_min = (double)NAN;
     compare(8, 30);
     assert_int_equal(out.no_verdict, FM_NO_VERDICT_NO_RATE);
 }
@@ -245,19 +240,19 @@ static void a_short_recording_gives_no_verdict(void **state)
 static void missing_sound_widens_a_minute_and_ends_half_of_one(void **state)
 {
     (void)state;
-    quality.n_gaps = 1;
-    quality.gaps[0] = (fm_span){10.0, 5.0, FM_REASON_GAP};
-    breath.window.full_minute = false;
-    breath.rate_per_min = 17.0;
-    breath.rate_low_per_min = 16.5;
-    breath.rate_high_per_min = 17.5;
+    breath.count.quality.n_gaps = 1;
+    breath.count.quality.gaps[0] = (fm_span){10.0, 5.0, FM_REASON_GAP};
+    breath.count.window.full_minute = false;
+    breath.count.rate_per_min = 17.0;
+    breath.count.rate_low_per_min = 16.5;
+    breath.count.rate_high_per_min = 17.5;
     compare(8, 30);
     assert_int_equal(out.no_verdict, FM_NO_VERDICT_GAP);
     compare(16, 60);
     assert_int_equal(out.no_verdict, FM_NO_VERDICT_NONE);
     assert_within(out.low_per_min, 16.0, 0.0);
     assert_within(out.high_per_min, 17.5, 0.0);
-    quality.gaps[0].length_s = 0.5; /* hides no breath */
+    breath.count.quality.gaps[0].length_s = 0.5; /* hides no breath */
     compare(8, 30);
     assert_int_equal(out.no_verdict, FM_NO_VERDICT_NONE);
 }

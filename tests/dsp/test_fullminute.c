@@ -54,8 +54,8 @@ static void a_composed_minute_is_counted_and_compared(void **state)
     for (size_t i = 0; i < truth.n_s1; i++) {
         beats += truth.s1_s[i] < 60.0;
     }
-    assert_int_equal(count->heart.status, FM_COUNTED);
-    assert_int_equal(count->heart.beats, beats);
+    assert_int_equal(count->heart.count.status, FM_COUNTED);
+    assert_int_equal(count->heart.count.n, beats);
     assert_string_equal(fm_pattern_word(count->rhythm.pattern), "regular");
 
     const fm_compare_input input = {
@@ -72,7 +72,7 @@ static void a_composed_minute_is_counted_and_compared(void **state)
 
     fm_reference_range range;
     assert_int_equal(fm_reference_range_find(12.0 * 30.0, &range), FM_OK);
-    assert_int_equal(fm_reference_range_place(&range, count->heart.rate_bpm),
+    assert_int_equal(fm_reference_range_place(&range, count->heart.count.rate_per_min),
                      FM_RANGE_WITHIN);
 
     free(comparison);
@@ -99,14 +99,14 @@ static void one_call_gives_what_the_analyser_gives(void **state)
         const size_t window =
             n < (size_t)(60.0 * recipe.rate_hz) ? n : (size_t)(60.0 * recipe.rate_hz);
         fm_count *pushed = count_window(x, n, window, recipe.rate_hz);
-        assert_int_equal(one->heart.status, FM_COUNTED);
-        assert_within(one->window.end_s, fmin(60.0, seconds[k]), 1e-9);
-        assert_int_equal(one->heart.n_s1, pushed->heart.n_s1);
-        assert_memory_equal(one->heart.s1_s, pushed->heart.s1_s,
-                            one->heart.n_s1 * sizeof(*one->heart.s1_s));
-        assert_within(one->heart.confidence, pushed->heart.confidence, 0.0);
-        assert_int_equal(one->breath.status, pushed->breath.status);
-        assert_int_equal(one->breath.breaths, pushed->breath.breaths);
+        assert_int_equal(one->heart.count.status, FM_COUNTED);
+        assert_within(one->heart.count.window.end_s, fmin(60.0, seconds[k]), 1e-9);
+        assert_int_equal(one->heart.count.n, pushed->heart.count.n);
+        assert_memory_equal(one->heart.count.onsets_s, pushed->heart.count.onsets_s,
+                            one->heart.count.n * sizeof(*one->heart.count.onsets_s));
+        assert_within(one->heart.count.confidence, pushed->heart.count.confidence, 0.0);
+        assert_int_equal(one->breath.count.status, pushed->breath.count.status);
+        assert_int_equal(one->breath.count.n, pushed->breath.count.n);
         free(pushed);
         free(x);
         fm_truth_free(&truth);
@@ -121,15 +121,15 @@ static void one_call_refuses_and_says_why(void **state)
     fm_count *out = malloc(sizeof(*out));
     assert_non_null(out);
     assert_int_equal(fm_count_samples(silence, 20000, 4000.0, out), FM_OK);
-    assert_int_equal(out->heart.status, FM_REFUSED);
-    assert_int_not_equal(out->heart.reason, FM_REASON_NONE);
-    out->heart.beats = -7;
+    assert_int_equal(out->heart.count.status, FM_REFUSED);
+    assert_int_not_equal(out->heart.count.reason, FM_REASON_NONE);
+    out->heart.count.n = 7;
     assert_int_equal(fm_count_samples(NULL, 20000, 4000.0, out), FM_ERR_ARG);
     assert_int_equal(fm_count_samples(silence, 0, 4000.0, out), FM_ERR_ARG);
     assert_int_equal(fm_count_samples(silence, 20000, 4000.0, NULL), FM_ERR_ARG);
     assert_int_equal(fm_count_samples(silence, 20000, 10.0, out), FM_ERR_RATE);
     assert_int_equal(fm_count_samples(silence, 20000, (double)NAN, out), FM_ERR_RATE);
-    assert_int_equal(out->heart.beats, -7); /* untouched on error */
+    assert_int_equal(out->heart.count.n, 7); /* untouched on error */
     free(out);
 }
 

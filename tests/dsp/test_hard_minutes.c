@@ -56,8 +56,8 @@ static void a_loud_ejection_murmur_hides_no_beat(void **state)
             r.murmur = FM_COMPOSE_EJECTION;
             r.murmur_db = LEVEL_DB[l];
             hear(&r, &h);
-            assert_int_equal(h.count.heart.status, FM_COUNTED);
-            assert_in_range(h.count.heart.beats, h.truth - 1, h.truth + 1);
+            assert_int_equal(h.count.heart.count.status, FM_COUNTED);
+            assert_in_range(h.count.heart.count.n, h.truth - 1, h.truth + 1);
             assert_int_equal(h.count.rhythm.pattern, FM_PATTERN_REGULAR);
         }
     }
@@ -78,10 +78,10 @@ static void close_early_beats_without_s2_are_never_half_counted(void **state)
             r.rhythm = FM_COMPOSE_BIGEMINY;
             r.coupling = 0.5;
             hear(&r, &h);
-            if (h.count.heart.status == FM_COUNTED) {
-                assert_in_range(h.count.heart.beats, h.truth - 3, h.truth + 3);
+            if (h.count.heart.count.status == FM_COUNTED) {
+                assert_in_range(h.count.heart.count.n, h.truth - 3, h.truth + 3);
             } else {
-                assert_true(h.count.heart.reason != FM_REASON_NONE);
+                assert_true(h.count.heart.count.reason != FM_REASON_NONE);
             }
         }
     }

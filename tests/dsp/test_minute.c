@@ -79,10 +79,12 @@ static void assert_clear_of_edges(const fm_truth *t, double start_s, double end_
 
 static bool in_a_gap(const fm_count *c, double time_s)
 {
-    for (size_t i = 0; i < c->quality.n_gaps + c->quality.n_unusable; i++) {
-        const fm_span *s = i < c->quality.n_gaps
-                               ? &c->quality.gaps[i]
-                               : &c->quality.unusable[i - c->quality.n_gaps];
+    for (size_t i = 0;
+         i < c->heart.count.quality.n_gaps + c->heart.count.quality.n_unusable; i++) {
+        const fm_span *s =
+            i < c->heart.count.quality.n_gaps
+                ? &c->heart.count.quality.gaps[i]
+                : &c->heart.count.quality.unusable[i - c->heart.count.quality.n_gaps];
         if (time_s >= s->start_s && time_s < s->start_s + s->length_s) {
             return true;
         }
@@ -93,10 +95,12 @@ static bool in_a_gap(const fm_count *c, double time_s)
 /* Is there a gap that begins between two beats? */
 static bool parted(const fm_count *c, double from_s, double to_s)
 {
-    for (size_t i = 0; i < c->quality.n_gaps + c->quality.n_unusable; i++) {
-        const fm_span *s = i < c->quality.n_gaps
-                               ? &c->quality.gaps[i]
-                               : &c->quality.unusable[i - c->quality.n_gaps];
+    for (size_t i = 0;
+         i < c->heart.count.quality.n_gaps + c->heart.count.quality.n_unusable; i++) {
+        const fm_span *s =
+            i < c->heart.count.quality.n_gaps
+                ? &c->heart.count.quality.gaps[i]
+                : &c->heart.count.quality.unusable[i - c->heart.count.quality.n_gaps];
         if (s->start_s < to_s && s->start_s + s->length_s > from_s) {
             return true;
         }
@@ -108,29 +112,33 @@ static bool parted(const fm_count *c, double from_s, double to_s)
 static void assert_contract(const fm_count *c)
 {
     const fm_heart *h = &c->heart;
-    assert_int_equal(h->beats, (int)h->n_s1);
-    for (size_t i = 0; i < h->n_s1; i++) {
-        assert_true(h->s1_s[i] >= c->window.start_s && h->s1_s[i] < c->window.end_s);
-        assert_true(i == 0 || h->s1_s[i] > h->s1_s[i - 1]);
+    for (size_t i = 0; i < h->count.n; i++) {
+        assert_true(h->count.onsets_s[i] >= c->heart.count.window.start_s &&
+                    h->count.onsets_s[i] < c->heart.count.window.end_s);
+        assert_true(i == 0 || h->count.onsets_s[i] > h->count.onsets_s[i - 1]);
         assert_true(h->s1_sureness[i] >= 0.0f && h->s1_sureness[i] <= 1.0f);
-        assert_false(in_a_gap(c, h->s1_s[i])); /* none made up inside a gap */
+        assert_false(in_a_gap(c, h->count.onsets_s[i])); /* none made up inside a gap */
     }
     for (size_t i = 0; i < h->n_s2; i++) {
-        assert_true(h->s2_s[i] >= c->window.start_s && h->s2_s[i] < c->window.end_s);
+        assert_true(h->s2_s[i] >= c->heart.count.window.start_s &&
+                    h->s2_s[i] < c->heart.count.window.end_s);
         assert_true(i == 0 || h->s2_s[i] > h->s2_s[i - 1]);
         assert_false(in_a_gap(c, h->s2_s[i]));
     }
-    assert_int_equal(h->known, h->status != FM_REFUSED);
-    assert_int_equal(h->reason == FM_REASON_NONE, h->status == FM_COUNTED);
-    assert_true(h->confidence >= 0.0 && h->confidence <= 1.0);
-    if (h->known) {
-        assert_true(h->rate_low_bpm <= h->rate_bpm && h->rate_bpm <= h->rate_high_bpm);
+    assert_int_equal(fm_is_known(&h->count), h->count.status != FM_REFUSED);
+    assert_int_equal(h->count.reason == FM_REASON_NONE, h->count.status == FM_COUNTED);
+    assert_true(h->count.confidence >= 0.0 && h->count.confidence <= 1.0);
+    if (fm_is_known(&h->count)) {
+        assert_true(h->count.rate_low_per_min <= h->count.rate_per_min &&
+                    h->count.rate_per_min <= h->count.rate_high_per_min);
     } else {
-        assert_true(isnan(h->rate_low_bpm) && isnan(h->rate_high_bpm));
+        assert_true(isnan(h->count.rate_low_per_min) &&
+                    isnan(h->count.rate_high_per_min));
     }
-    assert_true(c->quality.overall >= 0.0 && c->quality.overall <= 1.0);
-    if (c->window.full_minute && h->known) {
-        assert_within(h->rate_bpm, (double)h->beats, 0.0);
+    assert_true(c->heart.count.quality.overall >= 0.0 &&
+                c->heart.count.quality.overall <= 1.0);
+    if (c->heart.count.window.full_minute && fm_is_known(&h->count)) {
+        assert_within(h->count.rate_per_min, (double)h->count.n, 0.0);
     }
 }
 
@@ -145,11 +153,11 @@ static void a_clean_minute_is_counted_exactly(void **state)
         assert_clear_of_edges(&c.truth, 0.0, 60.0);
         analyse(m, c.x, c.n, 60.0, out);
         assert_contract(out);
-        assert_int_equal(out->heart.status, FM_COUNTED);
-        assert_true(out->window.full_minute);
-        assert_int_equal(out->heart.beats, truths_inside(&c.truth, 0.0, 60.0));
-        for (size_t i = 0; i < out->heart.n_s1; i++) {
-            assert_within(out->heart.s1_s[i], c.truth.s1_s[i], 0.030);
+        assert_int_equal(out->heart.count.status, FM_COUNTED);
+        assert_true(out->heart.count.window.full_minute);
+        assert_int_equal(out->heart.count.n, truths_inside(&c.truth, 0.0, 60.0));
+        for (size_t i = 0; i < out->heart.count.n; i++) {
+            assert_within(out->heart.count.onsets_s[i], c.truth.s1_s[i], 0.030);
         }
         composed_free(&c);
     }
@@ -171,10 +179,10 @@ static void a_short_gap_keeps_the_minute(void **state)
     }
     analyse(m, c.x, c.n, 60.0, out);
     assert_contract(out);
-    assert_int_equal(out->quality.n_gaps, 1);
-    assert_true(out->window.full_minute);
-    assert_int_equal(out->heart.beats, truths_inside(&c.truth, 0.0, 60.0));
-    assert_within(out->heart.rate_bpm, (double)out->heart.beats, 0.0);
+    assert_int_equal(out->heart.count.quality.n_gaps, 1);
+    assert_true(out->heart.count.window.full_minute);
+    assert_int_equal(out->heart.count.n, truths_inside(&c.truth, 0.0, 60.0));
+    assert_within(out->heart.count.rate_per_min, (double)out->heart.count.n, 0.0);
     composed_free(&c);
     fm_minute_destroy(m);
     free(out);
@@ -187,10 +195,11 @@ static double rate_of_stretches(const fm_count *c)
     double beats = 0.0;
     double seconds = 0.0;
     size_t first = 0;
-    for (size_t i = 1; i <= h->n_s1; i++) {
-        if (i == h->n_s1 || parted(c, h->s1_s[i - 1], h->s1_s[i])) {
+    for (size_t i = 1; i <= h->count.n; i++) {
+        if (i == h->count.n ||
+            parted(c, h->count.onsets_s[i - 1], h->count.onsets_s[i])) {
             beats += (double)(i - 1 - first);
-            seconds += h->s1_s[i - 1] - h->s1_s[first];
+            seconds += h->count.onsets_s[i - 1] - h->count.onsets_s[first];
             first = i;
         }
     }
@@ -212,16 +221,16 @@ static void a_long_gap_is_left_out(void **state)
         }
         analyse(m, c.x, c.n, 60.0, out);
         assert_contract(out);
-        assert_false(out->window.full_minute);
-        assert_true(out->heart.known);
-        assert_within(out->heart.rate_bpm, rate_of_stretches(out), 1e-9);
-        assert_within(out->heart.rate_bpm, rates_bpm[k], 1.0);
-        assert_within(out->heart.usable_s, 60.0 - lengths_s[k], 1e-6);
+        assert_false(out->heart.count.window.full_minute);
+        assert_true(fm_is_known(&out->heart.count));
+        assert_within(out->heart.count.rate_per_min, rate_of_stretches(out), 1e-9);
+        assert_within(out->heart.count.rate_per_min, rates_bpm[k], 1.0);
+        assert_within(out->heart.count.usable_s, 60.0 - lengths_s[k], 1e-6);
         const double most =
             (double)(truths_inside(&c.truth, 0.0, 25.0) +
                      truths_inside(&c.truth, 25.0 + lengths_s[k], 60.0));
         /* a beat cut in two by an edge may go either way: its S1 lost, its S2 left */
-        assert_within((double)out->heart.beats, most, 1.0);
+        assert_within((double)out->heart.count.n, most, 1.0);
         composed_free(&c);
     }
     fm_minute_destroy(m);
@@ -253,23 +262,23 @@ static void friction_is_named_with_its_times(void **state)
     add_rubs(c.x);
     analyse(m, c.x, c.n, 60.0, out);
     assert_contract(out);
-    assert_false(out->window.full_minute);
+    assert_false(out->heart.count.window.full_minute);
     double covered_s = 0.0;
-    for (size_t i = 0; i < out->quality.n_unusable; i++) {
-        const fm_span *s = &out->quality.unusable[i];
+    for (size_t i = 0; i < out->heart.count.quality.n_unusable; i++) {
+        const fm_span *s = &out->heart.count.quality.unusable[i];
         /* from sure beat to sure beat: two beats to spare on either side */
         assert_true(s->start_s > 22.0 - 2.0 && s->start_s + s->length_s < 31.0 + 2.0);
         covered_s += s->reason == FM_REASON_FRICTION ? s->length_s : 0.0;
     }
     assert_true(covered_s > 7.0);
-    if (out->heart.status != FM_COUNTED) {
-        assert_int_equal(out->heart.reason, FM_REASON_FRICTION);
-        assert_true(out->heart.reason_span.start_s > 20.0);
-        assert_true(out->heart.reason_span.length_s > 2.0);
+    if (out->heart.count.status != FM_COUNTED) {
+        assert_int_equal(out->heart.count.reason, FM_REASON_FRICTION);
+        assert_true(out->heart.count.reason_span.start_s > 20.0);
+        assert_true(out->heart.count.reason_span.length_s > 2.0);
     }
-    if (out->heart.known) {
-        assert_within(out->heart.rate_bpm, rate_of_stretches(out), 1e-9);
-        assert_within(out->heart.rate_bpm, 72.0, 1.0);
+    if (fm_is_known(&out->heart.count)) {
+        assert_within(out->heart.count.rate_per_min, rate_of_stretches(out), 1e-9);
+        assert_within(out->heart.count.rate_per_min, 72.0, 1.0);
     }
     composed_free(&c);
     fm_minute_destroy(m);
@@ -285,15 +294,15 @@ static void too_little_has_no_rate(void **state)
     composed c = compose_clean(65.0, 40.0, 340);
     analyse(m, c.x, c.n, 5.9, out);
     assert_contract(out);
-    assert_int_equal(out->heart.reason, FM_REASON_TOO_SHORT);
-    assert_true(isnan(out->heart.rate_bpm));
+    assert_int_equal(out->heart.count.reason, FM_REASON_TOO_SHORT);
+    assert_true(isnan(out->heart.count.rate_per_min));
     const double windows_s[] = {6.0, 6.5, 7.0}; /* 4 or 5 beats: at most 4 intervals */
     for (size_t k = 0; k < N_ELEMENTS(windows_s); k++) {
         analyse(m, c.x, c.n, windows_s[k], out);
         assert_contract(out);
         assert_true(truths_inside(&c.truth, 0.0, windows_s[k]) <= 5);
-        assert_int_equal(out->heart.status, FM_REFUSED);
-        assert_true(isnan(out->heart.rate_bpm));
+        assert_int_equal(out->heart.count.status, FM_REFUSED);
+        assert_true(isnan(out->heart.count.rate_per_min));
     }
     composed_free(&c);
     fm_minute_destroy(m);
@@ -311,9 +320,10 @@ static void a_short_window_is_never_a_full_minute(void **state)
         assert_clear_of_edges(&c.truth, 0.0, windows_s[k]);
         analyse(m, c.x, c.n, windows_s[k], out);
         assert_contract(out);
-        assert_false(out->window.full_minute);
-        assert_int_equal(out->heart.beats, truths_inside(&c.truth, 0.0, windows_s[k]));
-        assert_within(out->heart.rate_bpm, rate_of_stretches(out), 1e-9);
+        assert_false(out->heart.count.window.full_minute);
+        assert_int_equal(out->heart.count.n,
+                         truths_inside(&c.truth, 0.0, windows_s[k]));
+        assert_within(out->heart.count.rate_per_min, rate_of_stretches(out), 1e-9);
     }
     composed_free(&c);
     fm_minute_destroy(m);
@@ -331,23 +341,24 @@ static void what_holds_no_heart_is_refused(void **state)
     assert_non_null(x);
     analyse(m, x, n, 60.0, out);
     assert_contract(out);
-    assert_int_equal(out->heart.reason, FM_REASON_TOO_QUIET);
-    assert_true(isinf(out->quality.level_dbfs) && out->quality.level_dbfs < 0.0);
+    assert_int_equal(out->heart.count.reason, FM_REASON_TOO_QUIET);
+    assert_true(isinf(out->heart.count.quality.level_dbfs) &&
+                out->heart.count.quality.level_dbfs < 0.0);
     fm_random r = fm_random_init(11, 10);
     for (size_t i = 0; i < n; i++) {
         x[i] = 0.1f * (float)fm_random_normal(&r);
     }
     analyse(m, x, n, 60.0, out);
     assert_contract(out);
-    assert_int_equal(out->heart.status, FM_REFUSED);
-    assert_within(out->quality.level_dbfs, -20.0, 0.1);
+    assert_int_equal(out->heart.count.status, FM_REFUSED);
+    assert_within(out->heart.count.quality.level_dbfs, -20.0, 0.1);
     for (size_t i = 0; i < n; i++) {
         x[i] = 0.5f * (float)sin(0.4 * (double)i); /* 255 Hz */
     }
     analyse(m, x, n, 60.0, out);
     assert_contract(out);
-    assert_int_equal(out->heart.status, FM_REFUSED);
-    assert_int_equal(out->heart.reason, FM_REASON_TONE);
+    assert_int_equal(out->heart.count.status, FM_REFUSED);
+    assert_int_equal(out->heart.count.reason, FM_REASON_TONE);
     free(x);
     fm_minute_destroy(m);
     free(out);
@@ -405,12 +416,14 @@ static void loudness_does_not_move_the_beats(void **state)
             x[i] = gains[k] * c.x[i];
         }
         analyse(m, x, c.n, 60.0, again);
-        assert_int_equal(again->heart.status, first->heart.status);
-        assert_int_equal(again->heart.beats, first->heart.beats);
-        for (size_t i = 0; i < first->heart.n_s1; i++) {
-            assert_within(again->heart.s1_s[i], first->heart.s1_s[i], 0.002);
+        assert_int_equal(again->heart.count.status, first->heart.count.status);
+        assert_int_equal(again->heart.count.n, first->heart.count.n);
+        for (size_t i = 0; i < first->heart.count.n; i++) {
+            assert_within(again->heart.count.onsets_s[i],
+                          first->heart.count.onsets_s[i], 0.002);
         }
-        assert_within(again->quality.level_dbfs - first->quality.level_dbfs,
+        assert_within(again->heart.count.quality.level_dbfs -
+                          first->heart.count.quality.level_dbfs,
                       20.0 * log10((double)gains[k]), 1e-3);
         free(x);
     }

@@ -57,8 +57,8 @@ static double depth_of(const minute *m, size_t k)
 
 static void put_breath(minute *m, double start_s, double length_s)
 {
-    const double depth = depth_of(m, m->breath.n);
-    m->breath.starts_s[m->breath.n++] = start_s;
+    const double depth = depth_of(m, m->breath.count.n);
+    m->breath.count.onsets_s[m->breath.count.n++] = start_s;
     for (double at_s = start_s; at_s < start_s + 0.5 * length_s; at_s += 0.1) {
         const size_t i = (size_t)(at_s * FM_BREATH_LEVEL_HZ);
         const double share = (at_s - start_s) / (0.5 * length_s);
@@ -92,8 +92,8 @@ static minute *find(const minute *recipe)
         }
         at_s += length_s;
     }
-    m->breath.window = (fm_window){0.0, 60.0, true};
-    m->breath.status = FM_COUNTED;
+    m->breath.count.window = (fm_window){0.0, 60.0, true};
+    m->breath.count.status = FM_COUNTED;
     fm_respiration_pattern_find(&m->series, 0.0, &m->quality, &m->breath);
     return m;
 }
@@ -205,7 +205,7 @@ static void a_breath_that_the_window_cuts_is_not_soft(void **state)
     (void)state;
     const minute cut = {.per_min = 24.34, .height = 8.0, .swell_s = 40.0, .least = 0.6};
     minute *m = find(&cut);
-    assert_true(m->breath.starts_s[m->breath.n - 1] > 59.8);
+    assert_true(m->breath.count.onsets_s[m->breath.count.n - 1] > 59.8);
     assert_int_equal(m->breath.pattern, FM_BREATH_PATTERN_EVEN);
     free(m);
 }
@@ -260,8 +260,8 @@ static void a_refused_count_has_no_pattern(void **state)
     (void)state;
     const minute recipe = {.per_min = 15.0, .height = 2.0};
     minute *m = find(&recipe);
-    m->breath.status = FM_REFUSED;
-    m->breath.reason = FM_REASON_NO_BREATH_CUE;
+    m->breath.count.status = FM_REFUSED;
+    m->breath.count.reason = FM_REASON_NO_BREATH_CUE;
     fm_respiration_pattern_find(&m->series, 0.0, &m->quality, &m->breath);
     assert_int_equal(m->breath.pattern, FM_BREATH_PATTERN_UNDETERMINED);
     assert_int_equal(m->breath.n_pauses, 0);

@@ -118,9 +118,9 @@ static void a_cleared_result_is_refused(void **state)
     (void)state;
     static fm_count cleared;
     memset(&cleared, 0, sizeof(cleared));
-    assert_int_equal(cleared.heart.status, FM_REFUSED);
-    assert_false(cleared.heart.known);
-    assert_false(cleared.window.full_minute);
+    assert_int_equal(cleared.heart.count.status, FM_REFUSED);
+    assert_false(fm_is_known(&cleared.heart.count));
+    assert_false(cleared.heart.count.window.full_minute);
     assert_int_equal(cleared.rhythm.pattern, FM_PATTERN_UNDETERMINED);
     assert_int_equal(cleared.breath.pattern, FM_BREATH_PATTERN_UNDETERMINED);
     assert_int_equal(cleared.breath.n_pauses, 0);

@@ -43,10 +43,9 @@ static trial *clean_minute(double confidence)
                      .confidence = confidence,
                      .window_s = 60.0,
                      .usable_s = 60.0};
-    t->out.window.end_s = 60.0;
-    t->out.heart.beats = 72;
-    t->out.heart.n_s1 = 72;
-    t->out.heart.rate_bpm = 72.0;
+    t->out.heart.count.window.end_s = 60.0;
+    t->out.heart.count.n = 72;
+    t->out.heart.count.rate_per_min = 72.0;
     return t;
 }
 
@@ -54,12 +53,12 @@ static void assert_refused_for(trial *t, fm_reason reason)
 {
     fm_verdict_give(&t->c, &t->out);
     const fm_heart *h = &t->out.heart;
-    assert_int_equal(h->status, FM_REFUSED);
-    assert_string_equal(fm_reason_code(h->reason), fm_reason_code(reason));
-    assert_false(h->known);
-    assert_true(isnan(h->rate_low_bpm));
-    assert_true(isnan(h->rate_high_bpm));
-    assert_true(h->confidence >= 0.0 && h->confidence <= 0.9);
+    assert_int_equal(h->count.status, FM_REFUSED);
+    assert_string_equal(fm_reason_code(h->count.reason), fm_reason_code(reason));
+    assert_false(fm_is_known(&h->count));
+    assert_true(isnan(h->count.rate_low_per_min));
+    assert_true(isnan(h->count.rate_high_per_min));
+    assert_true(h->count.confidence >= 0.0 && h->count.confidence <= 0.9);
     free(t);
 }
 
@@ -67,16 +66,18 @@ static void assert_refused_for(trial *t, fm_reason reason)
 static void assert_contract(const trial *t)
 {
     const fm_heart *h = &t->out.heart;
-    assert_true(h->confidence >= 0.0 && h->confidence <= 1.0);
-    assert_true(t->out.quality.overall >= 0.0 && t->out.quality.overall <= 1.0);
-    assert_int_equal(h->known, h->status != FM_REFUSED);
-    assert_int_equal(h->reason == FM_REASON_NONE, h->status == FM_COUNTED);
-    if (h->status == FM_REFUSED) {
-        assert_true(isnan(h->rate_low_bpm) && isnan(h->rate_high_bpm));
+    assert_true(h->count.confidence >= 0.0 && h->count.confidence <= 1.0);
+    assert_true(t->out.heart.count.quality.overall >= 0.0 &&
+                t->out.heart.count.quality.overall <= 1.0);
+    assert_int_equal(fm_is_known(&h->count), h->count.status != FM_REFUSED);
+    assert_int_equal(h->count.reason == FM_REASON_NONE, h->count.status == FM_COUNTED);
+    if (h->count.status == FM_REFUSED) {
+        assert_true(isnan(h->count.rate_low_per_min) &&
+                    isnan(h->count.rate_high_per_min));
     } else {
-        assert_true(h->rate_low_bpm >= 0.0);
-        assert_true(h->rate_low_bpm <= h->rate_bpm);
-        assert_true(h->rate_high_bpm >= h->rate_bpm);
+        assert_true(h->count.rate_low_per_min >= 0.0);
+        assert_true(h->count.rate_low_per_min <= h->count.rate_per_min);
+        assert_true(h->count.rate_high_per_min >= h->count.rate_per_min);
     }
 }
 
@@ -85,12 +86,14 @@ static void a_clean_minute_is_counted(void **state)
     (void)state;
     trial *t = clean_minute(0.99);
     fm_verdict_give(&t->c, &t->out);
-    assert_int_equal(t->out.heart.status, FM_COUNTED);
+    assert_int_equal(t->out.heart.count.status, FM_COUNTED);
     assert_contract(t);
     /* vouched for is: within 3 */
-    assert_true(t->out.heart.rate_high_bpm - t->out.heart.rate_low_bpm <= 6.0);
-    assert_within(t->out.heart.usable_s, 60.0, 0.0);
-    assert_within(t->out.heart.reason_span.length_s, 0.0, 0.0);
+    assert_true(t->out.heart.count.rate_high_per_min -
+                    t->out.heart.count.rate_low_per_min <=
+                6.0);
+    assert_within(t->out.heart.count.usable_s, 60.0, 0.0);
+    assert_within(t->out.heart.count.reason_span.length_s, 0.0, 0.0);
     free(t);
 }
 
@@ -109,16 +112,17 @@ static void the_contract_holds_for_every_confidence(void **state)
                 trial *t = clean_minute(percent / 1000.0);
                 t->c.window_s = windows_s[w];
                 t->c.usable_s = windows_s[w];
-                t->out.heart.rate_bpm = rates_bpm[k];
-                t->out.heart.beats = (int)(rates_bpm[k] * windows_s[w] / 60.0);
+                t->out.heart.count.rate_per_min = rates_bpm[k];
+                t->out.heart.count.n = (size_t)(rates_bpm[k] * windows_s[w] / 60.0);
                 fm_verdict_give(&t->c, &t->out);
                 assert_contract(t);
                 const fm_heart *h = &t->out.heart;
-                assert_true(h->status >= last);
-                last = h->status;
-                seen[h->status]++;
-                if (h->known) {
-                    const double width = h->rate_high_bpm - h->rate_low_bpm;
+                assert_true(h->count.status >= last);
+                last = h->count.status;
+                seen[h->count.status]++;
+                if (fm_is_known(&h->count)) {
+                    const double width =
+                        h->count.rate_high_per_min - h->count.rate_low_per_min;
                     assert_true(width > 0.0 && width <= last_width);
                     last_width = width;
                 }
@@ -137,18 +141,18 @@ static void too_little_is_never_counted(void **state)
     t->c.window_s = 5.9;
     t->c.usable_s = 5.9;
     assert_refused_for(t, FM_REASON_TOO_SHORT);
-    for (int beats = 0; beats <= 5; beats++) {
+    for (size_t beats = 0; beats <= 5; beats++) {
         t = clean_minute(1.0);
-        t->out.heart.beats = beats;
+        t->out.heart.count.n = beats;
         fm_verdict_give(&t->c, &t->out);
-        assert_int_equal(t->out.heart.status, FM_REFUSED);
+        assert_int_equal(t->out.heart.count.status, FM_REFUSED);
         assert_contract(t);
         free(t);
     }
     t = clean_minute(1.0);
     t->c.usable_s = 5.9;
     fm_verdict_give(&t->c, &t->out);
-    assert_int_equal(t->out.heart.status, FM_REFUSED);
+    assert_int_equal(t->out.heart.count.status, FM_REFUSED);
     assert_contract(t);
     free(t);
 }
@@ -162,11 +166,11 @@ static void a_wide_range_stays_above_zero(void **state)
         trial *t = clean_minute(percent / 100.0);
         t->c.window_s = 6.0;
         t->c.usable_s = 6.0;
-        t->out.heart.beats = 6;
-        t->out.heart.rate_bpm = 51.0; /* five intervals in 5.9 s */
+        t->out.heart.count.n = 6;
+        t->out.heart.count.rate_per_min = 51.0; /* five intervals in 5.9 s */
         fm_verdict_give(&t->c, &t->out);
         assert_contract(t);
-        n_known += t->out.heart.known;
+        n_known += fm_is_known(&t->out.heart.count);
         free(t);
     }
     assert_true(n_known > 0);
@@ -177,14 +181,14 @@ static void not_a_number_is_refused(void **state)
 {
     (void)state;
     trial *t = clean_minute(1.0);
-    t->out.heart.rate_bpm = (double)NAN;
+    t->out.heart.count.rate_per_min = (double)NAN;
     fm_verdict_give(&t->c, &t->out);
-    assert_int_equal(t->out.heart.status, FM_REFUSED);
+    assert_int_equal(t->out.heart.count.status, FM_REFUSED);
     assert_contract(t);
     free(t);
     t = clean_minute((double)NAN);
     fm_verdict_give(&t->c, &t->out);
-    assert_int_equal(t->out.heart.status, FM_REFUSED);
+    assert_int_equal(t->out.heart.count.status, FM_REFUSED);
     assert_contract(t);
     free(t);
 }
@@ -217,15 +221,15 @@ static void lost_audio_is_a_gap(void **state)
 {
     (void)state;
     trial *t = clean_minute(0.2);
-    t->out.quality.n_gaps = 3;
-    t->out.quality.gaps[0] = (fm_span){2.0, 1.5, FM_REASON_GAP};
-    t->out.quality.gaps[1] = (fm_span){10.0, 24.0, FM_REASON_GAP};
-    t->out.quality.gaps[2] = (fm_span){40.0, 3.0, FM_REASON_GAP};
+    t->out.heart.count.quality.n_gaps = 3;
+    t->out.heart.count.quality.gaps[0] = (fm_span){2.0, 1.5, FM_REASON_GAP};
+    t->out.heart.count.quality.gaps[1] = (fm_span){10.0, 24.0, FM_REASON_GAP};
+    t->out.heart.count.quality.gaps[2] = (fm_span){40.0, 3.0, FM_REASON_GAP};
     t->c.usable_s = 60.0 - 28.5;
     fm_verdict_give(&t->c, &t->out);
-    assert_int_equal(t->out.heart.reason, FM_REASON_GAP);
-    assert_within(t->out.heart.reason_span.start_s, 10.0, 0.0); /* the longest */
-    assert_within(t->out.heart.reason_span.length_s, 24.0, 0.0);
+    assert_int_equal(t->out.heart.count.reason, FM_REASON_GAP);
+    assert_within(t->out.heart.count.reason_span.start_s, 10.0, 0.0); /* the longest */
+    assert_within(t->out.heart.count.reason_span.length_s, 24.0, 0.0);
     free(t);
 }
 
@@ -235,16 +239,19 @@ static void friction_is_named_with_its_longest_stretch(void **state)
     const double confidences[] = {0.2, 0.75};
     for (size_t i = 0; i < N_ELEMENTS(confidences); i++) {
         trial *t = clean_minute(confidences[i]);
-        t->out.quality.n_unusable = 3;
-        t->out.quality.unusable[0] = (fm_span){5.0, 12.0, FM_REASON_NO_PERIODICITY};
-        t->out.quality.unusable[1] = (fm_span){22.0, 9.0, FM_REASON_FRICTION};
-        t->out.quality.unusable[2] = (fm_span){50.0, 3.0, FM_REASON_FRICTION};
+        t->out.heart.count.quality.n_unusable = 3;
+        t->out.heart.count.quality.unusable[0] =
+            (fm_span){5.0, 12.0, FM_REASON_NO_PERIODICITY};
+        t->out.heart.count.quality.unusable[1] =
+            (fm_span){22.0, 9.0, FM_REASON_FRICTION};
+        t->out.heart.count.quality.unusable[2] =
+            (fm_span){50.0, 3.0, FM_REASON_FRICTION};
         t->c.usable_s = 36.0;
         fm_verdict_give(&t->c, &t->out);
-        assert_int_equal(t->out.heart.status, i == 0 ? FM_REFUSED : FM_CAUTION);
-        assert_int_equal(t->out.heart.reason, FM_REASON_FRICTION);
-        assert_within(t->out.heart.reason_span.start_s, 22.0, 0.0);
-        assert_within(t->out.heart.reason_span.length_s, 9.0, 0.0);
+        assert_int_equal(t->out.heart.count.status, i == 0 ? FM_REFUSED : FM_CAUTION);
+        assert_int_equal(t->out.heart.count.reason, FM_REASON_FRICTION);
+        assert_within(t->out.heart.count.reason_span.start_s, 22.0, 0.0);
+        assert_within(t->out.heart.count.reason_span.length_s, 9.0, 0.0);
         assert_contract(t);
         free(t);
     }
@@ -254,7 +261,7 @@ static void clipped_samples_are_named(void **state)
 {
     (void)state;
     trial *t = clean_minute(0.2);
-    t->out.quality.clipped_fraction = 0.2;
+    t->out.heart.count.quality.clipped_fraction = 0.2;
     assert_refused_for(t, FM_REASON_CLIPPED);
 }
 
@@ -335,15 +342,15 @@ static void what_may_be_a_pause_is_doubted_and_the_range_holds_both(void **state
     const fm_silences found = {
         .n_unsure = 1, .unsure_s = 4.0 * 60.0 / 72.0, .worst_unsure = silence};
     t->c.silences = &found;
-    t->out.quality.gaps[t->out.quality.n_gaps++] = silence;
+    t->out.heart.count.quality.gaps[t->out.heart.count.quality.n_gaps++] = silence;
     fm_verdict_give(&t->c, &t->out);
     const fm_heart *h = &t->out.heart;
-    assert_int_equal(h->status, FM_CAUTION);
-    assert_int_equal(h->reason, FM_REASON_CONTACT_OR_PAUSE);
-    assert_within(h->reason_span.start_s, 25.0, 0.0);
-    assert_true(h->rate_low_bpm <= 69.0);
-    assert_true(h->rate_high_bpm >= 72.0);
-    assert_true(h->rate_high_bpm - h->rate_low_bpm <= 8.0);
+    assert_int_equal(h->count.status, FM_CAUTION);
+    assert_int_equal(h->count.reason, FM_REASON_CONTACT_OR_PAUSE);
+    assert_within(h->count.reason_span.start_s, 25.0, 0.0);
+    assert_true(h->count.rate_low_per_min <= 69.0);
+    assert_true(h->count.rate_high_per_min >= 72.0);
+    assert_true(h->count.rate_high_per_min - h->count.rate_low_per_min <= 8.0);
     free(t);
 }
 
@@ -356,15 +363,16 @@ static void evenly_spaced_sounds_leave_both_rates_in_the_range(void **state)
     t->c.cycle_bpm = 74.0;
     fm_verdict_give(&t->c, &t->out);
     const fm_heart *h = &t->out.heart;
-    assert_int_equal(h->status, FM_CAUTION);
-    assert_int_equal(h->reason, FM_REASON_RATE_AMBIGUOUS);
-    assert_true(h->rate_low_bpm <= 72.0 && h->rate_high_bpm >= 144.0);
+    assert_int_equal(h->count.status, FM_CAUTION);
+    assert_int_equal(h->count.reason, FM_REASON_RATE_AMBIGUOUS);
+    assert_true(h->count.rate_low_per_min <= 72.0 &&
+                h->count.rate_high_per_min >= 144.0);
     free(t);
     t = clean_minute(0.999);
     t->c.systole_share = 0.36;
     t->c.cycle_bpm = 74.0;
     fm_verdict_give(&t->c, &t->out);
-    assert_int_equal(t->out.heart.status, FM_COUNTED);
+    assert_int_equal(t->out.heart.count.status, FM_COUNTED);
     free(t);
 }
 
@@ -373,17 +381,18 @@ static void sounds_like_s1_left_over_put_the_double_in_the_range(void **state)
 {
     (void)state;
     trial *t = clean_minute(0.999);
-    t->out.heart.rate_bpm = 45.0;
+    t->out.heart.count.rate_per_min = 45.0;
     t->c.like_left_share = 0.3;
     t->c.like_left_spread_s = 0.01;
     fm_verdict_give(&t->c, &t->out);
     const fm_heart *h = &t->out.heart;
-    assert_int_equal(h->status, FM_CAUTION);
-    assert_int_equal(h->reason, FM_REASON_RATE_AMBIGUOUS);
-    assert_true(h->rate_low_bpm <= 45.0 && h->rate_high_bpm >= 90.0);
+    assert_int_equal(h->count.status, FM_CAUTION);
+    assert_int_equal(h->count.reason, FM_REASON_RATE_AMBIGUOUS);
+    assert_true(h->count.rate_low_per_min <= 45.0 &&
+                h->count.rate_high_per_min >= 90.0);
     free(t);
     t = clean_minute(fm_confidence_counted_from() - 0.05);
-    t->out.heart.rate_bpm = 45.0;
+    t->out.heart.count.rate_per_min = 45.0;
     t->c.like_left_share = 0.3;
     t->c.like_left_spread_s = 0.01;
     assert_refused_for(t, FM_REASON_RATE_AMBIGUOUS);
@@ -397,11 +406,11 @@ static void a_lost_contact_alone_is_no_doubt(void **state)
     const fm_silences found = {.n_lost = 1};
     t->c.silences = &found;
     t->c.usable_s = 57.0;
-    t->out.quality.gaps[t->out.quality.n_gaps++] =
+    t->out.heart.count.quality.gaps[t->out.heart.count.quality.n_gaps++] =
         (fm_span){25.0, 3.0, FM_REASON_CONTACT_LOST};
     fm_verdict_give(&t->c, &t->out);
-    assert_int_equal(t->out.heart.status, FM_COUNTED);
-    assert_int_equal(t->out.heart.reason, FM_REASON_NONE);
+    assert_int_equal(t->out.heart.count.status, FM_COUNTED);
+    assert_int_equal(t->out.heart.count.reason, FM_REASON_NONE);
     free(t);
 }
 
@@ -410,15 +419,15 @@ static void what_was_found_is_left_alone(void **state)
 {
     (void)state;
     trial *t = clean_minute(0.3);
-    t->out.heart.s1_s[5] = 4.25;
-    t->out.quality.clipped_fraction = 0.125;
+    t->out.heart.count.onsets_s[5] = 4.25;
+    t->out.heart.count.quality.clipped_fraction = 0.125;
     fm_verdict_give(&t->c, &t->out);
-    assert_int_equal(t->out.heart.beats, 72);
-    assert_within(t->out.heart.rate_bpm, 72.0, 0.0);
-    assert_int_equal(t->out.heart.n_s1, 72);
-    assert_within(t->out.heart.s1_s[5], 4.25, 0.0);
-    assert_within(t->out.quality.clipped_fraction, 0.125, 0.0);
-    assert_within(t->out.window.end_s, 60.0, 0.0);
+    assert_int_equal(t->out.heart.count.n, 72);
+    assert_within(t->out.heart.count.rate_per_min, 72.0, 0.0);
+    assert_int_equal(t->out.heart.count.n, 72);
+    assert_within(t->out.heart.count.onsets_s[5], 4.25, 0.0);
+    assert_within(t->out.heart.count.quality.clipped_fraction, 0.125, 0.0);
+    assert_within(t->out.heart.count.window.end_s, 60.0, 0.0);
     free(t);
 }
 

@@ -15,7 +15,7 @@ import wave
 
 import numpy as np
 
-BEATS, BREATHS, SPANS, FINDINGS, FINDING_TIMES, REPEAT = 512, 160, 64, 6, 64, 16
+BEATS, SPANS, FINDINGS, FINDING_TIMES, REPEAT = 512, 64, 6, 64, 16
 PAUSES = 8
 REFUSED, CAUTION, COUNTED = 0, 1, 2
 
@@ -29,11 +29,16 @@ def fields(*rows):
 # fullminute/result.h, member for member.
 Span = fields((c.c_double, "start_s length_s"), (c.c_int, "reason"))
 Window = fields((c.c_double, "start_s end_s"), (c.c_bool, "full_minute"))
+Quality = fields(
+    (c.c_double, "overall level_dbfs clipped_fraction"), (c.c_bool, "low_band_missing"),
+    (c.c_size_t, "n_gaps"), (Span * SPANS, "gaps"),
+    (c.c_size_t, "n_unusable"), (Span * SPANS, "unusable"))
+EventCount = fields(
+    (c.c_int, "status reason"), (Span, "reason_span"), (Window, "window"), (Quality, "quality"),
+    (c.c_double, "usable_s rate_per_min rate_low_per_min rate_high_per_min confidence"),
+    (c.c_size_t, "n"), (c.c_double * BEATS, "onsets_s"))
 Heart = fields(
-    (c.c_int, "status reason"), (Span, "reason_span"), (c.c_bool, "known"),
-    (c.c_int, "beats"), (c.c_double, "rate_bpm rate_low_bpm rate_high_bpm confidence"),
-    (c.c_int, "band"), (c.c_double, "usable_s"), (c.c_size_t, "n_s1"),
-    (c.c_double * BEATS, "s1_s"), (c.c_float * BEATS, "s1_sureness"),
+    (EventCount, "count"), (c.c_int, "band"), (c.c_float * BEATS, "s1_sureness"),
     (c.c_size_t, "n_s2"), (c.c_double * BEATS, "s2_s"))
 Finding = fields((c.c_int, "kind"), (c.c_size_t, "count"),
                  (c.c_double * FINDING_TIMES, "times_s"))
@@ -44,20 +49,12 @@ Rhythm = fields(
     (Finding * FINDINGS, "findings"),
     (c.c_double, "mean_interval_s sdnn_ms rmssd_ms pnn50 cv sd1_ms sd2_ms"),
     (c.c_size_t, "n_intervals"), (Interval * BEATS, "intervals"))
-Quality = fields(
-    (c.c_double, "overall level_dbfs clipped_fraction"), (c.c_bool, "low_band_missing"),
-    (c.c_size_t, "n_gaps"), (Span * SPANS, "gaps"),
-    (c.c_size_t, "n_unusable"), (Span * SPANS, "unusable"))
 Pause = fields((c.c_double, "start_s end_s"))
 Breath = fields(
-    (c.c_int, "status reason"), (c.c_bool, "known"), (Window, "window"),
-    (c.c_int, "breaths"),
-    (c.c_double, "rate_per_min rate_low_per_min rate_high_per_min confidence usable_s"),
-    (c.c_size_t, "n"), (c.c_double * BREATHS, "starts_s"),
+    (EventCount, "count"),
     (c.c_double * 3, "cue_quality cue_rate_per_min"), (c.c_int * 3, "cue_count"),
     (c.c_int, "pattern"), (c.c_size_t, "n_pauses"), (Pause * PAUSES, "pauses"))
-Count = fields((Window, "window"), (Heart, "heart"), (Rhythm, "rhythm"),
-               (Quality, "quality"), (Breath, "breath"))
+Count = fields((Heart, "heart"), (Rhythm, "rhythm"), (Breath, "breath"))
 
 
 def load(path=None):
@@ -90,25 +87,25 @@ def count(samples, rate_hz, lib=None):
     """What a caller usually wants of a count; numbers that are not known are None."""
     lib = lib or load()
     found = analyse(lib, samples, rate_hz)
-    heart, breath, rhythm = found.heart, found.breath, found.rhythm
+    beats, breaths, rhythm = found.heart.count, found.breath.count, found.rhythm
     word = {REFUSED: "refused", CAUTION: "caution", COUNTED: "counted"}
-    heard = heart.status != REFUSED
-    breathed = breath.status != REFUSED
-    reason = lib.fm_reason_code(heart.reason).decode()
+    heard = beats.status != REFUSED
+    breathed = breaths.status != REFUSED
+    reason = lib.fm_reason_code(beats.reason).decode()
     return {
-        "status": word[heart.status],
+        "status": word[beats.status],
         "reason_code": None if reason == "none" else reason,
-        "beats": heart.beats if heard else None,
-        "rate_bpm": heart.rate_bpm if heard else None,
-        "confidence": heart.confidence,
-        "s1_s": np.array(heart.s1_s[:heart.n_s1 if heard else 0]),
-        "s2_s": np.array(heart.s2_s[:heart.n_s2 if heard else 0]),
+        "beats": beats.n if heard else None,
+        "rate_bpm": beats.rate_per_min if heard else None,
+        "confidence": beats.confidence,
+        "s1_s": np.array(beats.onsets_s[:beats.n if heard else 0]),
+        "s2_s": np.array(found.heart.s2_s[:found.heart.n_s2 if heard else 0]),
         "pattern": lib.fm_pattern_word(rhythm.pattern).decode() if heard else None,
         "sdnn_ms": rhythm.sdnn_ms if heard else None,
-        "breath_status": word[breath.status],
-        "breaths": breath.breaths if breathed else None,
-        "breath_starts_s": np.array(breath.starts_s[:breath.n if breathed else 0]),
-        "quality": found.quality.overall,
+        "breath_status": word[breaths.status],
+        "breaths": breaths.n if breathed else None,
+        "breath_starts_s": np.array(breaths.onsets_s[:breaths.n if breathed else 0]),
+        "quality": beats.quality.overall,
     }
 
 

@@ -30,22 +30,21 @@ static inline fm_count *minute_create(double start_s, double end_s)
 {
     fm_count *c = calloc(1, sizeof *c);
     assert_non_null(c);
-    c->window = (fm_window){start_s, end_s, end_s - start_s >= 60.0};
-    c->heart.status = FM_COUNTED;
-    c->heart.known = true;
-    c->heart.confidence = 0.99;
-    c->heart.usable_s = end_s - start_s;
+    c->heart.count.window = (fm_window){start_s, end_s, end_s - start_s >= 60.0};
+    c->heart.count.status = FM_COUNTED;
+    c->heart.count.confidence = 0.99;
+    c->heart.count.usable_s = end_s - start_s;
     c->rhythm.pattern = FM_PATTERN_REGULAR;
-    c->quality.overall = 0.9;
+    c->heart.count.quality.overall = 0.9;
     return c;
 }
 
 static inline void minute_add_beat(fm_count *c, double t_s, float sureness)
 {
-    assert_true(c->heart.n_s1 < FM_BEATS_MAX);
-    c->heart.s1_s[c->heart.n_s1] = t_s;
-    c->heart.s1_sureness[c->heart.n_s1] = sureness;
-    c->heart.n_s1++;
+    assert_true(c->heart.count.n < FM_BEATS_MAX);
+    c->heart.count.onsets_s[c->heart.count.n] = t_s;
+    c->heart.s1_sureness[c->heart.count.n] = sureness;
+    c->heart.count.n++;
 }
 
 /* Intervals between the beats there are, except across a gap; count and rate. */
@@ -53,27 +52,29 @@ static inline void minute_finish(fm_count *c)
 {
     fm_heart *h = &c->heart;
     fm_rhythm *r = &c->rhythm;
-    for (size_t i = 0; i + 1 < h->n_s1; i++) {
+    for (size_t i = 0; i + 1 < h->count.n; i++) {
         bool across = false;
-        for (size_t g = 0; g < c->quality.n_gaps; g++) {
-            const double middle_s =
-                c->quality.gaps[g].start_s + c->quality.gaps[g].length_s / 2.0;
-            across = across || (h->s1_s[i] < middle_s && h->s1_s[i + 1] > middle_s);
+        for (size_t g = 0; g < c->heart.count.quality.n_gaps; g++) {
+            const double middle_s = c->heart.count.quality.gaps[g].start_s +
+                                    c->heart.count.quality.gaps[g].length_s / 2.0;
+            across = across || (h->count.onsets_s[i] < middle_s &&
+                                h->count.onsets_s[i + 1] > middle_s);
         }
         if (!across) {
             r->intervals[r->n_intervals++] = (fm_interval){
-                h->s1_s[i], h->s1_s[i + 1] - h->s1_s[i], FM_INTERVAL_EXPECTED};
+                h->count.onsets_s[i], h->count.onsets_s[i + 1] - h->count.onsets_s[i],
+                FM_INTERVAL_EXPECTED};
         }
     }
-    h->beats = (int)h->n_s1;
-    h->rate_bpm = h->n_s1 < 2 ? (double)NAN
-                              : 60.0 * (double)(h->n_s1 - 1) /
-                                    (h->s1_s[h->n_s1 - 1] - h->s1_s[0]);
-    if (c->window.full_minute) {
-        h->rate_bpm = h->beats;
+    h->count.rate_per_min =
+        h->count.n < 2 ? (double)NAN
+                       : 60.0 * (double)(h->count.n - 1) /
+                             (h->count.onsets_s[h->count.n - 1] - h->count.onsets_s[0]);
+    if (c->heart.count.window.full_minute) {
+        h->count.rate_per_min = (double)h->count.n;
     }
-    h->rate_low_bpm = h->rate_bpm - 1.0;
-    h->rate_high_bpm = h->rate_bpm + 1.0;
+    h->count.rate_low_per_min = h->count.rate_per_min - 1.0;
+    h->count.rate_high_per_min = h->count.rate_per_min + 1.0;
 }
 
 /* 72 a minute, even but for a little wobble. */
@@ -149,10 +150,10 @@ static inline fm_count *minute_crowded(void)
 static inline fm_count *minute_with_gap(void)
 {
     fm_count *c = minute_create(120.0, 165.0);
-    c->quality.n_gaps = 1;
-    c->quality.gaps[0] = (fm_span){131.2, 3.4, FM_REASON_GAP};
-    c->quality.n_unusable = 1;
-    c->quality.unusable[0] = (fm_span){150.5, 5.0, FM_REASON_FRICTION};
+    c->heart.count.quality.n_gaps = 1;
+    c->heart.count.quality.gaps[0] = (fm_span){131.2, 3.4, FM_REASON_GAP};
+    c->heart.count.quality.n_unusable = 1;
+    c->heart.count.quality.unusable[0] = (fm_span){150.5, 5.0, FM_REASON_FRICTION};
     for (size_t i = 0; i < 49; i++) {
         const double t_s = 120.5 + 0.91 * (double)i + 0.015 * wobble(i);
         const bool lost = t_s > 131.1 && t_s < 134.7;
@@ -167,9 +168,9 @@ static inline fm_count *minute_with_gap(void)
             c->rhythm.intervals[i].kind = FM_INTERVAL_UNSURE;
         }
     }
-    c->heart.status = FM_CAUTION;
-    c->heart.reason = FM_REASON_FRICTION;
-    c->heart.reason_span = c->quality.unusable[0];
+    c->heart.count.status = FM_CAUTION;
+    c->heart.count.reason = FM_REASON_FRICTION;
+    c->heart.count.reason_span = c->heart.count.quality.unusable[0];
     c->rhythm.pattern = FM_PATTERN_UNDETERMINED;
     return c;
 }
@@ -177,17 +178,16 @@ static inline fm_count *minute_with_gap(void)
 static inline fm_count *minute_refused(void)
 {
     fm_count *c = minute_steady();
-    c->heart.status = FM_REFUSED;
-    c->heart.known = false;
-    c->heart.reason = FM_REASON_FRICTION;
-    c->heart.reason_span = (fm_span){12.0, 31.0, FM_REASON_FRICTION};
-    c->heart.rate_bpm = (double)NAN;
-    c->heart.rate_low_bpm = (double)NAN;
-    c->heart.rate_high_bpm = (double)NAN;
-    c->window.full_minute = false;
+    c->heart.count.status = FM_REFUSED;
+    c->heart.count.reason = FM_REASON_FRICTION;
+    c->heart.count.reason_span = (fm_span){12.0, 31.0, FM_REASON_FRICTION};
+    c->heart.count.rate_per_min = (double)NAN;
+    c->heart.count.rate_low_per_min = (double)NAN;
+    c->heart.count.rate_high_per_min = (double)NAN;
+    c->heart.count.window.full_minute = false;
     c->rhythm.pattern = FM_PATTERN_UNDETERMINED;
-    c->quality.n_unusable = 1;
-    c->quality.unusable[0] = c->heart.reason_span;
+    c->heart.count.quality.n_unusable = 1;
+    c->heart.count.quality.unusable[0] = c->heart.count.reason_span;
     return c;
 }
 
@@ -196,8 +196,8 @@ static inline fm_taps *taps_on(const fm_count *c)
 {
     fm_taps *t = calloc(1, sizeof *t);
     assert_non_null(t);
-    for (size_t i = 0; i < c->heart.n_s1; i++) {
-        const double beat_s = c->heart.s1_s[i];
+    for (size_t i = 0; i < c->heart.count.n; i++) {
+        const double beat_s = c->heart.count.onsets_s[i];
         if (i == 18 || i == 43 || i == 48 || i == 49) {
             t->not_tapped_s[t->n_not_tapped++] = beat_s;
         } else {

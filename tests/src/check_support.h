@@ -23,20 +23,18 @@ static char *text;
 static inline void make_count(double interval_s, double length_s)
 {
     memset(&count, 0, sizeof count);
-    count.window = (fm_window){0.0, length_s, length_s >= 60.0};
-    count.heart.usable_s = length_s;
+    count.heart.count.window = (fm_window){0.0, length_s, length_s >= 60.0};
+    count.heart.count.usable_s = length_s;
     fm_heart *const h = &count.heart;
-    h->status = FM_COUNTED;
-    h->known = true;
+    h->count.status = FM_COUNTED;
     double t = 0.2;
-    while (t < length_s && h->n_s1 < FM_BEATS_MAX) {
-        h->s1_s[h->n_s1++] = t;
+    while (t < length_s && h->count.n < FM_BEATS_MAX) {
+        h->count.onsets_s[h->count.n++] = t;
         t += interval_s;
     }
-    h->beats = (int)h->n_s1;
-    h->rate_bpm = length_s >= 60.0 ? (double)h->n_s1 : 60.0 / interval_s;
-    h->rate_low_bpm = h->rate_bpm - 0.3;
-    h->rate_high_bpm = h->rate_bpm + 0.3;
+    h->count.rate_per_min = length_s >= 60.0 ? (double)h->count.n : 60.0 / interval_s;
+    h->count.rate_low_per_min = h->count.rate_per_min - 0.3;
+    h->count.rate_high_per_min = h->count.rate_per_min + 0.3;
     count.rhythm.pattern = FM_PATTERN_REGULAR;
 }
 

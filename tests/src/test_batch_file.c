@@ -51,19 +51,18 @@ static analysed *refused(void)
     analysed *const a = calloc(1, sizeof *a);
     assert_non_null(a);
     a->source = (count_source){.name = "a.wav", .duration_s = 60.0};
-    a->count.window = (fm_window){.start_s = -0.0, .end_s = 60.0};
-    a->count.heart.status = FM_REFUSED;
-    a->count.heart.reason = FM_REASON_FRICTION;
-    a->count.heart.beats = 72;
-    a->count.heart.rate_bpm = 72.0;
-    a->count.heart.n_s1 = 1;
+    a->count.heart.count.window = (fm_window){.start_s = -0.0, .end_s = 60.0};
+    a->count.heart.count.status = FM_REFUSED;
+    a->count.heart.count.reason = FM_REASON_FRICTION;
+    a->count.heart.count.rate_per_min = 72.0;
+    a->count.heart.count.n = 1;
     a->count.heart.n_s2 = 1;
-    a->count.breath.status = FM_REFUSED;
-    a->count.breath.breaths = 16;
-    a->count.breath.n = 1;
-    a->count.quality.overall = 0.25;
-    a->count.quality.n_unusable = 1;
-    a->count.quality.unusable[0] = (fm_span){1.0, 2.0, FM_REASON_FRICTION};
+    a->count.breath.count.status = FM_REFUSED;
+    a->count.breath.count.n = 16;
+    a->count.breath.count.n = 1;
+    a->count.heart.count.quality.overall = 0.25;
+    a->count.heart.count.quality.n_unusable = 1;
+    a->count.heart.count.quality.unusable[0] = (fm_span){1.0, 2.0, FM_REASON_FRICTION};
     return a;
 }
 
@@ -93,10 +92,10 @@ static void marks_stand_in_order_of_time(void **state)
 {
     (void)state;
     analysed *const a = refused();
-    a->count.heart.status = FM_COUNTED;
-    a->count.heart.n_s1 = 2;
-    a->count.heart.s1_s[0] = 0.5;
-    a->count.heart.s1_s[1] = 2.5;
+    a->count.heart.count.status = FM_COUNTED;
+    a->count.heart.count.n = 2;
+    a->count.heart.count.onsets_s[0] = 0.5;
+    a->count.heart.count.onsets_s[1] = 2.5;
     a->count.heart.s1_sureness[0] = 0.75F;
     a->count.heart.s2_s[0] = 0.8;
     a->count.breath.pattern = FM_BREATH_PATTERN_WITH_PAUSES;
@@ -122,8 +121,9 @@ static void a_file_that_was_cut_says_so_beside_its_number(void **state)
 {
     (void)state;
     analysed *const a = refused();
-    a->count.heart.status = FM_COUNTED;
-    a->count.heart.reason = FM_REASON_NONE;
+    a->count.heart.count.status = FM_COUNTED;
+    a->count.heart.count.reason = FM_REASON_NONE;
+    a->count.heart.count.n = 72;
     a->source.truncated = true;
     batch_row r;
     batch_row_fill(&r, a);

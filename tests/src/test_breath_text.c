@@ -12,17 +12,16 @@ static int fill(void **state)
 {
     (void)state;
     memset(&count, 0, sizeof count);
-    count.window = (fm_window){0.0, 60.0, true};
+    count.heart.count.window = (fm_window){0.0, 60.0, true};
     fm_breath *const b = &count.breath;
-    b->status = FM_COUNTED;
-    b->known = true;
-    b->window = count.window;
-    b->breaths = 16;
-    b->rate_per_min = 16.0;
-    b->rate_low_per_min = 15.0;
-    b->rate_high_per_min = 17.0;
-    b->confidence = 0.97;
-    b->usable_s = 60.0;
+    b->count.status = FM_COUNTED;
+    b->count.window = count.heart.count.window;
+    b->count.n = 16;
+    b->count.rate_per_min = 16.0;
+    b->count.rate_low_per_min = 15.0;
+    b->count.rate_high_per_min = 17.0;
+    b->count.confidence = 0.97;
+    b->count.usable_s = 60.0;
     b->cue_quality[FM_CUE_SOUND] = 0.8;
     b->cue_quality[FM_CUE_INTERVALS] = 0.5;
     return 0;
@@ -60,7 +59,7 @@ static void a_full_minute_is_one_line(void **state)
     (void)state;
     assert_line("Respirations: 16 in 60 s = 16 per minute (15 to 17). Counted, "
                 "confidence 0.97.\n");
-    count.breath.confidence = 0.9999;
+    count.breath.count.confidence = 0.9999;
     assert_line("Respirations: 16 in 60 s = 16 per minute (15 to 17). Counted, "
                 "confidence above 0.99.\n");
 }
@@ -68,11 +67,11 @@ static void a_full_minute_is_one_line(void **state)
 static void a_short_count_is_an_estimate_to_a_tenth(void **state)
 {
     (void)state;
-    count.breath.window = (fm_window){0.0, 31.5, false};
-    count.breath.breaths = 8;
-    count.breath.rate_per_min = 15.63;
-    count.breath.rate_low_per_min = 13.0;
-    count.breath.rate_high_per_min = 18.0;
+    count.breath.count.window = (fm_window){0.0, 31.5, false};
+    count.breath.count.n = 8;
+    count.breath.count.rate_per_min = 15.63;
+    count.breath.count.rate_low_per_min = 13.0;
+    count.breath.count.rate_high_per_min = 18.0;
     assert_line("Respirations: 8 in 31.5 s = 15.6 per minute (13 to 18). Estimated, "
                 "confidence 0.97.\n");
     assert_details("not a full minute", true);
@@ -82,15 +81,15 @@ static void a_short_count_is_an_estimate_to_a_tenth(void **state)
 static void a_wide_range_is_no_number(void **state)
 {
     (void)state;
-    count.breath.rate_low_per_min = 14.0;
-    count.breath.rate_high_per_min = 18.0;
+    count.breath.count.rate_low_per_min = 14.0;
+    count.breath.count.rate_high_per_min = 18.0;
     assert_line("Respirations: 16 in 60 s = 16 per minute (14 to 18). Counted, "
                 "confidence 0.97.\n");
-    count.breath.rate_high_per_min = 19.0;
+    count.breath.count.rate_high_per_min = 19.0;
     assert_line("Respirations: 16 in 60 s = 16 per minute (14 to 19). Estimated, "
                 "confidence 0.97.\n");
-    count.breath.rate_low_per_min = 9.0;
-    count.breath.rate_high_per_min = 20.0;
+    count.breath.count.rate_low_per_min = 9.0;
+    count.breath.count.rate_high_per_min = 20.0;
     assert_line("Respirations: between 9 and 20 per minute, too uncertain for one "
                 "number: watch the chest and count for a full minute.\n");
 }
@@ -98,11 +97,11 @@ static void a_wide_range_is_no_number(void **state)
 static void too_few_breaths_have_no_rate(void **state)
 {
     (void)state;
-    count.breath.status = FM_CAUTION;
-    count.breath.reason = FM_REASON_TOO_SHORT;
-    count.breath.window = (fm_window){0.0, 9.0, false};
-    count.breath.breaths = 2;
-    count.breath.rate_per_min = (double)NAN;
+    count.breath.count.status = FM_CAUTION;
+    count.breath.count.reason = FM_REASON_TOO_SHORT;
+    count.breath.count.window = (fm_window){0.0, 9.0, false};
+    count.breath.count.n = 2;
+    count.breath.count.rate_per_min = (double)NAN;
     assert_line(
         "Respirations: 2 in 9.0 s, too few for a rate per minute. With caution, "
         "confidence 0.97. Doubt: too few whole breaths: record at least a full "
@@ -112,12 +111,12 @@ static void too_few_breaths_have_no_rate(void **state)
 static void a_refusal_prints_no_number(void **state)
 {
     (void)state;
-    count.breath.status = FM_REFUSED;
-    count.breath.reason = FM_REASON_ESTIMATORS_DISAGREE;
+    count.breath.count.status = FM_REFUSED;
+    count.breath.count.reason = FM_REASON_ESTIMATORS_DISAGREE;
     assert_line("Respirations: no count. The signs of breathing disagree: watch the "
                 "chest and count for a full minute.\n");
     assert_details("breath sound", false);
-    count.breath.reason = FM_REASON_NONE;
+    count.breath.count.reason = FM_REASON_NONE;
     assert_line("Respirations: no count. Watch the chest and count for a full "
                 "minute.\n");
 }
@@ -137,10 +136,10 @@ static void the_window_is_named(void **state)
     (void)state;
     assert_false(breath_text_own_window(&count));
     assert_details("in the same seconds as the pulse", true);
-    count.breath.window = (fm_window){60.0, 120.0, true};
+    count.breath.count.window = (fm_window){60.0, 120.0, true};
     assert_true(breath_text_own_window(&count));
     assert_details("60.00 s to 120.00 s, the minute after the pulse's", true);
-    count.breath.window = (fm_window){30.0, 90.0, true};
+    count.breath.count.window = (fm_window){30.0, 90.0, true};
     assert_details("a window of their own", true);
 }
 
@@ -166,22 +165,23 @@ static void outside_means_outside_twelve_to_twenty(void **state)
     } cases[] = {{11.4, true},  {11.6, false}, {12.0, false},
                  {20.0, false}, {20.4, false}, {21.0, true}};
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
-        count.breath.rate_per_min = cases[i].rate;
-        count.breath.rate_low_per_min = count.breath.rate_high_per_min = (double)NAN;
+        count.breath.count.rate_per_min = cases[i].rate;
+        count.breath.count.rate_low_per_min = count.breath.count.rate_high_per_min =
+            (double)NAN;
         assert_int_equal(breath_text_is_outside(&count.breath, (double)NAN),
                          cases[i].outside);
     }
     /* only the whole interval: one edge inside is not outside */
-    count.breath.rate_per_min = 22.0;
-    count.breath.rate_low_per_min = 20.0;
-    count.breath.rate_high_per_min = 24.0;
+    count.breath.count.rate_per_min = 22.0;
+    count.breath.count.rate_low_per_min = 20.0;
+    count.breath.count.rate_high_per_min = 24.0;
     assert_false(breath_text_is_outside(&count.breath, (double)NAN));
-    count.breath.rate_low_per_min = 21.0;
+    count.breath.count.rate_low_per_min = 21.0;
     assert_true(breath_text_is_outside(&count.breath, (double)NAN));
-    count.breath.status = FM_REFUSED;
+    count.breath.count.status = FM_REFUSED;
     assert_false(breath_text_is_outside(&count.breath, (double)NAN));
-    count.breath.status = FM_COUNTED;
-    count.breath.rate_per_min = (double)NAN;
+    count.breath.count.status = FM_COUNTED;
+    count.breath.count.rate_per_min = (double)NAN;
     assert_false(breath_text_is_outside(&count.breath, (double)NAN));
 }
 
@@ -193,9 +193,9 @@ static void a_row_has_it_in_brief(void **state)
     FILE *const to = open_memstream(&text, &n);
     assert_non_null(to);
     breath_text_print_short(&count.breath, to);
-    count.breath.status = FM_CAUTION;
+    count.breath.count.status = FM_CAUTION;
     breath_text_print_short(&count.breath, to);
-    count.breath.status = FM_REFUSED;
+    count.breath.count.status = FM_REFUSED;
     breath_text_print_short(&count.breath, to);
     assert_int_equal(fclose(to), 0);
     assert_string_equal(text, " Respirations: 16 per minute."
@@ -220,8 +220,8 @@ static void a_pause_is_told_in_the_line_also_without_a_count(void **state)
     count.breath.pauses[1] = count.breath.pauses[0];
     count.breath.pauses[0] = (fm_breath_pause){2.0, 13.0};
     count.breath.pauses[2] = (fm_breath_pause){44.0, 56.0};
-    count.breath.status = FM_REFUSED;
-    count.breath.reason = FM_REASON_NO_PERIODICITY;
+    count.breath.count.status = FM_REFUSED;
+    count.breath.count.reason = FM_REASON_NO_PERIODICITY;
     assert_line(
         "Respirations: no count. No repeating breath was found: watch the chest "
         "and count for a full minute. No breath was heard from 2 s to 13 s, "
@@ -243,7 +243,7 @@ static void how_breaths_follow_one_another_is_a_detail(void **state)
         "Breathing     even spacing in this minute; it says nothing of depth "
         "and effort: look\n",
         true);
-    count.breath.window.full_minute = false;
+    count.breath.count.window.full_minute = false;
     assert_details("even spacing in these seconds; it", true);
     count.breath.pattern = FM_BREATH_PATTERN_UNEVEN;
     assert_details("uneven, one minute is too short to say more\n", true);
@@ -252,7 +252,7 @@ static void how_breaths_follow_one_another_is_a_detail(void **state)
     count.breath.pattern = FM_BREATH_PATTERN_WAXING;
     assert_details("waxing and waning: two whole swells were heard in these seconds\n",
                    true);
-    count.breath.status = FM_REFUSED;
+    count.breath.count.status = FM_REFUSED;
     assert_details("waxing and waning", true);
     count.breath.pattern = FM_BREATH_PATTERN_UNDETERMINED;
     assert_details("undetermined", false);

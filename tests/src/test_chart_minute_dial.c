@@ -53,7 +53,7 @@ static void ticks_stand_where_the_beats_are(void **state)
     fm_count *minutes[] = {minute_steady(), minute_irregular(), minute_with_gap()};
     for (size_t k = 0; k < sizeof minutes / sizeof minutes[0]; k++) {
         fm_count *c = minutes[k];
-        for (size_t i = 0; i < c->heart.n_s1; i++) {
+        for (size_t i = 0; i < c->heart.count.n; i++) {
             c->heart.s1_sureness[i] = 0.9F;
         }
         const chart_minute_dial dial = {.count = c};
@@ -72,10 +72,11 @@ static void ticks_stand_where_the_beats_are(void **state)
             path = next;
             double turn = atan2(x0, -y0) / (2.0 * 3.14159265358979323846);
             turn += turn < 0.0 ? 1.0 : 0.0;
-            assert_within(c->window.start_s + 60.0 * turn, c->heart.s1_s[n], 2e-3);
+            assert_within(c->heart.count.window.start_s + 60.0 * turn,
+                          c->heart.count.onsets_s[n], 2e-3);
             assert_true(hypot(x1, y1) > hypot(x0, y0) + 10.0); /* outward */
         }
-        assert_int_equal(n, c->heart.n_s1);
+        assert_int_equal(n, c->heart.count.n);
         free(text);
         free(c);
     }
@@ -186,9 +187,9 @@ static void what_is_not_a_number_is_not_drawn(void **state)
     c->rhythm.intervals[0] = (fm_interval){nan, 1.0, FM_INTERVAL_EARLY};
     c->rhythm.intervals[1] = (fm_interval){1.0, nan, FM_INTERVAL_LATE};
     c->rhythm.intervals[2] = (fm_interval){1.0, 2.0, FM_INTERVAL_PAUSE};
-    c->quality.n_gaps = 2;
-    c->quality.gaps[0] = (fm_span){nan, 2.0, FM_REASON_GAP};
-    c->quality.gaps[1] = (fm_span){10.0, nan, FM_REASON_GAP};
+    c->heart.count.quality.n_gaps = 2;
+    c->heart.count.quality.gaps[0] = (fm_span){nan, 2.0, FM_REASON_GAP};
+    c->heart.count.quality.gaps[1] = (fm_span){10.0, nan, FM_REASON_GAP};
     const chart_minute_dial dial = {.count = c, .n_breaths = 3, .breath_s = breaths};
     const unsigned marks = check(&dial, "chart-dial-nan.svg");
     assert_int_equal(marks,

@@ -25,25 +25,23 @@ static int fill(void **state)
 {
     (void)state;
     memset(&count, 0, sizeof count);
-    count.window = (fm_window){0.0, 60.0, true};
-    count.heart.status = FM_COUNTED;
-    count.heart.known = true;
-    count.heart.beats = 97; /* a number that may not be told */
-    count.heart.rate_bpm = 97.0;
-    count.heart.n_s1 = 1;
-    count.heart.s1_s[0] = 97.97;
+    count.heart.count.window = (fm_window){0.0, 60.0, true};
+    count.heart.count.status = FM_COUNTED;
+    count.heart.count.n = 97; /* a number that may not be told */
+    count.heart.count.rate_per_min = 97.0;
+    count.heart.count.n = 1;
+    count.heart.count.onsets_s[0] = 97.97;
     count.rhythm.pattern = FM_PATTERN_IRREGULARLY_IRREGULAR;
     fm_breath *const b = &count.breath;
-    b->status = FM_COUNTED;
-    b->known = true;
-    b->window = count.window;
-    b->breaths = 16;
-    b->rate_per_min = 16.0;
-    b->rate_low_per_min = 16.0;
-    b->rate_high_per_min = 16.0;
-    b->n = 16;
+    b->count.status = FM_COUNTED;
+    b->count.window = count.heart.count.window;
+    b->count.n = 16;
+    b->count.rate_per_min = 16.0;
+    b->count.rate_low_per_min = 16.0;
+    b->count.rate_high_per_min = 16.0;
+    b->count.n = 16;
     for (size_t i = 0; i < 16; i++) {
-        b->starts_s[i] = 1.0 + 3.75 * (double)i;
+        b->count.onsets_s[i] = 1.0 + 3.75 * (double)i;
     }
     source = (count_source){.name = "a.wav",
                             .duration_s = 61.0,
@@ -55,7 +53,6 @@ static int fill(void **state)
         .source = &source, .count = &count, .breaths = &breaths, .range = &pulse_range};
     in = (fm_compare_breaths_input){.manual = {.seconds = 60},
                                     .breath = b,
-                                    .quality = &count.quality,
                                     .tolerance_per_min = 2.0};
     assert_int_equal(fm_reference_range_find(FM_AGE_ADULT_MONTHS, &pulse_range), FM_OK);
     return 0;
@@ -122,9 +119,9 @@ static void set_age(double months)
 /* The device's minute, everywhere the same rate. */
 static void set_rate(double per_min)
 {
-    count.breath.rate_per_min = per_min;
-    count.breath.rate_low_per_min = per_min;
-    count.breath.rate_high_per_min = per_min;
+    count.breath.count.rate_per_min = per_min;
+    count.breath.count.rate_low_per_min = per_min;
+    count.breath.count.rate_high_per_min = per_min;
 }
 
 static void alone_they_leave_the_pulse_sealed(void **state)
@@ -165,13 +162,13 @@ static void without_a_limit_nothing_passes_or_fails(void **state)
 static void a_range_makes_it_too_close(void **state)
 {
     (void)state;
-    count.breath.rate_low_per_min = 14.0;
-    count.breath.rate_high_per_min = 18.0;
+    count.breath.count.rate_low_per_min = 14.0;
+    count.breath.count.rate_high_per_min = 18.0;
     compare(19, 60);
     says("This recording fixes the respirations to 14-18, so you are 1 to 5 per minute "
          "higher.");
-    count.breath.status = FM_CAUTION;
-    count.breath.reason = FM_REASON_ESTIMATORS_DISAGREE;
+    count.breath.count.status = FM_CAUTION;
+    count.breath.count.reason = FM_REASON_ESTIMATORS_DISAGREE;
     compare(30, 60);
     says("in doubt");
     says("fullminute doubts its own count: the signs of breathing disagree");
@@ -200,8 +197,8 @@ static void a_half_minute_is_told_as_one(void **state)
 static void refusal_keeps_the_count_and_shows_no_other_number(void **state)
 {
     (void)state;
-    count.breath.status = FM_REFUSED;
-    count.breath.reason = FM_REASON_NO_BREATH_CUE;
+    count.breath.count.status = FM_REFUSED;
+    count.breath.count.reason = FM_REASON_NO_BREATH_CUE;
     compare(15, 60);
     says("You 15 in 60 s; fullminute could not count the respirations: no breathing "
          "could be made out");
@@ -237,8 +234,8 @@ static void watching_and_listening_differ_in_infants(void **state)
 static void a_wide_range_is_no_number(void **state)
 {
     (void)state;
-    count.breath.rate_low_per_min = 6.0;
-    count.breath.rate_high_per_min = 22.0;
+    count.breath.count.rate_low_per_min = 6.0;
+    count.breath.count.rate_high_per_min = 22.0;
     compare(14, 60);
     says("fullminute heard between 6 and 22 per minute, too uncertain for one number.");
     says("6-22 reaches its edge: count another full minute.");
@@ -340,7 +337,7 @@ static void the_window_is_named(void **state)
     (void)state;
     compare(16, 60);
     says("Counted in the same seconds as the pulse, from 0 s on.");
-    count.breath.window = (fm_window){60.0, 120.0, true};
+    count.breath.count.window = (fm_window){60.0, 120.0, true};
     compare(16, 60);
     says("Counted from 60 s to 120 s, the minute after the pulse's.");
 }
@@ -373,7 +370,7 @@ static void known_breaths_are_not_taken_for_a_person(void **state)
     says("You 30, this recording has 30 respirations in the same full minute.");
     says("fullminute's own count is 16 per minute.");
     says("If this were a person: look at the person first.");
-    count.breath.status = FM_REFUSED;
+    count.breath.count.status = FM_REFUSED;
     compare(30, 60);
     says("fullminute itself could not count them.");
 }
@@ -416,7 +413,7 @@ static void the_document_holds_it_all(void **state)
                         "example");
     assert_true(json_is_null(member(d, "taps")));
     json_decref(d);
-    count.breath.status = FM_REFUSED;
+    count.breath.count.status = FM_REFUSED;
     compare(32, 60);
     json_t *const refused = check_breaths_build(&view);
     assert_true(json_is_null(member(refused, "difference")));

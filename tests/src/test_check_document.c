@@ -49,8 +49,8 @@ static void a_refused_document_has_the_entry_and_nulls(void **state)
 {
     (void)state;
     start(73.0, 60.0);
-    count.heart.status = FM_REFUSED;
-    count.heart.reason = FM_REASON_TOO_QUIET;
+    count.heart.count.status = FM_REFUSED;
+    count.heart.count.reason = FM_REASON_TOO_QUIET;
     compare(70, 60, FM_SITE_APICAL);
     json_t *const d = document();
     assert_string_equal(json_string_value(json_object_get(d, "verdict")),
@@ -100,10 +100,9 @@ static void what_nobody_entered_stays_sealed(void **state)
 {
     (void)state;
     start(72.0, 60.0);
-    count.breath.status = FM_COUNTED;
-    count.breath.known = true;
-    count.breath.breaths = 17;
-    count.breath.rate_per_min = 17.0;
+    count.breath.count.status = FM_COUNTED;
+    count.breath.count.n = 17;
+    count.breath.count.rate_per_min = 17.0;
     compare(72, 60, FM_SITE_APICAL);
     json_t *const d = document();
     const json_t *const counted = json_object_get(d, "count");

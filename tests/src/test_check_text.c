@@ -5,8 +5,8 @@ static void first_line_holds_both_numbers(void **state)
 {
     (void)state;
     start(71.0, 60.0);
-    count.heart.rate_low_bpm = 70.0;
-    count.heart.rate_high_bpm = 72.0;
+    count.heart.count.rate_low_per_min = 70.0;
+    count.heart.count.rate_high_per_min = 72.0;
     compare(68, 60, FM_SITE_APICAL);
     assert_int_equal(strncmp(below_the_signs(),
                              "You 68, fullminute 71 (70-72) in the same full minute.\n",
@@ -42,8 +42,8 @@ static void too_close_names_the_range_and_the_count(void **state)
 {
     (void)state;
     start(71.0, 60.0);
-    count.heart.rate_low_bpm = 69.0;
-    count.heart.rate_high_bpm = 73.0;
+    count.heart.count.rate_low_per_min = 69.0;
+    count.heart.count.rate_high_per_min = 73.0;
     compare(68, 60, FM_SITE_APICAL);
     assert_says(
         "This recording fixes the count to 69-73, so you are 1 to 5 per minute lower. "
@@ -62,16 +62,16 @@ static void doubt_and_its_reason_are_said(void **state)
 {
     (void)state;
     start(72.0, 60.0);
-    count.heart.status = FM_CAUTION;
-    count.heart.reason = FM_REASON_FRICTION;
-    count.heart.reason_span = (fm_span){22.0, 9.0, FM_REASON_FRICTION};
+    count.heart.count.status = FM_CAUTION;
+    count.heart.count.reason = FM_REASON_FRICTION;
+    count.heart.count.reason_span = (fm_span){22.0, 9.0, FM_REASON_FRICTION};
     compare(90, 60, FM_SITE_APICAL);
     assert_says("You 90, fullminute 72 in the same full minute, in doubt.");
     assert_says("fullminute doubts its own count: friction or loud breathing");
     assert_says("Rhythm: not named, because the count itself is in doubt.");
     assert_silent_on("regular");
     view.tolerance_set = true;
-    count.heart.rate_low_bpm = count.heart.rate_high_bpm = 72.0;
+    count.heart.count.rate_low_per_min = count.heart.count.rate_high_per_min = 72.0;
     compare(90, 60, FM_SITE_APICAL);
     assert_says("Too close to call: the count of this recording is itself in doubt.");
 }
@@ -80,8 +80,8 @@ static void refusal_keeps_the_count_and_shows_no_other_number(void **state)
 {
     (void)state;
     start(73.0, 60.0);
-    count.heart.status = FM_REFUSED;
-    count.heart.reason = FM_REASON_NO_PERIODICITY;
+    count.heart.count.status = FM_REFUSED;
+    count.heart.count.reason = FM_REASON_NO_PERIODICITY;
     compare(70, 60, FM_SITE_APICAL);
     assert_int_equal(
         strncmp(below_the_signs(), "You 70; fullminute could not count", 34), 0);
@@ -160,9 +160,10 @@ static void taps_tell_how_they_were_made(void **state)
     taps.n_matched = taps.n_taps = 36;
     for (size_t i = 0; i < 72; i++) {
         if (i < 36) {
-            taps.matched[i] = (fm_tap_pair){count.heart.s1_s[i], count.heart.s1_s[i]};
+            taps.matched[i] = (fm_tap_pair){count.heart.count.onsets_s[i],
+                                            count.heart.count.onsets_s[i]};
         } else {
-            taps.not_tapped_s[taps.n_not_tapped++] = count.heart.s1_s[i];
+            taps.not_tapped_s[taps.n_not_tapped++] = count.heart.count.onsets_s[i];
         }
     }
     taps.lost = true;
@@ -198,11 +199,11 @@ static void no_start_is_blamed_beside_a_hole(void **state)
     start(72.0, 60.0);
     compare(71, 60, FM_SITE_APICAL);
     assert_true(comparison.convention_explains);
-    count.window.full_minute = false;
-    count.quality.n_unusable = 1;
-    count.quality.unusable[0] = (fm_span){40.0, 7.0, FM_REASON_FRICTION};
-    count.heart.usable_s = 53.0;
-    count.heart.n_s1 = count.heart.n_s1 - 8;
+    count.heart.count.window.full_minute = false;
+    count.heart.count.quality.n_unusable = 1;
+    count.heart.count.quality.unusable[0] = (fm_span){40.0, 7.0, FM_REASON_FRICTION};
+    count.heart.count.usable_s = 53.0;
+    count.heart.count.n = count.heart.count.n - 8;
     compare(63, 60, FM_SITE_APICAL);
     assert_int_equal(comparison.beats, 64);
     assert_false(comparison.convention_explains);
@@ -215,14 +216,14 @@ static void the_edge_of_the_range_is_not_outside(void **state)
 {
     (void)state;
     start(59.0, 60.0);
-    count.heart.rate_low_bpm = 58.0;
-    count.heart.rate_high_bpm = 60.0;
+    count.heart.count.rate_low_per_min = 58.0;
+    count.heart.count.rate_high_per_min = 60.0;
     compare(59, 60, FM_SITE_APICAL);
     assert_says(
         "58-60 reaches the edge of 60-100: count another full minute before you "
         "call it low.");
     assert_silent_on("the person first");
-    count.heart.rate_high_bpm = 59.0;
+    count.heart.count.rate_high_per_min = 59.0;
     compare(59, 60, FM_SITE_APICAL);
     assert_says("59 is below it");
     assert_says("Outside the range. Look at the person first.");
@@ -233,7 +234,7 @@ static void the_edge_of_the_range_is_not_outside(void **state)
     /* the first beat called zero takes nothing from the rate */
     start(60.0, 60.0);
     source.convention = FM_CONVENTION_ZERO;
-    count.heart.rate_low_bpm = count.heart.rate_high_bpm = 60.0;
+    count.heart.count.rate_low_per_min = count.heart.count.rate_high_per_min = 60.0;
     compare(59, 60, FM_SITE_APICAL);
     assert_says("60 is within it");
 }
@@ -272,7 +273,7 @@ static void one_beat_of_convention_is_explained(void **state)
     (void)state;
     start(72.0, 60.0);
     source.convention = FM_CONVENTION_ONE;
-    count.window = (fm_window){0.19, 60.19, true};
+    count.heart.count.window = (fm_window){0.19, 60.19, true};
     compare(71, 60, FM_SITE_APICAL);
     assert_says("with the watch started on a beat called 'zero', the count is 71.");
     assert_says("Both from a beat that is called 'one'.");
@@ -315,7 +316,8 @@ static void a_known_recording_is_not_taken_for_a_person(void **state)
 {
     (void)state;
     start(72.0, 60.0);
-    const fm_known_beats known = {.n_s1 = count.heart.n_s1, .s1_s = count.heart.s1_s};
+    const fm_known_beats known = {.n_s1 = count.heart.count.n,
+                                  .s1_s = count.heart.count.onsets_s};
     const fm_compare_input in = {
         .manual = {72, 60, FM_CONVENTION_CLOCK, FM_SITE_APICAL},
         .count = &count,
@@ -426,9 +428,9 @@ static void what_cannot_be_compared_says_why(void **state)
     assert_says("the recording holds only 40.0 s");
     assert_says("72 per minute for what there is");
     start(72.0, 60.0);
-    count.window.full_minute = false;
-    count.quality.n_gaps = 1;
-    count.quality.gaps[0] = (fm_span){5.0, 3.0, FM_REASON_GAP};
+    count.heart.count.window.full_minute = false;
+    count.heart.count.quality.n_gaps = 1;
+    count.heart.count.quality.gaps[0] = (fm_span){5.0, 3.0, FM_REASON_GAP};
     compare(18, 15, FM_SITE_APICAL);
     assert_says("sound is missing in those seconds");
 }
@@ -486,10 +488,10 @@ static void everything_together_fits(void **state)
         start(40.0 + (double)below(140), below(4) == 0 ? 35.0 : 60.0);
         random_rhythm();
         random_taps();
-        count.heart.status = (fm_outcome)below(3);
-        count.heart.reason = (fm_reason)below(FM_REASON_COUNT);
-        count.heart.reason_span = (fm_span){22.0, 9.0, count.heart.reason};
-        count.heart.rate_low_bpm -= (double)below(4);
+        count.heart.count.status = (fm_outcome)below(3);
+        count.heart.count.reason = (fm_reason)below(FM_REASON_COUNT);
+        count.heart.count.reason_span = (fm_span){22.0, 9.0, count.heart.count.reason};
+        count.heart.count.rate_low_per_min -= (double)below(4);
         count.heart.band = below(4) == 0 ? FM_BAND_HIGH : FM_BAND_LOW;
         source.convention = (fm_convention)below(FM_CONVENTION_COUNT);
         source.channels = 1 + (int)below(2);

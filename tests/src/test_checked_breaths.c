@@ -155,8 +155,8 @@ static void unheard_breaths_are_no_judge_of_a_refusal(void **state)
     (void)state;
     analysed *const result = calloc(1, sizeof *result);
     assert_non_null(result);
-    result->count.breath.status = FM_REFUSED;
-    result->count.breath.window = (fm_window){0.0, 60.0, true};
+    result->count.breath.count.status = FM_REFUSED;
+    result->count.breath.count.window = (fm_window){0.0, 60.0, true};
     double starts[] = {1.0, 11.0, 21.0, 31.0, 41.0, 51.0};
     fm_truth truth = {
         .n_breaths = 6, .breath_starts_s = starts, .breath_snr_db = (double)NAN};
@@ -173,7 +173,7 @@ static void unheard_breaths_are_no_judge_of_a_refusal(void **state)
     assert_int_equal(c.comparison.verdict, FM_VERDICT_AGREES);
     assert_int_equal(c.shown.n_starts, 6);
     truth.breath_snr_db = (double)NAN;
-    result->count.breath.status = FM_COUNTED;
+    result->count.breath.count.status = FM_COUNTED;
     assert_true(
         checked_breaths_compare(&c, &request, result, (double)NAN, &truth, &err));
     assert_true(c.comparison.against_truth);
@@ -188,8 +188,8 @@ static void known_pauses_go_before_heard_ones(void **state)
     analysed *const result = calloc(1, sizeof *result);
     assert_non_null(result);
     fm_breath *const b = &result->count.breath;
-    b->status = FM_COUNTED;
-    b->window = (fm_window){0.0, 60.0, true};
+    b->count.status = FM_COUNTED;
+    b->count.window = (fm_window){0.0, 60.0, true};
     b->pattern = FM_BREATH_PATTERN_WITH_PAUSES;
     b->n_pauses = 1;
     b->pauses[0] = (fm_breath_pause){27.5, 41.0};

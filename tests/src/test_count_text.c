@@ -20,19 +20,18 @@ static int fill(void **state)
                             .channels = 1,
                             .channel = 1,
                             .convention = FM_CONVENTION_CLOCK};
-    count.window = (fm_window){0.0, 60.0, true};
-    count.heart.status = FM_COUNTED;
-    count.heart.known = true;
-    count.heart.beats = 72;
-    count.heart.rate_bpm = 72.0;
-    count.heart.rate_low_bpm = 71.0;
-    count.heart.rate_high_bpm = 73.0;
-    count.heart.confidence = 0.98;
-    count.heart.usable_s = 60.0;
+    count.heart.count.window = (fm_window){0.0, 60.0, true};
+    count.heart.count.status = FM_COUNTED;
+    count.heart.count.n = 72;
+    count.heart.count.rate_per_min = 72.0;
+    count.heart.count.rate_low_per_min = 71.0;
+    count.heart.count.rate_high_per_min = 73.0;
+    count.heart.count.confidence = 0.98;
+    count.heart.count.usable_s = 60.0;
     count.rhythm.pattern = FM_PATTERN_REGULAR;
     count.rhythm.mean_interval_s = 60.0 / 72.0;
-    count.quality.overall = 0.9;
-    count.quality.level_dbfs = -20.0;
+    count.heart.count.quality.overall = 0.9;
+    count.heart.count.quality.level_dbfs = -20.0;
     return 0;
 }
 
@@ -74,7 +73,7 @@ static void a_full_minute_is_one_line(void **state)
 static void confidence_is_never_told_as_certainty(void **state)
 {
     (void)state;
-    count.heart.confidence = 0.9999;
+    count.heart.count.confidence = 0.9999;
     assert_line(
         "Apical pulse: 72 in 60 s = 72 per minute (71 to 73), regular. Counted, "
         "confidence above 0.99.\n");
@@ -83,25 +82,25 @@ static void confidence_is_never_told_as_certainty(void **state)
 static void a_short_count_is_called_one(void **state)
 {
     (void)state;
-    count.window = (fm_window){0.0, 35.5, false};
-    count.heart.beats = 42;
-    count.heart.rate_bpm = 71.6;
-    count.heart.rate_low_bpm = 69.7;
-    count.heart.rate_high_bpm = 73.5;
+    count.heart.count.window = (fm_window){0.0, 35.5, false};
+    count.heart.count.n = 42;
+    count.heart.count.rate_per_min = 71.6;
+    count.heart.count.rate_low_per_min = 69.7;
+    count.heart.count.rate_high_per_min = 73.5;
     assert_line("Apical pulse: 42 in 35.5 s = 71.6 per minute (69 to 74), regular. "
                 "Counted, confidence 0.98.\n");
     assert_says("Short count", true);
-    count.window = (fm_window){0.0, 60.0, false};
-    count.heart.usable_s = 52.0;
+    count.heart.count.window = (fm_window){0.0, 60.0, false};
+    count.heart.count.usable_s = 52.0;
     assert_says("52 s of this minute could be used", true);
 }
 
 static void doubt_is_told_beside_the_number(void **state)
 {
     (void)state;
-    count.heart.status = FM_CAUTION;
-    count.heart.reason = FM_REASON_FRICTION;
-    count.heart.reason_span = (fm_span){22.0, 9.0, FM_REASON_FRICTION};
+    count.heart.count.status = FM_CAUTION;
+    count.heart.count.reason = FM_REASON_FRICTION;
+    count.heart.count.reason_span = (fm_span){22.0, 9.0, FM_REASON_FRICTION};
     assert_line(
         "Apical pulse: 72 in 60 s = 72 per minute (71 to 73), rhythm not named. With "
         "caution, confidence 0.98. Doubt: friction or loud breathing from 22 s "
@@ -113,9 +112,9 @@ static void doubt_is_told_beside_the_number(void **state)
 static void a_refusal_prints_no_number_of_the_heart(void **state)
 {
     (void)state;
-    count.heart.status = FM_REFUSED;
-    count.heart.reason = FM_REASON_TOO_QUIET;
-    count.heart.n_s1 = 72;
+    count.heart.count.status = FM_REFUSED;
+    count.heart.count.reason = FM_REASON_TOO_QUIET;
+    count.heart.count.n = 72;
     count.rhythm.sdnn_ms = 72.0;
     char *const text = printed(count_text_print);
     assert_int_equal(strncmp(strstr(text, "\n\n") + 2, "No count: too quiet: ", 21), 0);
@@ -130,14 +129,13 @@ static void a_refusal_prints_no_number_of_the_heart(void **state)
 static void set_breath(int per_min)
 {
     fm_breath *const b = &count.breath;
-    b->status = FM_COUNTED;
-    b->known = true;
-    b->window = count.window;
-    b->breaths = per_min;
-    b->rate_per_min = (double)per_min;
-    b->rate_low_per_min = (double)per_min - 1.0;
-    b->rate_high_per_min = (double)per_min + 1.0;
-    b->confidence = 0.97;
+    b->count.status = FM_COUNTED;
+    b->count.window = count.heart.count.window;
+    b->count.n = (size_t)per_min;
+    b->count.rate_per_min = (double)per_min;
+    b->count.rate_low_per_min = (double)per_min - 1.0;
+    b->count.rate_high_per_min = (double)per_min + 1.0;
+    b->count.confidence = 0.97;
 }
 
 static void respirations_follow_the_pulse(void **state)
@@ -172,8 +170,8 @@ static void refused_respirations_take_nothing_from_the_pulse(void **state)
 {
     (void)state;
     set_breath(26);
-    count.breath.status = FM_REFUSED;
-    count.breath.reason = FM_REASON_NO_BREATH_CUE;
+    count.breath.count.status = FM_REFUSED;
+    count.breath.count.reason = FM_REASON_NO_BREATH_CUE;
     assert_says("72 in 60 s = 72 per minute", true);
     assert_says("Respirations: no count. No breathing could be made out", true);
     assert_says("26", false);
@@ -184,8 +182,8 @@ static void a_refused_pulse_takes_nothing_from_them(void **state)
 {
     (void)state;
     set_breath(26);
-    count.heart.status = FM_REFUSED;
-    count.heart.reason = FM_REASON_TOO_QUIET;
+    count.heart.count.status = FM_REFUSED;
+    count.heart.count.reason = FM_REASON_TOO_QUIET;
     assert_says("Respirations: 26 in 60 s", true);
     assert_says("Look at the person first", true);
     assert_says("No count is not a normal finding", true);
@@ -202,25 +200,27 @@ static void cautions_stand_where_they_belong(void **state)
     assert_says("Look at the person first", true);
     assert_says("not a check of the", false);
     count.rhythm.pattern = FM_PATTERN_REGULAR;
-    count.heart.rate_low_bpm = count.heart.rate_high_bpm = (double)NAN;
-    count.heart.rate_bpm = 101.0;
+    count.heart.count.rate_low_per_min = count.heart.count.rate_high_per_min =
+        (double)NAN;
+    count.heart.count.rate_per_min = 101.0;
     assert_says("Outside the range: 60 to 100", true);
     assert_says("Look at the person first", true);
-    count.heart.rate_bpm = 59.0;
+    count.heart.count.rate_per_min = 59.0;
     assert_says("Outside the range: 60 to 100", true);
-    count.heart.rate_bpm = 60.0;
+    count.heart.count.rate_per_min = 60.0;
     assert_says("Outside the range: 60 to 100", false);
-    count.heart.rate_bpm = 100.0;
+    count.heart.count.rate_per_min = 100.0;
     assert_says("Outside the range: 60 to 100", false);
-    count.heart.rate_bpm = 59.0;
-    count.heart.rate_low_bpm = 58.0;
-    count.heart.rate_high_bpm = 60.0;
+    count.heart.count.rate_per_min = 59.0;
+    count.heart.count.rate_low_per_min = 58.0;
+    count.heart.count.rate_high_per_min = 60.0;
     assert_says("Outside the range", false);
     assert_says("58-60 reaches the edge of 60-100", true);
     assert_says("before you call it low", true);
     assert_says("Look at the person first", false);
-    count.heart.rate_bpm = 60.0; /* called zero, it is told as 59: still not outside */
-    count.heart.rate_low_bpm = count.heart.rate_high_bpm = 60.0;
+    count.heart.count.rate_per_min =
+        60.0; /* called zero, it is told as 59: still not outside */
+    count.heart.count.rate_low_per_min = count.heart.count.rate_high_per_min = 60.0;
     source.convention = FM_CONVENTION_ZERO;
     assert_says("Outside the range", false);
 }
@@ -233,11 +233,11 @@ static void the_person_stands_above_the_number(void **state)
     assert_says("the line to act on", false);
     set_breath(26);
     assert_says("26 respirations a minute is at the line to act on, 25 or more", true);
-    count.breath.status = FM_REFUSED;
+    count.breath.count.status = FM_REFUSED;
     assert_says("the line to act on", false);
-    count.heart.rate_bpm = 131.0;
+    count.heart.count.rate_per_min = 131.0;
     assert_says("131 beats a minute is at the line to act on, 131 or more", true);
-    count.heart.status = FM_REFUSED;
+    count.heart.count.status = FM_REFUSED;
     assert_says("the line to act on", false);
 }
 
@@ -245,19 +245,21 @@ static void the_person_stands_above_the_number(void **state)
 static void the_age_picks_the_range(void **state)
 {
     (void)state;
-    count.heart.rate_bpm = 130.0;
-    count.heart.rate_low_bpm = 129.0;
-    count.heart.rate_high_bpm = 131.0;
+    count.heart.count.rate_per_min = 130.0;
+    count.heart.count.rate_low_per_min = 129.0;
+    count.heart.count.rate_high_per_min = 131.0;
     assert_true(count_text_is_outside(&source, &count));
     source.age_known = true;
     source.age_months = 4.0;
     assert_false(count_text_is_outside(&source, &count));
     assert_says("Outside the range", false);
     assert_says("At this age respirations are not judged: nobody has read", true);
-    count.heart.rate_bpm = count.heart.rate_low_bpm = count.heart.rate_high_bpm = 90.0;
+    count.heart.count.rate_per_min = count.heart.count.rate_low_per_min =
+        count.heart.count.rate_high_per_min = 90.0;
     assert_says("Outside the range: 104 to 175 per minute, 3 to 6 months", true);
     source.age_months = 60.0; /* from memory: no verdict */
-    count.heart.rate_bpm = count.heart.rate_low_bpm = count.heart.rate_high_bpm = 200.0;
+    count.heart.count.rate_per_min = count.heart.count.rate_low_per_min =
+        count.heart.count.rate_high_per_min = 200.0;
     assert_false(count_text_is_outside(&source, &count));
     assert_says("At this age the numbers are not judged: nobody has read", true);
     source.age_months = 170.0; /* adolescents: as taught */
@@ -293,29 +295,29 @@ static void what_is_outside_says_what_to_count_again(void **state)
     count.rhythm.pattern = FM_PATTERN_IRREGULARLY_IRREGULAR;
     assert_says("\nIrregular.\nLook at the person first", true);
     assert_says("Otherwise count again at the apex", true);
-    count.heart.status = FM_CAUTION;
+    count.heart.count.status = FM_CAUTION;
     assert_says("\nPerhaps irregular.\n", true);
 }
 
 static void holes_and_short_counts_are_told_in_seconds(void **state)
 {
     (void)state;
-    count.window.full_minute = false;
-    count.heart.beats = 65;
-    count.heart.usable_s = 53.0;
-    count.quality.n_gaps = 1;
-    count.quality.gaps[0] = (fm_span){20.0, 6.0, FM_REASON_GAP};
-    count.quality.n_unusable = 3;
-    count.quality.unusable[0] = (fm_span){10.0, 3.0, FM_REASON_FRICTION};
-    count.quality.unusable[1] = (fm_span){12.0, 4.0, FM_REASON_FRICTION};
-    count.quality.unusable[2] = (fm_span){30.0, 2.0, FM_REASON_FRICTION};
+    count.heart.count.window.full_minute = false;
+    count.heart.count.n = 65;
+    count.heart.count.usable_s = 53.0;
+    count.heart.count.quality.n_gaps = 1;
+    count.heart.count.quality.gaps[0] = (fm_span){20.0, 6.0, FM_REASON_GAP};
+    count.heart.count.quality.n_unusable = 3;
+    count.heart.count.quality.unusable[0] = (fm_span){10.0, 3.0, FM_REASON_FRICTION};
+    count.heart.count.quality.unusable[1] = (fm_span){12.0, 4.0, FM_REASON_FRICTION};
+    count.heart.count.quality.unusable[2] = (fm_span){30.0, 2.0, FM_REASON_FRICTION};
     assert_says("65 beats in the 53 s that could be used = ", true);
     assert_says("sound is missing from 20 s to 26 s", true);
     assert_says("s heard", false);
-    count.quality.gaps[0] = (fm_span){25.2, 2.4, FM_REASON_CONTACT_LOST};
+    count.heart.count.quality.gaps[0] = (fm_span){25.2, 2.4, FM_REASON_CONTACT_LOST};
     assert_says("from 25 s to 28 s nothing was heard: did the chest piece lift?", true);
     assert_says("regular in the 53 s heard", true);
-    count.quality.gaps[0].reason = FM_REASON_CONTACT_OR_PAUSE;
+    count.heart.count.quality.gaps[0].reason = FM_REASON_CONTACT_OR_PAUSE;
     assert_says(
         "no heartbeat was heard from 25 s to 28 s: contact was lost or there was a "
         "pause. Look at the person, then listen again",
@@ -325,7 +327,7 @@ static void holes_and_short_counts_are_told_in_seconds(void **state)
                 true);
     assert_says("from 12 s", false);
     assert_says("loud breathing from 30 s to 32 s", true);
-    count.window.end_s = 30.0;
+    count.heart.count.window.end_s = 30.0;
     assert_says("evenly spaced in these 30 s only", true);
 }
 
@@ -413,14 +415,14 @@ static void every_reason_has_a_sentence_and_advice(void **state)
 static void nothing_unknown_is_printed_as_a_number(void **state)
 {
     (void)state;
-    count.heart.rate_bpm = (double)NAN;
-    count.heart.rate_low_bpm = (double)NAN;
-    count.heart.rate_high_bpm = (double)NAN;
-    count.heart.confidence = (double)NAN;
+    count.heart.count.rate_per_min = (double)NAN;
+    count.heart.count.rate_low_per_min = (double)NAN;
+    count.heart.count.rate_high_per_min = (double)NAN;
+    count.heart.count.confidence = (double)NAN;
     count.rhythm.mean_interval_s = (double)NAN;
     count.rhythm.pattern = FM_PATTERN_UNDETERMINED;
-    count.quality.overall = (double)NAN;
-    count.quality.level_dbfs = -(double)INFINITY;
+    count.heart.count.quality.overall = (double)NAN;
+    count.heart.count.quality.level_dbfs = -(double)INFINITY;
     source.duration_s = (double)NAN;
     char *const text = printed(count_text_print);
     assert_null(strstr(text, "nan"));

@@ -154,7 +154,7 @@ static void it_stands_above_the_comparison(void **state)
                 strstr(unwrapped(), "You 72, fullminute"));
     assert_says("Next: the person, as said above; counting comes after.");
     start(140.0, 60.0);
-    count.heart.status = FM_REFUSED;
+    count.heart.count.status = FM_REFUSED;
     compare(72, 60, FM_SITE_APICAL);
     assert_says("The person first.");
     assert_silent_on("the line to act on");

@@ -37,10 +37,10 @@ static void learner_and_taps_beside_an_irregular_minute(void **state)
     fm_comparison m = {.manual = {66, 60, FM_CONVENTION_CLOCK, FM_SITE_APICAL},
                        .manual_per_min = 66.0,
                        .reference_known = true,
-                       .beats = c->heart.beats,
-                       .per_min = c->heart.beats,
-                       .low_per_min = c->heart.rate_low_bpm,
-                       .high_per_min = c->heart.rate_high_bpm,
+                       .beats = (int)c->heart.count.n,
+                       .per_min = (double)c->heart.count.n,
+                       .low_per_min = c->heart.count.rate_low_per_min,
+                       .high_per_min = c->heart.count.rate_high_per_min,
                        .verdict = FM_VERDICT_TOO_CLOSE};
     const picture p = {.count = c,
                        .comparison = &m,
@@ -96,12 +96,11 @@ static void a_long_value_is_drawn_smaller(void **state)
 {
     (void)state;
     fm_count *c = minute_steady();
-    c->breath.status = FM_CAUTION;
-    c->breath.known = true;
-    c->breath.window = (fm_window){60.0, 120.0, true};
-    c->breath.rate_per_min = 16.0;
-    c->breath.rate_low_per_min = 14.0;
-    c->breath.rate_high_per_min = 18.0;
+    c->breath.count.status = FM_CAUTION;
+    c->breath.count.window = (fm_window){60.0, 120.0, true};
+    c->breath.count.rate_per_min = 16.0;
+    c->breath.count.rate_low_per_min = 14.0;
+    c->breath.count.rate_high_per_min = 18.0;
     const picture p = {.count = c, .title = "steady"};
     size_t n = 0;
     char *text = picture_format(&p, &n);
@@ -309,7 +308,7 @@ static void every_uneven_picture_has_its_caution(void **state)
     text = picture_format(&p, NULL);
     assert_non_null(strstr(text, "Irregular: look at the person first"));
     free(text);
-    c->heart.status =
+    c->heart.count.status =
         FM_CAUTION; /* as the text: a doubtful count's rhythm is not named */
     text = picture_format(&p, NULL);
     assert_non_null(strstr(text, "Perhaps irregular: look at the person first"));
@@ -317,7 +316,7 @@ static void every_uneven_picture_has_its_caution(void **state)
         strstr(text, "Rhythm not named, because the count itself is in doubt."));
     assert_null(strstr(text, "run of fast beats"));
     free(text);
-    c->heart.status = FM_COUNTED;
+    c->heart.count.status = FM_COUNTED;
     c->rhythm.n_findings = 0;
     c->rhythm.pattern = FM_PATTERN_REGULARLY_IRREGULAR;
     (void)snprintf(c->rhythm.repeat, sizeof c->rhythm.repeat, "breathing");

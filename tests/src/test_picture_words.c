@@ -36,7 +36,7 @@ static void regular_is_no_check_of_the_heart(void **state)
     const picture p = {.count = c};
     expect(&p, "fullminute|72 (71-73) in the full minute\n",
            "Regular. Even spacing in this minute only, not a check of the heart.");
-    c->heart.usable_s = 56.0;
+    c->heart.count.usable_s = 56.0;
     expect(&p, "fullminute|72 (71-73) in the full minute\n",
            "Regular. Even spacing in these 56 s only, not a check of the heart.");
     free(c);
@@ -46,12 +46,13 @@ static void a_range_that_says_no_more_is_left_out(void **state)
 {
     (void)state;
     fm_count *c = minute_steady();
-    c->heart.rate_low_bpm = 71.97;
-    c->heart.rate_high_bpm = 72.04;
+    c->heart.count.rate_low_per_min = 71.97;
+    c->heart.count.rate_high_per_min = 72.04;
     c->rhythm.pattern = FM_PATTERN_UNDETERMINED;
     const picture p = {.count = c};
     expect(&p, "fullminute|72 in the full minute\n", "Pattern undetermined.");
-    c->heart.rate_high_bpm = 72.3; /* rounded outward, never to less than it is */
+    c->heart.count.rate_high_per_min =
+        72.3; /* rounded outward, never to less than it is */
     expect(&p, "fullminute|72 (72-73) in the full minute\n", "Pattern undetermined.");
     free(c);
 }
@@ -84,19 +85,18 @@ static void respirations_have_a_row_of_their_own(void **state)
         "Regular. Even spacing in this minute only, not a check of the heart.";
     fm_count *c = minute_steady();
     fm_breath *const b = &c->breath;
-    b->status = FM_COUNTED;
-    b->known = true;
-    b->window = c->window;
-    b->rate_per_min = 16.0;
-    b->rate_low_per_min = 15.0;
-    b->rate_high_per_min = 17.0;
+    b->count.status = FM_COUNTED;
+    b->count.window = c->heart.count.window;
+    b->count.rate_per_min = 16.0;
+    b->count.rate_low_per_min = 15.0;
+    b->count.rate_high_per_min = 17.0;
     picture p = {.count = c};
     expect(&p,
            "fullminute|72 (71-73) in the full minute\n"
            "respirations|16 (15-17) in the full minute\n",
            even);
-    b->status = FM_CAUTION;
-    b->window = (fm_window){60.0, 120.0, true};
+    b->count.status = FM_CAUTION;
+    b->count.window = (fm_window){60.0, 120.0, true};
     expect(&p,
            "fullminute|72 (71-73) in the full minute\n"
            "respirations|16 (15-17) per minute, 60 s to 120 s, in doubt\n",
@@ -120,13 +120,12 @@ static void respirations_not_entered_or_refused_have_none(void **state)
 {
     (void)state;
     fm_count *c = minute_steady();
-    c->breath.known = true;
-    c->breath.rate_per_min = 16.0;
-    c->breath.window = c->window;
+    c->breath.count.rate_per_min = 16.0;
+    c->breath.count.window = c->heart.count.window;
     picture p = {.count = c};
     expect(&p, "fullminute|72 (71-73) in the full minute\n",
            "Regular. Even spacing in this minute only, not a check of the heart.");
-    c->breath.status = FM_COUNTED;
+    c->breath.count.status = FM_COUNTED;
     const fm_comparison pulse = learner(70, 60);
     p.comparison = &pulse;
     expect(&p, "You|70\nfullminute|72 (71-73) in the full minute\n",
@@ -232,9 +231,9 @@ static void a_short_count_is_called_so(void **state)
         "|72 (71-73) per minute\n",
         "A short count, not a full minute. Regular. Even spacing in these 30 s only, "
         "not a check of the heart.");
-    c->heart.rate_bpm = (double)NAN;
-    c->heart.rate_low_bpm = (double)NAN;
-    c->heart.rate_high_bpm = (double)NAN;
+    c->heart.count.rate_per_min = (double)NAN;
+    c->heart.count.rate_low_per_min = (double)NAN;
+    c->heart.count.rate_high_per_min = (double)NAN;
     c->rhythm.pattern = FM_PATTERN_UNDETERMINED;
     const picture q = {.count = c};
     expect(&q, "fullminute|36 found in 30 s\n|too few for a rate\n",
@@ -246,7 +245,7 @@ static void a_hole_is_no_full_minute(void **state)
 {
     (void)state;
     fm_count *c = minute_steady();
-    c->window.full_minute = false;
+    c->heart.count.window.full_minute = false;
     c->rhythm.pattern = FM_PATTERN_UNDETERMINED;
     const picture p = {.count = c, .sentence = "You agree."};
     expect(
@@ -260,9 +259,9 @@ static void doubt_stands_beside_the_number(void **state)
 {
     (void)state;
     fm_count *c = minute_steady();
-    c->heart.status = FM_CAUTION;
-    c->heart.reason = FM_REASON_FRICTION;
-    c->heart.reason_span = (fm_span){22.0, 9.0, FM_REASON_FRICTION};
+    c->heart.count.status = FM_CAUTION;
+    c->heart.count.reason = FM_REASON_FRICTION;
+    c->heart.count.reason_span = (fm_span){22.0, 9.0, FM_REASON_FRICTION};
     c->rhythm.pattern = FM_PATTERN_UNDETERMINED;
     const picture p = {.count = c};
     picture_words w;
@@ -279,7 +278,7 @@ static void refused_gives_no_number(void **state)
     (void)state;
     fm_count *c = minute_refused();
     fm_taps *t = taps_on(c);
-    c->heart.reason_span.length_s = 0.0;
+    c->heart.count.reason_span.length_s = 0.0;
     fm_comparison m = learner(68, 60);
     m.reference_known = false;
     const picture p = {.count = c, .taps = t, .comparison = &m};

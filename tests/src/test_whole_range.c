@@ -32,19 +32,18 @@ static void count_and_check_print_the_same(void **state)
         .name = "a.wav", .duration_s = 30.0, .rate_hz = 4000.0};
     fm_count *const count = calloc(1, sizeof *count);
     assert_non_null(count);
-    count->window = (fm_window){.start_s = 0.0, .end_s = 30.0};
-    count->heart = (fm_heart){.status = FM_COUNTED,
-                              .known = true,
-                              .beats = 36,
-                              .rate_bpm = 72.0,
-                              .confidence = 0.99};
+    count->heart.count.window = (fm_window){.start_s = 0.0, .end_s = 30.0};
+    count->heart = (fm_heart){.count.status = FM_COUNTED,
+                              .count.n = 36,
+                              .count.rate_per_min = 72.0,
+                              .count.confidence = 0.99};
     for (int i = 0; i < 40; i++) {
         char counted[64];
         char checked[PIECE_RANGE_BYTES];
         char *text = NULL;
         size_t n = 0;
-        count->heart.rate_low_bpm = 71.0 + 0.025 * i + 0.001;
-        count->heart.rate_high_bpm = 74.0 - 0.025 * i + 0.001;
+        count->heart.count.rate_low_per_min = 71.0 + 0.025 * i + 0.001;
+        count->heart.count.rate_high_per_min = 74.0 - 0.025 * i + 0.001;
         FILE *const to = open_memstream(&text, &n);
         assert_non_null(to);
         count_text_print_line(&source, count, to);
@@ -57,8 +56,8 @@ static void count_and_check_print_the_same(void **state)
         const long high = strtol(end + 4, &end, 10);
         assert_true(*end == ')');
         (void)snprintf(counted, sizeof counted, "%ld-%ld", low, high);
-        (void)piece_range(count->heart.rate_low_bpm, count->heart.rate_high_bpm,
-                          checked);
+        (void)piece_range(count->heart.count.rate_low_per_min,
+                          count->heart.count.rate_high_per_min, checked);
         assert_string_equal(checked, counted);
         free(text);
     }

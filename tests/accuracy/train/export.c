@@ -145,16 +145,19 @@ bool export_evidence(exporter *e,
     fm_minute_analyse(e->minute, &e->segment, &e->count);
     const fm_evidence *evidence = fm_minute_evidence(e->minute);
     (void)fprintf(e->out, "%s;%s;%.3f;%.3f;", truth->name, truth->group,
-                  e->count.window.start_s,
-                  e->count.window.end_s - e->count.window.start_s);
+                  e->count.heart.count.window.start_s,
+                  e->count.heart.count.window.end_s -
+                      e->count.heart.count.window.start_s);
     for (size_t i = 0; i < FM_EVIDENCE_SIZE; i++) {
         (void)fprintf(e->out, i ? " %.5g" : "%.5g", (double)evidence->value[i]);
     }
     (void)fputc(';', e->out);
-    write_times(e->out, e->count.heart.s1_s, e->count.heart.n_s1, ";");
+    write_times(e->out, e->count.heart.count.onsets_s, e->count.heart.count.n, ";");
     write_times(e->out, truth->s1_s, truth->n_s1, ";");
-    write_spans(e->out, e->count.quality.gaps, e->count.quality.n_gaps);
-    write_spans(e->out, e->count.quality.unusable, e->count.quality.n_unusable);
+    write_spans(e->out, e->count.heart.count.quality.gaps,
+                e->count.heart.count.quality.n_gaps);
+    write_spans(e->out, e->count.heart.count.quality.unusable,
+                e->count.heart.count.quality.n_unusable);
     (void)fputc('\n', e->out);
     return !ferror(e->out);
 }

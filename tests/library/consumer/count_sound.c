@@ -35,17 +35,17 @@ static fm_status push_all(fm_analyser *a)
 
 static void print_count(const fm_count *count)
 {
-    const fm_heart *heart = &count->heart;
-    if (heart->status == FM_REFUSED) {
-        (void)printf("not counted: %s\n", fm_reason_code(heart->reason));
+    const fm_event_count *beats = &count->heart.count;
+    if (beats->status == FM_REFUSED) {
+        (void)printf("not counted: %s\n", fm_reason_code(beats->reason));
         return;
     }
-    (void)printf("%d beats, %.1f a minute (%.1f to %.1f), %s, confidence %.3f\n",
-                 heart->beats, heart->rate_bpm, heart->rate_low_bpm,
-                 heart->rate_high_bpm, fm_pattern_word(count->rhythm.pattern),
-                 heart->confidence);
-    if (count->breath.status != FM_REFUSED) {
-        (void)printf("%d breaths\n", count->breath.breaths);
+    (void)printf("%zu beats, %.1f a minute (%.1f to %.1f), %s, confidence %.3f\n",
+                 beats->n, beats->rate_per_min, beats->rate_low_per_min,
+                 beats->rate_high_per_min, fm_pattern_word(count->rhythm.pattern),
+                 beats->confidence);
+    if (fm_is_known(&count->breath.count)) {
+        (void)printf("%zu breaths\n", count->breath.count.n);
     }
 }
 
@@ -66,7 +66,7 @@ int main(int argc, char *argv[])
     if (count != NULL && status == FM_OK && push_all(a) == FM_OK &&
         fm_analyser_finish(a) == FM_OK && fm_analyser_take(a, count)) {
         print_count(count);
-        exit_status = count->heart.status == FM_REFUSED ? 4 : 0;
+        exit_status = fm_is_known(&count->heart.count) ? 0 : 4;
     }
     free(count);
     fm_analyser_destroy(a);

@@ -14,11 +14,11 @@ int main(void)
         samples[i] = (float)raw[i] / 32768.0F; /* full scale is +/-1 */
     }
     const fm_status status = fm_count_samples(samples, n, 4000.0, &count);
-    if (status != FM_OK || count.heart.status == FM_REFUSED) {
+    if (status != FM_OK || !fm_is_known(&count.heart.count)) {
         (void)printf("not counted: %s, %s\n", fm_status_text(status),
-                     fm_reason_code(count.heart.reason));
+                     fm_reason_code(count.heart.count.reason));
         return 1;
     }
-    (void)printf("%s: %d beats\n", fm_version(), count.heart.beats);
+    (void)printf("%s: %zu beats\n", fm_version(), count.heart.count.n);
     return 0;
 }
