@@ -259,23 +259,11 @@ static void put_taps(picture_words *w, const fm_taps *taps)
 
 static void put_findings(picture_words *w, const fm_rhythm *r)
 {
-    static const char *const one[FM_FINDING_KIND_COUNT] = {
-        [FM_FINDING_EARLY_BEATS] = "early beat",
-        [FM_FINDING_PAUSES] = "pause",
-        [FM_FINDING_RATE_CHANGE] = "sudden rate change",
-        [FM_FINDING_FAST_RUN] = "run of fast beats",
-    };
-    static const char *const many[FM_FINDING_KIND_COUNT] = {
-        [FM_FINDING_EARLY_BEATS] = "early beats",
-        [FM_FINDING_PAUSES] = "pauses",
-        [FM_FINDING_RATE_CHANGE] = "sudden rate changes",
-        [FM_FINDING_FAST_RUN] = "runs of fast beats",
-    };
     for (size_t i = 0; i < r->n_findings && i < FM_FINDINGS_MAX; i++) {
         const fm_finding *f = &r->findings[i];
         if ((unsigned)f->kind < FM_FINDING_KIND_COUNT) {
             put(w, "%s%s %s", i == 0 ? ": " : ", ", NUMBER_WORD(f->count),
-                f->count == 1 ? one[f->kind] : many[f->kind]);
+                piece_finding(f->kind, f->count));
         }
     }
 }
@@ -285,7 +273,7 @@ static void put_repeat(picture_words *w, const fm_rhythm *r)
 {
     const char *colon = strchr(r->repeat, ':');
     if (strcmp(r->repeat, "breathing") == 0) {
-        put(w, ", in step with the breathing");
+        put(w, ", in step with breathing");
     } else if (colon != NULL) {
         const size_t n = (size_t)(colon - r->repeat);
         const bool even =

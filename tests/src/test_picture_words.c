@@ -312,7 +312,7 @@ static void groups_and_breathing(void **state)
     (void)snprintf(c->rhythm.repeat, sizeof c->rhythm.repeat, "breathing");
     c->rhythm.varies_with_breathing = true;
     expect(&p, "fullminute|72 (71-73) in the full minute\n",
-           "Regularly irregular, in step with the breathing.");
+           "Regularly irregular, in step with breathing.");
     free(c);
 }
 
