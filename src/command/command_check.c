@@ -7,6 +7,7 @@
 #include "src/command/check_sitting.h"
 #include "src/command/command.h"
 #include "src/command/live_run.h"
+#include "src/command/say.h"
 #include "src/document/document_parts.h"
 #include "src/report/check_document.h"
 #include "src/report/check_picture.h"
@@ -323,9 +324,8 @@ static int check_recording(plan *p, const char *path, app_err *err)
     const bool refused =
         request->pulse && view->count->heart.count.status == FM_REFUSED;
     if (view->source->truncated) {
-        (void)fputs("fullminute check: warning: ", stderr);
-        text_print_clean(path, stderr);
-        (void)fputs(" is truncated: its header promises more than there is\n", stderr);
+        say_named(stderr, "fullminute check: warning: ", path,
+                  " is truncated: its header promises more than there is\n");
     }
     checked_count_free(checked);
     if (!ok) {

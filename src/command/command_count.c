@@ -6,6 +6,7 @@
 #include "src/command/age.h"
 #include "src/command/command.h"
 #include "src/command/live_run.h"
+#include "src/command/say.h"
 #include "src/document/document_parts.h"
 #include "src/report/count_document.h"
 #include "src/report/count_picture.h"
@@ -117,12 +118,10 @@ static void warn(const char *path, const struct tally *tally)
     if (!tally->truncated) {
         return;
     }
-    (void)fputs("fullminute count: warning: ", stderr);
-    text_print_clean(strcmp(path, "-") == 0 ? "standard input" : path, stderr);
-    (void)fputs(
-        " is truncated: its header promises more than there is; what is there was "
-        "counted, copy it again if it should be longer\n",
-        stderr);
+    say_named(stderr, "fullminute count: warning: ",
+              strcmp(path, "-") == 0 ? "standard input" : path,
+              " is truncated: its header promises more than there is; what is there "
+              "was counted, copy it again if it should be longer\n");
 }
 
 static int count_row(const analyse_request *request, struct tally *tally, app_err *err)

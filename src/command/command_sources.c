@@ -92,8 +92,7 @@ static int run(const options *o, app_err *err)
         return APP_FAILED;
     }
     if (settings_note(s) != NULL) {
-        (void)fputs("fullminute sources: note: ", stderr);
-        say_line(settings_note(s), stderr);
+        say_named(stderr, "fullminute sources: note: ", settings_note(s), "\n");
     }
     const int status = with_settings(&p, s, err);
     settings_free(s);

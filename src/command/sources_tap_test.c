@@ -1,8 +1,8 @@
 /* The delay of a tap: ticks out of the headphones, a key along with them. */
+#include "src/command/say.h"
 #include "src/command/sources_private.h"
 
 #include "src/base/interrupt.h"
-#include "src/base/text.h"
 #include "src/playback/player.h"
 #include "src/sitting/tap_test.h"
 
@@ -161,8 +161,6 @@ int sources_tap_test(const sources_run *r, app_err *err)
     (void)printf(
         "Your taps come %.0f ms after the ticks (%zu taps, %.0f ms around that).\n",
         1000.0 * result.lag_s, result.pairs, 1000.0 * result.scatter_s);
-    (void)fputs("This is remembered for ", stdout);
-    text_print_clean(key, stdout);
-    (void)puts(" and taken off your taps.");
+    say_named(stdout, "This is remembered for ", key, " and taken off your taps.\n");
     return APP_DONE;
 }
