@@ -33,16 +33,15 @@ typedef struct plan {
 static const field_word SECONDS_WORDS[] = {{"whole", INFINITY}, {NULL, 0}};
 
 static const option_spec OPTIONS[] = {
-    {"json", NULL, "print the count document (fullminute.count/1), one line a window",
-     OPTION_FLAG(plan, json)},
-    {"picture", "FILE",
-     "also draw the minute dial and the interval strip, as .svg or .png",
-     OPTION_TEXT(plan, picture)},
+    {"json", NULL, OPTION_FLAG(plan, json),
+     "print the count document (fullminute.count/1), one line a window"},
+    {"picture", "FILE", OPTION_TEXT(plan, picture),
+     "also draw the minute dial and the interval strip, as .svg or .png"},
     ANALYSE_OPTION_START(plan, request),
     {"seconds", "S|whole",
+     OPTION_OR_WORD(plan, request.seconds, 1.0, FM_WINDOW_MAX_S, SECONDS_WORDS),
      "length of the window, 1 to 60 s (default 60), or 'whole': a row of minutes up to "
-     "the end, one line each",
-     OPTION_OR_WORD(plan, request.seconds, 1.0, FM_WINDOW_MAX_S, SECONDS_WORDS)},
+     "the end, one line each"},
     ANALYSE_OPTION_CHANNEL(plan, request),
     ANALYSE_OPTION_FIRST_BEAT(plan, request),
     ANALYSE_OPTION_BREATH_WINDOW(plan, request),
@@ -50,19 +49,16 @@ static const option_spec OPTIONS[] = {
     ANALYSE_OPTION_NO_SITTING(plan, request),
     LIVE_OPTION_LIVE(plan, live),
     LIVE_OPTIONS_INPUT(plan, sitting),
-    {"open", NULL,
+    {"open", NULL, OPTION_FLAG(plan, sitting.marks),
      "with --live: show each heart sound as it comes, for teaching; a mark may be "
-     "wrong",
-     OPTION_FLAG(plan, sitting.marks)},
-    {"until-stopped", NULL,
-     "with --live: a row of minutes until q is pressed, one line each",
-     OPTION_FLAG(plan, sitting.until_stopped)},
-    {"flac", "FILE",
+     "wrong"},
+    {"until-stopped", NULL, OPTION_FLAG(plan, sitting.until_stopped),
+     "with --live: a row of minutes until q is pressed, one line each"},
+    {"flac", "FILE", OPTION_TEXT(plan, flac),
      "also write the whole recording as FLAC of 16 bits: about half the size, and of a "
-     "live recording nothing is lost",
-     OPTION_TEXT(plan, flac)},
-    {"force", NULL, "replace the picture or the FLAC file if it exists",
-     OPTION_FLAG(plan, force)},
+     "live recording nothing is lost"},
+    {"force", NULL, OPTION_FLAG(plan, force),
+     "replace the picture or the FLAC file if it exists"},
     OPTIONS_END,
 };
 

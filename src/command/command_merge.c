@@ -14,10 +14,10 @@ typedef struct plan {
 } plan;
 
 static const option_spec OPTIONS[] = {
-    {"out", "FILE", "file of rows, or - for standard output", OPTION_TEXT(plan, out)},
-    {"json", NULL, "print what the rows hold (fullminute.batch/1) to standard output",
-     OPTION_FLAG(plan, json)},
-    {"force", NULL, "replace the file of rows if it exists", OPTION_FLAG(plan, force)},
+    {"out", "FILE", OPTION_TEXT(plan, out), "file of rows, or - for standard output"},
+    {"json", NULL, OPTION_FLAG(plan, json),
+     "print what the rows hold (fullminute.batch/1) to standard output"},
+    {"force", NULL, OPTION_FLAG(plan, force), "replace the file of rows if it exists"},
     OPTIONS_END,
 };
 

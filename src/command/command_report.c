@@ -13,15 +13,14 @@ typedef struct plan {
 } plan;
 
 static const option_spec OPTIONS[] = {
-    {"out", "FILE", "where the page goes, - for standard output",
-     OPTION_TEXT(plan, out)},
-    {"row", "N", "the sitting of this row of the logbook",
-     OPTION_NUMBER(plan, row, 1.0, 1e12)},
-    {"learner", "NAME",
-     "this learner's progress (without --row and --learner: everybody's)",
-     OPTION_TEXT(plan, learner)},
-    {"logbook", "FILE", "the logbook (default: your own)", OPTION_TEXT(plan, logbook)},
-    {"force", NULL, "replace the page if the file exists", OPTION_FLAG(plan, force)},
+    {"out", "FILE", OPTION_TEXT(plan, out),
+     "where the page goes, - for standard output"},
+    {"row", "N", OPTION_NUMBER(plan, row, 1.0, 1e12),
+     "the sitting of this row of the logbook"},
+    {"learner", "NAME", OPTION_TEXT(plan, learner),
+     "this learner's progress (without --row and --learner: everybody's)"},
+    {"logbook", "FILE", OPTION_TEXT(plan, logbook), "the logbook (default: your own)"},
+    {"force", NULL, OPTION_FLAG(plan, force), "replace the page if the file exists"},
     OPTIONS_END,
 };
 

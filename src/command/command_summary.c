@@ -20,22 +20,20 @@ static const field_word BREATH_WINDOWS[] = {
     {"same", true}, {"batch", false}, {NULL, 0}};
 
 static const option_spec OPTIONS[] = {
-    {"truth", "WHERE",
+    {"truth", "WHERE", OPTION_TEXT(plan, request.truth),
      "compare with what is true: a CSV file (file, rate_bpm, breath_rate_per_min, "
      "pattern, window_start_s), a folder of NAME.truth.json, or 'beside' for "
-     "NAME.truth.json beside each recording",
-     OPTION_TEXT(plan, request.truth)},
-    {"html", "FILE",
+     "NAME.truth.json beside each recording"},
+    {"html", "FILE", OPTION_TEXT(plan, page),
      "also write a page with plots that needs no other file, or - for standard output "
-     "in place of the text",
-     OPTION_TEXT(plan, page)},
-    {"json", NULL, "print one document (fullminute.summary/1)",
-     OPTION_FLAG(plan, json)},
+     "in place of the text"},
+    {"json", NULL, OPTION_FLAG(plan, json),
+     "print one document (fullminute.summary/1)"},
     {"breath-window", "same|batch",
+     OPTION_CHOICE(plan, request.breath_same, BREATH_WINDOWS),
      "with truth documents: where the batch counted respirations, in the pulse's "
-     "window or as batch does by itself (default)",
-     OPTION_CHOICE(plan, request.breath_same, BREATH_WINDOWS)},
-    {"force", NULL, "replace the page if the file exists", OPTION_FLAG(plan, force)},
+     "window or as batch does by itself (default)"},
+    {"force", NULL, OPTION_FLAG(plan, force), "replace the page if the file exists"},
     OPTIONS_END,
 };
 

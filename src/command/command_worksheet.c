@@ -27,20 +27,18 @@ typedef struct plan {
 } plan;
 
 static const option_spec OPTIONS[] = {
-    {"items", "N", "make: how many items (default: all that fit)",
-     OPTION_NUMBER(plan, make.n_items, 1.0, (double)WORKSHEET_ITEMS_MOST)},
-    {"seed", "N", "make: chooses and orders the items (default 1)",
-     OPTION_NUMBER(plan, make.seed, 0.0, 1e9)},
-    {"title", "TEXT", "make: printed on the sheet", OPTION_TEXT(plan, make.title)},
-    {"phrase-file", "FILE",
-     "take the pass phrase from the first line of FILE; without it you are asked",
-     OPTION_TEXT(plan, phrase_path)},
-    {"tolerance", "N",
-     "score: how far off a count may be, per minute (default 4, an example)",
-     OPTION_NUMBER(plan, tolerance_per_min, 0.5, 50.0)},
-    {"json", NULL, "open, score: print a document", OPTION_FLAG(plan, json)},
-    {"csv", NULL, "score: one row an answer, for a spreadsheet",
-     OPTION_FLAG(plan, csv)},
+    {"items", "N", OPTION_NUMBER(plan, make.n_items, 1.0, (double)WORKSHEET_ITEMS_MOST),
+     "make: how many items (default: all that fit)"},
+    {"seed", "N", OPTION_NUMBER(plan, make.seed, 0.0, 1e9),
+     "make: chooses and orders the items (default 1)"},
+    {"title", "TEXT", OPTION_TEXT(plan, make.title), "make: printed on the sheet"},
+    {"phrase-file", "FILE", OPTION_TEXT(plan, phrase_path),
+     "take the pass phrase from the first line of FILE; without it you are asked"},
+    {"tolerance", "N", OPTION_NUMBER(plan, tolerance_per_min, 0.5, 50.0),
+     "score: how far off a count may be, per minute (default 4, an example)"},
+    {"json", NULL, OPTION_FLAG(plan, json), "open, score: print a document"},
+    {"csv", NULL, OPTION_FLAG(plan, csv),
+     "score: one row an answer, for a spreadsheet"},
     OPTIONS_END,
 };
 
