@@ -238,30 +238,6 @@ static bool complete(plan *p, check_sitting *sitting, app_err *err)
            check_none_seen(p, err) && check_breaths_asked(p, err);
 }
 
-static bool print_text(const check_view *view, app_err *err)
-{
-    char *const text = check_text_format(view);
-    if (text == NULL) {
-        return app_err_set(err, APP_FAILED, "out of memory");
-    }
-    (void)fputs(text, stdout);
-    free(text);
-    return true;
-}
-
-static bool print_document(const check_view *view, app_err *err)
-{
-    json_t *const document = check_document_build(view);
-    char *const text = document != NULL ? document_format(document) : NULL;
-    const bool ok = text != NULL || app_err_set(err, APP_FAILED, "out of memory");
-    if (ok) {
-        (void)puts(text);
-    }
-    free(text);
-    json_decref(document);
-    return ok;
-}
-
 static bool draw(const check_view *view, const plan *p, app_err *err)
 {
     if (p->picture == NULL) {
@@ -304,7 +280,9 @@ static int check_recording(plan *p, const char *path, app_err *err)
     const bool ok =
         check_logbook_counted(&kept, view, check_sitting_deficit(&sitting), err) &&
         draw(view, p, err) &&
-        (p->json ? print_document(view, err) : print_text(view, err));
+        say_text(p->json ? document_format_line(check_document_build(view))
+                         : check_text_format(view),
+                 err);
     if (ok && !p->json) {
         check_sitting_print_second(&sitting);
     }

@@ -73,19 +73,6 @@ struct tally {
     progress shown; /* how far a row has come */
 };
 
-static bool print_document(const analysed *result, app_err *err)
-{
-    json_t *const document = count_document_build(&result->source, &result->count);
-    char *const text = document != NULL ? document_format(document) : NULL;
-    const bool ok = text != NULL || app_err_set(err, APP_FAILED, "out of memory");
-    if (ok) {
-        (void)puts(text);
-    }
-    free(text);
-    json_decref(document);
-    return ok;
-}
-
 static bool take_result(void *context, const analysed *result, app_err *err)
 {
     struct tally *const tally = context;
@@ -99,7 +86,9 @@ static bool take_result(void *context, const analysed *result, app_err *err)
                       result->source.duration_s);
     }
     if (tally->json) {
-        return print_document(result, err);
+        return say_text(
+            document_format_line(count_document_build(&result->source, &result->count)),
+            err);
     }
     if (tally->row) {
         count_text_print_row(&result->source, &result->count, stdout);
