@@ -17,13 +17,6 @@ enum {
     TIMES_SHOWN = 8
 };
 
-static bool is_irregular(const fm_rhythm *r)
-{
-    return r->pattern == FM_PATTERN_OCCASIONALLY_IRREGULAR ||
-           r->pattern == FM_PATTERN_REGULARLY_IRREGULAR ||
-           r->pattern == FM_PATTERN_IRREGULARLY_IRREGULAR;
-}
-
 static double age_of(const count_source *source)
 {
     return source->age_known ? source->age_months : (double)NAN;
@@ -60,20 +53,6 @@ bool count_text_is_outside(const count_source *source, const fm_count *count)
     return place == FM_RANGE_BELOW || place == FM_RANGE_ABOVE;
 }
 
-static bool is_uneven(const fm_count *count)
-{
-    return count->heart.count.status != FM_REFUSED &&
-           (is_irregular(&count->rhythm) || count->rhythm.n_findings > 0);
-}
-
-bool count_text_is_with_breathing(const fm_count *count)
-{
-    const fm_rhythm *const r = &count->rhythm;
-    return count->heart.count.status != FM_REFUSED &&
-           r->pattern == FM_PATTERN_REGULARLY_IRREGULAR && r->n_findings == 0 &&
-           strcmp(r->repeat, "breathing") == 0;
-}
-
 person_first count_text_person(const count_source *source, const fm_count *count)
 {
     person_first p = person_first_none();
@@ -92,7 +71,7 @@ bool count_text_is_worrying(const count_source *source, const fm_count *count)
     const person_first p = count_text_person(source, count);
     return breath_text_is_outside(&count->breath, age_of(source)) ||
            count->breath.n_pauses > 0 ||
-           (is_uneven(count) && !count_text_is_with_breathing(count)) ||
+           (event_text_is_uneven(count) && !event_text_is_with_breathing(count)) ||
            count_text_is_outside(source, count) || person_first_is_reached(&p);
 }
 
@@ -449,11 +428,11 @@ static void print_cautions(const count_source *source, const fm_count *count, FI
 {
     const fm_heart *const h = &count->heart;
     const bool outside = count_text_is_outside(source, count);
-    const bool calm = count_text_is_with_breathing(count);
+    const bool calm = event_text_is_with_breathing(count);
     print_outside(source, count, to);
     print_no_verdict(source, to);
     print_edge(source, &h->count, to);
-    if (is_uneven(count) && !calm) {
+    if (event_text_is_uneven(count) && !calm) {
         (void)fputs(h->count.status == FM_CAUTION ? "\nPerhaps irregular."
                                                   : "\nIrregular.",
                     to);
@@ -461,7 +440,7 @@ static void print_cautions(const count_source *source, const fm_count *count, FI
     if (calm) {
         print_with_breathing(to);
     }
-    if ((is_uneven(count) && !calm) || outside) {
+    if ((event_text_is_uneven(count) && !calm) || outside) {
         print_person_first(to);
     } else if (breath_text_is_outside(&count->breath, age_of(source))) {
         print_breathing_person_first(to);

@@ -4,6 +4,7 @@
 #include "src/report/chart_interval_strip.h"
 #include "src/report/chart_marks.h"
 #include "src/report/chart_minute_dial.h"
+#include "src/report/event_text.h"
 #include "src/report/picture_png.h"
 #include "src/report/picture_words.h"
 #include "src/report/svg.h"
@@ -98,31 +99,14 @@ static double draw_words(svg *s, double y, const picture_words *words)
                           words->sentences);
 }
 
-/* Anything but even: its pattern, or a run or a change of rate in one that has no word. */
-static bool is_uneven(const picture *p)
-{
-    const fm_rhythm *const r = &p->count->rhythm;
-    return p->count->heart.count.status != FM_REFUSED &&
-           (r->pattern == FM_PATTERN_OCCASIONALLY_IRREGULAR ||
-            r->pattern == FM_PATTERN_REGULARLY_IRREGULAR ||
-            r->pattern == FM_PATTERN_IRREGULARLY_IRREGULAR || r->n_findings > 0);
-}
-
-/* Uneven, and that only in step with breathing. */
-static bool is_with_breathing(const picture *p)
-{
-    const fm_rhythm *const r = &p->count->rhythm;
-    return r->pattern == FM_PATTERN_REGULARLY_IRREGULAR && r->n_findings == 0 &&
-           strcmp(r->repeat, "breathing") == 0;
-}
-
 /* "" where nothing is uneven, outside the range or at a line to act on. */
 static void caution_of(const picture *p, char out[CAUTION_BYTES])
 {
     static const char AGAIN[] =
         "look at the person first, count again at the apex for a "
         "full minute, and report it.";
-    const bool uneven = is_uneven(p) && !is_with_breathing(p);
+    const bool calm = event_text_is_with_breathing(p->count);
+    const bool uneven = event_text_is_uneven(p->count) && !calm;
     const bool doubtful = p->count->heart.count.status == FM_CAUTION;
     out[0] = '\0';
     if (p->act_now) {
@@ -137,7 +121,7 @@ static void caution_of(const picture *p, char out[CAUTION_BYTES])
                        : doubtful ? "Perhaps irregular"
                                   : "Irregular",
                        p->composed ? "; if this were a person" : "", AGAIN);
-    } else if (is_uneven(p)) {
+    } else if (calm) {
         (void)snprintf(out, CAUTION_BYTES,
                        "Uneven in step with breathing: common in children and young "
                        "adults. Count another calm minute; tell the instructor if it "
