@@ -1,10 +1,11 @@
 #include "src/report/chart_interval_strip.h"
 
+#include "dsp/compare/agreement.h"
+
 #include "src/report/chart_marks.h"
 
 #include <math.h>
 #include <stdio.h>
-#include <stdlib.h>
 
 #define ROW_S       30.0 /* a row: E and A beside each other still have room */
 #define LEFT        38.0
@@ -48,13 +49,6 @@ static bool drawable(const fm_interval *v)
     return isfinite(v->start_s) && isfinite(v->length_s) && v->length_s > 0.0;
 }
 
-static int by_value(const void *a, const void *b)
-{
-    const double x = *(const double *)a;
-    const double y = *(const double *)b;
-    return (x > y) - (x < y);
-}
-
 /* Median and greatest length of the sure intervals; NaN and 0 for none. */
 static double median_length(const fm_rhythm *r, double *greatest)
 {
@@ -69,7 +63,7 @@ static double median_length(const fm_rhythm *r, double *greatest)
     if (n == 0) {
         return (double)NAN;
     }
-    qsort(sorted, n, sizeof sorted[0], by_value);
+    fm_sort_ascending(sorted, n);
     *greatest = sorted[n - 1];
     return n % 2 == 1 ? sorted[n / 2] : (sorted[n / 2 - 1] + sorted[n / 2]) / 2.0;
 }
