@@ -146,22 +146,6 @@ static int count_window(const plan *p, struct tally *tally, app_err *err)
     return tally->counted > 0 ? APP_DONE : APP_REFUSED;
 }
 
-/* A live sitting may hold a row of minutes. */
-static bool look_for_sitting(analyse_request *request, app_err *err)
-{
-    sitting_document d;
-    bool found = false;
-    if (!request->use_sitting) {
-        return true;
-    }
-    if (!sitting_windows_find(request->path, &d, &found, err)) {
-        return false;
-    }
-    sitting_windows_apply(&d, request);
-    sitting_document_free(&d);
-    return true;
-}
-
 /* What one window alone can have. */
 static bool check_row(const plan *p, app_err *err)
 {
@@ -190,7 +174,7 @@ static bool check_row(const plan *p, app_err *err)
 static int count_recording(plan *p, const char *path, app_err *err)
 {
     analyse_request_settle(&p->request, path);
-    if (!look_for_sitting(&p->request, err)) {
+    if (!sitting_windows_take(&p->request, err)) { /* it may hold a row of minutes */
         return APP_UNREADABLE;
     }
     if (!check_row(p, err)) {
