@@ -22,11 +22,9 @@ typedef struct plan {
     batch_request batch;
     batch_file_plan files;
     double every_s; /* NaN: a row a file */
+    int format;     /* a row_format; -1: by the name of the file */
     bool strict, json;
 } plan;
-
-/* No format is said. */
-static const row_format NO_FORMAT = (row_format)99;
 
 static const field_word FORMATS[] = {
     {"csv", ROW_FORMAT_CSV}, {"jsonl", ROW_FORMAT_JSON_LINES}, {NULL, 0}};
@@ -59,7 +57,7 @@ static bool read_shard(const char *text, void *member, app_err *err)
 static const option_spec OPTIONS[] = {
     {"out", "FILE", OPTION_TEXT(plan, batch.out),
      "file of rows, or - for standard output (which keeps no ledger)"},
-    {"format", "csv|jsonl", OPTION_CHOICE(plan, batch.format, FORMATS),
+    {"format", "csv|jsonl", OPTION_CHOICE(plan, format, FORMATS),
      "CSV or JSON Lines (default: by the name of --out, else CSV)"},
     {"list", "FILE|-", OPTION_TEXT(plan, batch.list),
      "also take the paths that FILE, or standard input, names, one a line"},
@@ -102,14 +100,14 @@ static const option_spec OPTIONS[] = {
     OPTIONS_END,
 };
 
-static bool find_format(batch_request *r, app_err *err)
+static bool find_format(plan *p, app_err *err)
 {
-    row_format named = ROW_FORMAT_CSV;
-    const bool known = row_format_of_name(r->out, &named);
-    if (r->format != NO_FORMAT) {
+    batch_request *const r = &p->batch;
+    const bool known = row_format_of_name(r->out, &r->format);
+    if (p->format >= 0) {
+        r->format = (row_format)p->format;
         return true;
     }
-    r->format = named;
     return known || strcmp(r->out, "-") == 0 ||
            app_err_set(err, APP_USAGE,
                        "--out %s: its name says neither .csv nor .jsonl; add "
@@ -175,7 +173,7 @@ static bool check_request(plan *p, app_err *err)
     if (r->list_zero && r->list == NULL) {
         return app_err_set(err, APP_USAGE, "--null goes with --list");
     }
-    return find_format(r, err) && settle_window(p, err);
+    return find_format(p, err) && settle_window(p, err);
 }
 
 /* ---- What came of it ---- */
@@ -235,14 +233,15 @@ static int run(const options *o, app_err *err)
     analyser_keep keep = {0};
     plan p = {.batch = {.paths = o->operands,
                         .n_paths = o->n_operands,
-                        .format = NO_FORMAT,
+                        .format = ROW_FORMAT_CSV,
                         .shard = 1,
                         .shards = 1,
                         .pool = {.workers = pool_processors(),
                                  .time_limit_s = TIME_LIMIT_S,
                                  .work = batch_file_count}},
               .files = {.request = analyse_request_unasked()},
-              .every_s = (double)NAN};
+              .every_s = (double)NAN,
+              .format = -1};
     if (!options_fill(o, &p, err) || !check_request(&p, err)) {
         return APP_USAGE;
     }
