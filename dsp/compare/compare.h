@@ -2,7 +2,7 @@
  * @file compare.h
  * A learner's manual count beside a second count of the same seconds: the verdict, what
  * a difference looks like, and what a shorter count of this minute would have said.
- * Pure numbers; the words are src/report's.
+ * Pure numbers; the words are those of src/words.
  *
  * The verdict is never finer than the reference: it is drawn from the whole range the
  * reference allows, and a reference that is itself in doubt never says 'differs'.
@@ -144,7 +144,7 @@ typedef struct fm_short_count {
     double mean_per_min;
 } fm_short_count;
 
-/** The comparison; src/report renders it and recomputes nothing. */
+/** The comparison; src/words renders it and recomputes nothing. */
 typedef struct fm_comparison {
     fm_manual manual;
     double manual_per_min; /**< entered * 60 / seconds */

@@ -64,8 +64,8 @@ typedef struct fm_manual_breaths {
 /** Everything a comparison is made from. Borrowed for the call only. */
 typedef struct fm_compare_breaths_input {
     fm_manual_breaths manual;
-    const fm_breath *breath;   /**< the device's count of the breath's window */
-    bool has_known;            /**< judge against known breaths, not the device */
+    const fm_breath *breath; /**< the device's count of the breath's window */
+    bool has_known;          /**< judge against known breaths, not the device */
     size_t n_known;
     const double
         *known_s; /**< known_s[0..n_known-1]: starts of inspiration in the whole
@@ -77,7 +77,7 @@ typedef struct fm_compare_breaths_input {
     double tolerance_per_min; /**< > 0, at most FM_BREATHS_MANUAL_MAX */
 } fm_compare_breaths_input;
 
-/** The comparison; src/report renders it and recomputes nothing. */
+/** The comparison; src/words renders it and recomputes nothing. */
 typedef struct fm_breath_comparison {
     fm_manual_breaths manual;
     double manual_per_min; /**< entered * 60 / seconds */

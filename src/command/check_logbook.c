@@ -1,7 +1,7 @@
 #include "src/command/check_logbook.h"
 #include "src/command/say.h"
 
-#include "src/base/settings.h"
+#include "src/host/settings.h"
 
 #include <stdio.h>
 #include <stdlib.h>

@@ -2,8 +2,8 @@
 #include "src/command/say.h"
 #include "src/command/sources_private.h"
 
-#include "src/base/interrupt.h"
-#include "src/sitting/placement_check.h"
+#include "src/host/interrupt.h"
+#include "src/usecase/placement_check.h"
 
 #include <math.h>
 #include <stdio.h>

@@ -4,9 +4,9 @@
 #include "dsp/compare/agreement.h"
 #include "src/command/sources_private.h"
 
-#include "src/base/interrupt.h"
+#include "src/host/interrupt.h"
 #include "src/playback/player.h"
-#include "src/sitting/tap_test.h"
+#include "src/usecase/tap_test.h"
 
 #include <math.h>
 #include <stdio.h>

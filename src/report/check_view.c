@@ -1,6 +1,6 @@
 #include "src/report/check_view.h"
 
-#include "src/report/event_text.h"
+#include "src/words/event_text.h"
 #include "src/report/whole_range.h"
 
 #include <math.h>

@@ -5,7 +5,7 @@
 #include "src/document/document_parts.h"
 #include "src/report/check_breaths.h"
 #include "src/report/check_document.h"
-#include "src/report/check_text.h"
+#include "src/words/check_text.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -51,9 +51,8 @@ static int fill(void **state)
     breaths = (check_breaths){.comparison = &comparison, .range = &range};
     view = (check_view){
         .source = &source, .count = &count, .breaths = &breaths, .range = &pulse_range};
-    in = (fm_compare_breaths_input){.manual = {.seconds = 60},
-                                    .breath = b,
-                                    .tolerance_per_min = 2.0};
+    in = (fm_compare_breaths_input){
+        .manual = {.seconds = 60}, .breath = b, .tolerance_per_min = 2.0};
     assert_int_equal(fm_reference_range_find(FM_AGE_ADULT_MONTHS, &pulse_range), FM_OK);
     return 0;
 }
