@@ -288,13 +288,13 @@ void page_live_inputs(page_request *r)
                                  page_json_text(err.text)));
 }
 
-/* An input of this computer by its key, or a recording of the shelf in its place. */
+/* An input of this computer by its key, or a recording of the collection in its place. */
 static bool choose_input(page_live *l, const page_request *r, app_err *err)
 {
     const double recording = page_number(r, "recording", 0.0);
-    shelf_item item;
+    collection_item item;
     if (recording > 0.5) {
-        if (!shelf_get(r->page->shelf, (int)lround(recording), &item)) {
+        if (!collection_get(r->page->collection, (int)lround(recording), &item)) {
             return app_err_set(err, APP_USAGE, "there is no such recording");
         }
         (void)snprintf(l->input, sizeof l->input, "file:%.1000s", item.path);
@@ -370,39 +370,14 @@ static page_live *open_one(page_request *r)
     return l;
 }
 
-static void change(page_request *r, void (*how)(live_sitting *s))
+void page_live_change(page_request *r)
 {
     page_live *const l = open_one(r);
     if (l != NULL) {
-        how(l->sitting);
+        r->route->change(l->sitting);
         l->next_tell_s = 0.0;
         page_reply_done(r);
     }
-}
-
-void page_live_start(page_request *r)
-{
-    change(r, live_sitting_start);
-}
-
-void page_live_again(page_request *r)
-{
-    change(r, live_sitting_again);
-}
-
-void page_live_keep(page_request *r)
-{
-    change(r, live_sitting_keep);
-}
-
-void page_live_keep_moved(page_request *r)
-{
-    change(r, live_sitting_keep_moved);
-}
-
-void page_live_keep_still(page_request *r)
-{
-    change(r, live_sitting_keep_still);
 }
 
 /* Before the entry a checked sitting just ends; its recording stays and can be entered
@@ -510,8 +485,9 @@ void page_live_reveal(page_request *r)
     }
     json_t *const out = json_copy(json);
     json_decref(json);
-    (void)json_object_set_new(out, "recording",
-                              json_integer(shelf_add(r->page->shelf, SHELF_TAKEN,
-                                                     "Your last recording", l->path)));
+    (void)json_object_set_new(
+        out, "recording",
+        json_integer(collection_add(r->page->collection, COLLECTION_TAKEN,
+                                    "Your last recording", l->path)));
     page_reply_json(r, out);
 }

@@ -3,6 +3,7 @@
  * counted, compared with a learner's number. The example in dsp/fullminute.h, in full.
  */
 #include "dsp/fullminute.h"
+#include "dsp/fullminute_compose.h"
 
 #include "tests/support.h"
 
@@ -22,9 +23,8 @@ static float *compose(const fm_recipe *recipe, size_t *n, fm_truth *truth)
 
 static fm_count *count_window(const float *x, size_t n, size_t window, double rate_hz)
 {
-    fm_config config = fm_config_default(rate_hz);
     fm_status status;
-    fm_analyser *a = fm_analyser_create(&config, &status);
+    fm_analyser *a = fm_analyser_create(rate_hz, &status);
     fm_count *count = malloc(sizeof(*count));
     assert_true(a && count && status == FM_OK);
     assert_int_equal(fm_analyser_open(a, 0, (int64_t)window), FM_OK);
