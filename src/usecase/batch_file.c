@@ -140,7 +140,7 @@ static bool add_marks(struct job *job, const analysed *result, app_err *err)
 {
     bytes_clear(&job->text);
     batch_marks_add(result, &job->text);
-    return job->text.n == 0 || write_text(job, &job->marks, err);
+    return (job->text.n == 0 && !job->text.failed) || write_text(job, &job->marks, err);
 }
 
 /* The same picture as count --picture draws. */
@@ -224,7 +224,7 @@ pool_verdict batch_file_count(void *context,
                       .text = BYTES_NONE};
     analyse_request request = plan->request;
     request.path = path;
-    bool ok = sitting_windows_look(&request, err);
+    bool ok = sitting_windows_take(&request, err);
     /* Of a sitting of several minutes the first is counted, unless all are asked for. */
     request.whole = plan->request.whole;
     ok = ok && open_outputs(&job, err) &&

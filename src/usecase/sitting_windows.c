@@ -124,7 +124,7 @@ void sitting_windows_apply(const sitting_document *d, analyse_request *request)
     }
 }
 
-bool sitting_windows_look(analyse_request *request, app_err *err)
+bool sitting_windows_take(analyse_request *request, app_err *err)
 {
     sitting_document d;
     bool found = false;

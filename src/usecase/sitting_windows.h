@@ -26,8 +26,13 @@ bool sitting_windows_find(const char *sound_path,
 /** Set start, seconds, the breath's window and the age where the person named none. */
 void sitting_windows_apply(const sitting_document *d, analyse_request *request);
 
-/** Both, for the request's own path and where it asks for that. False with err. */
-bool sitting_windows_look(analyse_request *request, app_err *err);
+/**
+ * The same from the document beside the request's recording, where it is to be used and
+ * there is one.
+ *
+ * @return false with err as sitting_windows_find
+ */
+bool sitting_windows_take(analyse_request *request, app_err *err);
 
 /** A stretch of missing audio, in frames of the recording. */
 typedef struct missing_stretch {
