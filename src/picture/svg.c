@@ -46,9 +46,11 @@ void svg_escaped(svg *s, const char *text)
     const unsigned char *p = (const unsigned char *)(text != NULL ? text : "");
     while (*p != 0) {
         uint32_t c = 0;
-        const size_t n = text_utf8_character((const char *)p, &c);
-        /* U+FFFE and U+FFFF are no XML characters */
-        if (n == 0 || c < 0x20U || c == 0x7FU || c == 0xFFFEU || c == 0xFFFFU) {
+        size_t n = text_utf8_character((const char *)p, &c);
+        if (c == 0xFFFEU || c == 0xFFFFU) {
+            n = 0; /* no XML characters */
+        }
+        if (n == 0 || c < 0x20U || c == 0x7FU) {
             svg_raw(s, replacement);
         } else if (*p == '&') {
             svg_raw(s, "&amp;");
