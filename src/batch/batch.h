@@ -8,7 +8,7 @@
 #ifndef BATCH_BATCH_H
 #define BATCH_BATCH_H
 
-#include "src/batch/about.h"
+#include "src/document/about.h"
 #include "src/batch/file_list.h"
 #include "src/batch/pool.h"
 
