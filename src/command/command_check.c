@@ -281,7 +281,7 @@ static int check_recording(plan *p, const char *path, app_err *err)
     const bool ok =
         check_logbook_counted(&kept, view, check_sitting_deficit(&sitting), err) &&
         draw(view, p, err) &&
-        say_text(p->json ? document_format_line(check_document_build(view))
+        say_text(p->json ? document_format_line(check_document_build(view), 0)
                          : check_text_format(view),
                  err);
     if (ok && !p->json) {

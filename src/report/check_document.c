@@ -3,6 +3,7 @@
 #include "src/document/document_parts.h"
 #include "src/report/check_breaths.h"
 #include "src/words/person_first.h"
+#include "src/words/said.h"
 
 static const char SCHEMA[] = "fullminute.check/1";
 
@@ -172,7 +173,7 @@ static json_t *difference_beats(const fm_comparison *c)
 /* The count without what is still sealed: what nobody has entered yet. */
 static json_t *sealed_count(const check_view *view)
 {
-    json_t *const count = count_document_build(view->source, view->count);
+    json_t *const count = said_count(view->source, view->count);
     int failed = 0;
     if (count != NULL && view->comparison == NULL) {
         failed |= json_object_set_new(count, "heart", json_null());

@@ -1,7 +1,7 @@
 #include "src/report/check_view.h"
 
+#include "src/document/whole_range.h"
 #include "src/words/event_text.h"
-#include "src/report/whole_range.h"
 
 #include <math.h>
 #include <stdio.h>

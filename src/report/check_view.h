@@ -10,7 +10,7 @@
 #include "dsp/compare/compare.h"
 #include "dsp/compare/reference_range.h"
 #include "dsp/compare/taps.h"
-#include "src/report/count_document.h"
+#include "src/document/count_document.h"
 
 /** The respirations' part; see check_breaths.h. */
 typedef struct check_breaths check_breaths;

@@ -1,6 +1,6 @@
 #include "dsp/breath/respiration_pause.h"
+#include "src/document/whole_range.h"
 #include "src/report/check_breaths.h"
-#include "src/report/whole_range.h"
 #include "src/words/breath_text.h"
 #include "src/words/check_text_private.h"
 

@@ -3,7 +3,7 @@
 #include "dsp/breath/respiration_pause.h"
 #include "dsp/compare/reference_range.h"
 #include "src/base/text.h"
-#include "src/report/whole_range.h"
+#include "src/document/whole_range.h"
 #include "src/words/breath_text.h"
 #include "src/words/check_text_private.h"
 #include "src/words/event_text.h"

@@ -1,6 +1,6 @@
 #include "src/words/event_text.h"
 
-#include "src/report/whole_range.h"
+#include "src/document/whole_range.h"
 
 #include <math.h>
 #include <string.h>
