@@ -127,6 +127,9 @@ static void close_slot(fm_analyser *a, slot *s, int64_t end)
         return;
     }
     fm_minute_analyse(a->minute, &segment, &s->result);
+    if (!a->config.keep_refused) {
+        fm_minute_empty_refused(&s->result);
+    }
     s->state = SLOT_DONE;
 }
 

@@ -21,8 +21,11 @@
 
 /** Settings; take the defaults and change what you need. */
 typedef struct fm_config {
-    double rate_hz;   /**< input rate, FM_RATE_MIN_HZ..FM_RATE_MAX_HZ */
-    bool provisional; /**< also run the causal beat marker; default false */
+    double rate_hz;    /**< input rate, FM_RATE_MIN_HZ..FM_RATE_MAX_HZ */
+    bool provisional;  /**< also run the causal beat marker; default false */
+    bool keep_refused; /**< a refused count keeps the onsets and the rate it was refused
+                            with: to measure the decoder by, never to be shown; default
+                            false */
 } fm_config;
 
 /** Defaults for an input rate; nothing is checked here. */

@@ -105,7 +105,8 @@ bool analyse_windows(
     const sound *s, double least_s, size_t limit, window_visit *visit, void *context)
 {
     fm_status status = FM_OK;
-    const fm_config config = fm_config_default(s->rate_hz);
+    fm_config config = fm_config_default(s->rate_hz);
+    config.keep_refused = true; /* the decoder is measured whatever the verdict */
     fm_analyser *a = fm_analyser_create(&config, &status);
     fm_count *count = malloc(sizeof *count);
     bool good = a != NULL && count != NULL;

@@ -7,6 +7,7 @@
  * fixed seed), so that nothing of dsp/ is tested against itself.
  */
 #include "dsp/analyser.h"
+#include "dsp/signal/random.h"
 
 #include "tests/support.h"
 
@@ -381,6 +382,48 @@ static void signals_without_a_heart_are_refused(void **state)
     free(x);
 }
 
+/* Noise: beats are decoded, and refused. Nothing of them is given out unless it is asked for
+ * to measure the decoder. */
+static void a_refused_count_holds_no_onset_and_no_rate(void **state)
+{
+    (void)state;
+    const size_t n = 4000 * 62;
+    float *x = calloc(n, sizeof(*x));
+    fm_count *c[2] = {new_count(), new_count()};
+    assert_non_null(x);
+    fm_random random = fm_random_init(5, 1);
+    for (size_t i = 0; i < n; i++) {
+        x[i] = (float)(0.02 * fm_random_normal(&random));
+    }
+    for (int keep = 0; keep < 2; keep++) {
+        fm_config config = fm_config_default(4000.0);
+        config.keep_refused = keep == 1;
+        fm_analyser *a = fm_analyser_create(&config, NULL);
+        assert_int_equal(fm_analyser_open(a, 0, 240000), FM_OK);
+        assert_int_equal(fm_analyser_push(a, x, n), FM_OK);
+        assert_int_equal(fm_analyser_finish(a), FM_OK);
+        assert_true(fm_analyser_take(a, c[keep]));
+        fm_analyser_destroy(a);
+        assert_false(fm_is_known(&c[keep]->heart.count));
+        assert_false(fm_is_known(&c[keep]->breath.count));
+    }
+    const fm_heart *const h = &c[0]->heart;
+    assert_true(c[1]->heart.count.n > 0);
+    assert_int_equal(c[1]->heart.count.reason, h->count.reason);
+    assert_int_equal(h->count.n + h->n_s2 + c[0]->breath.count.n, 0);
+    assert_true(isnan(h->count.rate_per_min) && isnan(c[0]->rhythm.sdnn_ms));
+    assert_int_equal(c[0]->rhythm.n_intervals, 0);
+    const fm_heart empty = {.n_s2 = 0};
+    assert_memory_equal(h->count.onsets_s, empty.count.onsets_s,
+                        sizeof empty.count.onsets_s);
+    assert_memory_equal(h->s2_s, empty.s2_s, sizeof empty.s2_s);
+    assert_memory_equal(h->s1_sureness, empty.s1_sureness, sizeof empty.s1_sureness);
+    assert_memory_equal(c[0]->breath.count.onsets_s, empty.s2_s, sizeof empty.s2_s);
+    free(c[1]);
+    free(c[0]);
+    free(x);
+}
+
 static void rates_out_of_range_are_refused(void **state)
 {
     (void)state;
@@ -538,6 +581,7 @@ int main(void)
         cmocka_unit_test(lost_audio_is_a_gap_however_it_is_told),
         cmocka_unit_test(short_recordings_are_refused_not_guessed),
         cmocka_unit_test(signals_without_a_heart_are_refused),
+        cmocka_unit_test(a_refused_count_holds_no_onset_and_no_rate),
         cmocka_unit_test(rates_out_of_range_are_refused),
         cmocka_unit_test(wrong_windows_are_refused_and_change_nothing),
         cmocka_unit_test(a_window_opened_late_sees_its_past),
