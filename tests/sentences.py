@@ -20,7 +20,7 @@ from pathlib import Path
 
 # What a learner meets: texts and pictures, the live minute, the logbook, the page.
 FILES = """
-dsp/compare/act_now.c dsp/heart/placement_decide.c dsp/compare/reference_range.c dsp/breath/respiration_pause.c dsp/compare/respiration_range.c dsp/result.h
+dsp/compare/act_now.c dsp/heart/placement_decide.c dsp/compare/reference_range.c dsp/breath/respiration_pause.c dsp/result.h
 src/report/breath_text.c src/report/chart_differences.c src/report/chart_marks.c src/report/chart_progress.c
 src/report/chart_minute_dial.c src/report/chart_interval_strip.c src/report/chart_sound_strip.c
 src/report/check_advice.c src/report/check_breaths_text.c src/report/check_pieces.c src/report/check_text.c

@@ -4,8 +4,8 @@ include(CMakePackageConfigHelpers)
 
 # What a program outside may include: dsp/fullminute.h and all that it includes.
 set(FM_PUBLIC_HEADERS fullminute status result analyser
-  compare/agreement compare/compare compare/taps compare/compare_breaths compare/reference_range
-  compare/respiration_range breath/respiration_pause rhythm/interval_measures rhythm/rhythm
+  compare/agreement compare/compare compare/taps compare/reference_range
+  breath/respiration_pause rhythm/interval_measures rhythm/rhythm
   compose/compose)
 
 # Inside the project a header is "dsp/x.h" or "dsp/subject/x.h", outside it is "fullminute/x.h":

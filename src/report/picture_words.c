@@ -132,19 +132,19 @@ static void add_learner_rows(const picture *p, picture_words *w)
     if (c->at_wrist) {
         (void)snprintf(add_row(w, "known beats"), PICTURE_VALUE_BYTES,
                        "%d in %d s, %d reach the wrist", c->apex_beats,
-                       c->manual.seconds, c->beats);
+                       c->manual.seconds, c->counted);
     } else if (c->against_truth) {
         (void)snprintf(add_row(w, "known beats"), PICTURE_VALUE_BYTES, "%d in %d s",
-                       c->beats, c->manual.seconds);
+                       c->counted, c->manual.seconds);
     } else if (c->manual.seconds != 60) {
         (void)snprintf(add_row(w, "same seconds"), PICTURE_VALUE_BYTES,
-                       "%d: %s%s per minute", c->beats,
+                       "%d: %s%s per minute", c->counted,
                        svg_number_text(number, c->per_min, 0), range);
     }
 }
 
 /* "you 15, known 14 in 60 s" */
-static void add_own_breaths_row(const fm_breath_comparison *c,
+static void add_own_breaths_row(const fm_comparison *c,
                                 bool own_window,
                                 picture_words *w)
 {
@@ -182,7 +182,7 @@ static void add_own_breaths_row(const fm_breath_comparison *c,
     }
     (void)snprintf(add_row(w, "respirations"), PICTURE_VALUE_BYTES,
                    "you %d, %s %d in %d s%s%s", c->manual.entered,
-                   c->against_truth ? "known" : "fullminute", c->breaths,
+                   c->against_truth ? "known" : "fullminute", c->counted,
                    c->manual.seconds, from, c->doubtful ? ", in doubt" : "");
 }
 

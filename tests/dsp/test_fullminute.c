@@ -60,7 +60,7 @@ static void a_composed_minute_is_counted_and_compared(void **state)
 
     const fm_compare_input input = {
         .manual = {.entered = 2 * beats, .seconds = 60},
-        .count = count,
+        .count = &count->heart.count,
         .tolerance_per_min = FM_TOLERANCE_EXAMPLE_PER_MIN,
     };
     fm_comparison *comparison = malloc(sizeof(*comparison));
@@ -71,7 +71,8 @@ static void a_composed_minute_is_counted_and_compared(void **state)
     assert_within(comparison->difference_per_min, beats, 1e-9);
 
     fm_reference_range range;
-    assert_int_equal(fm_reference_range_find(12.0 * 30.0, &range), FM_OK);
+    assert_int_equal(fm_reference_range_find(FM_EVENT_BEAT, 12.0 * 30.0, &range),
+                     FM_OK);
     assert_int_equal(fm_reference_range_place(&range, count->heart.count.rate_per_min),
                      FM_RANGE_WITHIN);
 
