@@ -1,8 +1,8 @@
 /* Finds the command, prints the error, sets the exit status. */
-#include "src/base/interrupt.h"
 #include "src/base/json_text.h"
 #include "src/base/text.h"
 #include "src/command/command.h"
+#include "src/host/interrupt.h"
 
 #include <errno.h>
 #include <fcntl.h>

@@ -39,25 +39,28 @@ allowed_dsp()
     esac
 }
 
-# What of base/ needs no operating system: all that src/document may use of it.
-plain_base='(bytes|csv|error|field|json_text|options|text)\.h'
-
-# allowed_own FILE: a pattern of our own headers that FILE may include.
-roles='capture|playback|sound|logbook|report|batch'
+# allowed_own FILE: a pattern of our own headers that FILE may include. From the plain to the
+# outside: base; document; words, picture and sheet; the host and the roles, one outside thing
+# each; use cases; the front ends. report: documents that still carry sentences.
+roles='capture|playback|sound|logbook|batch|png'
+told='report|words|picture|sheet'
 allowed_own()
 {
     case $1 in
     dsp/*) allowed_dsp "$1" ;;
     src/base/*) echo '^"src/base/' ;;
-    src/document/*) echo "^\"(src/document/|src/base/$plain_base|dsp/)" ;;
-    src/main.c) echo '^"(src/(command|base)|dsp)/' ;;
-    src/command/*) echo "^\"(src/(command|sitting|page|document|base|$roles)|dsp)/" ;;
-    src/page/*) echo '^"(src/(page|sitting|document|base)|dsp)/' ;;
-    src/sitting/*) echo "^\"(src/(sitting|document|base|$roles)|dsp)/" ;;
+    src/document/*) echo '^"(src/(document|base)|dsp)/' ;;
+    src/words/* | src/report/*) echo '^"(src/(words|report|document|base)|dsp)/' ;;
+    src/picture/*) echo '^"(src/(picture|words|report|document|base)|dsp)/' ;;
+    src/sheet/*) echo "^\"(src/($told|document|base)|dsp)/" ;;
+    src/main.c) echo '^"(src/(command|host|base)|dsp)/' ;;
+    src/command/*) echo "^\"(src/(command|usecase|page|document|host|base|$roles|$told)|dsp)/" ;;
+    src/page/*) echo '^"(src/(page|usecase|document|host|base)|dsp)/' ;;
+    src/usecase/*) echo "^\"(src/(usecase|document|host|base|$roles|$told)|dsp)/" ;;
     src/*/*)
         local role=${1#src/}
         role=${role%%/*}
-        echo "^\"(src/($role|document|base)|dsp)/"
+        echo "^\"(src/($role|document|host|base)|dsp)/"
         ;;
     *) echo '^"(src|dsp|tests)/' ;;
     esac
@@ -67,15 +70,16 @@ allowed_own()
 # prints, waits, or depends on the clock or the locale. xmmintrin: registers, in dsp/signal/lanes.h.
 pure='^<(assert|complex|float|limits|math|stdalign|stdbool|stddef|stdint|stdlib|string|kiss_fft|kiss_fftr|soxr|xmmintrin)\.h>$'
 
-# Documents are bytes in, bytes out: standard C and Jansson, no operating system.
-standard='^<(assert|errno|float|jansson|limits|math|stdarg|stdbool|stddef|stdint|stdio|stdlib|string|strings)\.h>$'
+# What base, documents, words, pictures and sheets see: standard C and Jansson, no operating
+# system.
+standard='^<(assert|ctype|errno|float|inttypes|jansson|limits|math|stdarg|stdatomic|stdbool|stddef|stdint|stdio|stdlib|string|strings)\.h>$'
 
 # A folder that the rules above do not know would be held to none of them.
 check_folders()
 {
     local folder
     while IFS= read -r folder; do
-        [[ $folder =~ ^(dsp/(signal|heart|breath|rhythm|compare|compose)|src/(command|sitting|page|document|base|cmake|$roles))$ ]] ||
+        [[ $folder =~ ^(dsp/(signal|heart|breath|rhythm|compare|compose)|src/(command|usecase|page|document|host|base|cmake|$roles|$told))$ ]] ||
             offence "$folder: not a known folder"
     done < <(find dsp src -mindepth 1 -maxdepth 1 -type d | sort)
 }
@@ -107,8 +111,8 @@ check_includes()
             *)
                 [[ $file != dsp/* || $name =~ $pure ]] ||
                     offence "$file: the pure library may not include $name"
-                [[ $file != src/document/* || $name =~ $standard ]] ||
-                    offence "$file: a document may not include $name"
+                [[ ! $file =~ ^src/(base|document|words|picture|sheet|report)/ || $name =~ $standard ]] ||
+                    offence "$file: knows no operating system and may not include $name"
                 ;;
             esac
         done < <(includes "$file")
@@ -163,14 +167,14 @@ check_words()
     [ -z "$found" ] || offence "unfinished by its own word: $found"
 }
 
-# A sitting's time comes from src/base/steady, in whose place a test can put a clock that it
+# A sitting's time comes from src/host/steady, in whose place a test can put a clock that it
 # steps. The deadline for a sound server that hangs is the machine's.
 check_clock()
 {
     local found
-    found=$(grep -rnE '\b(clock_gettime|nanosleep|usleep|sleep) *\(' src/sitting src/page src/capture \
+    found=$(grep -rnE '\b(clock_gettime|nanosleep|usleep|sleep) *\(' src/usecase src/page src/capture \
         src/command/live_* src/command/sources_* 2>/dev/null | grep -v '^src/capture/capture.c:')
-    [ -z "$found" ] || offence "$found: time comes from src/base/steady"
+    [ -z "$found" ] || offence "$found: time comes from src/host/steady"
 }
 
 check_folders

@@ -29,14 +29,15 @@ RHYTHMS = ["steady", "sinus-arrhythmia", "premature", "bigeminy", "trigeminy", "
 
 
 class Run:
-    def __init__(self, program, keep, work):
+    def __init__(self, program, source, keep, work):
         self.program, self.keep, self.work, self.lines = os.path.abspath(program), keep, work, []
+        self.source = os.path.realpath(source)
         self.env = {**os.environ, "HOME": os.path.join(work, "home"), "LC_ALL": "C",
                     "XDG_DATA_HOME": "", "TZ": "UTC", "COLUMNS": "80"}
         os.makedirs(self.env["HOME"])
 
     def take(self, name, data):
-        data = data.replace(self.work.encode(), b"WORK")
+        data = data.replace(self.work.encode(), b"WORK").replace(self.source.encode(), b"SOURCE")
         for pattern, word in DROPPED:
             data = pattern.sub(word, data)
         self.lines.append(f"{hashlib.sha256(data).hexdigest()}  {name}\n")
@@ -147,7 +148,7 @@ def worksheet(run):
 
 def everything(program, source, keep, composed):
     with tempfile.TemporaryDirectory() as work:
-        run = Run(program, keep, work)
+        run = Run(program, source, keep, work)
         sounds = os.path.join(work, "sounds")
         os.makedirs(sounds)
         recordings = os.path.join(source, "recordings")

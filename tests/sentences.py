@@ -21,16 +21,16 @@ from pathlib import Path
 # What a learner meets: texts and pictures, the live minute, the logbook, the page.
 FILES = """
 dsp/compare/act_now.c dsp/heart/placement_decide.c dsp/compare/reference_range.c dsp/breath/respiration_pause.c dsp/result.h
-src/report/breath_text.c src/report/chart_differences.c src/report/chart_marks.c src/report/chart_progress.c
-src/report/chart_minute_dial.c src/report/chart_interval_strip.c src/report/chart_sound_strip.c
-src/report/check_advice.c src/report/check_breaths_text.c src/report/check_pieces.c src/report/check_text.c
-src/report/check_view.c src/report/count_text.c src/report/person_first.c src/report/picture.c
-src/report/picture_words.c src/report/progress_text.c src/report/reason_text.c src/report/report_page.c
-src/report/worksheet_sheet.c
+src/words/breath_text.c src/picture/chart_differences.c src/picture/chart_marks.c src/picture/chart_progress.c
+src/picture/chart_minute_dial.c src/picture/chart_interval_strip.c src/picture/chart_sound_strip.c
+src/words/check_advice.c src/words/check_breaths_text.c src/words/check_pieces.c src/words/check_text.c
+src/report/check_view.c src/words/count_text.c src/words/person_first.c src/picture/picture.c
+src/picture/picture_words.c src/words/progress_text.c src/words/reason_text.c src/sheet/report_page.c
+src/sheet/worksheet_sheet.c
 src/logbook/charted_line.c src/document/entry.c
-src/sitting/checked_breaths.c src/sitting/checked_count.c src/sitting/listening.c src/sitting/live_level.c
-src/sitting/live_sitting.c src/sitting/live_step.c src/sitting/live_entry.c src/sitting/placement_check.c
-src/sitting/report_make.c src/sitting/reveal.c src/sitting/sitting_entries.c src/sitting/logbook_keep.c
+src/usecase/picture_file.c src/usecase/checked_breaths.c src/usecase/checked_count.c src/usecase/listening.c src/usecase/live_level.c
+src/usecase/live_sitting.c src/usecase/live_step.c src/usecase/live_entry.c src/usecase/placement_check.c
+src/usecase/report_make.c src/usecase/reveal.c src/usecase/sitting_entries.c src/usecase/logbook_keep.c
 src/command/check_logbook.c src/command/check_sitting.c src/command/command_check.c src/command/command_count.c
 src/command/demonstrate_screen.c src/command/live_run.c src/command/live_screen.c src/command/logbook_change.c
 src/command/logbook_show.c src/command/sources_place.c

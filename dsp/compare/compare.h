@@ -3,7 +3,7 @@
  * A learner's manual count beside a second count of the same seconds, of the pulse or of
  * respirations: the verdict, what a difference looks like, and what a shorter count of
  * this minute would have said. One comparison; what differs between the two stands in one
- * table of rules (compare.c). Pure numbers; the words are src/report's.
+ * table of rules (compare.c). Pure numbers; the words are those of src/words.
  *
  * The verdict is never finer than the reference: it is drawn from the whole range the
  * reference allows, and a reference that is itself in doubt never says 'differs'.

@@ -111,59 +111,193 @@ typedef enum fm_compose_breathing {
 const char *fm_compose_breathing_word(fm_compose_breathing breathing);
 
 /**
- * What to compose. Take fm_recipe_default() and change what you need. A field whose
- * default is NaN takes the rhythm's own default, given in its comment.
+ * The numbers of a recipe: field, default, least, most, what else it can be (NUMBER: nothing;
+ * OR_NAN: NaN, the rhythm's own default, given there; OR_NONE: -INFINITY, none), and the unit
+ * as a fault names it. Struct, defaults and limits follow from it.
+ *
+ *   seconds               length
+ *   rate_hz               sample rate
+ *
+ * Rhythm
+ *   jitter                SD of the beat-to-beat variation of the interval as a
+ *                         share of it
+ *   first_beat_s          time of the first S1; NaN: seeded, inside one interval
+ *                         and such that no S1 is cut by the start
+ *   events_per_min        early beats or rows of them (premature), or pauses
+ *                         (pauses); all their beats at most a quarter of bpm; NaN:
+ *                         4, of rows of three and more 2
+ *   coupling              an early beat's interval as a share of the basic one;
+ *                         NaN: 0.65 in groups, seeded 0.6 to 0.75 for single ones
+ *   compensation          early interval + the one after it, in basic intervals: 2
+ *                         is a full compensatory pause. After a row: the pause ends
+ *                         on the old beat all the same, with 2, and so much before
+ *                         it with less
+ *   early_s1_db           S1 of an early beat against usual; NaN: seeded, -4 to 3
+ *   group_creep           dropped: the first interval's lengthening as a share of
+ *                         the basic one, then a half of it, a third and so on
+ *   spread                fibrillation: SD of intervals as a share of the mean
+ *   wrist_share           a beat that comes before this share of the usual interval
+ *                         sends no pulse to the wrist; the sound is the same. NaN:
+ *                         fibrillation 0.75, else 0.6 (ours, after common teaching)
+ *   pause_length          pauses: length in basic intervals
+ *   drift_percent_per_min drift: change of rate
+ *   change_at_s           rate-change and fast-run: when; NaN: in the middle of the
+ *                         first minute (or of a shorter recording)
+ *   change_bpm            the rate then; NaN: 1.4 (run: 1.6) times bpm, at most 210
+ *   flutter_bpm           flutter: the atria's rate
+ *
+ * Breathing: when
+ *   breaths_per_min       where there are pauses there are fewer a minute than
+ *                         this: they are added
+ *   breath_jitter         SD of the breath length as a share of it
+ *   breath_spread         irregular: SD of the breath length as a share of its
+ *                         mean; depth varies by as much
+ *   breath_pause_s        pause: how long no breath is taken, beyond the usual
+ *                         length of one, at least 3; NaN: 15. Waxing: the same once
+ *                         a swell; NaN: 0, none
+ *   breath_pause_at_s     pause: the last breath before it is the one taken at this
+ *                         time; NaN: seeded, 20 to 35 s
+ *   swell_s               waxing: seconds from one waning to the next, its pause
+ *                         included
+ *
+ * Breathing: how deep, how it sounds and what it does to the heart
+ *   breath_depth          share of the usual excursion of lung volume. Shallow:
+ *                         what rsa_ms, loudness_swing_db and s2_split_ms do shrinks
+ *                         with it. The sound's level is breath_db or breath_snr_db
+ *                         all the same
+ *   inspiration_share     of the breath
+ *   expiration_db         expiration's sound against inspiration's, peak;
+ *                         -INFINITY: not heard
+ *   expiration_pitch      where expiration's spectrum falls, against where
+ *                         inspiration's does; NaN: 1 / 1.3
+ *   expiration_heard      share of expiration that is heard
+ *   crackles              mean number in an inspiration
+ *   wheeze                share of breaths whose expiration whistles
+ *   rsa_ms                extreme intervals' difference from breathing, at most
+ *                         half the interval, shortest in inspiration; NaN: sinus-
+ *                         arrhythmia 220, fibrillation 0, else 20 but at most 3 %
+ *                         of the interval
+ *   slow_wave_ms          extreme sinus intervals' difference from slow waves,
+ *                         about 6 a minute, that are no breathing
+ *   loudness_swing_db     heart sounds loudest less softest over a breath
+ *   breath_db             breath sounds against the heart, dB of mean power in
+ *                         25-400 Hz; -INFINITY none
+ *   breath_snr_db         breath sounds over all the rest, dB of mean power in
+ *                         100-1000 Hz; NaN: breath_db holds. If given, it holds
+ *                         instead of breath_db, snr_db is that of the heart over
+ *                         noise alone, and there must be a heart or noise
+ *
+ * Heart sounds
+ *   s1_db                 peak of S1 against usual; -60 or below: silent, and
+ *                         listed as inaudible
+ *   s2_db                 peak of S2 against usual (2 dB under S1)
+ *   s3_db                 peak of S3 against S1; -INFINITY none
+ *   s4_db                 peak of S4 against S1; -INFINITY none
+ *   s2_split_ms           between the two parts of S2 in inspiration
+ *   systole_scale         times the rate's usual systole
+ *   loudness_jitter_db    SD of each sound's level
+ *   murmur_db             peak of the murmur's envelope (RMS) against S1's peak RMS
+ *
+ * What is added
+ *   snr_db                heart (S1 to S4 and murmur) over everything added (breath
+ *                         sounds included), 25-400 Hz, mean over the recording.
+ *                         Breath sounds are made softer where they alone would take
+ *                         over half of what may be added. Without noise or without
+ *                         a heart it is not used
+ *   hum_hz                mains frequency
+ *   tone_hz               of the noise tone
+ *
+ * The way to the file
+ *   peak_dbfs             peak of the whole
+ *   gain_db               after that; what passes full scale is clipped
+ *   lost_start_s          a stretch of zeros, lost audio
+ *   lost_length_s         its length; 0: none
+ *   dropouts_per_min      short stretches of zeros, one at a seeded time in every
+ *                         part of a minute; 0: none
+ *   dropout_s             the length of each
+ *   contact_lost_start_s  the chest piece lifts, or fades: all that is heard, noise
+ *                         too, grows softer from here
+ *   contact_lost_length_s until all is back; 0: never. What stays is white noise 30
+ *                         dB under the heart, which is there all the while
+ *   contact_fade_s        how long it takes to go, and to come back
+ *   contact_depth_db      how much softer when it is gone
+ */
+#define FM_RECIPE_NUMBER_MAP(X)                                                        \
+    X(seconds, 70, 1, 7200, NUMBER, " s")                                              \
+    X(rate_hz, 4000, 1000, 192000, NUMBER, " Hz")                                      \
+    X(jitter, 0.008, 0, 0.03, NUMBER, "")                                              \
+    X(first_beat_s, NAN, 0, 5, OR_NAN, " s")                                           \
+    X(events_per_min, NAN, 1, 15, OR_NAN, " per minute")                               \
+    X(coupling, NAN, 0.45, 0.9, OR_NAN, " of the interval")                            \
+    X(compensation, 2, 1.5, 2, NUMBER, " intervals")                                   \
+    X(early_s1_db, NAN, -20, 6, OR_NAN, " dB")                                         \
+    X(group_creep, 0.07, 0, 0.15, NUMBER, " of the interval")                          \
+    X(spread, 0.22, 0.1, 0.35, NUMBER, " of the interval")                             \
+    X(wrist_share, NAN, 0.4, 1, OR_NAN, " of the interval")                            \
+    X(pause_length, 2, 1.5, 3, NUMBER, " intervals")                                   \
+    X(drift_percent_per_min, 6, -30, 30, NUMBER, " % per minute")                      \
+    X(change_at_s, NAN, 0, 7200, OR_NAN, " s")                                         \
+    X(change_bpm, NAN, 30, 210, OR_NAN, " per minute")                                 \
+    X(flutter_bpm, 300, 200, 350, NUMBER, " per minute")                               \
+    X(breaths_per_min, 15, 4, 80, NUMBER, " per minute")                               \
+    X(breath_jitter, 0.06, 0, 0.3, NUMBER, " of the breath")                           \
+    X(breath_spread, 0.3, 0.1, 0.5, NUMBER, " of the breath")                          \
+    X(breath_pause_s, NAN, 0, 60, OR_NAN, " s")                                        \
+    X(breath_pause_at_s, NAN, 0, 7200, OR_NAN, " s")                                   \
+    X(swell_s, 40, 12, 120, NUMBER, " s")                                              \
+    X(breath_depth, 1, 0.05, 1, NUMBER, " of the usual")                               \
+    X(inspiration_share, 0.4, 0.2, 0.6, NUMBER, " of the breath")                      \
+    X(expiration_db, -8, -40, 12, OR_NONE, " dB")                                      \
+    X(expiration_pitch, NAN, 0.4, 1, OR_NAN, " of inspiration's")                      \
+    X(expiration_heard, 0.6, 0.2, 1, NUMBER, " of expiration")                         \
+    X(crackles, 0, 0, 20, NUMBER, " a breath")                                         \
+    X(wheeze, 0, 0, 1, NUMBER, " of the breaths")                                      \
+    X(rsa_ms, NAN, 0, 600, OR_NAN, " ms")                                              \
+    X(slow_wave_ms, 0, 0, 100, NUMBER, " ms")                                          \
+    X(loudness_swing_db, 2, 0, 12, NUMBER, " dB")                                      \
+    X(breath_db, -26, -60, 20, OR_NONE, " dB")                                         \
+    X(breath_snr_db, NAN, -40, 40, OR_NAN, " dB")                                      \
+    X(s1_db, 0, -80, 12, NUMBER, " dB")                                                \
+    X(s2_db, 0, -80, 12, NUMBER, " dB")                                                \
+    X(s3_db, -INFINITY, -40, 0, OR_NONE, " dB")                                        \
+    X(s4_db, -INFINITY, -40, 0, OR_NONE, " dB")                                        \
+    X(s2_split_ms, 20, 0, 80, NUMBER, " ms")                                           \
+    X(systole_scale, 1, 0.8, 1.2, NUMBER, " times the usual")                          \
+    X(loudness_jitter_db, 1, 0, 6, NUMBER, " dB")                                      \
+    X(murmur_db, -14, -40, 6, NUMBER, " dB")                                           \
+    X(snr_db, 20, -40, 40, NUMBER, " dB")                                              \
+    X(hum_hz, 50, 40, 70, NUMBER, " Hz")                                               \
+    X(tone_hz, 220, 30, 390, NUMBER, " Hz")                                            \
+    X(peak_dbfs, -6, -60, 0, NUMBER, " dBFS")                                          \
+    X(gain_db, 0, -60, 60, NUMBER, " dB")                                              \
+    X(lost_start_s, 0, 0, 7200, NUMBER, " s")                                          \
+    X(lost_length_s, 0, 0, 7200, NUMBER, " s")                                         \
+    X(dropouts_per_min, 0, 0, 30, NUMBER, " per minute")                               \
+    X(dropout_s, 0.4, 0.01, 2, NUMBER, " s")                                           \
+    X(contact_lost_start_s, 0, 0, 7200, NUMBER, " s")                                  \
+    X(contact_lost_length_s, 0, 0, 7200, NUMBER, " s")                                 \
+    X(contact_fade_s, 0.3, 0, 60, NUMBER, " s")                                        \
+    X(contact_depth_db, 50, 6, 80, NUMBER, " dB")
+
+/**
+ * What to compose. Take fm_recipe_default() and change what you need.
  */
 typedef struct fm_recipe {
-    double seconds; /**< length, 1..FM_COMPOSE_SECONDS_MAX; default 70 */
-    double rate_hz; /**< sample rate, 1000..192000; default 4000 */
-    uint64_t seed;  /**< any; default 1 */
-
-    /* rhythm */
+#define X(name, usual, least, most, other, unit) double name;
+    FM_RECIPE_NUMBER_MAP(X)
+#undef X
+    uint64_t seed;            /**< any; default 1 */
     fm_compose_rhythm rhythm; /**< default steady */
-    double bpm;    /**< basic rate, in fm_compose_bpm_range; default 72. Groups with a
+    double bpm; /**< basic rate, in fm_compose_bpm_range; default 72. Groups with a
                                    dropped beat have fewer beats than this; the others
                                    have this rate on the average, but for early
                                    beats with less than a full pause. Not used by
                                    flutter */
-    double jitter; /**< SD of the beat-to-beat variation of the interval as a share
-                                   of it, 0..0.03; default 0.008 */
-    double first_beat_s;   /**< time of the first S1, 0..5; NaN: seeded, inside one
-                                   interval and such that no S1 is cut by the
-                                   start */
-    double events_per_min; /**< early beats or rows of them (premature), or pauses
-                                   (pauses), 1..15; all their beats at most a quarter of
-                                   bpm; NaN: 4, of rows of three and more 2 */
-    double coupling;       /**< an early beat's interval as a share of the basic one,
-                                   0.45..0.9; NaN: 0.65 in groups, seeded 0.6..0.75 for
-                                   single ones */
-    double compensation;   /**< early interval + the one after it, in basic intervals,
-                                   1.5..2; default 2 (full compensatory pause). After a
-                                   row: the pause ends on the old beat all the same,
-                                   with 2, and so much before it with less */
     int early_row; /**< premature: early beats in a row, 1..8; default 1. Two are a couplet,
                         three and more a run. All have the same coupling */
-    double early_s1_db;  /**< S1 of an early beat against usual, -20..6 dB; NaN: seeded,
-                                   -4 to 3 */
-    int group;           /**< dropped: basic intervals a group, one beat fewer; 2..8,
+    int group;     /**< dropped: basic intervals a group, one beat fewer; 2..8,
                                    default 4 (a 4:3 group) */
-    double group_creep;  /**< dropped: the first interval's lengthening as a share of
-                                   the basic one, then a half, a third ..., 0..0.15;
-                                   default 0.07 */
-    double spread;       /**< fibrillation: SD of intervals as a share of the mean,
-                                   0.1..0.35; default 0.22 */
-    double wrist_share;  /**< a beat that comes before this share of the usual interval
-                                    sends no pulse to the wrist, 0.4..1; the sound is the
-                                    same. NaN: fibrillation 0.75, else 0.6 (ours, after
-                                    common teaching) */
-    double pause_length; /**< pauses: length in basic intervals, 1.5..3; default 2 */
-    double drift_percent_per_min; /**< drift: change of rate, -30..30; default 6 */
-    double change_at_s; /**< rate-change and fast-run: when; NaN: in the middle of the
-                                   first minute (or of a shorter recording) */
-    double
-        change_bpm; /**< the rate then, 30..210; NaN: 1.4 (run: 1.6) times bpm, at most 210 */
-    int run_beats;      /**< fast-run: beats in the run, 3..60; default 10 */
-    double flutter_bpm; /**< flutter: the atria's rate, 200..350; default 300 */
+    int run_beats;     /**< fast-run: beats in the run, 3..60; default 10 */
     int conduct_least; /**< flutter: every beat comes this many flutter intervals after */
     int conduct_most; /**< the last at least, at most, all equally often; 2..6; default
                              2 and 4 (2:1, 3:1 and 4:1) */
@@ -171,23 +305,7 @@ typedef struct fm_recipe {
                                     repeated from the start when used up; borrowed for the
                                     call. Used as they are: no jitter, no breathing */
     size_t n_intervals;
-
-    /* breathing: when */
     fm_compose_breathing breathing; /**< default even */
-    double breaths_per_min;         /**< 4..80; default 15. Where there are pauses there
-                                 are fewer a minute than this: they are added */
-    double
-        breath_jitter; /**< SD of the breath length as a share of it, 0..0.3; default 0.06 */
-    double
-        breath_spread; /**< irregular: SD of the breath length as a share of its mean,
-                               0.1..0.5; default 0.3; depth varies by as much */
-    double breath_pause_s;    /**< pause: how long no breath is taken, beyond the usual
-                                length of one, 3..60 s; NaN: 15. Waxing: the same once a
-                                swell, 0..60 s; NaN: 0, none */
-    double breath_pause_at_s; /**< pause: the last breath before it is the one taken at
-                                   this time, 0..7200 s; NaN: seeded, 20 to 35 s */
-    double swell_s; /**< waxing: seconds from one waning to the next, its pause
-                         included, 12..120; default 40 */
     const double *breath_lengths_s; /**< breath_lengths_s[0..n_breath_lengths-1]: the
                                          lengths of successive breaths, each 0.3..30 s,
                                          repeated from the start when used up, used as
@@ -195,89 +313,13 @@ typedef struct fm_recipe {
                                          the call. The first one begins before 0, by a
                                          seeded share of itself */
     size_t n_breath_lengths;        /**< default 0: none given */
-
-    /* breathing: how deep, how it sounds and what it does to the heart */
-    double
-        breath_depth; /**< share of the usual excursion of lung volume, 0.05..1; default
-                              1. Shallow: what rsa_ms, loudness_swing_db and s2_split_ms
-                              do shrinks with it. The sound's level is
-                              breath_db or breath_snr_db all the same */
-    double inspiration_share; /**< of the breath, 0.2..0.6; default 0.4 */
-    double expiration_db; /**< expiration's sound against inspiration's, peak, -40..12;
-                               -INFINITY: not heard; default -8 */
-    double expiration_pitch; /**< where expiration's spectrum falls, against where
-                                  inspiration's does, 0.4..1; NaN: 1 / 1.3 */
-    double
-        expiration_heard; /**< share of expiration that is heard, 0.2..1; default 0.6 */
-    double crackles;      /**< mean number in an inspiration, 0..20; default 0 */
-    double wheeze; /**< share of breaths whose expiration whistles, 0..1; default 0 */
-    double rsa_ms; /**< extreme intervals' difference from breathing, 0..600 ms and
-                                 at most half the interval, shortest in inspiration; NaN: sinus-arrhythmia 220,
-                                 fibrillation 0, else 20 but at most 3 % of the interval */
-    /** Extreme sinus intervals' difference from slow waves, about 6 a minute, that are no
-     * breathing, 0..100 ms; default 0. */
-    double slow_wave_ms;
-    double
-        loudness_swing_db; /**< heart sounds loudest less softest over a breath, 0..12;
-                                   default 2 */
-    double breath_db;      /**< breath sounds against the heart, dB of mean power in
-                                 25-400 Hz, -60..20; -INFINITY none; default -26 */
-    double breath_snr_db;  /**< breath sounds over all the rest, dB of mean power in
-                            100-1000 Hz, -40..40; NaN (default): breath_db holds. If
-                            given, it holds instead of breath_db, snr_db is that of the
-                            heart over noise alone, and there must be a heart or noise */
-
-    /* heart sounds */
-    bool heart;   /**< false: no heart at all, only what is added; default true */
-    double s1_db; /**< peak of S1 against usual, -80..12 dB; default 0. -60 or below:
-                         silent, and listed as inaudible */
-    double s2_db; /**< peak of S2 against usual (2 dB under S1), -80..12; default 0 */
-    double s3_db; /**< peak of S3 against S1, -40..0; -INFINITY none (default) */
-    double s4_db; /**< peak of S4 against S1, -40..0; -INFINITY none (default) */
-    double
-        s2_split_ms; /**< between the two parts of S2 in inspiration, 0..80; default 20 */
-    double systole_scale; /**< times the rate's usual systole, 0.8..1.2; default 1 */
-    double loudness_jitter_db; /**< SD of each sound's level, 0..6; default 1 */
-    fm_compose_murmur murmur;  /**< default none */
-    double murmur_db; /**< peak of the murmur's envelope (RMS) against S1's peak RMS,
-                           -40..6; default -14 */
-
-    /* what is added */
+    bool heart; /**< false: no heart at all, only what is added; default true */
+    fm_compose_murmur murmur; /**< default none */
     bool
         noise[FM_COMPOSE_NOISE_COUNT]; /**< which, mixed at equal power; default none */
-    double snr_db; /**< heart (S1 to S4 and murmur) over everything added (breath sounds
-                        included), 25-400 Hz,
-                        mean over the recording, -40..40; default 20. Breath sounds are made
-                        softer where they alone would take over half of what
-                        may be added. Without noise it is
-                        not used. Without a heart it is not used */
-    double hum_hz; /**< mains frequency, 40..70; default 50 */
-    double tone_hz; /**< 30..390; default 220 */
-
-    /* the way to the file */
     bool chest_piece; /**< a chest piece's response on heart and breath; default true */
     bool small_microphone; /**< high-pass at 250 Hz, 24 dB an octave, on all that comes
                                 through the air (not hum or white); default false */
-    double peak_dbfs;      /**< peak of the whole, -60..0; default -6 */
-    double
-        gain_db; /**< after that; what passes full scale is clipped; -60..60; default 0 */
-    double lost_start_s;  /**< a stretch of zeros, lost audio; default 0 */
-    double lost_length_s; /**< its length; default 0: none */
-    double
-        dropouts_per_min; /**< short stretches of zeros, one at a seeded time in every part
-                                  of a minute, 0..30; default 0: none */
-    double dropout_s;     /**< the length of each, 0.01..2; default 0.4 */
-    double
-        contact_lost_start_s; /**< the chest piece lifts, or fades: all that is heard, noise
-                                       too, grows softer from here; default 0 */
-    double
-        contact_lost_length_s; /**< until all is back, 0..7200; default 0: never. What stays
-                                       is white noise 30 dB under the heart, which is there
-                                       all the while */
-    double
-        contact_fade_s; /**< how long it takes to go, and to come back, 0..60; default 0.3 */
-    double
-        contact_depth_db; /**< how much softer when it is gone, 6..80 dB; default 50 */
 } fm_recipe;
 
 /** The defaults named above; nothing can fail. */

@@ -56,60 +56,19 @@ const char *fm_compose_breathing_word(fm_compose_breathing breathing)
 fm_recipe fm_recipe_default(void)
 {
     return (fm_recipe){
-        .seconds = 70.0,
-        .rate_hz = 4000.0,
-        .seed = 1,
+#define X(name, usual, least, most, other, unit) .name = (double)(usual),
+        FM_RECIPE_NUMBER_MAP(X)
+#undef X
+            .seed = 1,
         .rhythm = FM_COMPOSE_STEADY,
         .bpm = 72.0,
-        .jitter = 0.008,
-        .first_beat_s = (double)NAN,
-        .events_per_min = (double)NAN,
-        .coupling = (double)NAN,
-        .compensation = 2.0,
         .early_row = 1,
-        .early_s1_db = (double)NAN,
         .group = 4,
-        .group_creep = 0.07,
-        .spread = 0.22,
-        .wrist_share = (double)NAN,
-        .pause_length = 2.0,
-        .drift_percent_per_min = 6.0,
-        .change_at_s = (double)NAN,
-        .change_bpm = (double)NAN,
         .run_beats = 10,
-        .flutter_bpm = 300.0,
         .conduct_least = 2,
         .conduct_most = 4,
-        .breaths_per_min = 15.0,
-        .breath_jitter = 0.06,
-        .breath_spread = 0.3,
-        .breath_pause_s = (double)NAN,
-        .breath_pause_at_s = (double)NAN,
-        .swell_s = 40.0,
-        .breath_depth = 1.0,
-        .inspiration_share = 0.4,
-        .expiration_db = -8.0,
-        .expiration_pitch = (double)NAN,
-        .expiration_heard = 0.6,
-        .rsa_ms = (double)NAN,
-        .loudness_swing_db = 2.0,
-        .breath_db = -26.0,
-        .breath_snr_db = (double)NAN,
         .heart = true,
-        .s3_db = -(double)INFINITY,
-        .s4_db = -(double)INFINITY,
-        .s2_split_ms = 20.0,
-        .systole_scale = 1.0,
-        .loudness_jitter_db = 1.0,
-        .murmur_db = -14.0,
-        .snr_db = 20.0,
-        .hum_hz = 50.0,
-        .tone_hz = 220.0,
         .chest_piece = true,
-        .dropout_s = 0.4,
-        .contact_fade_s = 0.3,
-        .contact_depth_db = 50.0,
-        .peak_dbfs = -6.0,
     };
 }
 
@@ -154,11 +113,11 @@ static bool in_range(double x, double low, double high)
     return x >= low && x <= high;
 }
 
-/* What may stand in a field beside its range: NaN (the default) or -INFINITY (none). */
+/* What may stand in a field beside its range. */
 typedef enum range_word {
-    NO_WORD,
-    NAN_TOO,
-    NONE_TOO
+    NUMBER,
+    OR_NAN,
+    OR_NONE
 } range_word;
 
 /* One field that is a number: where it is, its range, and the sentence when it is out. */
@@ -170,68 +129,13 @@ typedef struct range {
     const char *fault;
 } range;
 
-#define RANGE(field, low, high, word, unit)                                            \
-    {                                                                                  \
-        offsetof(fm_recipe, field), low, high, word,                                   \
-            #field " must be " #low " to " #high unit                                  \
-    }
+#define FAULT(name, least, most, unit) #name " must be " #least " to " #most unit
 
 static const range RANGES[] = {
-    RANGE(seconds, 1, 7200, NO_WORD, " s"),
-    RANGE(rate_hz, 1000, 192000, NO_WORD, " Hz"),
-    RANGE(jitter, 0, 0.03, NO_WORD, ""),
-    RANGE(first_beat_s, 0, 5, NAN_TOO, " s"),
-    RANGE(events_per_min, 1, 15, NAN_TOO, " per minute"),
-    RANGE(coupling, 0.45, 0.9, NAN_TOO, " of the interval"),
-    RANGE(compensation, 1.5, 2, NO_WORD, " intervals"),
-    RANGE(early_s1_db, -20, 6, NAN_TOO, " dB"),
-    RANGE(flutter_bpm, 200, 350, NO_WORD, " per minute"),
-    RANGE(group_creep, 0, 0.15, NO_WORD, " of the interval"),
-    RANGE(wrist_share, 0.4, 1, NAN_TOO, " of the interval"),
-    RANGE(spread, 0.1, 0.35, NO_WORD, " of the interval"),
-    RANGE(pause_length, 1.5, 3, NO_WORD, " intervals"),
-    RANGE(drift_percent_per_min, -30, 30, NO_WORD, " % per minute"),
-    RANGE(change_at_s, 0, 7200, NAN_TOO, " s"),
-    RANGE(change_bpm, 30, 210, NAN_TOO, " per minute"),
-    RANGE(breaths_per_min, 4, 80, NO_WORD, " per minute"),
-    RANGE(breath_jitter, 0, 0.3, NO_WORD, " of the breath"),
-    RANGE(breath_spread, 0.1, 0.5, NO_WORD, " of the breath"),
-    RANGE(breath_pause_s, 0, 60, NAN_TOO, " s"),
-    RANGE(breath_pause_at_s, 0, 7200, NAN_TOO, " s"),
-    RANGE(swell_s, 12, 120, NO_WORD, " s"),
-    RANGE(breath_depth, 0.05, 1, NO_WORD, " of the usual"),
-    RANGE(inspiration_share, 0.2, 0.6, NO_WORD, " of the breath"),
-    RANGE(expiration_db, -40, 12, NONE_TOO, " dB"),
-    RANGE(expiration_pitch, 0.4, 1, NAN_TOO, " of inspiration's"),
-    RANGE(expiration_heard, 0.2, 1, NO_WORD, " of expiration"),
-    RANGE(crackles, 0, 20, NO_WORD, " a breath"),
-    RANGE(wheeze, 0, 1, NO_WORD, " of the breaths"),
-    RANGE(rsa_ms, 0, 600, NAN_TOO, " ms"),
-    RANGE(slow_wave_ms, 0, 100, NO_WORD, " ms"),
-    RANGE(loudness_swing_db, 0, 12, NO_WORD, " dB"),
-    RANGE(breath_db, -60, 20, NONE_TOO, " dB"),
-    RANGE(breath_snr_db, -40, 40, NAN_TOO, " dB"),
-    RANGE(s1_db, -80, 12, NO_WORD, " dB"),
-    RANGE(s2_db, -80, 12, NO_WORD, " dB"),
-    RANGE(s3_db, -40, 0, NONE_TOO, " dB"),
-    RANGE(s4_db, -40, 0, NONE_TOO, " dB"),
-    RANGE(s2_split_ms, 0, 80, NO_WORD, " ms"),
-    RANGE(systole_scale, 0.8, 1.2, NO_WORD, " times the usual"),
-    RANGE(loudness_jitter_db, 0, 6, NO_WORD, " dB"),
-    RANGE(murmur_db, -40, 6, NO_WORD, " dB"),
-    RANGE(snr_db, -40, 40, NO_WORD, " dB"),
-    RANGE(hum_hz, 40, 70, NO_WORD, " Hz"),
-    RANGE(tone_hz, 30, 390, NO_WORD, " Hz"),
-    RANGE(peak_dbfs, -60, 0, NO_WORD, " dBFS"),
-    RANGE(gain_db, -60, 60, NO_WORD, " dB"),
-    RANGE(lost_start_s, 0, 7200, NO_WORD, " s"),
-    RANGE(lost_length_s, 0, 7200, NO_WORD, " s"),
-    RANGE(dropouts_per_min, 0, 30, NO_WORD, " per minute"),
-    RANGE(dropout_s, 0.01, 2, NO_WORD, " s"),
-    RANGE(contact_lost_start_s, 0, 7200, NO_WORD, " s"),
-    RANGE(contact_lost_length_s, 0, 7200, NO_WORD, " s"),
-    RANGE(contact_fade_s, 0, 60, NO_WORD, " s"),
-    RANGE(contact_depth_db, 6, 80, NO_WORD, " dB"),
+#define X(name, usual, least, most, other, unit)                                       \
+    {offsetof(fm_recipe, name), least, most, other, FAULT(name, least, most, unit)},
+    FM_RECIPE_NUMBER_MAP(X)
+#undef X
 };
 
 static const char *plain_fault(const fm_recipe *r)
@@ -239,8 +143,8 @@ static const char *plain_fault(const fm_recipe *r)
     for (size_t i = 0; i < sizeof RANGES / sizeof RANGES[0]; i++) {
         const range *const f = &RANGES[i];
         const double x = *(const double *)(const void *)((const char *)r + f->offset);
-        const bool is_word = (f->word == NAN_TOO && isnan(x)) ||
-                             (f->word == NONE_TOO && isinf(x) && x < 0.0);
+        const bool is_word = (f->word == OR_NAN && isnan(x)) ||
+                             (f->word == OR_NONE && isinf(x) && x < 0.0);
         if (!is_word && !in_range(x, f->low, f->high)) {
             return f->fault;
         }

@@ -1,9 +1,9 @@
 #include "src/batch/batch.h"
 
 #include "src/base/csv.h"
-#include "src/base/interrupt.h"
 #include "src/batch/meter.h"
 #include "src/batch/rows_out.h"
+#include "src/host/interrupt.h"
 
 #include <errno.h>
 #include <fcntl.h>

@@ -1,8 +1,8 @@
 #include "src/batch/file_list.h"
 
-#include "src/base/file.h"
-#include "src/base/interrupt.h"
 #include "src/document/row.h"
+#include "src/host/file.h"
+#include "src/host/interrupt.h"
 
 #include <dirent.h>
 #include <errno.h>

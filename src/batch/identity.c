@@ -1,6 +1,6 @@
 #include "src/batch/identity.h"
 
-#include "src/base/file.h"
+#include "src/host/file.h"
 
 #include <inttypes.h>
 #include <stdio.h>

@@ -1,8 +1,8 @@
 /* The list of a run and its plan, in temporary tables. */
 #include "src/batch/ledger_private.h"
 
-#include "src/base/interrupt.h"
 #include "src/base/text.h"
+#include "src/host/interrupt.h"
 
 #include <stdlib.h>
 #include <string.h>

@@ -1,7 +1,7 @@
 #include "src/batch/merge.h"
 
-#include "src/base/interrupt.h"
 #include "src/batch/rows_out.h"
+#include "src/host/interrupt.h"
 
 #include <errno.h>
 #include <fcntl.h>

@@ -7,8 +7,8 @@
 #include "src/batch/pool.h"
 
 #include "src/base/csv.h"
-#include "src/base/interrupt.h"
 #include "src/batch/worker.h"
+#include "src/host/interrupt.h"
 
 #include <errno.h>
 #include <fcntl.h>

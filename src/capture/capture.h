@@ -81,7 +81,7 @@ typedef struct capture_reader {
 /** What to open. Plain value. */
 typedef struct capture_request {
     int device;            /**< device.index; -1: paced, from `reader` */
-    capture_reader reader; /**< for -1; see src/sitting/paced_file.h */
+    capture_reader reader; /**< for -1; see src/usecase/paced_file.h */
     double rate_hz;      /**< wanted; 0: the device's default ; a reader has its own */
     int channels;        /**< wanted; 0: all up to 8 */
     int monitor_device;  /**< output to listen through; -1: none */

@@ -1,8 +1,8 @@
 #include "src/capture/device_source.h"
 
-#include "src/base/steady.h"
 #include "src/capture/device_callback.h"
 #include "src/capture/hardware_watch.h"
+#include "src/host/steady.h"
 
 #include <math.h>
 #include <portaudio.h>

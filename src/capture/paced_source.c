@@ -1,6 +1,6 @@
 #include "src/capture/paced_source.h"
 
-#include "src/base/steady.h"
+#include "src/host/steady.h"
 
 #include <math.h>
 #include <stdatomic.h>

@@ -1,9 +1,9 @@
 #include "src/capture/worker.h"
 
-#include "src/base/steady.h"
 #include "src/capture/arrival_clock.h"
 #include "src/capture/gap_gauge.h"
 #include "src/capture/kept_blocks.h"
+#include "src/host/steady.h"
 
 #include <math.h>
 #include <pthread.h>

@@ -1,7 +1,7 @@
 #include "src/command/check_logbook.h"
 
-#include "src/base/settings.h"
 #include "src/base/text.h"
+#include "src/host/settings.h"
 
 #include <stdio.h>
 #include <stdlib.h>

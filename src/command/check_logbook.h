@@ -6,8 +6,8 @@
 #define COMMAND_CHECK_LOGBOOK_H
 
 #include "src/base/options.h"
-#include "src/sitting/checked_count.h"
-#include "src/sitting/logbook_keep.h"
+#include "src/usecase/checked_count.h"
+#include "src/usecase/logbook_keep.h"
 
 /** What was asked for. Texts are borrowed; NULL: not said. */
 typedef struct check_logbook_plan {

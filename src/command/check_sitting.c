@@ -1,10 +1,10 @@
 #include "src/command/check_sitting.h"
 
-#include "src/base/interrupt.h"
 #include "src/base/text.h"
-#include "src/sitting/document_files.h"
-#include "src/sitting/sitting_windows.h"
+#include "src/host/interrupt.h"
 #include "src/sound/sound_file.h"
+#include "src/usecase/document_files.h"
+#include "src/usecase/sitting_windows.h"
 
 #include <math.h>
 #include <stdio.h>

@@ -8,8 +8,8 @@
 
 #include "src/base/options.h"
 #include "src/logbook/logbook.h"
-#include "src/sitting/checked_count.h"
-#include "src/sitting/sitting_entries.h"
+#include "src/usecase/checked_count.h"
+#include "src/usecase/sitting_entries.h"
 
 /** The sitting beside a recording. Start it as {0}; check_sitting_free. */
 typedef struct check_sitting {

@@ -4,7 +4,7 @@
 #include "src/batch/batch.h"
 #include "src/command/command.h"
 #include "src/command/say.h"
-#include "src/sitting/batch_file.h"
+#include "src/usecase/batch_file.h"
 
 #include <inttypes.h>
 #include <math.h>

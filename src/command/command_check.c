@@ -1,6 +1,4 @@
 /* check: a learner's own count, compared with the second count of the same minute. */
-#include "src/base/file.h"
-#include "src/base/interrupt.h"
 #include "src/base/text.h"
 #include "src/command/age.h"
 #include "src/command/check_logbook.h"
@@ -8,10 +6,13 @@
 #include "src/command/command.h"
 #include "src/command/live_run.h"
 #include "src/document/document_parts.h"
+#include "src/host/file.h"
+#include "src/host/interrupt.h"
+#include "src/picture/check_picture.h"
 #include "src/report/check_document.h"
-#include "src/report/check_picture.h"
-#include "src/report/check_text.h"
-#include "src/sitting/checked_count.h"
+#include "src/usecase/checked_count.h"
+#include "src/usecase/picture_file.h"
+#include "src/words/check_text.h"
 
 #include <errno.h>
 #include <math.h>
@@ -278,17 +279,17 @@ static bool draw(const check_view *view, const plan *p, app_err *err)
         return true;
     }
     const picture drawn = check_picture_of(view);
-    return picture_write(&drawn, p->picture, p->force, err);
+    return picture_file_write(picture_format(&drawn, NULL), p->picture, p->force, err);
 }
 
 static bool check_drawing(const plan *p, app_err *err)
 {
     const check_request *const r = &p->request;
     return p->picture == NULL ||
-           (picture_path_check(p->picture, err) &&
-            picture_input_check(p->picture, r->analyse.path, err) &&
-            picture_input_check(p->picture, r->taps_path, err) &&
-            picture_input_check(p->picture, r->breaths.taps_path, err));
+           (picture_file_check_name(p->picture, err) &&
+            picture_file_spares(p->picture, r->analyse.path, err) &&
+            picture_file_spares(p->picture, r->taps_path, err) &&
+            picture_file_spares(p->picture, r->breaths.taps_path, err));
 }
 
 static int check_recording(plan *p, const char *path, app_err *err)

@@ -1,19 +1,20 @@
 /* count: one recording in, the full-minute apical count out. */
 #include "dsp/analyser.h"
-#include "src/base/interrupt.h"
-#include "src/base/progress.h"
 #include "src/base/text.h"
 #include "src/command/age.h"
 #include "src/command/command.h"
 #include "src/command/live_run.h"
 #include "src/document/document_parts.h"
+#include "src/host/interrupt.h"
+#include "src/host/progress.h"
+#include "src/picture/count_picture.h"
+#include "src/picture/picture.h"
 #include "src/report/count_document.h"
-#include "src/report/count_picture.h"
-#include "src/report/count_text.h"
-#include "src/report/picture.h"
-#include "src/sitting/analyse_file.h"
-#include "src/sitting/sitting_windows.h"
 #include "src/sound/sound_export.h"
+#include "src/usecase/analyse_file.h"
+#include "src/usecase/picture_file.h"
+#include "src/usecase/sitting_windows.h"
+#include "src/words/count_text.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -143,8 +144,8 @@ static int count_row(const analyse_request *request, struct tally *tally, app_er
 static int count_window(const plan *p, struct tally *tally, app_err *err)
 {
     const analyse_request *const request = &p->request;
-    if (p->picture != NULL && (!picture_path_check(p->picture, err) ||
-                               !picture_input_check(p->picture, request->path, err))) {
+    if (p->picture != NULL && (!picture_file_check_name(p->picture, err) ||
+                               !picture_file_spares(p->picture, request->path, err))) {
         return APP_USAGE;
     }
     analysed *const result = analyse_file_window(request, err);
@@ -152,8 +153,9 @@ static int count_window(const plan *p, struct tally *tally, app_err *err)
         return APP_FAILED;
     }
     const bool ok =
-        (p->picture == NULL || count_picture_write(&result->source, &result->count,
-                                                   p->picture, p->force, err)) &&
+        (p->picture == NULL ||
+         picture_file_write(count_picture_format(&result->source, &result->count),
+                            p->picture, p->force, err)) &&
         take_result(tally, result, err);
     free(result);
     if (!ok) {

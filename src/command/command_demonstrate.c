@@ -3,8 +3,8 @@
 #include "src/base/text.h"
 #include "src/command/command.h"
 #include "src/command/demonstrate_run.h"
-#include "src/sitting/demonstrate_play.h"
 #include "src/sound/sound_file.h"
+#include "src/usecase/demonstrate_play.h"
 
 #include <math.h>
 #include <string.h>

@@ -2,7 +2,7 @@
 #include "src/command/command.h"
 #include "src/command/say.h"
 
-#include "src/sitting/report_make.h"
+#include "src/usecase/report_make.h"
 
 #include <stdlib.h>
 

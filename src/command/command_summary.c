@@ -1,10 +1,10 @@
 /* summary: the rows of a batch at a glance, and beside the truth where it is known. */
-#include "src/base/file.h"
 #include "src/base/text.h"
 #include "src/command/command.h"
 #include "src/command/say.h"
-#include "src/report/summary_text.h"
-#include "src/sitting/summarise.h"
+#include "src/host/file.h"
+#include "src/usecase/summarise.h"
+#include "src/words/summary_text.h"
 
 #include <stdio.h>
 #include <stdlib.h>

@@ -5,9 +5,9 @@
 #include "src/command/worksheet_private.h"
 
 #include "src/base/bytes.h"
-#include "src/base/read_whole.h"
 #include "src/base/text.h"
-#include "src/sitting/document_files.h"
+#include "src/host/read_whole.h"
+#include "src/usecase/document_files.h"
 
 #include <sodium.h>
 #include <stdio.h>

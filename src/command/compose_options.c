@@ -1,9 +1,9 @@
 #include "src/command/compose_options.h"
 
-#include "src/base/file.h"
 #include "src/command/compose_partners.h"
 #include "src/document/rhythm_file.h"
-#include "src/sitting/document_files.h"
+#include "src/host/file.h"
+#include "src/usecase/document_files.h"
 
 #include <assert.h>
 #include <math.h>

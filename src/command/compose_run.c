@@ -2,13 +2,13 @@
 #include "src/command/compose_options.h"
 #include "src/command/recipe_options.h"
 
-#include "src/base/file.h"
-#include "src/base/interrupt.h"
 #include "src/base/text.h"
 #include "src/document/truth_document.h"
-#include "src/sitting/document_files.h"
-#include "src/sitting/sound_digest.h"
+#include "src/host/file.h"
+#include "src/host/interrupt.h"
 #include "src/sound/sound_writer.h"
+#include "src/usecase/document_files.h"
+#include "src/usecase/sound_digest.h"
 
 #include <math.h>
 #include <stdio.h>

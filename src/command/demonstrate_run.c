@@ -1,7 +1,5 @@
 #include "src/command/demonstrate_run.h"
 
-#include "src/base/file.h"
-#include "src/base/interrupt.h"
 #include "src/base/text.h"
 #include "src/capture/devices.h"
 #include "src/command/demonstrate_log.h"
@@ -9,8 +7,10 @@
 #include "src/command/live_keys.h"
 #include "src/command/live_run.h"
 #include "src/command/screen.h"
+#include "src/host/file.h"
+#include "src/host/interrupt.h"
 #include "src/playback/player.h"
-#include "src/sitting/demonstrate_play.h"
+#include "src/usecase/demonstrate_play.h"
 
 #include <math.h>
 #include <stdio.h>

@@ -6,7 +6,7 @@
 #define COMMAND_DEMONSTRATE_RUN_H
 
 #include "src/base/error.h"
-#include "src/sitting/demonstrate.h"
+#include "src/usecase/demonstrate.h"
 
 #include <stdbool.h>
 

@@ -7,7 +7,7 @@
 #ifndef COMMAND_DEMONSTRATE_SCREEN_H
 #define COMMAND_DEMONSTRATE_SCREEN_H
 
-#include "src/sitting/demonstrate_play.h"
+#include "src/usecase/demonstrate_play.h"
 
 #include <stdbool.h>
 

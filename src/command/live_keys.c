@@ -1,6 +1,6 @@
 #include "src/command/live_keys.h"
 
-#include "src/base/steady.h"
+#include "src/host/steady.h"
 
 #include <errno.h>
 #include <fcntl.h>

@@ -1,12 +1,12 @@
 #include "src/command/live_run.h"
 
-#include "src/base/interrupt.h"
-#include "src/base/steady.h"
 #include "src/base/text.h"
 #include "src/command/live_keys.h"
 #include "src/command/live_screen.h"
 #include "src/command/screen.h"
-#include "src/sitting/sitting_windows.h"
+#include "src/host/interrupt.h"
+#include "src/host/steady.h"
+#include "src/usecase/sitting_windows.h"
 
 #include <stdio.h>
 #include <stdlib.h>

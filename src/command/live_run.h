@@ -8,7 +8,7 @@
 #define COMMAND_LIVE_RUN_H
 
 #include "src/base/options.h"
-#include "src/sitting/live_sitting.h"
+#include "src/usecase/live_sitting.h"
 
 /** Rows of an option table that both commands have: whether to listen at all, and into
  *  the live_plan that is the plan's member. */

@@ -2,15 +2,15 @@
 #include "src/command/logbook_private.h"
 
 #include "src/base/bytes.h"
-#include "src/base/file.h"
-#include "src/base/sealed.h"
-#include "src/base/settings.h"
 #include "src/base/text.h"
 #include "src/command/phrase.h"
 #include "src/command/say.h"
+#include "src/host/file.h"
+#include "src/host/sealed.h"
+#include "src/host/settings.h"
 #include "src/logbook/charted_line.h"
-#include "src/sitting/forget_learner.h"
-#include "src/sitting/progress_make.h"
+#include "src/usecase/forget_learner.h"
+#include "src/usecase/progress_make.h"
 
 #include <math.h>
 #include <sodium.h>

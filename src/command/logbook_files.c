@@ -4,9 +4,9 @@
 
 #include "src/base/bytes.h"
 #include "src/base/json_text.h"
-#include "src/base/read_whole.h"
 #include "src/document/entry_csv.h"
 #include "src/document/entry_json.h"
+#include "src/host/read_whole.h"
 
 #include <stdio.h>
 #include <stdlib.h>

@@ -1,8 +1,8 @@
 #include "src/command/say.h"
 
-#include "src/base/file.h"
 #include "src/base/json_text.h"
 #include "src/base/text.h"
+#include "src/host/file.h"
 
 #include <stdlib.h>
 #include <string.h>

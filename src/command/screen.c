@@ -1,6 +1,6 @@
 #include "src/command/screen.h"
 
-#include "src/base/aside.h"
+#include "src/host/aside.h"
 
 #include <fcntl.h>
 #include <string.h>

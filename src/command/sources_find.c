@@ -2,7 +2,7 @@
 #include "src/command/sources_private.h"
 
 #include "src/base/text.h"
-#include "src/sitting/find_source.h"
+#include "src/usecase/find_source.h"
 
 #include <math.h>
 #include <stdio.h>

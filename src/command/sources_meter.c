@@ -1,11 +1,11 @@
 /* The live meter of `sources`, and what all its listening parts share. */
 #include "src/command/sources_private.h"
 
-#include "src/base/interrupt.h"
-#include "src/base/steady.h"
 #include "src/base/text.h"
-#include "src/report/lines.h"
-#include "src/sitting/placement_check.h"
+#include "src/host/interrupt.h"
+#include "src/host/steady.h"
+#include "src/usecase/placement_check.h"
+#include "src/words/lines.h"
 
 #include <stdio.h>
 #include <stdlib.h>

@@ -1,9 +1,9 @@
 /* Placing: ten seconds of hush, ten on the chest, one finding. */
 #include "src/command/sources_private.h"
 
-#include "src/base/interrupt.h"
 #include "src/base/text.h"
-#include "src/sitting/placement_check.h"
+#include "src/host/interrupt.h"
+#include "src/usecase/placement_check.h"
 
 #include <math.h>
 #include <stdio.h>

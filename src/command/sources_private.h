@@ -8,10 +8,10 @@
 #define COMMAND_SOURCES_PRIVATE_H
 
 #include "src/base/error.h"
-#include "src/base/settings.h"
 #include "src/capture/devices.h"
 #include "src/command/live_keys.h"
-#include "src/sitting/input_meter.h"
+#include "src/host/settings.h"
+#include "src/usecase/input_meter.h"
 
 /** What the listening parts share. */
 typedef struct sources_run {

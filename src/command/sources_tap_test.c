@@ -1,10 +1,10 @@
 /* The delay of a tap: ticks out of the headphones, a key along with them. */
 #include "src/command/sources_private.h"
 
-#include "src/base/interrupt.h"
 #include "src/base/text.h"
+#include "src/host/interrupt.h"
 #include "src/playback/player.h"
-#include "src/sitting/tap_test.h"
+#include "src/usecase/tap_test.h"
 
 #include <math.h>
 #include <stdio.h>

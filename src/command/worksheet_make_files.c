@@ -3,9 +3,9 @@
 #include "src/command/compose_run.h"
 #include "src/command/worksheet_private.h"
 
-#include "src/base/file.h"
-#include "src/base/offline.h"
-#include "src/base/private_folder.h"
+#include "src/host/file.h"
+#include "src/host/offline.h"
+#include "src/host/private_folder.h"
 
 #include <errno.h>
 #include <fcntl.h>

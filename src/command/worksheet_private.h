@@ -5,8 +5,8 @@
 #ifndef COMMAND_WORKSHEET_PRIVATE_H
 #define COMMAND_WORKSHEET_PRIVATE_H
 
-#include "src/sitting/worksheet_make.h"
-#include "src/sitting/worksheet_score.h"
+#include "src/usecase/worksheet_make.h"
+#include "src/usecase/worksheet_score.h"
 
 /** worksheet_make; plan->from may also be a recipe file, which is composed first. */
 bool worksheet_make_any(worksheet_plan *plan, size_t *n, app_err *err);

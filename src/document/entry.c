@@ -6,17 +6,32 @@
 #include <stdio.h>
 #include <string.h>
 
+static const field_word SITES[] = {
+    {"apical", 0}, {"radial", 1}, {"other", 2}, {NULL, 0}};
+static const field_word WRISTS[] = {{"left", 0}, {"right", 1}, {NULL, 0}};
+static const field_word CONVENTIONS[] = {
+    {"clock", 0}, {"one", 1}, {"zero", 2}, {NULL, 0}};
+static const field_word RHYTHMS[] = {{"regular", 0},
+                                     {"occasionally irregular", 1},
+                                     {"regularly irregular", 2},
+                                     {"irregularly irregular", 3},
+                                     {"undetermined", 4},
+                                     {NULL, 0}};
+static const field_word METHODS[] = {{"watched", 0}, {"listened", 1}, {NULL, 0}};
+static const field_word BREATH_RHYTHMS[] = {
+    {"regular", 0}, {"irregular", 1}, {NULL, 0}};
+static const field_word UNITS[] = {{"F", 0}, {"C", 1}, {NULL, 0}};
+
 const entry_field ENTRY_FIELD[] = {
-#define TEXT(group, name, bytes)                                                       \
-    {#name, ENTRY_##group, ENTRY_KIND_TEXT, offsetof(entry, name), bytes},
-#define WHOLE(group, name)                                                             \
-    {#name, ENTRY_##group, ENTRY_KIND_WHOLE, offsetof(entry, name), 0},
-#define REAL(group, name)                                                              \
-    {#name, ENTRY_##group, ENTRY_KIND_REAL, offsetof(entry, name), 0},
-    ENTRY_FIELDS(TEXT, WHOLE, REAL)
+#define TEXT(group, name, bytes) {#name, ENTRY_##group, FIELD(entry, name)},
+#define WORD(group, name, words)                                                       \
+    {#name, ENTRY_##group, FIELD_ONE_OF(entry, name, words)},
+#define NUMBER(group, name, min, max)                                                  \
+    {#name, ENTRY_##group, FIELD_IN(entry, name, min, max)},
+    ENTRY_FIELDS(TEXT, WORD, NUMBER, NUMBER)
 #undef TEXT
-#undef WHOLE
-#undef REAL
+#undef WORD
+#undef NUMBER
 };
 
 size_t entry_n_fields(void)
@@ -34,120 +49,44 @@ const entry_field *entry_field_named(const char *name)
     return NULL;
 }
 
-/* What a number can be, and the words of a text with few; from the trade's sheets (common
- * practice, no source) and wide enough for what a person may meet. */
-static const struct limit {
-    const char *name;
-    double least, most;
-} LIMITS[] = {
-    {"offset_min", -14 * 60, 14 * 60},
-    {"attempt", 1, 1e6},
-    {"beats", 1, 400},
-    {"seconds", 15, 60},
-    {"wrist_beats", 0, 400},
-    {"breaths", 0, 200},
-    {"breath_seconds", 15, 60},
-    {"age_months", 0, 150 * 12},
-    {"own_recording", 0, 1},
-    {"device_beats", 0, 2000},
-    {"confidence", 0, 1},
-    {"quality", 0, 1},
-    {"temperature", 20, 115},
-    {"systolic_mmhg", 20, 320},
-    {"diastolic_mmhg", 0, 250},
-    {"palpated_mmhg", 20, 320},
-    {"saturation_percent", 0, 100},
-    {"pain_of_10", 0, 10},
-};
-
-static const struct choice {
-    const char *name;
-    const char *words[8];
-} CHOICES[] = {
-    {"site", {"apical", "radial", "other"}},
-    {"wrist", {"left", "right"}},
-    {"convention", {"clock", "one", "zero"}},
-    {"rhythm",
-     {"regular", "occasionally irregular", "regularly irregular",
-      "irregularly irregular", "undetermined"}},
-    {"breath_method", {"watched", "listened"}},
-    {"breath_rhythm", {"regular", "irregular"}},
-    {"temperature_unit", {"F", "C"}},
-};
-
 entry entry_none(void)
 {
     entry e;
     memset(&e, 0, sizeof e);
-    for (size_t i = 0; i < entry_n_fields(); i++) {
-        char *const at = (char *)&e + ENTRY_FIELD[i].offset;
-        const int no_whole = ENTRY_NO_WHOLE;
-        const double no_real = (double)NAN;
-        if (ENTRY_FIELD[i].kind == ENTRY_KIND_WHOLE) {
-            memcpy(at, &no_whole, sizeof no_whole);
-        } else if (ENTRY_FIELD[i].kind == ENTRY_KIND_REAL) {
-            memcpy(at, &no_real, sizeof no_real);
-        }
-    }
+#define NOTHING(group, name, rest)
+#define WHOLE(group, name, min, max) e.name = ENTRY_NO_WHOLE;
+#define REAL(group, name, min, max)  e.name = (double)NAN;
+    ENTRY_FIELDS(NOTHING, NOTHING, WHOLE, REAL)
+#undef NOTHING
+#undef WHOLE
+#undef REAL
     return e;
 }
 
 const char *entry_text(const entry *e, const entry_field *f)
 {
-    return (const char *)e + f->offset;
+    return (const char *)e + f->to.offset;
 }
 
 int entry_whole(const entry *e, const entry_field *f)
 {
     int value = 0;
-    memcpy(&value, (const char *)e + f->offset, sizeof value);
+    memcpy(&value, (const char *)e + f->to.offset, sizeof value);
     return value;
 }
 
 double entry_real(const entry *e, const entry_field *f)
 {
     double value = 0.0;
-    memcpy(&value, (const char *)e + f->offset, sizeof value);
+    memcpy(&value, (const char *)e + f->to.offset, sizeof value);
     return value;
 }
 
 bool entry_has(const entry *e, const entry_field *f)
 {
-    switch (f->kind) {
-    case ENTRY_KIND_TEXT:
-        return entry_text(e, f)[0] != '\0';
-    case ENTRY_KIND_WHOLE:
-        return entry_whole(e, f) != ENTRY_NO_WHOLE;
-    case ENTRY_KIND_REAL:
-    default:
-        return isfinite(entry_real(e, f));
-    }
-}
-
-static bool in_limits(const char *name, double value)
-{
-    for (size_t i = 0; i < sizeof LIMITS / sizeof LIMITS[0]; i++) {
-        if (strcmp(LIMITS[i].name, name) == 0) {
-            return value >= LIMITS[i].least && value <= LIMITS[i].most;
-        }
-    }
-    return fabs(value) <= 1e6;
-}
-
-static bool is_choice(const char *name, const char *text)
-{
-    for (size_t i = 0; i < sizeof CHOICES / sizeof CHOICES[0]; i++) {
-        if (strcmp(CHOICES[i].name, name) != 0) {
-            continue;
-        }
-        for (size_t k = 0; k < 8 && CHOICES[i].words[k] != NULL; k++) {
-            if (strcmp(CHOICES[i].words[k], text) == 0) {
-                return true;
-            }
-        }
-        return false;
-    }
-    return true;
+    return f->to.kind == FIELD_CHARS ? entry_text(e, f)[0] != '\0'
+           : f->to.kind == FIELD_INT ? entry_whole(e, f) != ENTRY_NO_WHOLE
+                                     : isfinite(entry_real(e, f));
 }
 
 /* 2026-11-25T14:05:00Z */
@@ -179,46 +118,24 @@ static bool is_clean(const char *text)
     return text_is_utf8(text);
 }
 
-static bool set_text(entry *e, const entry_field *f, const char *text)
+static bool is_text_for(const entry_field *f, const char *text)
 {
-    const size_t n = strlen(text);
-    const bool is_time = n > 0 && n < f->bytes && f->bytes == ENTRY_UTC_BYTES;
-    const bool is_path = f->bytes == ENTRY_PATH_BYTES; /* of any bytes */
-    if (n >= f->bytes || (!is_path && !is_clean(text)) ||
-        (is_time && !entry_is_utc(text)) || (n > 0 && !is_choice(f->name, text))) {
-        return false;
-    }
-    memcpy((char *)e + f->offset, text, n + 1);
-    return true;
+    const bool is_time = f->to.bytes == ENTRY_UTC_BYTES;
+    const bool is_path = f->to.bytes == ENTRY_PATH_BYTES; /* of any bytes */
+    return (is_path || is_clean(text)) && (!is_time || entry_is_utc(text)) &&
+           (f->to.words == NULL || field_word_named(f->to.words, text) != NULL);
 }
 
 bool entry_set(entry *e, const entry_field *f, const char *text)
 {
-    char *const at = (char *)e + f->offset;
-    if (f->kind == ENTRY_KIND_TEXT) {
-        return set_text(e, f, text);
-    }
     if (text[0] == '\0') {
         const entry none = entry_none();
-        memcpy(at, (const char *)&none + f->offset,
-               f->kind == ENTRY_KIND_WHOLE ? sizeof(int) : sizeof(double));
+        memcpy((char *)e + f->to.offset, (const char *)&none + f->to.offset,
+               f->to.bytes);
         return true;
     }
-    if (f->kind == ENTRY_KIND_WHOLE) {
-        long value = 0;
-        if (!text_to_long(text, &value) || !in_limits(f->name, (double)value)) {
-            return false;
-        }
-        const int whole = (int)value;
-        memcpy(at, &whole, sizeof whole);
-        return true;
-    }
-    double value = 0.0;
-    if (!text_to_double(text, &value) || !in_limits(f->name, value)) {
-        return false;
-    }
-    memcpy(at, &value, sizeof value);
-    return true;
+    return (f->to.kind != FIELD_CHARS || is_text_for(f, text)) &&
+           field_take_text(&f->to, e, text);
 }
 
 const char *entry_show(const entry *e,
@@ -229,9 +146,9 @@ const char *entry_show(const entry *e,
     if (!entry_has(e, f)) {
         return out;
     }
-    if (f->kind == ENTRY_KIND_TEXT) {
+    if (f->to.kind == FIELD_CHARS) {
         (void)snprintf(out, ENTRY_SHOWN_BYTES, "%s", entry_text(e, f));
-    } else if (f->kind == ENTRY_KIND_WHOLE) {
+    } else if (f->to.kind == FIELD_INT) {
         (void)snprintf(out, ENTRY_SHOWN_BYTES, "%d", entry_whole(e, f));
     } else {
         (void)snprintf(out, ENTRY_SHOWN_BYTES, "%.6g", entry_real(e, f));

@@ -12,6 +12,8 @@
 #ifndef DOCUMENT_ENTRY_H
 #define DOCUMENT_ENTRY_H
 
+#include "src/base/field.h"
+
 #include <limits.h>
 #include <stdbool.h>
 #include <stddef.h>
@@ -23,74 +25,76 @@ enum {
     ENTRY_UTC_BYTES = 21,
     ENTRY_WORD_BYTES = 32,
     ENTRY_TEXT_BYTES = 256,
-    ENTRY_DIGEST_BYTES = 65, /**< 64 hexadecimal digits, as src/sitting/sound_digest */
+    ENTRY_DIGEST_BYTES = 65, /**< 64 hexadecimal digits, as src/usecase/sound_digest */
     ENTRY_PATH_BYTES = 1024
 };
 
 /*
- * Every field but the row's number: group, kind, member, and what it is. The member's name
- * is the column's, in the database, in CSV and in JSON. TEXT's third word is its size.
+ * Every field but the row's number: group, kind, member, and what it is: the size of a text,
+ * the words of one with few, the least and the most of a number. The member's name is the
+ * column's, in the database, in CSV and in JSON. What a number can be and the words: from the
+ * trade's sheets (common practice, no source), wide enough for what a person may meet.
  */
-#define ENTRY_FIELDS(TEXT, WHOLE, REAL)                                                \
+#define ENTRY_FIELDS(TEXT, WORD, WHOLE, REAL)                                          \
     TEXT(ENTERED, learner, ENTRY_LEARNER_BYTES)                                        \
     TEXT(ENTERED, entered_utc, ENTRY_UTC_BYTES)                                        \
-    WHOLE(ENTERED, offset_min)             /* local time less UTC */                   \
-    WHOLE(ENTERED, attempt)                /* 1: the first at this recording */        \
-    TEXT(ENTERED, site, ENTRY_WORD_BYTES)  /* apical, radial, other */                 \
-    TEXT(ENTERED, wrist, ENTRY_WORD_BYTES) /* left, right */                           \
+    WHOLE(ENTERED, offset_min, -14 * 60, 14 * 60) /* local time less UTC */            \
+    WHOLE(ENTERED, attempt, 1, 1000000)           /* 1: the first at this recording */ \
+    WORD(ENTERED, site, SITES)                    /* apical, radial, other */          \
+    WORD(ENTERED, wrist, WRISTS)                  /* left, right */                    \
     TEXT(ENTERED, strength, ENTRY_WORD_BYTES)                                          \
-    WHOLE(ENTERED, beats)                                                              \
-    WHOLE(ENTERED, seconds) /* 15, 30 or 60 */                                         \
-    TEXT(ENTERED, convention, ENTRY_WORD_BYTES)                                        \
-    TEXT(ENTERED, rhythm, ENTRY_WORD_BYTES) /* as the learner judged it */             \
-    WHOLE(ENTERED, wrist_beats)             /* a second examiner's, the same minute */ \
-    WHOLE(ENTERED, breaths)                                                            \
-    WHOLE(ENTERED, breath_seconds)                                                     \
-    TEXT(ENTERED, breath_method, ENTRY_WORD_BYTES)                                     \
-    TEXT(ENTERED, breath_rhythm, ENTRY_WORD_BYTES)                                     \
+    WHOLE(ENTERED, beats, 1, 400)                                                      \
+    WHOLE(ENTERED, seconds, 15, 60) /* 15, 30 or 60 */                                 \
+    WORD(ENTERED, convention, CONVENTIONS)                                             \
+    WORD(ENTERED, rhythm, RHYTHMS)      /* as the learner judged it */                 \
+    WHOLE(ENTERED, wrist_beats, 0, 400) /* a second examiner's, the same minute */     \
+    WHOLE(ENTERED, breaths, 0, 200)                                                    \
+    WHOLE(ENTERED, breath_seconds, 15, 60)                                             \
+    WORD(ENTERED, breath_method, METHODS)                                              \
+    WORD(ENTERED, breath_rhythm, BREATH_RHYTHMS)                                       \
     TEXT(ENTERED, breath_depth, ENTRY_WORD_BYTES)                                      \
     TEXT(ENTERED, breath_effort, ENTRY_WORD_BYTES)                                     \
     TEXT(ENTERED, posture, ENTRY_WORD_BYTES)                                           \
     TEXT(ENTERED, context, ENTRY_WORD_BYTES)                                           \
-    REAL(ENTERED, age_months)                                                          \
+    REAL(ENTERED, age_months, 0, 150 * 12)                                             \
     TEXT(ENTERED, recording, ENTRY_PATH_BYTES)                                         \
-    WHOLE(ENTERED, own_recording) /* 1: recorded by a live sitting */                  \
+    WHOLE(ENTERED, own_recording, 0, 1) /* 1: recorded by a live sitting */            \
     TEXT(COUNTED, counted_utc, ENTRY_UTC_BYTES)                                        \
     TEXT(COUNTED, engine, ENTRY_WORD_BYTES)                                            \
     TEXT(COUNTED, device_status, ENTRY_WORD_BYTES)                                     \
-    WHOLE(COUNTED, device_beats)                                                       \
-    REAL(COUNTED, device_per_min)                                                      \
-    REAL(COUNTED, device_low_per_min)                                                  \
-    REAL(COUNTED, device_high_per_min)                                                 \
-    REAL(COUNTED, confidence)                                                          \
+    WHOLE(COUNTED, device_beats, 0, 2000)                                              \
+    REAL(COUNTED, device_per_min, -1e6, 1e6)                                           \
+    REAL(COUNTED, device_low_per_min, -1e6, 1e6)                                       \
+    REAL(COUNTED, device_high_per_min, -1e6, 1e6)                                      \
+    REAL(COUNTED, confidence, 0, 1)                                                    \
     TEXT(COUNTED, device_rhythm, ENTRY_WORD_BYTES)                                     \
-    REAL(COUNTED, quality)                                                             \
+    REAL(COUNTED, quality, 0, 1)                                                       \
     TEXT(COUNTED, judged_against, ENTRY_WORD_BYTES) /* device, truth */                \
-    REAL(COUNTED, reference_per_min)                /* of the learner's own seconds */ \
-    REAL(COUNTED, difference_per_min)                                                  \
+    REAL(COUNTED, reference_per_min, -1e6, 1e6)     /* of the learner's own seconds */ \
+    REAL(COUNTED, difference_per_min, -1e6, 1e6)                                       \
     TEXT(COUNTED, verdict, ENTRY_WORD_BYTES)                                           \
-    REAL(COUNTED, tolerance_per_min)                                                   \
+    REAL(COUNTED, tolerance_per_min, -1e6, 1e6)                                        \
     TEXT(COUNTED, slip, ENTRY_WORD_BYTES)                                              \
-    REAL(COUNTED, deficit_per_min)                                                     \
+    REAL(COUNTED, deficit_per_min, -1e6, 1e6)                                          \
     TEXT(COUNTED, device_breath_status, ENTRY_WORD_BYTES)                              \
-    REAL(COUNTED, device_breath_per_min)                                               \
+    REAL(COUNTED, device_breath_per_min, -1e6, 1e6)                                    \
     TEXT(COUNTED, device_breath_pattern, ENTRY_WORD_BYTES)                             \
     TEXT(COUNTED, device_breath_pauses,                                                \
          ENTRY_TEXT_BYTES) /* "27.5-41.5, 50.0-61.2", s */                             \
-    REAL(COUNTED, breath_reference_per_min)                                            \
-    REAL(COUNTED, breath_difference_per_min)                                           \
+    REAL(COUNTED, breath_reference_per_min, -1e6, 1e6)                                 \
+    REAL(COUNTED, breath_difference_per_min, -1e6, 1e6)                                \
     TEXT(COUNTED, breath_verdict, ENTRY_WORD_BYTES)                                    \
     TEXT(COUNTED, sound_blake2b, ENTRY_DIGEST_BYTES) /* of what was counted */         \
-    REAL(ADDED, temperature)                                                           \
-    TEXT(ADDED, temperature_unit, ENTRY_WORD_BYTES) /* F, C */                         \
+    REAL(ADDED, temperature, 20, 115)                                                  \
+    WORD(ADDED, temperature_unit, UNITS) /* F, C */                                    \
     TEXT(ADDED, temperature_site, ENTRY_WORD_BYTES)                                    \
-    WHOLE(ADDED, systolic_mmhg)                                                        \
-    WHOLE(ADDED, diastolic_mmhg)                                                       \
-    WHOLE(ADDED, palpated_mmhg) /* where the pulse disappeared */                      \
+    WHOLE(ADDED, systolic_mmhg, 20, 320)                                               \
+    WHOLE(ADDED, diastolic_mmhg, 0, 250)                                               \
+    WHOLE(ADDED, palpated_mmhg, 20, 320) /* where the pulse disappeared */             \
     TEXT(ADDED, cuff, ENTRY_WORD_BYTES)                                                \
     TEXT(ADDED, pressure_posture, ENTRY_WORD_BYTES)                                    \
-    WHOLE(ADDED, saturation_percent)                                                   \
-    WHOLE(ADDED, pain_of_10)                                                           \
+    WHOLE(ADDED, saturation_percent, 0, 100)                                           \
+    WHOLE(ADDED, pain_of_10, 0, 10)                                                    \
     TEXT(ADDED, reported_to, ENTRY_WORD_BYTES)                                         \
     TEXT(ADDED, reported_at, ENTRY_WORD_BYTES)                                         \
     TEXT(ADDED, note, ENTRY_TEXT_BYTES)
@@ -98,11 +102,13 @@ enum {
 /** One row. Plain value. */
 typedef struct entry {
     int64_t number; /**< the row's; 0: not stored yet */
-#define ENTRY_TEXT(group, name, bytes) char name[bytes];
-#define ENTRY_WHOLE(group, name)       int name;
-#define ENTRY_REAL(group, name)        double name;
-    ENTRY_FIELDS(ENTRY_TEXT, ENTRY_WHOLE, ENTRY_REAL)
+#define ENTRY_TEXT(group, name, bytes)     char name[bytes];
+#define ENTRY_WORD(group, name, words)     char name[ENTRY_WORD_BYTES];
+#define ENTRY_WHOLE(group, name, min, max) int name;
+#define ENTRY_REAL(group, name, min, max)  double name;
+    ENTRY_FIELDS(ENTRY_TEXT, ENTRY_WORD, ENTRY_WHOLE, ENTRY_REAL)
 #undef ENTRY_TEXT
+#undef ENTRY_WORD
 #undef ENTRY_WHOLE
 #undef ENTRY_REAL
 } entry;
@@ -113,19 +119,11 @@ typedef enum entry_group {
     ENTRY_ADDED
 } entry_group;
 
-typedef enum entry_kind {
-    ENTRY_KIND_TEXT,
-    ENTRY_KIND_WHOLE,
-    ENTRY_KIND_REAL
-} entry_kind;
-
 /** One field as the database, CSV and JSON see it. */
 typedef struct entry_field {
     const char *name;
     entry_group group;
-    entry_kind kind;
-    size_t offset; /**< in struct entry */
-    size_t bytes;  /**< of a text, its end mark included */
+    field to; /**< FIELD_CHARS, FIELD_INT or FIELD_REAL of an entry */
 } entry_field;
 
 /** All fields, in order; entry_n_fields() of them. */

@@ -58,7 +58,7 @@ void entry_csv_add(bytes *to, const entry *e)
     for (size_t i = 0; i < entry_n_fields(); i++) {
         bytes_add_text(to, ",");
         const char *const text = entry_show(e, &ENTRY_FIELD[i], shown);
-        if (ENTRY_FIELD[i].kind == ENTRY_KIND_TEXT) {
+        if (ENTRY_FIELD[i].to.kind == FIELD_CHARS) {
             add_text(to, text);
         } else {
             csv_add(to, text);
@@ -101,8 +101,7 @@ static bool read_row(const char *name,
 {
     *e = entry_none();
     for (int i = 0; i < n; i++) {
-        const bool guarded = columns[i] != NULL &&
-                             columns[i]->kind == ENTRY_KIND_TEXT &&
+        const bool guarded = columns[i] != NULL && columns[i]->to.kind == FIELD_CHARS &&
                              is_guarded(fields[i]);
         if (columns[i] != NULL && !entry_set(e, columns[i], fields[i] + guarded)) {
             return app_err_set(err, APP_UNREADABLE,

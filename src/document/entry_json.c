@@ -1,6 +1,7 @@
 #include "src/document/entry_json.h"
 
 #include "src/base/text.h"
+#include "src/document/document_parts.h"
 
 #include <stdlib.h>
 
@@ -18,31 +19,19 @@ static json_t *value_of(const entry *e, const entry_field *f)
     if (!entry_has(e, f)) {
         return json_null();
     }
-    switch (f->kind) {
-    case ENTRY_KIND_TEXT:
-        return text_of(entry_text(e, f));
-    case ENTRY_KIND_WHOLE:
-        return json_integer(entry_whole(e, f));
-    case ENTRY_KIND_REAL:
-    default:
-        return json_real(entry_real(e, f));
-    }
+    return f->to.kind == FIELD_CHARS ? text_of(entry_text(e, f))
+           : f->to.kind == FIELD_INT ? json_integer(entry_whole(e, f))
+                                     : json_real(entry_real(e, f));
 }
 
 json_t *entry_json(const entry *e)
 {
-    json_t *const object = json_object();
-    bool ok = object != NULL &&
-              json_object_set_new(object, "number", json_integer(e->number)) == 0;
-    for (size_t i = 0; i < entry_n_fields() && ok; i++) {
-        ok = json_object_set_new(object, ENTRY_FIELD[i].name,
-                                 value_of(e, &ENTRY_FIELD[i])) == 0;
+    document_part part = document_start();
+    document_put(&part, "number", json_integer(e->number));
+    for (size_t i = 0; i < entry_n_fields(); i++) {
+        document_put(&part, ENTRY_FIELD[i].name, value_of(e, &ENTRY_FIELD[i]));
     }
-    if (!ok) {
-        json_decref(object);
-        return NULL;
-    }
-    return object;
+    return document_end(&part);
 }
 
 json_t *entry_json_document(void)

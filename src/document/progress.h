@@ -1,7 +1,7 @@
 /**
  * @file progress.h
  * How a learner's counts agree with the second count over time, as it is shown. Filled by
- * src/sitting/progress_make; the terminal, the document and the page render it and
+ * src/usecase/progress_make; the terminal, the document and the page render it and
  * recompute nothing.
  *
  * Only first attempts that were compared are in it: whoever has seen the number knows it.

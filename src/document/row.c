@@ -1,9 +1,11 @@
 #include "src/document/row.h"
 
+#include "src/base/csv.h"
+#include "src/base/json_text.h"
 #include "src/base/text.h"
 
 #include <math.h>
-#include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 #include <strings.h>
 
@@ -70,57 +72,18 @@ bool row_format_of_name(const char *path, row_format *out)
     return false;
 }
 
-/* ---- CSV ---- */
-
-static void add_csv_field(bytes *to, const char *text)
-{
-    if (text[strcspn(text, ",\"\r\n")] == '\0') {
-        bytes_add_text(to, text);
-        return;
-    }
-    bytes_add(to, "\"", 1);
-    for (const char *c = text; *c != '\0'; c++) {
-        bytes_add(to, "\"\"", *c == '"' ? 2 : 0);
-        if (*c != '"') {
-            bytes_add(to, c, 1);
-        }
-    }
-    bytes_add(to, "\"", 1);
-}
+/* ---- Writing ---- */
 
 void row_header_format(row_format format, bytes *to)
 {
-    if (format != ROW_FORMAT_CSV) {
-        return;
-    }
-    for (int i = 0; i < ROW_COLUMN_COUNT; i++) {
-        bytes_add(to, ",", i > 0);
+    for (int i = 0; format == ROW_FORMAT_CSV && i < ROW_COLUMN_COUNT; i++) {
+        bytes_add_text(to, i > 0 ? "," : "");
         bytes_add_text(to, COLUMN_NAMES[i]);
     }
-    bytes_add(to, "\r\n", 2);
+    bytes_add_text(to, format == ROW_FORMAT_CSV ? "\r\n" : "");
 }
 
-/* ---- JSON ---- */
-
-static void add_json_text(bytes *to, const char *text)
-{
-    bytes_add(to, "\"", 1);
-    for (const char *c = text; *c != '\0'; c++) {
-        char escaped[8];
-        if (*c == '"' || *c == '\\') {
-            bytes_add(to, "\\", 1);
-            bytes_add(to, c, 1);
-        } else if ((unsigned char)*c < 0x20U) {
-            (void)snprintf(escaped, sizeof escaped, "\\u%04x",
-                           (unsigned)(unsigned char)*c);
-            bytes_add_text(to, escaped);
-        } else {
-            bytes_add(to, c, 1);
-        }
-    }
-    bytes_add(to, "\"", 1);
-}
-
+/* The digits of a number stay as they are: JSON's own writer would drop zeros. */
 static void add_json_field(bytes *to, const row *r, row_column column)
 {
     const char *const text = text_of(r, column);
@@ -129,23 +92,28 @@ static void add_json_field(bytes *to, const row *r, row_column column)
     } else if (COLUMN_KINDS[column] == ROW_NUMBER) {
         bytes_add_text(to, text);
     } else {
-        add_json_text(to, text);
+        json_t *const value = json_string(text);
+        char *const quoted = json_text_of(value, JSON_ENCODE_ANY);
+        bytes_add_text(to, quoted != NULL ? quoted : "");
+        to->failed = to->failed || quoted == NULL;
+        free(quoted);
+        json_decref(value);
     }
 }
 
 void row_write(const row *r, row_format format, bytes *to)
 {
     const bool json = format == ROW_FORMAT_JSON_LINES;
-    bytes_add(to, "{", json);
+    bytes_add_text(to, json ? "{" : "");
     for (int i = 0; i < ROW_COLUMN_COUNT; i++) {
+        bytes_add_text(to, i == 0 ? "" : json ? ", " : ",");
         if (json) {
-            bytes_add_text(to, i > 0 ? ", \"" : "\"");
+            bytes_add_text(to, "\"");
             bytes_add_text(to, COLUMN_NAMES[i]);
             bytes_add_text(to, "\": ");
             add_json_field(to, r, (row_column)i);
         } else {
-            bytes_add(to, ",", i > 0);
-            add_csv_field(to, text_of(r, (row_column)i));
+            csv_add(to, text_of(r, (row_column)i));
         }
     }
     bytes_add_text(to, json ? "}\n" : "\r\n");

@@ -1,13 +1,223 @@
-/* The sitting document: keeping it and writing it. */
 #include "src/document/sitting_document.h"
 
-#include "src/document/document_parts.h"
+#include "src/document/members.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-static const char SCHEMA[] = "fullminute.sitting/1";
+static const double WINDOW_MAX_S = 60.001;
+
+/* ---- The members ---- */
+
+static const field_word KINDS[] = {
+    {"pulse", SITTING_PULSE}, {"breath", SITTING_BREATH}, {NULL, 0}};
+static const field_word SITES[] = {FM_SITE_MAP(FIELD_WORD){NULL, 0}};
+static const field_word CONVENTIONS[] = {FM_CONVENTION_MAP(FIELD_WORD){NULL, 0}};
+static const field_word METHODS[] = {
+    {"watched", FM_BREATH_WATCHED}, {"listened", FM_BREATH_LISTENED}, {NULL, 0}};
+
+/* Up to four months, as --start; to a millionth: finer than half a sample at any rate up to
+ * 192 kHz. */
+#define TIME(name, type, member)                                                       \
+    MEMBER(name, FIELD_IN(type, member, 0, 1e7), .decimals = 6, .how = MEMBER_NEEDED)
+#define TEXT(member)                                                                   \
+    MEMBER(#member, FIELD(sitting_document, member), .how = MEMBER_BLANK)
+#define FLAG(member) MEMBER(#member, FIELD(sitting_document, member), .how = 0)
+#define REAL(member, min, max, places)                                                 \
+    MEMBER(#member, FIELD_IN(sitting_document, member, min, max), .decimals = (places))
+#define WORD(name, member, words)                                                      \
+    MEMBER(name, FIELD_ONE_OF(sitting_document, member, words), .how = MEMBER_ANY_WORD)
+
+/* Sittings before 2026-11 lack it. */
+static const member LOST[] = {
+    TIME("start_s", sitting_window, lost_start_s),
+    TIME("length_s", sitting_window, lost_length_s),
+    MEMBERS_END,
+};
+
+static void put_lost(document_part *to, const void *from)
+{
+    const sitting_window *const w = from;
+    if (w->lost_length_s > 0.0) {
+        document_put(to, "contact_lost", members_object(LOST, w));
+        document_put(to, "moved",
+                     w->moved == SITTING_NO_ANSWER
+                         ? json_null()
+                         : json_boolean(w->moved == SITTING_YES));
+    }
+}
+
+static void take_lost(document_reader *r, const json_t *object, void *to)
+{
+    sitting_window *const w = to;
+    const json_t *const lost = json_object_get(object, "contact_lost");
+    const json_t *const moved = json_object_get(object, "moved");
+    if (lost != NULL) {
+        members_take(r, LOST, lost, w);
+        w->moved = json_is_true(moved)    ? SITTING_YES
+                   : json_is_false(moved) ? SITTING_NO
+                                          : SITTING_NO_ANSWER;
+    }
+}
+
+static const member WINDOW[] = {
+    MEMBER("kind", FIELD_ONE_OF(sitting_window, kind, KINDS), .how = MEMBER_NEEDED),
+    TIME("start_s", sitting_window, start_s),
+    TIME("end_s", sitting_window, end_s),
+    MEMBER("set_aside", FIELD(sitting_window, set_aside), .how = 0),
+    MEMBER_OWN(put_lost, take_lost),
+    MEMBERS_END,
+};
+
+static const member GAP[] = {
+    TIME("start_s", sitting_gap, start_s),
+    TIME("length_s", sitting_gap, length_s),
+    MEMBER("cause", FIELD(sitting_gap, cause), .how = MEMBER_BLANK),
+    MEMBERS_END,
+};
+
+static const member ENTRY[] = {
+    MEMBER("entered",
+           FIELD_IN(sitting_entry, entered, 0, FM_MANUAL_MAX),
+           .how = MEMBER_NEEDED),
+    MEMBER("seconds", FIELD_IN(sitting_entry, seconds, 15, 60), .how = MEMBER_NEEDED),
+    MEMBER("entered_utc", FIELD(sitting_entry, entered_utc), .how = MEMBER_BLANK),
+    MEMBERS_END,
+};
+
+#define ENTERED(name, entry)                                                           \
+    MEMBER_INSIDE(name, sitting_document, entry, ENTRY,                                \
+                  MEMBER_KNOWN(sitting_document, entry.given))
+static const member MANUAL[] = {
+    ENTERED("pulse", pulse),
+    ENTERED("breath", breath),
+    ENTERED("second_examiner", second),
+    MEMBERS_END,
+};
+
+static void put_manual(document_part *to, const void *from)
+{
+    const sitting_document *const d = from;
+    const bool any = d->pulse.given || d->breath.given || d->second.given;
+    document_put(to, "manual", any ? members_object(MANUAL, d) : json_null());
+}
+
+static void take_manual(document_reader *r, const json_t *object, void *to)
+{
+    const json_t *const manual = json_object_get(object, "manual");
+    if (manual == NULL || json_is_null(manual)) {
+        return;
+    }
+    if (!json_is_object(manual)) {
+        document_wrong(r, "manual", "is no object");
+    }
+    members_take(r, MANUAL, manual, to);
+}
+
+static const member MEMBERS[] = {
+    MEMBER_IS("schema", "fullminute.sitting/1"),
+    TEXT(engine),
+    TEXT(started_utc),
+    TEXT(input),
+    MEMBER("channel", FIELD_IN(sitting_document, channel, 1, 1024), .how = 0),
+    MEMBER("sample_rate_hz",
+           FIELD_IN(sitting_document, rate_hz, 1000, 192000),
+           .how = MEMBER_NEEDED | MEMBER_WHOLE),
+    REAL(gain_db, -120, 120, 2),
+    WORD("site", site, SITES),
+    WORD("convention", convention, CONVENTIONS),
+    FLAG(ticks),
+    FLAG(checked),
+    FLAG(sealed),
+    MEMBER_LIST("windows",
+                sitting_document,
+                windows,
+                n_windows,
+                WINDOW,
+                .most = SITTING_WINDOWS_MAX),
+    MEMBER_LIST("gaps", sitting_document, gaps, n_gaps, GAP, .most = SITTING_GAPS_MAX),
+    MEMBER_OWN(put_manual, take_manual),
+    FLAG(second_asked),
+    WORD("breath_method", method, METHODS),
+    MEMBER_TIMES("taps_s",
+                 sitting_document,
+                 taps_s,
+                 n_taps,
+                 -10,
+                 1e7,
+                 .decimals = 6,
+                 .most = SITTING_TAPS_MAX),
+    REAL(tap_delay_s, -10, 10, 6),
+    REAL(age_months, 0, 1560, 2), /* FM_AGE_MAX_MONTHS */
+    REAL(tolerance_per_min, 0.1, 100, 2),
+    REAL(deficit_per_min, 0, FM_MANUAL_MAX, 1),
+    MEMBERS_END,
+};
+
+char *sitting_document_format(const sitting_document *d)
+{
+    return document_format_line(members_object(MEMBERS, d));
+}
+
+/* ---- What the members are to one another ---- */
+
+static void check_windows(document_reader *r, const sitting_document *d)
+{
+    double last_s[2] = {0.0, 0.0};
+    for (size_t i = 0; i < d->n_windows; i++) {
+        const sitting_window *const w = &d->windows[i];
+        if (w->end_s <= w->start_s || w->end_s - w->start_s > WINDOW_MAX_S) {
+            document_wrong(r, "windows",
+                           "holds one that is empty or longer than a minute");
+        }
+        if (w->start_s < last_s[w->kind] - 1e-6) {
+            document_wrong(r, "windows", "holds one that goes back in time");
+        }
+        last_s[w->kind] = w->end_s;
+    }
+}
+
+static void check_gaps(document_reader *r, const sitting_document *d)
+{
+    double end_s = 0.0;
+    for (size_t i = 0; i < d->n_gaps; i++) {
+        if (d->gaps[i].start_s < end_s - 1e-6) {
+            document_wrong(r, "gaps", "holds one that goes back in time");
+        }
+        end_s = d->gaps[i].start_s + d->gaps[i].length_s;
+    }
+}
+
+static void check_entry(document_reader *r, const sitting_entry *e, int least)
+{
+    if (e->given && e->entered < least) {
+        document_wrong(r, "manual", "holds a count that is not in range");
+    }
+    if (e->given && e->seconds != 15 && e->seconds != 30 && e->seconds != 60) {
+        document_wrong(r, "manual", "holds seconds other than 15, 30 or 60");
+    }
+}
+
+bool sitting_document_parse(
+    const char *name, const char *bytes, size_t n, sitting_document *d, app_err *err)
+{
+    document_reader r = {name, "; --no-sitting leaves it out", err, true, NULL};
+    *d = sitting_document_none();
+    if (members_read(&r, MEMBERS, bytes, n, d)) {
+        check_windows(&r, d);
+        check_gaps(&r, d);
+        check_entry(&r, &d->pulse, 1);
+        check_entry(&r, &d->breath, 0);
+        check_entry(&r, &d->second, 1);
+    }
+    if (!r.ok) {
+        sitting_document_free(d);
+    }
+    return r.ok;
+}
+
+/* ---- Keeping it ---- */
 
 sitting_document sitting_document_none(void)
 {
@@ -99,132 +309,4 @@ double sitting_document_missing_s(const sitting_document *d,
         missing_s += fmax(0.0, to_s - from_s);
     }
     return missing_s;
-}
-
-/* ---- Writing ---- */
-
-/* To a millionth: finer than half a sample at any rate up to 192 kHz. */
-static json_t *exact(double seconds)
-{
-    return document_number(seconds, 6);
-}
-
-static json_t *windows_part(const sitting_document *d)
-{
-    json_t *array = json_array();
-    for (size_t i = 0; i < d->n_windows; i++) {
-        const sitting_window *const w = &d->windows[i];
-        document_part b = document_start();
-        document_put(&b, "kind",
-                     json_string(w->kind == SITTING_PULSE ? "pulse" : "breath"));
-        document_put(&b, "start_s", exact(w->start_s));
-        document_put(&b, "end_s", exact(w->end_s));
-        document_put(&b, "set_aside", json_boolean(w->set_aside));
-        if (w->lost_length_s > 0.0) {
-            document_part lost = document_start();
-            document_put(&lost, "start_s", exact(w->lost_start_s));
-            document_put(&lost, "length_s", exact(w->lost_length_s));
-            document_put(&b, "contact_lost", document_end(&lost));
-            document_put(&b, "moved",
-                         w->moved == SITTING_NO_ANSWER
-                             ? json_null()
-                             : json_boolean(w->moved == SITTING_YES));
-        }
-        array = document_append(array, document_end(&b));
-    }
-    return array;
-}
-
-static json_t *gaps_part(const sitting_document *d)
-{
-    json_t *array = json_array();
-    for (size_t i = 0; i < d->n_gaps; i++) {
-        const sitting_gap *const g = &d->gaps[i];
-        document_part b = document_start();
-        document_put(&b, "start_s", exact(g->start_s));
-        document_put(&b, "length_s", exact(g->length_s));
-        document_put(&b, "cause", json_string(g->cause));
-        array = document_append(array, document_end(&b));
-    }
-    return array;
-}
-
-static json_t *entry_part(const sitting_entry *e)
-{
-    if (!e->given) {
-        return json_null();
-    }
-    document_part b = document_start();
-    document_put(&b, "entered", json_integer(e->entered));
-    document_put(&b, "seconds", json_integer(e->seconds));
-    document_put(&b, "entered_utc", json_string(e->entered_utc));
-    return document_end(&b);
-}
-
-static json_t *manual_part(const sitting_document *d)
-{
-    if (!d->pulse.given && !d->breath.given && !d->second.given) {
-        return json_null();
-    }
-    document_part b = document_start();
-    document_put(&b, "pulse", entry_part(&d->pulse));
-    document_put(&b, "breath", entry_part(&d->breath));
-    document_put(&b, "second_examiner", entry_part(&d->second));
-    return document_end(&b);
-}
-
-static json_t *taps_part(const sitting_document *d)
-{
-    json_t *array = json_array();
-    for (size_t i = 0; i < d->n_taps; i++) {
-        array = document_append(array, exact(d->taps_s[i]));
-    }
-    return array;
-}
-
-static json_t *method_part(fm_breath_method method)
-{
-    switch (method) {
-    case FM_BREATH_WATCHED:
-        return json_string("watched");
-    case FM_BREATH_LISTENED:
-        return json_string("listened");
-    case FM_BREATH_NOT_SAID:
-    default:
-        return json_null();
-    }
-}
-
-static json_t *build(const sitting_document *d)
-{
-    document_part b = document_start();
-    document_put(&b, "schema", json_string(SCHEMA));
-    document_put(&b, "engine", json_string(d->engine));
-    document_put(&b, "started_utc", json_string(d->started_utc));
-    document_put(&b, "input", document_text(d->input));
-    document_put(&b, "channel", json_integer(d->channel));
-    document_put(&b, "sample_rate_hz", json_integer((json_int_t)llround(d->rate_hz)));
-    document_put(&b, "gain_db", document_number(d->gain_db, 2));
-    document_put(&b, "site",
-                 json_string(d->site == FM_SITE_RADIAL ? "radial" : "apical"));
-    document_put(&b, "convention", json_string(fm_convention_word(d->convention)));
-    document_put(&b, "ticks", json_boolean(d->ticks));
-    document_put(&b, "checked", json_boolean(d->checked));
-    document_put(&b, "sealed", json_boolean(d->sealed));
-    document_put(&b, "windows", windows_part(d));
-    document_put(&b, "gaps", gaps_part(d));
-    document_put(&b, "manual", manual_part(d));
-    document_put(&b, "second_asked", json_boolean(d->second_asked));
-    document_put(&b, "breath_method", method_part(d->method));
-    document_put(&b, "taps_s", taps_part(d));
-    document_put(&b, "tap_delay_s", exact(d->tap_delay_s));
-    document_put(&b, "age_months", document_number(d->age_months, 2));
-    document_put(&b, "tolerance_per_min", document_number(d->tolerance_per_min, 2));
-    document_put(&b, "deficit_per_min", document_number(d->deficit_per_min, 1));
-    return document_end(&b);
-}
-
-char *sitting_document_format(const sitting_document *d)
-{
-    return document_format_line(build(d));
 }

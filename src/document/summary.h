@@ -2,7 +2,7 @@
  * @file summary.h
  * A run at a glance: what a file of rows comes to, as plain numbers and as one JSON
  * document.
- * The numbers are gathered by src/sitting/summarise; nothing here judges again.
+ * The numbers are gathered by src/usecase/summarise; nothing here judges again.
  */
 #ifndef DOCUMENT_SUMMARY_H
 #define DOCUMENT_SUMMARY_H

@@ -30,7 +30,7 @@ typedef struct truth_document {
     char licence[TRUTH_LICENCE_BYTES]; /**< "" when not said */
     char recipe[TRUTH_RECIPE_BYTES];   /**< options that compose it; "" when not said */
     char sound[TRUTH_SOUND_BYTES]; /**< digest of its sound, 64 hexadecimal digits, as
-                                        src/sitting/sound_digest; "" when not said */
+                                        src/usecase/sound_digest; "" when not said */
 } truth_document;
 
 #define TRUTH_NONE                                                                     \

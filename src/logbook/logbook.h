@@ -130,7 +130,7 @@ typedef struct logbook_signature {
 } logbook_signature;
 
 /**
- * An instructor's own pass phrase, as src/base/sealed.h seals it: a signature takes it.
+ * An instructor's own pass phrase, as src/host/sealed.h seals it: a signature takes it.
  * It guards against signing by somebody else at this logbook, not against one who makes
  * another logbook.
  */
@@ -161,7 +161,7 @@ bool logbook_each_recording(logbook *l,
 
 /**
  * Remove a learner: rows, goal, signatures; then rewrite the file, so that nothing of it is
- * left in there. Recordings are the caller's (src/sitting/forget_learner).
+ * left in there. Recordings are the caller's (src/usecase/forget_learner).
  *
  * @param[out] rows  removed
  * @return false with err APP_USAGE (no such learner) or APP_FAILED

@@ -2,7 +2,7 @@
 #include "src/logbook/logbook_private.h"
 
 #include "src/base/bytes.h"
-#include "src/base/file.h"
+#include "src/host/file.h"
 
 #include <dirent.h>
 #include <errno.h>

@@ -3,7 +3,7 @@
 
 #include "src/logbook/logbook_private.h"
 
-#include "src/base/file.h"
+#include "src/host/file.h"
 
 #include <errno.h>
 #include <fcntl.h>

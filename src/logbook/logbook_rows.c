@@ -26,9 +26,9 @@ static void bind_field(sqlite3_stmt *s, int at, const entry *e, const entry_fiel
 {
     if (!entry_has(e, f)) {
         (void)sqlite3_bind_null(s, at);
-    } else if (f->kind == ENTRY_KIND_TEXT) {
+    } else if (f->to.kind == FIELD_CHARS) {
         (void)sqlite3_bind_text(s, at, entry_text(e, f), -1, SQLITE_STATIC);
-    } else if (f->kind == ENTRY_KIND_WHOLE) {
+    } else if (f->to.kind == FIELD_INT) {
         (void)sqlite3_bind_int(s, at, entry_whole(e, f));
     } else {
         (void)sqlite3_bind_double(s, at, entry_real(e, f));
@@ -42,13 +42,13 @@ static void read_row(sqlite3_stmt *s, const entry *none, entry *e)
     for (size_t i = 0; i < entry_n_fields(); i++) {
         const entry_field *const f = &ENTRY_FIELD[i];
         const int column = (int)i + 1;
-        char *const at = (char *)e + f->offset;
+        char *const at = (char *)e + f->to.offset;
         if (sqlite3_column_type(s, column) == SQLITE_NULL) {
             continue;
         }
-        if (f->kind == ENTRY_KIND_TEXT) {
-            logbook_column_text(s, column, at, f->bytes);
-        } else if (f->kind == ENTRY_KIND_WHOLE) {
+        if (f->to.kind == FIELD_CHARS) {
+            logbook_column_text(s, column, at, f->to.bytes);
+        } else if (f->to.kind == FIELD_INT) {
             const int value = sqlite3_column_int(s, column);
             memcpy(at, &value, sizeof value);
         } else {

@@ -29,7 +29,7 @@ static void write_query(char sql[LOGBOOK_SQL_BYTES])
             continue;
         }
         at++;
-        if (f->kind == ENTRY_KIND_REAL) {
+        if (f->to.kind == FIELD_REAL) {
             (void)snprintf(sql + n, LOGBOOK_SQL_BYTES - n, SQL_REAL, f->name, at,
                            f->name, at, at);
         } else {

@@ -4,7 +4,12 @@
 #include <stdio.h>
 #include <string.h>
 
-static const char *const TYPES[] = {"TEXT", "INTEGER", "REAL"};
+static const char *type_of(const entry_field *f)
+{
+    return f->to.kind == FIELD_CHARS ? "TEXT"
+           : f->to.kind == FIELD_INT ? "INTEGER"
+                                     : "REAL";
+}
 
 /* A row of fields as SQL: ", name TYPE" or ", name". Learner has rules of its own. */
 static void list_fields(char *sql, entry_group group, bool types, const char *between)
@@ -18,7 +23,7 @@ static void list_fields(char *sql, entry_group group, bool types, const char *be
         }
         const int wrote = snprintf(sql + n, LOGBOOK_SQL_BYTES - n, "%s%s%s%s",
                                    first && !types ? "" : between, f->name,
-                                   types ? " " : "", types ? TYPES[f->kind] : "");
+                                   types ? " " : "", types ? type_of(f) : "");
         n += wrote > 0 ? (size_t)wrote : 0;
         first = false;
     }
@@ -79,7 +84,7 @@ static bool make_second(logbook *l, app_err *err)
         const entry_field *const f = &ENTRY_FIELD[i];
         char sql[128];
         (void)snprintf(sql, sizeof sql, "ALTER TABLE session ADD COLUMN %s %s", f->name,
-                       TYPES[f->kind]);
+                       type_of(f));
         if (f->group == ENTRY_ADDED && !logbook_run(l, sql, err)) {
             return false;
         }
@@ -112,7 +117,7 @@ static bool make_third(logbook *l, app_err *err)
                        f->name);
         const int there = logbook_number(l, sql);
         (void)snprintf(sql, sizeof sql, "ALTER TABLE session ADD COLUMN %s %s", f->name,
-                       TYPES[f->kind]);
+                       type_of(f));
         if (there < 0 || (there == 0 && !logbook_run(l, sql, err))) {
             return there >= 0 ? false : logbook_fail(l, err);
         }

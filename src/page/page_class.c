@@ -3,7 +3,7 @@
 #include "src/base/json_text.h"
 #include "src/page/page_private.h"
 #include "src/page/page_qr.h"
-#include "src/sitting/listen_make.h"
+#include "src/usecase/listen_make.h"
 
 #include <arpa/inet.h>
 #include <ifaddrs.h>

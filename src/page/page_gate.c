@@ -1,5 +1,5 @@
 /* Who may ask: the right address in Host, no other page's Origin, and the cookie. */
-#include "src/base/steady.h"
+#include "src/host/steady.h"
 #include "src/page/page_private.h"
 
 #include <netinet/in.h>

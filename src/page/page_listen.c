@@ -1,8 +1,8 @@
 /* Recordings to listen to: by number, dropped on the page, or written by intervals. */
 #include "src/page/page_private.h"
-#include "src/sitting/compose_bars.h"
-#include "src/sitting/dropped_sound.h"
-#include "src/sitting/listen_make.h"
+#include "src/usecase/compose_bars.h"
+#include "src/usecase/dropped_sound.h"
+#include "src/usecase/listen_make.h"
 
 #include <math.h>
 #include <stdlib.h>

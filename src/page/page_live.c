@@ -1,11 +1,11 @@
-/* A live sitting on the page: what src/sitting/live_view.h lets be seen, and no more. */
+/* A live sitting on the page: what src/usecase/live_view.h lets be seen, and no more. */
 #include "dsp/compare/reference_range.h"
 #include "src/base/json_text.h"
 #include "src/base/text.h"
 #include "src/page/page_private.h"
-#include "src/sitting/input_list.h"
-#include "src/sitting/live_sitting.h"
-#include "src/sitting/reveal.h"
+#include "src/usecase/input_list.h"
+#include "src/usecase/live_sitting.h"
+#include "src/usecase/reveal.h"
 
 #include <math.h>
 #include <pthread.h>

@@ -1,6 +1,6 @@
 /* The logbook on the page; reports are whole documents of their own. */
 #include "src/page/page_private.h"
-#include "src/sitting/logbook_views.h"
+#include "src/usecase/logbook_views.h"
 
 #include <stdlib.h>
 #include <string.h>

@@ -3,9 +3,9 @@
  * one in each tab: what is asked and entered carries the identity that its begin gave. */
 #include "dsp/compare/reference_range.h"
 #include "src/page/page_private.h"
-#include "src/sitting/listen_make.h"
-#include "src/sitting/live_sitting.h"
-#include "src/sitting/reveal.h"
+#include "src/usecase/listen_make.h"
+#include "src/usecase/live_sitting.h"
+#include "src/usecase/reveal.h"
 
 #include <math.h>
 #include <stdatomic.h>

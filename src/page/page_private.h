@@ -12,8 +12,8 @@
 #include "src/page/page.h"
 #include "src/page/page_jobs.h"
 #include "src/page/page_rate.h"
-#include "src/sitting/shared_minute.h"
-#include "src/sitting/shelf.h"
+#include "src/usecase/shared_minute.h"
+#include "src/usecase/shelf.h"
 
 #include <jansson.h>
 #include <microhttpd.h>

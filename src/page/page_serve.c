@@ -1,7 +1,7 @@
 /* The loop: the server, the sittings and the streams, on one thread. */
-#include "src/base/interrupt.h"
-#include "src/base/steady.h"
 #include "src/base/text.h"
+#include "src/host/interrupt.h"
+#include "src/host/steady.h"
 #include "src/page/page_open.h"
 #include "src/page/page_private.h"
 

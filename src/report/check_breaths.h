@@ -9,7 +9,7 @@
 #include "dsp/compare/compare.h"
 #include "dsp/compare/reference_range.h"
 #include "src/report/check_view.h"
-#include "src/report/lines.h"
+#include "src/words/lines.h"
 
 #include <jansson.h>
 

@@ -2,7 +2,7 @@
 
 #include "src/document/document_parts.h"
 #include "src/report/check_breaths.h"
-#include "src/report/person_first.h"
+#include "src/words/person_first.h"
 
 static const char SCHEMA[] = "fullminute.check/1";
 

@@ -1,8 +1,8 @@
 #include "src/report/count_document.h"
 
 #include "src/document/document_parts.h"
-#include "src/report/breath_text.h"
-#include "src/report/reason_text.h"
+#include "src/words/breath_text.h"
+#include "src/words/reason_text.h"
 
 #include <math.h>
 #include <stdio.h>

@@ -1,7 +1,7 @@
 #include "src/sound/sound_export.h"
 
-#include "src/base/file.h"
-#include "src/base/interrupt.h"
+#include "src/host/file.h"
+#include "src/host/interrupt.h"
 #include "src/sound/sound_file.h"
 #include "src/sound/sound_out.h"
 

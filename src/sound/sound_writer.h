@@ -7,7 +7,7 @@
 #define SOUND_SOUND_WRITER_H
 
 #include "src/base/error.h"
-#include "src/base/file.h"
+#include "src/host/file.h"
 
 #include <stddef.h>
 

@@ -2,8 +2,8 @@
  * Any bytes as a file of rows and as a truth in CSV: no crash, no leak, and what is read
  * is laid out in every way, with no more rows with a number than rows.
  */
-#include "src/report/summary_text.h"
-#include "src/sitting/summarise.h"
+#include "src/usecase/summarise.h"
+#include "src/words/summary_text.h"
 
 #include <stdint.h>
 #include <stdio.h>

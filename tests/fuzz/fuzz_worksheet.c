@@ -2,7 +2,7 @@
  * Any bytes as what a worksheet's key holds, and as a class's answers beside a key: no crash;
  * a key that is accepted comes back the same, and scores are of no more answers than lines.
  */
-#include "src/sitting/worksheet_score.h"
+#include "src/usecase/worksheet_score.h"
 
 #include <stdint.h>
 #include <stdlib.h>

@@ -5,9 +5,9 @@
  * clock: `health running 12.345`, `gap overflow FIRST N`, `end SAMPLES WRITTEN GAPS CLOSED S`.
  * Stops at SECONDS, at SIGTERM, or 1 s after the input is lost. Exit 0; 3: not closed.
  */
-#include "src/base/interrupt.h"
 #include "src/capture/capture.h"
 #include "src/capture/devices.h"
+#include "src/host/interrupt.h"
 #include "src/sound/recording.h"
 
 #include <inttypes.h>

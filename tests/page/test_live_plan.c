@@ -6,7 +6,7 @@
  *   Tolerance: none.
  */
 #include "src/page/page_private.h"
-#include "src/sitting/live_sitting.h"
+#include "src/usecase/live_sitting.h"
 
 #include "tests/support.h"
 

@@ -13,7 +13,7 @@
 #include "dsp/compare/compare.h"
 #include "dsp/compare/taps.h"
 #include "dsp/result.h"
-#include "src/report/svg.h"
+#include "src/picture/svg.h"
 
 #include <stdbool.h>
 #include <stdio.h>

@@ -6,7 +6,7 @@
 #include "tests/support.h"
 
 #include "src/report/check_document.h"
-#include "src/report/check_text.h"
+#include "src/words/check_text.h"
 
 #include <stdlib.h>
 #include <string.h>

@@ -1,7 +1,7 @@
 /* From a file to counts: the window asked for, the right channel, nothing else. */
 #include "tests/support.h"
 
-#include "src/sitting/analyse_file.h"
+#include "src/usecase/analyse_file.h"
 
 #include <sndfile.h>
 #include <stdio.h>

@@ -5,8 +5,8 @@
 #include "tests/support.h"
 
 #include "src/batch/meter.h"
-#include "src/sitting/batch_file.h"
-#include "src/sitting/batch_row.h"
+#include "src/usecase/batch_file.h"
+#include "src/usecase/batch_row.h"
 
 #include <stdlib.h>
 #include <string.h>

@@ -1,7 +1,7 @@
 /* Respirations in words: a number only where there is one, the window named. */
 #include "tests/support.h"
 
-#include "src/report/breath_text.h"
+#include "src/words/breath_text.h"
 
 #include <stdlib.h>
 #include <string.h>

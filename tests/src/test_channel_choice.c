@@ -1,7 +1,7 @@
 /* The cheap look at many channels puts the beating one first. */
 #include "tests/support.h"
 
-#include "src/sitting/channel_choice.h"
+#include "src/usecase/channel_choice.h"
 
 #include <stdlib.h>
 

@@ -1,7 +1,7 @@
 #include "tests/src/chart_support.h"
 
-#include "src/report/chart_interval_strip.h"
-#include "src/report/chart_marks.h"
+#include "src/picture/chart_interval_strip.h"
+#include "src/picture/chart_marks.h"
 
 static char *draw(const fm_count *c, unsigned *marks)
 {

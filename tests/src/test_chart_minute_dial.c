@@ -1,7 +1,7 @@
 #include "tests/src/chart_support.h"
 
-#include "src/report/chart_marks.h"
-#include "src/report/chart_minute_dial.h"
+#include "src/picture/chart_marks.h"
+#include "src/picture/chart_minute_dial.h"
 
 static char *draw(const chart_minute_dial *dial, unsigned *marks)
 {

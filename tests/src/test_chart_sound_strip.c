@@ -1,7 +1,7 @@
 #include "tests/src/chart_support.h"
 
-#include "src/report/chart_marks.h"
-#include "src/report/chart_sound_strip.h"
+#include "src/picture/chart_marks.h"
+#include "src/picture/chart_sound_strip.h"
 
 enum {
     RATE = 100,

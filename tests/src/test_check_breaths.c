@@ -5,7 +5,7 @@
 #include "src/document/document_parts.h"
 #include "src/report/check_breaths.h"
 #include "src/report/check_document.h"
-#include "src/report/check_text.h"
+#include "src/words/check_text.h"
 
 #include <math.h>
 #include <stdlib.h>

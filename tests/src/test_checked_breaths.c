@@ -5,7 +5,7 @@
  */
 #include "tests/support.h"
 
-#include "src/sitting/checked_count.h"
+#include "src/usecase/checked_count.h"
 
 #include <math.h>
 #include <stdio.h>

@@ -1,8 +1,8 @@
 #include "tests/support.h"
 
 #include "src/document/truth_document.h"
-#include "src/sitting/checked_count.h"
-#include "src/sitting/document_files.h"
+#include "src/usecase/checked_count.h"
+#include "src/usecase/document_files.h"
 
 #include <stdio.h>
 #include <stdlib.h>

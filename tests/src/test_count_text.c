@@ -1,8 +1,8 @@
 /* A count in words: a number only where there is one, cautions where they belong. */
 #include "tests/support.h"
 
-#include "src/report/count_text.h"
-#include "src/report/reason_text.h"
+#include "src/words/count_text.h"
+#include "src/words/reason_text.h"
 
 #include <stdlib.h>
 #include <string.h>

@@ -6,8 +6,8 @@
  */
 #include "src/command/demonstrate_screen.h"
 #include "src/document/truth_document.h"
-#include "src/sitting/demonstrate.h"
-#include "src/sitting/document_files.h"
+#include "src/usecase/demonstrate.h"
+#include "src/usecase/document_files.h"
 
 #include "tests/support.h"
 

@@ -5,7 +5,7 @@
  *   Tolerance: samples and marks exactly.
  */
 #include "src/playback/click.h"
-#include "src/sitting/demonstrate_play.h"
+#include "src/usecase/demonstrate_play.h"
 
 #include "tests/support.h"
 

@@ -7,8 +7,8 @@
  *   Tolerance: none.
  */
 #include "src/base/json_text.h"
-#include "src/base/settings.h"
 #include "src/document/truth_document.h"
+#include "src/host/settings.h"
 
 #include "../support.h"
 

@@ -1,6 +1,6 @@
 #include "tests/support.h"
 
-#include "src/report/lines.h"
+#include "src/words/lines.h"
 
 #include <stdlib.h>
 #include <string.h>

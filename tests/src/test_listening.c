@@ -2,7 +2,7 @@
  * How the learner listens: which outputs are refused.
  *   Source:    none; names of outputs are written from memory of what systems say.
  */
-#include "src/sitting/listening.h"
+#include "src/usecase/listening.h"
 
 #include "tests/support.h"
 

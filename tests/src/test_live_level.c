@@ -7,11 +7,11 @@
  *              at after each as a screen would.
  *   Tolerance: 0.1, and of 40 recordings none may pass it.
  */
-#include "src/sitting/live_level.h"
+#include "src/usecase/live_level.h"
 
 #include "src/document/truth_document.h"
-#include "src/sitting/document_files.h"
 #include "src/sound/sound_file.h"
+#include "src/usecase/document_files.h"
 
 #include "../support.h"
 

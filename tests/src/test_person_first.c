@@ -8,7 +8,7 @@
 #include "tests/src/check_support.h"
 
 #include "src/report/check_breaths.h"
-#include "src/report/person_first.h"
+#include "src/words/person_first.h"
 
 static char all[8192];
 

@@ -1,7 +1,8 @@
 #include "tests/src/chart_support.h"
 
-#include "src/report/chart_marks.h"
-#include "src/report/picture.h"
+#include "src/picture/chart_marks.h"
+#include "src/picture/picture.h"
+#include "src/usecase/picture_file.h"
 
 #include <sys/stat.h>
 #include <unistd.h>
@@ -163,12 +164,12 @@ static void only_svg_and_png_are_known(void **state)
                                       "a.svg.gz", "dir.svg/a", "a.svg "};
     for (size_t i = 0; i < sizeof good / sizeof good[0]; i++) {
         app_err err = APP_ERR_NONE;
-        assert_true(picture_path_check(good[i], &err));
+        assert_true(picture_file_check_name(good[i], &err));
         assert_int_equal(err.code, APP_DONE);
     }
     for (size_t i = 0; i < sizeof bad / sizeof bad[0]; i++) {
         app_err err = APP_ERR_NONE;
-        assert_false(picture_path_check(bad[i], &err));
+        assert_false(picture_file_check_name(bad[i], &err));
         assert_int_equal(err.code, APP_USAGE);
         assert_non_null(strstr(err.text, ".svg or .png"));
     }
@@ -192,14 +193,14 @@ static void an_existing_file_is_kept_unless_forced(void **state)
     const picture p = {.count = c, .title = "first"};
     const picture q = {.count = c, .title = "second"};
     app_err err = APP_ERR_NONE;
-    assert_true(picture_write(&p, path, false, &err));
-    assert_false(picture_write(&q, path, false, &err));
+    assert_true(picture_file_write(picture_format(&p, NULL), path, false, &err));
+    assert_false(picture_file_write(picture_format(&q, NULL), path, false, &err));
     assert_int_equal(err.code, APP_USAGE);
     char *text = read_whole(path);
     assert_non_null(text);
     assert_non_null(strstr(text, "first"));
     free(text);
-    assert_true(picture_write(&q, path, true, &err));
+    assert_true(picture_file_write(picture_format(&q, NULL), path, true, &err));
     text = read_whole(path);
     char *drawn = picture_format(&q, NULL);
     assert_non_null(text);
@@ -217,7 +218,8 @@ static void a_folder_that_is_not_there_is_named(void **state)
     fm_count *c = minute_steady();
     const picture p = {.count = c};
     app_err err = APP_ERR_NONE;
-    assert_false(picture_write(&p, "/nonexistent-folder/a.svg", false, &err));
+    assert_false(picture_file_write(picture_format(&p, NULL),
+                                    "/nonexistent-folder/a.svg", false, &err));
     assert_int_equal(err.code, APP_FAILED);
     assert_non_null(strstr(err.text, "/nonexistent-folder"));
     free(c);
@@ -261,7 +263,7 @@ static void png_is_drawn_by_the_module(void **state)
     fm_count *c = minute_steady();
     const picture p = {.count = c, .title = "steady-72.flac"};
     app_err err = APP_ERR_NONE;
-    const bool ok = picture_write(&p, path, false, &err);
+    const bool ok = picture_file_write(picture_format(&p, NULL), path, false, &err);
     assert_string_equal(err.text, "");
     assert_true(ok);
     unsigned char head[24] = {0};

@@ -1,6 +1,6 @@
 #include "tests/src/chart_support.h"
 
-#include "src/report/picture_words.h"
+#include "src/picture/picture_words.h"
 
 #define NBSP "\xC2\xA0"
 

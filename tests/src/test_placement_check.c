@@ -7,7 +7,7 @@
  *              those must be anything but ready, or, noisy-room, may be ready: there the
  *              heart is heard.
  */
-#include "src/sitting/placement_check.h"
+#include "src/usecase/placement_check.h"
 
 #include "dsp/signal/random.h"
 #include "src/sound/sound_file.h"

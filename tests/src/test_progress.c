@@ -7,8 +7,8 @@
  *   Input:  that table, its litres a minute taken for beats; invented rows.
  */
 #include "src/logbook/logbook_private.h"
-#include "src/report/progress_text.h"
-#include "src/sitting/progress_make.h"
+#include "src/usecase/progress_make.h"
+#include "src/words/progress_text.h"
 
 #include "tests/support.h"
 

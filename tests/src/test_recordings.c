@@ -7,8 +7,8 @@
 #include "src/command/compose_options.h"
 #include "src/command/recipe_options.h"
 #include "src/document/truth_document.h"
-#include "src/sitting/document_files.h"
 #include "src/sound/sound_file.h"
+#include "src/usecase/document_files.h"
 
 #include "../support.h"
 

@@ -1,9 +1,9 @@
 /*
  * The remembered chest piece and tap delay, as a live sitting takes them.
- *   Source: the rules in src/sitting/remembered.h.
+ *   Source: the rules in src/usecase/remembered.h.
  *   Input:  settings written here by the settings' own writer; a list of two devices.
  */
-#include "src/sitting/remembered.h"
+#include "src/usecase/remembered.h"
 
 #include "tests/support.h"
 

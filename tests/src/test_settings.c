@@ -1,10 +1,10 @@
 /*
  * Settings: kept, not lost, private to the person's folder.
- *   Source: the schema in src/base/settings.h; the XDG Base Directory Specification says
+ *   Source: the schema in src/host/settings.h; the XDG Base Directory Specification says
  *           that a relative XDG_CONFIG_HOME is ignored.
  *   Input:  files written here, in a temporary folder.
  */
-#include "src/base/settings.h"
+#include "src/host/settings.h"
 
 #include "tests/support.h"
 

@@ -1,5 +1,5 @@
 /* The rules of a shared minute: who may see what, and when; nothing is lost. */
-#include "src/sitting/shared_minute.h"
+#include "src/usecase/shared_minute.h"
 
 #include "tests/support.h"
 

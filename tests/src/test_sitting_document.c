@@ -6,8 +6,8 @@
  *   Tolerance: none where samples are meant.
  */
 #include "src/document/sitting_document.h"
-#include "src/sitting/document_files.h"
-#include "src/sitting/sitting_entries.h"
+#include "src/usecase/document_files.h"
+#include "src/usecase/sitting_entries.h"
 
 #include "../support.h"
 

@@ -11,8 +11,8 @@
 
 #include "tests/support.h"
 
-#include "src/sitting/batch_file.h"
 #include "src/sound/sound_file.h"
+#include "src/usecase/batch_file.h"
 
 #include <errno.h>
 #include <math.h>

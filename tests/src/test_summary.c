@@ -1,9 +1,9 @@
 /* A summary of rows: gathered from files, compared with a truth, laid out. */
-#include "src/report/chart_differences.h"
-#include "src/report/chart_histogram.h"
-#include "src/report/summary_text.h"
-#include "src/sitting/summarise.h"
-#include "src/sitting/summary_truth.h"
+#include "src/picture/chart_differences.h"
+#include "src/picture/chart_histogram.h"
+#include "src/usecase/summarise.h"
+#include "src/usecase/summary_truth.h"
+#include "src/words/summary_text.h"
 
 #include "tests/support.h"
 

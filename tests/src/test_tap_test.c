@@ -4,8 +4,8 @@
  *   Input:     taps made from the ticks with a known lag and known offsets.
  *   Tolerance: 1e-9 s where exact; 15 ms for normal offsets of SD 30 ms over 20 ticks.
  */
-#include "src/sitting/find_source.h"
-#include "src/sitting/tap_test.h"
+#include "src/usecase/find_source.h"
+#include "src/usecase/tap_test.h"
 
 #include "dsp/signal/random.h"
 #include "tests/support.h"

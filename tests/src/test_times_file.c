@@ -1,7 +1,7 @@
 #include "tests/support.h"
 
 #include "src/document/times_file.h"
-#include "src/sitting/document_files.h"
+#include "src/usecase/document_files.h"
 
 #include <stdio.h>
 #include <stdlib.h>

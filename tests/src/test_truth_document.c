@@ -6,7 +6,7 @@
  *   Tolerance: 0.5 ms for times (rounding), 0.005 dB for SNR.
  */
 #include "src/document/truth_document.h"
-#include "src/sitting/document_files.h"
+#include "src/usecase/document_files.h"
 
 #include "../support.h"
 

@@ -3,9 +3,9 @@
  *   Source: the rule in src/report/whole_range.h; documents print rates to a tenth.
  *   Input:  intervals a little inside and outside whole numbers.
  */
-#include "src/report/check_text_private.h"
-#include "src/report/count_text.h"
 #include "src/report/whole_range.h"
+#include "src/words/check_text_private.h"
+#include "src/words/count_text.h"
 
 #include "tests/support.h"
 

@@ -1,10 +1,10 @@
 /*
  * A class's answers beside a key: what each looks like, sums per student and per item.
- *   Source: the rules in src/sitting/worksheet_score.h; bias and limits of agreement by
+ *   Source: the rules in src/usecase/worksheet_score.h; bias and limits of agreement by
  *           Bland and Altman, Lancet 1986; 1:307, worked by hand below.
  *   Input:  an invented key and invented answers.
  */
-#include "src/sitting/worksheet_score.h"
+#include "src/usecase/worksheet_score.h"
 
 #include "tests/support.h"
 

@@ -1,6 +1,6 @@
 #include "tests/stepped/stepped.h"
 
-#include "src/base/steady.h"
+#include "src/host/steady.h"
 
 #include <errno.h>
 #include <math.h>

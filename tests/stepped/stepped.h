@@ -1,6 +1,6 @@
 /**
  * @file stepped.h
- * A clock that a test steps, linked in place of src/base/steady.c. Time stands still but in
+ * A clock that a test steps, linked in place of src/host/steady.c. Time stands still but in
  * stepped_go and in the waits of the program's main thread, which take no time at all; works
  * (steady_task_start) are done in them, one after the other, in the order of their moments.
  * So a sitting of a minute takes milliseconds and goes the same way each time.

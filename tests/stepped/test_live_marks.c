@@ -7,11 +7,11 @@
  *   Tolerance: median 300 ms from the onset on the recording's timeline to the moment at
  *              which a screen can draw the mark; a mark within 150 ms of an S1 is its.
  */
-#include "src/sitting/live_sitting.h"
+#include "src/usecase/live_sitting.h"
 
-#include "src/base/steady.h"
 #include "src/document/truth_document.h"
-#include "src/sitting/document_files.h"
+#include "src/host/steady.h"
+#include "src/usecase/document_files.h"
 #include "tests/stepped/stepped.h"
 
 #include "tests/support.h"

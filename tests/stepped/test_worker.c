@@ -8,7 +8,7 @@
  */
 #include "src/capture/worker.h"
 
-#include "src/base/steady.h"
+#include "src/host/steady.h"
 #include "tests/stepped/stepped.h"
 #include "tests/support.h"
 

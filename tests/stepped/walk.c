@@ -1,12 +1,12 @@
 #include "tests/stepped/walk.h"
 
 #include "dsp/signal/random.h"
-#include "src/base/steady.h"
 #include "src/capture/paced_source.h"
 #include "src/capture/source.h"
-#include "src/sitting/document_files.h"
-#include "src/sitting/live_private.h"
-#include "src/sitting/reveal.h"
+#include "src/host/steady.h"
+#include "src/usecase/document_files.h"
+#include "src/usecase/live_private.h"
+#include "src/usecase/reveal.h"
 #include "tests/stepped/stepped.h"
 
 #include <math.h>

@@ -14,7 +14,7 @@
 #ifndef STEPPED_WALK_H
 #define STEPPED_WALK_H
 
-#include "src/sitting/live_sitting.h"
+#include "src/usecase/live_sitting.h"
 
 #include "tests/support.h"
 

@@ -1,0 +1,264 @@
+#include "src/picture/chart_marks.h"
+
+#include <math.h>
+
+#define SYMBOL_WIDTH  26.0 /* room for a symbol before its words */
+#define ITEM_GAP      18.0
+#define ROW_HEIGHT    23.0
+#define SYMBOL_HALF   8.0
+#define CROSS_HALF    5.0
+#define FOOT_RADIUS   4.5
+#define TRIANGLE_HALF 5.0
+#define S1_STEM       13.0
+#define S2_STEM       8.0
+#define DOT_RADIUS    2.2
+#define WEDGE_HALF    3.2
+#define WEDGE_HEIGHT  6.5
+
+static const struct {
+    fm_interval_kind kind;
+    unsigned mark;
+    const char *letter;
+} LETTERS[] = {
+    {FM_INTERVAL_EARLY, CHART_EARLY, "E"},
+    {FM_INTERVAL_AFTER_EARLY, CHART_AFTER_EARLY, "A"},
+    {FM_INTERVAL_LATE, CHART_LATE, "L"},
+    {FM_INTERVAL_PAUSE, CHART_PAUSE, "P"},
+    {FM_INTERVAL_UNSURE, CHART_INTERVAL_UNSURE, NULL},
+};
+
+static const struct {
+    unsigned mark;
+    const char *words;
+} WORDS[] = {
+    {CHART_BEAT, "S1 heard"},
+    {CHART_BEAT_UNSURE, "S1, less sure"},
+    {CHART_TAP, "tap, joined to its beat"},
+    {CHART_NOT_TAPPED, "beat without a tap"},
+    {CHART_EXTRA_TAP, "tap without a beat"},
+    {CHART_BREATH, "breath begins"},
+    {CHART_BREATH_PAUSE, "no breath heard"},
+    {CHART_KNOWN_BREATH_PAUSE, "breathing paused"},
+    {CHART_EARLY, "early"},
+    {CHART_AFTER_EARLY, "after early"},
+    {CHART_LATE, "late"},
+    {CHART_PAUSE, "pause"},
+    {CHART_INTERVAL_UNSURE, "interval, less sure"},
+    {CHART_GAP, "no audio"},
+    {CHART_NOT_HEARD, "nothing heard"},
+    {CHART_UNUSABLE, "could not be used"},
+    {CHART_S1, "S1 found"},
+    {CHART_S2, "S2 found"},
+    {CHART_TRUE_S1, "true S1"},
+    {CHART_TRUE_S2, "true S2"},
+};
+
+enum {
+    N_LETTERS = sizeof LETTERS / sizeof LETTERS[0],
+    N_WORDS = sizeof WORDS / sizeof WORDS[0]
+};
+
+const char *chart_interval_letter(fm_interval_kind kind)
+{
+    for (int i = 0; i < N_LETTERS; i++) {
+        if (LETTERS[i].kind == kind) {
+            return LETTERS[i].letter;
+        }
+    }
+    return NULL;
+}
+
+unsigned chart_gap_mark(const fm_span *gap)
+{
+    return gap->reason == FM_REASON_CONTACT_LOST ||
+                   gap->reason == FM_REASON_CONTACT_OR_PAUSE
+               ? CHART_NOT_HEARD
+               : CHART_GAP;
+}
+
+void chart_hatch(
+    svg *s, const fm_span *gap, double x, double y, double width, double height)
+{
+    if (chart_gap_mark(gap) == CHART_NOT_HEARD) {
+        svg_hatch_back(s, x, y, width, height);
+    } else {
+        svg_hatch(s, x, y, width, height);
+    }
+}
+
+fm_interval_kind chart_shown_kind(const fm_rhythm *rhythm, const fm_interval *interval)
+{
+    if (rhythm->pattern == FM_PATTERN_IRREGULARLY_IRREGULAR &&
+        chart_interval_letter(interval->kind) != NULL) {
+        return FM_INTERVAL_EXPECTED;
+    }
+    return interval->kind;
+}
+
+unsigned chart_interval_mark(fm_interval_kind kind)
+{
+    for (int i = 0; i < N_LETTERS; i++) {
+        if (LETTERS[i].kind == kind) {
+            return LETTERS[i].mark;
+        }
+    }
+    return 0;
+}
+
+bool chart_clip(
+    const fm_span *span, double from_s, double to_s, double *a_s, double *b_s)
+{
+    const double end_s = span->start_s + span->length_s;
+    *a_s = 0.0;
+    *b_s = 0.0;
+    if (!isfinite(end_s)) {
+        return false;
+    }
+    *a_s = span->start_s > from_s ? span->start_s : from_s;
+    *b_s = end_s < to_s ? end_s : to_s;
+    return *b_s > *a_s;
+}
+
+void chart_draw_cross(svg *s, double x, double y)
+{
+    svg_path(s);
+    svg_segment(s, x - CROSS_HALF, y - CROSS_HALF, x + CROSS_HALF, y + CROSS_HALF);
+    svg_segment(s, x - CROSS_HALF, y + CROSS_HALF, x + CROSS_HALF, y - CROSS_HALF);
+    svg_path_end(s, (svg_stroke){SVG_ORANGE, 2.2, NULL});
+}
+
+void chart_draw_foot(svg *s, double x, double y)
+{
+    svg_circle(s, x, y, FOOT_RADIUS, (svg_stroke){SVG_ORANGE, 2.0, NULL});
+}
+
+void chart_draw_sound_mark(svg *s, double x, double y, bool is_s2)
+{
+    const double length = is_s2 ? S2_STEM : S1_STEM;
+    svg_path(s);
+    svg_segment(s, x, y, x, y + length);
+    svg_path_end(s, (svg_stroke){SVG_INK, is_s2 ? 1.0 : 1.8, NULL});
+    svg_circle(s, x, y + length, DOT_RADIUS,
+               (svg_stroke){SVG_INK, is_s2 ? 1.0 : 0.0, NULL});
+}
+
+void chart_draw_true_mark(svg *s, double x, double y, bool is_s2)
+{
+    svg_path(s);
+    svg_move(s, x, y);
+    svg_draw(s, x - WEDGE_HALF, y - WEDGE_HEIGHT);
+    svg_draw(s, x + WEDGE_HALF, y - WEDGE_HEIGHT);
+    svg_close(s);
+    if (is_s2) {
+        svg_path_end(s, (svg_stroke){SVG_BLUE, 1.0, NULL});
+    } else {
+        svg_path_fill(s, SVG_BLUE);
+    }
+}
+
+static void upright(svg *s, double x, double y, double half, const char *colour)
+{
+    svg_path(s);
+    svg_segment(s, x, y - half, x, y + half);
+    svg_path_end(s, (svg_stroke){colour, 2.2, NULL});
+}
+
+static void draw_symbol(svg *s, double x, double y, unsigned mark)
+{
+    switch ((chart_mark)mark) {
+    case CHART_BEAT:
+        upright(s, x, y, SYMBOL_HALF, SVG_INK);
+        break;
+    case CHART_BEAT_UNSURE:
+        upright(s, x, y + SYMBOL_HALF / 2.0, SYMBOL_HALF / 2.0, SVG_INK);
+        break;
+    case CHART_TAP:
+        upright(s, x, y, SYMBOL_HALF, SVG_BLUE);
+        break;
+    case CHART_NOT_TAPPED:
+        chart_draw_foot(s, x, y);
+        break;
+    case CHART_EXTRA_TAP:
+        upright(s, x, y - 2.0, SYMBOL_HALF, SVG_BLUE);
+        chart_draw_cross(s, x, y + SYMBOL_HALF - 2.0);
+        break;
+    case CHART_BREATH:
+        svg_path(s);
+        svg_move(s, x, y - TRIANGLE_HALF);
+        svg_draw(s, x - TRIANGLE_HALF, y + TRIANGLE_HALF);
+        svg_draw(s, x + TRIANGLE_HALF, y + TRIANGLE_HALF);
+        svg_close(s);
+        svg_path_fill(s, SVG_INK);
+        break;
+    case CHART_BREATH_PAUSE:
+    case CHART_KNOWN_BREATH_PAUSE:
+        svg_path(s);
+        svg_move(s, x - SYMBOL_HALF, y - TRIANGLE_HALF);
+        svg_draw(s, x + SYMBOL_HALF, y - TRIANGLE_HALF);
+        svg_draw(s, x + SYMBOL_HALF, y + TRIANGLE_HALF);
+        svg_draw(s, x - SYMBOL_HALF, y + TRIANGLE_HALF);
+        svg_close(s);
+        svg_path_end(s, (svg_stroke){SVG_INK, 2.0, NULL});
+        break;
+    case CHART_INTERVAL_UNSURE:
+        svg_path(s);
+        svg_segment(s, x - SYMBOL_HALF, y, x + SYMBOL_HALF, y);
+        svg_path_end(s, (svg_stroke){SVG_INK, 2.6, "2.5 2"});
+        break;
+    case CHART_GAP:
+        svg_hatch(s, x - SYMBOL_HALF, y - SYMBOL_HALF, 2 * SYMBOL_HALF,
+                  2 * SYMBOL_HALF);
+        break;
+    case CHART_NOT_HEARD:
+        svg_hatch_back(s, x - SYMBOL_HALF, y - SYMBOL_HALF, 2 * SYMBOL_HALF,
+                       2 * SYMBOL_HALF);
+        break;
+    case CHART_UNUSABLE:
+        svg_dots(s, x - SYMBOL_HALF, y - SYMBOL_HALF, 2 * SYMBOL_HALF, 2 * SYMBOL_HALF);
+        break;
+    case CHART_S1:
+    case CHART_S2:
+        chart_draw_sound_mark(s, x, y - SYMBOL_HALF, mark == CHART_S2);
+        break;
+    case CHART_TRUE_S1:
+    case CHART_TRUE_S2:
+        chart_draw_true_mark(s, x, y + WEDGE_HEIGHT / 2.0, mark == CHART_TRUE_S2);
+        break;
+    case CHART_EARLY:
+    case CHART_AFTER_EARLY:
+    case CHART_LATE:
+    case CHART_PAUSE:
+        for (int i = 0; i < N_LETTERS; i++) {
+            if (LETTERS[i].mark == mark) {
+                svg_text(s, x, y + SVG_TEXT_PX * 0.36,
+                         (svg_type){SVG_TEXT_PX, SVG_INK, SVG_MIDDLE, true},
+                         LETTERS[i].letter);
+            }
+        }
+        break;
+    }
+}
+
+double chart_legend_draw(svg *s, double x, double y, double width, unsigned marks)
+{
+    double at = x;
+    double row = y;
+    bool any = false;
+    for (int i = 0; i < N_WORDS; i++) {
+        if ((marks & WORDS[i].mark) == 0) {
+            continue;
+        }
+        const double item = SYMBOL_WIDTH + svg_text_width(WORDS[i].words, SVG_TEXT_PX);
+        if (any && at + item > x + width) {
+            at = x;
+            row += ROW_HEIGHT;
+        }
+        any = true;
+        const double middle = row + ROW_HEIGHT / 2.0;
+        draw_symbol(s, at + SYMBOL_HALF, middle, WORDS[i].mark);
+        svg_text(s, at + SYMBOL_WIDTH, middle + SVG_TEXT_PX * 0.36,
+                 (svg_type){SVG_TEXT_PX, SVG_INK, SVG_START, false}, WORDS[i].words);
+        at += item + ITEM_GAP;
+    }
+    return any ? row + ROW_HEIGHT : y;
+}

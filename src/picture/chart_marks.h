@@ -1,0 +1,88 @@
+/**
+ * @file chart_marks.h
+ * The marks that our charts share, and the legend that explains those that occur. One
+ * look for one meaning in every picture: a chart says which marks it drew, the legend
+ * shows these and no others.
+ */
+#ifndef SRC_PICTURE_CHART_MARKS_H
+#define SRC_PICTURE_CHART_MARKS_H
+
+#include "dsp/result.h"
+#include "src/picture/svg.h"
+
+/** Width of a chart, user units; 11 px text where it is shown 360 px wide. */
+#define CHART_WIDTH 480.0
+
+/**
+ * Below this sureness an S1 is drawn as a less sure one: a drawing choice (no source);
+ * nothing is judged by it.
+ */
+#define CHART_SURE 0.5F
+
+/** What can occur in a chart; a set of them is an or of these. */
+typedef enum chart_mark {
+    CHART_BEAT = 1 << 0,
+    CHART_BEAT_UNSURE = 1 << 1,
+    CHART_TAP = 1 << 2,
+    CHART_NOT_TAPPED = 1 << 3,
+    CHART_EXTRA_TAP = 1 << 4,
+    CHART_BREATH = 1 << 5,
+    CHART_EARLY = 1 << 6,
+    CHART_AFTER_EARLY = 1 << 7,
+    CHART_LATE = 1 << 8,
+    CHART_PAUSE = 1 << 9,
+    CHART_INTERVAL_UNSURE = 1 << 10,
+    CHART_GAP = 1 << 11,
+    CHART_UNUSABLE = 1 << 12,
+    CHART_S1 = 1 << 13, /**< of the sound strip, as the next three */
+    CHART_S2 = 1 << 14,
+    CHART_TRUE_S1 = 1 << 15,
+    CHART_TRUE_S2 = 1 << 16,
+    CHART_BREATH_PAUSE = 1 << 17,       /**< heard quiet */
+    CHART_KNOWN_BREATH_PAUSE = 1 << 18, /**< of a recording with known truth */
+    CHART_NOT_HEARD = 1 << 19 /**< a gap because contact was lost, or perhaps */
+} chart_mark;
+
+/** A letter for a flagged interval ("E" "A" "L" "P"); NULL for the others. */
+const char *chart_interval_letter(fm_interval_kind kind);
+
+/**
+ * The kind an interval is drawn as: its own, but plain where the rhythm is irregularly
+ * irregular, which has no basic interval to call a beat early or late against.
+ */
+fm_interval_kind chart_shown_kind(const fm_rhythm *rhythm, const fm_interval *interval);
+
+/** CHART_GAP where audio is lost, CHART_NOT_HEARD where contact was, or perhaps. */
+unsigned chart_gap_mark(const fm_span *gap);
+
+/** Hatch a gap: slanted one way where audio is lost, the other where nothing was heard. */
+void chart_hatch(
+    svg *s, const fm_span *gap, double x, double y, double width, double height);
+
+/** The mark of an interval kind; 0 for an expected one. */
+unsigned chart_interval_mark(fm_interval_kind kind);
+
+/**
+ * Part of a span that lies in [from_s, to_s).
+ * @return false when none does, or the span is not finite
+ */
+bool chart_clip(
+    const fm_span *span, double from_s, double to_s, double *a_s, double *b_s);
+
+/** Cross through (x, y), as on a tap without a beat. */
+void chart_draw_cross(svg *s, double x, double y);
+/** Open foot at (x, y), as of a beat without a tap. */
+void chart_draw_foot(svg *s, double x, double y);
+
+/** Mark of an S1 (or S2) found, hanging from (x, y): a dot, filled (or open), on a stem. */
+void chart_draw_sound_mark(svg *s, double x, double y, bool is_s2);
+/** Mark of where an S1 (or S2) truly is, its tip at (x, y): a wedge, filled (or open). */
+void chart_draw_true_mark(svg *s, double x, double y, bool is_s2);
+
+/**
+ * The legend for a set of marks, in rows from y down, between x and x + width.
+ * @return the y below it; y itself for an empty set
+ */
+double chart_legend_draw(svg *s, double x, double y, double width, unsigned marks);
+
+#endif

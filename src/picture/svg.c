@@ -1,0 +1,419 @@
+#include "src/picture/svg.h"
+
+#include <math.h>
+#include <stdint.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define PI             3.14159265358979323846
+#define COORD_DECIMALS 2      /* 0.01 unit is 0.003 mm on A4 */
+#define NUMBER_MAX     1e9    /* keeps v * 10^6 inside 64 bits */
+#define PX_PER_UNIT    1.5    /* shown at most so large */
+#define PAGE_PX        1020.0 /* 270 mm at 96 px an inch: an A4 page with its margins */
+#define HATCH_STEP     5.0    /* between strokes: still open when printed 90 mm wide */
+#define DOT_STEP       5.0
+#define DOT_SIZE       1.6
+
+void svg_init(svg *s)
+{
+    *s = (svg){0};
+}
+
+void svg_free(svg *s)
+{
+    free(s->text);
+    *s = (svg){0};
+}
+
+char *svg_take(svg *s, size_t *n_bytes)
+{
+    svg_raw(s, "");
+    if (s->failed) {
+        svg_free(s);
+        return NULL;
+    }
+    char *text = s->text;
+    if (n_bytes != NULL) {
+        *n_bytes = s->n_bytes;
+    }
+    *s = (svg){0};
+    return text;
+}
+
+static bool make_room(svg *s, size_t n)
+{
+    if (s->failed) {
+        return false;
+    }
+    if (s->capacity_bytes - s->n_bytes > n) {
+        return true;
+    }
+    size_t capacity = s->capacity_bytes == 0 ? 4096 : s->capacity_bytes;
+    while (capacity - s->n_bytes <= n) {
+        if (capacity > SIZE_MAX / 2) {
+            s->failed = true;
+            return false;
+        }
+        capacity *= 2;
+    }
+    char *grown = realloc(s->text, capacity);
+    if (grown == NULL) {
+        s->failed = true;
+        return false;
+    }
+    s->text = grown;
+    s->capacity_bytes = capacity;
+    return true;
+}
+
+static void append(svg *s, const char *bytes, size_t n)
+{
+    if (make_room(s, n)) {
+        memcpy(s->text + s->n_bytes, bytes, n);
+        s->n_bytes += n;
+        s->text[s->n_bytes] = '\0';
+    }
+}
+
+void svg_raw(svg *s, const char *text)
+{
+    append(s, text, strlen(text));
+}
+
+/* Length of the UTF-8 character at p; 0: not one (RFC 3629, section 4). */
+static size_t utf8_length(const unsigned char *p)
+{
+    size_t n = 0;
+    if (p[0] < 0x80U) {
+        return 1;
+    }
+    if (p[0] >= 0xC2U && p[0] <= 0xDFU) {
+        n = 2;
+    } else if (p[0] >= 0xE0U && p[0] <= 0xEFU) {
+        n = 3;
+    } else if (p[0] >= 0xF0U && p[0] <= 0xF4U) {
+        n = 4;
+    } else {
+        return 0;
+    }
+    for (size_t i = 1; i < n; i++) {
+        if ((p[i] & 0xC0U) != 0x80U) {
+            return 0;
+        }
+    }
+    const bool overlong =
+        (p[0] == 0xE0U && p[1] < 0xA0U) || (p[0] == 0xF0U && p[1] < 0x90U);
+    const bool surrogate = p[0] == 0xEDU && p[1] > 0x9FU;
+    const bool beyond = p[0] == 0xF4U && p[1] > 0x8FU;
+    /* U+FFFE and U+FFFF are no XML characters */
+    const bool nonchar = p[0] == 0xEFU && p[1] == 0xBFU && p[2] > 0xBDU;
+    return overlong || surrogate || beyond || nonchar ? 0 : n;
+}
+
+void svg_escaped(svg *s, const char *text)
+{
+    static const char replacement[] = "\xEF\xBF\xBD";
+    const unsigned char *p = (const unsigned char *)(text != NULL ? text : "");
+    while (*p != 0) {
+        const size_t n = utf8_length(p);
+        const bool control = *p < 0x20U || *p == 0x7FU;
+        if (n == 0 || control) {
+            svg_raw(s, replacement);
+        } else if (*p == '&') {
+            svg_raw(s, "&amp;");
+        } else if (*p == '<') {
+            svg_raw(s, "&lt;");
+        } else if (*p == '>') {
+            svg_raw(s, "&gt;");
+        } else if (*p == '"') {
+            svg_raw(s, "&quot;");
+        } else {
+            append(s, (const char *)p, n);
+        }
+        p += n == 0 ? 1 : n;
+    }
+}
+
+const char *svg_number_text(char out[SVG_NUMBER_BYTES], double v, int decimals)
+{
+    if (!isfinite(v) || fabs(v) >= NUMBER_MAX) {
+        return strcpy(out, "?");
+    }
+    char digits[SVG_NUMBER_BYTES];
+    size_t start = sizeof digits;
+    digits[--start] = '\0';
+    int64_t scale = 1;
+    for (int i = 0; i < decimals && i < 6; i++) {
+        scale *= 10;
+    }
+    const int64_t whole = llround(v * (double)scale);
+    int64_t rest = whole < 0 ? -whole : whole;
+    bool written = false;
+    for (int64_t step = scale; step > 1; step /= 10) {
+        const int digit = (int)(rest % 10);
+        rest /= 10;
+        if (digit != 0 || written) {
+            digits[--start] = (char)('0' + digit);
+            written = true;
+        }
+    }
+    if (written) {
+        digits[--start] = '.';
+    }
+    do {
+        digits[--start] = (char)('0' + (int)(rest % 10));
+        rest /= 10;
+    } while (rest > 0);
+    if (whole < 0) {
+        digits[--start] = '-';
+    }
+    return memcpy(out, digits + start, sizeof digits - start);
+}
+
+void svg_number(svg *s, double v, int decimals)
+{
+    char text[SVG_NUMBER_BYTES];
+    svg_raw(s, svg_number_text(text, v, decimals));
+}
+
+static void attribute(svg *s, const char *name, double v)
+{
+    svg_raw(s, " ");
+    svg_raw(s, name);
+    svg_raw(s, "=\"");
+    svg_number(s, v, COORD_DECIMALS);
+    svg_raw(s, "\"");
+}
+
+static void word_attribute(svg *s, const char *name, const char *value)
+{
+    svg_raw(s, " ");
+    svg_raw(s, name);
+    svg_raw(s, "=\"");
+    svg_escaped(s, value);
+    svg_raw(s, "\"");
+}
+
+static void element_text(svg *s, const char *name, const char *text)
+{
+    svg_raw(s, "<");
+    svg_raw(s, name);
+    svg_raw(s, ">");
+    svg_escaped(s, text);
+    svg_raw(s, "</");
+    svg_raw(s, name);
+    svg_raw(s, ">\n");
+}
+
+void svg_begin(svg *s, double width, double height, const char *title, const char *desc)
+{
+    svg_raw(s, "<svg xmlns=\"http://www.w3.org/2000/svg\"");
+    const double scale = fmin(PX_PER_UNIT, PAGE_PX / height);
+    attribute(s, "width", width * scale);
+    attribute(s, "height", height * scale);
+    svg_raw(s, " viewBox=\"0 0 ");
+    svg_number(s, width, COORD_DECIMALS);
+    svg_raw(s, " ");
+    svg_number(s, height, COORD_DECIMALS);
+    svg_raw(s, "\" style=\"max-width:100%;height:auto\" font-family=\"" SVG_FONT
+               "\" role=\"img\"");
+    word_attribute(s, "aria-label", title);
+    svg_raw(s, ">\n");
+    element_text(s, "title", title);
+    element_text(s, "desc", desc);
+    svg_rect(s, 0, 0, width, height, "#ffffff");
+}
+
+void svg_end(svg *s)
+{
+    svg_raw(s, "</svg>\n");
+}
+
+void svg_group(svg *s, double x, double y, const char *title)
+{
+    svg_raw(s, "<g transform=\"translate(");
+    svg_number(s, x, COORD_DECIMALS);
+    svg_raw(s, " ");
+    svg_number(s, y, COORD_DECIMALS);
+    svg_raw(s, ")\">\n");
+    if (title != NULL) {
+        element_text(s, "title", title);
+    }
+}
+
+void svg_group_end(svg *s)
+{
+    svg_raw(s, "</g>\n");
+}
+
+void svg_path(svg *s)
+{
+    s->in_path = false;
+}
+
+/* A path is opened by its first point, so that an empty one leaves nothing. */
+static void path_point(svg *s, char command, double x, double y)
+{
+    if (!s->in_path) {
+        svg_raw(s, "<path d=\"");
+        s->in_path = true;
+    }
+    append(s, &command, 1);
+    svg_number(s, x, COORD_DECIMALS);
+    svg_raw(s, " ");
+    svg_number(s, y, COORD_DECIMALS);
+}
+
+static void stroke_attributes(svg *s, svg_stroke stroke)
+{
+    word_attribute(s, "stroke", stroke.colour);
+    attribute(s, "stroke-width", stroke.width);
+    if (stroke.dash != NULL) {
+        word_attribute(s, "stroke-dasharray", stroke.dash);
+    }
+}
+
+void svg_path_end(svg *s, svg_stroke stroke)
+{
+    if (s->in_path) {
+        svg_raw(s, "\" fill=\"none\"");
+        stroke_attributes(s, stroke);
+        svg_raw(s, "/>\n");
+    }
+    s->in_path = false;
+}
+
+void svg_path_fill(svg *s, const char *colour)
+{
+    if (s->in_path) {
+        svg_raw(s, "\"");
+        word_attribute(s, "fill", colour);
+        svg_raw(s, "/>\n");
+    }
+    s->in_path = false;
+}
+
+void svg_segment(svg *s, double x1, double y1, double x2, double y2)
+{
+    if (isfinite(x1) && isfinite(y1) && isfinite(x2) && isfinite(y2)) {
+        path_point(s, 'M', x1, y1);
+        path_point(s, 'L', x2, y2);
+    }
+}
+
+void svg_move(svg *s, double x, double y)
+{
+    if (isfinite(x) && isfinite(y)) {
+        path_point(s, 'M', x, y);
+    }
+}
+
+void svg_draw(svg *s, double x, double y)
+{
+    if (isfinite(x) && isfinite(y)) {
+        path_point(s, s->in_path ? 'L' : 'M', x, y);
+    }
+}
+
+void svg_close(svg *s)
+{
+    if (s->in_path) {
+        svg_raw(s, "Z");
+    }
+}
+
+svg_point svg_polar(double cx, double cy, double r, double deg)
+{
+    const double a = deg * PI / 180.0;
+    return (svg_point){cx + r * sin(a), cy - r * cos(a)};
+}
+
+void svg_arc(svg *s, double cx, double cy, double r, double from_deg, double to_deg)
+{
+    if (!isfinite(cx) || !isfinite(cy) || !(to_deg > from_deg) || !isfinite(r)) {
+        return;
+    }
+    const double span = to_deg - from_deg < 360.0 ? to_deg - from_deg : 360.0;
+    const int n_parts = span > 179.0 ? 2 : 1; /* one arc cannot say a whole turn */
+    const svg_point start = svg_polar(cx, cy, r, from_deg);
+    path_point(s, 'M', start.x, start.y);
+    for (int i = 1; i <= n_parts; i++) {
+        const svg_point p = svg_polar(cx, cy, r, from_deg + span * i / n_parts);
+        svg_raw(s, "A");
+        svg_number(s, r, COORD_DECIMALS);
+        svg_raw(s, " ");
+        svg_number(s, r, COORD_DECIMALS);
+        svg_raw(s, " 0 0 1 ");
+        svg_number(s, p.x, COORD_DECIMALS);
+        svg_raw(s, " ");
+        svg_number(s, p.y, COORD_DECIMALS);
+    }
+}
+
+void svg_circle(svg *s, double cx, double cy, double r, svg_stroke stroke)
+{
+    if (!isfinite(cx) || !isfinite(cy) || !isfinite(r)) {
+        return;
+    }
+    svg_raw(s, "<circle");
+    attribute(s, "cx", cx);
+    attribute(s, "cy", cy);
+    attribute(s, "r", r);
+    if (stroke.width > 0.0) {
+        svg_raw(s, " fill=\"#ffffff\"");
+        stroke_attributes(s, stroke);
+    } else {
+        word_attribute(s, "fill", stroke.colour);
+    }
+    svg_raw(s, "/>\n");
+}
+
+void svg_rect(
+    svg *s, double x, double y, double width, double height, const char *colour)
+{
+    if (!isfinite(x) || !isfinite(y) || !(width > 0.0) || !(height > 0.0)) {
+        return;
+    }
+    svg_raw(s, "<rect");
+    attribute(s, "x", x);
+    attribute(s, "y", y);
+    attribute(s, "width", width);
+    attribute(s, "height", height);
+    word_attribute(s, "fill", colour);
+    svg_raw(s, "/>\n");
+}
+
+void svg_hatch(svg *s, double x, double y, double width, double height)
+{
+    svg_path(s);
+    for (double c = HATCH_STEP / 2.0 - height; c < width; c += HATCH_STEP) {
+        const double from = c < 0.0 ? -c : 0.0;
+        const double to = height < width - c ? height : width - c;
+        svg_segment(s, x + c + from, y + height - from, x + c + to, y + height - to);
+    }
+    svg_path_end(s, (svg_stroke){SVG_PALE, 0.9, NULL});
+}
+
+void svg_hatch_back(svg *s, double x, double y, double width, double height)
+{
+    svg_path(s);
+    for (double c = HATCH_STEP / 2.0 - height; c < width; c += HATCH_STEP) {
+        const double from = c < 0.0 ? -c : 0.0;
+        const double to = height < width - c ? height : width - c;
+        svg_segment(s, x + c + from, y + from, x + c + to, y + to);
+    }
+    svg_path_end(s, (svg_stroke){SVG_PALE, 0.9, NULL});
+}
+
+void svg_dots(svg *s, double x, double y, double width, double height)
+{
+    int row = 0;
+    svg_path(s);
+    for (double v = DOT_STEP / 2.0; v < height; v += DOT_STEP, row++) {
+        const double from = row % 2 == 0 ? DOT_STEP / 2.0 : DOT_STEP;
+        if (from < width) {
+            svg_segment(s, x + from, y + v, x + width, y + v);
+        }
+    }
+    svg_path_end(s, (svg_stroke){SVG_PALE, DOT_SIZE, SVG_DOTTED});
+}

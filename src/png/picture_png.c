@@ -1,0 +1,138 @@
+#include "src/png/picture_png.h"
+
+#include "src/png/png_module.h"
+
+#include <dlfcn.h>
+#include <limits.h>
+#include <stdbool.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+enum {
+    WIDTH_MAX_PX = 20000
+};
+
+typedef struct png_bytes {
+    unsigned char *data;
+    size_t n, capacity;
+} png_bytes;
+
+static int collect(void *context, const unsigned char *bytes, size_t n)
+{
+    png_bytes *png = context;
+    if (png->capacity - png->n < n) {
+        size_t capacity = png->capacity == 0 ? 65536 : png->capacity;
+        while (capacity - png->n < n) {
+            if (capacity > SIZE_MAX / 2) {
+                return 1;
+            }
+            capacity *= 2;
+        }
+        unsigned char *grown = realloc(png->data, capacity);
+        if (grown == NULL) {
+            return 1;
+        }
+        png->data = grown;
+        png->capacity = capacity;
+    }
+    memcpy(png->data + png->n, bytes, n);
+    png->n += n;
+    return 0;
+}
+
+/* Folder of the running program with its '/'; false where the system does not say. */
+static bool program_folder(char out[PATH_MAX])
+{
+    const ssize_t n = readlink("/proc/self/exe", out, PATH_MAX - 1);
+    if (n <= 0 || n >= PATH_MAX - 1) {
+        return false;
+    }
+    out[n] = '\0';
+    char *slash = strrchr(out, '/');
+    if (slash == NULL) {
+        return false;
+    }
+    slash[1] = '\0';
+    return true;
+}
+
+static void *open_at(const char *folder, const char *inner)
+{
+    char path[2 * PATH_MAX];
+    const int n = snprintf(path, sizeof path, "%s%s%s", folder, inner, PNG_MODULE_FILE);
+    if (n < 0 || (size_t)n >= sizeof path || access(path, R_OK) != 0) {
+        return NULL;
+    }
+    return dlopen(path, RTLD_NOW | RTLD_LOCAL);
+}
+
+/* Never closed: the libraries behind it do not like to be unloaded. */
+static void *open_module(void)
+{
+    char folder[PATH_MAX];
+    void *module = NULL;
+    if (program_folder(folder)) {
+        module = open_at(folder, "");
+        if (module == NULL) {
+            module = open_at(folder, "../");
+        }
+        if (module == NULL) {
+            module = open_at(folder, "../" FM_MODULE_LIBDIR "/fullminute/");
+        }
+    }
+    if (module == NULL) {
+        module = open_at(FM_MODULE_FULL_LIBDIR "/fullminute/", "");
+    }
+    return module;
+}
+
+#if defined(__SANITIZE_ADDRESS__)
+#define WITH_ADDRESS_SANITIZER
+#elif defined(__has_feature)
+#if __has_feature(address_sanitizer)
+#define WITH_ADDRESS_SANITIZER
+#endif
+#endif
+
+#ifdef WITH_ADDRESS_SANITIZER
+/* Fontconfig, behind the module, keeps its fonts to the end of the process. */
+const char *__lsan_default_suppressions(void);
+
+const char *__lsan_default_suppressions(void)
+{
+    return "leak:libfontconfig\n";
+}
+#endif
+
+unsigned char *picture_png_render(
+    const char *svg, size_t n, int width_px, size_t *n_png, app_err *err)
+{
+    if (width_px < 1 || width_px > WIDTH_MAX_PX) {
+        app_err_set(err, APP_FAILED, "cannot draw a PNG %d px wide", width_px);
+        return NULL;
+    }
+    void *module = open_module();
+    void *symbol = module != NULL ? dlsym(module, PNG_MODULE_SYMBOL) : NULL;
+    if (symbol == NULL) {
+        app_err_set(
+            err, APP_FAILED,
+            "cannot draw a PNG: the part that does it, " PNG_MODULE_FILE
+            ", is not installed or does not load here; write a picture that ends "
+            "in .svg instead");
+        return NULL;
+    }
+    png_module_render *render = NULL;
+    memcpy(&render, &symbol, sizeof render); /* POSIX: an object pointer holds it */
+    png_bytes png = {NULL, 0, 0};
+    char why[256] = "";
+    if (render(svg, n, width_px, collect, &png, why, sizeof why) != 0) {
+        free(png.data);
+        app_err_set(err, APP_FAILED, "cannot draw a PNG: %s", why);
+        return NULL;
+    }
+    *n_png = png.n;
+    return png.data;
+}

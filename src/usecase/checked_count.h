@@ -1,0 +1,78 @@
+/**
+ * @file checked_count.h
+ * The checked count: a learner's own count first, then the second count of the same
+ * recording, then the comparison. The only place that decides what may be shown, and
+ * when: nothing is analysed before the learner's count is there, and a refused count
+ * shows no number of the heart, only the learner's.
+ *
+ * The seal guards against seeing by accident, not against a person who runs `count` on
+ * the same file first.
+ */
+#ifndef USECASE_CHECKED_COUNT_H
+#define USECASE_CHECKED_COUNT_H
+
+#include "src/base/error.h"
+#include "src/report/check_view.h"
+#include "src/usecase/analyse_file.h"
+#include "src/usecase/checked_breaths.h"
+
+/**
+ * Called once every entry is known and the recording has been opened and holds what was
+ * asked for, before anything is analysed.
+ *
+ * @param pulse    NULL: not counted
+ * @param breaths  NULL: not counted, or known only by taps in a window that is still to be
+ *                 found
+ * @return false with err: the entry is not sealed, so nothing is analysed
+ */
+typedef bool check_entered(void *context,
+                           const fm_manual *pulse,
+                           const fm_manual *breaths,
+                           app_err *err);
+
+/** What the learner did, and what to hold it against. */
+typedef struct check_request {
+    analyse_request
+        analyse; /**< recording, start, channel, convention, breath window */
+    bool pulse;  /**< false: respirations alone; entered to taps_path mean
+                                  nothing and the pulse stays sealed */
+    int entered; /**< raw count, 1 up; 0: the number of taps is the count */
+    int seconds; /**< 15, 30 or 60 */
+    fm_site site;
+    const char *taps_path; /**< file of taps; NULL: none */
+    times given_taps;      /**< taps in its place, borrowed; n 0: not tapped */
+    bool age_known;
+    double age_months;        /**< 0..FM_AGE_MAX_MONTHS, when known */
+    bool tolerance_set;       /**< by the instructor; false: the example is used */
+    double tolerance_per_min; /**< > 0, when set */
+    breaths_request breaths;
+    bool watched; /**< respirations were watched by the clock, without a second count */
+    int watched_breaths; /**< in a full minute, when watched */
+    bool use_truth; /**< judge against NAME.truth.json where it lies beside the file */
+    check_entered *when_entered; /**< NULL: nobody wants to know */
+    void *entered_context;       /**< handed to it */
+} check_request;
+
+/** Defaults: a full apical minute on the clock, judged against a truth if there is one. */
+check_request check_request_default(const char *path);
+
+/** A finished comparison. Opaque. */
+typedef struct checked_count checked_count;
+
+/**
+ * Read the taps and the truth, count, compare.
+ *
+ * @return the comparison, to be freed with checked_count_free; NULL with err:
+ *         APP_USAGE (entered too fast for any heart, nothing tapped in the window, and
+ *         what analyse_file says), APP_UNREADABLE (recording, taps or truth),
+ *         APP_FAILED, APP_INTERRUPTED
+ */
+checked_count *checked_count_make(const check_request *request, app_err *err);
+
+/** What may be shown; borrowed, valid until checked_count_free. */
+const check_view *checked_count_view(const checked_count *c);
+
+/** Free; NULL is allowed. */
+void checked_count_free(checked_count *c);
+
+#endif

@@ -1,0 +1,127 @@
+/**
+ * @file live_private.h
+ * The inside of a live sitting, for the live_*.c of this folder only.
+ */
+#ifndef USECASE_LIVE_PRIVATE_H
+#define USECASE_LIVE_PRIVATE_H
+
+#include "dsp/analyser.h"
+#include "dsp/contact_watch.h"
+#include "dsp/signal/filter.h"
+#include "src/capture/capture.h"
+#include "src/capture/devices.h"
+#include "src/playback/player.h"
+#include "src/sound/recording.h"
+#include "src/usecase/live_level.h"
+#include "src/usecase/live_place.h"
+#include "src/usecase/live_sitting.h"
+#include "src/usecase/paced_file.h"
+#include "src/usecase/sitting_entries.h"
+
+#include <pthread.h>
+
+enum {
+    LIVE_TAKEN_GAPS = 256,
+    LIVE_TROUBLE_BYTES = 256,
+    LIVE_PERSON_BYTES = 512
+};
+
+/** A gap as the worker saw it, in samples. */
+typedef struct live_gap {
+    int64_t first, n;
+    capture_gap_cause cause;
+} live_gap;
+
+/**
+ * What the capture's worker does with the samples: the recording, the level, the marks.
+ * `lock` guards what both threads touch; it is never held over a disk.
+ */
+typedef struct live_take {
+    pthread_mutex_t lock;
+    recording *out;
+    int channel; /**< from 0 */
+    float gain;
+    fm_analyser *marker;     /**< NULL: no marks */
+    fm_contact_watch *watch; /**< of a checked sitting's contact; NULL: none */
+    float *mono;             /**< TAKE_SAMPLES */
+    double rate_hz;
+    live_level level;
+    int64_t written;
+    live_gap gaps[LIVE_TAKEN_GAPS]; /**< not yet handed to the document */
+    int n_gaps;
+    live_mark marks[LIVE_MARKS_MAX];
+    int n_marks;
+    fm_filter band; /**< with a marker: for the envelope */
+    bool has_band;
+    float envelope[LIVE_ENVELOPE_MAX]; /**< value k at k modulo its length */
+    int64_t n_envelope;                /**< values so far */
+    float envelope_peak;               /**< of the value being made */
+    int64_t envelope_next;             /**< the sample that ends it */
+    bool failed;
+    app_err err;
+} live_take;
+
+/** Ready for samples at that rate; the recording is set later. @return false: memory */
+bool live_take_init(live_take *t, double rate_hz, const live_plan *plan);
+void live_take_free(live_take *t);
+
+/** The capture's sink; context is a live_take. */
+void live_take_block(void *context, const capture_block *block);
+
+struct live_sitting {
+    live_plan plan;
+    char *path;
+    char *document_path;
+    sitting_document document;
+    devices devices;
+    bool has_devices;
+    paced_file *paced;
+    capture *capture;
+    player *player; /**< for the ticks; NULL: none */
+    float *tick_samples;
+    int64_t n_tick_samples;
+    capture_state state;
+    live_take take;
+    bool take_ready;
+    double rate_hz;
+    live_phase phase;
+    sitting_kind kind;
+    live_entry entry;
+    int window;    /**< of the row, from 1 */
+    int64_t start; /**< of the window, samples */
+    int64_t end;
+    int64_t ready_at;   /**< settling: may start once so much is written */
+    int64_t written;    /**< as of the last step */
+    double missing_s;   /**< of this window */
+    fm_span lost;       /**< contact lost in this window; length 0: none */
+    size_t taps_before; /**< taps of earlier windows */
+    live_level level;
+    char trouble[LIVE_TROUBLE_BYTES];
+    char person[LIVE_PERSON_BYTES]; /**< what an entered number asks for */
+    bool dirty;                     /**< the document changed and is not on disk */
+    double saved_s; /**< CLOCK_MONOTONIC of the last try to put it there */
+};
+
+/**
+ * Infants: respirations come first, watched for a minute by the clock, the chest piece
+ * off; they have no second count. Only where both are asked for.
+ */
+bool live_watches_first(const live_plan *plan);
+
+/** Write the document; a failure becomes the sitting's trouble. */
+bool live_sitting_save(live_sitting *s, app_err *err);
+
+/** Open the output for the ticks; without one the plan's ticks are taken back. */
+void live_ticks_open(live_sitting *s);
+
+/** Play them. @return seconds until the last of the lead-in is heard; 0: not played */
+double live_ticks_play(live_sitting *s);
+
+/** @return false when the output hangs */
+bool live_ticks_close(live_sitting *s);
+
+/** The phase after a window, or after its entry. */
+void live_sitting_after_window(live_sitting *s);
+void live_sitting_after_entry(live_sitting *s);
+
+#endif

@@ -1,0 +1,266 @@
+#include "src/usecase/reveal.h"
+
+#include "src/base/text.h"
+#include "src/host/file.h"
+#include "src/picture/check_picture.h"
+#include "src/picture/count_picture.h"
+#include "src/report/check_document.h"
+#include "src/usecase/checked_count.h"
+#include "src/usecase/logbook_keep.h"
+#include "src/usecase/report_strip.h"
+#include "src/usecase/sitting_entries.h"
+#include "src/usecase/sitting_windows.h"
+#include "src/words/check_text.h"
+#include "src/words/count_text.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* What belongs together while it is made. */
+struct reveal {
+    const reveal_request *asked;
+    check_request check;
+    sitting_document document;
+    bool has_document;
+    times taps;
+    logbook_keep kept;
+};
+
+reveal_request reveal_request_none(const char *path)
+{
+    reveal_request r = {.seconds = 60,
+                        .breath_seconds = 60,
+                        .site = FM_SITE_APICAL,
+                        .method = FM_BREATH_NOT_SAID,
+                        .age_months = (double)NAN,
+                        .tolerance_per_min = (double)NAN};
+    (void)snprintf(r.path, sizeof r.path, "%s", path);
+    return r;
+}
+
+bool reveal_check_words(const char *learner, const char *rhythm, app_err *err)
+{
+    entry trial = entry_none();
+    if (learner[0] != '\0' &&
+        !entry_set(&trial, entry_field_named("learner"), learner)) {
+        return app_err_set(err, APP_USAGE,
+                           "give initials or a nickname of at most %d letters",
+                           ENTRY_LEARNER_BYTES - 1);
+    }
+    return rhythm[0] == '\0' ||
+           entry_set(&trial, entry_field_named("rhythm"), rhythm) ||
+           app_err_set(err, APP_USAGE, "'%.40s' is not one of the words for a rhythm",
+                       rhythm);
+}
+
+/* ---- What was entered ---- */
+
+static bool from_sitting(struct reveal *r, app_err *err)
+{
+    const char *const path = r->asked->path;
+    if (!sitting_windows_find(path, &r->document, &r->has_document, err)) {
+        return false;
+    }
+    if (!r->has_document || r->document.sealed) {
+        return app_err_set(err, APP_USAGE,
+                           "not entered, so nothing is counted; enter your count with: "
+                           "fullminute check --live --resume FILE");
+    }
+    sitting_windows_apply(&r->document, &r->check.analyse);
+    return sitting_entries_fill(&r->document, &r->check, &r->taps) ||
+           app_err_set(err, APP_FAILED, "out of memory; close other programs");
+}
+
+/* The same minute of a recording is heard twice, once for each count. */
+static void from_request(struct reveal *r)
+{
+    const reveal_request *const a = r->asked;
+    check_request *const c = &r->check;
+    c->pulse = a->pulse;
+    c->entered = a->entered;
+    c->seconds = a->seconds;
+    c->given_taps = a->taps;
+    c->site = a->site;
+    c->analyse.use_sitting = false;
+    c->analyse.channel = 1; /* the one that was heard */
+    c->analyse.breath_window = BREATH_WINDOW_SAME;
+    c->analyse.breath_window_given = true;
+    c->breaths.asked = a->breath;
+    c->breaths.entered_given = a->breath;
+    c->breaths.entered = a->breaths;
+    c->breaths.seconds = a->breath_seconds;
+    c->breaths.method = a->method;
+    c->breaths.given_taps = a->breath_taps;
+    if (isfinite(a->age_months)) {
+        c->age_known = true;
+        c->age_months = a->age_months;
+    }
+    if (isfinite(a->tolerance_per_min)) {
+        c->tolerance_set = true;
+        c->tolerance_per_min = a->tolerance_per_min;
+    }
+}
+
+/* ---- The logbook ---- */
+
+static bool entered(void *context,
+                    const fm_manual *pulse,
+                    const fm_manual *breaths,
+                    app_err *err)
+{
+    struct reveal *const r = context;
+    return logbook_keep_entered(&r->kept, pulse, breaths, r->asked->path, err);
+}
+
+static void describe(struct reveal *r)
+{
+    entry *const row = &r->kept.row;
+    const sitting_document *const d = &r->document;
+    if (!r->has_document) {
+        return;
+    }
+    const sitting_entry *const e = d->pulse.given ? &d->pulse : &d->breath;
+    char now[ENTRY_UTC_BYTES];
+    row->own_recording = 1;
+    if (entry_is_utc(e->entered_utc)) {
+        logbook_now(now, &row->offset_min);
+        entry_put(row->entered_utc, sizeof row->entered_utc, e->entered_utc);
+    }
+    if (d->second.given) {
+        row->wrist_beats = d->second.entered;
+    }
+    int watched = 0;
+    if (sitting_entries_watched(d, &watched)) {
+        row->breaths = watched;
+        row->breath_seconds = 60;
+        entry_put(row->breath_method, sizeof row->breath_method,
+                  fm_breath_method_word(FM_BREATH_WATCHED));
+    }
+}
+
+static void begin_logbook(struct reveal *r)
+{
+    app_err ignored = APP_ERR_NONE;
+    const reveal_request *const a = r->asked;
+    char *const own = logbook_default_path(&ignored);
+    const char *const path = a->logbook != NULL ? a->logbook : own;
+    logbook_keep_begin(&r->kept, a->learner[0] != '\0' ? path : NULL, true, a->learner);
+    if (a->learner[0] != '\0' && path == NULL) {
+        r->kept.wanted = true;
+        (void)snprintf(r->kept.problem, sizeof r->kept.problem,
+                       "not stored in the logbook: there is no home folder to keep one "
+                       "in");
+    }
+    free(own);
+    r->kept.sealed_elsewhere = r->has_document;
+    r->check.when_entered = entered;
+    r->check.entered_context = r;
+    if (r->kept.book == NULL) {
+        return;
+    }
+    (void)entry_set(&r->kept.row, entry_field_named("rhythm"), a->rhythm);
+    if (r->check.age_known) {
+        r->kept.row.age_months = r->check.age_months;
+    }
+    describe(r);
+}
+
+/* ---- What is shown ---- */
+
+static json_t *text_or_null(char *text)
+{
+    json_t *const out = text != NULL ? json_string(text) : NULL;
+    free(text);
+    return out != NULL ? out : json_null();
+}
+
+static json_t *name_of(const char *path)
+{
+    char *const name = text_escape_name(file_base_name(path));
+    return text_or_null(name);
+}
+
+static json_t *show(struct reveal *r, const check_view *view)
+{
+    const bool pulse = view->comparison != NULL;
+    char *drawn = NULL;
+    if (pulse) {
+        const picture p = check_picture_of(view);
+        drawn = picture_format(&p, NULL);
+    }
+    json_t *const picture_json = text_or_null(drawn);
+    json_t *const strip =
+        text_or_null(pulse ? report_strip_draw(r->asked->path, view) : NULL);
+    return json_pack("{s:o,s:o,s:o,s:o,s:I,s:o,s:o}", "check",
+                     check_document_build(view), "text",
+                     text_or_null(check_text_format(view)), "picture", picture_json,
+                     "strip", strip, "row", (json_int_t)r->kept.row.number, "note",
+                     text_or_null(text_escape_name(r->kept.problem)), "name",
+                     name_of(r->asked->path));
+}
+
+json_t *reveal_make(const reveal_request *request, int64_t *row, app_err *err)
+{
+    struct reveal r = {.asked = request,
+                       .check = check_request_default(request->path),
+                       .document = sitting_document_none()};
+    json_t *out = NULL;
+    *row = 0;
+    if (!request->from_sitting) {
+        from_request(&r);
+    }
+    if (!request->from_sitting || from_sitting(&r, err)) {
+        begin_logbook(&r);
+        checked_count *const checked = checked_count_make(&r.check, err);
+        if (checked != NULL) {
+            const check_view *const view = checked_count_view(checked);
+            if (logbook_keep_counted(&r.kept, view, r.document.deficit_per_min, err)) {
+                out = show(&r, view);
+            }
+            if (out == NULL && err->text[0] == '\0') {
+                (void)app_err_set(err, APP_FAILED,
+                                  "out of memory; close other programs");
+            }
+        }
+        checked_count_free(checked);
+        *row = r.kept.row.number > 0 ? r.kept.row.number : 0;
+        logbook_keep_end(&r.kept);
+    }
+    sitting_document_free(&r.document);
+    times_free(&r.taps);
+    return out;
+}
+
+json_t *reveal_open_count(const char *path, app_err *err)
+{
+    analyse_request request = analyse_request_default(path);
+    sitting_document document = sitting_document_none();
+    bool found = false;
+    char *text = NULL;
+    size_t n = 0;
+    if (!sitting_windows_find(path, &document, &found, err)) {
+        return NULL;
+    }
+    if (found) {
+        sitting_windows_apply(&document, &request);
+    }
+    analysed *const result =
+        found && document.sealed ? NULL : analyse_file_window(&request, err);
+    sitting_document_free(&document);
+    if (result == NULL) {
+        return NULL;
+    }
+    FILE *const to = open_memstream(&text, &n);
+    if (to != NULL) {
+        count_text_print(&result->source, &result->count, to);
+        (void)fclose(to);
+    }
+    json_t *const out =
+        json_pack("{s:o,s:o,s:o}", "text", text_or_null(text), "picture",
+                  text_or_null(count_picture_format(&result->source, &result->count)),
+                  "name", name_of(path));
+    free(result);
+    return out;
+}

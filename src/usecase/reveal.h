@@ -1,0 +1,61 @@
+/**
+ * @file reveal.h
+ * The end of a checked count: everything that was entered is there, so the recording is
+ * counted and both are shown. Entries go into the logbook before anything is analysed.
+ * Also the end of an open count, which has no entries.
+ */
+#ifndef USECASE_REVEAL_H
+#define USECASE_REVEAL_H
+
+#include "dsp/compare/compare.h"
+#include "src/base/error.h"
+#include "src/document/times_file.h"
+
+#include <jansson.h>
+#include <stdint.h>
+
+enum {
+    REVEAL_TEXT_BYTES = 64,
+    REVEAL_PATH_BYTES = 1024
+};
+
+/** What was entered. Plain value; the times are borrowed. */
+typedef struct reveal_request {
+    char path[REVEAL_PATH_BYTES]; /**< the recording */
+    bool from_sitting;            /**< entries and taps are in NAME.sitting.json */
+    bool pulse;                   /**< else: what was entered */
+    int entered, seconds;
+    times taps;
+    bool breath;
+    int breaths, breath_seconds;
+    times breath_taps;
+    fm_site site;
+    fm_breath_method method;
+    double age_months;               /**< NaN: not given */
+    double tolerance_per_min;        /**< NaN: not set */
+    char learner[REVEAL_TEXT_BYTES]; /**< "": not into the logbook */
+    char rhythm[REVEAL_TEXT_BYTES];  /**< as the learner heard it; "" not said */
+    const char *logbook;             /**< NULL: the person's own */
+} reveal_request;
+
+/** Nothing entered. */
+reveal_request reveal_request_none(const char *path);
+
+/**
+ * Count and compare.
+ *
+ * @param[out] row  the logbook's row, where the entry is stored; 0: none. Also where the
+ *                  count fails after it
+ * @return {check, text, picture, strip, row, note, name}: the document, the words of the
+ *         terminal, two pictures (SVG or null), the logbook's row (0: none) and what is to
+ *         be said about it; NULL with err, and then nothing of the count is known
+ */
+json_t *reveal_make(const reveal_request *request, int64_t *row, app_err *err);
+
+/** An open count's end: {text, picture, name}; NULL with err. */
+json_t *reveal_open_count(const char *path, app_err *err);
+
+/** Whether the words may stand in the logbook; before anything is recorded. */
+bool reveal_check_words(const char *learner, const char *rhythm, app_err *err);
+
+#endif

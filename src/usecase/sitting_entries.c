@@ -1,0 +1,178 @@
+#include "src/usecase/sitting_entries.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+
+enum {
+    TAPPING = 6
+};
+
+void sitting_entries_utc(char out[SITTING_TEXT_BYTES])
+{
+    const time_t now = time(NULL);
+    struct tm utc;
+    out[0] = '\0';
+    if (gmtime_r(&now, &utc) != NULL) {
+        (void)strftime(out, SITTING_TEXT_BYTES, "%Y-%m-%dT%H:%M:%SZ", &utc);
+    }
+}
+
+static int whole_seconds(const sitting_window *w)
+{
+    return (int)lround(w->end_s - w->start_s);
+}
+
+static bool is_there(const sitting_window *w, double duration_s)
+{
+    return w != NULL && !isgreater(w->end_s, duration_s + 0.001);
+}
+
+sitting_missing sitting_entries_missing(const sitting_document *d, double duration_s)
+{
+    const sitting_window *const pulse = sitting_document_window(d, SITTING_PULSE);
+    const sitting_window *const breath = sitting_document_window(d, SITTING_BREATH);
+    sitting_missing m = {.pulse_seconds = 60};
+    if (!d->checked || !d->sealed) {
+        return m;
+    }
+    if (is_there(pulse, duration_s)) {
+        m.pulse = !d->pulse.given;
+        m.second = d->second_asked && !d->second.given;
+        m.pulse_seconds = whole_seconds(pulse);
+    }
+    m.breath = is_there(breath, duration_s) && !d->breath.given;
+    return m;
+}
+
+bool sitting_entries_take(sitting_document *d,
+                          sitting_entry_kind kind,
+                          int entered,
+                          int seconds,
+                          app_err *err)
+{
+    sitting_entry *const all[] = {&d->pulse, &d->second, &d->breath};
+    const int most =
+        (kind == SITTING_ENTRY_BREATH ? FM_BREATHS_MANUAL_MAX : FM_MANUAL_MAX) /
+        (60 / seconds);
+    const int least = kind == SITTING_ENTRY_BREATH ? 0 : 1;
+    if (entered < least || entered > most) {
+        return app_err_set(err, APP_USAGE, "give a whole number from %d to %d", least,
+                           most);
+    }
+    *all[kind] = (sitting_entry){.given = true, .entered = entered, .seconds = seconds};
+    sitting_entries_utc(all[kind]->entered_utc);
+    /* Apical less radial of the same full minute; below zero it is a counting error, and
+     * one or two can be: no deficit. */
+    const int fewer = d->pulse.entered - entered;
+    const sitting_window *const w = sitting_document_window(d, SITTING_PULSE);
+    if (kind == SITTING_ENTRY_SECOND && d->pulse.given && w != NULL && seconds == 60 &&
+        d->pulse.seconds == 60 && (fewer == 0 || fewer >= FM_DEFICIT_NAMED_FROM) &&
+        !(sitting_document_missing_s(d, w->start_s, w->end_s) > 0.0)) {
+        d->deficit_per_min = (double)fewer;
+    }
+    return true;
+}
+
+static bool fill_taps(const sitting_document *d, times *taps)
+{
+    *taps = (times)TIMES_NONE;
+    if (d->n_taps == 0) {
+        return true;
+    }
+    taps->s = calloc(d->n_taps, sizeof *taps->s);
+    if (taps->s == NULL) {
+        return false;
+    }
+    for (size_t i = 0; i < d->n_taps; i++) {
+        taps->s[taps->n++] = d->taps_s[i] - d->tap_delay_s;
+    }
+    return true;
+}
+
+static size_t taps_in(const times *taps, const sitting_window *w)
+{
+    size_t n = 0;
+    for (size_t i = 0; w != NULL && i < taps->n; i++) {
+        n += taps->s[i] >= w->start_s && taps->s[i] < w->end_s;
+    }
+    return n;
+}
+
+/* A key or two pressed by mistake is no tapping along. */
+static bool is_tapping(size_t n_taps, int entered)
+{
+    return n_taps >= TAPPING || (n_taps > 0 && 4 * n_taps >= (size_t)entered);
+}
+
+/* Only the taps of one window go into its comparison. */
+static times slice(const times *taps, const sitting_window *w)
+{
+    times part = TIMES_NONE;
+    size_t first = 0;
+    while (first < taps->n && taps->s[first] < w->start_s) {
+        first++;
+    }
+    part.s = taps->s + first;
+    part.n = taps_in(taps, w);
+    return part;
+}
+
+static void fill_breath(const sitting_document *d, check_request *r, const times *taps)
+{
+    breaths_request *const b = &r->breaths;
+    const sitting_window *const w = sitting_document_window(d, SITTING_BREATH);
+    if (b->asked || !d->breath.given || w == NULL) {
+        return;
+    }
+    b->asked = true;
+    b->entered_given = true;
+    b->entered = d->breath.entered;
+    b->seconds = d->breath.seconds;
+    if (b->method == FM_BREATH_NOT_SAID) {
+        b->method = d->method;
+    }
+    if (is_tapping(taps_in(taps, w), d->breath.entered)) {
+        b->given_taps = slice(taps, w);
+    }
+}
+
+bool sitting_entries_watched(const sitting_document *d, int *breaths)
+{
+    *breaths = d->breath.entered;
+    return d->breath.given && sitting_document_window(d, SITTING_BREATH) == NULL;
+}
+
+bool sitting_entries_fill(const sitting_document *d,
+                          check_request *request,
+                          times *taps)
+{
+    const sitting_window *const w = sitting_document_window(d, SITTING_PULSE);
+    if (!fill_taps(d, taps)) {
+        return false;
+    }
+    if (request->entered == 0 && d->pulse.given) {
+        request->pulse = true;
+        request->entered = d->pulse.entered;
+        request->seconds = d->pulse.seconds;
+        request->site = d->site;
+    } else if (request->entered == 0 && request->taps_path == NULL) {
+        request->pulse = false;
+    }
+    if (request->taps_path == NULL && w != NULL &&
+        is_tapping(taps_in(taps, w), d->pulse.entered)) {
+        request->given_taps = slice(taps, w);
+    }
+    request->watched = sitting_entries_watched(d, &request->watched_breaths);
+    if (!request->age_known && isfinite(d->age_months)) {
+        request->age_known = true;
+        request->age_months = d->age_months;
+    }
+    if (!request->tolerance_set && isfinite(d->tolerance_per_min)) {
+        request->tolerance_set = true;
+        request->tolerance_per_min = d->tolerance_per_min;
+    }
+    fill_breath(d, request, taps);
+    return true;
+}

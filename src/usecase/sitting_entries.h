@@ -1,0 +1,63 @@
+/**
+ * @file sitting_entries.h
+ * What a learner entered in a live sitting, for the comparison: whether it is complete,
+ * what is still to be asked, and the check's request filled from it.
+ */
+#ifndef USECASE_SITTING_ENTRIES_H
+#define USECASE_SITTING_ENTRIES_H
+
+#include "src/document/sitting_document.h"
+#include "src/usecase/checked_count.h"
+
+/** Whose number. */
+typedef enum sitting_entry_kind {
+    SITTING_ENTRY_PULSE,
+    SITTING_ENTRY_SECOND, /**< the second examiner's, at the wrist */
+    SITTING_ENTRY_BREATH
+} sitting_entry_kind;
+
+/** One entry that a sealed sitting lacks. */
+typedef struct sitting_missing {
+    bool pulse, second, breath;
+    int pulse_seconds;
+} sitting_missing;
+
+/**
+ * What has to be entered before anything may be shown.
+ *
+ * @param duration_s  of the recording; a window that it does not hold whole is left out
+ */
+sitting_missing sitting_entries_missing(const sitting_document *d, double duration_s);
+
+/**
+ * Were respirations watched by the clock alone, with no second count of them?
+ *
+ * @param[out] breaths  how many, in a full minute
+ */
+bool sitting_entries_watched(const sitting_document *d, int *breaths);
+
+/** Now as "2026-01-02T03:04:05Z". */
+void sitting_entries_utc(char out[SITTING_TEXT_BYTES]);
+
+/** Take an entry over, into d only: not yet on disk.
+ *
+ * @return false with err APP_USAGE: nobody counts that much
+ */
+bool sitting_entries_take(sitting_document *d,
+                          sitting_entry_kind kind,
+                          int entered,
+                          int seconds,
+                          app_err *err);
+
+/**
+ * Fill a request from a sitting, where the person gave nothing else.
+ *
+ * @param[in,out] request  given_taps is borrowed from taps
+ * @param[out] taps        the taps less their delay, owned by the caller
+ * @return false without memory
+ */
+bool sitting_entries_fill(const sitting_document *d,
+                          check_request *request,
+                          times *taps);
+
+#endif

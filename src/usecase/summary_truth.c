@@ -1,0 +1,365 @@
+#include "src/usecase/summary_truth.h"
+
+#include "src/base/csv.h"
+#include "src/base/text.h"
+#include "src/document/row.h"
+#include "src/document/truth_document.h"
+#include "src/host/file.h"
+#include "src/host/read_whole.h"
+#include "src/usecase/document_files.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+
+enum {
+    COLUMNS_MAX = 64,
+    TRUTH_BYTES_MOST = 1 << 30
+};
+
+/* Rows name a window to the millisecond. */
+static const double SAME_WINDOW_S = 0.002;
+/* A whole minute's beats are its rate; any other window's rate is of its intervals. */
+static const double MINUTE_S = 60.0;
+
+typedef struct entry {
+    const char *file;
+    const char *base;
+    double start_s; /* NaN: any window */
+    truth_said said;
+} entry;
+
+struct summary_truth {
+    char *folder; /* documents lie there; NULL: beside each recording */
+    bool documents;
+    bytes text; /* of the CSV file; entries point into it */
+    entry *entries;
+    size_t n_entries;
+    size_t room;
+    char *
+        looked_at; /* the recording whose truth was looked at last, and what was found */
+    truth_found found;
+};
+
+void summary_truth_close(summary_truth *t)
+{
+    if (t != NULL) {
+        free(t->folder);
+        free(t->looked_at);
+        free(t->entries);
+        bytes_free(&t->text);
+        free(t);
+    }
+}
+
+static truth_said nothing_said(void)
+{
+    return (truth_said){.rate_bpm = (double)NAN, .breath_per_min = (double)NAN};
+}
+
+/* ---- CSV ---- */
+
+typedef struct columns {
+    int file, rate, breath, pattern, start;
+    int n;
+} columns;
+
+static bool read_header(const char *path, char **name, int n, columns *c, app_err *err)
+{
+    *c = (columns){-1, -1, -1, -1, -1, n};
+    for (int i = 0; i < n; i++) {
+        int *const known = strcmp(name[i], "file") == 0                  ? &c->file
+                           : strcmp(name[i], "rate_bpm") == 0            ? &c->rate
+                           : strcmp(name[i], "breath_rate_per_min") == 0 ? &c->breath
+                           : strcmp(name[i], "pattern") == 0             ? &c->pattern
+                           : strcmp(name[i], "window_start_s") == 0      ? &c->start
+                                                                         : NULL;
+        if (known != NULL) {
+            *known = i;
+        }
+    }
+    return (c->file >= 0 && (c->rate >= 0 || c->breath >= 0 || c->pattern >= 0)) ||
+           app_err_set(err, APP_UNREADABLE,
+                       "%s: its first line must name the column file and at least one "
+                       "of rate_bpm, breath_rate_per_min and pattern",
+                       path);
+}
+
+/* A number that may be left empty; column -1: not there. */
+static bool read_number(char **field, int column, double *out)
+{
+    *out = (double)NAN;
+    return column < 0 || field[column][0] == '\0' || text_to_double(field[column], out);
+}
+
+static bool read_pattern(const char *word, truth_said *out)
+{
+    for (int p = 0; p < FM_PATTERN_COUNT; p++) {
+        if (strcmp(word, fm_pattern_word((fm_pattern)p)) == 0) {
+            out->pattern = (fm_pattern)p;
+            out->pattern_known = true;
+        }
+    }
+    return out->pattern_known || word[0] == '\0';
+}
+
+static bool add_entry(summary_truth *t, const entry *e)
+{
+    if (t->n_entries == t->room) {
+        const size_t room = t->room > 0 ? 2 * t->room : 256;
+        entry *const grown = realloc(t->entries, room * sizeof *grown);
+        if (grown == NULL) {
+            return false;
+        }
+        t->entries = grown;
+        t->room = room;
+    }
+    t->entries[t->n_entries++] = *e;
+    return true;
+}
+
+static bool read_entry(summary_truth *t,
+                       const char *path,
+                       size_t line,
+                       char **field,
+                       const columns *c,
+                       app_err *err)
+{
+    entry e = {.file = field[c->file],
+               .base = file_base_name(field[c->file]),
+               .said = nothing_said()};
+    const bool read = read_number(field, c->rate, &e.said.rate_bpm) &&
+                      read_number(field, c->breath, &e.said.breath_per_min) &&
+                      read_number(field, c->start, &e.start_s) &&
+                      (c->pattern < 0 || read_pattern(field[c->pattern], &e.said)) &&
+                      !(e.said.rate_bpm < 0.0) && !(e.said.breath_per_min < 0.0) &&
+                      e.file[0] != '\0';
+    if (!read) {
+        return app_err_set(err, APP_UNREADABLE,
+                           "%s, record %zu: a name, rates per minute not under 0 and a "
+                           "pattern in the words of the rows are needed; leave empty "
+                           "what is not known",
+                           path, line);
+    }
+    return add_entry(t, &e) || app_err_set(err, APP_FAILED, "out of memory");
+}
+
+static int compare_entries(const void *a, const void *b)
+{
+    const entry *const x = a;
+    const entry *const y = b;
+    const int by_base = strcmp(x->base, y->base);
+    return by_base != 0 ? by_base : strcmp(x->file, y->file);
+}
+
+static bool read_csv(summary_truth *t, const char *path, app_err *err)
+{
+    char *field[COLUMNS_MAX];
+    columns c = {-1, -1, -1, -1, -1, 0};
+    if (!read_whole(path, TRUTH_BYTES_MOST, &t->text, err)) {
+        return false;
+    }
+    size_t line = 0;
+    size_t used = 0;
+    for (size_t at = 0; at < t->text.n; at += used) {
+        const int n =
+            csv_split(t->text.data + at, t->text.n - at, field, COLUMNS_MAX, &used);
+        line++;
+        if (n < 0 || used == 0 || (line > 1 && n != c.n && !(n == 1 && !*field[0]))) {
+            return app_err_set(err, APP_UNREADABLE,
+                               "%s, record %zu: not as many fields as the first line "
+                               "names, or not CSV",
+                               path, line);
+        }
+        const bool blank = n == 0 || (n == 1 && field[0][0] == '\0');
+        if (line == 1 ? !read_header(path, field, n, &c, err)
+                      : !blank && !read_entry(t, path, line, field, &c, err)) {
+            return false;
+        }
+    }
+    if (line == 0) {
+        return app_err_set(err, APP_UNREADABLE, "%s: empty", path);
+    }
+    if (t->n_entries > 0) {
+        qsort(t->entries, t->n_entries, sizeof *t->entries, compare_entries);
+    }
+    return true;
+}
+
+/* First entry whose base name is not before this one. */
+static size_t lower_bound(const summary_truth *t, const char *base)
+{
+    size_t low = 0;
+    size_t high = t->n_entries;
+    while (low < high) {
+        const size_t mid = low + (high - low) / 2;
+        if (strcmp(t->entries[mid].base, base) < 0) {
+            low = mid + 1;
+        } else {
+            high = mid;
+        }
+    }
+    return low;
+}
+
+static bool is_window(const entry *e, const truth_window *w)
+{
+    return isnan(e->start_s) || fabs(e->start_s - w->start_s) < SAME_WINDOW_S;
+}
+
+static void find_in_csv(const summary_truth *t,
+                        const char *file,
+                        const truth_window *w,
+                        truth_said *out)
+{
+    const char *const base = file_base_name(file);
+    const size_t first = lower_bound(t, base);
+    const entry *whole = NULL;
+    const entry *part = NULL;
+    bool several = false;
+    for (size_t i = first; i < t->n_entries && strcmp(t->entries[i].base, base) == 0;
+         i++) {
+        const entry *const e = &t->entries[i];
+        several |= strcmp(e->file, t->entries[first].file) != 0;
+        if (is_window(e, w)) {
+            part = part != NULL ? part : e;
+            whole = strcmp(e->file, file) == 0 ? e : whole;
+        }
+    }
+    if (whole != NULL || (part != NULL && !several)) {
+        *out = whole != NULL ? whole->said : part->said;
+    }
+}
+
+/* ---- Documents ---- */
+
+/* Rate of the onsets in [start, start + length): a minute's are its rate, otherwise by
+ * the intervals between the first and the last. */
+static double rate_of(const double *times_s, size_t n, double start_s, double length_s)
+{
+    size_t inside = 0;
+    double first = 0.0;
+    double last = 0.0;
+    for (size_t i = 0; i < n; i++) {
+        if (times_s[i] >= start_s && times_s[i] < start_s + length_s) {
+            first = inside == 0 ? times_s[i] : first;
+            last = times_s[i];
+            inside++;
+        }
+    }
+    if (fabs(length_s - MINUTE_S) < SAME_WINDOW_S) {
+        return (double)inside;
+    }
+    return inside >= 2 ? 60.0 * (double)(inside - 1) / (last - first) : (double)NAN;
+}
+
+static void say(const fm_truth *truth, const truth_window *w, truth_said *out)
+{
+    if (truth->n_s1 > 0) {
+        out->rate_bpm = rate_of(truth->s1_s, truth->n_s1, w->start_s, w->length_s);
+    }
+    if (truth->n_breaths > 0) {
+        out->breath_per_min = rate_of(truth->breath_starts_s, truth->n_breaths,
+                                      w->breath_start_s, w->breath_length_s);
+    }
+    /* The rule that was composed holds for the first minute. */
+    out->pattern_known =
+        truth->pattern_known && w->start_s < 1.0 && w->length_s > MINUTE_S - 1.0;
+    out->pattern = truth->pattern;
+}
+
+static char *document_path(const summary_truth *t, const char *file)
+{
+    if (t->folder == NULL) {
+        return truth_document_path(file);
+    }
+    const char *const base = file_base_name(file);
+    char *const moved = malloc(strlen(t->folder) + strlen(base) + 2);
+    if (moved == NULL) {
+        return NULL;
+    }
+    (void)sprintf(moved, "%s/%s", t->folder, base);
+    char *const path = truth_document_path(moved);
+    free(moved);
+    return path;
+}
+
+/* Once a recording: its windows come one after the other. */
+static truth_found look(summary_truth *t, const truth_document *d, const char *file)
+{
+    app_err ignored = APP_ERR_NONE;
+    if (t->looked_at == NULL || strcmp(t->looked_at, file) != 0) {
+        free(t->looked_at);
+        t->looked_at = strdup(file);
+        if (!truth_beside_look(d, file, &t->found, &ignored)) {
+            t->found = TRUTH_FOUND_FITS;
+        }
+    }
+    return t->found;
+}
+
+static bool find_document(summary_truth *t,
+                          const char *file,
+                          const truth_window *w,
+                          truth_said *out,
+                          app_err *err)
+{
+    truth_document d = TRUTH_NONE;
+    struct stat about;
+    char *const path = document_path(t, file);
+    if (path == NULL) {
+        return app_err_set(err, APP_FAILED, "out of memory");
+    }
+    bool ok = true;
+    if (stat(path, &about) == 0) {
+        ok = truth_document_read(path, &d, err);
+        out->found = ok ? look(t, &d, file) : TRUTH_FOUND_NONE;
+        if (ok && out->found != TRUTH_FOUND_ANOTHER) {
+            say(&d.truth, w, out);
+        }
+        truth_document_free(&d);
+    }
+    free(path);
+    return ok;
+}
+
+summary_truth *summary_truth_open(const char *where, app_err *err)
+{
+    struct stat about;
+    summary_truth *const t = calloc(1, sizeof *t);
+    if (t == NULL) {
+        (void)app_err_set(err, APP_FAILED, "out of memory");
+        return NULL;
+    }
+    bool ok = true;
+    if (strcmp(where, "beside") == 0) {
+        t->documents = true;
+    } else if (stat(where, &about) == 0 && S_ISDIR(about.st_mode)) {
+        t->documents = true;
+        t->folder = strdup(where);
+        ok = t->folder != NULL || app_err_set(err, APP_FAILED, "out of memory");
+    } else {
+        ok = read_csv(t, where, err);
+    }
+    if (!ok) {
+        summary_truth_close(t);
+        return NULL;
+    }
+    return t;
+}
+
+bool summary_truth_find(summary_truth *t,
+                        const char *file,
+                        const truth_window *window,
+                        truth_said *out,
+                        app_err *err)
+{
+    *out = nothing_said();
+    if (t->documents) {
+        return find_document(t, file, window, out, err);
+    }
+    find_in_csv(t, file, window, out);
+    return true;
+}

@@ -1,0 +1,399 @@
+#include "src/report/check_breaths.h"
+#include "src/words/check_text_private.h"
+#include "src/words/person_first.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+/* ---- Rhythm ---- */
+
+static void put_findings(const fm_rhythm *r, char out[PIECE_WORDS_BYTES])
+{
+    static const char *const one[FM_FINDING_KIND_COUNT] = {
+        [FM_FINDING_EARLY_BEATS] = "early beat",
+        [FM_FINDING_PAUSES] = "pause",
+        [FM_FINDING_RATE_CHANGE] = "sudden rate change",
+        [FM_FINDING_FAST_RUN] = "run of fast beats",
+    };
+    static const char *const many[FM_FINDING_KIND_COUNT] = {
+        [FM_FINDING_EARLY_BEATS] = "early beats",
+        [FM_FINDING_PAUSES] = "pauses",
+        [FM_FINDING_RATE_CHANGE] = "sudden rate changes",
+        [FM_FINDING_FAST_RUN] = "runs of fast beats",
+    };
+    for (size_t i = 0; i < r->n_findings; i++) {
+        const fm_finding *const f = &r->findings[i];
+        char words[PIECE_RANGE_BYTES];
+        piece_put(out, "%s%s", i == 0 ? ": " : "; ",
+                  piece_counted(f->count, one[f->kind], many[f->kind], words));
+        if (f->count <= FM_FINDING_TIMES) {
+            piece_put_times(out, f->times_s, f->count);
+        }
+    }
+}
+
+/* ", in groups of 2" for "2:2"; ", in groups of 3 beats and a pause (4:3)". */
+static void put_repeat(const fm_rhythm *r, char out[PIECE_WORDS_BYTES])
+{
+    const char *const colon = strchr(r->repeat, ':');
+    if (strcmp(r->repeat, "breathing") == 0) {
+        piece_put(out, ", in step with breathing");
+    } else if (colon != NULL &&
+               strncmp(r->repeat, colon + 1, (size_t)(colon - r->repeat)) == 0) {
+        piece_put(out, ", in groups of %s", colon + 1);
+    } else if (colon != NULL) {
+        piece_put(out, ", in groups of %s beats and a pause (%s)", colon + 1,
+                  r->repeat);
+    } else if (r->varies_with_breathing) {
+        piece_put(out, ", varies with breathing");
+    }
+}
+
+static void put_heard_rhythm(const fm_rhythm *r,
+                             const fm_window *w,
+                             double heard_s,
+                             char out[PIECE_WORDS_BYTES])
+{
+    piece_put(out, "%s", fm_pattern_word(r->pattern));
+    put_repeat(r, out);
+    put_findings(r, out);
+    if (r->pattern == FM_PATTERN_UNDETERMINED && r->n_findings == 0) {
+        piece_put(out, ": listen again for a full minute");
+    }
+    piece_put(out, ".");
+    if (r->pattern == FM_PATTERN_REGULAR) {
+        const double length_s = fmin(w->end_s - w->start_s, heard_s);
+        if (length_s < 59.5) {
+            piece_put(out,
+                      " Even spacing in these %.0f s only, not a check of the heart.",
+                      length_s);
+        } else {
+            piece_put(out,
+                      " Even spacing in this minute only, not a check of the heart.");
+        }
+    }
+}
+
+static void add_rhythm(const check_view *view, lines *to)
+{
+    const fm_rhythm *const r = &view->count->rhythm;
+    const bool doubtful = view->count->heart.count.status == FM_CAUTION;
+    char line[PIECE_WORDS_BYTES] = "Rhythm: ";
+    if (doubtful) {
+        piece_put(line, "not named, because the count itself is in doubt.");
+        if (view->known_pattern) {
+            piece_put(line, " This recording was made %s.",
+                      fm_pattern_word(view->pattern));
+        }
+    } else if (view->known_pattern && view->pattern != r->pattern) {
+        piece_put(line, "this recording was made %s; fullminute heard it as %s.",
+                  fm_pattern_word(view->pattern), fm_pattern_word(r->pattern));
+    } else {
+        put_heard_rhythm(r, &view->count->heart.count.window,
+                         view->count->heart.count.usable_s, line);
+    }
+    lines_break(to);
+    lines_add(to, 0, "%s", line);
+}
+
+/* ---- The short-count lesson ---- */
+
+static void add_lesson_sentence(const check_view *view, lines *to)
+{
+    const fm_comparison *const c = view->comparison;
+    if (c->manual.seconds < 60 && c->minute_whole && !c->at_wrist &&
+        !c->fewer_at_wrist) {
+        char own[PIECE_NUMBER_BYTES];
+        char minute[PIECE_NUMBER_BYTES];
+        char off[PIECE_NUMBER_BYTES];
+        const double d = c->manual_per_min - c->minute_per_min;
+        if (fabs(d) < 0.05) {
+            lines_add(to, 2, "Your %d s said %s; so did the whole minute, this time.",
+                      c->manual.seconds, piece_number(c->manual_per_min, own));
+        } else {
+            lines_add(to, 2, "Your %d s said %s, the whole minute %s: %s %s.",
+                      c->manual.seconds, piece_number(c->manual_per_min, own),
+                      piece_number(c->minute_per_min, minute),
+                      piece_number(fabs(d), off), d < 0.0 ? "too few" : "too many");
+        }
+    }
+}
+
+static void add_short_counts(const check_view *view, lines *to)
+{
+    const fm_comparison *const c = view->comparison;
+    if (c->n_short == 0) {
+        return;
+    }
+    lines_break(to);
+    lines_add(to, 0,
+              "Had you counted less (started on the clock, one try from every second)");
+    lines_add_row(to, "  %-14s %7s %7s %8s %6s", "", "lowest", "mean", "highest",
+                  "tries");
+    for (size_t i = 0; i < c->n_short; i++) {
+        const fm_short_count *const w = &c->short_counts[i];
+        char label[PIECE_RANGE_BYTES];
+        (void)snprintf(label, sizeof label, "%d s x %d", w->seconds, 60 / w->seconds);
+        lines_add_row(to, "  %-14s %7.0f %7.1f %8.0f %6zu", label, w->min_per_min,
+                      w->mean_per_min, w->max_per_min, w->n_windows);
+    }
+    if (c->minute_whole) {
+        lines_add_row(to, "  %-14s %15.0f", "full minute", c->minute_per_min);
+    }
+    add_lesson_sentence(view, to);
+}
+
+static bool adult(const check_view *view)
+{
+    return !view->age_known || view->range->from_months >= FM_AGE_ADULT_MONTHS;
+}
+
+/* Regular and within the range, but not as long as a wrist is counted. */
+static void add_short_radial(int seconds, lines *to)
+{
+    if (seconds == 30) {
+        lines_add(
+            to, 0,
+            "Count the full minute when it is a first count, irregular or outside "
+            "the range.");
+        return;
+    }
+    lines_add(
+        to, 0,
+        "Count at least 30 s; the full minute when it is a first count, irregular "
+        "or outside the range. In 15 s one beat is 4 per minute; among 103 nurses "
+        "15 s counts of fast pulses were the least accurate (Hollerbach and Sneed "
+        "1990).");
+}
+
+/*
+ * When a full minute is asked for: common practice, no source; fast 15 s counts: Hollerbach
+ * and Sneed, Heart Lung 1990;19:258 (abstract).
+ */
+static void add_method(const check_view *view, lines *to)
+{
+    const fm_comparison *const c = view->comparison;
+    if (view->age_known && view->range->small_child) {
+        lines_add(
+            to, 0,
+            "At this age: a full minute at the apex, fourth left intercostal space, "
+            "at or just outside the mid-clavicular line; %s.",
+            view->range->infant ? "asleep or calm, respirations first, before touching"
+                                : "calm");
+    } else if (view->age_known && c->manual.site == FM_SITE_APICAL) {
+        lines_add(to, 0,
+                  "Apical site at this age: fifth left intercostal space, "
+                  "mid-clavicular line.");
+    }
+    if (c->manual.seconds == 60) {
+        return;
+    }
+    if (c->manual.site == FM_SITE_APICAL) {
+        lines_add(to, 0, "An apical pulse is counted for the full minute.");
+    } else if (check_view_irregular(view) || check_view_outside(view)) {
+        lines_add(
+            to, 0,
+            "An irregular or out-of-range pulse is counted for the full minute, at "
+            "the apex.");
+    } else if (c->manual.seconds == 30 && adult(view)) {
+        lines_add(to, 0,
+                  "A regular adult radial pulse counted 30 s x 2 is accepted by "
+                  "many local protocols; a first count, or one before a medicine "
+                  "that needs it, takes the full minute.");
+    } else {
+        add_short_radial(c->manual.seconds, to);
+    }
+}
+
+/* ---- Cautions, and what to do ---- */
+
+/* "72 is", "yours, 150, is" */
+static void put_rate_is(const check_view *view, char out[PIECE_WORDS_BYTES])
+{
+    const check_rate rate = check_view_rate(view);
+    char n[PIECE_NUMBER_BYTES];
+    piece_put(out, rate.own ? "yours, %s, is" : "%s is", piece_number(rate.per_min, n));
+}
+
+static void put_edge(const check_view *view, char out[PIECE_WORDS_BYTES])
+{
+    const fm_reference_range *const r = fm_reference_range_judge(view->range);
+    const check_rate rate = check_view_rate(view);
+    char span[PIECE_RANGE_BYTES];
+    if (r != NULL) {
+        piece_put(
+            out,
+            "; %s reaches the edge of %.0f-%.0f: count another full minute before "
+            "you call it %s",
+            piece_range(rate.low, rate.high, span), r->low_per_min, r->high_per_min,
+            rate.low < r->low_per_min ? "low" : "high");
+    }
+}
+
+static const char *what_it_means(const check_view *view)
+{
+    if (check_view_outside(view)) {
+        return " Context decides what that means: effort, fever, medicines or training "
+               "may explain it, and never replace counting again and reporting it.";
+    }
+    return " Context decides what that means.";
+}
+
+static void add_range(const check_view *view, lines *to)
+{
+    const fm_reference_range *const r = view->range;
+    char line[PIECE_WORDS_BYTES] = "";
+    char rate[PIECE_WORDS_BYTES] = "";
+    char edge[PIECE_WORDS_BYTES] = "";
+    put_rate_is(view, rate);
+    put_edge(view, edge);
+    piece_put_reference(line, r, fm_reference_range_judge(r), check_view_place(view),
+                        rate, edge);
+    piece_put(line, "%s", view->age_known ? "" : " For a child give --age.");
+    piece_put(line, "%s", what_it_means(view));
+    lines_break(to);
+    lines_add(to, 0, "%s", line);
+}
+
+static bool judged_by_truth(const check_view *view)
+{
+    return view->comparison != NULL ? view->comparison->against_truth
+                                    : view->breaths->comparison->against_truth;
+}
+
+void check_cautions_add(const check_view *view, lines *to)
+{
+    /* of a pulse that is sealed or refused nothing is told */
+    const bool refused = view->count->heart.count.status == FM_REFUSED;
+    const bool told = view->comparison != NULL && !refused;
+    const bool irregular = told && check_view_irregular(view);
+    const bool pulse_outside = view->comparison != NULL && check_view_outside(view);
+    const bool outside = pulse_outside || check_breaths_outside(view);
+    if (!irregular && !outside) {
+        return;
+    }
+    if (irregular && check_view_with_breathing(view)) {
+        lines_break(to);
+        lines_add(to, 0,
+                  "Uneven in step with breathing: common in children and young adults "
+                  "(common practice, no source). Count another calm minute; tell the "
+                  "instructor if it stays. How the person looks comes first, whatever "
+                  "the rhythm.");
+        if (!outside) {
+            return;
+        }
+    }
+    const bool uneven_itself = irregular && !check_view_with_breathing(view);
+    const bool unsure = irregular && view->count->heart.count.status == FM_CAUTION &&
+                        !view->known_pattern;
+    const char *const uneven = unsure ? "Perhaps irregular" : "Irregular";
+    const bool person = !judged_by_truth(view);
+    lines_break(to);
+    lines_add(
+        to, 0,
+        "%s%s. %s the person first. Faint, breathless, chest pain, grey or confused: "
+        "stop and call for help now. Otherwise %s for a full minute%s and tell the "
+        "instructor or the responsible clinician by local protocol, even if the person "
+        "feels well.%s",
+        uneven_itself ? uneven : "Outside the range",
+        uneven_itself && outside ? ", and outside the range" : "",
+        person ? "Look at" : "If this were a person: look at",
+        uneven_itself || pulse_outside
+            ? "count again at the apex"
+            : "watch the chest and count the respirations again",
+        uneven_itself || pulse_outside ? "" : ",",
+        person ? " A friend's unexpected finding is theirs: tell them privately; the "
+                 "instructor only if they agree, unless it is urgent."
+               : "");
+}
+
+/* Refused: nothing of the heart is shown, and the learner's number has no second. */
+static void add_no_count(const check_view *view, lines *to)
+{
+    const fm_comparison *const c = view->comparison;
+    if (c->no_verdict != FM_NO_VERDICT_REFUSED) {
+        return;
+    }
+    lines_break(to);
+    if (c->manual.seconds == 60) {
+        lines_add(to, 0,
+                  "No count is not a normal finding: your %d stands alone; count again "
+                  "by hand for a full minute.",
+                  c->manual.entered);
+    } else {
+        lines_add(to, 0,
+                  "No count is not a normal finding: count by hand for a full minute.");
+    }
+}
+
+static bool taps_slipped(const check_view *view)
+{
+    const fm_taps *const t = view->taps;
+    return t != NULL && (t->lost || t->n_not_tapped > 0 || t->n_extra > 0);
+}
+
+static const char *next_step(const check_view *view)
+{
+    const fm_comparison *const c = view->comparison;
+    const bool irregular = check_view_irregular(view);
+    if (c->no_verdict == FM_NO_VERDICT_REFUSED) {
+        return "put the cause right, then record another minute; your count is kept.";
+    }
+    if (c->fewer_at_wrist) {
+        return c->against_truth
+                   ? "on a person, two examiners, apex and wrist, the same full minute."
+                   : "two examiners, apex and wrist, the same full minute.";
+    }
+    if (c->no_verdict == FM_NO_VERDICT_TRUTH) {
+        return "see whose NAME.truth.json it is, or compare without it (--no-truth).";
+    }
+    if (c->no_verdict != FM_NO_VERDICT_NONE) {
+        return "record a longer stretch, and check again with the same seconds.";
+    }
+    if (c->at_wrist && c->counted < c->apex_beats) {
+        return "on a person, two examiners, apex and wrist, the same full minute.";
+    }
+    if (irregular && check_view_with_breathing(view)) {
+        return "another calm minute: does it still come and go with the breathing?";
+    }
+    if (irregular && !c->against_truth) {
+        return "a second examiner at the wrist, the same minute: do all beats arrive?";
+    }
+    if (taps_slipped(view)) {
+        return "listen again at the seconds named above. Missed and extra beats can "
+               "cancel out in the total.";
+    }
+    if (c->manual.seconds < 60) {
+        return "another recording, for the full minute; you now know this one's count.";
+    }
+    if (c->verdict == FM_VERDICT_AGREES) {
+        return irregular
+                   ? "another uneven rhythm, or this one again with --taps FILE."
+                   : "an uneven rhythm, counted the same way for the full minute.";
+    }
+    if (view->taps == NULL) {
+        return "tap along as you count and add --taps FILE: it names what slipped.";
+    }
+    return "another recording, tapped along the same way.";
+}
+
+void check_advice_add(const check_view *view, lines *to)
+{
+    if (view->count->heart.count.status != FM_REFUSED) {
+        add_rhythm(view, to);
+        add_short_counts(view, to);
+    }
+    if (view->count->heart.count.status != FM_REFUSED || check_view_outside(view)) {
+        add_range(view, to);
+    }
+    add_method(view, to);
+    if (view->breaths != NULL) {
+        check_breaths_add(view, to);
+    }
+    check_cautions_add(view, to);
+    add_no_count(view, to);
+    lines_break(to);
+    const char *const person = person_first_next(view);
+    lines_add(to, 0, "Next: %s", person != NULL ? person : next_step(view));
+}

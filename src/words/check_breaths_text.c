@@ -1,0 +1,474 @@
+#include "dsp/breath/respiration_pause.h"
+#include "src/report/check_breaths.h"
+#include "src/report/whole_range.h"
+#include "src/words/breath_text.h"
+#include "src/words/check_text_private.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+double check_breaths_rate(const check_view *view, bool *own)
+{
+    const fm_comparison *const c = view->breaths->comparison;
+    *own = !c->minute_known;
+    if (c->minute_known) {
+        return c->minute_per_min;
+    }
+    return c->manual.seconds == 60 ? c->manual_per_min : (double)NAN;
+}
+
+/* The interval that holds that rate, as it is printed. */
+static void rate_interval(const check_view *view, double *low, double *high)
+{
+    const fm_comparison *const c = view->breaths->comparison;
+    bool own = false;
+    const double rate = check_breaths_rate(view, &own);
+    *low = *high = rate;
+    if (!own && isfinite(c->minute_low_per_min) && isfinite(c->minute_high_per_min)) {
+        *low = whole_range_low(c->minute_low_per_min);
+        *high = whole_range_high(c->minute_high_per_min);
+    }
+}
+
+bool check_breaths_far_off(const check_view *view)
+{
+    const fm_comparison *const c = view->breaths->comparison;
+    return c->reference_known && fabs(c->difference_per_min) > 2.0;
+}
+
+/* Too uncertain for one number: a range wider than +-5 per minute (ours, no source). */
+static bool too_wide(double low, double high)
+{
+    return high - low > 2.0 * BREATH_NUMBER_HALF_WIDTH;
+}
+
+/* "32 is", or "yours, 32, is" */
+static void put_rate_is(const check_view *view, char out[PIECE_WORDS_BYTES])
+{
+    char n[PIECE_NUMBER_BYTES];
+    bool own = false;
+    piece_number(check_breaths_rate(view, &own), n);
+    piece_put(out, own ? "yours, %s, is" : "%s is", n);
+}
+
+fm_range_place check_breaths_place(const check_view *view)
+{
+    double low = 0.0;
+    double high = 0.0;
+    rate_interval(view, &low, &high);
+    const fm_reference_range *const by = fm_reference_range_judge(view->breaths->range);
+    return by == NULL
+               ? FM_RANGE_UNKNOWN
+               : fm_range_place_between(by->low_per_min, by->high_per_min, low, high);
+}
+
+fm_who_breathing check_breaths_who(const check_view *view)
+{
+    double low = 0.0;
+    double high = 0.0;
+    rate_interval(view, &low, &high);
+    const fm_who_breathing least = fm_who_breathing_judge(view->age_months, low);
+    const fm_who_breathing most = fm_who_breathing_judge(view->age_months, high);
+    return view->age_known && least == most ? least : FM_WHO_NOT_KNOWN;
+}
+
+bool check_breaths_outside(const check_view *view)
+{
+    if (view->breaths == NULL) {
+        return false;
+    }
+    const fm_range_place place = check_breaths_place(view);
+    return place == FM_RANGE_BELOW || place == FM_RANGE_ABOVE ||
+           check_breaths_who(view) == FM_WHO_FAST;
+}
+
+/* ---- The numbers ---- */
+
+static const char *judge(const fm_comparison *c)
+{
+    return c->against_truth ? "this recording has" : "fullminute";
+}
+
+static const char *how(const fm_comparison *c)
+{
+    switch (c->manual.method) {
+    case FM_BREATH_WATCHED:
+        return " by watching";
+    case FM_BREATH_LISTENED:
+        return " by listening";
+    case FM_BREATH_NOT_SAID:
+    case FM_BREATH_METHOD_COUNT:
+    default:
+        return "";
+    }
+}
+
+static void put_compared(const check_view *view, char out[PIECE_WORDS_BYTES])
+{
+    const fm_comparison *const c = view->breaths->comparison;
+    const char *const doubt = c->doubtful ? ", in doubt" : "";
+    char span[PIECE_RANGE_BYTES];
+    char own[PIECE_NUMBER_BYTES];
+    piece_number_in_range(c->per_min, c->low_per_min, c->high_per_min, span);
+    if (!c->against_truth && too_wide(c->low_per_min, c->high_per_min)) {
+        piece_put(
+            out,
+            "You %d in %d s%s; fullminute heard between %.0f and %.0f per minute, "
+            "too uncertain for one number.",
+            c->manual.entered, c->manual.seconds, how(c),
+            whole_range_low(c->low_per_min), whole_range_high(c->high_per_min));
+    } else if (c->manual.seconds < 60) {
+        piece_put(out,
+                  "You %d in %d s%s, %s per minute; %s %d in the same %d s, %s per "
+                  "minute%s.",
+                  c->manual.entered, c->manual.seconds, how(c),
+                  piece_number(c->manual_per_min, own), judge(c), c->counted,
+                  c->manual.seconds, span, doubt);
+    } else if (fabs(c->per_min - (double)c->counted) > 0.01) {
+        piece_put(out,
+                  "You %d%s; %s found %d respirations in a minute of which only %.0f s "
+                  "could be used, %s per minute%s.",
+                  c->manual.entered, how(c), judge(c), c->counted,
+                  view->count->breath.count.usable_s, span, doubt);
+    } else {
+        piece_put(out, "You %d%s, %s %s%s in the same full minute%s.",
+                  c->manual.entered, how(c), judge(c), span,
+                  c->against_truth ? " respirations" : "", doubt);
+    }
+}
+
+static void put_not_compared(const check_view *view, char out[PIECE_WORDS_BYTES])
+{
+    const fm_comparison *const c = view->breaths->comparison;
+    const fm_breath *const b = &view->count->breath;
+    char reason[BREATH_REASON_BYTES];
+    char n[PIECE_NUMBER_BYTES];
+    piece_put(out, "You %d in %d s%s; ", c->manual.entered, c->manual.seconds, how(c));
+    switch (c->no_verdict) {
+    case FM_NO_VERDICT_REFUSED:
+        piece_put(out, "fullminute could not count the respirations: %s.",
+                  breath_text_reason(b->count.reason, reason));
+        break;
+    case FM_NO_VERDICT_TOO_SHORT:
+        piece_put(out,
+                  "the recording holds only %.1f s from the start of the window, so "
+                  "those seconds cannot be compared.",
+                  b->count.window.end_s - c->start_s);
+        break;
+    case FM_NO_VERDICT_GAP:
+        piece_put(out,
+                  "sound is missing in those seconds, so they cannot be compared.");
+        break;
+    case FM_NO_VERDICT_NO_RATE:
+    case FM_NO_VERDICT_WRIST:
+    case FM_NO_VERDICT_TRUTH:
+    case FM_NO_VERDICT_NONE:
+    case FM_NO_VERDICT_COUNT:
+    default:
+        piece_put(
+            out, "there is too little sound for a rate, so there is nothing to compare "
+                 "with.");
+        break;
+    }
+    if (c->minute_known) {
+        char span[PIECE_RANGE_BYTES];
+        piece_put(out, " fullminute gives %s per minute for what there is.",
+                  too_wide(c->minute_low_per_min, c->minute_high_per_min)
+                      ? piece_range(c->minute_low_per_min, c->minute_high_per_min, span)
+                      : piece_number(c->minute_per_min, n));
+    }
+}
+
+static void put_difference(const fm_comparison *c, char out[PIECE_WORDS_BYTES])
+{
+    char n[PIECE_NUMBER_BYTES];
+    const double d = c->difference_per_min;
+    if (fabs(d) < 0.05) {
+        piece_put(out, "No difference.");
+    } else {
+        piece_put(out, "You are %s per minute %s.", piece_number(fabs(d), n),
+                  d < 0.0 ? "lower" : "higher");
+    }
+}
+
+/* In place of a difference finer than the recording is. */
+static bool put_too_close(const check_view *view, char out[PIECE_WORDS_BYTES])
+{
+    const fm_comparison *const c = view->breaths->comparison;
+    const bool set = view->breaths->tolerance_set;
+    char limit[PIECE_NUMBER_BYTES];
+    const char *const before =
+        set ? "Too close to call: this recording fixes the respirations"
+            : "This recording fixes the respirations";
+    if (c->verdict != FM_VERDICT_TOO_CLOSE ||
+        !piece_put_fixed(out, before, c->manual_per_min, c->low_per_min,
+                         c->high_per_min)) {
+        return false;
+    }
+    if (set) {
+        piece_put(out, "; your instructor's limit is %s",
+                  piece_number(c->tolerance_per_min, limit));
+    }
+    piece_put(out, ".");
+    return true;
+}
+
+/* The instructor's limit passes or not; the example is only a scale to read by. */
+static void put_verdict(const check_view *view,
+                        bool limit_said,
+                        char out[PIECE_WORDS_BYTES])
+{
+    const fm_comparison *const c = view->breaths->comparison;
+    char limit[PIECE_NUMBER_BYTES];
+    piece_number(c->tolerance_per_min, limit);
+    if (!view->breaths->tolerance_set) {
+        piece_put(out,
+                  " For scale: %s per minute (an example: common practice, no source); "
+                  "your instructor sets the limit (--breath-tolerance N).",
+                  limit);
+    } else if (c->verdict == FM_VERDICT_AGREES) {
+        piece_put(out, " Agrees, within your instructor's %s per minute.", limit);
+    } else if (c->verdict == FM_VERDICT_DIFFERS) {
+        piece_put(out, " Differs by more than your instructor's %s per minute.", limit);
+    } else if (!limit_said) {
+        piece_put(
+            out,
+            " Too close to call: the respirations of this recording are themselves "
+            "in doubt. Your instructor's limit is %s per minute.",
+            limit);
+    }
+    if (c->doubtful) {
+        char reason[BREATH_REASON_BYTES];
+        piece_put(out, " fullminute doubts its own count: %s.",
+                  breath_text_reason(view->count->breath.count.reason, reason));
+    }
+}
+
+static void add_numbers(const check_view *view, lines *to)
+{
+    const fm_comparison *const c = view->breaths->comparison;
+    char line[PIECE_WORDS_BYTES] = "";
+    if (!c->reference_known) {
+        put_not_compared(view, line);
+        lines_add(to, 2, "%s", line);
+        if (c->no_verdict == FM_NO_VERDICT_REFUSED) {
+            lines_add(to, 2, "No count is not a normal finding.");
+        }
+        return;
+    }
+    put_compared(view, line);
+    lines_add(to, 2, "%s", line);
+    line[0] = '\0';
+    const bool too_close = put_too_close(view, line);
+    if (!too_close) {
+        put_difference(c, line);
+    }
+    put_verdict(view, too_close, line);
+    lines_add(to, 2, "%s", line);
+}
+
+/* ---- What stands beside them ---- */
+
+/* What the device itself made of it, where known breaths judge. */
+static void put_device(const check_view *view, char out[PIECE_WORDS_BYTES])
+{
+    const fm_breath *const b = &view->count->breath;
+    char n[PIECE_NUMBER_BYTES];
+    if (!view->breaths->comparison->against_truth) {
+        return;
+    }
+    if (b->count.status == FM_REFUSED || isnan(b->count.rate_per_min)) {
+        piece_put(out, " fullminute itself could not count them.");
+    } else {
+        char span[PIECE_RANGE_BYTES];
+        const bool wide =
+            too_wide(b->count.rate_low_per_min, b->count.rate_high_per_min);
+        piece_put(out, " fullminute's own count is %s per minute%s.",
+                  wide ? piece_range(b->count.rate_low_per_min,
+                                     b->count.rate_high_per_min, span)
+                       : piece_number(b->count.rate_per_min, n),
+                  b->count.status == FM_CAUTION ? ", in doubt" : "");
+    }
+}
+
+static void add_window(const check_view *view, lines *to)
+{
+    const fm_window *const w = &view->count->breath.count.window;
+    char line[PIECE_WORDS_BYTES] = "";
+    if (!breath_text_own_window(view->count)) {
+        piece_put(line, "Counted in the same seconds as the pulse, from %.0f s on.",
+                  w->start_s);
+    } else {
+        piece_put(line, "Counted from %.0f s to %.0f s, %s.", w->start_s, w->end_s,
+                  fabs(w->start_s - view->count->heart.count.window.end_s) < 0.001
+                      ? "the minute after the pulse's"
+                      : "a window of their own");
+    }
+    put_device(view, line);
+    lines_add(to, 2, "%s", line);
+}
+
+/* How the breathing went, and a stretch without a breath before all else of it. */
+static void add_breathing(const check_view *view, lines *to)
+{
+    const check_breaths *const b = view->breaths;
+    const bool whole = b->comparison->manual.seconds == 60;
+    char pattern[BREATH_PATTERN_BYTES];
+    char pauses[BREATH_PAUSES_BYTES];
+    char line[PIECE_WORDS_BYTES] = "";
+    breath_text_pauses(b->pauses, b->n_pauses, b->breathing_known, pauses);
+    if (pauses[0] != '\0') {
+        piece_put(line, "%s. ", pauses);
+        piece_capital(line);
+    }
+    if (b->breathing_known) {
+        piece_put(line, "Breathing of this recording, known: %s.",
+                  fm_breath_pattern_word(b->pattern));
+    } else {
+        piece_put(line, "Breathing: %s.",
+                  breath_text_pattern(b->pattern, whole, pattern));
+    }
+    if (b->n_pauses > 0) {
+        piece_put(
+            line, " A pause is named from %s.",
+            fm_breath_pause_source(view->age_known ? view->age_months : (double)NAN));
+    }
+    if (b->n_pauses > 0 || b->pattern == FM_BREATH_PATTERN_WAXING) {
+        piece_put(line,
+                  " %s report it beside the number, even where the number is "
+                  "within the range.",
+                  b->breathing_known ? "If this were a person:" : "If you saw it too,");
+    }
+    lines_add(to, 2, "%s", line);
+}
+
+static void add_slip(const check_view *view, lines *to)
+{
+    const fm_comparison *const c = view->breaths->comparison;
+    char words[CHECK_WORDS_BYTES];
+    check_view_slip_text(view, c, words);
+    if (words[0] != '\0') {
+        lines_add(to, 2, "%s", words);
+    }
+    if (c->method_explains) {
+        lines_add(
+            to, 2,
+            "Not called a slip: in infants, and up to three years, listening gives "
+            "about 2 per minute more than watching (Rusconi 1994), and you %s.",
+            fm_breath_method_word(c->manual.method));
+    }
+    if (c->tapped && view->breaths->counted_taps) {
+        lines_add(to, 2, "Your count is the number of your taps in those %d s.",
+                  c->manual.seconds);
+    } else if (c->tapped) {
+        lines_add(to, 2, "You tapped %d in those %d s and entered %d.", c->taps,
+                  c->manual.seconds, c->manual.entered);
+    }
+}
+
+/* What a short count would have said. Simoes 1991 and Rimbi 2019 found the full minute
+ * better in children and in the acutely ill. */
+static void add_short_counts(const check_view *view, lines *to)
+{
+    const fm_comparison *const c = view->breaths->comparison;
+    char line[PIECE_WORDS_BYTES] = "";
+    char n[PIECE_NUMBER_BYTES];
+    const bool unsure =
+        !c->against_truth && too_wide(c->minute_low_per_min, c->minute_high_per_min);
+    if (c->n_short < 2 || !c->minute_whole || unsure) {
+        return;
+    }
+    for (size_t i = 0; i < c->n_short; i++) {
+        const fm_short_count *const w = &c->short_counts[i];
+        piece_put(line, "%s%d s x %d would have said %.0f to %.0f", i == 0 ? "" : ", ",
+                  w->seconds, 60 / w->seconds, w->min_per_min, w->max_per_min);
+    }
+    piece_put(line,
+              "; the full minute is %s. Respirations are counted for a full minute.",
+              piece_number(c->minute_per_min, n));
+    lines_add(to, 2, "%s", line);
+}
+
+static void put_place(const check_view *view, char out[PIECE_WORDS_BYTES])
+{
+    const fm_reference_range *const r = view->breaths->range;
+    char rate[PIECE_WORDS_BYTES] = "";
+    char edge[PIECE_WORDS_BYTES] = "";
+    char span[PIECE_RANGE_BYTES];
+    double low = 0.0;
+    double high = 0.0;
+    rate_interval(view, &low, &high);
+    put_rate_is(view, rate);
+    piece_put(edge, "; %s reaches its edge: count another full minute",
+              piece_range(low, high, span));
+    piece_put_reference(out, r, fm_reference_range_judge(r), check_breaths_place(view),
+                        rate, edge);
+    piece_put(out, "%s", view->age_known ? "" : " For a child give --age.");
+}
+
+static void put_who(const check_view *view, char out[PIECE_WORDS_BYTES])
+{
+    const fm_who_breathing who = check_breaths_who(view);
+    if (!view->age_known || isnan(fm_who_fast_per_min(view->age_months))) {
+        return;
+    }
+    piece_put(out,
+              " WHO's limit for fast breathing in a child of this age with cough or "
+              "difficult breathing is %.0f a minute (%s)",
+              fm_who_fast_per_min(view->age_months), fm_who_source());
+    if (who != FM_WHO_NOT_KNOWN) {
+        piece_put(out, "; ");
+        put_rate_is(view, out);
+        piece_put(out, " %s", who == FM_WHO_FAST ? "not below it" : "below it");
+    }
+    piece_put(out, ". The limit holds for a calm child counted for a full minute.");
+}
+
+/* The learner's own number outside where the second count is not. */
+static void put_own_outside(const check_view *view, char out[PIECE_WORDS_BYTES])
+{
+    const fm_comparison *const c = view->breaths->comparison;
+    const fm_range_place place = check_breaths_place(view);
+    const fm_reference_range *const by = fm_reference_range_judge(view->breaths->range);
+    const fm_range_place own =
+        by != NULL ? fm_reference_range_place(by, c->manual_per_min) : FM_RANGE_WITHIN;
+    if (c->manual.seconds == 60 && c->minute_known &&
+        (place == FM_RANGE_WITHIN || place == FM_RANGE_EDGE) &&
+        own != FM_RANGE_WITHIN) {
+        piece_put(out,
+                  " Yours, %d, is outside it: say so to the instructor, and count "
+                  "again or with a second examiner.",
+                  c->manual.entered);
+    }
+}
+
+static void add_range(const check_view *view, lines *to)
+{
+    char line[PIECE_WORDS_BYTES] = "";
+    put_place(view, line);
+    put_own_outside(view, line);
+    piece_put(line, " Context decides what that means.");
+    put_who(view, line);
+    lines_add(to, 2, "%s", line);
+}
+
+void check_breaths_add(const check_view *view, lines *to)
+{
+    lines_break(to);
+    lines_add(to, 0, "Respirations");
+    add_numbers(view, to);
+    add_window(view, to);
+    add_breathing(view, to);
+    add_slip(view, to);
+    add_short_counts(view, to);
+    add_range(view, to);
+    if (view->age_known && view->breaths->range->infant) {
+        lines_add(to, 2,
+                  "Infants: asleep or calm, respirations first, before touching.");
+    }
+    if (view->breaths->comparison->slip != FM_SLIP_BOTH_PHASES) {
+        lines_add(to, 2, "One rise and one fall of the chest is one respiration.");
+    }
+}

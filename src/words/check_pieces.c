@@ -1,0 +1,187 @@
+#include "src/words/check_text_private.h"
+
+#include "src/report/whole_range.h"
+
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <string.h>
+
+enum {
+    TIMES_SHOWN = 8 /* more are told as first and last */
+};
+
+void piece_put(char out[PIECE_WORDS_BYTES], const char *format, ...)
+{
+    const size_t n = strlen(out);
+    va_list args;
+    va_start(args, format);
+    (void)vsnprintf(out + n, PIECE_WORDS_BYTES - n, format, args);
+    va_end(args);
+}
+
+const char *piece_number(double value, char out[PIECE_NUMBER_BYTES])
+{
+    const bool whole = fabs(value - round(value)) < 0.05;
+    (void)snprintf(out, PIECE_NUMBER_BYTES, whole ? "%.0f" : "%.1f", value);
+    return out;
+}
+
+const char *piece_range(double low, double high, char out[PIECE_RANGE_BYTES])
+{
+    const double from = whole_range_low(low);
+    const double to = whole_range_high(high);
+    if (to > from) {
+        (void)snprintf(out, PIECE_RANGE_BYTES, "%.0f-%.0f", from, to);
+    } else {
+        (void)snprintf(out, PIECE_RANGE_BYTES, "%.0f", from);
+    }
+    return out;
+}
+
+const char *piece_number_in_range(double value,
+                                  double low,
+                                  double high,
+                                  char out[PIECE_RANGE_BYTES])
+{
+    char middle[PIECE_NUMBER_BYTES];
+    char limits[PIECE_RANGE_BYTES];
+    piece_number(value, middle);
+    piece_range(low, high, limits);
+    if (!isfinite(low) || !isfinite(high) || strcmp(middle, limits) == 0) {
+        (void)snprintf(out, PIECE_RANGE_BYTES, "%s", middle);
+    } else {
+        (void)snprintf(out, PIECE_RANGE_BYTES, "%.20s (%.30s)", middle, limits);
+    }
+    return out;
+}
+
+const char *piece_counted(size_t n,
+                          const char *one,
+                          const char *many,
+                          char out[PIECE_RANGE_BYTES])
+{
+    static const char *const words[] = {"no",   "one", "two",   "three", "four",
+                                        "five", "six", "seven", "eight", "nine"};
+    const char *const noun = n == 1 ? one : many;
+    if (n < sizeof words / sizeof words[0]) {
+        (void)snprintf(out, PIECE_RANGE_BYTES, "%s %s", words[n], noun);
+    } else {
+        (void)snprintf(out, PIECE_RANGE_BYTES, "%zu %s", n, noun);
+    }
+    return out;
+}
+
+void piece_capital(char *text)
+{
+    if (text[0] >= 'a' && text[0] <= 'z') {
+        text[0] = (char)(text[0] - 'a' + 'A');
+    }
+}
+
+void piece_put_times(char out[PIECE_WORDS_BYTES], const double *times_s, size_t n)
+{
+    if (n > TIMES_SHOWN) {
+        piece_put(out, ", the first at %.0f s, the last at %.0f s", times_s[0],
+                  times_s[n - 1]);
+        return;
+    }
+    for (size_t i = 0; i < n;) {
+        size_t same = 1;
+        while (i + same < n && lround(times_s[i + same]) == lround(times_s[i])) {
+            same++;
+        }
+        const char *const before = i + same < n ? "," : " and";
+        piece_put(out, "%s%s%ld s", i == 0 ? "" : before, i == 0 ? " at " : " ",
+                  lround(times_s[i]));
+        if (same > 1) {
+            piece_put(out, " (%zu)", same);
+        }
+        i += same;
+    }
+}
+
+bool piece_put_fixed(char out[PIECE_WORDS_BYTES],
+                     const char *before,
+                     double manual_per_min,
+                     double low,
+                     double high)
+{
+    const double from = whole_range_low(low);
+    const double to = whole_range_high(high);
+    char own[PIECE_NUMBER_BYTES];
+    char least[PIECE_NUMBER_BYTES];
+    char most[PIECE_NUMBER_BYTES];
+    if (!(to > from)) {
+        return false;
+    }
+    piece_put(out, "%s to %.0f-%.0f", before, from, to);
+    if (manual_per_min >= from && manual_per_min <= to) {
+        piece_put(out, ", and yours, %s, lies within that",
+                  piece_number(manual_per_min, own));
+    } else if (manual_per_min < from) {
+        piece_put(out, ", so you are %s to %s per minute lower",
+                  piece_number(from - manual_per_min, least),
+                  piece_number(to - manual_per_min, most));
+    } else {
+        piece_put(out, ", so you are %s to %s per minute higher",
+                  piece_number(manual_per_min - to, least),
+                  piece_number(manual_per_min - from, most));
+    }
+    return true;
+}
+
+static void put_row(char out[PIECE_WORDS_BYTES], const fm_reference_range *r)
+{
+    piece_put(out, "%s: %.0f-%.0f per minute (%s; %s%s)", r->age_band, r->low_per_min,
+              r->high_per_min, r->meaning, r->source,
+              r->from_memory ? ", this row from memory, unchecked" : "");
+}
+
+void piece_put_reference(char out[PIECE_WORDS_BYTES],
+                         const fm_reference_range *row,
+                         const fm_reference_range *judge,
+                         fm_range_place place,
+                         const char *rate,
+                         const char *edge)
+{
+    const bool taught = judge != NULL && fm_reference_range_is_centiles(row) &&
+                        !fm_reference_range_is_centiles(judge);
+    piece_put(out, "Reference, ");
+    if (taught) {
+        piece_put(out, "as taught from 12 years on, ");
+    }
+    put_row(out, judge != NULL ? judge : row);
+    switch (place) {
+    case FM_RANGE_EDGE:
+        piece_put(out, "%s", edge);
+        break;
+    case FM_RANGE_BELOW:
+        piece_put(out, "; %s below it", rate);
+        break;
+    case FM_RANGE_ABOVE:
+        piece_put(out, "; %s above it", rate);
+        break;
+    case FM_RANGE_WITHIN:
+        piece_put(out,
+                  fm_reference_range_is_centiles(judge)
+                      ? "; %s not among the lowest or highest 1 in 100, and no more is "
+                        "said by that: see the local chart"
+                      : "; %s within it",
+                  rate);
+        break;
+    case FM_RANGE_UNKNOWN:
+    default:
+        if (judge == NULL) {
+            piece_put(out, "; nobody has read that row in its source, so it judges "
+                           "nothing here: see the local chart");
+        }
+        break;
+    }
+    piece_put(out, ".");
+    if (taught) {
+        piece_put(out, " By age, ");
+        put_row(out, row);
+        piece_put(out, ": no verdict from that.");
+    }
+}

@@ -1,0 +1,476 @@
+#include "src/words/check_text.h"
+
+#include "src/report/check_breaths.h"
+#include "src/words/check_text_private.h"
+#include "src/words/person_first.h"
+#include "src/words/reason_text.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* ---- The numbers ---- */
+
+static const char *reason_of(const check_view *view, char out[REASON_TEXT_BYTES])
+{
+    const fm_heart *const h = &view->count->heart;
+    return reason_text_format(h->count.reason, &h->count.reason_span, out);
+}
+
+static const char *judge(const fm_comparison *c)
+{
+    return c->against_truth ? "this recording has" : "fullminute";
+}
+
+/* What else a reader must know about the numbers in the first line. */
+static void add_other_count(const check_view *view, char out[PIECE_WORDS_BYTES])
+{
+    const fm_comparison *const c = view->comparison;
+    const fm_heart *const h = &view->count->heart;
+    char words[PIECE_RANGE_BYTES];
+    char n[PIECE_NUMBER_BYTES];
+    if (c->manual.convention != FM_CONVENTION_CLOCK) {
+        piece_put(out, " Both from a beat that is called '%s'.",
+                  fm_convention_word(c->manual.convention));
+    }
+    if (c->against_truth && isfinite(h->count.rate_per_min)) {
+        piece_put(
+            out,
+            " Those are its known beats; fullminute's own count is %s per minute%s.",
+            piece_number(
+                count_source_rate(view->source, view->count, h->count.rate_per_min), n),
+            h->count.status == FM_CAUTION ? ", in doubt" : "");
+    }
+    if (view->n_inaudible > 0) {
+        piece_put(out, " Of the known beats, %s be heard.",
+                  piece_counted(view->n_inaudible, "cannot", "cannot", words));
+    }
+    if (view->source->channels > 1) {
+        piece_put(out, " Channel %d of %d%s.", view->source->channel,
+                  view->source->channels,
+                  view->source->channel_chosen ? ", the clearest" : "");
+    }
+    if (h->band == FM_BAND_HIGH) {
+        piece_put(out,
+                  " Counted from the higher sounds only: the low ones are missing, "
+                  "as with a small microphone.");
+    }
+}
+
+static void add_compared_numbers(const check_view *view, char out[PIECE_WORDS_BYTES])
+{
+    const fm_comparison *const c = view->comparison;
+    const char *const doubt = c->doubtful ? ", in doubt" : "";
+    char span[PIECE_RANGE_BYTES];
+    piece_number_in_range(c->per_min, c->low_per_min, c->high_per_min, span);
+    if (c->at_wrist) {
+        piece_put(out, "You %d at the wrist", c->manual.entered);
+        if (c->manual.seconds < 60) {
+            char own[PIECE_NUMBER_BYTES];
+            piece_put(out, " in %d s, %s per minute", c->manual.seconds,
+                      piece_number(c->manual_per_min, own));
+        }
+        piece_put(out, "; of the %d beats at the apex %s%d %s the wrist.",
+                  c->apex_beats, c->counted == c->apex_beats ? "all " : "", c->counted,
+                  c->counted == 1 ? "reaches" : "reach");
+    } else if (c->manual.seconds < 60) {
+        char own[PIECE_NUMBER_BYTES];
+        piece_put(out,
+                  "You %d in %d s, %s per minute; %s %d in the same %d s, %s per "
+                  "minute%s.",
+                  c->manual.entered, c->manual.seconds,
+                  piece_number(c->manual_per_min, own), judge(c), c->counted,
+                  c->manual.seconds, span, doubt);
+    } else if (fabs(c->per_min - (double)c->counted) > 0.01) {
+        piece_put(out,
+                  "You %d; %s found %d beats in a minute of which only %.0f s could be "
+                  "used, %s per minute%s.",
+                  c->manual.entered, judge(c), c->counted,
+                  view->count->heart.count.usable_s, span, doubt);
+    } else {
+        piece_put(out, "You %d, %s %s%s in the same full minute%s.", c->manual.entered,
+                  judge(c), span, c->against_truth ? " beats" : "", doubt);
+    }
+}
+
+/* What the chest piece did not hear, and that nobody counted through it either. */
+static void add_not_heard(const check_view *view, lines *to)
+{
+    const fm_quality *const q = &view->count->heart.count.quality;
+    char line[PIECE_WORDS_BYTES] = "";
+    char gap[REASON_TEXT_BYTES];
+    for (size_t i = 0; i < q->n_gaps; i++) {
+        if (q->gaps[i].reason == FM_REASON_CONTACT_LOST) {
+            reason_text_gap(&q->gaps[i], gap);
+            piece_capital(gap);
+            piece_put(line, "%s ", gap);
+        }
+    }
+    if (line[0] != '\0' && view->comparison->manual.site != FM_SITE_RADIAL) {
+        piece_put(line, "Your own count through that chest piece was no full minute "
+                        "either.");
+    }
+    if (line[0] != '\0') {
+        lines_add(to, 0, "%s", line);
+    }
+}
+
+static void add_headline(const check_view *view, lines *to)
+{
+    const fm_comparison *const c = view->comparison;
+    char line[PIECE_WORDS_BYTES] = "";
+    char reason[REASON_TEXT_BYTES];
+    char n[PIECE_NUMBER_BYTES];
+    switch (c->no_verdict) {
+    case FM_NO_VERDICT_REFUSED:
+        piece_put(line, "You %s; fullminute could not count this recording: %s.",
+                  piece_number(c->manual_per_min, n), reason_of(view, reason));
+        break;
+    case FM_NO_VERDICT_TOO_SHORT:
+        piece_put(
+            line,
+            "You %d in %d s; the recording holds only %.1f s from the start of the "
+            "window, so those seconds cannot be compared.",
+            c->manual.entered, c->manual.seconds,
+            view->count->heart.count.window.end_s - c->start_s);
+        break;
+    case FM_NO_VERDICT_GAP:
+        piece_put(
+            line,
+            "You %d in %d s; sound is missing in those seconds, so they cannot be "
+            "compared.",
+            c->manual.entered, c->manual.seconds);
+        break;
+    case FM_NO_VERDICT_NO_RATE:
+        piece_put(line,
+                  "You %d in %d s; there is too little sound for a rate, so there is "
+                  "nothing to compare with.",
+                  c->manual.entered, c->manual.seconds);
+        break;
+    case FM_NO_VERDICT_TRUTH:
+        piece_put(
+            line,
+            "You %d in %d s. The truth beside this recording names beats that are "
+            "far from what fullminute surely counts, so neither is held against "
+            "you: is it this recording's?",
+            c->manual.entered, c->manual.seconds);
+        break;
+    case FM_NO_VERDICT_NONE:
+    case FM_NO_VERDICT_WRIST:
+    case FM_NO_VERDICT_COUNT:
+        add_compared_numbers(view, line);
+        break;
+    }
+    if (!c->reference_known && c->minute_known) {
+        piece_put(line, " fullminute gives %s per minute%s.",
+                  piece_number(c->minute_per_min, n),
+                  c->no_verdict == FM_NO_VERDICT_TRUTH ? "" : " for what there is");
+    }
+    lines_add(to, 0, "%s", line);
+    line[0] = '\0';
+    if (c->reference_known) {
+        add_other_count(view, line);
+        lines_add(to, 0, "%s", line + (line[0] == ' '));
+    }
+}
+
+static void put_difference(const fm_comparison *c, char out[PIECE_WORDS_BYTES])
+{
+    char n[PIECE_NUMBER_BYTES];
+    const double d = c->difference_per_min;
+    if (fabs(d) < 0.05) {
+        piece_put(out, c->at_wrist ? "No difference at the wrist." : "No difference.");
+        return;
+    }
+    piece_put(out, "You are %s per minute %s", piece_number(fabs(d), n),
+              d < 0.0 ? "lower" : "higher");
+    if (c->manual.seconds < 60) {
+        const int beats = abs(c->manual.entered - c->counted);
+        char words[PIECE_RANGE_BYTES];
+        piece_put(out, ", %s in those %d s",
+                  piece_counted((size_t)beats, "beat", "beats", words),
+                  c->manual.seconds);
+    }
+    piece_put(out, ".");
+}
+
+/* In place of a difference finer than the recording is. */
+static bool put_too_close(const check_view *view, char out[PIECE_WORDS_BYTES])
+{
+    const fm_comparison *const c = view->comparison;
+    char limit[PIECE_NUMBER_BYTES];
+    const char *const before = view->tolerance_set
+                                   ? "Too close to call: this recording fixes the count"
+                                   : "This recording fixes the count";
+    if (c->verdict != FM_VERDICT_TOO_CLOSE ||
+        !piece_put_fixed(out, before, c->manual_per_min, c->low_per_min,
+                         c->high_per_min)) {
+        return false;
+    }
+    if (view->tolerance_set) {
+        piece_put(out, "; your instructor's limit is %s",
+                  piece_number(c->tolerance_per_min, limit));
+    }
+    piece_put(out, ".");
+    return true;
+}
+
+/* The instructor's limit passes or not; the example is only a scale to read by. */
+static void put_verdict(const check_view *view,
+                        bool limit_said,
+                        char out[PIECE_WORDS_BYTES])
+{
+    const fm_comparison *const c = view->comparison;
+    char limit[PIECE_NUMBER_BYTES];
+    piece_number(c->tolerance_per_min, limit);
+    if (!view->tolerance_set) {
+        piece_put(out,
+                  " For scale: %s per minute (an example: common practice, no source); "
+                  "your instructor sets the limit (--tolerance N).",
+                  limit);
+    } else if (c->verdict == FM_VERDICT_AGREES) {
+        piece_put(out, " Agrees, within your instructor's %s per minute.", limit);
+    } else if (c->verdict == FM_VERDICT_DIFFERS) {
+        piece_put(out, " Differs by more than your instructor's %s per minute.", limit);
+    } else if (!limit_said) {
+        piece_put(out,
+                  " Too close to call: the count of this recording is itself in doubt. "
+                  "Your instructor's limit is %s per minute.",
+                  limit);
+    }
+}
+
+static void put_doubt(const check_view *view, char out[PIECE_WORDS_BYTES])
+{
+    char reason[REASON_TEXT_BYTES];
+    if (view->comparison->doubtful) {
+        piece_put(out, " fullminute doubts its own count: %s.",
+                  reason_of(view, reason));
+    }
+}
+
+static void put_convention(const fm_comparison *c, char out[PIECE_WORDS_BYTES])
+{
+    if (!c->convention_explains) {
+        return;
+    }
+    piece_put(out,
+              " The start explains exactly this one beat: with the watch started on a "
+              "beat called '%s', the count is %d.",
+              fm_convention_word(c->explaining), c->manual.entered);
+}
+
+static void add_difference(const check_view *view, lines *to)
+{
+    const fm_comparison *const c = view->comparison;
+    char line[PIECE_WORDS_BYTES] = "";
+    if (!c->reference_known) {
+        return;
+    }
+    if (c->no_verdict == FM_NO_VERDICT_WRIST) {
+        lines_add(to, 0, "The sound at the apex cannot judge a count at the wrist.");
+        return;
+    }
+    const bool too_close = put_too_close(view, line);
+    if (!too_close) {
+        put_difference(c, line);
+    }
+    put_verdict(view, too_close, line);
+    lines_add(to, 0, "%s", line);
+    line[0] = '\0';
+    put_doubt(view, line);
+    put_convention(c, line);
+    if (line[0] != '\0') {
+        lines_add(to, 0, "%s", line + 1);
+    }
+}
+
+/* ---- Where it slipped ---- */
+
+/* What the known pulse at the wrist makes of it. */
+static void put_known_wrist(const fm_comparison *c, char out[PIECE_WORDS_BYTES])
+{
+    const int deficit = c->apex_beats - c->counted;
+    const int off = c->manual.entered - c->counted;
+    const bool off_range = c->manual_per_min < c->low_per_min - 1e-6;
+    char words[PIECE_RANGE_BYTES];
+    if (deficit > 0) {
+        piece_put(out, "Apex less wrist: %d, a pulse deficit in this recording.",
+                  deficit);
+        if (off_range) {
+            piece_put(out, " Of those that reach the wrist, %s missed.",
+                      piece_counted((size_t)-off, "was", "were", words));
+        }
+    } else if (off_range) {
+        piece_put(out,
+                  "Here every beat reaches the wrist: %s missed. On a person it could "
+                  "also be a pulse deficit, which takes two examiners.",
+                  piece_counted((size_t)-off, "was", "were", words));
+    }
+}
+
+static void add_wrist(const check_view *view, lines *to)
+{
+    const fm_comparison *const c = view->comparison;
+    char line[PIECE_WORDS_BYTES] = "";
+    if (c->more_at_wrist) {
+        piece_put(line,
+                  "More beats at the wrist than at the apex cannot be: a counting "
+                  "error; count again.");
+    }
+    if (c->at_wrist) {
+        piece_put(line, line[0] != '\0' ? " " : "");
+        put_known_wrist(c, line);
+    }
+    const double fewer = c->minute_known ? c->minute_per_min - c->manual_per_min : 0.0;
+    if (c->fewer_at_wrist && c->manual.seconds == 60 &&
+        fewer < (double)FM_DEFICIT_NAMED_FROM - 0.5) {
+        piece_put(line,
+                  "One or two fewer at the wrist than at the apex can be a counting "
+                  "error: no deficit is named. Repeat it with two examiners, the same "
+                  "full minute for both; the same again: report it.");
+    } else if (c->fewer_at_wrist) {
+        piece_put(
+            line,
+            "Fewer beats at the wrist than at the apex: a possible pulse deficit, "
+            "or missed beats: repeat with two examiners%s.",
+            c->manual.seconds < 60 ? ", both for the same full minute" : "");
+    }
+    if (line[0] != '\0') {
+        lines_add(to, 2, "%s", line);
+    }
+}
+
+static const char *slip_heading(const check_view *view)
+{
+    if (view->taps != NULL) {
+        return "Beat by beat";
+    }
+    return view->comparison->manual.site == FM_SITE_RADIAL ? "At the wrist"
+                                                           : "Where the difference "
+                                                             "may lie";
+}
+
+/* Taps that were not entered as the count, or do not belong to these seconds. */
+static void put_tapped(const check_view *view, char out[PIECE_WORDS_BYTES])
+{
+    const fm_comparison *const c = view->comparison;
+    const size_t n = view->taps->n_taps;
+    char words[PIECE_RANGE_BYTES];
+    if (!view->counted_taps && n != (size_t)c->manual.entered && n > 0) {
+        piece_put(out, " You tapped %zu in those %d s and entered %d.", n,
+                  c->manual.seconds, c->manual.entered);
+    }
+    if (view->n_taps_outside > 0) {
+        piece_put(out, " Not counted: %s outside those seconds.",
+                  piece_counted(view->n_taps_outside, "tap", "taps", words));
+    }
+}
+
+static void add_taps(const check_view *view, lines *to)
+{
+    const fm_taps *const t = view->taps;
+    char line[PIECE_WORDS_BYTES] = "";
+    char words[PIECE_RANGE_BYTES];
+    if (t == NULL) {
+        return;
+    }
+    if (t->n_not_tapped == 0 && t->n_matched > 0) {
+        piece_put(line, "Every beat tapped");
+        if (t->n_extra > 0) {
+            piece_put(line, "; %s",
+                      piece_counted(t->n_extra, "extra tap", "extra taps", words));
+            piece_put_times(line, t->extra_s, t->n_extra);
+        }
+        piece_put(line, t->n_extra > 0 ? "." : ", no tap too many.");
+    } else {
+        piece_put(line, "%s not tapped",
+                  piece_counted(t->n_not_tapped, "beat", "beats", words));
+        piece_put_times(line, t->not_tapped_s, t->n_not_tapped);
+        piece_put(line, "; %s",
+                  piece_counted(t->n_extra, "extra tap", "extra taps", words));
+        piece_put_times(line, t->extra_s, t->n_extra);
+        piece_put(line, ".");
+        piece_capital(line);
+    }
+    if (t->lag_known) {
+        piece_put(line, " Your taps came %.0f ms %s S1", fabs(t->lag_s) * 1000.0,
+                  t->lag_s < 0.0 ? "before" : "after");
+        if (isfinite(t->lag_sd_s)) {
+            piece_put(line, ", give or take %.0f ms", t->lag_sd_s * 1000.0);
+        }
+        piece_put(line, ".");
+    }
+    const int stopped = check_view_taps_end(view);
+    if (stopped > 0 && view->comparison->slip != FM_SLIP_LOST_THREAD) {
+        piece_put(line, " No tap after %d s. If you counted %d s, say --seconds %d.",
+                  stopped, stopped, stopped);
+    } else if (t->lost && view->comparison->slip != FM_SLIP_LOST_THREAD) {
+        piece_put(line, " From %.0f s to %.0f s taps and beats did not match.",
+                  t->lost_from_s, t->lost_until_s);
+    }
+    put_tapped(view, line);
+    lines_add(to, 2, "%s", line);
+}
+
+static void add_slips(const check_view *view, lines *to)
+{
+    char slip[CHECK_WORDS_BYTES];
+    lines body = LINES_NONE;
+    check_view_slip_text(view, view->comparison, slip);
+    if (slip[0] != '\0') {
+        lines_add(&body, 2, "%s", slip);
+    }
+    add_wrist(view, &body);
+    add_taps(view, &body);
+    if (body.n > 0) {
+        lines_break(to);
+        lines_add(to, 0, "%s", slip_heading(view));
+        lines_append(to, &body);
+    }
+    lines_drop(&body);
+}
+
+/* The pulse stays sealed: nothing of it is told. */
+static void add_respirations_alone(const check_view *view, lines *to)
+{
+    check_breaths_add(view, to);
+    check_cautions_add(view, to);
+    lines_break(to);
+    const char *const person = person_first_next(view);
+    lines_add(
+        to, 0, "Next: %s",
+        person != NULL ? person
+        : check_breaths_far_off(view)
+            ? "watch the chest and count the respirations again for a full minute."
+            : "the pulse of the same recording, with --manual N.");
+    lines_add(to, 0, "Learning and research aid, not a medical device.");
+}
+
+char *check_text_format(const check_view *view)
+{
+    lines to = LINES_NONE;
+    const person_first first = person_first_of(view);
+    person_first_add(&first, &to);
+    if (view->comparison == NULL) {
+        add_respirations_alone(view, &to);
+        return lines_take(&to);
+    }
+    if (view->watched) {
+        lines_add(&to, 0,
+                  "Respirations, watched for a full minute before touching: %d. Stored "
+                  "without a second count: the chest piece was off. A minute that is "
+                  "heard later is another minute and no check of this one.",
+                  view->watched_breaths);
+        lines_break(&to);
+    }
+    add_headline(view, &to);
+    add_not_heard(view, &to);
+    add_difference(view, &to);
+    if (view->count->heart.count.status != FM_REFUSED) {
+        add_slips(view, &to);
+    }
+    check_advice_add(view, &to);
+    lines_add(&to, 0, "Learning and research aid, not a medical device.");
+    return lines_take(&to);
+}

@@ -1,0 +1,566 @@
+#include "src/words/count_text.h"
+
+#include "dsp/breath/respiration_pause.h"
+#include "dsp/compare/reference_range.h"
+#include "src/base/text.h"
+#include "src/report/whole_range.h"
+#include "src/words/breath_text.h"
+#include "src/words/reason_text.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum {
+    TIMES_SHOWN = 8
+};
+
+/* Highest confidence put in words: above it, more digits would promise too much. */
+static const double CONFIDENCE_SHOWN = 0.99;
+
+static bool is_irregular(const fm_rhythm *r)
+{
+    return r->pattern == FM_PATTERN_OCCASIONALLY_IRREGULAR ||
+           r->pattern == FM_PATTERN_REGULARLY_IRREGULAR ||
+           r->pattern == FM_PATTERN_IRREGULARLY_IRREGULAR;
+}
+
+static double age_of(const count_source *source)
+{
+    return source->age_known ? source->age_months : (double)NAN;
+}
+
+/* The range that may judge a pulse at the age; NULL: none. */
+static const fm_reference_range *range_of(const count_source *source)
+{
+    const double months = source->age_known ? source->age_months : FM_AGE_ADULT_MONTHS;
+    size_t n = 0;
+    const fm_reference_range *const table = fm_reference_range_table(FM_EVENT_BEAT, &n);
+    size_t i = 0;
+    while (i + 1 < n && months >= table[i].below_months) {
+        i++;
+    }
+    return fm_reference_range_judge(&table[i]);
+}
+
+/* On the clock, whatever the first beat was called; whole and outward, as printed. */
+static fm_range_place place_of(const count_source *source, const fm_heart *h)
+{
+    const bool known =
+        isfinite(h->count.rate_low_per_min) && isfinite(h->count.rate_high_per_min);
+    const fm_reference_range *const by = range_of(source);
+    if (by == NULL || h->count.status == FM_REFUSED || isnan(h->count.rate_per_min)) {
+        return FM_RANGE_UNKNOWN;
+    }
+    return fm_range_place_between(by->low_per_min, by->high_per_min,
+                                  known ? whole_range_low(h->count.rate_low_per_min)
+                                        : round(h->count.rate_per_min),
+                                  known ? whole_range_high(h->count.rate_high_per_min)
+                                        : round(h->count.rate_per_min));
+}
+
+bool count_text_is_outside(const count_source *source, const fm_count *count)
+{
+    const fm_range_place place = place_of(source, &count->heart);
+    return place == FM_RANGE_BELOW || place == FM_RANGE_ABOVE;
+}
+
+static bool is_uneven(const fm_count *count)
+{
+    return count->heart.count.status != FM_REFUSED &&
+           (is_irregular(&count->rhythm) || count->rhythm.n_findings > 0);
+}
+
+bool count_text_is_with_breathing(const fm_count *count)
+{
+    const fm_rhythm *const r = &count->rhythm;
+    return count->heart.count.status != FM_REFUSED &&
+           r->pattern == FM_PATTERN_REGULARLY_IRREGULAR && r->n_findings == 0 &&
+           strcmp(r->repeat, "breathing") == 0;
+}
+
+person_first count_text_person(const count_source *source, const fm_count *count)
+{
+    person_first p = person_first_none();
+    p.age_months = age_of(source);
+    if (count->heart.count.status != FM_REFUSED) {
+        p.second_pulse = count->heart.count.rate_per_min;
+    }
+    if (count->breath.count.status != FM_REFUSED) {
+        p.second_breaths = count->breath.count.rate_per_min;
+    }
+    return p;
+}
+
+bool count_text_is_worrying(const count_source *source, const fm_count *count)
+{
+    const person_first p = count_text_person(source, count);
+    return breath_text_is_outside(&count->breath, age_of(source)) ||
+           count->breath.n_pauses > 0 ||
+           (is_uneven(count) && !count_text_is_with_breathing(count)) ||
+           count_text_is_outside(source, count) || person_first_is_reached(&p);
+}
+
+/* ---- The line ---- */
+
+static void print_confidence(double confidence, FILE *to)
+{
+    if (isnan(confidence)) {
+        return;
+    }
+    if (confidence > CONFIDENCE_SHOWN) {
+        (void)fprintf(to, ", confidence above %.2f", CONFIDENCE_SHOWN);
+    } else {
+        (void)fprintf(to, ", confidence %.2f", confidence);
+    }
+}
+
+/* A whole minute's rate is a count, a short one's is an estimate to a tenth. */
+static void print_rate(const count_source *source, const fm_count *count, FILE *to)
+{
+    const fm_heart *const h = &count->heart;
+    const double rate = count_source_rate(source, count, h->count.rate_per_min);
+    const double low = count_source_rate(source, count, h->count.rate_low_per_min);
+    const double high = count_source_rate(source, count, h->count.rate_high_per_min);
+    if (isnan(rate)) {
+        (void)fputs(", too few for a rate per minute", to);
+        return;
+    }
+    (void)fprintf(to, " = %.*f per minute",
+                  count->heart.count.window.full_minute ? 0 : 1, rate);
+    if (isfinite(low) && isfinite(high)) {
+        (void)fprintf(to, " (%.0f to %.0f)", whole_range_low(low),
+                      whole_range_high(high));
+    }
+}
+
+/* ", in groups of 2" for "2:2"; ", in groups of 3 beats and a pause (4:3)". */
+static void print_repeat(const fm_rhythm *r, FILE *to)
+{
+    const char *const colon = strchr(r->repeat, ':');
+    if (strcmp(r->repeat, "breathing") == 0) {
+        (void)fputs(" with breathing", to);
+    } else if (colon != NULL &&
+               strncmp(r->repeat, colon + 1, (size_t)(colon - r->repeat)) == 0) {
+        (void)fprintf(to, ", in groups of %s", colon + 1);
+    } else if (colon != NULL) {
+        (void)fprintf(to, ", in groups of %s beats and a pause (%s)", colon + 1,
+                      r->repeat);
+    }
+}
+
+/* Was contact to the chest lost? Then the rhythm is told of what was heard. */
+static bool was_lost(const fm_quality *q)
+{
+    for (size_t i = 0; i < q->n_gaps; i++) {
+        if (q->gaps[i].reason == FM_REASON_CONTACT_LOST ||
+            q->gaps[i].reason == FM_REASON_CONTACT_OR_PAUSE) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static void print_pattern(const fm_count *count, FILE *to)
+{
+    const fm_rhythm *const r = &count->rhythm;
+    if (count->heart.count.status == FM_CAUTION &&
+        !was_lost(&count->heart.count.quality)) {
+        (void)fputs(", rhythm not named", to);
+        return;
+    }
+    if (r->pattern != FM_PATTERN_UNDETERMINED) {
+        (void)fprintf(to, ", %s", fm_pattern_word(r->pattern));
+        print_repeat(r, to);
+        if (was_lost(&count->heart.count.quality)) {
+            (void)fprintf(to, " in the %.0f s heard", count->heart.count.usable_s);
+        }
+        return;
+    }
+    (void)fputs(", rhythm undetermined", to);
+    if (r->n_findings > 0) {
+        (void)fprintf(to, " (%s)", fm_finding_word(r->findings[0].kind));
+    }
+}
+
+/* Without its line end. */
+static void print_pulse(const count_source *source, const fm_count *count, FILE *to)
+{
+    const fm_heart *const h = &count->heart;
+    char reason[REASON_TEXT_BYTES];
+    (void)reason_text_format(h->count.reason, &h->count.reason_span, reason);
+    if (h->count.status == FM_REFUSED) {
+        (void)fprintf(to, "No count: %s.",
+                      reason[0] != '\0' ? reason : "the sound cannot be counted");
+        return;
+    }
+    const double length_s =
+        count->heart.count.window.end_s - count->heart.count.window.start_s;
+    if (length_s >= 60.0 && !count->heart.count.window.full_minute) {
+        (void)fprintf(to, "Apical pulse: %d beats in the %.0f s that could be used",
+                      count_source_beats(source, count), h->count.usable_s);
+    } else {
+        (void)fprintf(to, "Apical pulse: %d in %.*f s",
+                      count_source_beats(source, count),
+                      count->heart.count.window.full_minute ? 0 : 1, length_s);
+    }
+    print_rate(source, count, to);
+    print_pattern(count, to);
+    (void)fputs(h->count.status == FM_CAUTION ? ". With caution" : ". Counted", to);
+    print_confidence(h->count.confidence, to);
+    (void)fputs(".", to);
+    if (h->count.status == FM_CAUTION && reason[0] != '\0') {
+        (void)fprintf(to, " Doubt: %s.", reason);
+    }
+}
+
+void count_text_print_line(const count_source *source, const fm_count *count, FILE *to)
+{
+    print_pulse(source, count, to);
+    (void)fputc('\n', to);
+}
+
+void count_text_print_row(const count_source *source, const fm_count *count, FILE *to)
+{
+    (void)fprintf(to, "%8.1f to %8.1f s  ", count->heart.count.window.start_s,
+                  count->heart.count.window.end_s);
+    print_pulse(source, count, to);
+    breath_text_print_short(&count->breath, to);
+    (void)fputc('\n', to);
+}
+
+/* ---- Details ---- */
+
+static void print_label(const char *label, FILE *to)
+{
+    (void)fprintf(to, "  %-14s", label);
+}
+
+static void print_where(const count_source *source, const fm_count *count, FILE *to)
+{
+    const fm_window *const w = &count->heart.count.window;
+    print_label("Recording", to);
+    text_print_clean(source->name, to);
+    (void)fputs(", ", to);
+    if (isfinite(source->duration_s)) {
+        (void)fprintf(to, "%.1f s, ", source->duration_s);
+    }
+    (void)fprintf(to, "%.0f Hz", source->rate_hz);
+    if (source->channels > 1) {
+        (void)fprintf(to, ", channel %d of %d%s", source->channel, source->channels,
+                      source->channel_chosen ? ", chosen as the best" : "");
+    }
+    (void)fputs(source->truncated ? ", cut short\n" : "\n", to);
+    print_label("Window", to);
+    (void)fprintf(to, "%.2f s to %.2f s, ", w->start_s, w->end_s);
+    switch (source->convention) {
+    case FM_CONVENTION_ONE:
+        (void)fputs("from the first beat, which is called one", to);
+        break;
+    case FM_CONVENTION_ZERO:
+        (void)fputs("from the first beat, which is called zero", to);
+        break;
+    case FM_CONVENTION_CLOCK:
+    case FM_CONVENTION_COUNT:
+    default:
+        (void)fputs("on the clock: the first beat heard is one", to);
+        break;
+    }
+    (void)fputc('\n', to);
+}
+
+static void print_short_label(const fm_count *count, FILE *to)
+{
+    const double length_s =
+        count->heart.count.window.end_s - count->heart.count.window.start_s;
+    if (count->heart.count.window.full_minute) {
+        return;
+    }
+    print_label("Short count", to);
+    if (length_s > 59.999) {
+        (void)fprintf(
+            to,
+            "%.0f s of this minute could be used: not a full-minute count; the\n"
+            "               rate leaves the rest out\n",
+            count->heart.count.usable_s);
+    } else {
+        (void)fputs("less than a full minute: an apical pulse is counted for 60 s\n",
+                    to);
+    }
+}
+
+static void print_finding(const fm_finding *f, FILE *to)
+{
+    print_label("", to);
+    (void)fprintf(to, "%s: %zu, at", fm_finding_word(f->kind), f->count);
+    const size_t kept = f->count < FM_FINDING_TIMES ? f->count : FM_FINDING_TIMES;
+    const size_t shown = kept < TIMES_SHOWN ? kept : TIMES_SHOWN;
+    for (size_t i = 0; i < shown; i++) {
+        (void)fprintf(to, "%s %.1f", i > 0 ? "," : "", f->times_s[i]);
+    }
+    (void)fprintf(to, " s%s\n", f->count > shown ? " and later" : "");
+}
+
+/* Under 20 s or 15 intervals no pattern is named. */
+static bool too_few_for_a_pattern(const fm_count *count)
+{
+    return count->heart.count.window.end_s - count->heart.count.window.start_s < 20.0 ||
+           count->rhythm.n_intervals < 15;
+}
+
+static void print_rhythm(const fm_count *count, FILE *to)
+{
+    const fm_rhythm *const r = &count->rhythm;
+    print_label("Rhythm", to);
+    if (count->heart.count.status == FM_CAUTION) {
+        (void)fputs("not named, because the count itself is in doubt\n", to);
+        return;
+    }
+    (void)fputs(fm_pattern_word(r->pattern), to);
+    if (r->pattern != FM_PATTERN_UNDETERMINED) {
+        print_repeat(r, to);
+        if (was_lost(&count->heart.count.quality)) {
+            (void)fprintf(to, " in the %.0f s heard", count->heart.count.usable_s);
+        }
+    } else if (too_few_for_a_pattern(count)) {
+        (void)fputs(": under 20 s or 15 intervals are too few to tell", to);
+    } else if (r->n_findings == 0) {
+        (void)fputs(": listen again for a full minute", to);
+    }
+    if (r->varies_with_breathing && strcmp(r->repeat, "breathing") != 0) {
+        (void)fputs(", varies with breathing", to);
+    }
+    if (isfinite(r->mean_interval_s)) {
+        (void)fprintf(to, "; mean interval %.2f s", r->mean_interval_s);
+    }
+    (void)fputc('\n', to);
+    for (size_t i = 0; i < r->n_findings; i++) {
+        print_finding(&r->findings[i], to);
+    }
+}
+
+/* Stretches of one cause that overlap or touch are told as one. */
+static void print_unusable(const fm_quality *q, FILE *to)
+{
+    for (size_t i = 0; i < q->n_unusable;) {
+        char sentence[REASON_TEXT_BYTES];
+        fm_span whole = q->unusable[i];
+        for (i++; i < q->n_unusable && q->unusable[i].reason == whole.reason &&
+                  q->unusable[i].start_s <= whole.start_s + whole.length_s + 0.01;
+             i++) {
+            const double end_s = fmax(whole.start_s + whole.length_s,
+                                      q->unusable[i].start_s + q->unusable[i].length_s);
+            whole.length_s = end_s - whole.start_s;
+        }
+        print_label("", to);
+        (void)fprintf(to, "unusable: %s\n",
+                      reason_text_format(whole.reason, &whole, sentence));
+    }
+}
+
+static void print_quality(const count_source *source, const fm_count *count, FILE *to)
+{
+    const fm_quality *const q = &count->heart.count.quality;
+    print_label("Sound", to);
+    if (isfinite(q->overall)) {
+        (void)fprintf(to, "usable: %.2f of 1, ", q->overall);
+    }
+    if (isfinite(q->level_dbfs)) {
+        (void)fprintf(to, "level %.0f dBFS", q->level_dbfs);
+    } else {
+        (void)fputs("digital silence", to);
+    }
+    if (q->clipped_fraction > 0.0) {
+        (void)fprintf(to, ", %.2g %% of it overloaded", 100.0 * q->clipped_fraction);
+    }
+    (void)fputc('\n', to);
+    for (size_t i = 0; i < q->n_gaps; i++) {
+        char sentence[REASON_TEXT_BYTES];
+        print_label("", to);
+        (void)fprintf(to, "%s\n", reason_text_gap(&q->gaps[i], sentence));
+    }
+    print_unusable(q, to);
+    if (source->not_numbers > 0) {
+        print_label("", to);
+        (void)fprintf(to, "%lld samples are not numbers and count as missing\n",
+                      (long long)source->not_numbers);
+    }
+    if (count->heart.count.status != FM_REFUSED && count->heart.band == FM_BAND_HIGH) {
+        print_label("", to);
+        (void)fputs("a small microphone, it seems: little sound below 150 Hz, so the\n"
+                    "                heart was counted from 150 to 450 Hz\n",
+                    to);
+    }
+}
+
+/* ---- Cautions ---- */
+
+static void print_person_first(FILE *to)
+{
+    (void)fputs(
+        "\nLook at the person first. Faint, breathless, chest pain, grey or confused:\n"
+        "stop and call for help now. Otherwise count again at the apex for a full\n"
+        "minute, and tell the instructor or the responsible clinician by local\n"
+        "protocol, even if the person feels well. A friend you practise on: an\n"
+        "unexpected finding is theirs, told privately; the instructor only if they\n"
+        "agree, unless it is urgent.\n",
+        to);
+}
+
+/* Nothing but the respirations. */
+static void print_breathing_person_first(FILE *to)
+{
+    (void)fputs(
+        "\nLook at the person first. Faint, breathless, chest pain, grey or confused:\n"
+        "stop and call for help now. Otherwise watch the chest and count the\n"
+        "respirations again for a full minute, and tell the instructor or the\n"
+        "responsible clinician by local protocol, even if the person feels well.\n",
+        to);
+}
+
+/* An uneven rhythm that comes and goes with the breath is no alarm. */
+static void print_with_breathing(FILE *to)
+{
+    (void)fputs(
+        "\nUneven in step with breathing: common in children and young adults (common\n"
+        "practice, no source). Count another calm minute; tell the instructor if it\n"
+        "stays. How the person looks comes first, whatever the rhythm.\n",
+        to);
+}
+
+static void print_edge(const count_source *source, const fm_heart *h, FILE *to)
+{
+    const double low = whole_range_low(h->count.rate_low_per_min);
+    const fm_reference_range *const by = range_of(source);
+    if (by != NULL && place_of(source, h) == FM_RANGE_EDGE) {
+        (void)fprintf(to,
+                      "\n%.0f-%.0f reaches the edge of %.0f-%.0f, %s:\n"
+                      "count another full minute before you call it %s.\n",
+                      low, whole_range_high(h->count.rate_high_per_min),
+                      by->low_per_min, by->high_per_min,
+                      fm_reference_range_is_centiles(by)
+                          ? "the 1st to 99th centile at this age"
+                          : "the usual range of a resting adult",
+                      low < by->low_per_min ? "low" : "high");
+    }
+}
+
+static void print_regular(const fm_window *w, FILE *to)
+{
+    if (w->end_s - w->start_s >= 60.0) {
+        (void)fputs("\nRegular means evenly spaced in this minute only", to);
+    } else {
+        (void)fprintf(to, "\nRegular means evenly spaced in these %.0f s only",
+                      w->end_s - w->start_s);
+    }
+    (void)fputs("; it is not a check of the\nheart.\n", to);
+}
+
+static void print_outside(const count_source *source, const fm_count *count, FILE *to)
+{
+    const fm_reference_range *const by = range_of(source);
+    if (breath_text_is_outside(&count->breath, age_of(source))) {
+        (void)fputs(
+            "\nOutside the range: 12 to 20 respirations per minute are usual in a\n"
+            "resting adult. Children breathe faster (--age);\n"
+            "effort, fever and knowing that one is watched move it. Context decides.\n",
+            to);
+    }
+    if (!count_text_is_outside(source, count)) {
+        return;
+    }
+    if (by != NULL && fm_reference_range_is_centiles(by)) {
+        (void)fprintf(to,
+                      "\nOutside the range: %.0f to %.0f per minute, %s (1st to 99th\n"
+                      "centile; %s). Effort, fever and medicines move it; that\n"
+                      "explains a number and does not replace counting again.\n",
+                      by->low_per_min, by->high_per_min, by->age_band, by->source);
+        return;
+    }
+    (void)fputs(
+        "\nOutside the range: 60 to 100 per minute is usual in a resting adult.\n"
+        "Other ages have other ranges (--age), and effort, fever, fitness and\n"
+        "medicines move it; that explains a number and does not replace counting\n"
+        "again.\n",
+        to);
+}
+
+/* A child's row that nobody has read says nothing, and that is said. */
+static void print_no_verdict(const count_source *source, FILE *to)
+{
+    if (source->age_known &&
+        (range_of(source) == NULL || breath_text_range(source->age_months) == NULL)) {
+        (void)fprintf(
+            to,
+            "\nAt this age %s not judged: nobody has read\nthe table's row in its "
+            "source. See the local chart.\n",
+            range_of(source) == NULL ? "the numbers are" : "respirations are");
+    }
+}
+
+static void print_cautions(const count_source *source, const fm_count *count, FILE *to)
+{
+    const fm_heart *const h = &count->heart;
+    const bool outside = count_text_is_outside(source, count);
+    const bool calm = count_text_is_with_breathing(count);
+    print_outside(source, count, to);
+    print_no_verdict(source, to);
+    print_edge(source, h, to);
+    if (is_uneven(count) && !calm) {
+        (void)fputs(h->count.status == FM_CAUTION ? "\nPerhaps irregular."
+                                                  : "\nIrregular.",
+                    to);
+    }
+    if (calm) {
+        print_with_breathing(to);
+    }
+    if ((is_uneven(count) && !calm) || outside) {
+        print_person_first(to);
+    } else if (breath_text_is_outside(&count->breath, age_of(source))) {
+        print_breathing_person_first(to);
+    } else if (h->count.status != FM_REFUSED &&
+               count->rhythm.pattern == FM_PATTERN_REGULAR) {
+        print_regular(&count->heart.count.window, to);
+    }
+    if (h->count.status == FM_REFUSED) {
+        count_text_print_cautions(true, false, to);
+    }
+}
+
+void count_text_print_cautions(bool any_refused, bool any_worrying, FILE *to)
+{
+    if (any_worrying) {
+        print_person_first(to);
+    }
+    if (any_refused) {
+        (void)fputs(
+            "\nNo count is not a normal finding: count by hand for a full minute.\n",
+            to);
+    }
+}
+
+void count_text_print(const count_source *source, const fm_count *count, FILE *to)
+{
+    const person_first p = count_text_person(source, count);
+    lines above = LINES_NONE;
+    person_first_add(&p, &above);
+    char *const first = lines_take(&above);
+    (void)fputs(first != NULL ? first : "", to);
+    free(first);
+    count_text_print_line(source, count, to);
+    breath_text_print_line(count, to);
+    print_where(source, count, to);
+    if (count->heart.count.status != FM_REFUSED) {
+        print_short_label(count, to);
+        print_rhythm(count, to);
+    }
+    print_quality(source, count, to);
+    breath_text_print_details(count, to);
+    if (count->breath.n_pauses > 0) {
+        print_label("", to);
+        (void)fprintf(to, "a pause is named from %s\n",
+                      fm_breath_pause_source(age_of(source)));
+    }
+    print_cautions(source, count, to);
+    (void)fputs("\nFor learning and research; not a medical device.\n", to);
+}
