@@ -1,7 +1,7 @@
 #include "dsp/analyser.h"
 
+#include "dsp/constants.h"
 #include "dsp/minute.h"
-#include "dsp/provisional.h"
 #include "dsp/segment.h"
 
 #include <math.h>
@@ -30,27 +30,24 @@ typedef struct slot {
 } slot;
 
 struct fm_analyser {
-    fm_config config;
+    double rate_hz;
     int64_t context; /* FM_CONTEXT_S in samples */
+    int64_t origin;
     int64_t position;
+    bool finished;
+    bool keep_refused;
     bool failed;    /* a window was lost for want of memory */
     float *history; /* the last samples, gaps as NaN; ring */
     size_t n_history;
     slot slots[SLOTS];
     fm_minute *minute;
-    fm_provisional_marker *marker; /* NULL unless asked for */
 };
 
-fm_config fm_config_default(double rate_hz)
-{
-    return (fm_config){.rate_hz = rate_hz};
-}
-
-fm_analyser *fm_analyser_create(const fm_config *config, fm_status *status)
+fm_analyser *fm_analyser_create(double rate_hz, fm_status *status)
 {
     fm_status ignored;
     fm_status *const result = status ? status : &ignored;
-    if (!(config->rate_hz >= FM_RATE_MIN_HZ) || !(config->rate_hz <= FM_RATE_MAX_HZ)) {
+    if (!(rate_hz >= FM_RATE_MIN_HZ) || !(rate_hz <= FM_RATE_MAX_HZ)) {
         *result = FM_ERR_RATE;
         return NULL;
     }
@@ -59,19 +56,15 @@ fm_analyser *fm_analyser_create(const fm_config *config, fm_status *status)
     if (!a) {
         return NULL;
     }
-    a->config = *config;
-    a->context = (int64_t)ceil(FM_CONTEXT_S * config->rate_hz);
+    a->rate_hz = rate_hz;
+    a->context = (int64_t)ceil(FM_CONTEXT_S * rate_hz);
     a->n_history = (size_t)(2 * a->context + 1);
     a->history = calloc(a->n_history, sizeof(*a->history));
     a->minute = fm_minute_create();
     bool complete = a->history && a->minute;
     for (size_t i = 0; i < SLOTS; i++) {
-        a->slots[i].collector = fm_collector_create(config->rate_hz);
+        a->slots[i].collector = fm_collector_create(rate_hz);
         complete = complete && a->slots[i].collector;
-    }
-    if (config->provisional) {
-        a->marker = fm_provisional_marker_create(config->rate_hz);
-        complete = complete && a->marker;
     }
     if (!complete) {
         fm_analyser_destroy(a);
@@ -90,21 +83,28 @@ void fm_analyser_destroy(fm_analyser *a)
         fm_collector_destroy(a->slots[i].collector);
     }
     fm_minute_destroy(a->minute);
-    fm_provisional_marker_destroy(a->marker);
     free(a->history);
     free(a);
 }
 
-void fm_analyser_reset(fm_analyser *a)
+void fm_analyser_keep_refused(fm_analyser *a)
 {
-    a->position = 0;
+    a->keep_refused = true;
+}
+
+fm_status fm_analyser_reset(fm_analyser *a, int64_t origin)
+{
+    if (origin < 0) {
+        return FM_ERR_ARG;
+    }
+    a->origin = origin;
+    a->position = origin;
+    a->finished = false;
     a->failed = false;
     for (size_t i = 0; i < SLOTS; i++) {
         a->slots[i].state = SLOT_FREE;
     }
-    if (a->marker) {
-        fm_provisional_marker_reset(a->marker);
-    }
+    return FM_OK;
 }
 
 /* Feed a slot with samples [from, from + n) of the recording; in NULL for a gap. */
@@ -127,7 +127,7 @@ static void close_slot(fm_analyser *a, slot *s, int64_t end)
         return;
     }
     fm_minute_analyse(a->minute, &segment, &s->result);
-    if (!a->config.keep_refused) {
+    if (!a->keep_refused) {
         fm_minute_empty_refused(&s->result);
     }
     s->state = SLOT_DONE;
@@ -137,10 +137,10 @@ static void replay_history(fm_analyser *a, slot *s)
 {
     for (int64_t at = s->context_start; at < a->position;) {
         const size_t place = (size_t)(at % (int64_t)a->n_history);
-        int64_t run = (int64_t)(a->n_history - place);
-        run = run < a->position - at ? run : a->position - at;
-        feed(s, at, a->history + place, run);
-        at += run;
+        int64_t n = (int64_t)(a->n_history - place);
+        n = n < a->position - at ? n : a->position - at;
+        feed(s, at, a->history + place, n);
+        at += n;
     }
 }
 
@@ -157,11 +157,16 @@ static bool overlaps(const fm_analyser *a, int64_t start, int64_t end)
 
 fm_status fm_analyser_open(fm_analyser *a, int64_t start, int64_t n_samples)
 {
-    const double longest = ceil(FM_WINDOW_MAX_S * a->config.rate_hz);
-    if (start < 0 || n_samples < 1 || (double)n_samples > longest ||
+    if ((double)n_samples > ceil(FM_WINDOW_MAX_S * a->rate_hz)) {
+        return FM_ERR_LONG;
+    }
+    if (start < a->origin || n_samples < 1 ||
         start > INT64_MAX - n_samples - a->context ||
-        start < a->position - a->context || overlaps(a, start, start + n_samples)) {
+        overlaps(a, start, start + n_samples)) {
         return FM_ERR_ARG;
+    }
+    if (a->finished || start < a->position - a->context) {
+        return FM_ERR_LATE;
     }
     slot *s = NULL;
     for (size_t i = 0; i < SLOTS && !s; i++) {
@@ -173,7 +178,7 @@ fm_status fm_analyser_open(fm_analyser *a, int64_t start, int64_t n_samples)
     s->state = SLOT_OPEN;
     s->window_start = start;
     s->window_end = start + n_samples;
-    s->context_start = start > a->context ? start - a->context : 0;
+    s->context_start = start - a->origin > a->context ? start - a->context : a->origin;
     s->context_end = s->window_end + a->context;
     fm_collector_begin(s->collector, s->context_start, s->window_start, s->window_end);
     replay_history(a, s);
@@ -185,17 +190,17 @@ static void remember(fm_analyser *a, const float *in, int64_t n)
     while (n > 0) {
         const size_t place = (size_t)(a->position % (int64_t)a->n_history);
         const size_t room = a->n_history - place;
-        const size_t run = (size_t)n < room ? (size_t)n : room;
+        const size_t now = (size_t)n < room ? (size_t)n : room;
         if (in) {
-            memcpy(a->history + place, in, run * sizeof(*in));
-            in += run;
+            memcpy(a->history + place, in, now * sizeof(*in));
+            in += now;
         } else {
-            for (size_t i = 0; i < run; i++) {
+            for (size_t i = 0; i < now; i++) {
                 a->history[place + i] = NAN;
             }
         }
-        n -= (int64_t)run;
-        a->position += (int64_t)run;
+        n -= (int64_t)now;
+        a->position += (int64_t)now;
     }
 }
 
@@ -208,9 +213,6 @@ static void push_block(fm_analyser *a, const float *in, int64_t n)
         }
     }
     remember(a, in, n);
-    if (a->marker) {
-        fm_provisional_marker_push(a->marker, in, (size_t)n);
-    }
     for (size_t i = 0; i < SLOTS; i++) {
         slot *s = &a->slots[i];
         if (s->state == SLOT_OPEN && a->position >= s->context_end) {
@@ -221,19 +223,24 @@ static void push_block(fm_analyser *a, const float *in, int64_t n)
 
 fm_status fm_analyser_push(fm_analyser *a, const float *in, size_t n)
 {
-    while (n > 0) {
+    bool finite = true;
+    while (n > 0 && !a->finished) {
         const size_t count = n < PUSH_BLOCK ? n : PUSH_BLOCK;
+        finite = fm_all_within(in, count, FM_SAMPLE_MAX) && finite;
         push_block(a, in, (int64_t)count);
         in += count;
         n -= count;
     }
-    return a->failed ? FM_ERR_NOMEM : FM_OK;
+    return a->finished ? FM_ERR_LATE
+           : a->failed ? FM_ERR_NOMEM
+           : finite    ? FM_OK
+                       : FM_ERR_NOT_FINITE;
 }
 
 fm_status fm_analyser_push_gap(fm_analyser *a, int64_t n)
 {
-    if (n < 0) {
-        return FM_ERR_ARG;
+    if (n < 0 || a->finished) {
+        return n < 0 ? FM_ERR_ARG : FM_ERR_LATE;
     }
     while (n > 0) {
         const int64_t count = n < PUSH_BLOCK ? n : PUSH_BLOCK;
@@ -245,6 +252,7 @@ fm_status fm_analyser_push_gap(fm_analyser *a, int64_t n)
 
 fm_status fm_analyser_finish(fm_analyser *a)
 {
+    a->finished = true;
     for (size_t i = 0; i < SLOTS; i++) {
         slot *s = &a->slots[i];
         if (s->state == SLOT_OPEN) {
@@ -271,11 +279,6 @@ bool fm_analyser_take(fm_analyser *a, fm_count *out)
     *out = oldest->result;
     oldest->state = SLOT_FREE;
     return true;
-}
-
-size_t fm_analyser_take_provisional(fm_analyser *a, fm_provisional *out, size_t max)
-{
-    return a->marker ? fm_provisional_marker_take(a->marker, out, max) : 0;
 }
 
 int64_t fm_analyser_position(const fm_analyser *a)

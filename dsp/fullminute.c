@@ -10,8 +10,8 @@ static bool take_first(
     fm_analyser *a, const float *samples, size_t n, size_t window, fm_count *out)
 {
     return fm_analyser_open(a, 0, (int64_t)window) == FM_OK &&
-           fm_analyser_push(a, samples, n) == FM_OK && fm_analyser_finish(a) == FM_OK &&
-           fm_analyser_take(a, out);
+           fm_analyser_push(a, samples, n) != FM_ERR_NOMEM &&
+           fm_analyser_finish(a) == FM_OK && fm_analyser_take(a, out);
 }
 
 fm_status fm_count_samples(const float *samples,
@@ -22,9 +22,8 @@ fm_status fm_count_samples(const float *samples,
     if (!samples || n == 0 || !out) {
         return FM_ERR_ARG;
     }
-    const fm_config config = fm_config_default(rate_hz);
     fm_status status;
-    fm_analyser *a = fm_analyser_create(&config, &status);
+    fm_analyser *a = fm_analyser_create(rate_hz, &status);
     if (!a) {
         return status;
     }

@@ -248,9 +248,9 @@ static void count_beats(fm_minute *m,
 {
     fm_heart *h = &out->heart;
     const size_t n_s1 = place_sounds(m, s, false, m->times_s);
-    fm_silence_judge(&m->contact, s, m->times_s, m->sureness, n_s1,
-                     m->beats.hypothesis.cycle_s, &out->heart.count.quality,
-                     &m->silences);
+    fm_silence_classify(&m->contact, s, m->times_s, m->sureness, n_s1,
+                        m->beats.hypothesis.cycle_s, &out->heart.count.quality,
+                        &m->silences);
     fm_unusable_find(s, f, m->times_s, m->sureness, n_s1, m->beats.hypothesis.cycle_s,
                      &out->heart.count.quality);
     fm_silence_doubt(&m->contact, m->times_s, n_s1, m->beats.hypothesis.cycle_s,
@@ -342,11 +342,11 @@ static void forget_contact(fm_quality *q)
     q->n_gaps = kept;
 }
 
-static void judge(fm_minute *m,
-                  const fm_segment *segment,
-                  const fm_features *f,
-                  const fm_conditioned *conditioned,
-                  fm_count *out)
+static void give_verdict(fm_minute *m,
+                         const fm_segment *segment,
+                         const fm_features *f,
+                         const fm_conditioned *conditioned,
+                         fm_count *out)
 {
     const double window_s =
         out->heart.count.window.end_s - out->heart.count.window.start_s;
@@ -451,7 +451,7 @@ void fm_minute_analyse(fm_minute *m, fm_segment *segment, fm_count *out)
     limit_band(segment->x, segment->n, out->heart.count.quality.low_band_missing);
     fm_onset_load(m->onsets, segment->x, segment->n);
     count_beats(m, segment, &features, out);
-    judge(m, segment, &features, &conditioned, out);
+    give_verdict(m, segment, &features, &conditioned, out);
     describe_rhythm(out);
     fm_breath_find(m->breath, segment, &features, &m->beats, out);
 }

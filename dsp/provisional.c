@@ -1,8 +1,10 @@
 #include "dsp/provisional.h"
 
+#include "dsp/constants.h"
 #include "dsp/signal/filter.h"
 
 #include <math.h>
+#include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -16,9 +18,6 @@ static const double RISE_SHARE = 0.35;   /* of the peak: a sound begins */
 static const double FALL_SHARE = 0.20;   /* of the peak: the sound is over */
 static const double REFRACTORY_S = 0.09; /* two marks are never nearer */
 static const double DELAY_S = 0.012; /* band-pass and smoother, taken off each time */
-
-/* Larger samples are damage, not sound (as in dsp/segment.c). */
-static const float SAMPLE_MAX = 1e12f;
 
 struct fm_provisional_marker {
     double rate_hz;
@@ -109,7 +108,7 @@ static void step(fm_provisional_marker *m, float x)
 void fm_provisional_marker_push(fm_provisional_marker *m, const float *in, size_t n)
 {
     for (size_t i = 0; i < n; i++) {
-        step(m, in && fabsf(in[i]) < SAMPLE_MAX ? in[i] : 0.0f);
+        step(m, in && fabsf(in[i]) <= FM_SAMPLE_MAX ? in[i] : 0.0f);
         m->position++;
     }
 }

@@ -9,12 +9,19 @@
 #ifndef FM_PROVISIONAL_H
 #define FM_PROVISIONAL_H
 
-#include "dsp/analyser.h"
+#include <stdbool.h>
+#include <stddef.h>
+
+/** A mark; may be wrong. */
+typedef struct fm_provisional {
+    double time_s; /**< about when the sound was */
+    bool is_s2;
+} fm_provisional;
 
 /** Opaque; see fm_provisional_marker_destroy. */
 typedef struct fm_provisional_marker fm_provisional_marker;
 
-/** New marker for an input rate (range not checked here); NULL when memory is short. */
+/** New marker for an input rate; NULL when memory is short, or the rate under 400 Hz. */
 fm_provisional_marker *fm_provisional_marker_create(double rate_hz);
 
 /** Frees m; NULL is allowed. */

@@ -1,5 +1,6 @@
 #include "dsp/segment.h"
 
+#include "dsp/constants.h"
 #include "dsp/signal/lanes.h"
 #include "dsp/signal/resample.h"
 
@@ -19,9 +20,6 @@ static const double HELD_LOST_S = 0.2;
 static const double HELD_BRIEF_S = 0.004;
 static const double HELD_BRIEF_SHARE = 0.02;
 static const double HELD_REST_S = 2.0;
-/* No sound is louder: whole numbers of 32 bits, never brought to full scale, stay under
- * 1e10. Larger values are a damaged file, and their squares would not fit a float. Ours. */
-static const float LOUDEST = 1e12f;
 enum {
     LAGS = 3,
     SUMS = 8, /* side by side */
@@ -166,8 +164,7 @@ static void note_clipped(fm_collector *c, int64_t at)
     }
 }
 
-/* Is no sample of x[0..n-1] beyond a limit, and each a number? Many at a time. */
-static bool all_within(const float *x, size_t n, float limit)
+bool fm_all_within(const float *x, size_t n, float limit)
 {
     int beyond = 0;
     for (size_t i = 0; i < n; i++) {
@@ -178,7 +175,7 @@ static bool all_within(const float *x, size_t n, float limit)
 
 static void look_for_clipping(fm_collector *c, const float *x, size_t n)
 {
-    if (n > 0 && all_within(x, n, FULL_SCALE - 0.001f)) {
+    if (n > 0 && fm_all_within(x, n, FULL_SCALE - 0.001f)) {
         c->run = 0;
         c->last = x[n - 1];
         return;
@@ -250,13 +247,13 @@ static void keep_held(fm_collector *c, int64_t end)
 /* Copy, with what is lost or no sound as zeros and noted as a gap. */
 static void take_clean(fm_collector *c, const float *in, size_t n, float *clean)
 {
-    if (in && all_within(in, n, LOUDEST)) {
+    if (in && fm_all_within(in, n, FM_SAMPLE_MAX)) {
         memcpy(clean, in, n * sizeof(*in));
         return;
     }
     for (size_t i = 0; i < n; i++) {
         clean[i] = in ? in[i] : NAN;
-        if (!(fabsf(clean[i]) <= LOUDEST)) { /* also when it is not a number */
+        if (!(fabsf(clean[i]) <= FM_SAMPLE_MAX)) { /* also when it is not a number */
             note_gap(c, c->position + (int64_t)i, c->position + (int64_t)i + 1);
             clean[i] = 0.0f;
         }

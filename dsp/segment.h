@@ -77,4 +77,7 @@ void fm_collector_push(fm_collector *c, const float *in, size_t n);
  */
 fm_status fm_collector_finish(fm_collector *c, int64_t end, fm_segment *s);
 
+/** Is no sample of x[0..n-1] beyond a limit, and each a number? */
+bool fm_all_within(const float *x, size_t n, float limit);
+
 #endif

@@ -11,6 +11,9 @@
     X(FM_ERR_ARG, "argument out of its documented range")                              \
     X(FM_ERR_RATE, "sample rate not supported")                                        \
     X(FM_ERR_SHORT, "too few samples for the requested analysis")                      \
+    X(FM_ERR_LONG, "longer than the library takes at once")                            \
+    X(FM_ERR_LATE, "too late: what is asked for lies too far in the past")             \
+    X(FM_ERR_NOT_FINITE, "samples that are no numbers, or beyond any sound")           \
     X(FM_ERR_BUSY, "too many windows are open at once")                                \
     X(FM_ERR_NOMEM, "out of memory")
 

@@ -67,6 +67,9 @@ catches dsp/compose/x.c '#include "dsp/signal/peaks.h"' 'may not include'
 catches dsp/compose/x.c '#include "dsp/heart/beats.h"' 'may not include'
 catches dsp/result.h '#include "dsp/heart/beats.h"' 'may not include'
 catches dsp/segment.h '#include "dsp/heart/beats.h"' 'may not include'
+catches dsp/fullminute_compose.h '#include "dsp/analyser.h"' 'may not include'
+catches dsp/heart/x.c 'static __attribute__((unused)) int x;' 'compiler extensions'
+catches dsp/x.h 'typedef float two __attribute__((vector_size(8)));' 'compiler extensions'
 catches dsp/new/x.c '#include "dsp/result.h"' 'not a known folder' dsp/new
 catches src/new/x.c '#include "src/base/b.h"' 'not a known folder' src/new
 catches src/base/b.c '#include "dsp/a.h"' 'may not include'

@@ -5,7 +5,7 @@ usage: unused.py SOURCE_DIR
 
 Reads src/ and dsp/ as text, without comments and strings. A declared name must be named once
 more than in its declaration and at the head of its definition. What the installed library
-offers (dsp/fullminute.h and the headers that it lists) is for other programs.
+offers (its two doors and the headers that they list) is for other programs.
 """
 import pathlib
 import re
@@ -43,8 +43,9 @@ def declared(text):
 
 
 def public_headers(root):
-    listed = re.findall(r'"(dsp/[\w/]+\.h)"', (root / 'dsp/fullminute.h').read_text(encoding='utf-8'))
-    return {root / name for name in ('dsp/fullminute.h', *listed)}
+    doors = ('dsp/fullminute.h', 'dsp/fullminute_compose.h')
+    text = ''.join((root / door).read_text(encoding='utf-8') for door in doors)
+    return {root / name for name in (*doors, *re.findall(r'"(dsp/[\w/]+\.h)"', text))}
 
 
 def main():

@@ -259,10 +259,10 @@ static bool may_be_group(const fm_rhythm *heart, double rate_per_min)
 }
 
 /* doubted: the rhythm of a heart that is heard and not counted surely, or NULL */
-static void judge(fm_breath_finder *b,
-                  const fm_quality *q,
-                  const fm_rhythm *doubted,
-                  fm_breath *r)
+static void give_verdict(fm_breath_finder *b,
+                         const fm_quality *q,
+                         const fm_rhythm *doubted,
+                         fm_breath *r)
 {
     const fm_breath_choice *c = &b->choice[FM_CUE_COUNT];
     const int complete = measure(b, q, r);
@@ -320,7 +320,7 @@ void fm_breath_find(fm_breath_finder *b,
     describe_cues(b, r);
     memset(&b->basis.grounds, 0, sizeof(b->basis.grounds));
     find_onsets(b, segment, series, q, r);
-    judge(b, q, heart && out->heart.count.status != FM_COUNTED ? &out->rhythm : NULL,
-          r);
+    give_verdict(
+        b, q, heart && out->heart.count.status != FM_COUNTED ? &out->rhythm : NULL, r);
     fm_respiration_pattern_find(series, segment->start_s, q, r);
 }

@@ -1,5 +1,6 @@
 #include "dsp/breath/breath_choice.h"
 
+#include "dsp/constants.h"
 #include "dsp/signal/lanes.h"
 
 #ifndef FM_BREATH_WEIGHTS /* cross-validation builds with another table */
@@ -9,8 +10,6 @@
 
 #include <math.h>
 
-/* Numbers are cut so far from their mean, in deviations, as in training. */
-static const float FAR_NUMBER = 4.0f;
 /* Rates this near, natural log, are one answer: two steps of the hypotheses. */
 static const double NEAR = 0.12;
 
@@ -72,7 +71,9 @@ static void share_out(const fm_breath_evidence *evidence,
         for (size_t k = 0; k < FM_LENGTH_SIZE; k++) {
             const float v = (evidence->value[i][k] - BREATH_MEAN[k]) * BREATH_SCALE[k];
             const bool known = cue == FM_CUE_COUNT || (KNOWN_BY[k] >> cue & 1) != 0;
-            in[k] = known ? fminf(fmaxf(v, -FAR_NUMBER), FAR_NUMBER) : 0.0f;
+            in[k] = known
+                        ? fminf(fmaxf(v, (float)-FM_TABLE_LIMIT), (float)FM_TABLE_LIMIT)
+                        : 0.0f;
         }
         score(in, &out->probability[i]);
         most = fmax(most, out->probability[i]);

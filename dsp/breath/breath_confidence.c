@@ -1,5 +1,7 @@
 #include "dsp/breath/breath_confidence.h"
 
+#include "dsp/constants.h"
+
 #ifndef FM_BREATH_CONFIDENCE_WEIGHTS /* cross-validation builds with another table */
 #define FM_BREATH_CONFIDENCE_WEIGHTS "dsp/breath/breath_confidence_weights.h"
 #endif
@@ -7,8 +9,7 @@
 
 #include <math.h>
 
-static const float FAR_NUMBER = 4.0f; /* deviations; as in training */
-static const double FAR_LOG = 1.0;    /* a rate farther off tells no more (ours) */
+static const double FAR_LOG = 1.0; /* a rate farther off tells no more (ours) */
 
 static float logit(double p)
 {
@@ -59,7 +60,8 @@ double fm_breath_confidence(const fm_breath_grounds *g)
             float a = TRUST_BIAS[m][h];
             for (size_t k = 0; k < FM_GROUND_SIZE; k++) {
                 const float v = (g->value[k] - TRUST_MEAN[k]) * TRUST_SCALE[k];
-                a += fminf(fmaxf(v, -FAR_NUMBER), FAR_NUMBER) * TRUST_WEIGHTS[m][k][h];
+                a += fminf(fmaxf(v, (float)-FM_TABLE_LIMIT), (float)FM_TABLE_LIMIT) *
+                     TRUST_WEIGHTS[m][k][h];
             }
             out += tanh((double)a) * (double)TRUST_OUT[m][h];
         }

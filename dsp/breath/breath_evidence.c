@@ -1,5 +1,6 @@
 #include "dsp/breath/breath_evidence.h"
 
+#include "dsp/constants.h"
 #include "dsp/signal/autocorrelation.h"
 #include "dsp/signal/peaks.h"
 
@@ -19,8 +20,6 @@ static const float FAR_DEVIATIONS = 3.0f;
 static const float QUIET_DEVIATION = 0.05f;
 /* Rates within this share of a lag are looked at for the most alike (ours). */
 static const double LAG_SHARE = 0.04;
-/* Median of the distances from the median, times this, is a normal deviation. */
-static const float NORMAL_DEVIATION = 1.4826f;
 /* A length this near, natural log, is a heart beat's (ours). */
 static const double SAME_LENGTH = 0.07;
 
@@ -258,7 +257,7 @@ static void make_heart(fm_breath_likeness *l, const fm_breath_series *s)
             far[i] = fabsf(x[i]);
         }
         const float usual = fm_quantile(far, l->n, 0.5);
-        limit(x, l->n, FAR_DEVIATIONS * NORMAL_DEVIATION * usual + 1e-6f);
+        limit(x, l->n, FAR_DEVIATIONS * (float)FM_MAD_TO_SD * usual + 1e-6f);
         l->has_heart[c] = fm_autocorrelation(x, l->n, l->heart[c], l->n_lags) == FM_OK;
     }
 }

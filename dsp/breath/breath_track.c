@@ -1,5 +1,6 @@
 #include "dsp/breath/breath_track.h"
 
+#include "dsp/constants.h"
 #include "dsp/signal/lanes.h"
 
 #include <math.h>
@@ -22,8 +23,6 @@ static const float REST_COST = 0.4f;
 static const double RESIDUE_MIN = 0.05;
 /* Observations of the mean that each phase starts with, against chance. */
 static const double SHRINK = 1.0;
-static const double PI = 3.14159265358979323846;
-
 /* One channel in steps of a phase. */
 static void make_channel(const fm_breath_series *s, int c, fm_track_frames *f)
 {
@@ -82,7 +81,7 @@ void fm_track_model_start(const fm_track_frames *f, unsigned mask, fm_track_mode
         const double depth = (mask >> c & 1U) ? sqrt(f->variance[c]) : 0.0;
         for (size_t k = 0; k < FM_TRACK_PHASES; k++) {
             m->mean[c][k] =
-                (float)(-depth * cos(2.0 * PI * (double)k / FM_TRACK_PHASES));
+                (float)(-depth * cos(2.0 * FM_PI * (double)k / FM_TRACK_PHASES));
         }
         m->variance[c] = (mask >> c & 1U) ? 0.5 * f->variance[c] : f->variance[c];
     }

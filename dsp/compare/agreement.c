@@ -1,9 +1,10 @@
 #include "dsp/compare/agreement.h"
 
+#include "dsp/constants.h"
+
 #include <math.h>
 #include <stdlib.h>
 
-static const double PI = 3.14159265358979323846;
 /* Two-sided 95 % of a normal deviate. */
 static const double NORMAL_95 = 1.959963984540054;
 
@@ -83,7 +84,7 @@ static double student_inside(double t, size_t freedom)
         sum += term;
     }
     const double series = sin(angle) * sum;
-    return odd ? 2.0 / PI * (angle + series) : series;
+    return odd ? 2.0 / FM_PI * (angle + series) : series;
 }
 
 double fm_student_95(size_t freedom)

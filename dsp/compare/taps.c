@@ -1,8 +1,8 @@
 #include "dsp/compare/taps.h"
 
-#include <math.h>
+#include "dsp/constants.h"
 
-static const double PI = 3.14159265358979323846;
+#include <math.h>
 
 /* Lags a person can have: anticipation to slow reaction (sources in taps.h), with room. */
 static const double LAG_LOW_S = -0.15;
@@ -201,7 +201,7 @@ static double lost_score(bool tapped, double off_s, double sd_s)
     }
     const double even = 1.0 / (2.0 * PAIR_MAX_S);
     const double z = off_s / sd_s;
-    const double normal = exp(-0.5 * z * z) / (sd_s * sqrt(2.0 * PI));
+    const double normal = exp(-0.5 * z * z) / (sd_s * sqrt(2.0 * FM_PI));
     const double follow =
         (1.0 - FOLLOW_MISS - FOLLOW_LATE) * normal + FOLLOW_LATE * even;
     return log((1.0 - LOST_MISS) * even / follow);

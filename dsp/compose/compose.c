@@ -1,7 +1,7 @@
 /*
  * From a recipe to samples: each part alone, levels between them, and the way to the file.
  */
-#include "dsp/compose/compose.h"
+#include "dsp/fullminute_compose.h"
 
 #include "dsp/compose/compose_private.h"
 
@@ -242,7 +242,7 @@ static fm_status make_heart(desk *d, const fm_breathing *breathing, fm_truth *tr
         status = fm_heart_render(r, &beats, breathing, d->heart, d->n, truth);
     }
     if (status == FM_OK) {
-        fm_truth_judge(r, &beats, truth);
+        fm_truth_describe(r, &beats, truth);
         d->heart_power = snr_band_power(d, d->heart);
     }
     free(beats.beat);
@@ -271,7 +271,7 @@ static fm_status note_breaths(const desk *d,
             truth->breath_starts_s[truth->n_breaths++] = t;
         }
     }
-    return fm_truth_judge_breathing(d->recipe, breathing, truth);
+    return fm_truth_describe_breathing(d->recipe, breathing, truth);
 }
 
 static fm_status make_all(desk *d,

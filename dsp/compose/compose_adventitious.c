@@ -9,9 +9,9 @@
  */
 #include "dsp/compose/compose_private.h"
 
-#include <math.h>
+#include "dsp/constants.h"
 
-static const double PI = 3.14159265358979323846;
+#include <math.h>
 
 static const double CRACKLE_FINE_HZ = 650.0;
 static const double CRACKLE_COARSE_HZ = 350.0;
@@ -37,7 +37,7 @@ static void crackle_add(
          at += 1.0) {
         const double t = (at - first) / rate_hz;
         turn += pitch_hz / rate_hz / (1.0 + 0.5 * t / decay_s);
-        out[(size_t)at] += (float)(level * exp(-t / decay_s) * sin(2.0 * PI * turn));
+        out[(size_t)at] += (float)(level * exp(-t / decay_s) * sin(2.0 * FM_PI * turn));
     }
 }
 
@@ -61,10 +61,10 @@ static void wheeze_add(double rate_hz, wheeze w, float *out, size_t n)
         double y = 0.0;
         for (int order = 1; order <= 3; order++) {
             if ((double)order * now_hz < 0.45 * rate_hz) {
-                y += sin(2.0 * PI * (double)order * turn) / (double)(order * order);
+                y += sin(2.0 * FM_PI * (double)order * turn) / (double)(order * order);
             }
         }
-        const double swell = sin(PI * fmax(0.0, fmin(1.0, share)));
+        const double swell = sin(FM_PI * fmax(0.0, fmin(1.0, share)));
         out[(size_t)at] += (float)(w.gain * swell * y);
     }
 }

@@ -1,11 +1,11 @@
 /*
  * How much breathing moves the interval at an age.
  */
-#include "dsp/compose/compose.h"
+#include "dsp/fullminute_compose.h"
+
+#include "dsp/constants.h"
 
 #include <math.h>
-
-static const double PI = 3.14159265358979323846;
 
 /* RMSSD by decade of life, from the second on, ms: Umetani 1998, means over 24 h (the
  * numbers from memory; the abstract says that by the sixth decade 47 % is left, and that it
@@ -27,8 +27,8 @@ double fm_compose_rsa_of_age_ms(double age_years, double bpm, double breaths_per
         !(breaths_per_min >= 4.0 && breaths_per_min <= 80.0)) {
         return (double)NAN;
     }
-    const double half_turn = PI * breaths_per_min / bpm;
+    const double half_turn = FM_PI * breaths_per_min / bpm;
     /* slower than two beats a breath nothing of it can be seen in the intervals */
-    const double seen = sin(fmin(half_turn, 0.5 * PI));
+    const double seen = sin(fmin(half_turn, 0.5 * FM_PI));
     return fmin(fmin(sqrt(2.0) * rmssd_ms / seen, 0.5 * 60000.0 / bpm), 600.0);
 }

@@ -12,9 +12,9 @@
  */
 #include "dsp/compose/compose_private.h"
 
-#include <math.h>
+#include "dsp/constants.h"
 
-static const double PI = 3.14159265358979323846;
+#include <math.h>
 
 /* One phase of one breath. */
 typedef struct phase {
@@ -32,7 +32,7 @@ static void add_phase(fm_random *random, phase p, double rate_hz, float *out, si
     const double last = fmin((double)n, (p.start_s + p.length_s) * rate_hz);
     for (double at = ceil(first); at < last; at += 1.0) {
         const double share = (at / rate_hz - p.start_s) / p.length_s;
-        const double flow = sin(PI * fmax(0.0, fmin(1.0, share)));
+        const double flow = sin(FM_PI * fmax(0.0, fmin(1.0, share)));
         const double sound = flow * sqrt(flow) * fm_random_normal(random);
         out[(size_t)at] += (float)(p.gain * fm_cascade_step(&p.filter, sound));
     }

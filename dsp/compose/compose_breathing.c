@@ -13,10 +13,10 @@
  */
 #include "dsp/compose/compose_private.h"
 
+#include "dsp/constants.h"
+
 #include <math.h>
 #include <stdlib.h>
-
-static const double PI = 3.14159265358979323846;
 
 static const double EXPIRATION_MOVING_SHARE =
     0.8; /* the rest of it is a rest; from memory */
@@ -95,7 +95,7 @@ static one_breath waxing_breath(breath_state *s, double t)
     one_breath b = {even_length_s(s), 0.0, 1.0};
     const double middle_s = t + 0.5 * b.length_s - s->swell_start_s;
     const double share = fmax(0.0, fmin(1.0, middle_s / breathing_s));
-    b.depth = FAINTEST + (1.0 - FAINTEST) * sin(PI * share);
+    b.depth = FAINTEST + (1.0 - FAINTEST) * sin(FM_PI * share);
     if (t + 1.5 * b.length_s - s->swell_start_s > breathing_s) {
         b.rest_s = pause_s;
         s->swell_start_s = t + b.length_s + pause_s;
@@ -236,9 +236,9 @@ double fm_breathing_volume(const fm_breathing *b, double time_s)
         return 0.0;
     }
     if (share < b->inspiration_share) {
-        return b->depth[k] * (0.5 - 0.5 * cos(PI * share / b->inspiration_share));
+        return b->depth[k] * (0.5 - 0.5 * cos(FM_PI * share / b->inspiration_share));
     }
     const double out = (share - b->inspiration_share) /
                        ((1.0 - b->inspiration_share) * EXPIRATION_MOVING_SHARE);
-    return out >= 1.0 ? 0.0 : b->depth[k] * (0.5 + 0.5 * cos(PI * out));
+    return out >= 1.0 ? 0.0 : b->depth[k] * (0.5 + 0.5 * cos(FM_PI * out));
 }

@@ -1,7 +1,7 @@
 /*
  * Words, defaults and ranges of a recipe.
  */
-#include "dsp/compose/compose.h"
+#include "dsp/fullminute_compose.h"
 
 #include <math.h>
 

@@ -1,9 +1,9 @@
 #include "dsp/compose/compose_filter.h"
 
+#include "dsp/constants.h"
+
 #include <assert.h>
 #include <math.h>
-
-static const double PI = 3.14159265358979323846;
 
 /* Butterworth of fourth order as two sections: Q = 1 / (2 cos(pi/8)), 1 / (2 cos(3 pi/8)). */
 static const double BUTTERWORTH_4TH_Q[2] = {0.54119610014619698, 1.3065629648763766};
@@ -33,7 +33,7 @@ void fm_cascade_lowpass(fm_cascade *c, double rate_hz, double cutoff_hz, double 
     if (!usable(rate_hz, cutoff_hz)) {
         return;
     }
-    const double w = 2.0 * PI * cutoff_hz / rate_hz;
+    const double w = 2.0 * FM_PI * cutoff_hz / rate_hz;
     const double alpha = sin(w) / (2.0 * q);
     const double b = 1.0 - cos(w);
     const fm_section raw = {
@@ -46,7 +46,7 @@ void fm_cascade_highpass(fm_cascade *c, double rate_hz, double cutoff_hz, double
     if (!usable(rate_hz, cutoff_hz)) {
         return;
     }
-    const double w = 2.0 * PI * cutoff_hz / rate_hz;
+    const double w = 2.0 * FM_PI * cutoff_hz / rate_hz;
     const double alpha = sin(w) / (2.0 * q);
     const double b = 1.0 + cos(w);
     const fm_section raw = {
@@ -59,7 +59,7 @@ void fm_cascade_bandpass(fm_cascade *c, double rate_hz, double centre_hz, double
     if (!usable(rate_hz, centre_hz)) {
         return;
     }
-    const double w = 2.0 * PI * centre_hz / rate_hz;
+    const double w = 2.0 * FM_PI * centre_hz / rate_hz;
     const double alpha = sin(w) / (2.0 * q);
     const fm_section raw = {
         .b0 = alpha, .b1 = 0.0, .b2 = -alpha, .a1 = -2.0 * cos(w), .a2 = 1.0 - alpha};
@@ -73,7 +73,7 @@ void fm_cascade_peak(
         return;
     }
     const double a = pow(10.0, gain_db / 40.0);
-    const double w = 2.0 * PI * centre_hz / rate_hz;
+    const double w = 2.0 * FM_PI * centre_hz / rate_hz;
     const double alpha = sin(w) / (2.0 * q);
     const fm_section raw = {.b0 = 1.0 + alpha * a,
                             .b1 = -2.0 * cos(w),
@@ -89,8 +89,8 @@ void fm_cascade_shelf(fm_cascade *c, double rate_hz, double pole_hz, double zero
     if (!usable(rate_hz, pole_hz) || !usable(rate_hz, zero_hz)) {
         return;
     }
-    const double p = 1.0 / tan(PI * pole_hz / rate_hz);
-    const double z = 1.0 / tan(PI * zero_hz / rate_hz);
+    const double p = 1.0 / tan(FM_PI * pole_hz / rate_hz);
+    const double z = 1.0 / tan(FM_PI * zero_hz / rate_hz);
     const fm_section raw = {.b0 = 1.0 + z, .b1 = 1.0 - z, .a1 = 1.0 - p};
     add_section(c, 1.0 + p, &raw);
 }
@@ -130,7 +130,7 @@ static double magnitude(double c0, double c1, double c2, double w)
 
 double fm_cascade_gain(const fm_cascade *c, double rate_hz, double frequency_hz)
 {
-    const double w = 2.0 * PI * frequency_hz / rate_hz;
+    const double w = 2.0 * FM_PI * frequency_hz / rate_hz;
     double gain = 1.0;
     for (int i = 0; i < c->n; i++) {
         const fm_section *s = &c->section[i];

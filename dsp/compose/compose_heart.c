@@ -11,10 +11,10 @@
  */
 #include "dsp/compose/compose_private.h"
 
+#include "dsp/constants.h"
+
 #include <math.h>
 #include <stdlib.h>
-
-static const double PI = 3.14159265358979323846;
 
 enum {
     COMPONENTS_MAX = 7
@@ -104,7 +104,7 @@ static person person_make(uint64_t seed)
         for (int k = 0; k < COMPONENTS_MAX; k++) {
             const double off = 2.0 * fm_random_normal(&random);
             who.amplitude[sound][k] = fm_db_gain(fmax(-5.0, fmin(5.0, off)));
-            who.phase[sound][k] = fm_random_between(&random, 0.0, 2.0 * PI);
+            who.phase[sound][k] = fm_random_between(&random, 0.0, 2.0 * FM_PI);
         }
     }
     return who;
@@ -121,7 +121,7 @@ static void add_component(
     const double from_s = start_s + c->delay_s;
     const size_t first = (size_t)ceil(from_s * rate_hz);
     const double after_s = (double)first / rate_hz - from_s;
-    const double w = 2.0 * PI * c->frequency_hz / rate_hz;
+    const double w = 2.0 * FM_PI * c->frequency_hz / rate_hz;
     const double turn_c = cos(w);
     const double turn_s = sin(w);
     double re = cos(phase + w * after_s * rate_hz);
@@ -322,7 +322,7 @@ static double murmur_envelope(fm_compose_murmur kind, double share)
     const double edge = fmin(1.0, fmin(share, 1.0 - share) / 0.12);
     switch (kind) {
     case FM_COMPOSE_EJECTION: /* rises and falls */
-        return sin(PI * share);
+        return sin(FM_PI * share);
     case FM_COMPOSE_EARLY_SYSTOLIC:
     case FM_COMPOSE_EARLY_DIASTOLIC: /* falls away */
         return fmin(1.0, share / 0.08) * (1.0 - share);

@@ -4,9 +4,9 @@
  */
 #include "dsp/compose/compose_private.h"
 
-#include <math.h>
+#include "dsp/constants.h"
 
-static const double PI = 3.14159265358979323846;
+#include <math.h>
 
 /* 1/f from white: a ladder of poles and zeros an octave apart, poles two octaves apart,
  * falls 3 dB an octave with under 1 dB of ripple between 5 Hz and a fifth of the rate, and
@@ -68,11 +68,11 @@ static void room_render(double rate_hz, fm_random *random, float *out, size_t n)
     }
     const double scale = power > 0.0 ? sqrt((double)n / power) : 0.0;
     const double swell_hz = fm_random_between(random, 0.05, 0.12);
-    const double phase = fm_random_between(random, 0.0, 2.0 * PI);
+    const double phase = fm_random_between(random, 0.0, 2.0 * FM_PI);
     for (size_t i = 0; i < n; i++) {
         const double t = (double)i / rate_hz;
-        const double db = 2.5 * sin(2.0 * PI * swell_hz * t + phase) +
-                          1.5 * sin(2.0 * PI * 2.7 * swell_hz * t);
+        const double db = 2.5 * sin(2.0 * FM_PI * swell_hz * t + phase) +
+                          1.5 * sin(2.0 * FM_PI * 2.7 * swell_hz * t);
         out[i] = (float)(scale * fm_db_gain(db) * (double)out[i]);
     }
     double t = fm_random_between(random, 0.0, 10.0);
@@ -101,7 +101,7 @@ static void rub_add(double rate_hz, fm_random *random, size_t at, float *out, si
         }
         grain *= 1.0 - 35.0 / rate_hz;
         const double share = k / total;
-        const double hold = sin(PI * share);
+        const double hold = sin(FM_PI * share);
         const double x = fm_random_normal(random) * hold * (0.25 + grain);
         const double y = fm_cascade_step(&hiss, x) + 2.0 * fm_cascade_step(&thud, x);
         out[at + (size_t)k] += (float)(gain * y);
@@ -133,15 +133,15 @@ static void hum_render(
     double level[HARMONICS];
     for (int k = 0; k < HARMONICS; k++) {
         const double order = (double)(k + 1);
-        phase[k] = fm_random_between(random, 0.0, 2.0 * PI);
+        phase[k] = fm_random_between(random, 0.0, 2.0 * FM_PI);
         level[k] =
             fm_random_between(random, 0.5, 1.0) / (k % 2 == 0 ? order : 2.0 * order);
     }
     const double wander_hz = fm_random_between(random, 0.02, 0.06);
     double turn = 0.0;
     for (size_t i = 0; i < n; i++) {
-        const double slow = sin(2.0 * PI * wander_hz * (double)i / rate_hz);
-        turn += 2.0 * PI * hum_hz * (1.0 + 0.001 * slow) / rate_hz;
+        const double slow = sin(2.0 * FM_PI * wander_hz * (double)i / rate_hz);
+        turn += 2.0 * FM_PI * hum_hz * (1.0 + 0.001 * slow) / rate_hz;
         double y = 0.0;
         for (int k = 0; k < HARMONICS; k++) {
             const double order = (double)(k + 1);
@@ -156,7 +156,7 @@ static void hum_render(
 static void tone_render(double tone_hz, double rate_hz, float *out, size_t n)
 {
     for (size_t i = 0; i < n; i++) {
-        out[i] = (float)sin(2.0 * PI * fmod(tone_hz * (double)i / rate_hz, 1.0));
+        out[i] = (float)sin(2.0 * FM_PI * fmod(tone_hz * (double)i / rate_hz, 1.0));
     }
 }
 

@@ -5,9 +5,9 @@
 #ifndef FM_COMPOSE_PRIVATE_H
 #define FM_COMPOSE_PRIVATE_H
 
-#include "dsp/compose/compose.h"
 #include "dsp/compose/compose_band.h"
 #include "dsp/compose/compose_filter.h"
+#include "dsp/fullminute_compose.h"
 #include "dsp/signal/random.h"
 
 /** Streams of the seed: one a part, so that parts do not move one another. */
@@ -133,7 +133,7 @@ void fm_speech_render(double rate_hz, fm_random *random, float *out, size_t n);
 void fm_music_render(double rate_hz, fm_random *random, float *out, size_t n);
 
 /** Pattern, repeat, findings of a recipe and its beats, once onsets are in truth. */
-void fm_truth_judge(const fm_recipe *recipe, const fm_beats *beats, fm_truth *truth);
+void fm_truth_describe(const fm_recipe *recipe, const fm_beats *beats, fm_truth *truth);
 
 /** Are samples missing at time_s: lost audio, or a dropout? */
 bool fm_compose_is_lost(const fm_recipe *recipe, double time_s);
@@ -149,9 +149,9 @@ bool fm_compose_cannot_hear(const fm_recipe *recipe, double time_s);
 void fm_compose_add_contact(const fm_recipe *recipe, double gain, float *x, size_t n);
 
 /** How the breathing went, and its pauses. FM_OK or FM_ERR_NOMEM. */
-fm_status fm_truth_judge_breathing(const fm_recipe *recipe,
-                                   const fm_breathing *breathing,
-                                   fm_truth *truth);
+fm_status fm_truth_describe_breathing(const fm_recipe *recipe,
+                                      const fm_breathing *breathing,
+                                      fm_truth *truth);
 
 /** 10^(db / 20). */
 double fm_db_gain(double db);

@@ -7,22 +7,22 @@
  */
 #include "dsp/compose/compose_private.h"
 
+#include "dsp/constants.h"
+
 #include <math.h>
 
-static const double PI = 3.14159265358979323846;
-
-typedef struct voice {
+typedef struct speech {
     double rate_hz;
     double pitch_hz;
-    double turn; /* of the pitch, 0..1 */
+    double phase; /* of the pitch, 0..1 */
     fm_cascade formant[3];
     double formant_gain[3];
     fm_cascade hiss;
     fm_cascade mouth;
-} voice;
+} speech;
 
 /* New targets for a syllable; the filters' state is lost, which is how one syllable ends. */
-static void voice_shape(voice *v, fm_random *random)
+static void syllable_shape(speech *v, fm_random *random)
 {
     const double low[3] = {300.0, 900.0, 2300.0};
     const double high[3] = {800.0, 2200.0, 3000.0};
@@ -38,16 +38,16 @@ static void voice_shape(voice *v, fm_random *random)
 }
 
 /* Voiced: one short pulse a period through the formants, and the fundamental itself. */
-static double voiced_step(voice *v, double pitch_hz, fm_random *random)
+static double voiced_step(speech *v, double pitch_hz, fm_random *random)
 {
-    v->turn += pitch_hz / v->rate_hz;
+    v->phase += pitch_hz / v->rate_hz;
     double pulse = 0.0;
-    if (v->turn >= 1.0) {
-        v->turn -= 1.0;
+    if (v->phase >= 1.0) {
+        v->phase -= 1.0;
         pulse = sqrt(v->rate_hz) * 0.5;
     }
     pulse += 0.02 * fm_random_normal(random);
-    double y = 0.35 * sin(2.0 * PI * v->turn);
+    double y = 0.35 * sin(2.0 * FM_PI * v->phase);
     for (int k = 0; k < 3; k++) {
         y += v->formant_gain[k] * fm_cascade_step(&v->formant[k], pulse);
     }
@@ -55,18 +55,18 @@ static double voiced_step(voice *v, double pitch_hz, fm_random *random)
 }
 
 static void syllable_add(
-    voice *v, fm_random *random, double start_s, double length_s, float *out, size_t n)
+    speech *v, fm_random *random, double start_s, double length_s, float *out, size_t n)
 {
     const bool unvoiced = fm_random_uniform(random) < 0.18;
     const double gain = fm_db_gain(3.0 * fm_random_normal(random));
     const double glide = fm_random_between(random, -0.12, 0.08);
     const double pitch_hz = v->pitch_hz * exp(0.12 * fm_random_normal(random));
-    voice_shape(v, random);
+    syllable_shape(v, random);
     const double total = length_s * v->rate_hz;
     const double first = ceil(start_s * v->rate_hz);
     for (double k = 0.0; k < total; k += 1.0) {
         const double share = k / total;
-        const double open = sqrt(sin(PI * share));
+        const double open = sqrt(sin(FM_PI * share));
         const double x = unvoiced
                              ? 0.3 * fm_cascade_step(&v->hiss, fm_random_normal(random))
                              : voiced_step(v, pitch_hz * (1.0 + glide * share), random);
@@ -81,7 +81,7 @@ static void syllable_add(
 
 void fm_speech_render(double rate_hz, fm_random *random, float *out, size_t n)
 {
-    voice v = {.rate_hz = rate_hz, .pitch_hz = fm_random_between(random, 95.0, 220.0)};
+    speech v = {.rate_hz = rate_hz, .pitch_hz = fm_random_between(random, 95.0, 220.0)};
     fm_cascade_highpass(&v.mouth, rate_hz, 80.0, 0.7);
     for (size_t i = 0; i < n; i++) {
         out[i] = 0.0F;
@@ -119,7 +119,7 @@ static void note_add(double rate_hz,
         for (int order = 1; order <= 6; order++) {
             const double frequency_hz = pitch_hz * (double)order;
             if (frequency_hz < 0.45 * rate_hz) {
-                y += sin(2.0 * PI * frequency_hz * t) / (double)order;
+                y += sin(2.0 * FM_PI * frequency_hz * t) / (double)order;
             }
         }
         out[first + (size_t)k] += (float)(gain * envelope * y);
@@ -134,7 +134,8 @@ static void drum_add(double rate_hz, double start_s, double gain, float *out, si
     for (double k = 0.0; k < 0.25 * rate_hz && first + (size_t)k < n; k += 1.0) {
         const double t = k / rate_hz;
         turn += (50.0 + 70.0 * exp(-t / 0.03)) / rate_hz;
-        out[first + (size_t)k] += (float)(gain * exp(-t / 0.06) * sin(2.0 * PI * turn));
+        out[first + (size_t)k] +=
+            (float)(gain * exp(-t / 0.06) * sin(2.0 * FM_PI * turn));
     }
 }
 

@@ -133,7 +133,7 @@ static void repeat_set(fm_truth *truth, int intervals, int beats)
     truth->pattern = FM_PATTERN_REGULARLY_IRREGULAR;
 }
 
-static void judge_breathing(const fm_recipe *recipe, fm_truth *truth)
+static void describe_breathing(const fm_recipe *recipe, fm_truth *truth)
 {
     truth->pattern = FM_PATTERN_REGULAR;
     truth->varies_with_breathing = fm_recipe_rsa_s(recipe) >= BREATHING_SEEN_S;
@@ -143,7 +143,7 @@ static void judge_breathing(const fm_recipe *recipe, fm_truth *truth)
     }
 }
 
-static void judge_events(int in_minute, fm_truth *truth)
+static void describe_events(int in_minute, fm_truth *truth)
 {
     const double length_s = fmin(MINUTE_S, truth->duration_s);
     const double per_min = (double)in_minute * MINUTE_S / length_s;
@@ -156,22 +156,22 @@ static void judge_events(int in_minute, fm_truth *truth)
     }
 }
 
-static void judge_rhythm(const fm_recipe *recipe, int in_minute, fm_truth *truth)
+static void describe_rhythm(const fm_recipe *recipe, int in_minute, fm_truth *truth)
 {
     switch (recipe->rhythm) {
     case FM_COMPOSE_STEADY:
     case FM_COMPOSE_SINUS_ARRHYTHMIA:
-        judge_breathing(recipe, truth);
+        describe_breathing(recipe, truth);
         break;
     case FM_COMPOSE_DRIFT:
-        judge_breathing(recipe, truth);
+        describe_breathing(recipe, truth);
         if (fabs(recipe->drift_percent_per_min) >= 100.0 * CHANGE_SEEN) {
             truth->pattern = FM_PATTERN_UNDETERMINED;
         }
         break;
     case FM_COMPOSE_PREMATURE:
     case FM_COMPOSE_PAUSES:
-        judge_events(in_minute, truth);
+        describe_events(in_minute, truth);
         if (recipe->rhythm == FM_COMPOSE_PREMATURE && recipe->early_row >= RUN_BEATS &&
             in_minute > 0) {
             truth->pattern = FM_PATTERN_UNDETERMINED;
@@ -207,7 +207,7 @@ static void judge_rhythm(const fm_recipe *recipe, int in_minute, fm_truth *truth
     }
 }
 
-void fm_truth_judge(const fm_recipe *recipe, const fm_beats *beats, fm_truth *truth)
+void fm_truth_describe(const fm_recipe *recipe, const fm_beats *beats, fm_truth *truth)
 {
     const int in_minute = findings_collect(recipe, beats, truth);
     truth->pattern_known = recipe->rhythm != FM_COMPOSE_GIVEN && recipe->heart;
@@ -216,7 +216,7 @@ void fm_truth_judge(const fm_recipe *recipe, const fm_beats *beats, fm_truth *tr
     if (!truth->pattern_known) {
         return;
     }
-    judge_rhythm(recipe, in_minute, truth);
+    describe_rhythm(recipe, in_minute, truth);
     if (truth->duration_s < SHORT_S || n < SHORT_INTERVALS + 1) {
         truth->pattern = FM_PATTERN_UNDETERMINED;
         truth->repeat[0] = '\0';
@@ -245,9 +245,9 @@ static fm_breath_pattern breathing_pattern(const fm_recipe *recipe,
                : FM_BREATH_PATTERN_EVEN;
 }
 
-fm_status fm_truth_judge_breathing(const fm_recipe *recipe,
-                                   const fm_breathing *breathing,
-                                   fm_truth *truth)
+fm_status fm_truth_describe_breathing(const fm_recipe *recipe,
+                                      const fm_breathing *breathing,
+                                      fm_truth *truth)
 {
     truth->breathing_known = recipe->n_breath_lengths == 0;
     truth->breath_pauses = fm_compose_memory(breathing->n, sizeof(fm_breath_pause));

@@ -78,10 +78,7 @@ static void learn(const fm_features *f,
             return;
         }
         out->mean[k] = fm_quantile(values, count, 0.5);
-        for (size_t i = 0; i < count; i++) {
-            values[i] = fabsf(values[i] - out->mean[k]);
-        }
-        const float sd = 1.4826f * fm_quantile(values, count, 0.5);
+        const float sd = (float)fm_spread_about(values, count, out->mean[k]);
         out->sd[k] = sd > SD_MIN ? sd : SD_MIN;
     }
 }

@@ -12,9 +12,8 @@
 #include <string.h>
 
 enum {
-    LIKE_BANDS = 5, /* 23 to 305 Hz */
-    LAG_FIRST = 27, /* 222 per minute */
-    LAGS_MAX = 221, /* to 2.2 s */
+    LIKE_BANDS = 5,              /* 23 to 305 Hz */
+    LAGS_MAX = FM_LAG_LAST + 21, /* to 2.2 s: a top at the last lag has two sides */
     HYPOTHESES_MAX = 96,
     BEST_FEW = 5,
     REFINEMENTS = 2,
@@ -30,10 +29,49 @@ _Static_assert((int)CHOICES <= (int)REFINEMENTS,
 static const double CYCLE_MIN_S = 60.0 / 230.0;
 static const double CYCLE_MAX_S = 60.0 / 30.0;
 
+/* Before the sound is looked at: rates about 80 per minute, between adults' middle (74, of 522 marked
+ * recordings) and children's (104, of 399), and twice as wide as either (SD of the natural log 0.21 and
+ * 0.16: tests/accuracy/train/intervals.py); systole within 30 ms of expected (between persons SD 14 ms
+ * at rest, Weissler 1968, from memory; twice that for the sick and the young). A steady rhythm is
+ * preferred a little, and one in which S2 is missing again and again is seldom the right one (a share
+ * of 0.85 costs as much as 3.6 SD of the rate). The last two are ours, chosen on composed recordings. */
+static const double USUAL_CYCLE_S = 0.75;
+static const double CYCLE_SPREAD = 0.42;
+static const double SYSTOLE_SPREAD_S = 0.030;
+static const double STEADY_WEIGHT = 0.5;
+static const double S2_WEIGHT = 40.0;
+/* What a hypothesis begins with; the best few are fitted to what they find (follow.h). Ours. */
+static const double FIRST_LOOSENESS[] = {0.08,
+                                         0.25}; /* a steady rhythm, an uneven one */
+static const double FIRST_SYSTOLE_SD_S = 0.03;
+static const double FIRST_S2_DETECTED = 0.85;
+/* 50 to 143 per minute: 9 in 10 marked recordings of adults and of children lie within
+ * (intervals.py). For rhythms too irregular to show a peak. */
+static const double PLAIN_S[] = {1.2, 0.9, 0.7, 0.55, 0.42};
+/* Of a peak's lag: it may be two beats, or half of one. */
+static const double TIMES[] = {1.0, 2.0, 0.5};
+/* A systole is looked for so near the expected one, and no longer than this share of the cycle; past
+ * it diastole would be the shorter by far. Ours. */
+static const double SYSTOLE_FROM = 0.7;
+static const double SYSTOLE_TO = 1.35;
+static const double SYSTOLE_CYCLE_SHARE = 0.62;
+/* The same hypothesis: nearer than it is fitted to anyway. Of what has been decoded, cycles within 6 %
+ * are one; of counts, those within 4 % and half a beat: 3 per minute at the usual rates. Ours. */
+static const double SAME_CYCLE = 0.02;
+static const double SAME_SYSTOLE_S = 0.015;
+static const double SAME_LOOSENESS = 0.01;
+static const double ONE_CYCLE = 0.06;
+static const double ONE_COUNT = 0.04;
+/* Height as a score: 0 at 0.42 of a loud sound, 6 a unit, held in +/-4. Ours: it has only to be another
+ * opinion than the networks'. */
+static const float HEIGHT_MIDDLE = 0.42f;
+static const float HEIGHT_SLOPE = 6.0f;
+static const float HEIGHT_LIMIT = 4.0f;
+
 /* Share of the highest autocorrelation from which a shorter lag is preferred (tuned on
  * clean composed recordings). */
 static const float NEARLY = 0.85f;
-/* A sound left over counts as S1's like from this score on, and where it is softer than
+/* A sound left over is taken for one of the heart, and counts as S1's like, from this score on, and where it is softer than
  * S1 by no more than this, in the mean of the bands (tuned on composed early beats and
  * third sounds, and on the open data). */
 static const float LIKE_SCORE = 1.0f;
@@ -69,16 +107,13 @@ void fm_beat_finder_destroy(fm_beat_finder *b)
 }
 
 /* How plausible a hypothesis is before the sound is looked at (log, up to a constant). */
-static double prior(const fm_hypothesis *a)
+static double prior(const fm_hypothesis *h)
 {
-    /* Rates about 80 per minute with a wide spread; systole within 30 ms of expected
-     * (spread between persons: SD 14 ms at rest, Weissler 1968, from memory; twice that
-     * for the sick and the young). */
-    const double rate = log(a->cycle_s / 0.75) / 0.42;
-    const double systole = (a->systole_s - fm_systole_expected_s(a->cycle_s)) / 0.030;
-    /* A rhythm in which S2 is missing again and again is seldom the right one. */
-    return -0.5 * (rate * rate + systole * systole) - log(a->looseness / 0.1) * 0.5 +
-           40.0 * log(a->s2_detected);
+    const double rate = log(h->cycle_s / USUAL_CYCLE_S) / CYCLE_SPREAD;
+    const double systole =
+        (h->systole_s - fm_systole_expected_s(h->cycle_s)) / SYSTOLE_SPREAD_S;
+    return -0.5 * (rate * rate + systole * systole) -
+           STEADY_WEIGHT * log(h->looseness / 0.1) + S2_WEIGHT * log(h->s2_detected);
 }
 
 static void add_hypothesis(fm_beat_finder *b,
@@ -92,18 +127,18 @@ static void add_hypothesis(fm_beat_finder *b,
     }
     for (size_t i = 0; i < b->n_hypotheses; i++) {
         const fm_hypothesis *o = &b->hypotheses[i];
-        if (fabs(o->cycle_s - cycle_s) < 0.02 * cycle_s &&
-            fabs(o->systole_s - systole_s) < 0.015 &&
-            fabs(o->looseness - loose) < 0.01) {
+        if (fabs(o->cycle_s - cycle_s) < SAME_CYCLE * cycle_s &&
+            fabs(o->systole_s - systole_s) < SAME_SYSTOLE_S &&
+            fabs(o->looseness - loose) < SAME_LOOSENESS) {
             return;
         }
     }
     b->hypotheses[b->n_hypotheses++] = (fm_hypothesis){
         .cycle_s = cycle_s,
         .systole_s = systole_s,
-        .systole_sd_s = 0.03,
+        .systole_sd_s = FIRST_SYSTOLE_SD_S,
         .looseness = loose,
-        .s2_detected = 0.85,
+        .s2_detected = FIRST_S2_DETECTED,
         .surprise = FM_SURPRISE,
         .early = FM_EARLY,
     };
@@ -113,9 +148,9 @@ static void add_hypothesis(fm_beat_finder *b,
 static double heard_systole_s(const fm_beat_finder *b, double cycle_s)
 {
     const double expected = fm_systole_expected_s(cycle_s);
-    size_t first = (size_t)(0.7 * expected * FM_FRAME_RATE_HZ);
-    size_t last = (size_t)(1.35 * expected * FM_FRAME_RATE_HZ);
-    const size_t limit = (size_t)(0.62 * cycle_s * FM_FRAME_RATE_HZ);
+    size_t first = (size_t)(SYSTOLE_FROM * expected * FM_FRAME_RATE_HZ);
+    size_t last = (size_t)(SYSTOLE_TO * expected * FM_FRAME_RATE_HZ);
+    const size_t limit = (size_t)(SYSTOLE_CYCLE_SHARE * cycle_s * FM_FRAME_RATE_HZ);
     last = last < limit ? last : limit;
     size_t best = first;
     for (size_t lag = first; lag <= last && lag < b->n_lags; lag++) {
@@ -126,12 +161,11 @@ static double heard_systole_s(const fm_beat_finder *b, double cycle_s)
 
 static void add_cycle(fm_beat_finder *b, double cycle_s)
 {
-    static const double LOOSENESS[] = {0.08, 0.25};
     const double systoles[] = {fm_systole_expected_s(cycle_s),
                                heard_systole_s(b, cycle_s)};
     for (size_t s = 0; s < 2; s++) {
         for (size_t l = 0; l < 2; l++) {
-            add_hypothesis(b, cycle_s, systoles[s], LOOSENESS[l]);
+            add_hypothesis(b, cycle_s, systoles[s], FIRST_LOOSENESS[l]);
         }
     }
 }
@@ -140,7 +174,6 @@ static void add_cycle(fm_beat_finder *b, double cycle_s)
  * plain rates for rhythms too irregular to show a peak. */
 static void gather_hypotheses(fm_beat_finder *b)
 {
-    static const double TIMES[] = {1.0, 2.0, 0.5};
     fm_peak peaks[16];
     const size_t n = fm_peaks_find(b->acf, b->n_lags, 0.02f, 0, peaks, 16);
     b->n_hypotheses = 0;
@@ -160,18 +193,17 @@ static void gather_hypotheses(fm_beat_finder *b)
         }
         peaks[best].height = -2.0f;
     }
-    static const double PLAIN_S[] = {1.2, 0.9, 0.7, 0.55, 0.42};
     for (size_t i = 0; i < 5; i++) {
         add_cycle(b, PLAIN_S[i]);
     }
 }
 
-/* Decodes a[0..n-1], n <= FM_LANES, over the network's scores. */
-static void decode_all(fm_beat_finder *b, const fm_hypothesis *a, size_t n)
+/* Decodes h[0..n-1], n <= FM_LANES, over the network's scores. */
+static void decode_all(fm_beat_finder *b, const fm_hypothesis *h, size_t n)
 {
     fm_decoding decoding[FM_LANES];
     for (size_t i = 0; i < n; i++) {
-        decoding[i] = (fm_decoding){.candidates = b->candidates, .hypothesis = &a[i]};
+        decoding[i] = (fm_decoding){.candidates = b->candidates, .hypothesis = &h[i]};
     }
     fm_decode_all(decoding, n, b->n_candidates, b->segment_s, b->noise_per_s,
                   &b->decoder);
@@ -179,17 +211,17 @@ static void decode_all(fm_beat_finder *b, const fm_hypothesis *a, size_t n)
 
 /* Fit the best few to what they find. Scores stay the network's, so that hypotheses
  * compete by the same evidence. */
-static void refine_all(fm_beat_finder *b, fm_hypothesis *a, size_t n, double *scores)
+static void refine_all(fm_beat_finder *b, fm_hypothesis *h, size_t n, double *scores)
 {
     for (int round = 0; round <= REFINEMENTS; round++) {
-        decode_all(b, a, n);
+        decode_all(b, h, n);
         for (size_t i = 0; i < n; i++) {
             fm_decoder_path(&b->decoder, i, &b->paths[i]);
-            scores[i] = b->paths[i].score + prior(&a[i]);
+            scores[i] = b->paths[i].score + prior(&h[i]);
             if (round < REFINEMENTS) {
-                fm_follow_systole(b->candidates, &b->paths[i], &a[i]);
+                fm_follow_systole(b->candidates, &b->paths[i], &h[i]);
                 fm_follow_rate(b->candidates, b->n_candidates, &b->paths[i],
-                               b->local_cycle_s[i], &a[i]);
+                               b->local_cycle_s[i], &h[i]);
             }
         }
     }
@@ -200,12 +232,12 @@ static void refine_all(fm_beat_finder *b, fm_hypothesis *a, size_t n, double *sc
 static void decode_beside_ensemble(fm_beat_finder *b,
                                    const fm_ensemble_input *q,
                                    const fm_candidate *candidates,
-                                   const fm_hypothesis *a,
+                                   const fm_hypothesis *h,
                                    fm_path *path)
 {
     fm_decoding decoding[FM_LANES];
     const size_t n_members = fm_ensemble_next(q, &b->ensemble, decoding);
-    decoding[n_members] = (fm_decoding){.candidates = candidates, .hypothesis = a};
+    decoding[n_members] = (fm_decoding){.candidates = candidates, .hypothesis = h};
     fm_decode_all(decoding, n_members + 1, b->n_candidates, b->segment_s,
                   b->noise_per_s, &b->decoder);
     fm_decoder_path(&b->decoder, n_members, path);
@@ -247,14 +279,7 @@ static void typical_s1(const fm_beat_finder *b, const fm_path *path, float *leve
 /* Scaled median deviation; infinite for fewer than three. Reorders x. */
 static double spread_of(float *x, size_t n)
 {
-    if (n < 3) {
-        return (double)INFINITY;
-    }
-    const float middle = fm_quantile(x, n, 0.5);
-    for (size_t i = 0; i < n; i++) {
-        x[i] = fabsf(x[i] - middle);
-    }
-    return 1.4826 * (double)fm_quantile(x, n, 0.5);
+    return n < 3 ? (double)INFINITY : fm_spread_about(x, n, fm_quantile(x, n, 0.5));
 }
 
 /* Is a sound as loud as S1 in all bands together, and in none far softer? */
@@ -293,7 +318,7 @@ static void weigh_rest(const fm_beat_finder *b, fm_beats *out)
             continue;
         }
         const float best = c->score_s1 > c->score_s2 ? c->score_s1 : c->score_s2;
-        missed += best > 1.0f ? 1.0 : 0.0;
+        missed += best > LIKE_SCORE ? 1.0 : 0.0;
         if (is_like_s1(b, c, level)) {
             loud_after_s2_s[n_loud++] = (float)(c->time_s - last_s2_s);
             if (best > LIKE_SCORE) {
@@ -318,8 +343,8 @@ static void decode_by_height(fm_beat_finder *b,
                              fm_beats *out)
 {
     for (size_t i = 0; i < b->n_candidates; i++) {
-        const float score = 6.0f * (b->candidates[i].height - 0.42f);
-        const float limited = score < -4.0f ? -4.0f : (score > 4.0f ? 4.0f : score);
+        const float score = HEIGHT_SLOPE * (b->candidates[i].height - HEIGHT_MIDDLE);
+        const float limited = fminf(fmaxf(score, -HEIGHT_LIMIT), HEIGHT_LIMIT);
         b->candidates[i].score_s1 = limited;
         b->candidates[i].score_s2 = limited;
     }
@@ -380,7 +405,7 @@ static size_t choose_best(fm_beat_finder *b, fm_hypothesis *best_few)
         best_few[n++] = b->hypotheses[best];
         for (size_t i = 0; i < b->n_hypotheses; i++) {
             const double ratio = b->hypotheses[i].cycle_s / b->hypotheses[best].cycle_s;
-            if (fabs(ratio - 1.0) < 0.06) {
+            if (fabs(ratio - 1.0) < ONE_CYCLE) {
                 b->scores[i] = (double)-INFINITY;
             }
         }
@@ -404,11 +429,11 @@ static void second_estimate(const fm_beat_finder *b, fm_beats *out)
     /* Two and three cycles repeat as well as one: the shortest lag nearly as high as the
      * highest is the cycle. */
     float highest = 0.0f;
-    for (size_t k = LAG_FIRST; k + 1 < b->n_lags; k++) {
+    for (size_t k = FM_LAG_FIRST; k + 1 < b->n_lags; k++) {
         highest = is_top(b->acf, k) && b->acf[k] > highest ? b->acf[k] : highest;
     }
     size_t top = 0;
-    for (size_t k = LAG_FIRST; k + 1 < b->n_lags && top == 0; k++) {
+    for (size_t k = FM_LAG_FIRST; k + 1 < b->n_lags && top == 0; k++) {
         top = is_top(b->acf, k) && b->acf[k] >= NEARLY * highest ? k : 0;
     }
     out->acf_cycle_s = top > 0 ? (double)top / FM_FRAME_RATE_HZ : (double)NAN;
@@ -433,7 +458,7 @@ static void pick(fm_beat_finder *b,
     both[1] = best_few[best];
     for (size_t i = 0; i < n; i++) {
         const double mine = (double)out->path.n_s1;
-        if (fabs((double)b->paths[i].n_s1 - mine) > 0.04 * mine + 0.5 &&
+        if (fabs((double)b->paths[i].n_s1 - mine) > ONE_COUNT * mine + 0.5 &&
             scores[i] / b->segment_s > out->alternative_score_per_s) {
             out->alternative_score_per_s = scores[i] / b->segment_s;
             out->alternative_cycle_s = best_few[i].cycle_s;

@@ -1,5 +1,6 @@
 #include "dsp/heart/confidence.h"
 
+#include "dsp/constants.h"
 #include "dsp/heart/systole.h"
 
 #ifndef FM_CONFIDENCE_WEIGHTS
@@ -69,7 +70,7 @@ static sums over_beats(const fm_beats *beats)
 }
 
 /* A disagreement in units of the 3 per minute that confidence is about, and of a quarter of the
- * beats. */
+ * beats; more than four of either tells no more. */
 static double off_of(const fm_disagreement *v)
 {
     return clamp(fabs(v->off_bpm) / 3.0, 0.0, 4.0);
@@ -113,7 +114,7 @@ void fm_evidence_gather(const fm_beats *beats,
     const sums s = over_beats(beats);
     const double n = s.n_s1 > 0.0 ? s.n_s1 : 1.0;
     const double segment_s = (double)f->n_frames / FM_FRAME_RATE_HZ;
-    const fm_hypothesis *a = &beats->hypothesis;
+    const fm_hypothesis *h = &beats->hypothesis;
     float minute[FM_PATCH_MINUTE];
     fm_candidates_summary(f, beats->candidates, beats->n_candidates, minute);
     double periodicity = 0.0;
@@ -129,9 +130,12 @@ void fm_evidence_gather(const fm_beats *beats,
     const double rmssd_s =
         s.n_intervals > 0.0 ? sqrt(s.interval_sq / s.n_intervals) : 1.0;
     const double plain = (double)beats->plain_n_s1;
-    const double cycle_s = a->cycle_s > 0.0 ? a->cycle_s : 1.0;
+    const double cycle_s = h->cycle_s > 0.0 ? h->cycle_s : 1.0;
     const network_disagreement networks = of_networks(beats->disagreement);
     const fm_disagreement *perturbed = beats->disagreement + FM_EMISSION_MEMBERS;
+    /* Factors and limits only bring the numbers to about -1..4; the table learns its own scales
+     * (CONFIDENCE_MEAN, CONFIDENCE_SCALE), so that another factor would change nothing. What counts
+     * as agreeing (6 and 4 %, confidence of 3 per minute at the usual 50 and 75) is ours. */
     const double values[FM_EVIDENCE_SIZE] = {
         [FM_EVIDENCE_SCORE] =
             clamp(beats->score_per_s * segment_s / n / 4.0, -1.0, 4.0),
@@ -139,12 +143,12 @@ void fm_evidence_gather(const fm_beats *beats,
         [FM_EVIDENCE_SURENESS] = s.sureness / n,
         [FM_EVIDENCE_UNSURE] = s.unsure / n,
         [FM_EVIDENCE_ACF] = clamp(beats->acf_at_cycle, -1.0, 1.0),
-        [FM_EVIDENCE_LOOSENESS] = clamp(a->looseness * 4.0, 0.0, 2.0),
-        [FM_EVIDENCE_SURPRISE] = clamp(a->surprise * 4.0, 0.0, 2.0),
-        [FM_EVIDENCE_S2_DETECTED] = a->s2_detected,
-        [FM_EVIDENCE_SYSTOLE_SD] = a->systole_sd_s * 20.0,
+        [FM_EVIDENCE_LOOSENESS] = clamp(h->looseness * 4.0, 0.0, 2.0),
+        [FM_EVIDENCE_SURPRISE] = clamp(h->surprise * 4.0, 0.0, 2.0),
+        [FM_EVIDENCE_S2_DETECTED] = h->s2_detected,
+        [FM_EVIDENCE_SYSTOLE_SD] = h->systole_sd_s * 20.0,
         [FM_EVIDENCE_SYSTOLE_OFF] =
-            clamp(fabs(a->systole_s - fm_systole_expected_s(cycle_s)) / 0.03, 0.0, 4.0),
+            clamp(fabs(h->systole_s - fm_systole_expected_s(cycle_s)) / 0.03, 0.0, 4.0),
         [FM_EVIDENCE_ACF_AGREES] = isfinite(beats->acf_cycle_s)
                                        ? agreement(beats->acf_cycle_s, cycle_s, 0.06)
                                        : 0.0,
@@ -189,7 +193,8 @@ static double log_odds(const fm_evidence *e, size_t m)
         for (size_t i = 0; i < FM_EVIDENCE_SIZE; i++) {
             const double scaled = ((double)e->value[i] - (double)CONFIDENCE_MEAN[i]) *
                                   (double)CONFIDENCE_SCALE[i];
-            sum += clamp(scaled, -4.0, 4.0) * (double)CONFIDENCE_WEIGHTS[m][i][j];
+            sum += clamp(scaled, -FM_TABLE_LIMIT, FM_TABLE_LIMIT) *
+                   (double)CONFIDENCE_WEIGHTS[m][i][j];
         }
         z += tanh(sum) * (double)CONFIDENCE_OUT[m][j];
     }

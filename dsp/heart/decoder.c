@@ -161,13 +161,13 @@ static void begin(search *s)
     s->m->score = (fm_lanes){0};
     s->is_shared = true;
     for (size_t l = 0; l < FM_LANES; l++) {
-        const fm_hypothesis *a = s->decoding[l].hypothesis;
-        s->reach_s[l] = FM_REACH_CYCLES * a->cycle_s;
-        s->cost_per_s[l] = (float)(-(double)END_COST / a->cycle_s);
-        s->is_local = s->is_local || a->local_cycle_s;
+        const fm_hypothesis *h = s->decoding[l].hypothesis;
+        s->reach_s[l] = FM_REACH_CYCLES * h->cycle_s;
+        s->cost_per_s[l] = (float)(-(double)END_COST / h->cycle_s);
+        s->is_local = s->is_local || h->local_cycle_s;
         s->is_shared =
             s->is_shared && s->decoding[l].candidates == s->decoding[0].candidates;
-        expect_lane(s, l, a->cycle_s);
+        expect_lane(s, l, h->cycle_s);
     }
 }
 
@@ -301,11 +301,11 @@ void fm_decode(const fm_candidate *c,
                size_t n,
                double segment_s,
                double noise_per_s,
-               const fm_hypothesis *a,
+               const fm_hypothesis *h,
                fm_decoder_memory *m,
                fm_path *path)
 {
-    const fm_decoding decoding = {.candidates = c, .hypothesis = a};
+    const fm_decoding decoding = {.candidates = c, .hypothesis = h};
     fm_decode_all(&decoding, 1, n, segment_s, noise_per_s, m);
     fm_decoder_path(m, 0, path);
 }

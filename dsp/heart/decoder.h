@@ -141,7 +141,7 @@ void fm_decode(const fm_candidate *c,
                size_t n,
                double segment_s,
                double noise_per_s,
-               const fm_hypothesis *a,
+               const fm_hypothesis *h,
                fm_decoder_memory *m,
                fm_path *path);
 

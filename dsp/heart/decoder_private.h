@@ -58,8 +58,8 @@ typedef struct fm_ways {
 /* Longest cycle looked back for, in typical cycles: two dropped beats. */
 #define FM_REACH_CYCLES 3.2
 
-/** Fills the tables for a[0..n-1], 1 <= n <= FM_LANES; the lanes left repeat the last. */
-void fm_decoder_fill_tables(const fm_hypothesis *const *a,
+/** Fills the tables for h[0..n-1], 1 <= n <= FM_LANES; the lanes left repeat the last. */
+void fm_decoder_fill_tables(const fm_hypothesis *const *h,
                             size_t n,
                             double noise_per_s,
                             fm_decoder_tables *t);

@@ -33,48 +33,48 @@ static void fill_ratio(double looseness, double surprise, float *ratio)
     }
 }
 
-static bool is_for(const fm_decoder_tables *t, size_t lane, const fm_hypothesis *a)
+static bool is_for(const fm_decoder_tables *t, size_t lane, const fm_hypothesis *h)
 {
-    return !(t->looseness[lane] < a->looseness) &&
-           !(t->looseness[lane] > a->looseness) && !(t->surprise[lane] < a->surprise) &&
-           !(t->surprise[lane] > a->surprise);
+    return !(t->looseness[lane] < h->looseness) &&
+           !(t->looseness[lane] > h->looseness) && !(t->surprise[lane] < h->surprise) &&
+           !(t->surprise[lane] > h->surprise);
 }
 
 /* Few hypotheses differ in what is made here: what a lane has already is kept, what
  * another has is copied. */
-static void find_ratio(fm_decoder_tables *t, size_t lane, const fm_hypothesis *a)
+static void find_ratio(fm_decoder_tables *t, size_t lane, const fm_hypothesis *h)
 {
-    if (is_for(t, lane, a)) {
+    if (is_for(t, lane, h)) {
         return;
     }
     size_t other = 0;
-    while (other < FM_LANES && !is_for(t, other, a)) {
+    while (other < FM_LANES && !is_for(t, other, h)) {
         other++;
     }
     if (other < FM_LANES) {
         memcpy(t->ratio[lane], t->ratio[other], sizeof(t->ratio[lane]));
     } else {
-        fill_ratio(a->looseness, a->surprise, t->ratio[lane]);
+        fill_ratio(h->looseness, h->surprise, t->ratio[lane]);
     }
-    t->looseness[lane] = a->looseness;
-    t->surprise[lane] = a->surprise;
+    t->looseness[lane] = h->looseness;
+    t->surprise[lane] = h->surprise;
 }
 
 /* Gaussian core; beyond three deviations the tail falls off linearly. */
 static void fill_systole(fm_decoder_tables *t,
                          size_t lane,
-                         const fm_hypothesis *a,
+                         const fm_hypothesis *h,
                          double log_noise)
 {
     const double detected =
-        log(a->s2_detected) - log(a->systole_sd_s * SQRT_2PI) - log_noise;
-    const double per_sd = 1.0 / a->systole_sd_s;
+        log(h->s2_detected) - log(h->systole_sd_s * SQRT_2PI) - log_noise;
+    const double per_sd = 1.0 / h->systole_sd_s;
     const double longest_s =
-        fmin(SYSTOLE_REACH * a->systole_s, FM_REACH_CYCLES * a->cycle_s);
+        fmin(SYSTOLE_REACH * h->systole_s, FM_REACH_CYCLES * h->cycle_s);
     const double longest = longest_s / FM_SYSTOLE_STEP_S + 0.5;
     const size_t last = longest < (double)t->n_steps ? (size_t)longest : t->n_steps;
     for (size_t i = 0; i < last; i++) {
-        const double z = fabs((double)i * FM_SYSTOLE_STEP_S - a->systole_s) * per_sd;
+        const double z = fabs((double)i * FM_SYSTOLE_STEP_S - h->systole_s) * per_sd;
         const double core = z < 3.0 ? -0.5 * z * z : -4.5 - 3.0 * (z - 3.0);
         t->systole[i][lane] = (float)(detected + core);
     }
@@ -85,21 +85,21 @@ static void fill_systole(fm_decoder_tables *t,
 
 static void fill_early(fm_decoder_tables *t,
                        size_t lane,
-                       const fm_hypothesis *a,
+                       const fm_hypothesis *h,
                        double log_noise)
 {
     const double early_range = (double)(FM_EARLY_MOST - FM_EARLY_LEAST);
-    const double before = log(a->early / early_range) - log_noise;
+    const double before = log(h->early / early_range) - log_noise;
     const double after = -log((double)(FM_AFTER_MOST - FM_AFTER_LEAST)) - log_noise;
     t->early[lane] = (float)before;
-    t->early_no_s2[lane] = (float)(before + log(1.0 - a->s2_detected));
-    t->early_systole[lane] = (float)(log(EARLY_S2_DETECTED) - log(a->s2_detected));
+    t->early_no_s2[lane] = (float)(before + log(1.0 - h->s2_detected));
+    t->early_systole[lane] = (float)(log(EARLY_S2_DETECTED) - log(h->s2_detected));
     t->after[lane] = (float)after;
     t->after_no_s2[lane] = (float)(after + log(1.0 - EARLY_S2_DETECTED));
     t->again[lane] = (float)(log(EARLY_AGAIN / early_range) - log_noise);
 }
 
-void fm_decoder_fill_tables(const fm_hypothesis *const *a,
+void fm_decoder_fill_tables(const fm_hypothesis *const *h,
                             size_t n,
                             double noise_per_s,
                             fm_decoder_tables *t)
@@ -107,12 +107,12 @@ void fm_decoder_fill_tables(const fm_hypothesis *const *a,
     const double log_noise = log(noise_per_s);
     double longest_s = 0.0;
     for (size_t l = 0; l < n; l++) {
-        longest_s = fmax(longest_s, a[l]->systole_s);
+        longest_s = fmax(longest_s, h[l]->systole_s);
     }
     const double n_steps = SYSTOLE_REACH * longest_s / FM_SYSTOLE_STEP_S + 1.0;
     t->n_steps = n_steps < FM_DECODER_STEPS ? (size_t)n_steps : FM_DECODER_STEPS;
     for (size_t l = 0; l < FM_LANES; l++) {
-        const fm_hypothesis *mine = a[l < n ? l : n - 1];
+        const fm_hypothesis *mine = h[l < n ? l : n - 1];
         find_ratio(t, l, mine);
         fill_systole(t, l, mine, log_noise);
         fill_early(t, l, mine, log_noise);

@@ -21,8 +21,8 @@ enum {
 /* What the table says of ratios, one lane each. */
 #define LOOK_UP(table, x, out)                                                         \
     do {                                                                               \
-        fm_lane_ints place = __builtin_convertvector(                                  \
-            (x) * (float)FM_RATIO_STEPS_PER_E + (float)FM_RATIO_CENTRE, fm_lane_ints); \
+        fm_lane_ints place =                                                           \
+            FM_TO_INTS((x) * (float)FM_RATIO_STEPS_PER_E + (float)FM_RATIO_CENTRE);    \
         place = FM_CHOOSE_INTS(place < 0, zero, place);                                \
         place = FM_CHOOSE_INTS(place > last, last, place);                             \
         for (int lane = 0; lane < FM_LANES; lane++) {                                  \

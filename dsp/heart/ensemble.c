@@ -36,13 +36,13 @@ static void score_member(const fm_ensemble_input *q, size_t member, fm_ensemble 
     }
 }
 
-static fm_hypothesis perturbed(const fm_hypothesis *a, size_t member)
+static fm_hypothesis perturbed(const fm_hypothesis *h, size_t member)
 {
-    fm_hypothesis mine = *a;
+    fm_hypothesis mine = *h;
     mine.local_cycle_s = NULL;
     if (member == FM_EMISSION_MEMBERS + FM_PERTURBED_RHYTHM) {
-        mine.looseness = fmin(LOOSER_TIMES * a->looseness, 0.5);
-        mine.surprise = fmin(MORE_SURPRISE * a->surprise, 0.5);
+        mine.looseness = fmin(LOOSER_TIMES * h->looseness, 0.5);
+        mine.surprise = fmin(MORE_SURPRISE * h->surprise, 0.5);
     }
     return mine;
 }

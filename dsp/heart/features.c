@@ -14,12 +14,13 @@ enum {
     HIGH_FROM = 4,      /* first band counted as high */
     FLAT_FIRST = 7,     /* bins of the flatness: 109 Hz up */
     FLAT_LAST = 58,
-    FLAT_EVERY = 4, /* frames from one flatness to the next */
-    LAG_MIN = 27,   /* 220 per minute */
-    LAG_MAX = 200   /* 30 per minute */
+    FLAT_EVERY =
+        4 /* frames from one flatness to the next: they overlap, and 40 ms of speech are
+                      alike. Ours */
 };
 
-/* The local floor of a band: the 30th percentile within 1.5 s, every 0.25 s. */
+/* The local floor of a band: the 30th percentile within 1.5 s, every 0.25 s. At 40 beats per minute
+ * 3 s still hold two diastoles, which are more than a third of it; ours, no source. */
 static const fm_floor_reach FLOOR = {.hop = 25, .reach = 150, .quantile = 0.3};
 
 /* First bin of each band and one past the last: 23-55, 55-86, 86-148, 148-211, 211-305,
@@ -27,6 +28,18 @@ static const fm_floor_reach FLOOR = {.hop = 25, .reach = 150, .quantile = 0.3};
  * 30-150 Hz, S2 to about 200 Hz, from memory); the rest serve small microphones and tell
  * speech and friction. */
 static const size_t BAND_EDGES[FM_BANDS + 1] = {2, 4, 6, 10, 14, 20, 29, 40, 58};
+
+/* A band's level is in units of its own louder moments (the 93rd percentile: sounds of 60 to 100 ms,
+ * twice a cycle, take up a tenth to a quarter), no finer than a factor of two in power, and within
+ * -1..2 of them, so that one knock is no more than two beats. Ours; the tables were learned with these. */
+static const double LOUD_QUANTILE = 0.93;
+static const float SPREAD_MIN = 0.7f; /* natural log */
+static const float LEVEL_MIN = -1.0f;
+static const float LEVEL_MAX = 2.0f;
+/* A band counts by the square of how well it repeats, and a little whatever it does. The two highest
+ * bands hold little heart and much speech: half the say, squared. Ours. */
+static const double PERIODICITY_MIN = 0.05;
+static const double HIGHEST_SAY = 0.25;
 
 struct fm_feature_maker {
     fm_short_time *short_time;
@@ -75,7 +88,7 @@ void fm_feature_maker_destroy(fm_feature_maker *m)
     free(m);
 }
 
-/* Geometric over arithmetic mean of the bins where voices have their overtones. */
+/* Geometric over arithmetic mean of the bins where speech has its overtones. */
 static double flatness_of(const float *power)
 {
     double sum = 0.0;
@@ -145,11 +158,11 @@ static void band_level(fm_feature_maker *m, const float *power, size_t n, float 
         level[k] -= m->floor[k];
     }
     memcpy(m->scratch, level, n * sizeof(*level));
-    float spread = fm_quantile(m->scratch, n, 0.93);
-    spread = spread > 0.7f ? spread : 0.7f;
+    float spread = fm_quantile(m->scratch, n, LOUD_QUANTILE);
+    spread = spread > SPREAD_MIN ? spread : SPREAD_MIN;
     for (size_t k = 0; k < n; k++) {
         const float z = level[k] / spread;
-        level[k] = z < -1.0f ? -1.0f : (z > 2.0f ? 2.0f : z);
+        level[k] = fminf(fmaxf(z, LEVEL_MIN), LEVEL_MAX);
     }
 }
 
@@ -174,13 +187,13 @@ fm_status fm_features_autocorrelation(
 /* Height of the best local maximum of the autocorrelation over the range of beats. */
 static double periodicity(fm_feature_maker *m, const float *level, size_t n)
 {
-    float r[LAG_MAX + 2];
-    const size_t n_lags = n / 2 < LAG_MAX + 2 ? n / 2 : LAG_MAX + 2;
+    float r[FM_LAG_LAST + 2];
+    const size_t n_lags = n / 2 < FM_LAG_LAST + 2 ? n / 2 : FM_LAG_LAST + 2;
     if (fm_features_autocorrelation(m, level, n, r, n_lags) != FM_OK) {
         return 0.0;
     }
     double best = 0.0;
-    for (size_t lag = LAG_MIN; lag + 1 < n_lags; lag++) {
+    for (size_t lag = FM_LAG_FIRST; lag + 1 < n_lags; lag++) {
         if (r[lag] >= r[lag - 1] && r[lag] >= r[lag + 1] && (double)r[lag] > best) {
             best = (double)r[lag];
         }
@@ -193,9 +206,8 @@ static void weigh_bands(fm_feature_maker *m, fm_features *f)
     double sum = 0.0;
     for (size_t b = 0; b < FM_BANDS; b++) {
         f->periodicity[b] = periodicity(m, f->level[b], f->n_frames);
-        /* The two highest bands hold little heart and much speech: half the say. */
-        const double say = b >= 6 ? 0.25 : 1.0;
-        const double p = f->periodicity[b] > 0.05 ? f->periodicity[b] : 0.05;
+        const double say = b >= FM_BANDS - 2 ? HIGHEST_SAY : 1.0;
+        const double p = fmax(f->periodicity[b], PERIODICITY_MIN);
         f->weight[b] = say * p * p;
         sum += f->weight[b];
     }

@@ -17,8 +17,10 @@
 #define FM_FRAME_RATE_HZ 100.0 /**< frames per second */
 
 enum {
-    FM_BANDS = 8,          /**< bands, low to high; limits in features.c */
-    FM_LOW_BANDS = 3,      /**< the first of them lie below 150 Hz */
+    FM_LAG_FIRST = 27, /**< frames: 222 per minute, over the fastest that is counted */
+    FM_LAG_LAST = 200, /**< 30 per minute */
+    FM_BANDS = 8,      /**< bands, low to high; limits in features.c */
+    FM_LOW_BANDS = 3,  /**< the first of them lie below 150 Hz */
     FM_FRAME_SAMPLES = 20, /**< working samples from frame to frame */
     FM_FRAMES_MAX = FM_SEGMENT_SAMPLES / FM_FRAME_SAMPLES + 1
 };
@@ -33,7 +35,7 @@ typedef struct fm_features {
         power[FM_BANDS]; /**< power[b][0..n_frames-1]: band power, full scale squared */
     double high_share;   /**< share of the power that lies above 211 Hz, 0..1 */
     double flatness; /**< spectral flatness from 117 to 898 Hz, weighted by power: noise
-                              about 0.55, voices and tunes well under 0.3 */
+                              about 0.55, speech and tunes well under 0.3 */
     float *envelope; /**< envelope[0..n_frames-1]: weighted mean of the levels */
     double weight[FM_BANDS]; /**< share of each band in the envelope, sum 1 */
     double

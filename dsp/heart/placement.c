@@ -8,9 +8,9 @@
 
 /* Lowest and highest frequency of each band, Hz. */
 static const double BANDS_HZ[FM_PLACEMENT_BANDS][2] = {
-    [FM_PLACEMENT_DEEP] = {30.0, 80.0},     [FM_PLACEMENT_LOW] = {30.0, 150.0},
-    [FM_PLACEMENT_VOICE] = {300.0, 3000.0}, [FM_PLACEMENT_RUB] = {700.0, 3000.0},
-    [FM_PLACEMENT_HIGH] = {4500.0, 7000.0}, [FM_PLACEMENT_TOP] = {9000.0, 15000.0}};
+    [FM_PLACEMENT_DEEP] = {30.0, 80.0},      [FM_PLACEMENT_LOW] = {30.0, 150.0},
+    [FM_PLACEMENT_SPEECH] = {300.0, 3000.0}, [FM_PLACEMENT_RUB] = {700.0, 3000.0},
+    [FM_PLACEMENT_HIGH] = {4500.0, 7000.0},  [FM_PLACEMENT_TOP] = {9000.0, 15000.0}};
 
 static const double FULL_SCALE = 0.999; /* one step of 10 bits below full scale */
 

@@ -4,7 +4,7 @@
  * then on the chest, and from both one finding; mono, streaming. No count and nothing that
  * follows the beats comes out of it.
  *
- * Source: none. Bands: heart sounds lie mostly under 150 Hz, voice and friction above
+ * Source: none. Bands: heart sounds lie mostly under 150 Hz, speech and friction above
  *         (common practice, no source). The limits are tuned on composed sounds sent
  *         through models of our own (tests/dsp/test_placement.c), not on real microphones.
  */
@@ -18,9 +18,9 @@
 
 /** The bands; each stands at its mean density, so that white noise is level. */
 typedef enum fm_placement_band {
-    FM_PLACEMENT_DEEP,  /**< 30-80 Hz: lost in small microphones and calls */
-    FM_PLACEMENT_LOW,   /**< 30-150 Hz: the heart */
-    FM_PLACEMENT_VOICE, /**< 300-3000 Hz, or to 0.45 of the rate: voice, friction */
+    FM_PLACEMENT_DEEP,   /**< 30-80 Hz: lost in small microphones and calls */
+    FM_PLACEMENT_LOW,    /**< 30-150 Hz: the heart */
+    FM_PLACEMENT_SPEECH, /**< 300-3000 Hz, or to 0.45 of the rate: speech, friction */
     FM_PLACEMENT_RUB, /**< 700-3000 Hz, or to 0.45 of the rate: above any heart sound */
     FM_PLACEMENT_HIGH, /**< 4500-7000 Hz: nothing there in the narrower wireless calls */
     FM_PLACEMENT_TOP,  /**< 9000-15000 Hz: nothing there in any wireless call */
@@ -63,7 +63,7 @@ typedef struct fm_placement_measures {
 typedef enum fm_placement_finding {
     FM_PLACEMENT_READY,
     FM_PLACEMENT_TOO_QUIET,
-    FM_PLACEMENT_FRICTION, /**< rubbing, or a voice */
+    FM_PLACEMENT_FRICTION, /**< rubbing, or speech */
     FM_PLACEMENT_CLIPPING,
     FM_PLACEMENT_VOICE_PROCESSING, /**< the system treats the sound as speech */
     FM_PLACEMENT_WIRELESS_CALL,    /**< a call's microphone without the low sounds */

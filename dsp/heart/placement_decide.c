@@ -19,7 +19,7 @@ static const double HEART_MODULATION_DB = 9.0; /* noise alone varies by 3 to 4 *
 static const double HEART_DENSITY_DB = -95.0;  /* peaks near -60 dBFS */
 
 static const double LOST_DEEP_LOW_DB = -5.0;
-static const double LOST_DEEP_VOICE_DB = -8.0;
+static const double LOST_DEEP_SPEECH_DB = -8.0;
 static const double SOUND_DENSITY_DB = -125.0; /* over rounding of 16 bits at 8 kHz */
 static const double EDGE_DB = 20.0;
 
@@ -61,18 +61,18 @@ static bool lows_lost(const fm_placement_measures *chest)
 {
     const double deep = chest->density_db[FM_PLACEMENT_DEEP].p90;
     const double low = chest->density_db[FM_PLACEMENT_LOW].p90;
-    const double voice = chest->density_db[FM_PLACEMENT_VOICE].p90;
-    return fmax(low, voice) > SOUND_DENSITY_DB &&
-           (deep - low < LOST_DEEP_LOW_DB || deep - voice < LOST_DEEP_VOICE_DB);
+    const double speech = chest->density_db[FM_PLACEMENT_SPEECH].p90;
+    return fmax(low, speech) > SOUND_DENSITY_DB &&
+           (deep - low < LOST_DEEP_LOW_DB || deep - speech < LOST_DEEP_SPEECH_DB);
 }
 
 /* Nothing above what a call carries. */
 static bool ends_like_a_call(const fm_placement_measures *chest)
 {
-    const double voice = chest->density_db[FM_PLACEMENT_VOICE].p10;
+    const double speech = chest->density_db[FM_PLACEMENT_SPEECH].p10;
     const double top = chest->density_db[FM_PLACEMENT_TOP].p10;
     const double high = chest->density_db[FM_PLACEMENT_HIGH].p10;
-    return isnan(top) ? high < voice - EDGE_DB : top < voice - EDGE_DB;
+    return isnan(top) ? high < speech - EDGE_DB : top < speech - EDGE_DB;
 }
 
 static bool rubbed(const fm_placement_measures *chest)
@@ -88,7 +88,7 @@ static bool rubbed(const fm_placement_measures *chest)
 static bool hears_the_room(const fm_placement_measures *hush,
                            const fm_placement_measures *chest)
 {
-    return hush->density_db[FM_PLACEMENT_VOICE].p50 > ROOM_DENSITY_DB &&
+    return hush->density_db[FM_PLACEMENT_SPEECH].p50 > ROOM_DENSITY_DB &&
            fabs(chest->level_dbfs.p50 - hush->level_dbfs.p50) < UNMOVED_DB &&
            fabs(chest->density_db[FM_PLACEMENT_LOW].p90 -
                 hush->density_db[FM_PLACEMENT_LOW].p90) < UNMOVED_DB;

@@ -60,21 +60,21 @@ typedef enum silence {
     UNSURE
 } silence;
 
-typedef struct judge {
+typedef struct silence_input {
     const fm_contact *c;
     const fm_segment *s;
     const double *s1_s;
     size_t n;
     double cycle_s;
     double usual_db; /* of a beat */
-} judge;
+} silence_input;
 
-static double usual_peak_db(const judge *j)
+static double usual_peak_db(const silence_input *in)
 {
     float db[FM_BEATS_MAX];
     size_t n = 0;
-    for (size_t i = 0; i < j->n && n < FM_BEATS_MAX; i++) {
-        const double peak_db = fm_contact_peak_db(j->c, j->s1_s[i]);
+    for (size_t i = 0; i < in->n && n < FM_BEATS_MAX; i++) {
+        const double peak_db = fm_contact_peak_db(in->c, in->s1_s[i]);
         if (!isnan(peak_db)) {
             db[n++] = (float)peak_db;
         }
@@ -82,14 +82,14 @@ static double usual_peak_db(const judge *j)
     return n > 0 ? (double)fm_quantile(db, n, 0.5) : (double)NAN;
 }
 
-static bool soft(const judge *j, size_t i)
+static bool soft(const silence_input *in, size_t i)
 {
-    return fm_contact_peak_db(j->c, j->s1_s[i]) < j->usual_db - SOFT_DB;
+    return fm_contact_peak_db(in->c, in->s1_s[i]) < in->usual_db - SOFT_DB;
 }
 
 /* The middle of the nearest intervals, which tells what was to be expected here, and how far
  * they differ, as a share of it. */
-static double local_cycle_s(const judge *j, size_t i, double *range)
+static double local_cycle_s(const silence_input *in, size_t i, double *range)
 {
     enum {
         EACH_SIDE = 4
@@ -97,15 +97,15 @@ static double local_cycle_s(const judge *j, size_t i, double *range)
     float near_s[2 * EACH_SIDE];
     size_t n = 0;
     const size_t from = i > EACH_SIDE ? i - EACH_SIDE : 1;
-    for (size_t k = from; k < j->n && k <= i + EACH_SIDE; k++) {
-        const double length_s = j->s1_s[k] - j->s1_s[k - 1];
+    for (size_t k = from; k < in->n && k <= i + EACH_SIDE; k++) {
+        const double length_s = in->s1_s[k] - in->s1_s[k - 1];
         if (k != i && n < (size_t)2 * EACH_SIDE) {
             near_s[n++] = (float)length_s;
         }
     }
     *range = 1.0;
     if (n < 3) {
-        return j->cycle_s;
+        return in->cycle_s;
     }
     const double middle_s = (double)fm_quantile(near_s, n, 0.5);
     *range =
@@ -124,22 +124,26 @@ static bool may_be_missed(double intervals, bool clock, double silence_s)
 }
 
 /* The silence between beats i - 1 and i, which is so many intervals of a steady clock, or not. */
-static silence judge_silence(
-    const judge *j, size_t i, double from_s, double to_s, double intervals, bool clock)
+static silence classify_silence(const silence_input *in,
+                                size_t i,
+                                double from_s,
+                                double to_s,
+                                double intervals,
+                                bool clock)
 {
-    const fm_contact_level level = fm_contact_level_of(j->c, from_s, to_s);
-    const double faint = fm_contact_faint_s(j->c, from_s, to_s) / (to_s - from_s);
+    const fm_contact_level level = fm_contact_level_of(in->c, from_s, to_s);
+    const double faint = fm_contact_faint_s(in->c, from_s, to_s) / (to_s - from_s);
     if (isnan(level.off_db)) {
-        return HEARD; /* lost audio: judged elsewhere */
+        return HEARD; /* lost audio: told elsewhere */
     }
     if (faint >= LOST_SHARE ||
         (level.wavers_db < STEADY_DB && level.changed_db > CHANGED_DB)) {
         return NOT_HEARD;
     }
     if (level.off_db > NOISE_DB) {
-        return HEARD; /* noise over it: no silence, and judged elsewhere */
+        return HEARD; /* noise over it: no silence, and told elsewhere */
     }
-    const bool edges = soft(j, i - 1) && soft(j, i);
+    const bool edges = soft(in, i - 1) && soft(in, i);
     if (level.under_share >= UNSURE_SHARE || edges ||
         may_be_missed(intervals, clock, to_s - from_s)) {
         return UNSURE;
@@ -160,28 +164,31 @@ static bool touches_gap(const fm_quality *q, double from_s, double to_s)
 
 /* Where the heart's sounds of interval i have ended, and the next S1 begins. */
 static void silence_of(
-    const judge *j, size_t i, double cycle_s, double *from_s, double *to_s)
+    const silence_input *in, size_t i, double cycle_s, double *from_s, double *to_s)
 {
-    *from_s = j->s1_s[i - 1] + fmin(SOUNDS_SHARE * cycle_s, SOUNDS_MAX_S);
-    *to_s = j->s1_s[i] - BEFORE_S1_S;
+    *from_s = in->s1_s[i - 1] + fmin(SOUNDS_SHARE * cycle_s, SOUNDS_MAX_S);
+    *to_s = in->s1_s[i] - BEFORE_S1_S;
 }
 
-static void judge_interval(const judge *j, size_t i, fm_quality *q, fm_silences *out)
+static void classify_interval(const silence_input *in,
+                              size_t i,
+                              fm_quality *q,
+                              fm_silences *out)
 {
     double range;
-    const double cycle_s = local_cycle_s(j, i, &range);
-    const double length_s = j->s1_s[i] - j->s1_s[i - 1];
+    const double cycle_s = local_cycle_s(in, i, &range);
+    const double length_s = in->s1_s[i] - in->s1_s[i - 1];
     double from_s;
     double to_s;
-    silence_of(j, i, cycle_s, &from_s, &to_s);
-    from_s = fmax(j->s->window_start_s, from_s);
-    to_s = fmin(j->s->window_end_s, to_s);
+    silence_of(in, i, cycle_s, &from_s, &to_s);
+    from_s = fmax(in->s->window_start_s, from_s);
+    to_s = fmin(in->s->window_end_s, to_s);
     if (length_s < LONG * cycle_s || to_s - from_s < SILENCE_MIN_S ||
         touches_gap(q, from_s, to_s)) {
         return;
     }
-    const silence what =
-        judge_silence(j, i, from_s, to_s, length_s / cycle_s, range <= CLOCK_STEADY);
+    const silence what = classify_silence(in, i, from_s, to_s, length_s / cycle_s,
+                                          range <= CLOCK_STEADY);
     if (what == NOT_HEARD) {
         fm_contact_add_gap(q, from_s, to_s, FM_REASON_CONTACT_LOST);
         out->n_lost++;
@@ -198,7 +205,7 @@ static void judge_interval(const judge *j, size_t i, fm_quality *q, fm_silences 
 
 /* Gaps by the level alone in which most beats of the clock were found, and surely, are none: the
  * heart was heard there, under something louder that fell silent. */
-static void drop_heard(const judge *j,
+static void drop_heard(const silence_input *in,
                        const float *sureness,
                        fm_quality *q,
                        fm_silences *out)
@@ -207,11 +214,11 @@ static void drop_heard(const judge *j,
     for (size_t g = 0; g < q->n_gaps; g++) {
         const fm_span *gap = &q->gaps[g];
         double sure = 0.0;
-        for (size_t i = 0; i < j->n; i++) {
-            sure += sureness[i] >= HEARD_SURE && fm_spans_contain(gap, 1, j->s1_s[i]);
+        for (size_t i = 0; i < in->n; i++) {
+            sure += sureness[i] >= HEARD_SURE && fm_spans_contain(gap, 1, in->s1_s[i]);
         }
         if (gap->reason == FM_REASON_CONTACT_LOST && sure >= HEARD_BEATS &&
-            sure >= HEARD_SHARE * gap->length_s / j->cycle_s) {
+            sure >= HEARD_SHARE * gap->length_s / in->cycle_s) {
             out->n_lost--;
         } else {
             q->gaps[kept++] = *gap;
@@ -221,40 +228,43 @@ static void drop_heard(const judge *j,
 }
 
 /* Beats beside a gap that fade out or in belong to it. */
-static void widen(const judge *j, const fm_span *gap, double *from_s, double *to_s)
+static void widen(const silence_input *in,
+                  const fm_span *gap,
+                  double *from_s,
+                  double *to_s)
 {
     *from_s = gap->start_s;
     *to_s = gap->start_s + gap->length_s;
-    for (size_t i = j->n; i > 0; i--) {
-        const double at_s = j->s1_s[i - 1];
+    for (size_t i = in->n; i > 0; i--) {
+        const double at_s = in->s1_s[i - 1];
         if (at_s < *from_s && at_s > gap->start_s - EDGE_S) {
-            if (!soft(j, i - 1)) {
+            if (!soft(in, i - 1)) {
                 break;
             }
             *from_s = at_s - BEFORE_S1_S;
         }
     }
-    for (size_t i = 0; i < j->n; i++) {
-        const double at_s = j->s1_s[i];
+    for (size_t i = 0; i < in->n; i++) {
+        const double at_s = in->s1_s[i];
         if (at_s > *to_s && at_s < gap->start_s + gap->length_s + EDGE_S) {
-            if (!soft(j, i)) {
+            if (!soft(in, i)) {
                 break;
             }
             *to_s = at_s + BEFORE_S1_S;
         }
     }
-    *from_s = fmax(*from_s, j->s->window_start_s);
-    *to_s = fmin(*to_s, j->s->window_end_s);
+    *from_s = fmax(*from_s, in->s->window_start_s);
+    *to_s = fmin(*to_s, in->s->window_end_s);
 }
 
-static void widen_all(const judge *j, fm_quality *q)
+static void widen_all(const silence_input *in, fm_quality *q)
 {
     const fm_quality before = *q;
     for (size_t i = 0; i < before.n_gaps; i++) {
         double from_s;
         double to_s;
         if (before.gaps[i].reason == FM_REASON_CONTACT_LOST) {
-            widen(j, &before.gaps[i], &from_s, &to_s);
+            widen(in, &before.gaps[i], &from_s, &to_s);
             fm_contact_add_gap(q, from_s, to_s, FM_REASON_CONTACT_LOST);
         }
     }
@@ -262,16 +272,16 @@ static void widen_all(const judge *j, fm_quality *q)
 
 /* Level from which a silence is covered with one beat missing, and with more; infinite where too few
  * are known. */
-static void covered_from_db(const judge *j, double from_db[2])
+static void covered_from_db(const silence_input *in, double from_db[2])
 {
     float off_db[FM_BEATS_MAX];
     size_t n = 0;
-    for (size_t i = 1; i < j->n && n < FM_BEATS_MAX; i++) {
+    for (size_t i = 1; i < in->n && n < FM_BEATS_MAX; i++) {
         double range;
         double from_s;
         double to_s;
-        silence_of(j, i, local_cycle_s(j, i, &range), &from_s, &to_s);
-        const double level_db = fm_contact_level_of(j->c, from_s, to_s).off_db;
+        silence_of(in, i, local_cycle_s(in, i, &range), &from_s, &to_s);
+        const double level_db = fm_contact_level_of(in->c, from_s, to_s).off_db;
         if (!isnan(level_db)) {
             off_db[n++] = (float)level_db;
         }
@@ -288,50 +298,50 @@ static void covered_from_db(const judge *j, double from_db[2])
 }
 
 /* May beats be missing in interval i, with a sound over its silence? */
-static bool covered(const judge *j, size_t i, const double from_db[2])
+static bool covered(const silence_input *in, size_t i, const double from_db[2])
 {
     double range;
     double from_s;
     double to_s;
-    const double cycle_s = local_cycle_s(j, i, &range);
-    const double intervals = (j->s1_s[i] - j->s1_s[i - 1]) / cycle_s;
-    silence_of(j, i, cycle_s, &from_s, &to_s);
-    return intervals > LONG && fm_contact_level_of(j->c, from_s, to_s).off_db >
+    const double cycle_s = local_cycle_s(in, i, &range);
+    const double intervals = (in->s1_s[i] - in->s1_s[i - 1]) / cycle_s;
+    silence_of(in, i, cycle_s, &from_s, &to_s);
+    return intervals > LONG && fm_contact_level_of(in->c, from_s, to_s).off_db >
                                    from_db[intervals > DROPPED_FROM ? 1 : 0];
 }
 
 void fm_silence_doubt(
     const fm_contact *c, const double *s1_s, size_t n, double cycle_s, float *sureness)
 {
-    const judge j = {.c = c, .s1_s = s1_s, .n = n, .cycle_s = cycle_s};
+    const silence_input in = {.c = c, .s1_s = s1_s, .n = n, .cycle_s = cycle_s};
     double from_db[2];
-    covered_from_db(&j, from_db);
+    covered_from_db(&in, from_db);
     for (size_t i = 1; c->known && i < n; i++) {
         const size_t next = i + 1 < n ? i + 1 : i;
         const size_t before = i > 1 ? i - 2 : 0;
         /* an early beat has no quiet of its own: with the interval before and after it */
         if (fm_contact_least_db(c, s1_s[before], s1_s[next]) > NOISE_DB ||
-            covered(&j, i, from_db)) {
+            covered(&in, i, from_db)) {
             sureness[i] = fminf(sureness[i], NOT_SURE);
             sureness[i - 1] = fminf(sureness[i - 1], NOT_SURE);
         }
     }
 }
 
-void fm_silence_judge(const fm_contact *c,
-                      const fm_segment *s,
-                      const double *s1_s,
-                      const float *sureness,
-                      size_t n,
-                      double cycle_s,
-                      fm_quality *q,
-                      fm_silences *out)
+void fm_silence_classify(const fm_contact *c,
+                         const fm_segment *s,
+                         const double *s1_s,
+                         const float *sureness,
+                         size_t n,
+                         double cycle_s,
+                         fm_quality *q,
+                         fm_silences *out)
 {
-    judge j = {c, s, s1_s, n, cycle_s, 0.0};
-    j.usual_db = usual_peak_db(&j);
-    drop_heard(&j, sureness, q, out);
+    silence_input in = {c, s, s1_s, n, cycle_s, 0.0};
+    in.usual_db = usual_peak_db(&in);
+    drop_heard(&in, sureness, q, out);
     for (size_t i = 1; i < n; i++) {
-        judge_interval(&j, i, q, out);
+        classify_interval(&in, i, q, out);
     }
-    widen_all(&j, q);
+    widen_all(&in, q);
 }

@@ -38,14 +38,14 @@ typedef struct fm_silences {
  * @param[in,out] q  gaps are added, reason FM_REASON_CONTACT_LOST or FM_REASON_CONTACT_OR_PAUSE
  * @param[in,out] out  n_lost: as fm_contact_find found; the rest is set
  */
-void fm_silence_judge(const fm_contact *c,
-                      const fm_segment *s,
-                      const double *s1_s,
-                      const float *sureness,
-                      size_t n,
-                      double cycle_s,
-                      fm_quality *q,
-                      fm_silences *out);
+void fm_silence_classify(const fm_contact *c,
+                         const fm_segment *s,
+                         const double *s1_s,
+                         const float *sureness,
+                         size_t n,
+                         double cycle_s,
+                         fm_quality *q,
+                         fm_silences *out);
 
 /**
  * Take sureness away from beats in noise: where the quietest moment between them is far louder

@@ -86,13 +86,13 @@ bool fm_spans_contain(const fm_span *spans, size_t n, double time_s)
 }
 
 /* One stretch without a sure beat: is it unusable, and why? */
-static void judge(const fm_segment *segment,
-                  const fm_features *f,
-                  float usual_power,
-                  double from_s,
-                  double to_s,
-                  double cycle_s,
-                  fm_quality *q)
+static void classify(const fm_segment *segment,
+                     const fm_features *f,
+                     float usual_power,
+                     double from_s,
+                     double to_s,
+                     double cycle_s,
+                     fm_quality *q)
 {
     const double length_s = to_s - from_s;
     if (length_s < CYCLES_MIN * cycle_s || length_s < UNUSABLE_MIN_S ||
@@ -125,11 +125,11 @@ void fm_unusable_find(const fm_segment *segment,
     double last_sure_s = segment->window_start_s;
     for (size_t i = 0; i < n; i++) {
         if (sureness[i] >= SURE) {
-            judge(segment, f, usual_power, last_sure_s, s1_s[i], cycle_s, q);
+            classify(segment, f, usual_power, last_sure_s, s1_s[i], cycle_s, q);
             last_sure_s = s1_s[i] + 1e-3;
         }
     }
-    judge(segment, f, usual_power, last_sure_s, segment->window_end_s, cycle_s, q);
+    classify(segment, f, usual_power, last_sure_s, segment->window_end_s, cycle_s, q);
 }
 
 static double overlap_s(const fm_span *span, double start_s, double end_s)

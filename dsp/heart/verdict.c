@@ -3,8 +3,9 @@
 #include <math.h>
 
 /* Confidence from which a number is given where it sounds like speech, music or loud
- * breath: more is asked than elsewhere. */
-static const double VOICED_FROM = 0.80;
+ * breath: more is asked than elsewhere, so that nothing is given for any of the sounds without a
+ * heart that `accuracy --refusals` composes. Chosen by hand on those; ours. */
+static const double SPEECH_FROM = 0.80;
 static const double FOREIGN_FROM = 0.70;
 /* At 80 per minute systole is 0.40 of the cycle (dsp/heart/systole.c); S2 so near the middle is not at
  * its place. Ours. */
@@ -13,13 +14,23 @@ static const double EVEN_NEAR = 0.04;
 
 static const double QUIET_POWER =
     1e-9;                             /* -90 dBFS: nothing but the converter's noise */
-static const double TONE_SHARE = 0.6; /* of the power in steady lines */
+static const double TONE_SHARE = 0.6; /* of the power in steady lines; ours */
+/* A recording with less is heard well all the same; more is worth a word. Common practice, no source. */
 static const double CLIPPED_FRACTION = 0.01;
+/* Share of the window that is lost, with one loss of a second in it, or friction: the first thing a
+ * person can mend. Ours. */
+static const double LOST_SHARE = 0.15;
+static const double LOST_ONCE_S = 1.0;
+static const double FRICTION_SHARE = 0.05;
+/* Beats that stand out clearly, on the whole: then it is the rate that is in doubt. Ours. */
+static const float SURE_ON_THE_WHOLE = 0.55f;
 /* Tuned on speech, music and noises without a heart, composed. */
-static const float VOICE_FLATNESS = 0.21f;
-static const float VOICE_HIGH_SHARE = 0.15f;
+static const float SPEECH_FLATNESS = 0.21f;
+static const float SPEECH_HIGH_SHARE = 0.15f;
 /* Pitched moments (dsp/heart/speech_pitch.h), halfway between lungs and speech. */
 static const double VOICED_SHARE = 0.45;
+/* Steady lines are a tone where nothing beats beside them, a sine where -30 dB is all that lies in the
+ * heart's band; under a fifth, autocorrelation shows no rhythm. On composed tones, hums and noises; ours. */
 static const double TONE_RESTLESSNESS = 0.6;
 static const double OUT_OF_BAND_SHARE = 1e-3;
 static const float PERIODICITY_LITTLE = 0.2f;
@@ -38,8 +49,10 @@ static const double LOUD_LEFT_SHARE = 0.5;
 static const double LOUD_LEFT_STILL_S = 0.035;
 /* Below this there is hardly a heart in it, and no rate to be ambiguous. */
 static const double HEART_LIKELY = 0.15;
+/* Of the score a beat, over the best hypothesis with another count. Both ours. */
 static const float MARGIN_SMALL = 0.25f;
 
+/* What may lie in gaps widens the range by no more: 3 per minute is what the confidence speaks of. Ours. */
 static const double GAP_WIDTH_MAX_BPM = 3.0;
 /* A rate that is vouched for is known to within this: wider, it would be no count. Ours. */
 static const double COUNTED_HALF_MAX_BPM = 4.0;
@@ -73,13 +86,13 @@ static double stretches_s(const fm_quality *q, fm_reason reason)
 static bool sounds_foreign(const fm_case *c)
 {
     const float *e = c->evidence->value;
-    return (e[FM_EVIDENCE_FLATNESS] < VOICE_FLATNESS &&
-            e[FM_EVIDENCE_HIGH_SHARE] > VOICE_HIGH_SHARE) ||
+    return (e[FM_EVIDENCE_FLATNESS] < SPEECH_FLATNESS &&
+            e[FM_EVIDENCE_HIGH_SHARE] > SPEECH_HIGH_SHARE) ||
            c->conditioned->line_share > TONE_SHARE;
 }
 
 /* Harmonic lines are a hum beside a heart; others, music. */
-static bool sounds_like_voice(const fm_case *c)
+static bool sounds_like_speech(const fm_case *c)
 {
     return c->voiced_share > VOICED_SHARE ||
            (c->conditioned->line_share > TONE_SHARE && !c->conditioned->harmonic);
@@ -88,13 +101,13 @@ static bool sounds_like_voice(const fm_case *c)
 /* Confidence from which a number is given all the same. */
 static double foreign_from(const fm_case *c)
 {
-    return sounds_like_voice(c) ? VOICED_FROM : FOREIGN_FROM;
+    return sounds_like_speech(c) ? SPEECH_FROM : FOREIGN_FROM;
 }
 
 /* What it is that is foreign. */
 static fm_reason foreign_reason(const fm_case *c)
 {
-    if (sounds_like_voice(c)) {
+    if (sounds_like_speech(c)) {
         return FM_REASON_SPEECH_OR_MUSIC;
     }
     if (c->conditioned->line_share > TONE_SHARE) {
@@ -145,14 +158,15 @@ static fm_reason find_reason(const fm_case *c, const fm_count *out)
     if (sounds_like_tone(c)) {
         return FM_REASON_TONE;
     }
-    if (c->window_s - c->usable_s > 0.15 * c->window_s &&
+    if (c->window_s - c->usable_s > LOST_SHARE * c->window_s &&
         out->heart.count.quality.n_gaps > 0 &&
-        worst_stretch(&out->heart.count.quality, FM_REASON_GAP).length_s > 1.0) {
+        worst_stretch(&out->heart.count.quality, FM_REASON_GAP).length_s >
+            LOST_ONCE_S) {
         return FM_REASON_GAP;
     }
-    if (c->window_s - c->usable_s > 0.15 * c->window_s &&
+    if (c->window_s - c->usable_s > LOST_SHARE * c->window_s &&
         worst_stretch(&out->heart.count.quality, FM_REASON_CONTACT_LOST).length_s >
-            1.0) {
+            LOST_ONCE_S) {
         return FM_REASON_CONTACT_LOST;
     }
     if (may_be_pause(c) && c->confidence >= fm_confidence_caution_from()) {
@@ -162,7 +176,7 @@ static fm_reason find_reason(const fm_case *c, const fm_count *out)
         return FM_REASON_CLIPPED;
     }
     if (stretches_s(&out->heart.count.quality, FM_REASON_FRICTION) >
-        0.05 * c->window_s) {
+        FRICTION_SHARE * c->window_s) {
         return FM_REASON_FRICTION;
     }
     if (may_be_half(c, out->heart.count.rate_per_min) &&
@@ -182,10 +196,11 @@ static fm_reason find_reason(const fm_case *c, const fm_count *out)
     if (c->confidence < HEART_LIKELY) {
         return FM_REASON_NO_PERIODICITY;
     }
-    if (e[FM_EVIDENCE_SURENESS] > 0.55f && e[FM_EVIDENCE_MARGIN] < MARGIN_SMALL) {
+    if (e[FM_EVIDENCE_SURENESS] > SURE_ON_THE_WHOLE &&
+        e[FM_EVIDENCE_MARGIN] < MARGIN_SMALL) {
         return FM_REASON_RATE_AMBIGUOUS;
     }
-    if (e[FM_EVIDENCE_SURENESS] > 0.55f &&
+    if (e[FM_EVIDENCE_SURENESS] > SURE_ON_THE_WHOLE &&
         (e[FM_EVIDENCE_PLAIN_AGREES] < 0.5f || e[FM_EVIDENCE_ACF_AGREES] < 0.5f)) {
         return FM_REASON_ESTIMATORS_DISAGREE;
     }

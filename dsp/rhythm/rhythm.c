@@ -252,7 +252,7 @@ static void doubt_lone_edge(fm_rhythm_series *s)
 }
 
 /* Pattern of a base with single events, once the kinds are named. */
-static void judge_events(fm_rhythm_series *s, bool breathing, fm_rhythm *out)
+static void classify_events(fm_rhythm_series *s, bool breathing, fm_rhythm *out)
 {
     doubt_lone_edge(s);
     const size_t events =
@@ -345,7 +345,7 @@ static steadiness base_steadiness(const fm_rhythm_series *s)
     return wide ? UNSTEADY : DOUBTFUL;
 }
 
-static void judge_plain(fm_rhythm_series *s, fm_rhythm *out)
+static void classify_plain(fm_rhythm_series *s, fm_rhythm *out)
 {
     fm_rhythm_modulation modulation;
     fm_rhythm_set_base(s);
@@ -363,7 +363,7 @@ static void judge_plain(fm_rhythm_series *s, fm_rhythm *out)
             s->beat[i].base_s = modulation.fit_s[i];
         }
         fm_rhythm_name_kinds(s);
-        judge_events(s, breathing, out);
+        classify_events(s, breathing, out);
     } else if (base == UNSTEADY) {
         const structure x = structure_of(s);
         out->pattern = x.next >= SMOOTH || badly_timed(x)
@@ -372,14 +372,14 @@ static void judge_plain(fm_rhythm_series *s, fm_rhythm *out)
     } else if (base == DOUBTFUL) {
         out->pattern = FM_PATTERN_UNDETERMINED;
     } else {
-        judge_events(s, breathing, out);
+        classify_events(s, breathing, out);
     }
     if (out->pattern == FM_PATTERN_REGULAR && drifts(s)) {
         out->pattern = FM_PATTERN_UNDETERMINED;
     }
 }
 
-static void judge(fm_rhythm_series *s, fm_rhythm *out)
+static void classify(fm_rhythm_series *s, fm_rhythm *out)
 {
     fm_rhythm_group group;
     fm_rhythm_change change;
@@ -398,7 +398,7 @@ static void judge(fm_rhythm_series *s, fm_rhythm *out)
         add_finding(out, FM_FINDING_FAST_RUN, change.n_runs, change.runs_s);
         return;
     }
-    judge_plain(s, out);
+    classify_plain(s, out);
 }
 
 static void measure(const fm_rhythm_series *s, fm_rhythm *out)
@@ -439,7 +439,7 @@ void fm_rhythm_describe(const double *s1_s,
     list_intervals(&s, s1_s, sureness, n, excluded, n_excluded);
     if (s.n >= FM_RHYTHM_MIN_INTERVALS &&
         window_end_s - window_start_s >= FM_RHYTHM_MIN_S) {
-        judge(&s, out);
+        classify(&s, out);
     } else {
         fm_rhythm_set_base(&s);
         fm_rhythm_name_kinds(&s);

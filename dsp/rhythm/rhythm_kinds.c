@@ -3,6 +3,8 @@
  */
 #include "dsp/rhythm/rhythm_private.h"
 
+#include "dsp/constants.h"
+
 #include <math.h>
 
 enum {
@@ -31,8 +33,6 @@ static const double EARLY_SOFT_LEAST_S = 0.080;
 static const double EARLY_SOFT = 0.88;
 static const double AFTER_SOFT = 1.08;
 static const double SOFT_SPREAD = 0.03; /* widest base for it; ours */
-
-static const double MAD_TO_SD = 1.4826; /* of a normal distribution */
 
 /* A pause: a dropped beat leaves 1.85 to 2 basic intervals (1920 after 1040 ms in the
  * trace of a 4:3 group, MSD Manual); 1.4 is halfway on a ratio scale. Or 2 s and longer,
@@ -110,7 +110,7 @@ double fm_rhythm_spread(const fm_rhythm_series *series)
     for (size_t i = 0; i < series->n; i++) {
         off[i] = fabs(series->beat[i].length_s / series->beat[i].base_s - 1.0);
     }
-    return series->n == 0 ? 0.0 : MAD_TO_SD * fm_rhythm_median(off, series->n);
+    return series->n == 0 ? 0.0 : FM_MAD_TO_SD * fm_rhythm_median(off, series->n);
 }
 
 static bool next_follows(const fm_rhythm_series *s, size_t i)

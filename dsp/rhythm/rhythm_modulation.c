@@ -6,9 +6,9 @@
  */
 #include "dsp/rhythm/rhythm_private.h"
 
-#include <math.h>
+#include "dsp/constants.h"
 
-static const double PI = 3.14159265358979323846;
+#include <math.h>
 
 /* Breathing lies in 0.15-0.4 Hz, in infants to about 1 Hz (PMC3225923); slow
  * deep breaths reach 0.1. The beats sample it, so nothing over half their rate shows. */
@@ -66,8 +66,8 @@ static void terms_at(double t, double hz, double *x)
 {
     x[0] = 1.0;
     x[1] = t;
-    x[2] = cos(2.0 * PI * hz * t);
-    x[3] = sin(2.0 * PI * hz * t);
+    x[2] = cos(2.0 * FM_PI * hz * t);
+    x[3] = sin(2.0 * FM_PI * hz * t);
 }
 
 /* Solve the normal equations of n unknowns in place (Cholesky). False when singular. */

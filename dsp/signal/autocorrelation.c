@@ -5,7 +5,7 @@
 enum {
     AT_ONCE = FM_AUTOCORRELATION_ROOM, /* lags side by side */
     VECTORS = AT_ONCE / FM_LANES,
-    STRETCH = 512 /* products that are summed up before they join the rest, so that a
+    BLOCK = 512 /* products that are summed up before they join the rest, so that a
                      long series loses no digits */
 };
 
@@ -15,9 +15,9 @@ FM_WIDE static void sum_products(const float *x, size_t n, size_t lag, fm_lanes 
     for (size_t v = 0; v < VECTORS; v++) {
         sum[v] = (fm_lanes){0};
     }
-    for (size_t from = 0; from + lag < n; from += STRETCH) {
+    for (size_t from = 0; from + lag < n; from += BLOCK) {
         const size_t left = n - lag - from;
-        const size_t last = from + (left < STRETCH ? left : STRETCH);
+        const size_t last = from + (left < BLOCK ? left : BLOCK);
         fm_lanes a = {0};
         fm_lanes b = {0};
         fm_lanes c = {0};

@@ -1,9 +1,9 @@
 #include "dsp/signal/filter.h"
 
+#include "dsp/constants.h"
+
 #include <math.h>
 #include <stddef.h>
-
-static const double PI = 3.14159265358979323846;
 
 typedef struct pole {
     double re;
@@ -33,7 +33,7 @@ static pole bilinear(pole s)
 /* k-th upper-half pole of the analogue Butterworth prototype. */
 static pole prototype_pole(int order, int k)
 {
-    const double angle = PI * (2.0 * k + 1.0) / (2.0 * order) + PI / 2.0;
+    const double angle = FM_PI * (2.0 * k + 1.0) / (2.0 * order) + FM_PI / 2.0;
     return (pole){cos(angle), sin(angle)};
 }
 
@@ -51,7 +51,7 @@ static void set_zeros(fm_section *s, double b0, double b1, double b2)
 
 double fm_filter_gain(const fm_filter *f, double rate_hz, double freq_hz)
 {
-    const double w = 2.0 * PI * freq_hz / rate_hz;
+    const double w = 2.0 * FM_PI * freq_hz / rate_hz;
     double gain = 1.0;
     for (size_t i = 0; i < f->n_sections; i++) {
         const fm_section *s = &f->sections[i];
@@ -85,7 +85,7 @@ static fm_status init_one_sided(
         return FM_ERR_ARG;
     }
     fm_filter made = {0};
-    const double warped = tan(PI * cutoff_hz / rate_hz);
+    const double warped = tan(FM_PI * cutoff_hz / rate_hz);
     for (int k = 0; k < order / 2; k++) {
         const pole p = prototype_pole(order, k);
         const pole scaled = sign > 0 ? (pole){p.re * warped, p.im * warped}
@@ -129,8 +129,8 @@ fm_status fm_filter_init_bandpass(
         return FM_ERR_ARG;
     }
     fm_filter made = {0};
-    const double w1 = tan(PI * low_hz / rate_hz);
-    const double w2 = tan(PI * high_hz / rate_hz);
+    const double w1 = tan(FM_PI * low_hz / rate_hz);
+    const double w2 = tan(FM_PI * high_hz / rate_hz);
     const double half_width = (w2 - w1) / 2.0;
     const double centre_sq = w1 * w2;
     /* Each prototype pole p becomes two: p*bw/2 +- sqrt((p*bw/2)^2 - w0^2). A conjugate
@@ -158,7 +158,7 @@ fm_status fm_filter_init_bandpass(
         made.sections[made.n_sections++] = a;
         made.sections[made.n_sections++] = b;
     }
-    normalise_at(&made, rate_hz, atan(sqrt(centre_sq)) * rate_hz / PI);
+    normalise_at(&made, rate_hz, atan(sqrt(centre_sq)) * rate_hz / FM_PI);
     *f = made;
     return FM_OK;
 }
@@ -172,8 +172,8 @@ fm_status fm_filter_init_notch(fm_filter *f,
         !(width_hz > 0.0) || !(width_hz < rate_hz / 2.0)) {
         return FM_ERR_ARG;
     }
-    const double w0 = 2.0 * PI * centre_hz / rate_hz;
-    const double beta = tan(PI * width_hz / rate_hz);
+    const double w0 = 2.0 * FM_PI * centre_hz / rate_hz;
+    const double beta = tan(FM_PI * width_hz / rate_hz);
     const double g = 1.0 / (1.0 + beta);
     fm_section s = {.a1 = -2.0 * g * cos(w0), .a2 = 2.0 * g - 1.0};
     set_zeros(&s, g, -2.0 * g * cos(w0), g);
@@ -296,7 +296,7 @@ static void pass_two(
     pass_end(&two[1], &at_b);
 }
 
-static void run(fm_filter *f, const float *in, float *out, size_t n, ptrdiff_t stride)
+static void apply(fm_filter *f, const float *in, float *out, size_t n, ptrdiff_t stride)
 {
     if (f->n_sections == 1) {
         pass_one(f->sections, in, out, n, stride);
@@ -315,7 +315,7 @@ static void run(fm_filter *f, const float *in, float *out, size_t n, ptrdiff_t s
 
 void fm_filter_process(fm_filter *f, const float *in, float *out, size_t n)
 {
-    run(f, in, out, n, 1);
+    apply(f, in, out, n, 1);
 }
 
 /* The delay lines as they would be after a constant input of x for ever. */
@@ -363,11 +363,11 @@ void fm_filter_zero_phase(fm_filter *f, float *x, size_t n)
     }
     fm_filter_process(f, x, x, n);
     fm_filter_process(f, tail, tail, pad);
-    /* Backwards over the same stretch; what comes out before x[0] is not wanted. */
+    /* Backwards over the same samples; what comes out before x[0] is not wanted. */
     settle(f, pad > 0 ? (double)tail[pad - 1] : (double)x[n - 1]);
     for (size_t i = pad; i > 0; i--) {
         (void)step(f, (double)tail[i - 1]);
     }
-    run(f, x + (n - 1), x + (n - 1), n, -1);
+    apply(f, x + (n - 1), x + (n - 1), n, -1);
     fm_filter_reset(f);
 }

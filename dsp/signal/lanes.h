@@ -2,13 +2,18 @@
  * @file lanes.h
  * Eight numbers side by side, for loops whose iterations do not depend on one another. Each lane is
  * computed as it would be alone, so results are the same on every machine: no sum is
- * put in another order. Vector types as gcc and clang know them; a machine without such registers
- * takes several of its own.
+ * put in another order. A machine without such registers takes several of its own.
+ *
+ * All that dsp/ asks of a compiler beyond C17 stands here (tests/layering.sh holds it): the
+ * attributes vector_size, aligned, may_alias and target_clones; __builtin_shufflevector (gcc before
+ * 12: __builtin_shuffle), __builtin_convertvector and, on x86, <xmmintrin.h>. What computes with
+ * fm_lanes and fm_four uses arithmetic, comparison and [] of vectors, as gcc and clang have them.
  */
 #ifndef FM_LANES_H
 #define FM_LANES_H
 
 #include <stdint.h>
+#include <string.h>
 #if defined(__SSE__)
 #include <xmmintrin.h>
 #endif
@@ -72,6 +77,20 @@ static inline int fm_any(const fm_lane_ints *mask)
     return some;
 #endif
 }
+
+/** Is any of value[0..7] the one wanted? */
+static inline int fm_any_of_eight(const uint16_t *value, uint16_t wanted)
+{
+    typedef uint16_t eight __attribute__((vector_size(16)));
+    typedef uint64_t two __attribute__((vector_size(16)));
+    eight held;
+    memcpy(&held, value, sizeof(held));
+    const two same = (two)(held == (eight){0} + wanted);
+    return (same[0] | same[1]) != 0;
+}
+
+/** Whole numbers of eight lanes, cut off towards 0. */
+#define FM_TO_INTS(x) __builtin_convertvector((x), fm_lane_ints)
 
 /** yes where the mask is set (all bits), no elsewhere. */
 #define FM_CHOOSE_INTS(mask, yes, no) (((mask) & (yes)) | (~(mask) & (no)))

@@ -1,5 +1,6 @@
 #include "dsp/signal/loudspeaker.h"
 
+#include "dsp/constants.h"
 #include "dsp/signal/filter.h"
 
 #include <math.h>
@@ -13,8 +14,6 @@ enum {
 /* The Hilbert transformer's taps lie as far apart as samples at this rate: it then works
    from about 25 Hz to as far under half the rate. */
 static const double TAP_RATE_HZ = 500.0;
-static const double PI = 3.14159265358979323846;
-
 fm_loudspeaker_config fm_loudspeaker_config_default(double rate_hz)
 {
     return (fm_loudspeaker_config){.rate_hz = rate_hz,
@@ -60,7 +59,7 @@ static void quicken(const float *low, float *out, size_t n, double rate_hz)
     double weight[TAPS + 1] = {0.0};
     const ptrdiff_t apart = (ptrdiff_t)fmax(1.0, round(rate_hz / TAP_RATE_HZ));
     for (int k = 1; k <= TAPS; k += 2) {
-        weight[k] = (0.54 + 0.46 * cos(PI * k / (TAPS + 2))) * 2.0 / (PI * k);
+        weight[k] = (0.54 + 0.46 * cos(FM_PI * k / (TAPS + 2))) * 2.0 / (FM_PI * k);
     }
     for (size_t i = 0; i < n; i++) {
         double q = 0.0;

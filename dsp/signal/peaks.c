@@ -1,5 +1,7 @@
 #include "dsp/signal/peaks.h"
 
+#include "dsp/constants.h"
+
 #include <math.h>
 #include <stdbool.h>
 
@@ -170,4 +172,12 @@ float fm_quantile(float *x, size_t n, double q)
         next = x[i] < next ? x[i] : next;
     }
     return x[k] + share * (next - x[k]);
+}
+
+double fm_spread_about(float *x, size_t n, float middle)
+{
+    for (size_t i = 0; i < n; i++) {
+        x[i] = fabsf(x[i] - middle);
+    }
+    return FM_MAD_TO_SD * (double)fm_quantile(x, n, 0.5);
 }

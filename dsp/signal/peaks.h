@@ -40,4 +40,11 @@ size_t fm_peaks_find(const float *x,
  */
 float fm_quantile(float *x, size_t n, double q);
 
+/**
+ * Deviation about a middle as the median distance has it (FM_MAD_TO_SD).
+ *
+ * @param[in,out] x  x[0..n-1], n >= 1, no NaN; distances in any order on return
+ */
+double fm_spread_about(float *x, size_t n, float middle);
+
 #endif

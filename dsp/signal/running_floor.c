@@ -1,20 +1,19 @@
 #include "dsp/signal/running_floor.h"
 
-#include <stdbool.h>
-#include <string.h>
+#include "dsp/signal/lanes.h"
 
 /* A narrower range is one bin: finer ones would be too fine for a float. */
 static const float RANGE_MIN = 1e-30f;
 
-typedef struct stretch {
+typedef struct neighbours {
     const float *x;
     const uint16_t *bin;
     size_t first;
     size_t last; /* one past its end */
     uint16_t count[FM_FLOOR_BINS];
     size_t at;    /* a bin */
-    size_t below; /* values of the stretch in lower bins */
-} stretch;
+    size_t below; /* values of the neighbours in lower bins */
+} neighbours;
 
 static void find_bins(const float *x, size_t n, uint16_t *bin)
 {
@@ -33,58 +32,47 @@ static void find_bins(const float *x, size_t n, uint16_t *bin)
     }
 }
 
-static void move(stretch *s, size_t first, size_t last)
+static void move(neighbours *near, size_t first, size_t last)
 {
-    for (; s->last < last; s->last++) {
-        s->count[s->bin[s->last]]++;
-        s->below += s->bin[s->last] < s->at;
+    for (; near->last < last; near->last++) {
+        near->count[near->bin[near->last]]++;
+        near->below += near->bin[near->last] < near->at;
     }
-    for (; s->first < first; s->first++) {
-        s->count[s->bin[s->first]]--;
-        s->below -= s->bin[s->first] < s->at;
+    for (; near->first < first; near->first++) {
+        near->count[near->bin[near->first]]--;
+        near->below -= near->bin[near->first] < near->at;
     }
 }
 
 /* Goes to the bin that holds the value of a rank from 0. */
-static void seek(stretch *s, size_t rank)
+static void seek(neighbours *near, size_t rank)
 {
-    while (s->below > rank) {
-        s->at--;
-        s->below -= s->count[s->at];
+    while (near->below > rank) {
+        near->at--;
+        near->below -= near->count[near->at];
     }
-    while (s->below + s->count[s->at] <= rank) {
-        s->below += s->count[s->at];
-        s->at++;
+    while (near->below + near->count[near->at] <= rank) {
+        near->below += near->count[near->at];
+        near->at++;
     }
 }
 
-/* Is any of the eight bins from bin[0] on the one wanted? */
-static inline bool any_of_eight(const uint16_t *bin, size_t wanted)
-{
-    typedef uint16_t eight __attribute__((vector_size(16)));
-    typedef uint64_t two __attribute__((vector_size(16)));
-    eight held;
-    memcpy(&held, bin, sizeof(held));
-    const two same = (two)(held == (eight){0} + (uint16_t)wanted);
-    return (same[0] | same[1]) != 0;
-}
-
-/* Values of a bin of the stretch, in ascending order; returns how many. */
-static size_t sorted_values(const stretch *s, size_t bin, float *value)
+/* Values of a bin of the neighbours, in ascending order; returns how many. */
+static size_t sorted_values(const neighbours *near, size_t bin, float *value)
 {
     size_t n = 0;
-    size_t k = s->first;
-    for (; k + 8 <= s->last; k += 8) {
-        if (any_of_eight(s->bin + k, bin)) {
+    size_t k = near->first;
+    for (; k + 8 <= near->last; k += 8) {
+        if (fm_any_of_eight(near->bin + k, (uint16_t)bin)) {
             for (size_t i = k; i < k + 8; i++) {
-                value[n] = s->x[i];
-                n += s->bin[i] == bin;
+                value[n] = near->x[i];
+                n += near->bin[i] == bin;
             }
         }
     }
-    for (; k < s->last; k++) {
-        value[n] = s->x[k];
-        n += s->bin[k] == bin;
+    for (; k < near->last; k++) {
+        value[n] = near->x[k];
+        n += near->bin[k] == bin;
     }
     for (size_t i = 1; i < n; i++) {
         const float v = value[i];
@@ -99,15 +87,15 @@ static size_t sorted_values(const stretch *s, size_t bin, float *value)
 }
 
 /* By linear interpolation between order statistics, as fm_quantile. */
-static float quantile_of(stretch *s, double q)
+static float quantile_of(neighbours *near, double q)
 {
     float value[FM_FLOOR_MOST + 1] = {0};
-    const size_t n = s->last - s->first;
+    const size_t n = near->last - near->first;
     const double place = q * (double)(n - 1);
     const size_t rank = (size_t)place;
-    seek(s, rank);
-    const size_t in_bin = sorted_values(s, s->at, value);
-    const size_t k = rank - s->below;
+    seek(near, rank);
+    const size_t in_bin = sorted_values(near, near->at, value);
+    const size_t k = rank - near->below;
     const float low = value[k];
     if (rank + 1 >= n) {
         return low;
@@ -116,11 +104,11 @@ static float quantile_of(stretch *s, double q)
     if (k + 1 < in_bin) {
         next = value[k + 1];
     } else {
-        size_t bin = s->at + 1;
-        while (s->count[bin] == 0) {
+        size_t bin = near->at + 1;
+        while (near->count[bin] == 0) {
             bin++;
         }
-        (void)sorted_values(s, bin, value);
+        (void)sorted_values(near, bin, value);
         next = value[0];
     }
     return low + (float)(place - (double)rank) * (next - low);
@@ -129,15 +117,15 @@ static float quantile_of(stretch *s, double q)
 void fm_running_floor(
     const float *x, size_t n, const fm_floor_reach *how, uint16_t *bin, float *floor)
 {
-    stretch s = {.x = x, .bin = bin};
+    neighbours near = {.x = x, .bin = bin};
     float previous = 0.0f;
     size_t previous_at = 0;
     find_bins(x, n, bin);
     for (size_t at = 0;; at += how->hop) {
         at = at < n ? at : n - 1;
         const size_t last = at + how->reach < n ? at + how->reach : n - 1;
-        move(&s, at > how->reach ? at - how->reach : 0, last + 1);
-        const float value = quantile_of(&s, how->quantile);
+        move(&near, at > how->reach ? at - how->reach : 0, last + 1);
+        const float value = quantile_of(&near, how->quantile);
         if (at == 0) {
             previous = value;
             floor[0] = value;

@@ -1,8 +1,8 @@
 /**
  * @file running_floor.h
  * The local floor of a series: a quantile of what lies within reach either side, found
- * every few steps and interpolated between. Exact, and moves along by what a stretch
- * leaves and meets. No allocation.
+ * every few steps and interpolated between. Exact, and moves along by what enters and
+ * leaves. No allocation.
  *
  * Source: moving a histogram along a signal, as in Huang, Yang and Tang, "A fast
  *         two-dimensional median filtering algorithm", IEEE Trans. ASSP 27 (1979) 13

@@ -1,5 +1,6 @@
 #include "dsp/signal/short_time.h"
 
+#include "dsp/constants.h"
 #include "dsp/signal/lanes.h"
 
 #include <math.h>
@@ -15,8 +16,6 @@ _Static_assert((int)FM_SHORT_FIRST % 2 == 0 && (int)BINS % (int)FM_LANES == 0 &&
                    (int)VECTORS == 4,
                "bins begin with an even one and fill the lanes");
 
-static const double PI = 3.14159265358979323846;
-
 struct fm_short_time {
     float hann[FM_SHORT_N];
     /* of the even bins, then of the odd ones, at each of the first samples */
@@ -31,11 +30,11 @@ fm_short_time *fm_short_time_create(void)
         return NULL;
     }
     for (size_t i = 0; i < FM_SHORT_N; i++) {
-        s->hann[i] = (float)(0.5 - 0.5 * cos(2.0 * PI * (double)i / FM_SHORT_N));
+        s->hann[i] = (float)(0.5 - 0.5 * cos(2.0 * FM_PI * (double)i / FM_SHORT_N));
     }
     double around[FM_SHORT_N]; /* cosines; a quarter of a period back: sines */
     for (size_t i = 0; i < FM_SHORT_N; i++) {
-        around[i] = cos(2.0 * PI * (double)i / FM_SHORT_N);
+        around[i] = cos(2.0 * FM_PI * (double)i / FM_SHORT_N);
     }
     for (size_t odd = 0; odd < 2; odd++) {
         for (size_t i = 0; i <= QUARTER; i++) {

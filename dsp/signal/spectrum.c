@@ -1,11 +1,11 @@
 #include "dsp/signal/spectrum.h"
 
+#include "dsp/constants.h"
+
 #include <kiss_fftr.h>
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-
-static const double PI = 3.14159265358979323846;
 
 struct fm_spectrum {
     size_t n;
@@ -35,7 +35,7 @@ fm_spectrum *fm_spectrum_create(size_t n)
         return NULL;
     }
     for (size_t i = 0; i < n; i++) {
-        const double w = 0.5 - 0.5 * cos(2.0 * PI * (double)i / (double)n);
+        const double w = 0.5 - 0.5 * cos(2.0 * FM_PI * (double)i / (double)n);
         s->hann[i] = (float)w;
         s->hann_sq += w * w;
     }

@@ -28,7 +28,7 @@ void fm_spectrum_destroy(fm_spectrum *s);
 size_t fm_spectrum_length(const fm_spectrum *s);
 
 /**
- * Power of a Hann-windowed stretch, |X_k|^2, unscaled.
+ * Power of a Hann-windowed frame, |X_k|^2, unscaled.
  *
  * @param[in]  x      x[0..n-1]
  * @param[out] power  power[0..n/2], may not overlap x

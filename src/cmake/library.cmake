@@ -2,11 +2,10 @@
 # find_package(fullminute) and for pkg-config. Included by the CMakeLists.txt at the top.
 include(CMakePackageConfigHelpers)
 
-# What a program outside may include: dsp/fullminute.h and all that it includes.
-set(FM_PUBLIC_HEADERS fullminute status result analyser
+# What a program outside may include: the two doors and all that they include.
+set(FM_PUBLIC_HEADERS fullminute fullminute_compose status result analyser provisional
   compare/agreement compare/compare compare/taps compare/reference_range
-  breath/respiration_pause rhythm/interval_measures rhythm/rhythm
-  compose/compose)
+  breath/respiration_pause rhythm/interval_measures rhythm/rhythm)
 
 # Inside the project a header is "dsp/x.h" or "dsp/subject/x.h", outside it is "fullminute/x.h":
 # which subject a header belongs to may change. The functions they declare are what the shared

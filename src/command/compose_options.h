@@ -6,7 +6,7 @@
 #ifndef COMMAND_COMPOSE_OPTIONS_H
 #define COMMAND_COMPOSE_OPTIONS_H
 
-#include "dsp/compose/compose.h"
+#include "dsp/fullminute_compose.h"
 #include "src/base/error.h"
 #include "src/base/options.h"
 #include "src/document/times_file.h"

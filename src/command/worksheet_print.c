@@ -1,12 +1,9 @@
 #include "src/command/worksheet_private.h"
 
 #include "src/base/bytes.h"
-#include "src/base/csv.h"
 #include "src/base/json_text.h"
 #include "src/base/text.h"
 
-#include <jansson.h>
-#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 
@@ -124,80 +121,11 @@ void worksheet_print_scores(const worksheet_key *k, const worksheet_scores *s)
         s->tolerance_per_min);
 }
 
-/* ---- Document ---- */
-
-static json_t *real(double value)
-{
-    return isfinite(value) ? json_real(round(value * 1e3) / 1e3) : json_null();
-}
-
-static json_t *row_json(const worksheet_row *r)
-{
-    json_t *const slips = json_object();
-    bool ok = slips != NULL;
-    for (int s = 0; s < WORKSHEET_SLIP_COUNT && ok; s++) {
-        ok = json_object_set_new(slips, worksheet_slip_words((worksheet_slip)s),
-                                 json_integer((json_int_t)r->slips[s])) == 0;
-    }
-    if (!ok) {
-        json_decref(slips);
-        return NULL;
-    }
-    return json_pack(
-        "{s:s, s:I, s:I, s:o, s:o, s:o, s:o, s:o, s:I, s:I, s:I, s:I, s:I, s:o}",
-        "name", r->name, "n", (json_int_t)r->n, "within", (json_int_t)r->within,
-        "share_low", real(r->share_95.low), "share_high", real(r->share_95.high),
-        "bias_per_min", real(r->agreement.bias), "limit_low_per_min",
-        real(r->agreement.limits.low), "limit_high_per_min",
-        real(r->agreement.limits.high), "rhythm_said", (json_int_t)r->said,
-        "rhythm_right", (json_int_t)r->same_word, "irregular_missed",
-        (json_int_t)r->missed, "breaths_said", (json_int_t)r->breaths_n,
-        "breaths_within", (json_int_t)r->breaths_within, "slips", slips);
-}
-
-static json_t *rows_json(const worksheet_row *rows, size_t n)
-{
-    json_t *const all = json_array();
-    for (size_t i = 0; i < n && all != NULL; i++) {
-        if (rows[i].n > 0 && json_array_append_new(all, row_json(&rows[i])) != 0) {
-            json_decref(all);
-            return NULL;
-        }
-    }
-    return all;
-}
-
-static const char *const HEARD[WORKSHEET_HEARD_COUNT] = {
-    NULL, "right", "another irregular word", "irregular missed",
-    "irregular heard where it is regular"};
-
-static json_t *answers_json(const worksheet_key *k, const worksheet_scores *s)
-{
-    json_t *const all = json_array();
-    for (size_t i = 0; i < s->n_answers && all != NULL; i++) {
-        const worksheet_answer *const a = &s->answers[i];
-        json_t *const one = json_pack(
-            "{s:s, s:s, s:o, s:o, s:s, s:s?}", "student", s->students[a->student].name,
-            "item", k->items[a->item].item, "per_min", real(a->per_min),
-            "difference_per_min", real(a->difference_per_min), "slip",
-            worksheet_slip_words(a->slip), "rhythm", HEARD[a->heard]);
-        if (json_array_append_new(all, one) != 0) {
-            json_decref(all);
-            return NULL;
-        }
-    }
-    return all;
-}
-
 bool worksheet_print_json(const worksheet_key *k,
                           const worksheet_scores *s,
                           app_err *err)
 {
-    json_t *const all =
-        json_pack("{s:s, s:b, s:f, s:o, s:o, s:o}", "schema", "fullminute.scores/1",
-                  "practice", 1, "tolerance_per_min", s->tolerance_per_min, "students",
-                  rows_json(s->students, s->n_students), "items",
-                  rows_json(s->items, s->n_items), "answers", answers_json(k, s));
+    json_t *const all = worksheet_scores_document(k, s);
     char *const text = json_text_of(all, JSON_COMPACT);
     json_decref(all);
     if (text == NULL) {
@@ -208,30 +136,10 @@ bool worksheet_print_json(const worksheet_key *k,
     return true;
 }
 
-/* ---- CSV ---- */
-
 void worksheet_print_csv(const worksheet_key *k, const worksheet_scores *s)
 {
     bytes out = BYTES_NONE;
-    bytes_add_text(&out,
-                   "student,item,per_min,true_per_min,difference_per_min,within,slip,"
-                   "rhythm\r\n");
-    for (size_t i = 0; i < s->n_answers; i++) {
-        const worksheet_answer *const a = &s->answers[i];
-        const worksheet_item *const item = &k->items[a->item];
-        char numbers[128];
-        csv_add(&out, s->students[a->student].name);
-        bytes_add_text(&out, ",");
-        csv_add(&out, item->item);
-        (void)snprintf(numbers, sizeof numbers, ",%.1f,%d,%.1f,%s,", a->per_min,
-                       item->beats, a->difference_per_min,
-                       a->slip == WORKSHEET_RIGHT ? "yes" : "no");
-        bytes_add_text(&out, numbers);
-        csv_add(&out, worksheet_slip_words(a->slip));
-        bytes_add_text(&out, ",");
-        csv_add(&out, HEARD[a->heard] != NULL ? HEARD[a->heard] : "");
-        bytes_add_text(&out, "\r\n");
-    }
+    worksheet_scores_csv(k, s, &out);
     (void)fwrite(out.data, 1, out.n, stdout);
     bytes_free(&out);
 }

@@ -1,14 +1,11 @@
 #include "src/document/entry_csv.h"
 
 #include "src/base/csv.h"
+#include "src/document/csv_table.h"
 
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-
-enum {
-    COLUMNS_MAX = 128
-};
 
 static const char PRACTICE[] = "practice";
 static const char NUMBER[] = "number";
@@ -67,50 +64,48 @@ void entry_csv_add(bytes *to, const entry *e)
     bytes_add_text(to, "\r\n");
 }
 
-/* Which field each column is; NULL: practice or number. */
-static bool read_header(
-    const char *name, char **fields, int n, const entry_field **columns, app_err *err)
+typedef struct reading {
+    entry_csv_taker *taker;
+    void *context;
+    const entry_field *columns[CSV_TABLE_COLUMNS]; /* NULL: practice or number */
+} reading;
+
+static bool read_names(csv_table *t, void *context, app_err *err)
 {
-    for (int i = 0; i < n; i++) {
-        columns[i] = entry_field_named(fields[i]);
-        if (columns[i] == NULL && strcmp(fields[i], PRACTICE) != 0 &&
-            strcmp(fields[i], NUMBER) != 0) {
+    reading *const r = context;
+    for (int i = 0; i < t->n; i++) {
+        const char *const name = t->field[i];
+        r->columns[i] = entry_field_named(name);
+        if (r->columns[i] == NULL && strcmp(name, PRACTICE) != 0 &&
+            strcmp(name, NUMBER) != 0) {
             return app_err_set(err, APP_UNREADABLE,
                                "%s: the column '%.40s' is none of the logbook's; "
                                "'fullminute logbook export' shows the names",
-                               name, fields[i]);
+                               t->name, name);
         }
         for (int k = 0; k < i; k++) {
-            if (strcmp(fields[i], fields[k]) == 0) {
+            if (strcmp(name, t->field[k]) == 0) {
                 return app_err_set(err, APP_UNREADABLE,
-                                   "%s: two columns are called '%.40s'", name,
-                                   fields[i]);
+                                   "%s: two columns are called '%.40s'", t->name, name);
             }
         }
     }
     return true;
 }
 
-static bool read_row(const char *name,
-                     long record,
-                     char **fields,
-                     int n,
-                     const entry_field *const *columns,
-                     entry *e,
-                     app_err *err)
+static bool read_row(csv_table *t, void *context, app_err *err)
 {
-    *e = entry_none();
-    for (int i = 0; i < n; i++) {
-        const bool guarded = columns[i] != NULL && columns[i]->to.kind == FIELD_CHARS &&
-                             is_guarded(fields[i]);
-        if (columns[i] != NULL && !entry_set(e, columns[i], fields[i] + guarded)) {
-            return app_err_set(err, APP_UNREADABLE,
-                               "%s, record %ld: '%.60s' cannot be %s; nothing of the "
-                               "file was taken",
-                               name, record, fields[i], columns[i]->name);
+    reading *const r = context;
+    entry e = entry_none();
+    for (int i = 0; i < t->n; i++) {
+        const entry_field *const f = r->columns[i];
+        const char *const text = t->field[i];
+        const bool guarded = f != NULL && f->to.kind == FIELD_CHARS && is_guarded(text);
+        if (f != NULL && !entry_set(&e, f, text + guarded)) {
+            return csv_table_wrong_field(t, text, f->name, err);
         }
     }
-    return true;
+    return r->taker(r->context, &e, err);
 }
 
 bool entry_csv_read(const char *name,
@@ -120,37 +115,7 @@ bool entry_csv_read(const char *name,
                     void *context,
                     app_err *err)
 {
-    static const char MARK[] = "\xef\xbb\xbf";
-    char *fields[COLUMNS_MAX];
-    const entry_field *columns[COLUMNS_MAX] = {NULL};
-    int n_columns = -1;
-    size_t used = 0;
-    size_t at = n >= 3 && memcmp(text, MARK, 3) == 0 ? 3 : 0;
-    for (long record = 1; at < n; record++) {
-        const int found = csv_split(text + at, n - at, fields, COLUMNS_MAX, &used);
-        if (found < 1 || (n_columns >= 0 && found != n_columns)) {
-            const bool blank = found == 1 && fields[0][0] == '\0';
-            if (!blank) {
-                return app_err_set(
-                    err, APP_UNREADABLE,
-                    "%s, record %ld: %s; nothing of the file was taken", name, record,
-                    found < 1 ? "a quote is not closed, or it holds a zero byte"
-                              : "not as many columns as the first line has");
-            }
-        } else if (n_columns < 0) {
-            if (!read_header(name, fields, found, columns, err)) {
-                return false;
-            }
-            n_columns = found;
-        } else {
-            entry e;
-            if (!read_row(name, record, fields, found, columns, &e, err) ||
-                !taker(context, &e, err)) {
-                return false;
-            }
-        }
-        at += used;
-    }
-    return n_columns >= 0 ||
-           app_err_set(err, APP_UNREADABLE, "%s: there is nothing in it", name);
+    csv_table t = {.name = name, .hint = "; nothing of the file was taken"};
+    reading r = {.taker = taker, .context = context};
+    return csv_table_read(&t, text, n, read_names, read_row, &r, err);
 }

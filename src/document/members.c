@@ -35,8 +35,8 @@ static json_t *word_or_null(const field *f, double value)
 
 static json_t *text_or_null(const member *m, const char *text)
 {
-    return text[0] == '\0' && (m->how & MEMBER_BLANK) == 0 ? json_null()
-                                                           : document_text(text);
+    const bool none = text == NULL || (text[0] == '\0' && (m->how & MEMBER_BLANK) == 0);
+    return none ? json_null() : document_text(text);
 }
 
 static json_t *list_value(const member *m, const void *from)

@@ -12,7 +12,7 @@
 #ifndef DOCUMENT_TRUTH_DOCUMENT_H
 #define DOCUMENT_TRUTH_DOCUMENT_H
 
-#include "dsp/compose/compose.h"
+#include "dsp/fullminute_compose.h"
 #include "src/base/error.h"
 
 #include <jansson.h>

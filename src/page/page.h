@@ -1,7 +1,7 @@
 /**
  * @file page.h
  * The local page: one server on this computer's own address, for the whole program in a
- * browser. Two skins, the terminal and this one, show the same sittings.
+ * browser. Two front ends, the terminal and this one, show the same sittings.
  */
 #ifndef PAGE_PAGE_H
 #define PAGE_PAGE_H

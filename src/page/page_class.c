@@ -46,7 +46,7 @@ struct page_class {
     int told;
     double next_tell_s;
     int recording;
-    char name[SHELF_NAME_BYTES];
+    char name[COLLECTION_NAME_BYTES];
     char url[URL_BYTES];
     char *qr;
 };
@@ -217,10 +217,10 @@ static void begin_minute(page_request *r, bool again)
     const double seconds = page_number(r, "seconds", 60.0);
     const int number = (int)fmax(0.0, fmin(1e6, page_number(r, "recording", 0.0)));
     const int length = seconds < 20.0 ? 15 : seconds < 45.0 ? 30 : 60;
-    shelf_item item;
+    collection_item item;
     int beats = 0;
     app_err err = APP_ERR_NONE;
-    if (!shelf_get(r->page->shelf, number, &item)) {
+    if (!collection_get(r->page->collection, number, &item)) {
         page_reply_error(r, MHD_HTTP_BAD_REQUEST, "choose a recording");
         return;
     }

@@ -15,17 +15,17 @@ enum {
 /* A job's own copy of what it works on. */
 struct work {
     listen_request request;
-    shelf_item item;
+    collection_item item;
     compose_bars bars;
     char name[NAME_BYTES];
 };
 
-static void add_item(void *context, const shelf_item *item)
+static void add_item(void *context, const collection_item *item)
 {
-    static const char *const KINDS[] = {[SHELF_FOUND] = "found",
-                                        [SHELF_DROPPED] = "dropped",
-                                        [SHELF_COMPOSED] = "composed",
-                                        [SHELF_TAKEN] = "taken"};
+    static const char *const KINDS[] = {[COLLECTION_FOUND] = "found",
+                                        [COLLECTION_DROPPED] = "dropped",
+                                        [COLLECTION_COMPOSED] = "composed",
+                                        [COLLECTION_TAKEN] = "taken"};
     (void)json_array_append_new(context,
                                 json_pack("{s:i,s:s,s:s,s:b}", "number", item->number,
                                           "name", item->name, "kind", KINDS[item->kind],
@@ -35,7 +35,7 @@ static void add_item(void *context, const shelf_item *item)
 void page_listen_list(page_request *r)
 {
     json_t *const list = json_array();
-    shelf_each(r->page->shelf, add_item, list);
+    collection_each(r->page->collection, add_item, list);
     page_reply_json(r, json_pack("{s:o}", "recordings", list));
 }
 
@@ -64,7 +64,7 @@ static struct work *item_of(page_request *r)
     if (w == NULL) {
         return NULL;
     }
-    if (!shelf_get(r->page->shelf, (int)r->number, &w->item)) {
+    if (!collection_get(r->page->collection, (int)r->number, &w->item)) {
         page_reply_error(r, MHD_HTTP_NOT_FOUND, "there is no such recording");
         return NULL;
     }
@@ -121,19 +121,20 @@ static void take_drop(page_request *r)
 {
     const struct work *const w = r->context;
     app_err err = APP_ERR_NONE;
-    char path[SHELF_PATH_BYTES];
+    char path[COLLECTION_PATH_BYTES];
     if (r->body.failed || r->body.n == 0) {
         page_reply_error(r, MHD_HTTP_BAD_REQUEST, "there is nothing in that file");
         return;
     }
-    if (!shelf_new_path(r->page->shelf, path, &err) ||
+    if (!collection_new_path(r->page->collection, path, &err) ||
         !dropped_sound_take(r->body.data, r->body.n, path, &err)) {
         page_answer_error(&r->answer, &err);
         return;
     }
-    page_answer_json(
-        &r->answer, json_pack("{s:i}", "number",
-                              shelf_add(r->page->shelf, SHELF_DROPPED, w->name, path)));
+    page_answer_json(&r->answer,
+                     json_pack("{s:i}", "number",
+                               collection_add(r->page->collection, COLLECTION_DROPPED,
+                                              w->name, path)));
 }
 
 void page_listen_drop(page_request *r)
@@ -154,14 +155,15 @@ static void compose(page_request *r)
 {
     struct work *const w = r->context;
     app_err err = APP_ERR_NONE;
-    char path[SHELF_PATH_BYTES];
-    if (!shelf_new_path(r->page->shelf, path, &err) ||
+    char path[COLLECTION_PATH_BYTES];
+    if (!collection_new_path(r->page->collection, path, &err) ||
         !compose_bars_write(&w->bars, path, &err)) {
         page_answer_error(&r->answer, &err);
         return;
     }
     char *const text = compose_bars_text(&w->bars);
-    const int number = shelf_add(r->page->shelf, SHELF_COMPOSED, w->name, path);
+    const int number =
+        collection_add(r->page->collection, COLLECTION_COMPOSED, w->name, path);
     page_answer_json(&r->answer,
                      json_pack("{s:i,s:s?}", "number", number, "recipe", text));
     free(text);

@@ -288,13 +288,13 @@ void page_live_inputs(page_request *r)
                                  page_json_text(err.text)));
 }
 
-/* An input of this computer by its key, or a recording of the shelf in its place. */
+/* An input of this computer by its key, or a recording of the collection in its place. */
 static bool choose_input(page_live *l, const page_request *r, app_err *err)
 {
     const double recording = page_number(r, "recording", 0.0);
-    shelf_item item;
+    collection_item item;
     if (recording > 0.5) {
-        if (!shelf_get(r->page->shelf, (int)lround(recording), &item)) {
+        if (!collection_get(r->page->collection, (int)lround(recording), &item)) {
             return app_err_set(err, APP_USAGE, "there is no such recording");
         }
         (void)snprintf(l->input, sizeof l->input, "file:%.1000s", item.path);
@@ -510,8 +510,9 @@ void page_live_reveal(page_request *r)
     }
     json_t *const out = json_copy(json);
     json_decref(json);
-    (void)json_object_set_new(out, "recording",
-                              json_integer(shelf_add(r->page->shelf, SHELF_TAKEN,
-                                                     "Your last recording", l->path)));
+    (void)json_object_set_new(
+        out, "recording",
+        json_integer(collection_add(r->page->collection, COLLECTION_TAKEN,
+                                    "Your last recording", l->path)));
     page_reply_json(r, out);
 }

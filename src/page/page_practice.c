@@ -26,7 +26,7 @@ struct practice {
     long begun;           /* which of all that were begun, in order */
     bool pulse_wanted, breath_wanted;
     int n; /* the unnamed recording */
-    shelf_item item;
+    collection_item item;
     reveal_request request;
     double taps_s[TAPS_MOST];
     double breath_taps_s[TAPS_MOST];
@@ -92,8 +92,8 @@ static struct practice *find_room(page_practice *all)
 
 void page_practice_list(page_request *r)
 {
-    page_reply_json(r,
-                    json_pack("{s:i}", "recordings", shelf_n_unnamed(r->page->shelf)));
+    page_reply_json(
+        r, json_pack("{s:i}", "recordings", collection_n_unnamed(r->page->collection)));
 }
 
 static const field_member PLAN[] = {
@@ -118,7 +118,7 @@ void page_practice_begin(page_request *r)
     page_practice *const all = r->page->practice;
     struct practice *const c = find_room(all);
     app_err err = APP_ERR_NONE;
-    shelf_item item;
+    collection_item item;
     char id[PAGE_TOKEN_BYTES];
     const int n = (int)fmax(0.0, fmin(1000.0, page_number(r, "number", 0.0)));
     if (c == NULL) {
@@ -130,7 +130,7 @@ void page_practice_begin(page_request *r)
         page_reply_app_error(r, &err);
         return;
     }
-    if (!shelf_get_unnamed(r->page->shelf, n, &item)) {
+    if (!collection_get_unnamed(r->page->collection, n, &item)) {
         page_reply_error(r, MHD_HTTP_BAD_REQUEST, "there is no such recording");
         return;
     }

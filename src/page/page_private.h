@@ -12,8 +12,8 @@
 #include "src/page/page.h"
 #include "src/page/page_jobs.h"
 #include "src/page/page_rate.h"
+#include "src/usecase/collection.h"
 #include "src/usecase/shared_minute.h"
-#include "src/usecase/shelf.h"
 
 #include <jansson.h>
 #include <microhttpd.h>
@@ -116,7 +116,7 @@ struct page {
     page_request *waiting; /**< for a job */
     page_stream *streams;
     double next_beat_s; /**< when streams are next tried */
-    shelf *shelf;
+    collection *collection;
     page_live *live;
     page_practice *practice;
     page_class *class;

@@ -44,9 +44,10 @@ void page_clock(page_request *r)
 
 void page_about(page_request *r)
 {
-    page_reply_json(r, json_pack("{s:s,s:b,s:o}", "version", FM_VERSION, "share",
-                                 r->page->options->share, "recordings",
-                                 page_json_text(shelf_folder(r->page->shelf))));
+    page_reply_json(r,
+                    json_pack("{s:s,s:b,s:o}", "version", FM_VERSION, "share",
+                              r->page->options->share, "recordings",
+                              page_json_text(collection_folder(r->page->collection))));
 }
 
 static int epoll_of(const page_door *d)
@@ -129,8 +130,8 @@ bool page_begin(page *p, const page_options *o, app_err *err)
     if (!page_token_make(p->token) || !page_token_make(p->session)) {
         return app_err_set(err, APP_FAILED, "the system gives no random numbers");
     }
-    p->shelf = shelf_open(o->recordings, err);
-    if (p->shelf == NULL) {
+    p->collection = collection_open(o->recordings, err);
+    if (p->collection == NULL) {
         return false;
     }
     p->jobs = page_jobs_create();
@@ -173,7 +174,7 @@ int page_serve(const page_options *o, app_err *err)
     ok = end(&p, ok ? err : NULL) && ok;
     page_live_destroy(p.live);
     const bool hung = p.live != NULL && page_live_hung(p.live);
-    shelf_close(p.shelf);
+    collection_close(p.collection);
     if (hung) {
         (void)fflush(stdout);
         _exit(ok ? APP_INTERRUPTED : APP_FAILED);

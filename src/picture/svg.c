@@ -1,11 +1,12 @@
 #include "src/picture/svg.h"
 
+#include "dsp/constants.h"
+
 #include <math.h>
 #include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
-#define PI             3.14159265358979323846
 #define COORD_DECIMALS 2      /* 0.01 unit is 0.003 mm on A4 */
 #define NUMBER_MAX     1e9    /* keeps v * 10^6 inside 64 bits */
 #define PX_PER_UNIT    1.5    /* shown at most so large */
@@ -324,7 +325,7 @@ void svg_close(svg *s)
 
 svg_point svg_polar(double cx, double cy, double r, double deg)
 {
-    const double a = deg * PI / 180.0;
+    const double a = deg * FM_PI / 180.0;
     return (svg_point){cx + r * sin(a), cy - r * cos(a)};
 }
 

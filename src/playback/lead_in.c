@@ -1,6 +1,8 @@
 /* The three ticks before a minute opens. */
 #include "src/playback/player.h"
 
+#include "dsp/constants.h"
+
 #include <math.h>
 
 static const double TONE_HZ = 1000.0;
@@ -8,8 +10,6 @@ static const double TICK_S = 0.025;
 static const double APART_S = 1.0;
 static const double SILENCE_S = 0.5;
 static const double LEVEL = 0.25; /* -12 dBFS: heard beside a heart, startles nobody */
-static const double PI = 3.14159265358979323846;
-
 enum {
     TICKS = 3
 };
@@ -29,7 +29,7 @@ void player_lead_in(double rate_hz, float *out)
         /* A raised cosine over the whole tick: no click that would reach down into
            the heart band. */
         const double edge =
-            in_s < TICK_S ? 0.5 - 0.5 * cos(2.0 * PI * in_s / TICK_S) : 0.0;
-        out[i] = (float)(LEVEL * edge * sin(2.0 * PI * TONE_HZ * in_s));
+            in_s < TICK_S ? 0.5 - 0.5 * cos(2.0 * FM_PI * in_s / TICK_S) : 0.0;
+        out[i] = (float)(LEVEL * edge * sin(2.0 * FM_PI * TONE_HZ * in_s));
     }
 }

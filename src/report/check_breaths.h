@@ -16,9 +16,9 @@
 /** Everything borrowed, for the call only. */
 struct check_breaths {
     const fm_comparison *comparison;
-    const fm_reference_range *range;   /**< never NULL: the adult row without an age */
-    bool tolerance_set;                /**< the instructor's; false: the example */
-    bool counted_taps;                 /**< the manual count is the number of taps */
+    const fm_reference_range *range; /**< never NULL: the adult row without an age */
+    bool tolerance_set;              /**< the instructor's; false: the example */
+    bool counted_taps;               /**< the manual count is the number of taps */
     size_t n_starts;
     const double *starts_s; /**< starts_s[0..n_starts-1]: the breaths judged by, for the
                                  picture; none where they were refused */

@@ -170,13 +170,11 @@ static size_t shortlist(struct run *run, int channels[CHANNELS_TRIED], app_err *
 {
     channel_choice *const choice =
         channel_choice_create(run->info.channels, run->info.rate_hz);
-    int64_t entry = 0;
     size_t n = 0;
     bool ok = choice != NULL || run_no_memory(err);
     const int64_t start = run_seconds_to_frames(run, run->request->start_s);
     const int64_t end = start + run_seconds_to_frames(run, run->request->seconds);
-    ok = ok && run_enter(run, start, &entry, err) &&
-         sound_file_seek(run->file, start, err);
+    ok = ok && run_enter(run, start, err) && sound_file_seek(run->file, start, err);
     while (ok && !run->ended && sound_file_position(run->file) < end) {
         channel_choice_push(choice, run->frames, run_read_block(run));
         ok = interrupt_check(err) && sound_file_check(run->file, err);
@@ -306,16 +304,11 @@ analysed *analyse_file_window(const analyse_request *request, app_err *err)
 }
 
 /* Gives every finished window to the sink. */
-static bool hand_out(struct run *run,
-                     int64_t entry,
-                     analysed *result,
-                     analyse_sink sink,
-                     void *context,
-                     app_err *err)
+static bool hand_out(
+    struct run *run, analysed *result, analyse_sink sink, void *context, app_err *err)
 {
     bool ok = true;
     while (ok && fm_analyser_take(run->analyser, &result->count)) {
-        run_shift_count(&result->count, (double)entry / run->info.rate_hz);
         result->source = run_describe_source(run);
         judge_by_age(run->request, result);
         ok = sink(context, result, err);
@@ -331,14 +324,13 @@ static bool count_row(
     const int64_t start = run_seconds_to_frames(run, run->request->start_s);
     const int64_t length = run_seconds_to_frames(run, run->request->seconds);
     int64_t next = start;
-    int64_t entry = 0;
-    bool ok = run_enter(run, start, &entry, err);
+    bool ok = run_enter(run, start, err);
     while (ok && !run->ended) {
         const size_t n = run_read_block(run);
         ok = interrupt_check(err) && run_push_block(run, n, err) &&
-             hand_out(run, entry, result, sink, context, err);
+             hand_out(run, result, sink, context, err);
         if (ok && sound_file_position(run->file) > next) {
-            ok = run_open_window(run, next - entry, length, err);
+            ok = run_open_window(run, next, length, err);
             next += length;
         }
     }
@@ -347,7 +339,7 @@ static bool count_row(
     }
     if (ok) {
         (void)fm_analyser_finish(run->analyser);
-        ok = hand_out(run, entry, result, sink, context, err);
+        ok = hand_out(run, result, sink, context, err);
     }
     return ok;
 }

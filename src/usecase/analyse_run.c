@@ -81,12 +81,10 @@ static bool take_analyser(struct run *run, app_err *err)
         !(keep->rate_hz > rate_hz)) {
         run->analyser = keep->analyser;
         keep->analyser = NULL;
-        fm_analyser_reset(run->analyser);
         return true;
     }
-    const fm_config config = fm_config_default(rate_hz);
     fm_status status = FM_OK;
-    run->analyser = fm_analyser_create(&config, &status);
+    run->analyser = fm_analyser_create(rate_hz, &status);
     if (run->analyser == NULL) {
         return app_err_set(err, APP_FAILED, "cannot analyse %s: %s", run->request->path,
                            fm_status_text(status));
@@ -179,50 +177,6 @@ size_t run_read_block(struct run *run)
     return n;
 }
 
-static void shift_spans(fm_span *spans, size_t n, double by_s)
-{
-    for (size_t i = 0; i < n; i++) {
-        spans[i].start_s += by_s;
-    }
-}
-
-static void shift_times(double *times_s, size_t n, double by_s)
-{
-    for (size_t i = 0; i < n; i++) {
-        times_s[i] += by_s;
-    }
-}
-
-static void shift_events(fm_event_count *c, double by_s)
-{
-    c->window.start_s += by_s;
-    c->window.end_s += by_s;
-    c->reason_span.start_s += by_s;
-    shift_times(c->onsets_s, c->n, by_s);
-    shift_spans(c->quality.gaps, c->quality.n_gaps, by_s);
-    shift_spans(c->quality.unusable, c->quality.n_unusable, by_s);
-}
-
-/* The analyser was fed from a later sample on: its times move by that much. */
-void run_shift_count(fm_count *count, double by_s)
-{
-    shift_events(&count->heart.count, by_s);
-    shift_events(&count->breath.count, by_s);
-    for (size_t i = 0; i < count->breath.n_pauses; i++) {
-        count->breath.pauses[i].start_s += by_s;
-        count->breath.pauses[i].end_s += by_s;
-    }
-    shift_times(count->heart.s2_s, count->heart.n_s2, by_s);
-    for (size_t i = 0; i < count->rhythm.n_findings; i++) {
-        fm_finding *const f = &count->rhythm.findings[i];
-        shift_times(f->times_s,
-                    f->count < FM_FINDING_TIMES ? f->count : FM_FINDING_TIMES, by_s);
-    }
-    for (size_t i = 0; i < count->rhythm.n_intervals; i++) {
-        count->rhythm.intervals[i].start_s += by_s;
-    }
-}
-
 static const char *source_name(const char *path)
 {
     return strcmp(path, "-") == 0 ? "standard input" : file_base_name(path);
@@ -267,6 +221,7 @@ bool run_push_block(struct run *run, size_t n, app_err *err)
             missing_audio_run(&run->missing, first + (int64_t)done, n - done, &missing);
         status = missing ? fm_analyser_push_gap(run->analyser, (int64_t)alike)
                          : fm_analyser_push(run->analyser, run->mono + done, alike);
+        status = status == FM_ERR_NOT_FINITE ? FM_OK : status; /* told: not_numbers */
         done += alike;
     }
     return status == FM_OK || app_err_set(err, APP_FAILED, "cannot analyse %s: %s",
@@ -286,17 +241,17 @@ int64_t run_seconds_to_frames(const struct run *run, double seconds)
     return (int64_t)llround(seconds * run->info.rate_hz);
 }
 
-/* Goes to where a window at frame start is entered; *entry says where that is. */
-bool run_enter(struct run *run, int64_t start, int64_t *entry, app_err *err)
+/* Goes to where a window at frame start is entered. */
+bool run_enter(struct run *run, int64_t start, app_err *err)
 {
     if (run->info.frames != SOUND_FRAMES_UNKNOWN && start >= run->info.frames) {
         return run_starts_behind_the_end(run, run->info.frames, err);
     }
-    *entry = entry_frame(run, start);
+    const int64_t entry = entry_frame(run, start);
     run->not_numbers = 0;
     run->ended = false;
-    fm_analyser_reset(run->analyser);
-    return sound_file_seek(run->file, *entry, err);
+    (void)fm_analyser_reset(run->analyser, entry);
+    return sound_file_seek(run->file, entry, err);
 }
 
 /* Counts the current channel from start_s for so many seconds; the result goes to out. */
@@ -304,10 +259,8 @@ bool run_count_seconds(
     struct run *run, double start_s, double seconds, analysed *out, app_err *err)
 {
     const int64_t start = run_seconds_to_frames(run, start_s);
-    int64_t entry = 0;
-    if (!run_enter(run, start, &entry, err) ||
-        !run_open_window(run, start - entry, run_seconds_to_frames(run, seconds),
-                         err)) {
+    if (!run_enter(run, start, err) ||
+        !run_open_window(run, start, run_seconds_to_frames(run, seconds), err)) {
         return false;
     }
     bool taken = false;
@@ -325,7 +278,6 @@ bool run_count_seconds(
         (void)fm_analyser_finish(run->analyser);
         taken = fm_analyser_take(run->analyser, &out->count);
     }
-    run_shift_count(&out->count, (double)entry / run->info.rate_hz);
     out->source = run_describe_source(run);
     return taken ||
            app_err_set(err, APP_FAILED, "no result for %s", run->request->path);

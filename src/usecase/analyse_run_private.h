@@ -42,8 +42,8 @@ bool run_starts_behind_the_end(const struct run *run, int64_t frames, app_err *e
 
 int64_t run_seconds_to_frames(const struct run *run, double seconds);
 
-/** Go to where a window at frame start is entered; *entry says where that is. */
-bool run_enter(struct run *run, int64_t start, int64_t *entry, app_err *err);
+/** Go to where a window at frame start is entered. */
+bool run_enter(struct run *run, int64_t start, app_err *err);
 
 /** Read one block and take the channel out of it; 0 at the end of the file. */
 size_t run_read_block(struct run *run);
@@ -51,11 +51,7 @@ size_t run_read_block(struct run *run);
 /** Feed the block that was read last; what was never recorded goes in as a gap. */
 bool run_push_block(struct run *run, size_t n, app_err *err);
 
-/** start counts from the entry. */
 bool run_open_window(struct run *run, int64_t start, int64_t n, app_err *err);
-
-/** The analyser was fed from a later sample on: move its times by that much. */
-void run_shift_count(fm_count *count, double by_s);
 
 count_source run_describe_source(const struct run *run);
 

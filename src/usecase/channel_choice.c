@@ -1,5 +1,7 @@
 #include "src/usecase/channel_choice.h"
 
+#include "dsp/constants.h"
+
 #include <math.h>
 #include <stdbool.h>
 #include <stdlib.h>
@@ -17,8 +19,6 @@ static const size_t LAG_MIN_FRAMES = FRAMES_A_SECOND / 4;
 static const size_t LAG_MAX_FRAMES = (size_t)FRAMES_A_SECOND * 2;
 /* A floor under the envelope, so that digital silence is flat: -120 dBFS. */
 static const double ENVELOPE_FLOOR = 1e-6;
-static const double PI = 3.14159265358979323846;
-
 struct track {
     double low;  /* one-pole state: what is below the band */
     double band; /* one-pole state: the band's upper edge */
@@ -40,7 +40,7 @@ struct channel_choice {
 /* Step of a one-pole low-pass of that cutoff. */
 static double pole_step(double cutoff_hz, double rate_hz)
 {
-    return 1.0 - exp(-2.0 * PI * cutoff_hz / rate_hz);
+    return 1.0 - exp(-2.0 * FM_PI * cutoff_hz / rate_hz);
 }
 
 channel_choice *channel_choice_create(int channels, double rate_hz)

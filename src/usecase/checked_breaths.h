@@ -6,7 +6,7 @@
 #ifndef USECASE_CHECKED_BREATHS_H
 #define USECASE_CHECKED_BREATHS_H
 
-#include "dsp/compose/compose.h"
+#include "dsp/fullminute_compose.h"
 #include "src/document/times_file.h"
 #include "src/report/check_breaths.h"
 #include "src/usecase/analyse_file.h"

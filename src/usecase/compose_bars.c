@@ -1,6 +1,6 @@
 #include "src/usecase/compose_bars.h"
 
-#include "dsp/compose/compose.h"
+#include "dsp/fullminute_compose.h"
 #include "src/base/bytes.h"
 #include "src/document/truth_document.h"
 #include "src/sound/sound_writer.h"

@@ -5,8 +5,8 @@
 #ifndef USECASE_LIVE_PRIVATE_H
 #define USECASE_LIVE_PRIVATE_H
 
-#include "dsp/analyser.h"
 #include "dsp/contact_watch.h"
+#include "dsp/provisional.h"
 #include "dsp/signal/filter.h"
 #include "src/capture/capture.h"
 #include "src/capture/devices.h"
@@ -41,9 +41,9 @@ typedef struct live_take {
     recording *out;
     int channel; /**< from 0 */
     float gain;
-    fm_analyser *marker;     /**< NULL: no marks */
-    fm_contact_watch *watch; /**< of a checked sitting's contact; NULL: none */
-    float *mono;             /**< TAKE_SAMPLES */
+    fm_provisional_marker *marker; /**< NULL: no marks */
+    fm_contact_watch *watch;       /**< of a checked sitting's contact; NULL: none */
+    float *mono;                   /**< TAKE_SAMPLES */
     double rate_hz;
     live_level level;
     int64_t written;

@@ -72,9 +72,7 @@ bool live_take_init(live_take *t, double rate_hz, const live_plan *plan)
     t->mono = calloc(TAKE_SAMPLES, sizeof *t->mono);
     live_level_init(&t->level, rate_hz);
     if (plan->marks && !plan->checked) {
-        fm_config config = fm_config_default(rate_hz);
-        config.provisional = true;
-        t->marker = fm_analyser_create(&config, NULL);
+        t->marker = fm_provisional_marker_create(rate_hz);
         init_envelope(t);
     }
     t->watch = plan->checked && plan->pulse ? fm_contact_watch_create(rate_hz) : NULL;
@@ -83,7 +81,7 @@ bool live_take_init(live_take *t, double rate_hz, const live_plan *plan)
 
 void live_take_free(live_take *t)
 {
-    fm_analyser_destroy(t->marker);
+    fm_provisional_marker_destroy(t->marker);
     fm_contact_watch_destroy(t->watch);
     free(t->mono);
 }
@@ -103,8 +101,8 @@ static void take_marks(live_take *t)
     size_t n = 0;
     const double now_s = steady_now_s();
     do {
-        n = fm_analyser_take_provisional(t->marker, found,
-                                         sizeof found / sizeof found[0]);
+        n = fm_provisional_marker_take(t->marker, found,
+                                       sizeof found / sizeof found[0]);
         for (size_t i = 0; i < n; i++) {
             add_mark(t, &found[i], now_s);
         }
@@ -147,7 +145,7 @@ static void take_gap(live_take *t, size_t n, capture_gap_cause cause)
     add_gap(t, t->written, (int64_t)n, cause);
     t->written += (int64_t)n;
     if (t->marker != NULL) {
-        (void)fm_analyser_push_gap(t->marker, (int64_t)n);
+        fm_provisional_marker_push(t->marker, NULL, n);
     }
     add_envelope_gap(t, t->written);
     (void)pthread_mutex_unlock(&t->lock);
@@ -171,7 +169,7 @@ static bool take_sound(live_take *t, const float *frames, size_t n, int channels
     t->written += (int64_t)n;
     live_level_push(&t->level, t->mono, n);
     if (t->marker != NULL) {
-        (void)fm_analyser_push(t->marker, t->mono, n);
+        fm_provisional_marker_push(t->marker, t->mono, n);
         take_marks(t);
     }
     if (t->has_band) {

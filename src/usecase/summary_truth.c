@@ -1,7 +1,6 @@
 #include "src/usecase/summary_truth.h"
 
-#include "src/base/csv.h"
-#include "src/base/text.h"
+#include "src/document/csv_table.h"
 #include "src/document/row.h"
 #include "src/document/truth_document.h"
 #include "src/host/file.h"
@@ -15,7 +14,6 @@
 #include <sys/stat.h>
 
 enum {
-    COLUMNS_MAX = 64,
     TRUTH_BYTES_MOST = 1 << 30
 };
 
@@ -61,48 +59,34 @@ static truth_said nothing_said(void)
 
 /* ---- CSV ---- */
 
-typedef struct columns {
-    int file, rate, breath, pattern, start;
-    int n;
-} columns;
+static const field_word PATTERNS[] = {FM_PATTERN_MAP(FIELD_WORD){NULL, 0}};
 
-static bool read_header(const char *path, char **name, int n, columns *c, app_err *err)
+#define RATE(name, member)                                                             \
+    MEMBER(name, FIELD_IN(entry, said.member, 0, INFINITY), .decimals = 1)
+static const member COLUMNS[] = {
+    MEMBER("file", FIELD(entry, file), .how = MEMBER_NEEDED),
+    RATE("rate_bpm", rate_bpm),
+    RATE("breath_rate_per_min", breath_per_min),
+    MEMBER("pattern",
+           FIELD_ONE_OF(entry, said.pattern, PATTERNS),
+           MEMBER_KNOWN(entry, said.pattern_known)),
+    MEMBER("window_start_s", FIELD(entry, start_s), .decimals = 3),
+    MEMBERS_END,
+};
+
+static bool read_names(csv_table *t, void *context, app_err *err)
 {
-    *c = (columns){-1, -1, -1, -1, -1, n};
-    for (int i = 0; i < n; i++) {
-        int *const known = strcmp(name[i], "file") == 0                  ? &c->file
-                           : strcmp(name[i], "rate_bpm") == 0            ? &c->rate
-                           : strcmp(name[i], "breath_rate_per_min") == 0 ? &c->breath
-                           : strcmp(name[i], "pattern") == 0             ? &c->pattern
-                           : strcmp(name[i], "window_start_s") == 0      ? &c->start
-                                                                         : NULL;
-        if (known != NULL) {
-            *known = i;
-        }
+    (void)context;
+    int known = 0;
+    const bool ok = csv_table_names(t, COLUMNS, NULL, NULL);
+    for (int i = 0; ok && i < t->n; i++) {
+        known += t->column[i] > &COLUMNS[0] && t->column[i] < &COLUMNS[4];
     }
-    return (c->file >= 0 && (c->rate >= 0 || c->breath >= 0 || c->pattern >= 0)) ||
-           app_err_set(err, APP_UNREADABLE,
-                       "%s: its first line must name the column file and at least one "
-                       "of rate_bpm, breath_rate_per_min and pattern",
-                       path);
-}
-
-/* A number that may be left empty; column -1: not there. */
-static bool read_number(char **field, int column, double *out)
-{
-    *out = (double)NAN;
-    return column < 0 || field[column][0] == '\0' || text_to_double(field[column], out);
-}
-
-static bool read_pattern(const char *word, truth_said *out)
-{
-    for (int p = 0; p < FM_PATTERN_COUNT; p++) {
-        if (strcmp(word, fm_pattern_word((fm_pattern)p)) == 0) {
-            out->pattern = (fm_pattern)p;
-            out->pattern_known = true;
-        }
-    }
-    return out->pattern_known || word[0] == '\0';
+    return known > 0 || app_err_set(err, APP_UNREADABLE,
+                                    "%s: its first line must name the column file and "
+                                    "at least one of rate_bpm, breath_rate_per_min and "
+                                    "pattern",
+                                    t->name);
 }
 
 static bool add_entry(summary_truth *t, const entry *e)
@@ -120,30 +104,18 @@ static bool add_entry(summary_truth *t, const entry *e)
     return true;
 }
 
-static bool read_entry(summary_truth *t,
-                       const char *path,
-                       size_t line,
-                       char **field,
-                       const columns *c,
-                       app_err *err)
+static bool read_entry(csv_table *t, void *context, app_err *err)
 {
-    entry e = {.file = field[c->file],
-               .base = file_base_name(field[c->file]),
-               .said = nothing_said()};
-    const bool read = read_number(field, c->rate, &e.said.rate_bpm) &&
-                      read_number(field, c->breath, &e.said.breath_per_min) &&
-                      read_number(field, c->start, &e.start_s) &&
-                      (c->pattern < 0 || read_pattern(field[c->pattern], &e.said)) &&
-                      !(e.said.rate_bpm < 0.0) && !(e.said.breath_per_min < 0.0) &&
-                      e.file[0] != '\0';
-    if (!read) {
-        return app_err_set(err, APP_UNREADABLE,
-                           "%s, record %zu: a name, rates per minute not under 0 and a "
-                           "pattern in the words of the rows are needed; leave empty "
-                           "what is not known",
-                           path, line);
+    entry e = {.start_s = (double)NAN, .said = nothing_said()};
+    if (!csv_table_fill(t, &e, NULL)) {
+        return csv_table_wrong(t,
+                               "a name, rates per minute not under 0 and a pattern in "
+                               "the words of the rows are needed; leave empty what is "
+                               "not known",
+                               err);
     }
-    return add_entry(t, &e) || app_err_set(err, APP_FAILED, "out of memory");
+    e.base = file_base_name(e.file);
+    return add_entry(context, &e) || app_err_set(err, APP_FAILED, "out of memory");
 }
 
 static int compare_entries(const void *a, const void *b)
@@ -156,31 +128,11 @@ static int compare_entries(const void *a, const void *b)
 
 static bool read_csv(summary_truth *t, const char *path, app_err *err)
 {
-    char *field[COLUMNS_MAX];
-    columns c = {-1, -1, -1, -1, -1, 0};
-    if (!read_whole(path, TRUTH_BYTES_MOST, &t->text, err)) {
+    csv_table table = {.name = path, .hint = ""};
+    if (!read_whole(path, TRUTH_BYTES_MOST, &t->text, err) ||
+        !csv_table_read(&table, t->text.data, t->text.n, read_names, read_entry, t,
+                        err)) {
         return false;
-    }
-    size_t line = 0;
-    size_t used = 0;
-    for (size_t at = 0; at < t->text.n; at += used) {
-        const int n =
-            csv_split(t->text.data + at, t->text.n - at, field, COLUMNS_MAX, &used);
-        line++;
-        if (n < 0 || used == 0 || (line > 1 && n != c.n && !(n == 1 && !*field[0]))) {
-            return app_err_set(err, APP_UNREADABLE,
-                               "%s, record %zu: not as many fields as the first line "
-                               "names, or not CSV",
-                               path, line);
-        }
-        const bool blank = n == 0 || (n == 1 && field[0][0] == '\0');
-        if (line == 1 ? !read_header(path, field, n, &c, err)
-                      : !blank && !read_entry(t, path, line, field, &c, err)) {
-            return false;
-        }
-    }
-    if (line == 0) {
-        return app_err_set(err, APP_UNREADABLE, "%s: empty", path);
     }
     if (t->n_entries > 0) {
         qsort(t->entries, t->n_entries, sizeof *t->entries, compare_entries);

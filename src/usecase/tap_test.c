@@ -1,9 +1,10 @@
 #include "src/usecase/tap_test.h"
 
+#include "dsp/constants.h"
+
 #include <math.h>
 #include <stdlib.h>
 
-static const double PI = 3.14159265358979323846;
 static const double FIRST_S = 0.5;
 static const double TICK_S = 0.025;
 static const double TONE_HZ = 1000.0;
@@ -27,8 +28,8 @@ void tap_test_make(double rate_hz, float *out)
         const double t_s = (double)i / rate_hz - FIRST_S;
         const double in_s = t_s - floor(t_s / TAP_TEST_APART_S) * TAP_TEST_APART_S;
         const bool sounds = t_s >= 0.0 && in_s < TICK_S;
-        const double edge = sounds ? 0.5 - 0.5 * cos(2.0 * PI * in_s / TICK_S) : 0.0;
-        out[i] = (float)(LEVEL * edge * sin(2.0 * PI * TONE_HZ * in_s));
+        const double edge = sounds ? 0.5 - 0.5 * cos(2.0 * FM_PI * in_s / TICK_S) : 0.0;
+        out[i] = (float)(LEVEL * edge * sin(2.0 * FM_PI * TONE_HZ * in_s));
     }
 }
 

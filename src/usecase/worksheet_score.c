@@ -1,58 +1,14 @@
 #include "src/usecase/worksheet_score.h"
 
-#include "dsp/compare/compare.h"
 #include "dsp/compare/slip.h"
-#include "dsp/result.h"
-#include "src/base/csv.h"
-#include "src/base/text.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-enum {
-    COLUMNS_MOST = 32
-};
-
-/* The columns, in the order of the contract. */
-enum column {
-    STUDENT,
-    ITEM,
-    BEATS,
-    SECONDS,
-    CONVENTION,
-    RHYTHM,
-    BREATHS,
-    COLUMN_COUNT
-};
-
-static const char *const NAMES[COLUMN_COUNT] = {
-    "student", "item", "manual_beats", "seconds", "convention", "rhythm", "breaths"};
-
-/* As the sheet has it; no word of the rhythm. */
-static const char CANNOT_TELL[] = "cannot tell";
-
 /* Respirations: the example tolerance (common practice, no source). */
 static const double BREATHS_WITHIN = FM_BREATH_TOLERANCE_EXAMPLE_PER_MIN;
-
-const char *worksheet_slip_words(worksheet_slip slip)
-{
-    static const char *const WORDS[] = {
-#define X(name, words) words,
-        WORKSHEET_SLIP_MAP(X)
-#undef X
-    };
-    return WORDS[slip];
-}
-
-void worksheet_scores_free(worksheet_scores *s)
-{
-    free(s->answers);
-    free(s->students);
-    free(s->items);
-    *s = (worksheet_scores){.n_items = 0};
-}
 
 /* ---- One answer ---- */
 
@@ -108,81 +64,26 @@ worksheet_slip worksheet_slip_of(const worksheet_item *item,
     return WORKSHEET_LOST;
 }
 
-static worksheet_heard heard_of(const worksheet_item *item, const char *word)
+static worksheet_heard heard_of(const worksheet_item *item, fm_pattern rhythm)
 {
-    static const char REGULAR[] = "regular";
-    if (word[0] == '\0' || strcmp(word, CANNOT_TELL) == 0 || item->pattern[0] == '\0') {
+    const char *const regular = fm_pattern_word(FM_PATTERN_REGULAR);
+    if (rhythm == FM_PATTERN_COUNT || item->pattern[0] == '\0') {
         return WORKSHEET_NOT_SAID;
     }
-    if (strcmp(word, item->pattern) == 0) {
+    if (strcmp(fm_pattern_word(rhythm), item->pattern) == 0) {
         return WORKSHEET_SAME_WORD;
     }
-    if (strcmp(word, REGULAR) == 0) {
-        return WORKSHEET_MISSED;
-    }
-    return strcmp(item->pattern, REGULAR) == 0 ? WORKSHEET_HEARD_TOO_MUCH
-                                               : WORKSHEET_OTHER_WORD;
+    return rhythm == FM_PATTERN_REGULAR          ? WORKSHEET_MISSED
+           : strcmp(item->pattern, regular) == 0 ? WORKSHEET_HEARD_TOO_MUCH
+                                                 : WORKSHEET_OTHER_WORD;
 }
 
-/* ---- The file ---- */
+/* ---- All of them ---- */
 
-typedef struct reading {
+typedef struct scoring {
     const worksheet_key *k;
-    const char *name;
     worksheet_scores *out;
-    int at[COLUMN_COUNT]; /* which field of a record; -1: not there */
-    long record;
-} reading;
-
-static bool read_header(reading *r, char **fields, int n, app_err *err)
-{
-    for (int c = 0; c < COLUMN_COUNT; c++) {
-        r->at[c] = -1;
-    }
-    for (int i = 0; i < n; i++) {
-        int c = 0;
-        while (c < COLUMN_COUNT && strcmp(NAMES[c], fields[i]) != 0) {
-            c++;
-        }
-        if (c == COLUMN_COUNT || r->at[c] >= 0) {
-            return app_err_set(
-                err, APP_UNREADABLE,
-                "%s: the column '%.40s' is %s; the columns are student, "
-                "item, manual_beats, seconds, convention, rhythm, breaths",
-                r->name, fields[i], c == COLUMN_COUNT ? "not known" : "there twice");
-        }
-        r->at[c] = i;
-    }
-    for (int c = STUDENT; c <= BEATS; c++) {
-        if (r->at[c] < 0) {
-            return app_err_set(err, APP_UNREADABLE, "%s has no column %s", r->name,
-                               NAMES[c]);
-        }
-    }
-    return true;
-}
-
-static bool bad(const reading *r, enum column c, const char *value, app_err *err)
-{
-    return app_err_set(err, APP_UNREADABLE,
-                       "%s, record %ld: '%.60s' cannot be %s; nothing was scored",
-                       r->name, r->record, value, NAMES[c]);
-}
-
-static const char *field(const reading *r, char **fields, enum column c)
-{
-    return r->at[c] < 0 ? "" : fields[r->at[c]];
-}
-
-static bool is_pattern(const char *word)
-{
-    for (int i = 0; i < FM_PATTERN_COUNT; i++) {
-        if (strcmp(word, fm_pattern_word((fm_pattern)i)) == 0) {
-            return true;
-        }
-    }
-    return word[0] == '\0' || strcmp(word, CANNOT_TELL) == 0;
-}
+} scoring;
 
 static bool find_student(worksheet_scores *s, const char *name, size_t *at)
 {
@@ -221,14 +122,6 @@ static bool keep(worksheet_scores *s, const worksheet_answer *a)
     return true;
 }
 
-/* A whole number of a field, or `none` where it is empty. */
-static bool read_whole(const char *text, long least, long most, long none, long *out)
-{
-    *out = none;
-    return text[0] == '\0' ||
-           (text_to_long(text, out) && *out >= least && *out <= most);
-}
-
 static bool answered_before(const worksheet_scores *s, const worksheet_answer *a)
 {
     for (size_t i = 0; i < s->n_answers; i++) {
@@ -239,100 +132,35 @@ static bool answered_before(const worksheet_scores *s, const worksheet_answer *a
     return false;
 }
 
-/* Seat numbers and initials: no control characters, which could move a cursor. */
-static bool is_name(const char *text)
+static bool take_answer(void *context,
+                        const worksheet_given *given,
+                        const csv_table *t,
+                        app_err *err)
 {
-    for (const char *c = text; *c != '\0'; c++) {
-        if ((unsigned char)*c < 0x20 || *c == 0x7f) {
-            return false;
-        }
-    }
-    return text[0] != '\0' && strlen(text) < WORKSHEET_STUDENT_BYTES &&
-           text_is_utf8(text);
-}
-
-static bool read_answer(reading *r, char **fields, app_err *err)
-{
-    const char *const student = field(r, fields, STUDENT);
-    const char *const rhythm = field(r, fields, RHYTHM);
-    const char *const convention = field(r, fields, CONVENTION);
-    const worksheet_item *const item = worksheet_key_find(r->k, field(r, fields, ITEM));
-    long beats = 0;
-    long seconds = 60;
-    long breaths = 0;
-    worksheet_answer a = {.item = 0};
-    if (!is_name(student)) {
-        return bad(r, STUDENT, student, err);
-    }
+    const scoring *const s = context;
+    const worksheet_item *const item = worksheet_key_find(s->k, given->item);
+    worksheet_answer a = {.breaths = given->breaths};
     if (item == NULL) {
-        return bad(r, ITEM, field(r, fields, ITEM), err);
+        return csv_table_wrong_field(t, given->item, "item", err);
     }
-    if (field(r, fields, BEATS)[0] == '\0' ||
-        !read_whole(field(r, fields, BEATS), 0, 400, 0, &beats)) {
-        return bad(r, BEATS, field(r, fields, BEATS), err);
-    }
-    if (!read_whole(field(r, fields, SECONDS), 15, 60, 60, &seconds) ||
-        (seconds != 15 && seconds != 30 && seconds != 60)) {
-        return bad(r, SECONDS, field(r, fields, SECONDS), err);
-    }
-    if (convention[0] != '\0' && strcmp(convention, "clock") != 0 &&
-        strcmp(convention, "one") != 0 && strcmp(convention, "zero") != 0) {
-        return bad(r, CONVENTION, convention, err);
-    }
-    if (!is_pattern(rhythm)) {
-        return bad(r, RHYTHM, rhythm, err);
-    }
-    if (!read_whole(field(r, fields, BREATHS), 0, 200, WORKSHEET_UNKNOWN, &breaths)) {
-        return bad(r, BREATHS, field(r, fields, BREATHS), err);
-    }
-    a.item = (size_t)(item - r->k->items);
-    a.per_min = 60.0 * (double)beats / (double)seconds;
+    a.item = (size_t)(item - s->k->items);
+    a.per_min = 60.0 * given->beats / given->seconds;
     a.difference_per_min = a.per_min - item->beats;
-    a.slip =
-        worksheet_slip_of(item, (int)beats, (int)seconds,
-                          strcmp(convention, "zero") == 0, r->out->tolerance_per_min);
-    a.heard = heard_of(item, rhythm);
-    a.breaths = (int)breaths;
-    if (r->out->n_answers == WORKSHEET_ANSWERS_MOST ||
-        !find_student(r->out, student, &a.student)) {
+    a.slip = worksheet_slip_of(item, given->beats, given->seconds,
+                               given->convention == FM_CONVENTION_ZERO,
+                               s->out->tolerance_per_min);
+    a.heard = heard_of(item, given->rhythm);
+    if (s->out->n_answers == WORKSHEET_ANSWERS_MOST ||
+        !find_student(s->out, given->student, &a.student)) {
         return app_err_set(err, APP_FAILED, "too many answers for the memory there is");
     }
-    if (answered_before(r->out, &a)) {
-        return app_err_set(
-            err, APP_UNREADABLE,
-            "%s, record %ld: %s has answered %s before; nothing was scored", r->name,
-            r->record, student, item->item);
+    if (answered_before(s->out, &a)) {
+        char what[WORKSHEET_STUDENT_BYTES + WORKSHEET_WORD_BYTES + 32];
+        (void)snprintf(what, sizeof what, "%s has answered %s before", given->student,
+                       item->item);
+        return csv_table_wrong(t, what, err);
     }
-    return keep(r->out, &a) || app_err_set(err, APP_FAILED, "out of memory");
-}
-
-static bool read_all(reading *r, char *text, size_t n, app_err *err)
-{
-    static const char MARK[] = "\xef\xbb\xbf";
-    char *fields[COLUMNS_MOST];
-    int n_columns = -1;
-    size_t used = 0;
-    for (size_t at = n >= 3 && memcmp(text, MARK, 3) == 0 ? 3 : 0; at < n; at += used) {
-        r->record++;
-        const int found = csv_split(text + at, n - at, fields, COLUMNS_MOST, &used);
-        if (found == 1 && fields[0][0] == '\0') {
-            continue; /* an empty line */
-        }
-        if (found < 1 || (n_columns >= 0 && found != n_columns)) {
-            return app_err_set(
-                err, APP_UNREADABLE, "%s, record %ld: %s; nothing was scored", r->name,
-                r->record,
-                found < 1 ? "a quote is not closed, or it holds a zero byte"
-                          : "not as many columns as the first line has");
-        }
-        if (n_columns < 0 ? !read_header(r, fields, found, err)
-                          : !read_answer(r, fields, err)) {
-            return false;
-        }
-        n_columns = found;
-    }
-    return r->out->n_answers > 0 ||
-           app_err_set(err, APP_UNREADABLE, "%s holds no answer", r->name);
+    return keep(s->out, &a) || app_err_set(err, APP_FAILED, "out of memory");
 }
 
 /* ---- The rows ---- */
@@ -412,8 +240,13 @@ bool worksheet_score(const worksheet_key *k,
                      app_err *err)
 {
     *out = (worksheet_scores){.tolerance_per_min = tolerance};
-    reading r = {.k = k, .name = name, .out = out};
-    return read_all(&r, text, n, err) &&
-           (sum_up(k, out) ||
-            app_err_set(err, APP_FAILED, "out of memory; close other programs"));
+    scoring s = {k, out};
+    if (n > 0 && !worksheet_answers_read(name, text, n, take_answer, &s, err)) {
+        return false;
+    }
+    if (out->n_answers == 0) {
+        return app_err_set(err, APP_UNREADABLE, "%s holds no answer", name);
+    }
+    return sum_up(k, out) ||
+           app_err_set(err, APP_FAILED, "out of memory; close other programs");
 }

@@ -105,12 +105,11 @@ bool analyse_windows(
     const sound *s, double least_s, size_t limit, window_visit *visit, void *context)
 {
     fm_status status = FM_OK;
-    fm_config config = fm_config_default(s->rate_hz);
-    config.keep_refused = true; /* the decoder is measured whatever the verdict */
-    fm_analyser *a = fm_analyser_create(&config, &status);
+    fm_analyser *a = fm_analyser_create(s->rate_hz, &status);
     fm_count *count = malloc(sizeof *count);
     bool good = a != NULL && count != NULL;
     if (good) {
+        fm_analyser_keep_refused(a); /* the decoder is measured whatever the verdict */
         windowing w = {.length = (int64_t)(FM_WINDOW_MAX_S * s->rate_hz),
                        .total = samples_to_cover(s, least_s, limit),
                        .visit = visit,

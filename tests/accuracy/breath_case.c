@@ -1,6 +1,6 @@
 #include "breath_case.h"
 
-#include "dsp/compose/compose.h"
+#include "dsp/fullminute_compose.h"
 #include "dsp/signal/random.h"
 
 #include <math.h>

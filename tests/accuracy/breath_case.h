@@ -9,7 +9,7 @@
 #include "analyse.h"
 #include "truth.h"
 
-#include "dsp/compose/compose.h"
+#include "dsp/fullminute_compose.h"
 
 #include <stdint.h>
 

@@ -7,7 +7,7 @@
 #include "pool.h"
 #include "speech.h"
 
-#include "dsp/compose/compose.h"
+#include "dsp/fullminute_compose.h"
 #include "dsp/signal/random.h"
 
 #include <math.h>

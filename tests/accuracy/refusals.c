@@ -1,7 +1,7 @@
 /* Sounds without a heart: each must be refused, with a reason that fits. */
 #include "accuracy.h"
 #include "analyse.h"
-#include "dsp/compose/compose.h"
+#include "dsp/fullminute_compose.h"
 #include "dsp/signal/random.h"
 #include "music.h"
 #include "speech.h"

@@ -4,7 +4,7 @@
 #include "analyse.h"
 #include "pool.h"
 
-#include "dsp/compose/compose.h"
+#include "dsp/fullminute_compose.h"
 #include "dsp/signal/random.h"
 
 #include <math.h>

@@ -6,7 +6,7 @@
 #ifndef ACCURACY_SAMPLER_H
 #define ACCURACY_SAMPLER_H
 
-#include "dsp/compose/compose.h"
+#include "dsp/fullminute_compose.h"
 
 /** Noises of the set: the table's rows. */
 enum {

@@ -3,7 +3,7 @@
  * trial script for the same recording. One command, everything in one run.
  */
 #include "dsp/analyser.h"
-#include "dsp/compose/compose.h"
+#include "dsp/fullminute_compose.h"
 
 #include <math.h>
 #include <sndfile.h>
@@ -96,8 +96,7 @@ static bool write_sound(const char *path, const float *samples, size_t n)
 /* One whole count in memory: create, push in small blocks, take, destroy. */
 static bool count_once(const float *samples, size_t n, fm_count *count)
 {
-    const fm_config config = fm_config_default(RATE_HZ);
-    fm_analyser *a = fm_analyser_create(&config, NULL);
+    fm_analyser *a = fm_analyser_create(RATE_HZ, NULL);
     bool good = a != NULL && fm_analyser_open(a, 0, (int64_t)n) == FM_OK;
     for (size_t at = 0; good && at < n; at += BLOCK_SAMPLES) {
         const size_t left = n - at;

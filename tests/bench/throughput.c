@@ -5,7 +5,7 @@
  * machine that is slow for a while is slow for both. See README.md.
  */
 #include "dsp/analyser.h"
-#include "dsp/compose/compose.h"
+#include "dsp/fullminute_compose.h"
 
 #include <fcntl.h>
 #include <sndfile.h>
@@ -193,7 +193,7 @@ static bool time_count(
     fm_analyser *kept, const char *path, double rate_hz, double *ms, int *beats)
 {
     const double start = clock_ms(CLOCK_PROCESS_CPUTIME_ID);
-    fm_analyser_reset(kept);
+    (void)fm_analyser_reset(kept, 0);
     const bool good = count_file(kept, path, rate_hz, beats);
     *ms = clock_ms(CLOCK_PROCESS_CPUTIME_ID) - start;
     return good;
@@ -204,8 +204,7 @@ static bool time_new(const char *path, double rate_hz, double *ms)
 {
     int beats = 0;
     const double start = clock_ms(CLOCK_PROCESS_CPUTIME_ID);
-    const fm_config config = fm_config_default(rate_hz);
-    fm_analyser *a = fm_analyser_create(&config, NULL);
+    fm_analyser *a = fm_analyser_create(rate_hz, NULL);
     const bool good = a != NULL && count_file(a, path, rate_hz, &beats);
     fm_analyser_destroy(a);
     *ms = clock_ms(CLOCK_PROCESS_CPUTIME_ID) - start;
@@ -283,8 +282,7 @@ static bool time_kind(const options *o, const char *folder, const kind *k, times
     double warm = 0.0;
     /* The script reads WAV only, and the sound is the same. */
     const bool is_wav = (k->format & SF_FORMAT_TYPEMASK) == SF_FORMAT_WAV;
-    const fm_config config = fm_config_default(k->rate_hz);
-    fm_analyser *kept = fm_analyser_create(&config, NULL);
+    fm_analyser *kept = fm_analyser_create(k->rate_hz, NULL);
     bool good = kept != NULL && time_decode(path, &warm) &&
                 time_count(kept, path, k->rate_hz, &warm, &t->beats); /* not counted */
     for (int i = 0; i < o->rounds && good; i++) {

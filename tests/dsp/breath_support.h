@@ -79,12 +79,12 @@ static inline int train_count(const train *t)
 static inline fm_count *count_samples(const float *x, size_t n, double rate_hz)
 {
     fm_status status = FM_OK;
-    const fm_config config = fm_config_default(rate_hz);
-    fm_analyser *a = fm_analyser_create(&config, &status);
+    fm_analyser *a = fm_analyser_create(rate_hz, &status);
     fm_count *c = malloc(sizeof(*c));
     assert_true(a != NULL && c != NULL);
     assert_int_equal(fm_analyser_open(a, 0, (int64_t)n), FM_OK);
-    assert_int_equal(fm_analyser_push(a, x, n), FM_OK);
+    status = fm_analyser_push(a, x, n); /* lost audio may be given as no numbers */
+    assert_true(status == FM_OK || status == FM_ERR_NOT_FINITE);
     assert_int_equal(fm_analyser_finish(a), FM_OK);
     assert_true(fm_analyser_take(a, c));
     fm_analyser_destroy(a);

@@ -1,7 +1,7 @@
 #ifndef TESTS_COMPOSE_SUPPORT_H
 #define TESTS_COMPOSE_SUPPORT_H
 
-#include "dsp/compose/compose.h"
+#include "dsp/fullminute_compose.h"
 
 #include "../support.h"
 

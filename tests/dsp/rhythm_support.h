@@ -97,7 +97,7 @@ static inline series composed_beats(const fm_recipe *recipe, fm_truth *truth)
             s.sureness[s.n++] = 0.9F;
         }
     }
-    fm_truth_judge(recipe, &beats, truth);
+    fm_truth_describe(recipe, &beats, truth);
     free(beats.beat);
     fm_breathing_free(&breathing);
     return s;

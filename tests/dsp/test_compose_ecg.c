@@ -98,12 +98,11 @@ static void every_real_beat_is_counted_back(void **state)
     assert_non_null(got);
     for (uint64_t seed = 1; seed <= 3; seed++) {
         composed c = compose_ecg(seed, intervals, n);
-        const fm_config config = fm_config_default(4000.0);
-        fm_analyser *const a = fm_analyser_create(&config, NULL);
+        fm_analyser *const a = fm_analyser_create(4000.0, NULL);
         assert_non_null(a);
         for (int minute = 0; minute < 3; minute++) {
             const int64_t length = (int64_t)60 * 4000;
-            fm_analyser_reset(a);
+            assert_int_equal(fm_analyser_reset(a, 0), FM_OK);
             assert_int_equal(fm_analyser_open(a, minute * length, length), FM_OK);
             assert_int_equal(fm_analyser_push(a, c.x, c.n), FM_OK);
             assert_int_equal(fm_analyser_finish(a), FM_OK);

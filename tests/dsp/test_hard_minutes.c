@@ -1,11 +1,11 @@
 /*
  * Minutes that were once counted wrong with confidence, found by composing what a class
  * or a ward would meet: loud ejection murmurs, and close early beats without an S2.
- *   Input:     composed, dsp/compose/compose.h, seeds 1 and 2.
+ *   Input:     composed, dsp/fullminute_compose.h, seeds 1 and 2.
  *   Tolerance: 'counted' promises a rate within 3 per minute (the contract).
  */
 #include "dsp/analyser.h"
-#include "dsp/compose/compose.h"
+#include "dsp/fullminute_compose.h"
 
 #include "tests/support.h"
 
@@ -29,8 +29,7 @@ static void hear(const fm_recipe *recipe, heard *out)
     for (size_t i = 0; i < truth.n_s1; i++) {
         out->truth += truth.s1_s[i] < FM_WINDOW_MAX_S ? 1 : 0;
     }
-    const fm_config config = fm_config_default(recipe->rate_hz);
-    fm_analyser *a = fm_analyser_create(&config, NULL);
+    fm_analyser *a = fm_analyser_create(recipe->rate_hz, NULL);
     assert_non_null(a);
     const int64_t minute = (int64_t)(FM_WINDOW_MAX_S * recipe->rate_hz);
     assert_int_equal(fm_analyser_open(a, 0, minute), FM_OK);

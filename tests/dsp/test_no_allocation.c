@@ -8,6 +8,7 @@
  *     of its own: there this second part sees nothing.)
  */
 #include "dsp/analyser.h"
+#include "dsp/provisional.h"
 
 #include "tests/support.h"
 
@@ -98,14 +99,18 @@ static void nothing_is_asked_for_and_nothing_grows(void **state)
     const int rates[] = {1000, 2000, 8000, 44100};
     for (size_t i = 0; i < sizeof(rates) / sizeof(rates[0]); i++) {
         const size_t n = (size_t)rates[i];
-        fm_config config = fm_config_default((double)n);
-        config.provisional = true;
-        fm_analyser *a = fm_analyser_create(&config, NULL);
+        fm_analyser *a = fm_analyser_create((double)n, NULL);
         float *x = malloc(n * sizeof(*x));
         fm_count *c = malloc(sizeof(*c));
         assert_true(a && x && c);
+        fm_provisional_marker *m = fm_provisional_marker_create((double)n);
+        assert_non_null(m);
         n_asked = 0;
         assert_int_equal(count_windows(a, x, c, n, 0, 75), 2);
+        watching = true;
+        fm_provisional_marker_push(m, x, n);
+        watching = false;
+        fm_provisional_marker_destroy(m);
         const size_t after_two = bytes_in_use();
         assert_int_equal(count_windows(a, x, c, n, 75, 240), 8);
         assert_int_equal(n_asked, 0);
@@ -119,10 +124,9 @@ static void nothing_is_asked_for_and_nothing_grows(void **state)
 static void the_watch_itself_works(void **state)
 {
     (void)state;
-    const fm_config config = fm_config_default(8000.0);
     n_asked = 0;
     watching = true;
-    fm_analyser *a = fm_analyser_create(&config, NULL);
+    fm_analyser *a = fm_analyser_create(8000.0, NULL);
     watching = false;
     assert_non_null(a);
     assert_true(n_asked > 5);

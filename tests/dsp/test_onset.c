@@ -249,8 +249,7 @@ static void composed_onsets_are_found(void **state)
         recipe.bpm = 48.0 + 7.0 * (double)k;
         recipe.seed = 900 + k;
         composed c = compose_or_fail(&recipe);
-        const fm_config config = fm_config_default(recipe.rate_hz);
-        fm_analyser *a = fm_analyser_create(&config, NULL);
+        fm_analyser *a = fm_analyser_create(recipe.rate_hz, NULL);
         assert_non_null(a);
         assert_int_equal(fm_analyser_open(a, 0, (int64_t)c.n), FM_OK);
         assert_int_equal(fm_analyser_push(a, c.x, c.n), FM_OK);

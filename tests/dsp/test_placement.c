@@ -142,7 +142,7 @@ static void a_sine_and_noise_stand_where_theory_puts_them(void **state)
                   0.2);
     assert_within(m.density_db[FM_PLACEMENT_LOW].p50, -23.0103 - 10.0 * log10(130.0),
                   0.2);
-    assert_true(m.density_db[FM_PLACEMENT_VOICE].p98 < -100.0);
+    assert_true(m.density_db[FM_PLACEMENT_SPEECH].p98 < -100.0);
     memset(x, 0, N * sizeof *x);
     add_noise(x, N, -40.0, 9);
     m = measure(x, N, RATE);

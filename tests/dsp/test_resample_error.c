@@ -61,9 +61,8 @@ static float *beats(void)
 /* A result was taken, and what the analyser says. */
 static bool count(const float *x, fm_status *status)
 {
-    const fm_config config = fm_config_default((double)RATE_HZ);
     fm_count *const out = calloc(1, sizeof *out);
-    fm_analyser *const a = fm_analyser_create(&config, status);
+    fm_analyser *const a = fm_analyser_create((double)RATE_HZ, status);
     assert_non_null(out);
     if (a == NULL) {
         free(out);

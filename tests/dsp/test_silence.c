@@ -57,7 +57,8 @@ static void judge(made *m)
 {
     fm_contact_measure(&m->s, &m->c);
     m->found.n_lost = fm_contact_find(&m->c, &m->s, &m->q);
-    fm_silence_judge(&m->c, &m->s, m->s1_s, m->sureness, m->n, 1.0, &m->q, &m->found);
+    fm_silence_classify(&m->c, &m->s, m->s1_s, m->sureness, m->n, 1.0, &m->q,
+                        &m->found);
 }
 
 static void scale(made *m, double from_s, double to_s, float by)

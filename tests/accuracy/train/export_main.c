@@ -5,7 +5,7 @@
 #include "../music.h"
 #include "../sampler.h"
 #include "../truth.h"
-#include "dsp/compose/compose.h"
+#include "dsp/fullminute_compose.h"
 #include "export.h"
 
 #include "dsp/signal/random.h"

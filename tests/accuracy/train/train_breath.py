@@ -23,7 +23,7 @@ HIDDEN_1, HIDDEN_2 = 32, 16
 STEPS, BATCH, STEP, DECAY = 3000, 256, 4e-3, 1e-2
 DROP = 0.1  # share of the numbers left out at random
 ONE_CUE = 0.2  # share of the recordings in which one cue alone is heard
-FAR = 4.0  # deviations, as FAR_NUMBER in dsp/breath/breath_choice.c
+FAR = 4.0  # deviations, as FM_TABLE_LIMIT in dsp/constants.h
 WEIGHT = {"paced": 2.0, "half": 1.0, "cut": 1.0, "stretch": 1.0, "stretch_cut": 0.7,
           "icbhi": 8.0, "sprsound": 2.0, "icbhi_stretch": 3.0, "sprsound_stretch": 0.5,
           "loud": 0.5, "soft": 0.5, "heart": 0.8, "none": 1.0,

@@ -19,7 +19,7 @@ from breath_rows import FOLDS, PACES, Known, digest, read, write_table
 
 torch.set_num_threads(1)
 HIDDEN, STEPS, BATCH, STEP, DECAY = 8, 1200, 512, 1e-2, 3e-2
-FAR = 4.0  # deviations, as FAR_NUMBER in dsp/breath/breath_confidence.c
+FAR = 4.0  # deviations, as FM_TABLE_LIMIT in dsp/constants.h
 WITHIN = 2.0  # per minute: what the confidence speaks of (DESIGN, contracts)
 WEIGHT = {"paced": 3.0, "half": 2.0, "cut": 1.0, "stretch": 0.7, "stretch_cut": 0.5,
           "icbhi": 3.0, "sprsound": 2.0, "loud": 0.8, "soft": 0.8, "heart": 0.8, "none": 0.8,

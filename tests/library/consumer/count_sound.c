@@ -52,9 +52,8 @@ static void print_count(const fm_count *count)
 int main(int argc, char *argv[])
 {
     const double rate_hz = argc == 2 ? strtod(argv[1], NULL) : 0.0;
-    const fm_config config = fm_config_default(rate_hz);
     fm_status status = FM_OK;
-    fm_analyser *a = fm_analyser_create(&config, &status);
+    fm_analyser *a = fm_analyser_create(rate_hz, &status);
     if (a == NULL) {
         (void)fprintf(stderr, "usage: count_sound RATE_HZ < SAMPLES: %s\n",
                       fm_status_text(status));

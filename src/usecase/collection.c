@@ -1,4 +1,4 @@
-#include "src/usecase/shelf.h"
+#include "src/usecase/collection.h"
 
 #include "src/base/text.h"
 #include "src/host/file.h"
@@ -16,14 +16,14 @@
 
 static const char OWN_KIND[] = "page"; /* of the private folder's name */
 
-struct shelf {
+struct collection {
     pthread_mutex_t lock;
-    char folder[SHELF_PATH_BYTES];
+    char folder[COLLECTION_PATH_BYTES];
     private_folder own; /* none: not made yet */
     int made;
     int n, n_found;
-    shelf_item items[SHELF_MOST];
-    int order[SHELF_MOST]; /* of those found, for practising */
+    collection_item items[COLLECTION_MOST];
+    int order[COLLECTION_MOST]; /* of those found, for practising */
 };
 
 /* ---- The folder ---- */
@@ -38,10 +38,10 @@ static bool is_folder(const char *path)
 }
 
 /* Beside the program, as built or as installed, or where the person stands. */
-static void find_folder(char out[SHELF_PATH_BYTES])
+static void find_folder(char out[COLLECTION_PATH_BYTES])
 {
     static const char *const UNDER[] = {"recordings", "share/fullminute/recordings"};
-    char at[SHELF_PATH_BYTES / 2];
+    char at[COLLECTION_PATH_BYTES / 2];
     const ssize_t n = readlink("/proc/self/exe", at, sizeof at - 1);
     at[n > 0 ? n : 0] = '\0';
     for (int up = 0; up < 4; up++) {
@@ -51,13 +51,13 @@ static void find_folder(char out[SHELF_PATH_BYTES])
         }
         *slash = '\0';
         for (size_t i = 0; i < sizeof UNDER / sizeof UNDER[0]; i++) {
-            (void)snprintf(out, SHELF_PATH_BYTES, "%s/%s", at, UNDER[i]);
+            (void)snprintf(out, COLLECTION_PATH_BYTES, "%s/%s", at, UNDER[i]);
             if (is_folder(out)) {
                 return;
             }
         }
     }
-    (void)snprintf(out, SHELF_PATH_BYTES, "%s",
+    (void)snprintf(out, COLLECTION_PATH_BYTES, "%s",
                    is_folder("recordings") ? "recordings" : "");
 }
 
@@ -77,10 +77,11 @@ static bool is_sound(const char *name)
 
 static int by_name(const void *a, const void *b)
 {
-    return strcmp(((const shelf_item *)a)->name, ((const shelf_item *)b)->name);
+    return strcmp(((const collection_item *)a)->name,
+                  ((const collection_item *)b)->name);
 }
 
-static void set_name(shelf_item *item, const char *name)
+static void set_name(collection_item *item, const char *name)
 {
     char *const shown = text_escape_name(name);
     (void)snprintf(item->name, sizeof item->name, "%.80s", shown != NULL ? shown : "");
@@ -103,25 +104,25 @@ static bool has_truth(const char *path)
     return has;
 }
 
-static void put(shelf *s, shelf_kind kind, const char *name, const char *path)
+static void put(collection *s, collection_kind kind, const char *name, const char *path)
 {
-    shelf_item *const item = &s->items[s->n++];
-    *item = (shelf_item){.number = s->n, .kind = kind, .known = has_truth(path)};
+    collection_item *const item = &s->items[s->n++];
+    *item = (collection_item){.number = s->n, .kind = kind, .known = has_truth(path)};
     set_name(item, name);
     (void)snprintf(item->path, sizeof item->path, "%s", path);
 }
 
-static void look(shelf *s, DIR *d)
+static void look(collection *s, DIR *d)
 {
     const struct dirent *e = NULL;
     /* NOLINTBEGIN(concurrency-mt-unsafe): nobody else reads this folder here */
     /* cppcheck-suppress readdirCalled */
-    while (s->n < SHELF_MOST / 2 && (e = readdir(d)) != NULL) {
+    while (s->n < COLLECTION_MOST / 2 && (e = readdir(d)) != NULL) {
         /* NOLINTEND(concurrency-mt-unsafe) */
-        char path[SHELF_PATH_BYTES];
+        char path[COLLECTION_PATH_BYTES];
         const int n = snprintf(path, sizeof path, "%s/%s", s->folder, e->d_name);
         if (is_sound(e->d_name) && n > 0 && (size_t)n < sizeof path) {
-            put(s, SHELF_FOUND, e->d_name, path);
+            put(s, COLLECTION_FOUND, e->d_name, path);
         }
     }
     qsort(s->items, (size_t)s->n, sizeof s->items[0], by_name);
@@ -131,9 +132,9 @@ static void look(shelf *s, DIR *d)
     s->n_found = s->n;
 }
 
-static void shuffle(shelf *s)
+static void shuffle(collection *s)
 {
-    unsigned dice[SHELF_MOST] = {0};
+    unsigned dice[COLLECTION_MOST] = {0};
     (void)getrandom(dice, sizeof dice, 0);
     for (int i = 0; i < s->n_found; i++) {
         s->order[i] = i;
@@ -146,10 +147,10 @@ static void shuffle(shelf *s)
     }
 }
 
-shelf *shelf_open(const char *folder, app_err *err)
+collection *collection_open(const char *folder, app_err *err)
 {
     char cause[APP_CAUSE_BYTES];
-    shelf *const s = calloc(1, sizeof *s);
+    collection *const s = calloc(1, sizeof *s);
     if (s == NULL) {
         (void)app_err_set(err, APP_FAILED, "out of memory; close other programs");
         return NULL;
@@ -169,14 +170,14 @@ shelf *shelf_open(const char *folder, app_err *err)
     } else if (folder != NULL) {
         (void)app_err_set(err, APP_UNREADABLE, "cannot open the folder %s: %s", folder,
                           app_err_cause(errno, cause));
-        shelf_close(s);
+        collection_close(s);
         return NULL;
     }
     shuffle(s);
     return s;
 }
 
-void shelf_close(shelf *s)
+void collection_close(collection *s)
 {
     if (s == NULL) {
         return;
@@ -186,14 +187,14 @@ void shelf_close(shelf *s)
     free(s);
 }
 
-const char *shelf_folder(const shelf *s)
+const char *collection_folder(const collection *s)
 {
     return s->folder;
 }
 
 /* ---- One by one ---- */
 
-bool shelf_get(shelf *s, int number, shelf_item *out)
+bool collection_get(collection *s, int number, collection_item *out)
 {
     (void)pthread_mutex_lock(&s->lock);
     const bool there = number >= 1 && number <= s->n;
@@ -204,46 +205,50 @@ bool shelf_get(shelf *s, int number, shelf_item *out)
     return there;
 }
 
-void shelf_each(shelf *s, shelf_reader *reader, void *context)
+void collection_each(collection *s, collection_reader *reader, void *context)
 {
-    shelf_item item;
-    for (int i = 1; shelf_get(s, i, &item); i++) {
+    collection_item item;
+    for (int i = 1; collection_get(s, i, &item); i++) {
         reader(context, &item);
     }
 }
 
-bool shelf_get_unnamed(shelf *s, int n, shelf_item *out)
+bool collection_get_unnamed(collection *s, int n, collection_item *out)
 {
-    return n >= 1 && n <= s->n_found && shelf_get(s, s->order[n - 1] + 1, out);
+    return n >= 1 && n <= s->n_found && collection_get(s, s->order[n - 1] + 1, out);
 }
 
-int shelf_n_unnamed(shelf *s)
+int collection_n_unnamed(collection *s)
 {
     return s->n_found;
 }
 
 /* Made when first needed, for this person only. */
-static bool make_own(shelf *s, app_err *err)
+static bool make_own(collection *s, app_err *err)
 {
     return s->own.path[0] != '\0' || private_folder_make(&s->own, OWN_KIND, err);
 }
 
-bool shelf_new_path(shelf *s, char out[SHELF_PATH_BYTES], app_err *err)
+bool collection_new_path(collection *s, char out[COLLECTION_PATH_BYTES], app_err *err)
 {
     (void)pthread_mutex_lock(&s->lock);
     bool ok = make_own(s, err);
-    if (ok && s->n >= SHELF_MOST) {
+    if (ok && s->n >= COLLECTION_MOST) {
         ok = app_err_set(err, APP_FAILED,
                          "no room for more recordings; start the program again");
     }
     if (ok) {
-        (void)snprintf(out, SHELF_PATH_BYTES, "%.980s/%d.wav", s->own.path, ++s->made);
+        (void)snprintf(out, COLLECTION_PATH_BYTES, "%.980s/%d.wav", s->own.path,
+                       ++s->made);
     }
     (void)pthread_mutex_unlock(&s->lock);
     return ok;
 }
 
-int shelf_add(shelf *s, shelf_kind kind, const char *name, const char *path)
+int collection_add(collection *s,
+                   collection_kind kind,
+                   const char *name,
+                   const char *path)
 {
     (void)pthread_mutex_lock(&s->lock);
     int number = 0;
@@ -252,7 +257,7 @@ int shelf_add(shelf *s, shelf_kind kind, const char *name, const char *path)
             number = i + 1;
         }
     }
-    if (number == 0 && s->n < SHELF_MOST) {
+    if (number == 0 && s->n < COLLECTION_MOST) {
         put(s, kind, name, path);
         number = s->n;
     }

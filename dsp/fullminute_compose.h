@@ -1,6 +1,6 @@
 /**
- * @file compose.h
- * Recordings with known truth: a recipe in, mono samples and the truth about them out.
+ * @file fullminute_compose.h
+ * The library's other door: recordings with known truth, a recipe in, mono samples and the truth about them out.
  * Whole-signal; not the analyser and shares no code with it, so that one can check the
  * other. The same recipe gives the same samples every time (own generator of random
  * numbers, dsp/signal/random.h); samples lie on the 16 bit grid k / 32768, so that a file of
@@ -12,8 +12,8 @@
  *
  * Sources of shapes and durations stand beside the constants there, in dsp/compose.
  */
-#ifndef FM_COMPOSE_H
-#define FM_COMPOSE_H
+#ifndef FM_FULLMINUTE_COMPOSE_H
+#define FM_FULLMINUTE_COMPOSE_H
 
 #include "dsp/result.h"
 #include "dsp/status.h"
