@@ -1,13 +1,13 @@
 /**
  * @file check_breaths.h
  * A learner's respirations beside the second count of the same seconds: its part of the
- * comparison's text and document. Renders dsp/compare/compare_breaths; recomputes nothing.
+ * comparison's text and document. Renders dsp/compare/compare; recomputes nothing.
  */
 #ifndef REPORT_CHECK_BREATHS_H
 #define REPORT_CHECK_BREATHS_H
 
-#include "dsp/compare/compare_breaths.h"
-#include "dsp/compare/respiration_range.h"
+#include "dsp/compare/compare.h"
+#include "dsp/compare/reference_range.h"
 #include "src/report/check_view.h"
 #include "src/words/lines.h"
 
@@ -15,10 +15,10 @@
 
 /** Everything borrowed, for the call only. */
 struct check_breaths {
-    const fm_breath_comparison *comparison;
-    const fm_respiration_range *range; /**< never NULL: the adult row without an age */
-    bool tolerance_set;                /**< the instructor's; false: the example */
-    bool counted_taps;                 /**< the manual count is the number of taps */
+    const fm_comparison *comparison;
+    const fm_reference_range *range; /**< never NULL: the adult row without an age */
+    bool tolerance_set;              /**< the instructor's; false: the example */
+    bool counted_taps;               /**< the manual count is the number of taps */
     size_t n_starts;
     const double *starts_s; /**< starts_s[0..n_starts-1]: the breaths judged by, for the
                                  picture; none where they were refused */
@@ -50,15 +50,6 @@ fm_who_breathing check_breaths_who(const check_view *view);
 
 /** Outside the range, or fast by WHO's limit? False where no respirations are checked. */
 bool check_breaths_outside(const check_view *view);
-
-/**
- * What the slip looks like, for a person: a full sentence.
- *
- * @param[out] out  out[0..CHECK_WORDS_BYTES-1]; "" for none
- * @return out
- */
-const char *check_breaths_slip_text(const check_view *view,
-                                    char out[CHECK_WORDS_BYTES]);
 
 /** The paragraphs; view->breaths is not NULL. */
 void check_breaths_add(const check_view *view, lines *to);

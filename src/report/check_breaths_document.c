@@ -30,7 +30,7 @@ static json_t *members_end(struct members *m)
 
 static json_t *manual_part(const check_view *view)
 {
-    const fm_breath_comparison *const c = view->breaths->comparison;
+    const fm_comparison *const c = view->breaths->comparison;
     struct members m = members_start();
     put(&m, "entered", json_integer(c->manual.entered));
     put(&m, "seconds", json_integer(c->manual.seconds));
@@ -43,19 +43,19 @@ static json_t *manual_part(const check_view *view)
     return members_end(&m);
 }
 
-static json_t *same_seconds_part(const fm_breath_comparison *c)
+static json_t *same_seconds_part(const fm_comparison *c)
 {
     struct members m = members_start();
     put(&m, "start_s", document_time(c->start_s));
     put(&m, "end_s", document_time(c->end_s));
-    put(&m, "breaths", c->reference_known ? json_integer(c->breaths) : json_null());
+    put(&m, "breaths", c->reference_known ? json_integer(c->counted) : json_null());
     put(&m, "per_min", document_rate(c->per_min));
     put(&m, "low", document_rate(c->low_per_min));
     put(&m, "high", document_rate(c->high_per_min));
     return members_end(&m);
 }
 
-static json_t *minute_part(const fm_breath_comparison *c)
+static json_t *minute_part(const fm_comparison *c)
 {
     struct members m = members_start();
     put(&m, "per_min", document_rate(c->minute_per_min));
@@ -76,17 +76,18 @@ static json_t *tolerance_part(const check_view *view)
 static json_t *slip_part(const check_view *view)
 {
     char text[CHECK_WORDS_BYTES];
-    const fm_breath_slip slip = view->breaths->comparison->slip;
-    if (slip == FM_BREATH_SLIP_NONE) {
+    const fm_slip slip = view->breaths->comparison->slip;
+    if (slip == FM_SLIP_NONE) {
         return json_null();
     }
     struct members m = members_start();
-    put(&m, "kind", json_string(fm_breath_slip_word(slip)));
-    put(&m, "text", json_string(check_breaths_slip_text(view, text)));
+    put(&m, "kind", json_string(fm_slip_word(slip)));
+    put(&m, "text",
+        json_string(check_view_slip_text(view, view->breaths->comparison, text)));
     return members_end(&m);
 }
 
-static json_t *taps_part(const fm_breath_comparison *c)
+static json_t *taps_part(const fm_comparison *c)
 {
     if (!c->tapped) {
         return json_null();
@@ -107,7 +108,7 @@ static json_t *short_count_part(const fm_short_count *w)
     return members_end(&m);
 }
 
-static json_t *short_counts_part(const fm_breath_comparison *c)
+static json_t *short_counts_part(const fm_comparison *c)
 {
     json_t *const array = json_array();
     for (size_t i = 0; i < c->n_short; i++) {
@@ -125,7 +126,7 @@ static json_t *reference_part(const check_view *view)
                                          [FM_RANGE_WITHIN] = "within",
                                          [FM_RANGE_ABOVE] = "above",
                                          [FM_RANGE_EDGE] = "at the edge"};
-    const fm_respiration_range *const range = view->breaths->range;
+    const fm_reference_range *const range = view->breaths->range;
     const fm_range_place place = check_breaths_place(view);
     const double limits[] = {range->low_per_min, range->high_per_min};
     json_t *const pair = json_array();
@@ -164,12 +165,12 @@ static json_t *who_part(const check_view *view)
 
 json_t *check_breaths_build(const check_view *view)
 {
-    const fm_breath_comparison *const c = view->breaths->comparison;
+    const fm_comparison *const c = view->breaths->comparison;
     struct members m = members_start();
     put(&m, "manual", manual_part(view));
     put(&m, "difference", document_rate(c->difference_per_min));
     put(&m, "difference_breaths",
-        c->reference_known ? json_integer(c->manual.entered - c->breaths)
+        c->reference_known ? json_integer(c->manual.entered - c->counted)
                            : json_null());
     put(&m, "verdict", json_string(fm_verdict_word(c->verdict)));
     put(&m, "no_verdict",

@@ -62,7 +62,7 @@ static json_t *same_seconds_part(const fm_comparison *c)
     struct members m = members_start();
     put(&m, "start_s", document_time(c->start_s));
     put(&m, "end_s", document_time(c->end_s));
-    put(&m, "beats", c->reference_known ? json_integer(c->beats) : json_null());
+    put(&m, "beats", c->reference_known ? json_integer(c->counted) : json_null());
     put(&m, "per_min", document_rate(c->per_min));
     put(&m, "low", document_rate(c->low_per_min));
     put(&m, "high", document_rate(c->high_per_min));
@@ -94,7 +94,7 @@ static json_t *slip_part(const check_view *view)
     }
     struct members m = members_start();
     put(&m, "kind", json_string(fm_slip_word(view->comparison->slip)));
-    put(&m, "text", json_string(check_view_slip_text(view, text)));
+    put(&m, "text", json_string(check_view_slip_text(view, view->comparison, text)));
     return members_end(&m);
 }
 
@@ -166,7 +166,7 @@ static json_t *reference_part(const check_view *view)
 
 static json_t *difference_beats(const fm_comparison *c)
 {
-    return c->reference_known ? json_integer(c->manual.entered - c->beats)
+    return c->reference_known ? json_integer(c->manual.entered - c->counted)
                               : json_null();
 }
 

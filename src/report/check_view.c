@@ -100,9 +100,10 @@ static void short_count_words(const fm_comparison *c, char out[CHECK_WORDS_BYTES
     }
 }
 
-const char *check_view_slip_text(const check_view *view, char out[CHECK_WORDS_BYTES])
+const char *check_view_slip_text(const check_view *view,
+                                 const fm_comparison *c,
+                                 char out[CHECK_WORDS_BYTES])
 {
-    const fm_comparison *c = view->comparison;
     out[0] = '\0';
     switch (c->slip) {
     case FM_SLIP_BOTH_SOUNDS:
@@ -117,6 +118,18 @@ const char *check_view_slip_text(const check_view *view, char out[CHECK_WORDS_BY
             check_view_irregular(view) ? "Early beats can be soft; each S1 counts."
                                        : "Each S1 counts, however fast they come.",
             c->manual.seconds == 60 ? " If you counted 30 s, say --seconds 30." : "");
+        break;
+    case FM_SLIP_BOTH_PHASES:
+        (void)snprintf(out, CHECK_WORDS_BYTES,
+                       "Yours is close to double: perhaps inspiration and expiration "
+                       "were counted as two. One rise and one fall of the chest is one "
+                       "respiration.");
+        break;
+    case FM_SLIP_EVERY_OTHER_BREATH:
+        (void)snprintf(
+            out, CHECK_WORDS_BYTES,
+            "Yours is close to half: perhaps every other breath was counted. "
+            "Shallow breaths count too.");
         break;
     case FM_SLIP_SHORT_COUNT:
         short_count_words(c, out);

@@ -27,7 +27,7 @@
  */
 typedef bool check_entered(void *context,
                            const fm_manual *pulse,
-                           const fm_manual_breaths *breaths,
+                           const fm_manual *breaths,
                            app_err *err);
 
 /** What the learner did, and what to hold it against. */

@@ -12,7 +12,6 @@
 #define USECASE_LOGBOOK_KEEP_H
 
 #include "dsp/compare/compare.h"
-#include "dsp/compare/compare_breaths.h"
 #include "src/base/error.h"
 #include "src/logbook/logbook.h"
 #include "src/report/check_view.h"
@@ -46,7 +45,7 @@ void logbook_keep_begin(logbook_keep *k,
  */
 bool logbook_keep_entered(logbook_keep *k,
                           const fm_manual *pulse,
-                          const fm_manual_breaths *breaths,
+                          const fm_manual *breaths,
                           const char *recording,
                           app_err *err);
 

@@ -107,7 +107,7 @@ static void from_request(struct reveal *r)
 
 static bool entered(void *context,
                     const fm_manual *pulse,
-                    const fm_manual_breaths *breaths,
+                    const fm_manual *breaths,
                     app_err *err)
 {
     struct reveal *const r = context;

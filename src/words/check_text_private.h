@@ -21,7 +21,7 @@ enum {
  * and the centiles by age. A row that nobody has read in its source judges nothing, and
  * between centiles alone nothing is 'within'.
  *
- * @param judge   the row that judges (fm_reference_range_judge, fm_respiration_range_judge)
+ * @param judge   the row that judges (fm_reference_range_judge)
  * @param rate    the rate's words and their verb: "72 is", "yours, 36, is"; "" for none
  * @param edge    what is said where the rate's interval reaches the judging row's edge
  */

@@ -27,7 +27,7 @@ static const fm_reference_range *range_of(const count_source *source)
 {
     const double months = source->age_known ? source->age_months : FM_AGE_ADULT_MONTHS;
     size_t n = 0;
-    const fm_reference_range *const table = fm_reference_range_table(&n);
+    const fm_reference_range *const table = fm_reference_range_table(FM_EVENT_BEAT, &n);
     size_t i = 0;
     while (i + 1 < n && months >= table[i].below_months) {
         i++;

@@ -54,7 +54,7 @@ person_first person_first_of(const check_view *view)
         p.own_breaths = (double)view->watched_breaths;
     }
     if (view->breaths != NULL) {
-        const fm_breath_comparison *const b = view->breaths->comparison;
+        const fm_comparison *const b = view->breaths->comparison;
         p.composed = c != NULL ? p.composed : b->against_truth;
         p.own_breaths = b->manual_per_min;
         p.second_breaths = b->minute_known ? b->minute_per_min : (double)NAN;

@@ -12,13 +12,13 @@
 #include <string.h>
 
 static fm_count count;
-static fm_breath_comparison comparison;
-static fm_respiration_range range;
+static fm_comparison comparison;
+static fm_reference_range range;
 static fm_reference_range pulse_range;
 static check_breaths breaths;
 static check_view view;
 static count_source source;
-static fm_compare_breaths_input in;
+static fm_compare_input in;
 static char *text;
 
 static int fill(void **state)
@@ -51,9 +51,13 @@ static int fill(void **state)
     breaths = (check_breaths){.comparison = &comparison, .range = &range};
     view = (check_view){
         .source = &source, .count = &count, .breaths = &breaths, .range = &pulse_range};
-    in = (fm_compare_breaths_input){
-        .manual = {.seconds = 60}, .breath = b, .tolerance_per_min = 2.0};
-    assert_int_equal(fm_reference_range_find(FM_AGE_ADULT_MONTHS, &pulse_range), FM_OK);
+    in = (fm_compare_input){.manual = {.seconds = 60},
+                            .kind = FM_EVENT_BREATH,
+                            .count = &b->count,
+                            .tolerance_per_min = 2.0};
+    assert_int_equal(
+        fm_reference_range_find(FM_EVENT_BEAT, FM_AGE_ADULT_MONTHS, &pulse_range),
+        FM_OK);
     return 0;
 }
 
@@ -75,11 +79,12 @@ static void compare(int entered, int seconds)
 {
     in.manual.entered = entered;
     in.manual.seconds = seconds;
-    assert_int_equal(fm_compare_breaths(&in, &comparison), FM_OK);
-    assert_int_equal(fm_respiration_range_find(view.age_known ? view.age_months
-                                                              : FM_AGE_ADULT_MONTHS,
-                                               &range),
-                     FM_OK);
+    assert_int_equal(fm_compare(&in, &comparison), FM_OK);
+    assert_int_equal(
+        fm_reference_range_find(FM_EVENT_BREATH,
+                                view.age_known ? view.age_months : FM_AGE_ADULT_MONTHS,
+                                &range),
+        FM_OK);
     free(text);
     text = check_text_format(&view);
     if (text == NULL) {
@@ -362,9 +367,8 @@ static void known_breaths_are_not_taken_for_a_person(void **state)
     for (int i = 0; i < 30; i++) {
         known[i] = 1.0 + 2.0 * (double)i;
     }
-    in.has_known = true;
-    in.known_s = known;
-    in.n_known = 30;
+    const fm_known_events starts = {.n = 30, .onsets_s = known};
+    in.known = &starts;
     compare(30, 60);
     says("You 30, this recording has 30 respirations in the same full minute.");
     says("fullminute's own count is 16 per minute.");
