@@ -3,6 +3,7 @@
 #include "src/document/members.h"
 
 #include <math.h>
+#include <string.h>
 
 /* ---- The convention ---- */
 
@@ -19,6 +20,29 @@ double count_source_rate(const count_source *source,
     const bool less = source->convention == FM_CONVENTION_ZERO &&
                       count->heart.count.window.full_minute;
     return less ? rate_bpm - 1.0 : rate_bpm;
+}
+
+/* ---- An uneven rhythm ---- */
+
+bool count_is_irregular(fm_pattern pattern)
+{
+    return pattern == FM_PATTERN_OCCASIONALLY_IRREGULAR ||
+           pattern == FM_PATTERN_REGULARLY_IRREGULAR ||
+           pattern == FM_PATTERN_IRREGULARLY_IRREGULAR;
+}
+
+bool count_is_uneven(const fm_count *count)
+{
+    return count->heart.count.status != FM_REFUSED &&
+           (count_is_irregular(count->rhythm.pattern) || count->rhythm.n_findings > 0);
+}
+
+bool count_is_with_breathing(const fm_count *count)
+{
+    const fm_rhythm *const r = &count->rhythm;
+    return count->heart.count.status != FM_REFUSED &&
+           r->pattern == FM_PATTERN_REGULARLY_IRREGULAR && r->n_findings == 0 &&
+           strcmp(r->repeat, "breathing") == 0;
 }
 
 /* ---- The members ---- */

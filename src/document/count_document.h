@@ -54,6 +54,18 @@ double count_source_rate(const count_source *source,
                          const fm_count *count,
                          double rate_bpm);
 
+/* What every text and picture means by an uneven rhythm. */
+
+/** The pattern's word is an irregular one. */
+bool count_is_irregular(fm_pattern pattern);
+
+/** A pulse that is not refused, and anything but even: its pattern, or a finding in one that
+ * has no word. */
+bool count_is_uneven(const fm_count *count);
+
+/** Uneven only in step with breathing, nothing else found: common in the young, no alarm. */
+bool count_is_with_breathing(const fm_count *count);
+
 enum {
     COUNT_REASON_BYTES = 256
 };

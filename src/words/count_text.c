@@ -71,7 +71,7 @@ bool count_text_is_worrying(const count_source *source, const fm_count *count)
     const person_first p = count_text_person(source, count);
     return breath_text_is_outside(&count->breath, age_of(source)) ||
            count->breath.n_pauses > 0 ||
-           (event_text_is_uneven(count) && !event_text_is_with_breathing(count)) ||
+           (count_is_uneven(count) && !count_is_with_breathing(count)) ||
            count_text_is_outside(source, count) || person_first_is_reached(&p);
 }
 
@@ -428,11 +428,11 @@ static void print_cautions(const count_source *source, const fm_count *count, FI
 {
     const fm_heart *const h = &count->heart;
     const bool outside = count_text_is_outside(source, count);
-    const bool calm = event_text_is_with_breathing(count);
+    const bool calm = count_is_with_breathing(count);
     print_outside(source, count, to);
     print_no_verdict(source, to);
     print_edge(source, &h->count, to);
-    if (event_text_is_uneven(count) && !calm) {
+    if (count_is_uneven(count) && !calm) {
         (void)fputs(h->count.status == FM_CAUTION ? "\nPerhaps irregular."
                                                   : "\nIrregular.",
                     to);
@@ -440,7 +440,7 @@ static void print_cautions(const count_source *source, const fm_count *count, FI
     if (calm) {
         print_with_breathing(to);
     }
-    if ((event_text_is_uneven(count) && !calm) || outside) {
+    if ((count_is_uneven(count) && !calm) || outside) {
         print_person_first(to);
     } else if (breath_text_is_outside(&count->breath, age_of(source))) {
         print_breathing_person_first(to);
