@@ -21,7 +21,7 @@ from pathlib import Path
 # What a learner meets: texts and pictures, the live minute, the logbook, the page.
 FILES = """
 dsp/compare/act_now.c dsp/heart/placement_decide.c dsp/compare/reference_range.c dsp/breath/respiration_pause.c dsp/result.h
-src/words/breath_text.c src/picture/chart_differences.c src/picture/chart_marks.c src/picture/chart_progress.c
+src/words/breath_text.c src/words/event_text.c src/picture/chart_differences.c src/picture/chart_marks.c src/picture/chart_progress.c
 src/picture/chart_minute_dial.c src/picture/chart_interval_strip.c src/picture/chart_sound_strip.c
 src/words/check_advice.c src/words/check_breaths_text.c src/words/check_pieces.c src/words/check_text.c
 src/report/check_view.c src/words/count_text.c src/words/person_first.c src/picture/picture.c
@@ -68,7 +68,7 @@ def c_pieces(text):
             name = last_word
         elif depth == 0 and re.match(r"\w+$", t):
             last_word = t
-            if t in ("OPTIONS", "command_check", "command_count") or t.startswith("command_"):
+            if t in ("OPTIONS", "DETAILS", "command_check", "command_count") or t.startswith("command_"):
                 in_options, name = True, t
         if depth == 0 and t == ";":
             in_options = False

@@ -29,13 +29,13 @@ typedef struct option_spec {
     const char *name; /**< without dashes: "seconds" */
     const char
         *value; /**< what help shows for the value: "S", "FILE"; NULL for a flag */
-    const char *help;    /**< one sentence, unit included, no full stop */
-    field to;            /**< what it takes and where it goes in the command's plan */
+    field to;   /**< what it takes and where it goes in the command's plan */
     option_reader *read; /**< of a FIELD_OWN; else NULL */
+    const char *help;    /**< one sentence, unit included, no full stop */
 } option_spec;
 
 /*
- * The end of a row: which member of the plan it fills, and with what.
+ * The middle of a row: which member of the plan it fills, and with what.
  * A flag turns its member round, so that "no-ticks" fills `ticks`, true by default.
  */
 #define OPTION_FLAG(plan, member) FIELD(plan, member), NULL
@@ -56,7 +56,7 @@ typedef struct option_spec {
     {FIELD_OWN, offsetof(plan, member), 0, false, 0, 0, NULL}, reader
 #define OPTIONS_END                                                                    \
     {                                                                                  \
-        NULL, NULL, NULL, {FIELD_FLAG, 0, 0, false, 0, 0, NULL}, NULL                  \
+        NULL, NULL, {FIELD_FLAG, 0, 0, false, 0, 0, NULL}, NULL, NULL                  \
     }
 
 enum {

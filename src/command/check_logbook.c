@@ -1,6 +1,6 @@
 #include "src/command/check_logbook.h"
+#include "src/command/say.h"
 
-#include "src/base/text.h"
 #include "src/host/settings.h"
 
 #include <stdio.h>
@@ -152,9 +152,7 @@ void check_logbook_end(logbook_keep *k)
         (void)fprintf(stderr, "In the logbook as row %lld.\n", number);
     }
     if (k->problem[0] != '\0') {
-        (void)fputs("fullminute check: warning: ", stderr);
-        text_print_clean(k->problem, stderr);
-        (void)fputc('\n', stderr);
+        say_named(stderr, "fullminute check: warning: ", k->problem, "\n");
     }
     logbook_keep_end(k);
 }

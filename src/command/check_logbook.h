@@ -18,18 +18,15 @@ typedef struct check_logbook_plan {
 } check_logbook_plan;
 
 #define CHECK_LOGBOOK_OPTIONS(plan, to)                                                \
-    {"learner", "NAME",                                                                \
-     "whose count it is, initials or a nickname: it goes into the logbook",            \
-     OPTION_TEXT(plan, to.learner)},                                                   \
-        {"logbook", "FILE",                                                            \
-         "the logbook (default: your own, see 'fullminute logbook --help')",           \
-         OPTION_TEXT(plan, to.logbook)},                                               \
-        {"no-logbook", NULL, "store nothing this time", OPTION_FLAG(plan, to.none)},   \
+    {"learner", "NAME", OPTION_TEXT(plan, to.learner),                                 \
+     "whose count it is, initials or a nickname: it goes into the logbook"},           \
+        {"logbook", "FILE", OPTION_TEXT(plan, to.logbook),                             \
+         "the logbook (default: your own, see 'fullminute logbook --help')"},          \
+        {"no-logbook", NULL, OPTION_FLAG(plan, to.none), "store nothing this time"},   \
     {                                                                                  \
-        "also", "NAME=VALUE;...",                                                      \
+        "also", "NAME=VALUE;...", OPTION_TEXT(plan, to.also),                          \
             "for the logbook: rhythm, wrist, strength, breath_rhythm, breath_depth, "  \
-            "breath_effort, posture or context, as you found them",                    \
-            OPTION_TEXT(plan, to.also)                                                 \
+            "breath_effort, posture or context, as you found them"                     \
     }
 
 /** Are they right by themselves? Before anything is entered. */

@@ -22,11 +22,9 @@ typedef struct plan {
     batch_request batch;
     batch_file_plan files;
     double every_s; /* NaN: a row a file */
+    int format;     /* a row_format; -1: by the name of the file */
     bool strict, json;
 } plan;
-
-/* No format is said. */
-static const row_format NO_FORMAT = (row_format)99;
 
 static const field_word FORMATS[] = {
     {"csv", ROW_FORMAT_CSV}, {"jsonl", ROW_FORMAT_JSON_LINES}, {NULL, 0}};
@@ -57,66 +55,59 @@ static bool read_shard(const char *text, void *member, app_err *err)
 }
 
 static const option_spec OPTIONS[] = {
-    {"out", "FILE", "file of rows, or - for standard output (which keeps no ledger)",
-     OPTION_TEXT(plan, batch.out)},
-    {"format", "csv|jsonl",
-     "CSV or JSON Lines (default: by the name of --out, else CSV)",
-     OPTION_CHOICE(plan, batch.format, FORMATS)},
-    {"list", "FILE|-",
-     "also take the paths that FILE, or standard input, names, one a line",
-     OPTION_TEXT(plan, batch.list)},
-    {"null", NULL, "paths of --list end with zero bytes, as find -print0 writes them",
-     OPTION_FLAG(plan, batch.list_zero)},
-    {"match", "PATTERN", "of walked folders take only files of such names, as '*.wav'",
-     OPTION_TEXT(plan, batch.match)},
-    {"every", "S",
-     "a row for every S seconds up to the end, 1 to 60 (default: one row a file)",
-     OPTION_NUMBER(plan, every_s, 1.0, FM_WINDOW_MAX_S)},
+    {"out", "FILE", OPTION_TEXT(plan, batch.out),
+     "file of rows, or - for standard output (which keeps no ledger)"},
+    {"format", "csv|jsonl", OPTION_CHOICE(plan, format, FORMATS),
+     "CSV or JSON Lines (default: by the name of --out, else CSV)"},
+    {"list", "FILE|-", OPTION_TEXT(plan, batch.list),
+     "also take the paths that FILE, or standard input, names, one a line"},
+    {"null", NULL, OPTION_FLAG(plan, batch.list_zero),
+     "paths of --list end with zero bytes, as find -print0 writes them"},
+    {"match", "PATTERN", OPTION_TEXT(plan, batch.match),
+     "of walked folders take only files of such names, as '*.wav'"},
+    {"every", "S", OPTION_NUMBER(plan, every_s, 1.0, FM_WINDOW_MAX_S),
+     "a row for every S seconds up to the end, 1 to 60 (default: one row a file)"},
     ANALYSE_OPTION_START(plan, files.request),
-    {"seconds", "S", "length of the window, 1 to 60 s (default 60)",
-     OPTION_NUMBER(plan, files.request.seconds, 1.0, FM_WINDOW_MAX_S)},
+    {"seconds", "S", OPTION_NUMBER(plan, files.request.seconds, 1.0, FM_WINDOW_MAX_S),
+     "length of the window, 1 to 60 s (default 60)"},
     ANALYSE_OPTION_CHANNEL(plan, files.request),
     ANALYSE_OPTION_FIRST_BEAT(plan, files.request),
     ANALYSE_OPTION_BREATH_WINDOW(plan, files.request),
     ANALYSE_OPTION_NO_SITTING(plan, files.request),
-    {"documents", "DIR",
+    {"documents", "DIR", OPTION_TEXT(plan, files.documents),
      "also write each file's count document, NAME.count.json, under DIR (with --every "
-     "NAME.count.jsonl)",
-     OPTION_TEXT(plan, files.documents)},
-    {"pictures", "DIR", "also draw each minute, NAME.svg, under DIR",
-     OPTION_TEXT(plan, files.pictures)},
-    {"marks", "DIR",
+     "NAME.count.jsonl)"},
+    {"pictures", "DIR", OPTION_TEXT(plan, files.pictures),
+     "also draw each minute, NAME.svg, under DIR"},
+    {"marks", "DIR", OPTION_TEXT(plan, files.marks),
      "also write each file's beats and breaths, NAME.marks.tsv, under DIR: start_s, "
-     "end_s, mark, sureness, with tabs between",
-     OPTION_TEXT(plan, files.marks)},
-    {"jobs", "N", "files at a time (default: the processors this program may use)",
-     OPTION_NUMBER(plan, batch.pool.workers, 1, POOL_WORKERS_MAX)},
-    {"time-limit", "S",
-     "give up a file of which nothing comes for S seconds (default 120)",
-     OPTION_NUMBER(plan, batch.pool.time_limit_s, 0.1, 1e6)},
-    {"shard", "I/N", "of N parts of the list do the I-th; merge puts them together",
-     OPTION_OWN(plan, batch, read_shard)},
-    {"ledger", "FILE",
-     "where to keep what is done (default: beside the rows, OUT.ledger)",
-     OPTION_TEXT(plan, batch.ledger)},
-    {"strict", NULL, "exit 3 when a row has the status error",
-     OPTION_FLAG(plan, strict)},
-    {"quiet", NULL, "show no progress and no summary", OPTION_FLAG(plan, batch.quiet)},
-    {"json", NULL, "print what the rows hold (fullminute.batch/1) to standard output",
-     OPTION_FLAG(plan, json)},
-    {"force", NULL, "replace the file of rows if it exists",
-     OPTION_FLAG(plan, batch.force)},
+     "end_s, mark, sureness, with tabs between"},
+    {"jobs", "N", OPTION_NUMBER(plan, batch.pool.workers, 1, POOL_WORKERS_MAX),
+     "files at a time (default: the processors this program may use)"},
+    {"time-limit", "S", OPTION_NUMBER(plan, batch.pool.time_limit_s, 0.1, 1e6),
+     "give up a file of which nothing comes for S seconds (default 120)"},
+    {"shard", "I/N", OPTION_OWN(plan, batch, read_shard),
+     "of N parts of the list do the I-th; merge puts them together"},
+    {"ledger", "FILE", OPTION_TEXT(plan, batch.ledger),
+     "where to keep what is done (default: beside the rows, OUT.ledger)"},
+    {"strict", NULL, OPTION_FLAG(plan, strict),
+     "exit 3 when a row has the status error"},
+    {"quiet", NULL, OPTION_FLAG(plan, batch.quiet), "show no progress and no summary"},
+    {"json", NULL, OPTION_FLAG(plan, json),
+     "print what the rows hold (fullminute.batch/1) to standard output"},
+    {"force", NULL, OPTION_FLAG(plan, batch.force),
+     "replace the file of rows if it exists"},
     OPTIONS_END,
 };
 
-static bool find_format(batch_request *r, app_err *err)
+static bool find_format(plan *p, app_err *err)
 {
-    row_format named = ROW_FORMAT_CSV;
-    const bool known = row_format_of_name(r->out, &named);
-    if (r->format != NO_FORMAT) {
+    batch_request *const r = &p->batch;
+    const bool known = row_format_of_name(r->out, &r->format);
+    if (p->format >= 0) {
+        r->format = (row_format)p->format;
         return true;
     }
-    r->format = named;
     return known || strcmp(r->out, "-") == 0 ||
            app_err_set(err, APP_USAGE,
                        "--out %s: its name says neither .csv nor .jsonl; add "
@@ -182,7 +173,7 @@ static bool check_request(plan *p, app_err *err)
     if (r->list_zero && r->list == NULL) {
         return app_err_set(err, APP_USAGE, "--null goes with --list");
     }
-    return find_format(r, err) && settle_window(p, err);
+    return find_format(p, err) && settle_window(p, err);
 }
 
 /* ---- What came of it ---- */
@@ -242,14 +233,15 @@ static int run(const options *o, app_err *err)
     analyser_keep keep = {0};
     plan p = {.batch = {.paths = o->operands,
                         .n_paths = o->n_operands,
-                        .format = NO_FORMAT,
+                        .format = ROW_FORMAT_CSV,
                         .shard = 1,
                         .shards = 1,
                         .pool = {.workers = pool_processors(),
                                  .time_limit_s = TIME_LIMIT_S,
                                  .work = batch_file_count}},
               .files = {.request = analyse_request_unasked()},
-              .every_s = (double)NAN};
+              .every_s = (double)NAN,
+              .format = -1};
     if (!options_fill(o, &p, err) || !check_request(&p, err)) {
         return APP_USAGE;
     }
@@ -278,31 +270,29 @@ static int run(const options *o, app_err *err)
     return status;
 }
 
+static const char DETAILS[] =
+    "PATH is a file, or a folder that is walked. Every file found has its row (with\n"
+    "--every a row a window), whatever is the matter with it: counted, caution,\n"
+    "refused, or error where it cannot be read. Rows stand in the order of the\n"
+    "files' names. What they depend on is in OUT.batch.json beside them.\n\n"
+    "A run that was stopped or killed goes on where it was: run the same command\n"
+    "again. The end is the same, byte for byte. What is done is kept in\n"
+    "OUT.ledger; changed files are done again. A file that crashes or hangs costs\n"
+    "its own row alone.\n\n"
+    "In walked folders hidden names and this program's own documents are left out.\n"
+    "Links to folders are not followed, pipes, sockets and devices not opened; each\n"
+    "has a row of status error.\n\n"
+    "On a cluster, or with GNU parallel, each task does its shard:\n"
+    "  parallel fullminute batch DIR --shard {}/4 --jobs 1 --force \\\n"
+    "    --out part-{}.csv ::: 1 2 3 4\n"
+    "  fullminute merge part-*.csv --out rows.csv\n";
+
 const struct command command_batch = {
     .name = "batch",
     .summary = "Count many recordings, a row each, on all processors",
     .usage = "PATH... --out FILE [options]",
-    .details =
-        "PATH is a file, or a folder that is walked. Every file found has its row "
-        "(with\n"
-        "--every a row a window), whatever is the matter with it: counted, caution,\n"
-        "refused, or error where it cannot be read. Rows stand in the order of the\n"
-        "files' names. What they depend on is in OUT.batch.json beside them.\n\n"
-        "A run that was stopped or killed goes on where it was: run the same command\n"
-        "again. The end is the same, byte for byte. What is done is kept in\n"
-        "OUT.ledger; changed files are done again. A file that crashes or hangs costs\n"
-        "its own row alone.\n\n"
-        "In walked folders hidden names and this program's own documents are left "
-        "out.\n"
-        "Links to folders are not followed, pipes, sockets and devices not opened; "
-        "each\n"
-        "has a row of status error.\n\n"
-        "On a cluster, or with GNU parallel, each task does its shard:\n"
-        "  parallel fullminute batch DIR --shard {}/4 --jobs 1 --force \\\n"
-        "    --out part-{}.csv ::: 1 2 3 4\n"
-        "  fullminute merge part-*.csv --out rows.csv\n",
+    .details = DETAILS,
     .options = OPTIONS,
-    .min_operands = 0,
     .max_operands = -1,
     .exits = "       Here: a named path is not there, or no file was found; rows of\n"
              "       status error only with --strict. 0: every file has its rows\n",

@@ -5,6 +5,7 @@
 #include "src/command/check_sitting.h"
 #include "src/command/command.h"
 #include "src/command/live_run.h"
+#include "src/command/say.h"
 #include "src/document/document_parts.h"
 #include "src/host/file.h"
 #include "src/host/interrupt.h"
@@ -42,66 +43,55 @@ static const field_word ONLY_WORDS[] = {
     {"pulse", ONLY_PULSE}, {"breath", ONLY_BREATH}, {NULL, 0}};
 
 static const option_spec OPTIONS[] = {
-    {"manual", "N",
-     "your own count: the beats you counted in those seconds, not multiplied",
-     OPTION_NUMBER(plan, request.entered, 1.0, FM_MANUAL_MAX)},
-    {"seconds", "15|30|60",
-     "how long you counted, in seconds (default 60); the count is multiplied up",
-     LIVE_SECONDS(plan, request.seconds), NULL},
+    {"manual", "N", OPTION_NUMBER(plan, request.entered, 1.0, FM_MANUAL_MAX),
+     "your own count: the beats you counted in those seconds, not multiplied"},
+    {"seconds", "15|30|60", LIVE_SECONDS(plan, request.seconds), NULL,
+     "how long you counted, in seconds (default 60); the count is multiplied up"},
     ANALYSE_OPTION_FIRST_BEAT(plan, request.analyse),
-    {"site", "apical|radial",
-     "where you counted: at the apex or at the wrist (default apical)",
-     LIVE_SITE(plan, request.site), NULL},
-    {"taps", "FILE",
+    {"site", "apical|radial", LIVE_SITE(plan, request.site), NULL,
+     "where you counted: at the apex or at the wrist (default apical)"},
+    {"taps", "FILE", OPTION_TEXT(plan, request.taps_path),
      "your taps, one time in seconds a line under '# fullminute.taps/1'; without "
-     "--manual their number is your count",
-     OPTION_TEXT(plan, request.taps_path)},
+     "--manual their number is your count"},
     {"manual-breaths", "N",
-     "the respirations you counted, not multiplied; alone, the pulse stays sealed",
-     OPTION_NUMBER(plan, request.breaths.entered, 0.0, FM_BREATHS_MANUAL_MAX)},
+     OPTION_NUMBER(plan, request.breaths.entered, 0.0, FM_BREATHS_MANUAL_MAX),
+     "the respirations you counted, not multiplied; alone, the pulse stays sealed"},
     {"breath-seconds", "30|60",
-     "how long you counted respirations, in seconds (default 60)",
-     OPTION_CHOICE(plan, request.breaths.seconds, BREATH_SECONDS_WORDS)},
-    {"breaths", "watched|listened",
-     "how you counted them: watching the chest, or listening",
-     LIVE_METHOD(plan, request.breaths.method), NULL},
-    {"breath-taps", "FILE",
+     OPTION_CHOICE(plan, request.breaths.seconds, BREATH_SECONDS_WORDS),
+     "how long you counted respirations, in seconds (default 60)"},
+    {"breaths", "watched|listened", LIVE_METHOD(plan, request.breaths.method), NULL,
+     "how you counted them: watching the chest, or listening"},
+    {"breath-taps", "FILE", OPTION_TEXT(plan, request.breaths.taps_path),
      "your taps for respirations, as --taps; counted over the seconds, never a rate "
-     "from their gaps; without --manual-breaths their number is your count",
-     OPTION_TEXT(plan, request.breaths.taps_path)},
-    {"breath-tolerance", "N", "the instructor's limit for respirations, per minute",
-     LIVE_TOLERANCE(plan, request.breaths.tolerance_per_min), NULL},
-    {"none-seen", NULL,
+     "from their gaps; without --manual-breaths their number is your count"},
+    {"breath-tolerance", "N", LIVE_TOLERANCE(plan, request.breaths.tolerance_per_min),
+     NULL, "the instructor's limit for respirations, per minute"},
+    {"none-seen", NULL, OPTION_FLAG(plan, none_seen),
      "with --manual-breaths 0: none was seen for a whole minute (a minute that could "
-     "not be counted has no number)",
-     OPTION_FLAG(plan, none_seen)},
+     "not be counted has no number)"},
     ANALYSE_OPTION_BREATH_WINDOW(plan, request.analyse),
     AGE_OPTION(plan, request.age_months),
-    {"tolerance", "N",
-     "the instructor's limit, per minute; without it no pass or fail is said",
-     LIVE_TOLERANCE(plan, request.tolerance_per_min), NULL},
+    {"tolerance", "N", LIVE_TOLERANCE(plan, request.tolerance_per_min), NULL,
+     "the instructor's limit, per minute; without it no pass or fail is said"},
     LIVE_OPTION_LIVE(plan, live),
     LIVE_OPTIONS_INPUT(plan, sitting),
-    {"only", "pulse|breath",
-     "with --live: one window alone; without it the pulse's and then the respirations'",
-     OPTION_CHOICE(plan, only, ONLY_WORDS)},
-    {"second-examiner", NULL,
+    {"only", "pulse|breath", OPTION_CHOICE(plan, only, ONLY_WORDS),
+     "with --live: one window alone; without it the pulse's and then the "
+     "respirations'"},
+    {"second-examiner", NULL, OPTION_FLAG(plan, sitting.second_examiner),
      "with --live: a second person counts at the wrist in the same minute (pulse "
-     "deficit)",
-     OPTION_FLAG(plan, sitting.second_examiner)},
-    {"resume", "FILE",
-     "with --live: enter your count for a sitting that was not entered",
-     OPTION_TEXT(plan, resume)},
-    {"no-truth", NULL,
+     "deficit)"},
+    {"resume", "FILE", OPTION_TEXT(plan, resume),
+     "with --live: enter your count for a sitting that was not entered"},
+    {"no-truth", NULL, OPTION_FLAG(plan, request.use_truth),
      "compare with fullminute's count even where FILE's known beats (NAME.truth.json) "
-     "lie beside it",
-     OPTION_FLAG(plan, request.use_truth)},
-    {"json", NULL, "print the comparison document (fullminute.check/1), one line",
-     OPTION_FLAG(plan, json)},
-    {"picture", "FILE",
-     "also draw the minute dial with your taps and the interval strip, as .svg or .png",
-     OPTION_TEXT(plan, picture)},
-    {"force", NULL, "replace the picture if the file exists", OPTION_FLAG(plan, force)},
+     "lie beside it"},
+    {"json", NULL, OPTION_FLAG(plan, json),
+     "print the comparison document (fullminute.check/1), one line"},
+    {"picture", "FILE", OPTION_TEXT(plan, picture),
+     "also draw the minute dial with your taps and the interval strip, as .svg or "
+     ".png"},
+    {"force", NULL, OPTION_FLAG(plan, force), "replace the picture if the file exists"},
     CHECK_LOGBOOK_OPTIONS(plan, keep),
     ANALYSE_OPTION_START(plan, request.analyse),
     ANALYSE_OPTION_CHANNEL(plan, request.analyse),
@@ -249,30 +239,6 @@ static bool complete(plan *p, check_sitting *sitting, app_err *err)
            check_none_seen(p, err) && check_breaths_asked(p, err);
 }
 
-static bool print_text(const check_view *view, app_err *err)
-{
-    char *const text = check_text_format(view);
-    if (text == NULL) {
-        return app_err_set(err, APP_FAILED, "out of memory");
-    }
-    (void)fputs(text, stdout);
-    free(text);
-    return true;
-}
-
-static bool print_document(const check_view *view, app_err *err)
-{
-    json_t *const document = check_document_build(view);
-    char *const text = document != NULL ? document_format(document) : NULL;
-    const bool ok = text != NULL || app_err_set(err, APP_FAILED, "out of memory");
-    if (ok) {
-        (void)puts(text);
-    }
-    free(text);
-    json_decref(document);
-    return ok;
-}
-
 static bool draw(const check_view *view, const plan *p, app_err *err)
 {
     if (p->picture == NULL) {
@@ -315,7 +281,9 @@ static int check_recording(plan *p, const char *path, app_err *err)
     const bool ok =
         check_logbook_counted(&kept, view, check_sitting_deficit(&sitting), err) &&
         draw(view, p, err) &&
-        (p->json ? print_document(view, err) : print_text(view, err));
+        say_text(p->json ? document_format_line(check_document_build(view))
+                         : check_text_format(view),
+                 err);
     if (ok && !p->json) {
         check_sitting_print_second(&sitting);
     }
@@ -324,9 +292,8 @@ static int check_recording(plan *p, const char *path, app_err *err)
     const bool refused =
         request->pulse && view->count->heart.count.status == FM_REFUSED;
     if (view->source->truncated) {
-        (void)fputs("fullminute check: warning: ", stderr);
-        text_print_clean(path, stderr);
-        (void)fputs(" is truncated: its header promises more than there is\n", stderr);
+        say_named(stderr, "fullminute check: warning: ", path,
+                  " is truncated: its header promises more than there is\n");
     }
     checked_count_free(checked);
     if (!ok) {
@@ -416,23 +383,22 @@ static int run(const options *o, app_err *err)
     return check_recording(&p, p.live ? p.resume : o->operands[0], err);
 }
 
+static const char DETAILS[] =
+    "Count first, then check: nothing is analysed before your count is entered.\n"
+    "Without --manual you are asked for it. The comparison is with the same seconds\n"
+    "of the same recording, and never finer than the recording allows. Where the\n"
+    "known beats of a composed recording lie beside it (NAME.truth.json), your count\n"
+    "is judged against those. Respirations are compared the same way, in the next\n"
+    "minute where the recording holds two (see --breath-window). The seal guards\n"
+    "against seeing the count by accident, not against running 'fullminute count'\n"
+    "on the file first.\n";
+
 const struct command command_check = {
     .name = "check",
     .summary = "Compare your own count with the count of the same recording",
     .usage = "FILE --manual N [--manual-breaths N] [options], or --live",
-    .details =
-        "Count first, then check: nothing is analysed before your count is entered.\n"
-        "Without --manual you are asked for it. The comparison is with the same "
-        "seconds\n"
-        "of the same recording, and never finer than the recording allows. Where the\n"
-        "known beats of a composed recording lie beside it (NAME.truth.json), your "
-        "count\n"
-        "is judged against those. Respirations are compared the same way, in the next\n"
-        "minute where the recording holds two (see --breath-window). The seal guards\n"
-        "against seeing the count by accident, not against running 'fullminute count'\n"
-        "on the file first.\n",
+    .details = DETAILS,
     .options = OPTIONS,
-    .min_operands = 0,
     .max_operands = 1,
     .exits =
         "  4    the heart sound cannot be counted; your own count is still printed\n",

@@ -32,24 +32,23 @@ static int run(const options *o, app_err *err)
     return ok ? APP_DONE : err->code;
 }
 
+static const char DETAILS[] =
+    "The sound is mono, 16 bit. Its truth is written beside it as\n"
+    "OUT.truth.json: every S1 and S2, breath starts, the pulse at the wrist,\n"
+    "the pattern of the rhythm. For lessons and for tests of counting; it\n"
+    "sounds like a heart, but it is nobody's.\n\n"
+    "A sound alone cannot establish what a rhythm is called in a clinic, an\n"
+    "ECG does: let students answer with a pattern and a count.\n"
+    "recordings/README.md says of each rhythm what is heard.\n\n"
+    "With --recipe FILE, OUT is a folder. The file's first line is\n"
+    "'# fullminute.recipe/1'; each further line is a file name and its\n"
+    "options; '#' starts a comment. Nothing is written unless every line is right.\n";
+
 const struct command command_compose = {
     .name = "compose",
     .summary = "Compose a recording of heart sounds with known truth",
     .usage = "OUT.wav|OUT.flac [options]",
-    .details =
-        "The sound is mono, 16 bit. Its truth is written beside it as\n"
-        "OUT.truth.json: every S1 and S2, breath starts, the pulse at the wrist,\n"
-        "the pattern of the rhythm. For lessons and for tests of counting; it\n"
-        "sounds like a heart, but it is nobody's.\n"
-        "\n"
-        "A sound alone cannot establish what a rhythm is called in a clinic, an\n"
-        "ECG does: let students answer with a pattern and a count.\n"
-        "recordings/README.md says of each rhythm what is heard.\n"
-        "\n"
-        "With --recipe FILE, OUT is a folder. The file's first line is\n"
-        "'# fullminute.recipe/1'; each further line is a file name and its\n"
-        "options; '#' starts a comment. Nothing is written unless every line is "
-        "right.\n",
+    .details = DETAILS,
     .options = compose_option_table,
     .min_operands = 1,
     .max_operands = 1,

@@ -4,9 +4,10 @@
 #include "src/command/age.h"
 #include "src/command/command.h"
 #include "src/command/live_run.h"
+#include "src/command/say.h"
 #include "src/document/document_parts.h"
 #include "src/host/interrupt.h"
-#include "src/host/progress.h"
+#include "src/host/percent_line.h"
 #include "src/picture/count_picture.h"
 #include "src/picture/picture.h"
 #include "src/report/count_document.h"
@@ -33,16 +34,15 @@ typedef struct plan {
 static const field_word SECONDS_WORDS[] = {{"whole", INFINITY}, {NULL, 0}};
 
 static const option_spec OPTIONS[] = {
-    {"json", NULL, "print the count document (fullminute.count/1), one line a window",
-     OPTION_FLAG(plan, json)},
-    {"picture", "FILE",
-     "also draw the minute dial and the interval strip, as .svg or .png",
-     OPTION_TEXT(plan, picture)},
+    {"json", NULL, OPTION_FLAG(plan, json),
+     "print the count document (fullminute.count/1), one line a window"},
+    {"picture", "FILE", OPTION_TEXT(plan, picture),
+     "also draw the minute dial and the interval strip, as .svg or .png"},
     ANALYSE_OPTION_START(plan, request),
     {"seconds", "S|whole",
+     OPTION_OR_WORD(plan, request.seconds, 1.0, FM_WINDOW_MAX_S, SECONDS_WORDS),
      "length of the window, 1 to 60 s (default 60), or 'whole': a row of minutes up to "
-     "the end, one line each",
-     OPTION_OR_WORD(plan, request.seconds, 1.0, FM_WINDOW_MAX_S, SECONDS_WORDS)},
+     "the end, one line each"},
     ANALYSE_OPTION_CHANNEL(plan, request),
     ANALYSE_OPTION_FIRST_BEAT(plan, request),
     ANALYSE_OPTION_BREATH_WINDOW(plan, request),
@@ -50,19 +50,16 @@ static const option_spec OPTIONS[] = {
     ANALYSE_OPTION_NO_SITTING(plan, request),
     LIVE_OPTION_LIVE(plan, live),
     LIVE_OPTIONS_INPUT(plan, sitting),
-    {"open", NULL,
+    {"open", NULL, OPTION_FLAG(plan, sitting.marks),
      "with --live: show each heart sound as it comes, for teaching; a mark may be "
-     "wrong",
-     OPTION_FLAG(plan, sitting.marks)},
-    {"until-stopped", NULL,
-     "with --live: a row of minutes until q is pressed, one line each",
-     OPTION_FLAG(plan, sitting.until_stopped)},
-    {"flac", "FILE",
+     "wrong"},
+    {"until-stopped", NULL, OPTION_FLAG(plan, sitting.until_stopped),
+     "with --live: a row of minutes until q is pressed, one line each"},
+    {"flac", "FILE", OPTION_TEXT(plan, flac),
      "also write the whole recording as FLAC of 16 bits: about half the size, and of a "
-     "live recording nothing is lost",
-     OPTION_TEXT(plan, flac)},
-    {"force", NULL, "replace the picture or the FLAC file if it exists",
-     OPTION_FLAG(plan, force)},
+     "live recording nothing is lost"},
+    {"force", NULL, OPTION_FLAG(plan, force),
+     "replace the picture or the FLAC file if it exists"},
     OPTIONS_END,
 };
 
@@ -74,21 +71,8 @@ struct tally {
     int refused;
     bool worrying;
     bool truncated;
-    progress shown; /* how far a row has come */
+    percent_line shown; /* how far a row has come */
 };
-
-static bool print_document(const analysed *result, app_err *err)
-{
-    json_t *const document = count_document_build(&result->source, &result->count);
-    char *const text = document != NULL ? document_format(document) : NULL;
-    const bool ok = text != NULL || app_err_set(err, APP_FAILED, "out of memory");
-    if (ok) {
-        (void)puts(text);
-    }
-    free(text);
-    json_decref(document);
-    return ok;
-}
 
 static bool take_result(void *context, const analysed *result, app_err *err)
 {
@@ -99,11 +83,13 @@ static bool take_result(void *context, const analysed *result, app_err *err)
     tally->worrying |= count_text_is_worrying(&result->source, &result->count);
     tally->truncated |= result->source.truncated;
     if (tally->row) {
-        progress_show(&tally->shown, result->count.heart.count.window.end_s,
-                      result->source.duration_s);
+        percent_line_show(&tally->shown, result->count.heart.count.window.end_s,
+                          result->source.duration_s);
     }
     if (tally->json) {
-        return print_document(result, err);
+        return say_text(
+            document_format_line(count_document_build(&result->source, &result->count)),
+            err);
     }
     if (tally->row) {
         count_text_print_row(&result->source, &result->count, stdout);
@@ -118,19 +104,17 @@ static void warn(const char *path, const struct tally *tally)
     if (!tally->truncated) {
         return;
     }
-    (void)fputs("fullminute count: warning: ", stderr);
-    text_print_clean(strcmp(path, "-") == 0 ? "standard input" : path, stderr);
-    (void)fputs(
-        " is truncated: its header promises more than there is; what is there was "
-        "counted, copy it again if it should be longer\n",
-        stderr);
+    say_named(stderr, "fullminute count: warning: ",
+              strcmp(path, "-") == 0 ? "standard input" : path,
+              " is truncated: its header promises more than there is; what is there "
+              "was counted, copy it again if it should be longer\n");
 }
 
 static int count_row(const analyse_request *request, struct tally *tally, app_err *err)
 {
-    tally->shown = progress_start("counting");
+    tally->shown = percent_line_start("counting");
     const bool ok = analyse_file(request, take_result, tally, err);
-    progress_end(&tally->shown);
+    percent_line_end(&tally->shown);
     if (!ok) {
         return APP_FAILED;
     }
@@ -164,22 +148,6 @@ static int count_window(const plan *p, struct tally *tally, app_err *err)
     return tally->counted > 0 ? APP_DONE : APP_REFUSED;
 }
 
-/* A live sitting may hold a row of minutes. */
-static bool look_for_sitting(analyse_request *request, app_err *err)
-{
-    sitting_document d;
-    bool found = false;
-    if (!request->use_sitting) {
-        return true;
-    }
-    if (!sitting_windows_find(request->path, &d, &found, err)) {
-        return false;
-    }
-    sitting_windows_apply(&d, request);
-    sitting_document_free(&d);
-    return true;
-}
-
 /* What one window alone can have. */
 static bool check_row(const plan *p, app_err *err)
 {
@@ -208,7 +176,7 @@ static bool check_row(const plan *p, app_err *err)
 static int count_recording(plan *p, const char *path, app_err *err)
 {
     analyse_request_settle(&p->request, path);
-    if (!look_for_sitting(&p->request, err)) {
+    if (!sitting_windows_take(&p->request, err)) { /* it may hold a row of minutes */
         return APP_UNREADABLE;
     }
     if (!check_row(p, err)) {
@@ -289,21 +257,19 @@ static int run(const options *o, app_err *err)
     return p.live ? count_live(&p, err) : count_recording(&p, o->operands[0], err);
 }
 
+static const char DETAILS[] =
+    "FILE is a sound file (WAV, FLAC, Ogg, MP3 and others), or - for standard input.\n"
+    "It needs no marks: the first minute is counted, or less where there is less,\n"
+    "which is then called a short count. What cannot be counted is refused, with the\n"
+    "reason: no number is better than a wrong one. Respirations are counted from the\n"
+    "same sound, in the next minute where there is one (see --breath-window).\n";
+
 const struct command command_count = {
     .name = "count",
     .summary = "Count the apical pulse and the respirations in one recording",
     .usage = "FILE [options], or count --live",
-    .details =
-        "FILE is a sound file (WAV, FLAC, Ogg, MP3 and others), or - for standard "
-        "input.\n"
-        "It needs no marks: the first minute is counted, or less where there is less,\n"
-        "which is then called a short count. What cannot be counted is refused, with "
-        "the\n"
-        "reason: no number is better than a wrong one. Respirations are counted from "
-        "the\nsame sound, in the next minute where there is one (see "
-        "--breath-window).\n",
+    .details = DETAILS,
     .options = OPTIONS,
-    .min_operands = 0,
     .max_operands = 1,
     .exits = "  4    the heart sound cannot be counted (with 'whole': in none of the "
              "windows)\n",

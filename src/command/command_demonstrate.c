@@ -37,44 +37,37 @@ static bool read_loop(const char *text, void *member, app_err *err)
 }
 
 static const option_spec OPTIONS[] = {
-    {"output", "NAME",
-     "an output that 'fullminute sources' lists (default: the system's)",
-     OPTION_TEXT(demonstrate_plan, output)},
-    {"start", "S", "where to start, in seconds from the first sample (default 0)",
-     OPTION_NUMBER(demonstrate_plan, request.start_s, 0.0, 1e7)},
-    {"seconds", "S", "how much is played, 1 to 60 s (default 60)",
-     OPTION_NUMBER(demonstrate_plan, request.seconds, 1.0, FM_WINDOW_MAX_S)},
-    {"channel", "N",
+    {"output", "NAME", OPTION_TEXT(demonstrate_plan, output),
+     "an output that 'fullminute sources' lists (default: the system's)"},
+    {"start", "S", OPTION_NUMBER(demonstrate_plan, request.start_s, 0.0, 1e7),
+     "where to start, in seconds from the first sample (default 0)"},
+    {"seconds", "S",
+     OPTION_NUMBER(demonstrate_plan, request.seconds, 1.0, FM_WINDOW_MAX_S),
+     "how much is played, 1 to 60 s (default 60)"},
+    {"channel", "N", OPTION_NUMBER(demonstrate_plan, request.channel, 1.0, 1024.0),
      "channel to play, from 1 (default: the one that is counted; the first beside a "
-     "truth document)",
-     OPTION_NUMBER(demonstrate_plan, request.channel, 1.0, 1024.0)},
-    {"marks", "on|hidden",
-     "show each sound as it is heard (default), or nothing that follows a beat",
-     OPTION_CHOICE(demonstrate_plan, marks, MARKS_WORDS)},
-    {"click", NULL, "a click at each first sound",
-     OPTION_FLAG(demonstrate_plan, click)},
-    {"loop",
-     "A-B",
-     "repeat from A to B, in seconds of what is played, at least a second apart",
-     {FIELD_OWN, 0, 0, false, 0, 0, NULL},
-     read_loop},
+     "truth document)"},
+    {"marks", "on|hidden", OPTION_CHOICE(demonstrate_plan, marks, MARKS_WORDS),
+     "show each sound as it is heard (default), or nothing that follows a beat"},
+    {"click", NULL, OPTION_FLAG(demonstrate_plan, click),
+     "a click at each first sound"},
+    {"loop", "A-B", OPTION_OWN(demonstrate_plan, loop_s, read_loop),
+     "repeat from A to B, in seconds of what is played, at least a second apart"},
     {"speaker", "small",
+     OPTION_CHOICE(demonstrate_plan, request.small_speaker, SPEAKER_WORDS),
      "for a laptop's loudspeaker, which cannot sound 30 to 150 Hz: adds harmonics at "
-     "200 to 800 Hz; the timing is unchanged, the tone is not that of a heart",
-     OPTION_CHOICE(demonstrate_plan, request.small_speaker, SPEAKER_WORDS)},
-    {"reveal", NULL, "show from the start what counts of 15 s and 30 s would have said",
-     OPTION_FLAG(demonstrate_plan, short_counts)},
-    {"once", NULL, "end when it has been heard, the loop too",
-     OPTION_FLAG(demonstrate_plan, once)},
-    {"no-terminal", NULL,
-     "plain lines, one a mark, and no keys; so it is too where there is no terminal",
-     OPTION_FLAG(demonstrate_plan, terminal)},
-    {"log-marks", "FILE",
+     "200 to 800 Hz; the timing is unchanged, the tone is not that of a heart"},
+    {"reveal", NULL, OPTION_FLAG(demonstrate_plan, short_counts),
+     "show from the start what counts of 15 s and 30 s would have said"},
+    {"once", NULL, OPTION_FLAG(demonstrate_plan, once),
+     "end when it has been heard, the loop too"},
+    {"no-terminal", NULL, OPTION_FLAG(demonstrate_plan, terminal),
+     "plain lines, one a mark, and no keys; so it is too where there is no terminal"},
+    {"log-marks", "FILE", OPTION_TEXT(demonstrate_plan, log_path),
      "write when each mark was shown, by the steady clock, to measure marks against "
-     "sound",
-     OPTION_TEXT(demonstrate_plan, log_path)},
-    {"force", NULL, "replace that file if it exists",
-     OPTION_FLAG(demonstrate_plan, force)},
+     "sound"},
+    {"force", NULL, OPTION_FLAG(demonstrate_plan, force),
+     "replace that file if it exists"},
     OPTIONS_END,
 };
 
@@ -116,19 +109,20 @@ static int run(const options *o, app_err *err)
     return demonstrate_run(&plan, err);
 }
 
+static const char DETAILS[] =
+    "The marks are those of the truth document beside FILE, else those counted\n"
+    "from it; the screen says which. A mark appears when its sound leaves the\n"
+    "output, as far as the sound system knows: a wireless headset is later.\n"
+    "Keys: space pause; arrows back and on by 5 s; [ and ] (or a and b) set a\n"
+    "loop, x ends it; m marks; c click; r what short counts say; q end.\n";
+
 const struct command command_demonstrate = {
     .name = "demonstrate",
     .summary = "Play a recording with its beats marked as they are heard",
     .usage = "FILE [options]",
-    .details =
-        "The marks are those of the truth document beside FILE, else those counted\n"
-        "from it; the screen says which. A mark appears when its sound leaves the\n"
-        "output, as far as the sound system knows: a wireless headset is later.\n"
-        "Keys: space pause; arrows back and on by 5 s; [ and ] (or a and b) set a\n"
-        "loop, x ends it; m marks; c click; r what short counts say; q end.\n",
+    .details = DETAILS,
     .options = OPTIONS,
     .min_operands = 1,
     .max_operands = 1,
-    .exits = NULL,
     .run = run,
 };

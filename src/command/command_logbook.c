@@ -12,44 +12,41 @@ static const field_word FORMATS[] = {
     {"csv", LOGBOOK_CSV}, {"json", LOGBOOK_JSON}, {"fhir", LOGBOOK_FHIR}, {NULL, 0}};
 
 static const option_spec OPTIONS[] = {
-    {"logbook", "FILE", "the logbook (default: your own)",
-     OPTION_TEXT(logbook_plan, path)},
-    {"learner", "NAME", "only this learner's rows; initials or a nickname",
-     OPTION_TEXT(logbook_plan, rows.learner)},
-    {"last", "N", "list, chart, export: only the newest N rows",
-     OPTION_NUMBER(logbook_plan, rows.last, 1.0, 1e7)},
-    {"within", "N", "progress, goal: how far off a count may be, per minute",
-     OPTION_NUMBER(logbook_plan, within_per_min, 0.5, 50.0)},
-    {"in-a-row", "N", "goal: how many counts in a row",
-     OPTION_NUMBER(logbook_plan, in_a_row, 1.0, 1000.0)},
-    {"irregular", "N", "goal: how many of them with an irregular rhythm (default 1)",
-     OPTION_NUMBER(logbook_plan, irregular, 0.0, 1000.0)},
-    {"breaths-in-a-row", "N",
-     "goal: full minutes of respirations in a row, a goal of their own",
-     OPTION_NUMBER(logbook_plan, breath_in_a_row, 1.0, 1000.0)},
-    {"breaths-within", "N", "goal: how far off respirations may be, per minute",
-     OPTION_NUMBER(logbook_plan, breath_within_per_min, 0.5, 50.0)},
-    {"by", "NAME", "sign-off, instructor: the instructor's initials",
-     OPTION_TEXT(logbook_plan, by)},
-    {"watched", "TEXT", "sign-off: what the instructor watched",
-     OPTION_TEXT(logbook_plan, watched)},
-    {"phrase-file", "FILE",
+    {"logbook", "FILE", OPTION_TEXT(logbook_plan, path),
+     "the logbook (default: your own)"},
+    {"learner", "NAME", OPTION_TEXT(logbook_plan, rows.learner),
+     "only this learner's rows; initials or a nickname"},
+    {"last", "N", OPTION_NUMBER(logbook_plan, rows.last, 1.0, 1e7),
+     "list, chart, export: only the newest N rows"},
+    {"within", "N", OPTION_NUMBER(logbook_plan, within_per_min, 0.5, 50.0),
+     "progress, goal: how far off a count may be, per minute"},
+    {"in-a-row", "N", OPTION_NUMBER(logbook_plan, in_a_row, 1.0, 1000.0),
+     "goal: how many counts in a row"},
+    {"irregular", "N", OPTION_NUMBER(logbook_plan, irregular, 0.0, 1000.0),
+     "goal: how many of them with an irregular rhythm (default 1)"},
+    {"breaths-in-a-row", "N", OPTION_NUMBER(logbook_plan, breath_in_a_row, 1.0, 1000.0),
+     "goal: full minutes of respirations in a row, a goal of their own"},
+    {"breaths-within", "N",
+     OPTION_NUMBER(logbook_plan, breath_within_per_min, 0.5, 50.0),
+     "goal: how far off respirations may be, per minute"},
+    {"by", "NAME", OPTION_TEXT(logbook_plan, by),
+     "sign-off, instructor: the instructor's initials"},
+    {"watched", "TEXT", OPTION_TEXT(logbook_plan, watched),
+     "sign-off: what the instructor watched"},
+    {"phrase-file", "FILE", OPTION_TEXT(logbook_plan, phrase_path),
      "sign-off, instructor: take the pass phrase from the first line of FILE; without "
-     "it you are asked",
-     OPTION_TEXT(logbook_plan, phrase_path)},
-    {"format", "csv|json|fhir",
-     "export: as CSV (default), JSON, or HL7 FHIR R4 Observations",
-     OPTION_CHOICE(logbook_plan, format, FORMATS)},
-    {"out", "FILE", "export: write a file, not standard output",
-     OPTION_TEXT(logbook_plan, out)},
-    {"force", NULL, "export: replace the file if it exists",
-     OPTION_FLAG(logbook_plan, force)},
-    {"yes", NULL, "forget: do not ask", OPTION_FLAG(logbook_plan, yes)},
-    {"with-copies", NULL,
-     "forget: also remove copies of a damaged logbook that hold the name",
-     OPTION_FLAG(logbook_plan, with_copies)},
-    {"json", NULL, "list, show, progress: print a document",
-     OPTION_FLAG(logbook_plan, json)},
+     "it you are asked"},
+    {"format", "csv|json|fhir", OPTION_CHOICE(logbook_plan, format, FORMATS),
+     "export: as CSV (default), JSON, or HL7 FHIR R4 Observations"},
+    {"out", "FILE", OPTION_TEXT(logbook_plan, out),
+     "export: write a file, not standard output"},
+    {"force", NULL, OPTION_FLAG(logbook_plan, force),
+     "export: replace the file if it exists"},
+    {"yes", NULL, OPTION_FLAG(logbook_plan, yes), "forget: do not ask"},
+    {"with-copies", NULL, OPTION_FLAG(logbook_plan, with_copies),
+     "forget: also remove copies of a damaged logbook that hold the name"},
+    {"json", NULL, OPTION_FLAG(logbook_plan, json),
+     "list, show, progress: print a document"},
     OPTIONS_END,
 };
 
@@ -135,47 +132,37 @@ static int run(const options *o, app_err *err)
     return ok ? APP_DONE : APP_FAILED;
 }
 
+static const char DETAILS[] =
+    "A learner's checked counts: 'check --learner NAME' stores one. The learner's own\n"
+    "count is committed before the second count is made, and never changes; a second\n"
+    "attempt at a recording is a row of its own. Learners are initials or a\n"
+    "nickname; nothing of a patient is kept.\n\n"
+    "  new [--learner NAME]      begin a logbook; from then on every check of this\n"
+    "                            learner is stored (check --no-logbook: not this one)\n"
+    "  list                      the rows\n"
+    "  show N                    everything known of row N\n"
+    "  chart [N]                 as it is charted, the learner's own numbers\n"
+    "  progress                  bias, limits of agreement, share within tolerance by\n"
+    "                            method, rate and rhythm; the goal\n"
+    "  enter NAME=VALUE...       a count made without fullminute: beats=72 seconds=60\n"
+    "  add N NAME=VALUE...       signs of the same set, a note: temperature=98.4\n"
+    "                            temperature_unit=F systolic_mmhg=118 ...\n"
+    "  goal --in-a-row N --within N [--irregular N]\n"
+    "                            what the instructor asks for; without options: shown\n"
+    "                            (--breaths-in-a-row N --breaths-within N: theirs)\n"
+    "  instructor --by NAME      an instructor sets a pass phrase of their own\n"
+    "  sign-off --by NAME --watched TEXT\n"
+    "                            the instructor signs with it, not the program;\n"
+    "                            without one a line to sign in ink is printed\n"
+    "  export, import FILE       the rows as CSV and back; also JSON and FHIR\n"
+    "  forget                    remove a learner: rows, recordings, everything\n";
+
 const struct command command_logbook = {
     .name = "logbook",
     .summary = "What was counted, how the learner improves, what gets documented",
     .usage = "[list|show|progress|...] [options]",
-    .details =
-        "A learner's checked counts: 'check --learner NAME' stores one. The learner's "
-        "own\n"
-        "count is committed before the second count is made, and never changes; a "
-        "second\n"
-        "attempt at a recording is a row of its own. Learners are initials or a\n"
-        "nickname; nothing of a patient is kept.\n"
-        "\n"
-        "  new [--learner NAME]      begin a logbook; from then on every check of "
-        "this\n"
-        "                            learner is stored (check --no-logbook: not this "
-        "one)\n"
-        "  list                      the rows\n"
-        "  show N                    everything known of row N\n"
-        "  chart [N]                 as it is charted, the learner's own numbers\n"
-        "  progress                  bias, limits of agreement, share within tolerance "
-        "by\n"
-        "                            method, rate and rhythm; the goal\n"
-        "  enter NAME=VALUE...       a count made without fullminute: beats=72 "
-        "seconds=60\n"
-        "  add N NAME=VALUE...       signs of the same set, a note: "
-        "temperature=98.4\n"
-        "                            temperature_unit=F systolic_mmhg=118 ...\n"
-        "  goal --in-a-row N --within N [--irregular N]\n"
-        "                            what the instructor asks for; without options: "
-        "shown\n"
-        "                            (--breaths-in-a-row N --breaths-within N: "
-        "theirs)\n"
-        "  instructor --by NAME      an instructor sets a pass phrase of their own\n"
-        "  sign-off --by NAME --watched TEXT\n"
-        "                            the instructor signs with it, not the program;\n"
-        "                            without one a line to sign in ink is printed\n"
-        "  export, import FILE       the rows as CSV and back; also JSON and FHIR\n"
-        "  forget                    remove a learner: rows, recordings, everything\n",
+    .details = DETAILS,
     .options = OPTIONS,
-    .min_operands = 0,
     .max_operands = -1,
-    .exits = NULL,
     .run = run,
 };

@@ -14,10 +14,10 @@ typedef struct plan {
 } plan;
 
 static const option_spec OPTIONS[] = {
-    {"out", "FILE", "file of rows, or - for standard output", OPTION_TEXT(plan, out)},
-    {"json", NULL, "print what the rows hold (fullminute.batch/1) to standard output",
-     OPTION_FLAG(plan, json)},
-    {"force", NULL, "replace the file of rows if it exists", OPTION_FLAG(plan, force)},
+    {"out", "FILE", OPTION_TEXT(plan, out), "file of rows, or - for standard output"},
+    {"json", NULL, OPTION_FLAG(plan, json),
+     "print what the rows hold (fullminute.batch/1) to standard output"},
+    {"force", NULL, OPTION_FLAG(plan, force), "replace the file of rows if it exists"},
     OPTIONS_END,
 };
 
@@ -53,18 +53,18 @@ static int run(const options *o, app_err *err)
     return APP_DONE;
 }
 
+static const char DETAILS[] =
+    "SHARD is a file of rows that batch --shard wrote, its .batch.json beside it.\n"
+    "All shards must be there, each once, whole, and of one list, one set of\n"
+    "options and one version; otherwise it says which are missing, double or\n"
+    "damaged. The result is what one run over the whole list writes, byte for byte.\n";
+
 const struct command command_merge = {
     .name = "merge",
     .summary = "Put the shards of a batch together",
     .usage = "SHARD... --out FILE [options]",
-    .details =
-        "SHARD is a file of rows that batch --shard wrote, its .batch.json beside it.\n"
-        "All shards must be there, each once, whole, and of one list, one set of\n"
-        "options and one version; otherwise it says which are missing, double or\n"
-        "damaged. The result is what one run over the whole list writes, byte for "
-        "byte.\n",
+    .details = DETAILS,
     .options = OPTIONS,
-    .min_operands = 0,
     .max_operands = -1,
     .exits = "       Here: a shard is missing, double, damaged or of another run\n",
     .run = run,

@@ -13,15 +13,14 @@ typedef struct plan {
 } plan;
 
 static const option_spec OPTIONS[] = {
-    {"out", "FILE", "where the page goes, - for standard output",
-     OPTION_TEXT(plan, out)},
-    {"row", "N", "the sitting of this row of the logbook",
-     OPTION_NUMBER(plan, row, 1.0, 1e12)},
-    {"learner", "NAME",
-     "this learner's progress (without --row and --learner: everybody's)",
-     OPTION_TEXT(plan, learner)},
-    {"logbook", "FILE", "the logbook (default: your own)", OPTION_TEXT(plan, logbook)},
-    {"force", NULL, "replace the page if the file exists", OPTION_FLAG(plan, force)},
+    {"out", "FILE", OPTION_TEXT(plan, out),
+     "where the page goes, - for standard output"},
+    {"row", "N", OPTION_NUMBER(plan, row, 1.0, 1e12),
+     "the sitting of this row of the logbook"},
+    {"learner", "NAME", OPTION_TEXT(plan, learner),
+     "this learner's progress (without --row and --learner: everybody's)"},
+    {"logbook", "FILE", OPTION_TEXT(plan, logbook), "the logbook (default: your own)"},
+    {"force", NULL, OPTION_FLAG(plan, force), "replace the page if the file exists"},
     OPTIONS_END,
 };
 
@@ -53,20 +52,17 @@ static int run(const options *o, app_err *err)
     return ok ? APP_DONE : APP_FAILED;
 }
 
+static const char DETAILS[] =
+    "From the logbook. Of a sitting: the charted line, the minute dial, the intervals\n"
+    "and the sound with its marks, the comparison and what short counts would have\n"
+    "said; its recording is counted again for that. Of a learner: progress,\n"
+    "agreement, the goal and the newest counts. The page needs no other file.\n";
+
 const struct command command_report = {
     .name = "report",
     .summary = "One page of HTML for a sitting or a learner, to read or print",
     .usage = "--out FILE.html [--row N | --learner NAME]",
-    .details =
-        "From the logbook. Of a sitting: the charted line, the minute dial, the "
-        "intervals\n"
-        "and the sound with its marks, the comparison and what short counts would "
-        "have\n"
-        "said; its recording is counted again for that. Of a learner: progress,\n"
-        "agreement, the goal and the newest counts. The page needs no other file.\n",
+    .details = DETAILS,
     .options = OPTIONS,
-    .min_operands = 0,
-    .max_operands = 0,
-    .exits = NULL,
     .run = run,
 };

@@ -13,26 +13,22 @@ typedef struct plan {
 } plan;
 
 static const option_spec OPTIONS[] = {
-    {"find", NULL,
-     "find the input that the chest piece is on, remember it, then place it",
-     OPTION_FLAG(plan, find)},
-    {"place", NULL,
-     "ten seconds of hush and ten on the chest say how well the chest piece lies",
-     OPTION_FLAG(plan, place)},
-    {"meter", NULL, "show the level live; not for a checked count",
-     OPTION_FLAG(plan, meter)},
-    {"tap-test", NULL,
-     "measure how late your taps come, and remember it for this input",
-     OPTION_FLAG(plan, tap_test)},
-    {"input", "NAME",
+    {"find", NULL, OPTION_FLAG(plan, find),
+     "find the input that the chest piece is on, remember it, then place it"},
+    {"place", NULL, OPTION_FLAG(plan, place),
+     "ten seconds of hush and ten on the chest say how well the chest piece lies"},
+    {"meter", NULL, OPTION_FLAG(plan, meter),
+     "show the level live; not for a checked count"},
+    {"tap-test", NULL, OPTION_FLAG(plan, tap_test),
+     "measure how late your taps come, and remember it for this input"},
+    {"input", "NAME", OPTION_TEXT(plan, run.input),
      "an input of the list, or file:PATH for a recording in its place (default: the "
-     "remembered one, else the system's)",
-     OPTION_TEXT(plan, run.input)},
-    {"input-channel", "N", "channel of the input, from 1 (default 1)",
-     OPTION_NUMBER(plan, run.channel, 1.0, 8.0)},
-    {"seconds", "S", "how long --meter runs, in seconds",
-     OPTION_NUMBER(plan, run.seconds, 0.5, 86400.0)},
-    {"json", NULL, "print the list as a JSON document", OPTION_FLAG(plan, json)},
+     "remembered one, else the system's)"},
+    {"input-channel", "N", OPTION_NUMBER(plan, run.channel, 1.0, 8.0),
+     "channel of the input, from 1 (default 1)"},
+    {"seconds", "S", OPTION_NUMBER(plan, run.seconds, 0.5, 86400.0),
+     "how long --meter runs, in seconds"},
+    {"json", NULL, OPTION_FLAG(plan, json), "print the list as a JSON document"},
     OPTIONS_END,
 };
 
@@ -92,27 +88,25 @@ static int run(const options *o, app_err *err)
         return APP_FAILED;
     }
     if (settings_note(s) != NULL) {
-        (void)fputs("fullminute sources: note: ", stderr);
-        say_line(settings_note(s), stderr);
+        say_named(stderr, "fullminute sources: note: ", settings_note(s), "\n");
     }
     const int status = with_settings(&p, s, err);
     settings_free(s);
     return status;
 }
 
+static const char DETAILS[] =
+    "Each input has a name to choose it by (--input NAME) that stays the same\n"
+    "from day to day. A computer without any input is no error: the way to use\n"
+    "a recording is then shown. --place says one of: ready, too quiet, friction,\n"
+    "clipping, voice processing, wireless call microphone, built-in microphone,\n"
+    "and what to do about it.\n";
+
 const struct command command_sources = {
     .name = "sources",
     .summary = "List the sound inputs and outputs, and find the chest piece",
     .usage = "[options]",
-    .details =
-        "Each input has a name to choose it by (--input NAME) that stays the same\n"
-        "from day to day. A computer without any input is no error: the way to use\n"
-        "a recording is then shown. --place says one of: ready, too quiet, friction,\n"
-        "clipping, voice processing, wireless call microphone, built-in microphone,\n"
-        "and what to do about it.\n",
+    .details = DETAILS,
     .options = OPTIONS,
-    .min_operands = 0,
-    .max_operands = 0,
-    .exits = NULL,
     .run = run,
 };

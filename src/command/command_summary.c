@@ -20,22 +20,20 @@ static const field_word BREATH_WINDOWS[] = {
     {"same", true}, {"batch", false}, {NULL, 0}};
 
 static const option_spec OPTIONS[] = {
-    {"truth", "WHERE",
+    {"truth", "WHERE", OPTION_TEXT(plan, request.truth),
      "compare with what is true: a CSV file (file, rate_bpm, breath_rate_per_min, "
      "pattern, window_start_s), a folder of NAME.truth.json, or 'beside' for "
-     "NAME.truth.json beside each recording",
-     OPTION_TEXT(plan, request.truth)},
-    {"html", "FILE",
+     "NAME.truth.json beside each recording"},
+    {"html", "FILE", OPTION_TEXT(plan, page),
      "also write a page with plots that needs no other file, or - for standard output "
-     "in place of the text",
-     OPTION_TEXT(plan, page)},
-    {"json", NULL, "print one document (fullminute.summary/1)",
-     OPTION_FLAG(plan, json)},
+     "in place of the text"},
+    {"json", NULL, OPTION_FLAG(plan, json),
+     "print one document (fullminute.summary/1)"},
     {"breath-window", "same|batch",
+     OPTION_CHOICE(plan, request.breath_same, BREATH_WINDOWS),
      "with truth documents: where the batch counted respirations, in the pulse's "
-     "window or as batch does by itself (default)",
-     OPTION_CHOICE(plan, request.breath_same, BREATH_WINDOWS)},
-    {"force", NULL, "replace the page if the file exists", OPTION_FLAG(plan, force)},
+     "window or as batch does by itself (default)"},
+    {"force", NULL, OPTION_FLAG(plan, force), "replace the page if the file exists"},
     OPTIONS_END,
 };
 
@@ -146,23 +144,21 @@ static int run(const options *o, app_err *err)
     return ok ? APP_DONE : err->code;
 }
 
+static const char DETAILS[] =
+    "ROWS are files of rows as batch writes them, CSV or JSON Lines, or - for\n"
+    "standard input. Says how many recordings could be counted and why others could\n"
+    "not, how rates, patterns and quality are distributed and, with --truth, bias,\n"
+    "limits of agreement and the shares within 1, 2 and 3 per minute, each with its\n"
+    "exact 95 % interval. A row without a truth is left out there and counted.\n";
+
 const struct command command_summary = {
     .name = "summary",
     .summary =
         "A batch at a glance: coverage, refusals, rates, agreement with the truth",
     .usage = "ROWS... [options]",
-    .details =
-        "ROWS are files of rows as batch writes them, CSV or JSON Lines, or - for\n"
-        "standard input. Says how many recordings could be counted and why others "
-        "could\n"
-        "not, how rates, patterns and quality are distributed and, with --truth, "
-        "bias,\n"
-        "limits of agreement and the shares within 1, 2 and 3 per minute, each with "
-        "its\n"
-        "exact 95 % interval. A row without a truth is left out there and counted.\n",
+    .details = DETAILS,
     .options = OPTIONS,
     .min_operands = 1,
     .max_operands = -1,
-    .exits = NULL,
     .run = run,
 };

@@ -27,20 +27,18 @@ typedef struct plan {
 } plan;
 
 static const option_spec OPTIONS[] = {
-    {"items", "N", "make: how many items (default: all that fit)",
-     OPTION_NUMBER(plan, make.n_items, 1.0, (double)WORKSHEET_ITEMS_MOST)},
-    {"seed", "N", "make: chooses and orders the items (default 1)",
-     OPTION_NUMBER(plan, make.seed, 0.0, 1e9)},
-    {"title", "TEXT", "make: printed on the sheet", OPTION_TEXT(plan, make.title)},
-    {"phrase-file", "FILE",
-     "take the pass phrase from the first line of FILE; without it you are asked",
-     OPTION_TEXT(plan, phrase_path)},
-    {"tolerance", "N",
-     "score: how far off a count may be, per minute (default 4, an example)",
-     OPTION_NUMBER(plan, tolerance_per_min, 0.5, 50.0)},
-    {"json", NULL, "open, score: print a document", OPTION_FLAG(plan, json)},
-    {"csv", NULL, "score: one row an answer, for a spreadsheet",
-     OPTION_FLAG(plan, csv)},
+    {"items", "N", OPTION_NUMBER(plan, make.n_items, 1.0, (double)WORKSHEET_ITEMS_MOST),
+     "make: how many items (default: all that fit)"},
+    {"seed", "N", OPTION_NUMBER(plan, make.seed, 0.0, 1e9),
+     "make: chooses and orders the items (default 1)"},
+    {"title", "TEXT", OPTION_TEXT(plan, make.title), "make: printed on the sheet"},
+    {"phrase-file", "FILE", OPTION_TEXT(plan, phrase_path),
+     "take the pass phrase from the first line of FILE; without it you are asked"},
+    {"tolerance", "N", OPTION_NUMBER(plan, tolerance_per_min, 0.5, 50.0),
+     "score: how far off a count may be, per minute (default 4, an example)"},
+    {"json", NULL, OPTION_FLAG(plan, json), "open, score: print a document"},
+    {"csv", NULL, OPTION_FLAG(plan, csv),
+     "score: one row an answer, for a spreadsheet"},
     OPTIONS_END,
 };
 
@@ -152,29 +150,27 @@ static int run(const options *o, app_err *err)
     return options_fill(o, &p, err) && VERBS[i].run(&p, err) ? APP_DONE : APP_FAILED;
 }
 
+static const char DETAILS[] =
+    "  make FOLDER|RECIPE OUT    from recordings with their truth beside them, or\n"
+    "                            from a recipe file (see compose --recipe): one\n"
+    "                            minute each under a neutral name, a sheet to\n"
+    "                            print (also as PDF where chromium or weasyprint\n"
+    "                            is installed), and the truth sealed with a pass\n"
+    "                            phrase; OUT is a new or empty folder\n"
+    "  open KEY                  what is true of each item, with the rhythm's recipe,\n"
+    "                            to tell afterwards\n"
+    "  score KEY ANSWERS.csv     per student and per item: bias, share within the\n"
+    "                            tolerance, what misled whom. Columns of the answers:\n"
+    "                            student,item,manual_beats,seconds,convention,rhythm,\n"
+    "                            breaths; students are seat numbers or initials\n";
+
 const struct command command_worksheet = {
     .name = "worksheet",
     .summary = "Recordings to count in class, a sheet, and a sealed key",
     .usage = "make FOLDER|RECIPE OUT | open KEY | score KEY ANSWERS.csv",
-    .details =
-        "  make FOLDER|RECIPE OUT    from recordings with their truth beside them, or\n"
-        "                            from a recipe file (see compose --recipe): one\n"
-        "                            minute each under a neutral name, a sheet to\n"
-        "                            print (also as PDF where chromium or weasyprint\n"
-        "                            is installed), and the truth sealed with a pass\n"
-        "                            phrase; OUT is a new or empty folder\n"
-        "  open KEY                  what is true of each item, with the rhythm's "
-        "recipe,\n"
-        "                            to tell afterwards\n"
-        "  score KEY ANSWERS.csv     per student and per item: bias, share within the\n"
-        "                            tolerance, what misled whom. Columns of the "
-        "answers:\n"
-        "                            "
-        "student,item,manual_beats,seconds,convention,rhythm,\n"
-        "                            breaths; students are seat numbers or initials\n",
+    .details = DETAILS,
     .options = OPTIONS,
     .min_operands = 1,
     .max_operands = 3,
-    .exits = NULL,
     .run = run,
 };

@@ -1,75 +1,71 @@
 #include "src/command/compose_partners.h"
 
+#include <stdio.h>
 #include <string.h>
 
 /* One option that needs another: given at all, or with one of these words. */
 struct partner {
     const char *option;
     const char *other;
-    const char *const words[6]; /* NULL at the end; none: any value will do */
+    const char *words; /* parted by commas; "": any value will do */
 };
+
+#define EARLY "premature,bigeminy,trigeminy,quadrigeminy"
 
 static const struct partner PARTNERS[] = {
-    {"events", "rhythm", {"premature", "pauses", NULL}},
-    {"coupling",
-     "rhythm",
-     {"premature", "bigeminy", "trigeminy", "quadrigeminy", NULL}},
-    {"compensation",
-     "rhythm",
-     {"premature", "bigeminy", "trigeminy", "quadrigeminy", NULL}},
-    {"in-a-row", "rhythm", {"premature", NULL}},
-    {"early-s1",
-     "rhythm",
-     {"premature", "bigeminy", "trigeminy", "quadrigeminy", NULL}},
-    {"flutter", "rhythm", {"flutter", NULL}},
-    {"conduct-least", "rhythm", {"flutter", NULL}},
-    {"conduct-most", "rhythm", {"flutter", NULL}},
-    {"age", "rhythm", {"sinus-arrhythmia", NULL}},
-    {"group", "rhythm", {"dropped", NULL}},
-    {"creep", "rhythm", {"dropped", NULL}},
-    {"spread", "rhythm", {"fibrillation", NULL}},
-    {"pause", "rhythm", {"pauses", NULL}},
-    {"drift", "rhythm", {"drift", NULL}},
-    {"change-at", "rhythm", {"rate-change", "fast-run", NULL}},
-    {"change-bpm", "rhythm", {"rate-change", "fast-run", NULL}},
-    {"run-beats", "rhythm", {"fast-run", NULL}},
-    {"breath-spread", "breathing", {"irregular", NULL}},
-    {"breath-pause", "breathing", {"pause", "waxing", NULL}},
-    {"breath-pause-at", "breathing", {"pause", NULL}},
-    {"swell", "breathing", {"waxing", NULL}},
-    {"murmur-level",
-     "murmur",
-     {"early-systolic", "holosystolic", "ejection", "early-diastolic", "mid-diastolic",
-      NULL}},
-    {"snr", "noise", {NULL}},
-    {"hum", "noise", {"hum", NULL}},
-    {"tone", "noise", {"tone", NULL}},
-    {"lost-at", "lost-seconds", {NULL}},
-    {"dropout-seconds", "dropouts", {NULL}},
-    {"contact-lost-at", "contact-lost-seconds", {NULL}},
-    {"contact-fade", "contact-lost-seconds", {NULL}},
-    {"contact-depth", "contact-lost-seconds", {NULL}},
+    {"events", "rhythm", "premature,pauses"},
+    {"coupling", "rhythm", EARLY},
+    {"compensation", "rhythm", EARLY},
+    {"in-a-row", "rhythm", "premature"},
+    {"early-s1", "rhythm", EARLY},
+    {"flutter", "rhythm", "flutter"},
+    {"conduct-least", "rhythm", "flutter"},
+    {"conduct-most", "rhythm", "flutter"},
+    {"age", "rhythm", "sinus-arrhythmia"},
+    {"group", "rhythm", "dropped"},
+    {"creep", "rhythm", "dropped"},
+    {"spread", "rhythm", "fibrillation"},
+    {"pause", "rhythm", "pauses"},
+    {"drift", "rhythm", "drift"},
+    {"change-at", "rhythm", "rate-change,fast-run"},
+    {"change-bpm", "rhythm", "rate-change,fast-run"},
+    {"run-beats", "rhythm", "fast-run"},
+    {"breath-spread", "breathing", "irregular"},
+    {"breath-pause", "breathing", "pause,waxing"},
+    {"breath-pause-at", "breathing", "pause"},
+    {"swell", "breathing", "waxing"},
+    {"murmur-level", "murmur",
+     "early-systolic,holosystolic,ejection,early-diastolic,mid-diastolic"},
+    {"snr", "noise", ""},
+    {"hum", "noise", "hum"},
+    {"tone", "noise", "tone"},
+    {"lost-at", "lost-seconds", ""},
+    {"dropout-seconds", "dropouts", ""},
+    {"contact-lost-at", "contact-lost-seconds", ""},
+    {"contact-fade", "contact-lost-seconds", ""},
+    {"contact-depth", "contact-lost-seconds", ""},
 };
 
-/* Is word one of the words of list, which commas part? */
-static bool holds(const char *list, const char *word)
+/* The next word of a list; NULL: no more. */
+static const char *next_word(const char **rest, int *n)
 {
-    const size_t n = strlen(word);
-    for (const char *at = list; at != NULL; at = strchr(at, ',')) {
-        at += *at == ',';
-        if (strncmp(at, word, n) == 0 && (at[n] == '\0' || at[n] == ',')) {
-            return true;
-        }
-    }
-    return false;
+    const char *const word = *rest;
+    *n = word != NULL ? (int)strcspn(word, ",") : 0;
+    *rest = word != NULL && word[*n] == ',' ? word + *n + 1 : NULL;
+    return word;
 }
 
 static bool is_there(const options *o, const struct partner *p)
 {
-    const char *const text = options_typed(o, p->other);
-    bool there = text != NULL && p->words[0] == NULL;
-    for (size_t i = 0; text != NULL && p->words[i] != NULL; i++) {
-        there = there || holds(text, p->words[i]);
+    const char *given = options_typed(o, p->other);
+    bool there = given != NULL && p->words[0] == '\0';
+    int n = 0;
+    int length = 0;
+    for (const char *word; !there && (word = next_word(&given, &n)) != NULL;) {
+        const char *wanted = p->words;
+        for (const char *w; (w = next_word(&wanted, &length)) != NULL;) {
+            there = there || (length == n && strncmp(w, word, (size_t)n) == 0);
+        }
     }
     return there;
 }
@@ -77,13 +73,13 @@ static bool is_there(const options *o, const struct partner *p)
 static bool missing(const struct partner *p, app_err *err)
 {
     char words[128] = "";
-    for (size_t i = 0; p->words[i] != NULL; i++) {
-        if (i > 0) {
-            (void)strcat(words, p->words[i + 1] != NULL ? ", " : " or ");
-        } else {
-            (void)strcat(words, " ");
-        }
-        (void)strcat(words, p->words[i]);
+    const char *rest = p->words;
+    int n = 0;
+    for (const char *w; (w = next_word(&rest, &n)) != NULL;) {
+        const size_t used = strlen(words);
+        const char *const before = used == 0 ? " " : rest != NULL ? ", " : " or ";
+        (void)snprintf(words + used, sizeof words - used, "%s%.*s", n > 0 ? before : "",
+                       n, w);
     }
     return app_err_set(err, APP_USAGE,
                        "--%s changes nothing without --%s%s; add it, or leave --%s out",

@@ -3,6 +3,7 @@
 #include "src/base/text.h"
 #include "src/command/live_keys.h"
 #include "src/command/live_screen.h"
+#include "src/command/say.h"
 #include "src/command/screen.h"
 #include "src/host/interrupt.h"
 #include "src/host/steady.h"
@@ -345,9 +346,7 @@ void live_run_say(const char *command, live_outcome outcome, const char *path)
     if (path == NULL) {
         return;
     }
-    (void)fputs("The recording is ", stderr);
-    text_print_clean(path, stderr);
-    (void)fputc('\n', stderr);
+    say_named(stderr, "The recording is ", path, "\n");
     if (outcome == LIVE_OUTCOME_STOPPED || outcome == LIVE_OUTCOME_NOT_ENTERED) {
         const bool counted = strcmp(command, "check") == 0 && !can_be_checked(path);
         (void)fprintf(stderr, "%s: fullminute %s ",
@@ -368,9 +367,7 @@ void live_run_leave(bool hung, int status, const app_err *err)
     }
     (void)fflush(stdout);
     if (err->text[0] != '\0') {
-        (void)fputs("fullminute: ", stderr);
-        text_print_clean(err->text, stderr);
-        (void)fputc('\n', stderr);
+        say_named(stderr, "fullminute: ", err->text, "\n");
     }
     (void)fflush(stderr);
     _exit(err->text[0] != '\0' ? err->code : status);

@@ -14,33 +14,29 @@
  *  the live_plan that is the plan's member. */
 #define LIVE_OPTION_LIVE(plan, live)                                                   \
     {                                                                                  \
-        "live", NULL,                                                                  \
+        "live", NULL, OPTION_FLAG(plan, live),                                         \
             "listen at an input instead of reading FILE; the sound is kept on this "   \
-            "computer",                                                                \
-            OPTION_FLAG(plan, live)                                                    \
+            "computer"                                                                 \
     }
 #define LIVE_OPTIONS_INPUT(plan, to)                                                   \
-    {"input", "NAME",                                                                  \
+    {"input", "NAME", OPTION_TEXT(plan, to.input),                                     \
      "with --live: the input, or 'file:PATH' to try a whole sitting without one "      \
-     "(default: the system's)",                                                        \
-     OPTION_TEXT(plan, to.input)},                                                     \
-        {"input-channel", "N", "with --live: the input's channel, from 1 (default 1)", \
-         OPTION_NUMBER(plan, to.channel, 1, 64)},                                      \
-        {"gain", "DB",                                                                 \
-         "with --live: make the sound louder by so many dB before it is recorded",     \
-         OPTION_NUMBER(plan, to.gain_db, -40, 40)},                                    \
-        {"recording", "FILE",                                                          \
+     "(default: the system's)"},                                                       \
+        {"input-channel", "N", OPTION_NUMBER(plan, to.channel, 1, 64),                 \
+         "with --live: the input's channel, from 1 (default 1)"},                      \
+        {"gain", "DB", OPTION_NUMBER(plan, to.gain_db, -40, 40),                       \
+         "with --live: make the sound louder by so many dB before it is recorded"},    \
+        {"recording", "FILE", OPTION_TEXT(plan, to.recording),                         \
          "with --live: record to FILE (.wav); by default a new file in the "           \
-         "recordings' folder of your home",                                            \
-         OPTION_TEXT(plan, to.recording)},                                             \
+         "recordings' folder of your home"},                                           \
         {"listen", "headphones|stethoscope",                                           \
+         OPTION_CHOICE(plan, to.monitor, live_run_listen_words),                       \
          "with --live: how you listen: through this computer's headphones (an output " \
          "called a loudspeaker is refused, by its name alone), or with a stethoscope " \
-         "of your own (default)",                                                      \
-         OPTION_CHOICE(plan, to.monitor, live_run_listen_words)},                      \
+         "of your own (default)"},                                                     \
     {                                                                                  \
-        "no-ticks", NULL, "with --live: no ticks that can be heard",                   \
-            OPTION_FLAG(plan, to.ticks)                                                \
+        "no-ticks", NULL, OPTION_FLAG(plan, to.ticks),                                 \
+            "with --live: no ticks that can be heard"                                  \
     }
 extern const field_word live_run_listen_words[];
 

@@ -2,7 +2,6 @@
 #include "src/command/logbook_private.h"
 
 #include "src/base/bytes.h"
-#include "src/base/text.h"
 #include "src/command/phrase.h"
 #include "src/command/say.h"
 #include "src/host/file.h"
@@ -42,8 +41,7 @@ bool logbook_do_new(logbook *l, const logbook_plan *p, app_err *err)
     if (!remember_learner(p, err)) {
         return false;
     }
-    (void)fputs("The logbook is ", stdout);
-    say_line(logbook_path(l), stdout);
+    say_named(stdout, "The logbook is ", logbook_path(l), "\n");
     if (p->rows.learner != NULL && p->path == NULL) {
         (void)printf("Every check is now stored for %s; check --no-logbook leaves one "
                      "out.\n",
@@ -328,8 +326,7 @@ static void print_left(const forgotten *out)
         char line[ENTRY_PATH_BYTES];
         const size_t n = strcspn(at, "\n");
         (void)snprintf(line, sizeof line, "%.*s", (int)n, at);
-        (void)fputs("  ", stdout);
-        say_line(line, stdout);
+        say_named(stdout, "  ", line, "\n");
         at += n + 1;
     }
 }

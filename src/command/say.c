@@ -13,6 +13,13 @@ void say_line(const char *text, FILE *to)
     (void)fputc('\n', to);
 }
 
+void say_named(FILE *to, const char *before, const char *name, const char *after)
+{
+    (void)fputs(before, to);
+    text_print_clean(name, to);
+    (void)fputs(after, to);
+}
+
 void say_warning(const char *command, const char *text)
 {
     (void)fprintf(stderr, "fullminute %s: warning: ", command);

@@ -1,7 +1,7 @@
 /* Finding the chest piece's input: all are opened, one jumps. */
+#include "src/command/say.h"
 #include "src/command/sources_private.h"
 
-#include "src/base/text.h"
 #include "src/usecase/find_source.h"
 
 #include <math.h>
@@ -39,9 +39,7 @@ static void open_all(const sources_run *r, listeners *all)
         }
         input_meter *const m = input_meter_open(d, NULL, r->channel, &why);
         if (m == NULL) {
-            (void)fputs("Left out: ", stdout);
-            text_print_clean(d->key, stdout);
-            (void)puts(" (it cannot be opened now)");
+            say_named(stdout, "Left out: ", d->key, " (it cannot be opened now)\n");
             continue;
         }
         all->list[all->n] = (listener){.m = m, .d = d};
@@ -150,9 +148,7 @@ int sources_find(sources_run *r, app_err *err)
                           "switched on, and rub its flat side with a finger");
         return APP_FAILED;
     }
-    (void)fputs("The chest piece is ", stdout);
-    text_print_clean(found->key, stdout);
-    (void)puts(". It is remembered.\n");
+    say_named(stdout, "The chest piece is ", found->key, ". It is remembered.\n\n");
     if (!remember(r, found, err)) {
         return APP_FAILED;
     }

@@ -1,4 +1,5 @@
 /* The listing of `sources`: what a person reads, and the document. */
+#include "src/command/say.h"
 #include "src/command/sources_private.h"
 
 #include "src/base/json_text.h"
@@ -58,9 +59,7 @@ static void print_one(const device *d, const settings *s, bool output)
     const int channels = output ? d->outputs : d->inputs;
     char rates[96];
     say_rates(d, rates, sizeof rates);
-    (void)fputs(remembered ? "* " : "  ", stdout);
-    text_print_clean(d->key, stdout);
-    (void)putchar('\n');
+    say_named(stdout, remembered ? "* " : "  ", d->key, "\n");
     (void)printf("      %s, %d channel%s", d->host_api, channels,
                  channels == 1 ? "" : "s");
     if ((!output || d->inputs == 0) && rates[0] != '\0') {
@@ -69,9 +68,7 @@ static void print_one(const device *d, const settings *s, bool output)
     (void)printf("%s\n", first ? ", the system's default" : "");
     const char *const colon = strchr(d->key, ':');
     if (colon == NULL || strcmp(colon + 1, d->name) != 0) {
-        (void)fputs("      named ", stdout);
-        text_print_clean(d->name, stdout);
-        (void)putchar('\n');
+        say_named(stdout, "      named ", d->name, "\n");
     }
 }
 
@@ -107,9 +104,7 @@ static void print_text(const devices *d, const settings *s)
             "\nWhich one is the chest piece? 'fullminute sources --find' finds it.");
     }
     if (key != NULL && !here) {
-        (void)fputs("The remembered input is not here now: ", stdout);
-        text_print_clean(key, stdout);
-        (void)putchar('\n');
+        say_named(stdout, "The remembered input is not here now: ", key, "\n");
     }
     (void)print_side(d, s, true);
 }
@@ -127,7 +122,7 @@ static json_t *list_rates(const device *d, bool output)
 }
 
 /* A name that is no UTF-8 cannot stand in a document: it is null there. */
-static json_t *say_text(const char *text)
+static json_t *name_or_null(const char *text)
 {
     json_t *const said = json_string(text);
     return said != NULL ? said : json_null();
@@ -142,9 +137,9 @@ static json_t *list_side(const devices *d, const settings *s, bool output)
             continue;
         }
         json_t *const row = json_pack(
-            "{s:o, s:o, s:o, s:i, s:f, s:o, s:b}", "key", say_text(one->key), "name",
-            say_text(one->name), "host_api", say_text(one->host_api), "channels",
-            output ? one->outputs : one->inputs, "default_rate_hz",
+            "{s:o, s:o, s:o, s:i, s:f, s:o, s:b}", "key", name_or_null(one->key),
+            "name", name_or_null(one->name), "host_api", name_or_null(one->host_api),
+            "channels", output ? one->outputs : one->inputs, "default_rate_hz",
             one->default_rate_hz, "rates_hz", list_rates(one, output), "default",
             output ? one->default_output : one->default_input);
         if (row == NULL ||
@@ -169,11 +164,7 @@ int sources_list(const devices *d, const settings *s, bool json, app_err *err)
         json_pack("{s:s, s:o, s:o}", "schema", "fullminute.sources/1", "inputs",
                   list_side(d, s, false), "outputs", list_side(d, s, true));
     char *const text = json_text_of(document, JSON_INDENT(2) | JSON_REAL_PRECISION(9));
-    const bool ok = text != NULL || app_err_set(err, APP_FAILED, "out of memory");
-    if (ok) {
-        (void)puts(text);
-    }
-    free(text);
     json_decref(document);
+    const bool ok = say_text(text, err) && putchar('\n') != EOF;
     return ok ? APP_DONE : APP_FAILED;
 }

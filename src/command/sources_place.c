@@ -1,7 +1,7 @@
 /* Placing: ten seconds of hush, ten on the chest, one finding. */
+#include "src/command/say.h"
 #include "src/command/sources_private.h"
 
-#include "src/base/text.h"
 #include "src/host/interrupt.h"
 #include "src/usecase/placement_check.h"
 
@@ -121,9 +121,7 @@ int sources_place(const sources_run *r, app_err *err)
     if (m == NULL) {
         return APP_FAILED;
     }
-    (void)fputs("Placing the chest piece, with ", stdout);
-    text_print_clean(key, stdout);
-    (void)puts(". q stops.");
+    say_named(stdout, "Placing the chest piece, with ", key, ". q stops.\n");
     const fm_placement_hints hints = hints_of(r, key);
     const bool ok = go_through(r, m, &hush, &chest, err);
     sources_close(r, m);

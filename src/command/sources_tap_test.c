@@ -1,7 +1,9 @@
 /* The delay of a tap: ticks out of the headphones, a key along with them. */
+#include "src/command/say.h"
+
+#include "dsp/compare/agreement.h"
 #include "src/command/sources_private.h"
 
-#include "src/base/text.h"
 #include "src/host/interrupt.h"
 #include "src/playback/player.h"
 #include "src/usecase/tap_test.h"
@@ -27,13 +29,6 @@ typedef struct gathered {
     double starts_s[POLLS_MAX]; /* when the first sample was heard, as each poll says */
     size_t n_starts;
 } gathered;
-
-static int by_size(const void *a, const void *b)
-{
-    const double x = *(const double *)a;
-    const double y = *(const double *)b;
-    return (x > y) - (x < y);
-}
 
 static bool gather_keys(const sources_run *r, gathered *g)
 {
@@ -113,7 +108,7 @@ static bool judge(gathered *g, tap_test_result *out, app_err *err)
     if (g->n_starts == 0) {
         return app_err_set(err, APP_FAILED, "the output did not say what was heard");
     }
-    qsort(g->starts_s, g->n_starts, sizeof g->starts_s[0], by_size);
+    fm_sort_ascending(g->starts_s, g->n_starts);
     *out = tap_test_judge(g->starts_s[g->n_starts / 2], g->taps_s, g->n_taps);
     return true;
 }
@@ -161,8 +156,6 @@ int sources_tap_test(const sources_run *r, app_err *err)
     (void)printf(
         "Your taps come %.0f ms after the ticks (%zu taps, %.0f ms around that).\n",
         1000.0 * result.lag_s, result.pairs, 1000.0 * result.scatter_s);
-    (void)fputs("This is remembered for ", stdout);
-    text_print_clean(key, stdout);
-    (void)puts(" and taken off your taps.");
+    say_named(stdout, "This is remembered for ", key, " and taken off your taps.\n");
     return APP_DONE;
 }

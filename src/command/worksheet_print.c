@@ -1,3 +1,4 @@
+#include "src/command/say.h"
 #include "src/command/worksheet_private.h"
 
 #include "src/base/bytes.h"
@@ -42,9 +43,8 @@ void worksheet_print_key(const worksheet_key *k)
                      number(item->breaths, a), number(item->wrist, b),
                      range(&item->by_15_s, c), range(&item->by_30_s, d), rhythm);
         text_print_clean(item->source, stdout);
-        (void)fputs(item->recipe[0] != '\0' ? "\n         composed: " : "", stdout);
-        text_print_clean(item->recipe, stdout);
-        (void)putchar('\n');
+        say_named(stdout, item->recipe[0] != '\0' ? "\n         composed: " : "",
+                  item->recipe, "\n");
     }
     (void)puts("\nOf each item's minute; the short counts: what windows of that length "
                "can give.");

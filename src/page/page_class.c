@@ -358,16 +358,14 @@ static int seat_of(page_request *r, const char *secret)
     page_class *const c = r->page->class;
     const int seat = c->open ? shared_minute_seat_of(&c->minute, secret) : 0;
     if (!c->open) {
-        page_reply_error(r, MHD_HTTP_GONE, "the shared minute has ended");
-        return 0;
+        return page_reply_error(r, MHD_HTTP_GONE, "the shared minute has ended");
     }
     if (seat == 0) {
-        page_reply_error(r, MHD_HTTP_FORBIDDEN, "take a seat first");
-        return 0;
+        return page_reply_error(r, MHD_HTTP_FORBIDDEN, "take a seat first");
     }
     if (!page_rate_take(&c->rates[seat - 1], page_now_s())) {
-        page_reply_error(r, MHD_HTTP_TOO_MANY_REQUESTS, "too many requests at once");
-        return 0;
+        return page_reply_error(r, MHD_HTTP_TOO_MANY_REQUESTS,
+                                "too many requests at once");
     }
     return seat;
 }
@@ -387,17 +385,15 @@ static int take_new(page_request *r)
     const double now_s = page_now_s();
     char secret[PAGE_TOKEN_BYTES];
     if (!page_rates_take(&c->sitting_down, from, now_s) || !page_token_make(secret)) {
-        page_reply_error(r, MHD_HTTP_TOO_MANY_REQUESTS, "try again in a moment");
-        return 0;
+        return page_reply_error(r, MHD_HTTP_TOO_MANY_REQUESTS, "try again in a moment");
     }
     const int seat = shared_minute_sit(&c->minute, secret, from, now_s);
     if (seat <= 0) {
-        page_reply_error(
+        return page_reply_error(
             r, MHD_HTTP_CONFLICT,
             seat == SHARED_ADDRESS_FULL
                 ? "one address is given a third of the seats, and this one has them"
                 : "every seat is taken");
-        return 0;
     }
     c->rates[seat - 1] = page_rate_of(SEAT_PER_S, SEAT_MOST);
     return seat;

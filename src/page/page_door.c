@@ -42,9 +42,8 @@ static bool find_route(page_request *r, const char *method, const char *path)
                              page_reply_asset(r, path))) {
         return true;
     }
-    page_reply_error(r, known ? MHD_HTTP_METHOD_NOT_ALLOWED : MHD_HTTP_NOT_FOUND,
-                     known ? "not this way" : "there is no such thing here");
-    return false;
+    return page_reply_error(r, known ? MHD_HTTP_METHOD_NOT_ALLOWED : MHD_HTTP_NOT_FOUND,
+                            known ? "not this way" : "there is no such thing here");
 }
 
 /* ---- Bodies ---- */
@@ -57,8 +56,8 @@ static bool check_length(page_request *r)
     if (length == NULL || strtoull(length, NULL, 10) <= r->body_most) {
         return true;
     }
-    page_reply_error(r, MHD_HTTP_CONTENT_TOO_LARGE, "that is more than is taken here");
-    return false;
+    return page_reply_error(r, MHD_HTTP_CONTENT_TOO_LARGE,
+                            "that is more than is taken here");
 }
 
 static void take_body(page_request *r, const char *data, size_t n)
@@ -97,8 +96,8 @@ static bool read_json(page_request *r)
         return false;
     }
     if (!json_is_object(r->json)) {
-        page_reply_error(r, MHD_HTTP_BAD_REQUEST, "not understood: one JSON object");
-        return false;
+        return page_reply_error(r, MHD_HTTP_BAD_REQUEST,
+                                "not understood: one JSON object");
     }
     return true;
 }

@@ -14,7 +14,7 @@ enum {
 
 /* A job's own copy of what it works on. */
 struct work {
-    listen_request request;
+    listen_request request; /* first, for page_reply_sound */
     collection_item item;
     compose_bars bars;
     char name[NAME_BYTES];
@@ -76,22 +76,10 @@ static struct work *item_of(page_request *r)
     return w;
 }
 
-static void make_sound(page_request *r)
-{
-    const struct work *const w = r->context;
-    app_err err = APP_ERR_NONE;
-    r->answer.type = "audio/wav";
-    if (listen_make_sound(&w->request, &r->answer.body, &err)) {
-        r->answer.status = MHD_HTTP_OK;
-    } else {
-        page_answer_error(&r->answer, &err);
-    }
-}
-
 void page_listen_sound(page_request *r)
 {
     if (item_of(r) != NULL) {
-        (void)page_request_later(r, make_sound);
+        page_reply_sound(r);
     }
 }
 

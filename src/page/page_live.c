@@ -370,39 +370,14 @@ static page_live *open_one(page_request *r)
     return l;
 }
 
-static void change(page_request *r, void (*how)(live_sitting *s))
+void page_live_change(page_request *r)
 {
     page_live *const l = open_one(r);
     if (l != NULL) {
-        how(l->sitting);
+        r->route->change(l->sitting);
         l->next_tell_s = 0.0;
         page_reply_done(r);
     }
-}
-
-void page_live_start(page_request *r)
-{
-    change(r, live_sitting_start);
-}
-
-void page_live_again(page_request *r)
-{
-    change(r, live_sitting_again);
-}
-
-void page_live_keep(page_request *r)
-{
-    change(r, live_sitting_keep);
-}
-
-void page_live_keep_moved(page_request *r)
-{
-    change(r, live_sitting_keep_moved);
-}
-
-void page_live_keep_still(page_request *r)
-{
-    change(r, live_sitting_keep_still);
 }
 
 /* Before the entry a checked sitting just ends; its recording stays and can be entered

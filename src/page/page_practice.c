@@ -151,18 +151,6 @@ void page_practice_begin(page_request *r)
 
 /* ---- The sound ---- */
 
-static void make_sound(page_request *r)
-{
-    const listen_request *const l = r->context;
-    app_err err = APP_ERR_NONE;
-    r->answer.type = "audio/wav";
-    if (listen_make_sound(l, &r->answer.body, &err)) {
-        r->answer.status = MHD_HTTP_OK;
-    } else {
-        page_answer_error(&r->answer, &err);
-    }
-}
-
 /* The path must outlive the sitting: it is copied behind the request. */
 void page_practice_sound(page_request *r)
 {
@@ -183,7 +171,7 @@ void page_practice_sound(page_request *r)
     *l = (listen_request){.path = path, .seconds = 60.0, .sealed = true};
     r->context = l;
     r->free_context = free;
-    (void)page_request_later(r, make_sound);
+    page_reply_sound(r);
 }
 
 /* ---- Entries ---- */

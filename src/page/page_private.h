@@ -13,6 +13,8 @@
 #include "src/page/page_jobs.h"
 #include "src/page/page_rate.h"
 #include "src/usecase/collection.h"
+#include "src/usecase/listen_make.h"
+#include "src/usecase/live_sitting.h"
 #include "src/usecase/shared_minute.h"
 
 #include <jansson.h>
@@ -37,7 +39,8 @@ typedef struct page_route {
     const char *method;
     const char *path; /**< "#" stands for a number */
     void (*run)(page_request *r);
-    size_t body_bytes; /**< most that may be sent */
+    size_t body_bytes;               /**< most that may be sent */
+    void (*change)(live_sitting *s); /**< of page_live_change; else NULL */
 } page_route;
 
 /** One listener: the person's own, or the class's. */
@@ -169,7 +172,8 @@ uint32_t page_address_of(const page_request *r);
 
 /* ---- page_reply.c ---- */
 
-void page_reply_error(page_request *r, unsigned status, const char *text);
+/** Returns false. */
+bool page_reply_error(page_request *r, unsigned status, const char *text);
 void page_reply_app_error(page_request *r, const app_err *err);
 void page_answer_error(page_answer *a, const app_err *err);
 unsigned page_status_of(const app_err *err);
@@ -203,6 +207,10 @@ void page_stream_beat(page *p, double now_s);
 void page_stream_close(page_stream *s);
 /** End those of a topic; -1: all. */
 void page_stream_close_all(page *p, int topic);
+
+/** Answer with a recording's sound, made on the other thread from the listen_request that
+ * is, or begins, the request's context. */
+void page_reply_sound(page_request *r);
 
 /* ---- jobs of requests ---- */
 
@@ -242,12 +250,8 @@ void page_class_presence(page_class *c, int seat, bool here);
     X(page_about)                                                                      \
     X(page_live_inputs)                                                                \
     X(page_live_open)                                                                  \
+    X(page_live_change)                                                                \
     X(page_live_events)                                                                \
-    X(page_live_start)                                                                 \
-    X(page_live_again)                                                                 \
-    X(page_live_keep)                                                                  \
-    X(page_live_keep_moved)                                                            \
-    X(page_live_keep_still)                                                            \
     X(page_live_stop)                                                                  \
     X(page_live_tap)                                                                   \
     X(page_live_enter)                                                                 \

@@ -54,9 +54,26 @@ void page_reply_done(page_request *r)
     page_reply_json(r, json_pack("{s:b}", "done", 1));
 }
 
-void page_reply_error(page_request *r, unsigned status, const char *text)
+bool page_reply_error(page_request *r, unsigned status, const char *text)
 {
     answer_text_error(&r->answer, status, text);
+    return false;
+}
+
+static void make_sound(page_request *r)
+{
+    app_err err = APP_ERR_NONE;
+    r->answer.type = "audio/wav";
+    if (listen_make_sound(r->context, &r->answer.body, &err)) {
+        r->answer.status = MHD_HTTP_OK;
+    } else {
+        page_answer_error(&r->answer, &err);
+    }
+}
+
+void page_reply_sound(page_request *r)
+{
+    (void)page_request_later(r, make_sound);
 }
 
 unsigned page_status_of(const app_err *err)

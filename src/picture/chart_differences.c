@@ -54,23 +54,19 @@ static void draw_axes(svg *s, const frame *f)
 {
     const svg_type below = {SMALL, SVG_GREY, SVG_MIDDLE, false};
     const svg_type beside = {SMALL, SVG_GREY, SVG_END, false};
-    char text[SVG_NUMBER_BYTES];
     svg_path(s);
     svg_segment(s, LEFT, TOP, LEFT, TOP + HEIGHT);
     svg_segment(s, LEFT, TOP + HEIGHT, LEFT + WIDTH, TOP + HEIGHT);
     svg_path_end(s, (svg_stroke){SVG_GREY, 1.0, NULL});
-    svg_path(s);
-    svg_segment(s, LEFT, y_of(f, 0.0), LEFT + WIDTH, y_of(f, 0.0));
-    svg_path_end(s, (svg_stroke){"#d0d0d0", 0.8, NULL});
+    svg_line(s, LEFT, y_of(f, 0.0), LEFT + WIDTH, y_of(f, 0.0),
+             (svg_stroke){"#d0d0d0", 0.8, NULL});
     for (int i = -2; i <= 2; i++) {
         const double v = f->reach * (double)i / 2.0;
-        svg_text(s, LEFT - 6.0, y_of(f, v) + SMALL * 0.35, beside,
-                 svg_number_text(text, v, 1));
+        svg_text(s, LEFT - 6.0, y_of(f, v) + SMALL * 0.35, beside, SVG_NUMBER(v, 1));
     }
     const double step = f->to_x - f->from_x > 80.0 ? 20.0 : 10.0;
     for (double v = f->from_x; v <= f->to_x + 0.01; v += step) {
-        svg_text(s, x_of(f, v), TOP + HEIGHT + 17.0, below,
-                 svg_number_text(text, v, 0));
+        svg_text(s, x_of(f, v), TOP + HEIGHT + 17.0, below, SVG_NUMBER(v, 0));
     }
     svg_text(s, LEFT + WIDTH / 2.0, TOP + HEIGHT + 36.0, below,
              "mean of both, per minute");
@@ -86,13 +82,11 @@ static void draw_lines(svg *s, const frame *f, const fm_agreement *a)
             continue;
         }
         const double y = y_of(f, at[i]);
-        char number[SVG_NUMBER_BYTES];
         char text[SVG_NUMBER_BYTES + 16];
-        svg_path(s);
-        svg_segment(s, LEFT, y, LEFT + WIDTH, y);
-        svg_path_end(s, (svg_stroke){SVG_ORANGE, 1.4, i == 1 ? NULL : "5 4"});
+        svg_line(s, LEFT, y, LEFT + WIDTH, y,
+                 (svg_stroke){SVG_ORANGE, 1.4, i == 1 ? NULL : "5 4"});
         (void)snprintf(text, sizeof text, "%s%s", i == 1 ? "bias " : "limit ",
-                       svg_number_text(number, at[i], 1));
+                       SVG_NUMBER(at[i], 1));
         label_y = fmax(y + SMALL * 0.35, label_y + APART);
         svg_text(s, LEFT + WIDTH + 6.0, label_y,
                  (svg_type){SMALL, SVG_INK, SVG_START, false}, text);

@@ -50,7 +50,6 @@ static void draw_scale(svg *s, const chart_histogram *h)
     const summary_bins *const b = &h->bins;
     const svg_type type = {SMALL, SVG_GREY, SVG_MIDDLE, false};
     const size_t every = 1 + b->n / 13;
-    char text[SVG_NUMBER_BYTES];
     svg_path(s);
     svg_segment(s, LEFT, TOP + HEIGHT, LEFT + WIDTH, TOP + HEIGHT);
     for (size_t i = 0; i <= b->n; i += every) {
@@ -60,7 +59,7 @@ static void draw_scale(svg *s, const chart_histogram *h)
     svg_path_end(s, (svg_stroke){SVG_GREY, 1.0, NULL});
     for (size_t i = 0; i <= b->n; i += every) {
         svg_text(s, x_of(b, (double)i), TOP + HEIGHT + 17.0, type,
-                 svg_number_text(text, b->from + (double)i * b->step, h->decimals));
+                 SVG_NUMBER(b->from + (double)i * b->step, h->decimals));
     }
     svg_text(s, LEFT + WIDTH / 2.0, TOP + HEIGHT + 36.0,
              (svg_type){SMALL, SVG_GREY, SVG_MIDDLE, false}, h->unit);
@@ -70,17 +69,13 @@ static void draw_scale(svg *s, const chart_histogram *h)
 static void describe(svg *to, const chart_histogram *h)
 {
     const summary_bins *const b = &h->bins;
-    char from[SVG_NUMBER_BYTES];
-    char upto[SVG_NUMBER_BYTES];
-    char text[96];
-    svg_raw(to, h->unit);
-    svg_raw(to, ":");
+    svg_put(to, "%s:", h->unit);
     for (size_t i = 0; i < b->n; i++) {
         const double low = b->from + (double)i * b->step;
-        (void)snprintf(text, sizeof text, " from %s to under %s: %zu.",
-                       svg_number_text(from, low, h->decimals),
-                       svg_number_text(upto, low + b->step, h->decimals), b->count[i]);
-        svg_raw(to, b->count[i] > 0 ? text : "");
+        if (b->count[i] > 0) {
+            svg_put(to, " from %s to under %s: %zu.", SVG_NUMBER(low, h->decimals),
+                    SVG_NUMBER(low + b->step, h->decimals), b->count[i]);
+        }
     }
     svg_raw(to, b->n == 0 ? " none" : "");
 }

@@ -1,10 +1,11 @@
 #include "src/picture/chart_interval_strip.h"
 
+#include "dsp/compare/agreement.h"
+
 #include "src/picture/chart_marks.h"
 
 #include <math.h>
-#include <stdlib.h>
-#include <string.h>
+#include <stdio.h>
 
 #define ROW_S       30.0 /* a row: E and A beside each other still have room */
 #define LEFT        38.0
@@ -48,13 +49,6 @@ static bool drawable(const fm_interval *v)
     return isfinite(v->start_s) && isfinite(v->length_s) && v->length_s > 0.0;
 }
 
-static int by_value(const void *a, const void *b)
-{
-    const double x = *(const double *)a;
-    const double y = *(const double *)b;
-    return (x > y) - (x < y);
-}
-
 /* Median and greatest length of the sure intervals; NaN and 0 for none. */
 static double median_length(const fm_rhythm *r, double *greatest)
 {
@@ -69,7 +63,7 @@ static double median_length(const fm_rhythm *r, double *greatest)
     if (n == 0) {
         return (double)NAN;
     }
-    qsort(sorted, n, sizeof sorted[0], by_value);
+    fm_sort_ascending(sorted, n);
     *greatest = sorted[n - 1];
     return n % 2 == 1 ? sorted[n / 2] : (sorted[n / 2 - 1] + sorted[n / 2]) / 2.0;
 }
@@ -100,7 +94,6 @@ static void draw_lengths(const strip_frame *f, int row, double to_s)
     svg *s = f->s;
     const double step_s = f->top_s > 4.0 ? 2.0 : (f->top_s > 1.6 ? 1.0 : 0.5);
     const svg_type type = {LABEL_SIZE, SVG_GREY, SVG_END, false};
-    char text[SVG_NUMBER_BYTES];
     svg_path(s);
     for (double v = 0.0; v < f->top_s; v += step_s) {
         svg_segment(s, LEFT, y_of(f, row, v), x_of(f, row, to_s), y_of(f, row, v));
@@ -108,7 +101,7 @@ static void draw_lengths(const strip_frame *f, int row, double to_s)
     svg_path_end(s, (svg_stroke){"#d0d0d0", 0.8, NULL});
     for (double v = 0.0; v < f->top_s; v += step_s) {
         svg_text(s, LEFT - 6.0, y_of(f, row, v) + LABEL_SIZE * 0.3, type,
-                 svg_number_text(text, v, 1));
+                 SVG_NUMBER(v, 1));
     }
 }
 
@@ -129,35 +122,18 @@ static void draw_axes(const strip_frame *f, int row)
     }
     svg_path_end(s, (svg_stroke){SVG_INK, 1.0, NULL});
     const svg_type type = {LABEL_SIZE, SVG_GREY, SVG_MIDDLE, false};
-    char text[SVG_NUMBER_BYTES];
     for (double t = 5.0 * ceil(from_s / 5.0); t <= to_s; t += 5.0) {
-        svg_text(s, x_of(f, row, t), foot + 19.0, type, svg_number_text(text, t, 0));
+        svg_text(s, x_of(f, row, t), foot + 19.0, type, SVG_NUMBER(t, 0));
     }
 }
 
 static void draw_spans(strip_frame *f, int row)
 {
-    const fm_quality *q = &f->count->heart.count.quality;
     const double from_s = row_start(f, row);
-    const double to_s = fmin(f->end_s, from_s + ROW_S);
-    const double top = row_zero(row) - PLOT_HEIGHT;
-    double a = 0.0;
-    double b = 0.0;
-    for (size_t i = 0; i < q->n_gaps && i < FM_SPANS_MAX; i++) {
-        if (chart_clip(&q->gaps[i], from_s, to_s, &a, &b)) {
-            const double left = x_of(f, row, a);
-            chart_hatch(f->s, &q->gaps[i], left, top, x_of(f, row, b) - left,
-                        PLOT_HEIGHT + LANE);
-            f->marks |= chart_gap_mark(&q->gaps[i]);
-        }
-    }
-    for (size_t i = 0; i < q->n_unusable && i < FM_SPANS_MAX; i++) {
-        if (chart_clip(&q->unusable[i], from_s, to_s, &a, &b)) {
-            const double left = x_of(f, row, a);
-            svg_dots(f->s, left, top, x_of(f, row, b) - left, PLOT_HEIGHT + LANE);
-            f->marks |= CHART_UNUSABLE;
-        }
-    }
+    const chart_axis axis = {from_s, fmin(f->end_s, from_s + ROW_S), LEFT, ROW_S,
+                             PLOT_WIDTH};
+    f->marks |= chart_draw_spans(f->s, &f->count->heart.count.quality, &axis,
+                                 row_zero(row) - PLOT_HEIGHT, PLOT_HEIGHT + LANE);
 }
 
 /* One tick an S1 between zero and the seconds, the taller the surer. */
@@ -242,10 +218,8 @@ static void draw_letters(const strip_frame *f, int row)
 static void draw_median(const strip_frame *f, int row, double median_s)
 {
     const double to_s = fmin(f->end_s, row_start(f, row) + ROW_S);
-    svg_path(f->s);
-    svg_segment(f->s, LEFT, y_of(f, row, median_s), x_of(f, row, to_s),
-                y_of(f, row, median_s));
-    svg_path_end(f->s, (svg_stroke){SVG_GREY, 1.0, "5 4"});
+    const double y = y_of(f, row, median_s);
+    svg_line(f->s, LEFT, y, x_of(f, row, to_s), y, (svg_stroke){SVG_GREY, 1.0, "5 4"});
 }
 
 static void draw_head(const strip_frame *f, double median_s)
@@ -253,16 +227,12 @@ static void draw_head(const strip_frame *f, double median_s)
     const svg_type type = {LABEL_SIZE, SVG_GREY, SVG_START, false};
     svg_text(f->s, 16.0, 14.0, type, "interval from S1 to S1, s");
     if (isfinite(median_s)) {
-        char number[SVG_NUMBER_BYTES];
-        char text[48] = "median ";
-        strcat(text, svg_number_text(number, median_s, 2));
-        strcat(text, " s");
+        char text[48];
+        (void)snprintf(text, sizeof text, "median %s s", SVG_NUMBER(median_s, 2));
         const double x = CHART_WIDTH - RIGHT;
         svg_text(f->s, x, 14.0, (svg_type){LABEL_SIZE, SVG_GREY, SVG_END, false}, text);
         const double left = x - svg_text_width(text, LABEL_SIZE) - 32.0;
-        svg_path(f->s);
-        svg_segment(f->s, left, 9.0, left + 24.0, 9.0);
-        svg_path_end(f->s, (svg_stroke){SVG_GREY, 1.0, "5 4"});
+        svg_line(f->s, left, 9.0, left + 24.0, 9.0, (svg_stroke){SVG_GREY, 1.0, "5 4"});
     }
 }
 

@@ -76,16 +76,6 @@ unsigned chart_gap_mark(const fm_span *gap)
                : CHART_GAP;
 }
 
-void chart_hatch(
-    svg *s, const fm_span *gap, double x, double y, double width, double height)
-{
-    if (chart_gap_mark(gap) == CHART_NOT_HEARD) {
-        svg_hatch_back(s, x, y, width, height);
-    } else {
-        svg_hatch(s, x, y, width, height);
-    }
-}
-
 fm_interval_kind chart_shown_kind(const fm_rhythm *rhythm, const fm_interval *interval)
 {
     if (rhythm->pattern == FM_PATTERN_IRREGULARLY_IRREGULAR &&
@@ -119,6 +109,40 @@ bool chart_clip(
     return *b_s > *a_s;
 }
 
+static double x_of(const chart_axis *axis, double t_s)
+{
+    return axis->x + (t_s - axis->from_s) / axis->seconds * axis->width;
+}
+
+unsigned chart_draw_spans(svg *s,
+                          const fm_quality *quality,
+                          const chart_axis *axis,
+                          double top,
+                          double height)
+{
+    unsigned marks = 0;
+    double a_s = 0.0;
+    double b_s = 0.0;
+    for (size_t i = 0; i < quality->n_gaps && i < FM_SPANS_MAX; i++) {
+        const fm_span *const gap = &quality->gaps[i];
+        const bool heard = chart_gap_mark(gap) == CHART_GAP;
+        if (chart_clip(gap, axis->from_s, axis->to_s, &a_s, &b_s)) {
+            const double left = x_of(axis, a_s);
+            (heard ? svg_hatch : svg_hatch_back)(s, left, top, x_of(axis, b_s) - left,
+                                                 height);
+            marks |= chart_gap_mark(gap);
+        }
+    }
+    for (size_t i = 0; i < quality->n_unusable && i < FM_SPANS_MAX; i++) {
+        if (chart_clip(&quality->unusable[i], axis->from_s, axis->to_s, &a_s, &b_s)) {
+            const double left = x_of(axis, a_s);
+            svg_dots(s, left, top, x_of(axis, b_s) - left, height);
+            marks |= CHART_UNUSABLE;
+        }
+    }
+    return marks;
+}
+
 void chart_draw_cross(svg *s, double x, double y)
 {
     svg_path(s);
@@ -135,20 +159,17 @@ void chart_draw_foot(svg *s, double x, double y)
 void chart_draw_sound_mark(svg *s, double x, double y, bool is_s2)
 {
     const double length = is_s2 ? S2_STEM : S1_STEM;
-    svg_path(s);
-    svg_segment(s, x, y, x, y + length);
-    svg_path_end(s, (svg_stroke){SVG_INK, is_s2 ? 1.0 : 1.8, NULL});
+    svg_line(s, x, y, x, y + length, (svg_stroke){SVG_INK, is_s2 ? 1.0 : 1.8, NULL});
     svg_circle(s, x, y + length, DOT_RADIUS,
                (svg_stroke){SVG_INK, is_s2 ? 1.0 : 0.0, NULL});
 }
 
 void chart_draw_true_mark(svg *s, double x, double y, bool is_s2)
 {
+    const svg_point corners[] = {
+        {x, y}, {x - WEDGE_HALF, y - WEDGE_HEIGHT}, {x + WEDGE_HALF, y - WEDGE_HEIGHT}};
     svg_path(s);
-    svg_move(s, x, y);
-    svg_draw(s, x - WEDGE_HALF, y - WEDGE_HEIGHT);
-    svg_draw(s, x + WEDGE_HALF, y - WEDGE_HEIGHT);
-    svg_close(s);
+    svg_outline(s, corners, 3);
     if (is_s2) {
         svg_path_end(s, (svg_stroke){SVG_BLUE, 1.0, NULL});
     } else {
@@ -158,13 +179,20 @@ void chart_draw_true_mark(svg *s, double x, double y, bool is_s2)
 
 static void upright(svg *s, double x, double y, double half, const char *colour)
 {
-    svg_path(s);
-    svg_segment(s, x, y - half, x, y + half);
-    svg_path_end(s, (svg_stroke){colour, 2.2, NULL});
+    svg_line(s, x, y - half, x, y + half, (svg_stroke){colour, 2.2, NULL});
 }
 
 static void draw_symbol(svg *s, double x, double y, unsigned mark)
 {
+    const double left = x - SYMBOL_HALF;
+    const double top = y - SYMBOL_HALF;
+    const double size = 2 * SYMBOL_HALF;
+    const double up = y - TRIANGLE_HALF;
+    const double down = y + TRIANGLE_HALF;
+    const svg_point triangle[] = {
+        {x, up}, {x - TRIANGLE_HALF, down}, {x + TRIANGLE_HALF, down}};
+    const svg_point band[] = {
+        {left, up}, {left + size, up}, {left + size, down}, {left, down}};
     switch ((chart_mark)mark) {
     case CHART_BEAT:
         upright(s, x, y, SYMBOL_HALF, SVG_INK);
@@ -184,37 +212,26 @@ static void draw_symbol(svg *s, double x, double y, unsigned mark)
         break;
     case CHART_BREATH:
         svg_path(s);
-        svg_move(s, x, y - TRIANGLE_HALF);
-        svg_draw(s, x - TRIANGLE_HALF, y + TRIANGLE_HALF);
-        svg_draw(s, x + TRIANGLE_HALF, y + TRIANGLE_HALF);
-        svg_close(s);
+        svg_outline(s, triangle, 3);
         svg_path_fill(s, SVG_INK);
         break;
     case CHART_BREATH_PAUSE:
     case CHART_KNOWN_BREATH_PAUSE:
         svg_path(s);
-        svg_move(s, x - SYMBOL_HALF, y - TRIANGLE_HALF);
-        svg_draw(s, x + SYMBOL_HALF, y - TRIANGLE_HALF);
-        svg_draw(s, x + SYMBOL_HALF, y + TRIANGLE_HALF);
-        svg_draw(s, x - SYMBOL_HALF, y + TRIANGLE_HALF);
-        svg_close(s);
+        svg_outline(s, band, 4);
         svg_path_end(s, (svg_stroke){SVG_INK, 2.0, NULL});
         break;
     case CHART_INTERVAL_UNSURE:
-        svg_path(s);
-        svg_segment(s, x - SYMBOL_HALF, y, x + SYMBOL_HALF, y);
-        svg_path_end(s, (svg_stroke){SVG_INK, 2.6, "2.5 2"});
+        svg_line(s, left, y, left + size, y, (svg_stroke){SVG_INK, 2.6, "2.5 2"});
         break;
     case CHART_GAP:
-        svg_hatch(s, x - SYMBOL_HALF, y - SYMBOL_HALF, 2 * SYMBOL_HALF,
-                  2 * SYMBOL_HALF);
+        svg_hatch(s, left, top, size, size);
         break;
     case CHART_NOT_HEARD:
-        svg_hatch_back(s, x - SYMBOL_HALF, y - SYMBOL_HALF, 2 * SYMBOL_HALF,
-                       2 * SYMBOL_HALF);
+        svg_hatch_back(s, left, top, size, size);
         break;
     case CHART_UNUSABLE:
-        svg_dots(s, x - SYMBOL_HALF, y - SYMBOL_HALF, 2 * SYMBOL_HALF, 2 * SYMBOL_HALF);
+        svg_dots(s, left, top, size, size);
         break;
     case CHART_S1:
     case CHART_S2:

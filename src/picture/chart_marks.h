@@ -55,10 +55,6 @@ fm_interval_kind chart_shown_kind(const fm_rhythm *rhythm, const fm_interval *in
 /** CHART_GAP where audio is lost, CHART_NOT_HEARD where contact was, or perhaps. */
 unsigned chart_gap_mark(const fm_span *gap);
 
-/** Hatch a gap: slanted one way where audio is lost, the other where nothing was heard. */
-void chart_hatch(
-    svg *s, const fm_span *gap, double x, double y, double width, double height);
-
 /** The mark of an interval kind; 0 for an expected one. */
 unsigned chart_interval_mark(fm_interval_kind kind);
 
@@ -68,6 +64,24 @@ unsigned chart_interval_mark(fm_interval_kind kind);
  */
 bool chart_clip(
     const fm_span *span, double from_s, double to_s, double *a_s, double *b_s);
+
+/** Time along a straight line: from_s stands at x, and so many seconds are so wide. */
+typedef struct chart_axis {
+    double from_s, to_s; /**< what is drawn */
+    double x, seconds, width;
+} chart_axis;
+
+/**
+ * What of an axis was not heard: gaps hatched, one way where audio is lost and the other
+ * where nothing was heard, and what could not be used dotted.
+ *
+ * @return the marks drawn
+ */
+unsigned chart_draw_spans(svg *s,
+                          const fm_quality *quality,
+                          const chart_axis *axis,
+                          double top,
+                          double height);
 
 /** Cross through (x, y), as on a tap without a beat. */
 void chart_draw_cross(svg *s, double x, double y);

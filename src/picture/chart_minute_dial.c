@@ -93,8 +93,7 @@ static void draw_scale(const dial_frame *f)
     radial(f, f->end_s, RIM, RIM - END_BAR);
     svg_path_end(s, (svg_stroke){SVG_INK, 3.0, NULL});
     for (double t = first_s; t <= last_s; t += 5.0) {
-        char text[SVG_NUMBER_BYTES];
-        svg_number_text(text, t, 0);
+        const char *const text = SVG_NUMBER(t, 0);
         const svg_point out = svg_polar(0.0, 0.0, 1.0, angle(f, t));
         const double half = svg_text_width(text, SVG_TEXT_PX) / 2.0;
         const double r =
@@ -247,19 +246,16 @@ static void draw_taps(dial_frame *f)
 
 static double breath_radius(const dial_frame *f)
 {
-    char widest[SVG_NUMBER_BYTES];
-    svg_number_text(widest, f->end_s, 0);
-    return f->number_r - svg_text_width(widest, SVG_TEXT_PX) - BREATH_IN;
+    return f->number_r - svg_text_width(SVG_NUMBER(f->end_s, 0), SVG_TEXT_PX) -
+           BREATH_IN;
 }
 
 /* "27-41 s", its outer side just inside the band. */
 static void label_pause(const dial_frame *f, double r, const fm_breath_pause *p)
 {
-    char from[SVG_NUMBER_BYTES];
-    char to[SVG_NUMBER_BYTES];
     char text[2 * SVG_NUMBER_BYTES + 8];
-    (void)snprintf(text, sizeof text, "%s-%s s", svg_number_text(from, p->start_s, 0),
-                   svg_number_text(to, p->end_s, 0));
+    (void)snprintf(text, sizeof text, "%s-%s s", SVG_NUMBER(p->start_s, 0),
+                   SVG_NUMBER(p->end_s, 0));
     const double middle_s =
         0.5 * (fmax(p->start_s, f->start_s) + fmin(p->end_s, f->end_s));
     const svg_point out = svg_polar(0.0, 0.0, 1.0, angle(f, middle_s));
@@ -305,16 +301,12 @@ static void draw_breaths(dial_frame *f)
         if (inside(f, t_s)) {
             const double half_deg = BREATH_HALF / r * DEG_PER_RAD;
             const double deg = angle(f, t_s);
-            const svg_point tip =
-                svg_polar(CENTRE_X, f->centre_y, r + BREATH_HALF, deg);
-            const svg_point a =
-                svg_polar(CENTRE_X, f->centre_y, r - BREATH_HALF, deg - half_deg);
-            const svg_point b =
-                svg_polar(CENTRE_X, f->centre_y, r - BREATH_HALF, deg + half_deg);
-            svg_move(f->s, tip.x, tip.y);
-            svg_draw(f->s, a.x, a.y);
-            svg_draw(f->s, b.x, b.y);
-            svg_close(f->s);
+            const double foot = r - BREATH_HALF;
+            const svg_point corners[] = {
+                svg_polar(CENTRE_X, f->centre_y, r + BREATH_HALF, deg),
+                svg_polar(CENTRE_X, f->centre_y, foot, deg - half_deg),
+                svg_polar(CENTRE_X, f->centre_y, foot, deg + half_deg)};
+            svg_outline(f->s, corners, 3);
             f->marks |= CHART_BREATH;
         }
     }

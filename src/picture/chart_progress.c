@@ -51,9 +51,7 @@ static frame frame_of(const progress *p)
 
 static void draw_line(svg *s, double y, const char *colour, const char *dash)
 {
-    svg_path(s);
-    svg_segment(s, LEFT, y, LEFT + WIDTH, y);
-    svg_path_end(s, (svg_stroke){colour, 1.0, dash});
+    svg_line(s, LEFT, y, LEFT + WIDTH, y, (svg_stroke){colour, 1.0, dash});
 }
 
 static void draw_axes(svg *s, const frame *f, const progress *p)
@@ -61,13 +59,12 @@ static void draw_axes(svg *s, const frame *f, const progress *p)
     const svg_type beside = {SMALL, SVG_GREY, SVG_END, false};
     const double at[] = {f->reach, p->within_per_min, 0.0, -p->within_per_min,
                          -f->reach};
-    char text[SVG_NUMBER_BYTES];
     for (int i = 0; i < 5; i++) {
         if ((i == 1 || i == 3) && f->reach - p->within_per_min < 0.1 * f->reach) {
             continue;
         }
         svg_text(s, LEFT - 6.0, y_of(f, at[i]) + SMALL * 0.35, beside,
-                 svg_number_text(text, at[i], 1));
+                 SVG_NUMBER(at[i], 1));
     }
     draw_line(s, y_of(f, 0.0), "#d0d0d0", NULL);
     draw_line(s, y_of(f, p->within_per_min), SVG_ORANGE, "5 4");
@@ -77,12 +74,9 @@ static void draw_axes(svg *s, const frame *f, const progress *p)
 static void draw_uneven(svg *s, double x, double y)
 {
     const double r = SIZE * 1.3;
+    const svg_point corners[] = {{x, y - r}, {x + r, y}, {x, y + r}, {x - r, y}};
     svg_path(s);
-    svg_move(s, x, y - r);
-    svg_draw(s, x + r, y);
-    svg_draw(s, x, y + r);
-    svg_draw(s, x - r, y);
-    svg_close(s);
+    svg_outline(s, corners, 4);
     svg_path_end(s, (svg_stroke){SVG_INK, 1.4, NULL});
 }
 

@@ -138,7 +138,6 @@ static void draw_axis(const sound_frame *f, int row)
     const double zero = row_zero(row);
     const double foot = zero + MARKS;
     const svg_type type = {LABEL_SIZE, SVG_GREY, SVG_MIDDLE, false};
-    char text[SVG_NUMBER_BYTES];
     svg_path(f->s);
     svg_segment(f->s, LEFT, zero, x_of(f, row, row_end(f, row)), zero);
     for (double t = ceil(row_start(f, row)); t <= row_end(f, row); t += 1.0) {
@@ -147,32 +146,17 @@ static void draw_axis(const sound_frame *f, int row)
     svg_path_end(f->s, (svg_stroke){SVG_INK, 1.0, NULL});
     for (double t = 2.0 * ceil(row_start(f, row) / 2.0); t <= row_end(f, row);
          t += 2.0) {
-        svg_text(f->s, x_of(f, row, t), foot + 17.0, type, svg_number_text(text, t, 0));
+        svg_text(f->s, x_of(f, row, t), foot + 17.0, type, SVG_NUMBER(t, 0));
     }
 }
 
 static void draw_spans(sound_frame *f, int row)
 {
-    const fm_quality *q = f->in->quality;
-    const double top = row_zero(row) - PLOT_HEIGHT;
-    double a = 0.0;
-    double b = 0.0;
-    if (q == NULL) {
-        return;
-    }
-    for (size_t i = 0; i < q->n_gaps && i < FM_SPANS_MAX; i++) {
-        if (chart_clip(&q->gaps[i], row_start(f, row), row_end(f, row), &a, &b)) {
-            chart_hatch(f->s, &q->gaps[i], x_of(f, row, a), top,
-                        x_of(f, row, b) - x_of(f, row, a), PLOT_HEIGHT);
-            f->marks |= chart_gap_mark(&q->gaps[i]);
-        }
-    }
-    for (size_t i = 0; i < q->n_unusable && i < FM_SPANS_MAX; i++) {
-        if (chart_clip(&q->unusable[i], row_start(f, row), row_end(f, row), &a, &b)) {
-            svg_dots(f->s, x_of(f, row, a), top, x_of(f, row, b) - x_of(f, row, a),
-                     PLOT_HEIGHT);
-            f->marks |= CHART_UNUSABLE;
-        }
+    const chart_axis axis = {row_start(f, row), row_end(f, row), LEFT, ROW_S,
+                             PLOT_WIDTH};
+    if (f->in->quality != NULL) {
+        f->marks |= chart_draw_spans(f->s, f->in->quality, &axis,
+                                     row_zero(row) - PLOT_HEIGHT, PLOT_HEIGHT);
     }
 }
 

@@ -5,6 +5,7 @@
 #include "src/picture/chart_minute_dial.h"
 #include "src/picture/picture_words.h"
 #include "src/picture/svg.h"
+#include "src/words/event_text.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -25,13 +26,9 @@ enum {
 /* "seconds 0 to 60": which part of the recording this is. */
 static void draw_window(svg *s, double y, const fm_window *w)
 {
-    char a[SVG_NUMBER_BYTES];
-    char b[SVG_NUMBER_BYTES];
-    char text[2 * SVG_NUMBER_BYTES + 32] = "from ";
-    strcat(text, svg_number_text(a, w->start_s, 1));
-    strcat(text, " s to ");
-    strcat(text, svg_number_text(b, w->end_s, 1));
-    strcat(text, " s");
+    char text[2 * SVG_NUMBER_BYTES + 32];
+    (void)snprintf(text, sizeof text, "from %s s to %s s", SVG_NUMBER(w->start_s, 1),
+                   SVG_NUMBER(w->end_s, 1));
     svg_text(s, CHART_WIDTH - MARGIN, y,
              (svg_type){SVG_TEXT_PX, SVG_GREY, SVG_END, false}, text);
 }
@@ -59,31 +56,14 @@ static double draw_words(svg *s, double y, const picture_words *words)
                           words->sentences);
 }
 
-/* Anything but even: its pattern, or a run or a change of rate in one that has no word. */
-static bool is_uneven(const picture *p)
-{
-    const fm_rhythm *const r = &p->count->rhythm;
-    return p->count->heart.count.status != FM_REFUSED &&
-           (r->pattern == FM_PATTERN_OCCASIONALLY_IRREGULAR ||
-            r->pattern == FM_PATTERN_REGULARLY_IRREGULAR ||
-            r->pattern == FM_PATTERN_IRREGULARLY_IRREGULAR || r->n_findings > 0);
-}
-
-/* Uneven, and that only in step with breathing. */
-static bool is_with_breathing(const picture *p)
-{
-    const fm_rhythm *const r = &p->count->rhythm;
-    return r->pattern == FM_PATTERN_REGULARLY_IRREGULAR && r->n_findings == 0 &&
-           strcmp(r->repeat, "breathing") == 0;
-}
-
 /* "" where nothing is uneven, outside the range or at a line to act on. */
 static void caution_of(const picture *p, char out[CAUTION_BYTES])
 {
     static const char AGAIN[] =
         "look at the person first, count again at the apex for a "
         "full minute, and report it.";
-    const bool uneven = is_uneven(p) && !is_with_breathing(p);
+    const bool calm = event_text_is_with_breathing(p->count);
+    const bool uneven = event_text_is_uneven(p->count) && !calm;
     const bool doubtful = p->count->heart.count.status == FM_CAUTION;
     out[0] = '\0';
     if (p->act_now) {
@@ -98,7 +78,7 @@ static void caution_of(const picture *p, char out[CAUTION_BYTES])
                        : doubtful ? "Perhaps irregular"
                                   : "Irregular",
                        p->composed ? "; if this were a person" : "", AGAIN);
-    } else if (is_uneven(p)) {
+    } else if (calm) {
         (void)snprintf(out, CAUTION_BYTES,
                        "Uneven in step with breathing: common in children and young "
                        "adults. Count another calm minute; tell the instructor if it "
@@ -156,10 +136,8 @@ static char *description(const picture_words *words)
     svg text;
     svg_init(&text);
     for (size_t i = 0; i < words->n_rows; i++) {
-        svg_raw(&text, words->rows[i].label);
-        svg_raw(&text, words->rows[i].label[0] != '\0' ? ": " : "");
-        svg_raw(&text, words->rows[i].value);
-        svg_raw(&text, ". ");
+        svg_put(&text, "%s%s%s. ", words->rows[i].label,
+                words->rows[i].label[0] != '\0' ? ": " : "", words->rows[i].value);
     }
     svg_raw(&text, words->sentences);
     return svg_take(&text, NULL);
@@ -195,11 +173,10 @@ char *picture_format(const picture *p, size_t *n_bytes)
     svg_init(&body);
     svg_init(&whole);
     picture_words_make(p, &words);
-    if (words.sentences != NULL && put_together(&whole, &body, p, &words)) {
+    if (put_together(&whole, &body, p, &words)) {
         text = svg_take(&whole, n_bytes);
     }
     svg_free(&body);
     svg_free(&whole);
-    picture_words_free(&words);
     return text;
 }

@@ -4,17 +4,46 @@
 #include "src/report/count_document.h"
 #include "src/report/whole_range.h"
 #include "src/words/breath_text.h"
+#include "src/words/check_text_private.h"
 #include "src/words/reason_text.h"
 
 #include <math.h>
+#include <stdarg.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 enum {
     TIMES_SHOWN = 8, /* more are told as first and last */
     RANGE_BYTES = 2 * SVG_NUMBER_BYTES + 8
 };
+
+#define SPACE "\xC2\xA0" /* one that does not break */
+
+static void put(picture_words *w, const char *format, ...) APP_PRINTF_LIKE(2, 3);
+static void row(picture_words *w, const char *label, const char *format, ...)
+    APP_PRINTF_LIKE(3, 4);
+
+/* Adds to the paragraph. */
+static void put(picture_words *w, const char *format, ...)
+{
+    const size_t n = strlen(w->sentences);
+    va_list args;
+    va_start(args, format);
+    (void)vsnprintf(w->sentences + n, sizeof w->sentences - n, format, args);
+    va_end(args);
+}
+
+/* A new row; the last row again when there are too many. */
+static void row(picture_words *w, const char *label, const char *format, ...)
+{
+    w->n_rows += w->n_rows < PICTURE_ROWS_MAX;
+    picture_row *const r = &w->rows[w->n_rows - 1];
+    va_list args;
+    va_start(args, format);
+    (void)snprintf(r->label, sizeof r->label, "%s", label);
+    (void)vsnprintf(r->value, sizeof r->value, format, args);
+    va_end(args);
+}
 
 static const char *number_word(size_t n, char out[SVG_NUMBER_BYTES])
 {
@@ -26,36 +55,13 @@ static const char *number_word(size_t n, char out[SVG_NUMBER_BYTES])
     }
     return svg_number_text(out, (double)n, 0);
 }
+#define NUMBER_WORD(n) number_word(n, (char[SVG_NUMBER_BYTES]){0})
 
-static void put_seconds(svg *text, double t_s)
+/* Where a sentence starts that is put together in small letters. */
+static char *begin_sentence(picture_words *w)
 {
-    svg_number(text, t_s, 0);
-    svg_raw(text, "\xC2\xA0s"); /* a space that does not break */
-}
-
-static void begin_sentence(svg *text)
-{
-    if (text->n_bytes > 0) {
-        svg_raw(text, " ");
-    }
-}
-
-/* Sentences are put together in small letters; the first becomes a capital. */
-static void capital_at(svg *text, size_t at)
-{
-    if (!text->failed && at < text->n_bytes && text->text[at] >= 'a' &&
-        text->text[at] <= 'z') {
-        text->text[at] = (char)(text->text[at] - 'a' + 'A');
-    }
-}
-
-/* Room for the value of a new row; the last row's again when there are too many. */
-static char *add_row(picture_words *w, const char *label)
-{
-    w->n_rows += w->n_rows < PICTURE_ROWS_MAX;
-    picture_row *row = &w->rows[w->n_rows - 1];
-    (void)snprintf(row->label, sizeof row->label, "%s", label);
-    return row->value;
+    put(w, "%s", w->sentences[0] != '\0' ? " " : "");
+    return w->sentences + strlen(w->sentences);
 }
 
 /* " (70-72)", whole numbers outward as in the text; nothing where it says no more. */
@@ -64,82 +70,66 @@ static const char *range_text(char out[RANGE_BYTES],
                               double high,
                               double middle)
 {
-    char a[SVG_NUMBER_BYTES];
-    char b[SVG_NUMBER_BYTES];
     const double from = whole_range_low(low);
     const double to = whole_range_high(high);
     out[0] = '\0';
     if (isfinite(from) && isfinite(to) && (from < middle || to > middle)) {
-        (void)snprintf(out, RANGE_BYTES, " (%s-%s)", svg_number_text(a, from, 0),
-                       svg_number_text(b, to, 0));
+        (void)snprintf(out, RANGE_BYTES, " (%s-%s)", SVG_NUMBER(from, 0),
+                       SVG_NUMBER(to, 0));
     }
     return out;
 }
+#define RANGE(low, high, middle) range_text((char[RANGE_BYTES]){0}, low, high, middle)
 
 static void add_count_row(const picture *p, picture_words *w)
 {
     const fm_count *c = p->count;
     const count_source as_counted = {.convention = p->convention};
-    char range[RANGE_BYTES];
-    char number[SVG_NUMBER_BYTES];
-    char seconds[SVG_NUMBER_BYTES];
     if (!fm_is_known(&c->heart.count)) {
-        (void)snprintf(add_row(w, "fullminute"), PICTURE_VALUE_BYTES, "no count");
+        row(w, "fullminute", "no count");
         return;
     }
     const int beats = count_source_beats(&as_counted, c);
     const double rate = count_source_rate(&as_counted, c, c->heart.count.rate_per_min);
-    range_text(
-        range, count_source_rate(&as_counted, c, c->heart.count.rate_low_per_min),
+    const char *const range = RANGE(
+        count_source_rate(&as_counted, c, c->heart.count.rate_low_per_min),
         count_source_rate(&as_counted, c, c->heart.count.rate_high_per_min), rate);
-    const char *doubt = c->heart.count.status == FM_CAUTION ? ", in doubt" : "";
     if (c->heart.count.window.full_minute) {
-        (void)snprintf(add_row(w, "fullminute"), PICTURE_VALUE_BYTES, "%d%s%s", beats,
-                       range, doubt[0] != '\0' ? doubt : " in the full minute");
+        row(w, "fullminute", "%d%s%s", beats, range,
+            c->heart.count.status == FM_CAUTION ? ", in doubt" : " in the full minute");
         return;
     }
-    (void)snprintf(
-        add_row(w, "fullminute"), PICTURE_VALUE_BYTES, "%d found in %s s", beats,
-        svg_number_text(
-            seconds, c->heart.count.window.end_s - c->heart.count.window.start_s, 1));
+    row(w, "fullminute", "%d found in %s s", beats,
+        SVG_NUMBER(c->heart.count.window.end_s - c->heart.count.window.start_s, 1));
     if (isfinite(rate)) {
-        (void)snprintf(add_row(w, ""), PICTURE_VALUE_BYTES, "%s%s per minute",
-                       svg_number_text(number, rate, 1), range);
+        row(w, "", "%s%s per minute", SVG_NUMBER(rate, 1), range);
     } else {
-        (void)snprintf(add_row(w, ""), PICTURE_VALUE_BYTES, "too few for a rate");
+        row(w, "", "too few for a rate");
     }
 }
 
 static void add_learner_rows(const picture *p, picture_words *w)
 {
     const fm_comparison *c = p->comparison;
-    char number[SVG_NUMBER_BYTES];
-    char range[RANGE_BYTES];
     const char *site = c->manual.site == FM_SITE_RADIAL ? ", at the wrist" : "";
     if (c->manual.seconds == 60) {
-        (void)snprintf(add_row(w, "You"), PICTURE_VALUE_BYTES, "%d%s",
-                       c->manual.entered, site);
+        row(w, "You", "%d%s", c->manual.entered, site);
     } else {
-        (void)snprintf(add_row(w, "You"), PICTURE_VALUE_BYTES,
-                       "%d in %d s: %s per minute%s", c->manual.entered,
-                       c->manual.seconds, svg_number_text(number, c->manual_per_min, 0),
-                       site);
+        row(w, "You", "%d in %d s: %s per minute%s", c->manual.entered,
+            c->manual.seconds, SVG_NUMBER(c->manual_per_min, 0), site);
     }
     if (!c->reference_known) {
         return;
     }
-    range_text(range, c->low_per_min, c->high_per_min, c->per_min);
     if (c->at_wrist) {
-        (void)snprintf(add_row(w, "known beats"), PICTURE_VALUE_BYTES,
-                       "%d in %d s, %d reach the wrist", c->apex_beats,
-                       c->manual.seconds, c->counted);
+        row(w, "known beats", "%d in %d s, %d reach the wrist", c->apex_beats,
+            c->manual.seconds, c->counted);
     } else if (c->against_truth) {
-        (void)snprintf(add_row(w, "known beats"), PICTURE_VALUE_BYTES, "%d in %d s",
-                       c->counted, c->manual.seconds);
+        row(w, "known beats", "%d in %d s", c->counted, c->manual.seconds);
     } else if (c->manual.seconds != 60) {
-        (void)snprintf(add_row(w, "same seconds"), PICTURE_VALUE_BYTES,
-                       "%d: %s%s per minute", c->counted,
-                       svg_number_text(number, c->per_min, 0), range);
+        row(w, "same seconds", "%d: %s%s per minute", c->counted,
+            SVG_NUMBER(c->per_min, 0),
+            RANGE(c->low_per_min, c->high_per_min, c->per_min));
     }
 }
 
@@ -148,89 +138,69 @@ static void add_own_breaths_row(const fm_comparison *c,
                                 bool own_window,
                                 picture_words *w)
 {
+    static const char LABEL[] = "respirations";
+    const fm_manual *const m = &c->manual;
     char from[SVG_NUMBER_BYTES + 8] = "";
-    char start[SVG_NUMBER_BYTES];
-    char number[SVG_NUMBER_BYTES];
-    char range[RANGE_BYTES];
+    const char *const who = c->against_truth ? "known" : "fullminute";
+    const char *const doubt = c->doubtful ? ", in doubt" : "";
     if (!c->reference_known) {
-        (void)snprintf(add_row(w, "respirations"), PICTURE_VALUE_BYTES,
-                       "you %d in %d s; no count", c->manual.entered,
-                       c->manual.seconds);
+        row(w, LABEL, "you %d in %d s; no count", m->entered, m->seconds);
         return;
     }
     if (!c->against_truth &&
         c->high_per_min - c->low_per_min > 2.0 * BREATH_NUMBER_HALF_WIDTH) {
-        (void)snprintf(add_row(w, "respirations"), PICTURE_VALUE_BYTES,
-                       "you %d in %d s; fullminute %s to %s per minute",
-                       c->manual.entered, c->manual.seconds,
-                       svg_number_text(start, whole_range_low(c->low_per_min), 0),
-                       svg_number_text(number, whole_range_high(c->high_per_min), 0));
+        row(w, LABEL, "you %d in %d s; fullminute %s to %s per minute", m->entered,
+            m->seconds, SVG_NUMBER(whole_range_low(c->low_per_min), 0),
+            SVG_NUMBER(whole_range_high(c->high_per_min), 0));
         return;
     }
     if (own_window) {
-        (void)snprintf(from, sizeof from, " from %s s",
-                       svg_number_text(start, c->start_s, 0));
+        (void)snprintf(from, sizeof from, " from %s s", SVG_NUMBER(c->start_s, 0));
     }
-    range_text(range, c->low_per_min, c->high_per_min, c->per_min);
-    if (c->manual.seconds == 60) {
-        (void)snprintf(add_row(w, "respirations"), PICTURE_VALUE_BYTES,
-                       "you %d, %s %s%s in 60 s%s%s", c->manual.entered,
-                       c->against_truth ? "known" : "fullminute",
-                       svg_number_text(number, c->per_min, 0), range, from,
-                       c->doubtful ? ", in doubt" : "");
+    if (m->seconds == 60) {
+        row(w, LABEL, "you %d, %s %s%s in 60 s%s%s", m->entered, who,
+            SVG_NUMBER(c->per_min, 0),
+            RANGE(c->low_per_min, c->high_per_min, c->per_min), from, doubt);
         return;
     }
-    (void)snprintf(add_row(w, "respirations"), PICTURE_VALUE_BYTES,
-                   "you %d, %s %d in %d s%s%s", c->manual.entered,
-                   c->against_truth ? "known" : "fullminute", c->counted,
-                   c->manual.seconds, from, c->doubtful ? ", in doubt" : "");
+    row(w, LABEL, "you %d, %s %d in %d s%s%s", m->entered, who, c->counted, m->seconds,
+        from, doubt);
 }
 
 /* "16 (15-17) in the full minute"; nothing where they were refused or not looked for. */
 static void add_breaths_row(const fm_count *count, picture_words *w)
 {
-    const fm_breath *const b = &count->breath;
-    char number[SVG_NUMBER_BYTES];
-    char from[SVG_NUMBER_BYTES];
-    char to[SVG_NUMBER_BYTES];
-    char range[RANGE_BYTES];
-    if (!fm_is_known(&b->count) || !isfinite(b->count.rate_per_min)) {
+    static const char LABEL[] = "respirations";
+    const fm_event_count *const b = &count->breath.count;
+    if (!fm_is_known(b) || !isfinite(b->rate_per_min)) {
         return;
     }
-    if (b->count.rate_high_per_min - b->count.rate_low_per_min >
-        2.0 * BREATH_NUMBER_HALF_WIDTH) {
-        (void)snprintf(
-            add_row(w, "respirations"), PICTURE_VALUE_BYTES,
-            "%s to %s per minute: no one number",
-            svg_number_text(from, whole_range_low(b->count.rate_low_per_min), 0),
-            svg_number_text(to, whole_range_high(b->count.rate_high_per_min), 0));
+    if (b->rate_high_per_min - b->rate_low_per_min > 2.0 * BREATH_NUMBER_HALF_WIDTH) {
+        row(w, LABEL, "%s to %s per minute: no one number",
+            SVG_NUMBER(whole_range_low(b->rate_low_per_min), 0),
+            SVG_NUMBER(whole_range_high(b->rate_high_per_min), 0));
         return;
     }
-    range_text(range, b->count.rate_low_per_min, b->count.rate_high_per_min,
-               b->count.rate_per_min);
-    char *const value = add_row(w, "respirations");
-    const char *const doubt = b->count.status == FM_CAUTION ? ", in doubt" : "";
-    svg_number_text(number, b->count.rate_per_min, b->count.window.full_minute ? 0 : 1);
+    const char *const range =
+        RANGE(b->rate_low_per_min, b->rate_high_per_min, b->rate_per_min);
+    const char *const doubt = b->status == FM_CAUTION ? ", in doubt" : "";
+    const char *const number =
+        SVG_NUMBER(b->rate_per_min, b->window.full_minute ? 0 : 1);
     if (breath_text_own_window(count)) {
-        (void)snprintf(value, PICTURE_VALUE_BYTES, "%s%s per minute, %s s to %s s%s",
-                       number, range, svg_number_text(from, b->count.window.start_s, 0),
-                       svg_number_text(to, b->count.window.end_s, 0), doubt);
+        row(w, LABEL, "%s%s per minute, %s s to %s s%s", number, range,
+            SVG_NUMBER(b->window.start_s, 0), SVG_NUMBER(b->window.end_s, 0), doubt);
     } else {
-        (void)snprintf(
-            value, PICTURE_VALUE_BYTES, "%s%s %s%s", number, range,
-            b->count.window.full_minute ? "in the full minute" : "per minute", doubt);
+        row(w, LABEL, "%s%s %s%s", number, range,
+            b->window.full_minute ? "in the full minute" : "per minute", doubt);
     }
 }
 
 /* "one at 16 s, two at 41 s", or the first and the last of many. */
-static void put_times(svg *text, const double *times_s, size_t n)
+static void put_times(picture_words *w, const double *times_s, size_t n)
 {
-    char word[SVG_NUMBER_BYTES];
     if (n > TIMES_SHOWN) {
-        svg_raw(text, "the first at ");
-        put_seconds(text, times_s[0]);
-        svg_raw(text, ", the last at ");
-        put_seconds(text, times_s[n - 1]);
+        put(w, "the first at %s" SPACE "s, the last at %s" SPACE "s",
+            SVG_NUMBER(times_s[0], 0), SVG_NUMBER(times_s[n - 1], 0));
         return;
     }
     for (size_t i = 0; i < n;) {
@@ -238,207 +208,155 @@ static void put_times(svg *text, const double *times_s, size_t n)
         while (i + same < n && lround(times_s[i + same]) == lround(times_s[i])) {
             same++;
         }
-        svg_raw(text, i > 0 ? ", " : "");
-        svg_raw(text, number_word(same, word));
-        svg_raw(text, " at ");
-        put_seconds(text, times_s[i]);
+        put(w, "%s%s at %s" SPACE "s", i > 0 ? ", " : "", NUMBER_WORD(same),
+            SVG_NUMBER(times_s[i], 0));
         i += same;
     }
 }
 
-static void put_some_at(
-    svg *text, const char *one, const char *many, const double *times_s, size_t n)
+static void put_some_at(picture_words *w,
+                        const char *one,
+                        const char *many,
+                        const double *times_s,
+                        size_t n)
 {
-    char word[SVG_NUMBER_BYTES];
-    svg_raw(text, number_word(n, word));
-    svg_raw(text, " ");
-    svg_raw(text, n == 1 ? one : many);
+    put(w, "%s %s", NUMBER_WORD(n), n == 1 ? one : many);
     if (n == 1) {
-        svg_raw(text, " at ");
-        put_seconds(text, times_s[0]);
+        put(w, " at %s" SPACE "s", SVG_NUMBER(times_s[0], 0));
     } else if (n > 1) {
-        svg_raw(text, ": ");
-        put_times(text, times_s, n);
+        put(w, ": ");
+        put_times(w, times_s, n);
     }
 }
 
-static void put_taps(svg *text, const fm_taps *taps)
+static void put_taps(picture_words *w, const fm_taps *taps)
 {
-    begin_sentence(text);
-    const size_t first = text->n_bytes;
+    char *const first = begin_sentence(w);
     if (taps->n_not_tapped == 0 && taps->n_extra == 0) {
-        svg_raw(text, taps->n_matched > 0 ? "every beat tapped, no tap too many."
-                                          : "no taps.");
+        put(w,
+            taps->n_matched > 0 ? "every beat tapped, no tap too many." : "no taps.");
     } else {
-        put_some_at(text, "beat not tapped", "beats not tapped", taps->not_tapped_s,
+        put_some_at(w, "beat not tapped", "beats not tapped", taps->not_tapped_s,
                     taps->n_not_tapped);
-        svg_raw(text, "; ");
-        put_some_at(text, "extra tap", "extra taps", taps->extra_s, taps->n_extra);
-        svg_raw(text, ".");
+        put(w, "; ");
+        put_some_at(w, "extra tap", "extra taps", taps->extra_s, taps->n_extra);
+        put(w, ".");
     }
-    capital_at(text, first);
+    piece_capital(first);
     if (taps->lag_known) {
-        begin_sentence(text);
-        svg_raw(text, "Taps came ");
-        svg_number(text, fabs(taps->lag_s) * 1000.0, 0);
-        svg_raw(text, taps->lag_s < 0.0 ? " ms before S1" : " ms after S1");
+        put(w, " Taps came %s ms %s S1", SVG_NUMBER(fabs(taps->lag_s) * 1000.0, 0),
+            taps->lag_s < 0.0 ? "before" : "after");
         if (isfinite(taps->lag_sd_s)) {
-            svg_raw(text, ", give or take ");
-            svg_number(text, taps->lag_sd_s * 1000.0, 0);
-            svg_raw(text, " ms");
+            put(w, ", give or take %s ms", SVG_NUMBER(taps->lag_sd_s * 1000.0, 0));
         }
-        svg_raw(text, ".");
+        put(w, ".");
     }
     if (taps->lost) {
-        begin_sentence(text);
-        svg_raw(text, "From ");
-        put_seconds(text, taps->lost_from_s);
-        svg_raw(text, " to ");
-        put_seconds(text, taps->lost_until_s);
-        svg_raw(text, " taps and beats did not match.");
+        put(w, " From %s" SPACE "s to %s" SPACE "s taps and beats did not match.",
+            SVG_NUMBER(taps->lost_from_s, 0), SVG_NUMBER(taps->lost_until_s, 0));
     }
 }
 
-static void put_findings(svg *text, const fm_rhythm *r)
+static void put_findings(picture_words *w, const fm_rhythm *r)
 {
-    static const char *const one[FM_FINDING_KIND_COUNT] = {
-        [FM_FINDING_EARLY_BEATS] = "early beat",
-        [FM_FINDING_PAUSES] = "pause",
-        [FM_FINDING_RATE_CHANGE] = "sudden rate change",
-        [FM_FINDING_FAST_RUN] = "run of fast beats",
-    };
-    static const char *const many[FM_FINDING_KIND_COUNT] = {
-        [FM_FINDING_EARLY_BEATS] = "early beats",
-        [FM_FINDING_PAUSES] = "pauses",
-        [FM_FINDING_RATE_CHANGE] = "sudden rate changes",
-        [FM_FINDING_FAST_RUN] = "runs of fast beats",
-    };
-    char word[SVG_NUMBER_BYTES];
     for (size_t i = 0; i < r->n_findings && i < FM_FINDINGS_MAX; i++) {
         const fm_finding *f = &r->findings[i];
-        if ((unsigned)f->kind >= FM_FINDING_KIND_COUNT) {
-            continue;
+        if ((unsigned)f->kind < FM_FINDING_KIND_COUNT) {
+            put(w, "%s%s %s", i == 0 ? ": " : ", ", NUMBER_WORD(f->count),
+                piece_finding(f->kind, f->count));
         }
-        svg_raw(text, i == 0 ? ": " : ", ");
-        svg_raw(text, number_word(f->count, word));
-        svg_raw(text, " ");
-        svg_raw(text, f->count == 1 ? one[f->kind] : many[f->kind]);
     }
 }
 
 /* "2:2" is groups of 2; "4:3" is groups of 3 beats and a pause. */
-static void put_repeat(svg *text, const fm_rhythm *r)
+static void put_repeat(picture_words *w, const fm_rhythm *r)
 {
     const char *colon = strchr(r->repeat, ':');
     if (strcmp(r->repeat, "breathing") == 0) {
-        svg_raw(text, ", in step with the breathing");
+        put(w, ", in step with breathing");
     } else if (colon != NULL) {
         const size_t n = (size_t)(colon - r->repeat);
         const bool even =
             strlen(colon + 1) == n && strncmp(r->repeat, colon + 1, n) == 0;
-        svg_raw(text, ", in groups of ");
-        svg_raw(text, colon + 1);
-        svg_raw(text, even ? " beats" : " beats and a pause");
+        put(w, ", in groups of %s beats%s", colon + 1, even ? "" : " and a pause");
     } else if (r->varies_with_breathing) {
-        svg_raw(text, ", varies with breathing");
+        put(w, ", varies with breathing");
     }
 }
 
 /* A doubtful count's rhythm is not named, here as in the text; heard_s: what it was heard in. */
-static void put_rhythm(svg *text, const fm_rhythm *r, double heard_s, bool doubtful)
+static void put_rhythm(picture_words *w,
+                       const fm_rhythm *r,
+                       double heard_s,
+                       bool doubtful)
 {
-    begin_sentence(text);
+    char *const first = begin_sentence(w);
     if (doubtful) {
-        svg_raw(text, "Rhythm not named, because the count itself is in doubt.");
+        put(w, "Rhythm not named, because the count itself is in doubt.");
         return;
     }
-    const size_t first = text->n_bytes;
-    if (r->pattern == FM_PATTERN_UNDETERMINED) {
-        svg_raw(text, "pattern ");
-    }
-    svg_raw(text, fm_pattern_word(r->pattern));
-    put_findings(text, r);
-    put_repeat(text, r);
-    svg_raw(text, ".");
-    capital_at(text, first);
+    put(w, "%s%s", r->pattern == FM_PATTERN_UNDETERMINED ? "pattern " : "",
+        fm_pattern_word(r->pattern));
+    put_findings(w, r);
+    put_repeat(w, r);
+    put(w, ".");
+    piece_capital(first);
     if (r->pattern == FM_PATTERN_IRREGULARLY_IRREGULAR) {
-        svg_raw(text,
-                " There is no basic interval to call a beat early or late against.");
+        put(w, " There is no basic interval to call a beat early or late against.");
     }
-    if (r->pattern == FM_PATTERN_REGULAR) {
-        char words[80] = " Even spacing in this minute only, not a check of the heart.";
-        if (heard_s < 59.5) {
-            (void)snprintf(
-                words, sizeof words,
-                " Even spacing in these %.0f s only, not a check of the heart.",
-                heard_s);
-        }
-        svg_raw(text, words);
+    if (r->pattern == FM_PATTERN_REGULAR && heard_s < 59.5) {
+        put(w, " Even spacing in these %.0f s only, not a check of the heart.",
+            heard_s);
+    } else if (r->pattern == FM_PATTERN_REGULAR) {
+        put(w, " Even spacing in this minute only, not a check of the heart.");
     }
 }
 
-static void put_refusal(svg *text, const char *reason)
-{
-    const size_t first = text->n_bytes;
-    if (reason[0] != '\0') {
-        svg_raw(text, reason);
-        capital_at(text, first);
-        svg_raw(text, ". ");
-    }
-    svg_raw(text, "No count is not a normal finding: count by hand.");
-}
-
-static void put_reason(svg *text, const fm_heart *h)
+static void put_reason(picture_words *w, const fm_heart *h)
 {
     char reason[REASON_TEXT_BYTES];
     reason_text_format(h->count.reason, &h->count.reason_span, reason);
-    begin_sentence(text);
+    char *const first = begin_sentence(w);
     if (h->count.status == FM_REFUSED) {
-        put_refusal(text, reason);
+        put(w, "%s%sNo count is not a normal finding: count by hand.", reason,
+            reason[0] != '\0' ? ". " : "");
+        piece_capital(first);
         return;
     }
-    svg_raw(text, "In doubt");
-    svg_raw(text, reason[0] != '\0' ? ": " : "");
-    svg_raw(text, reason);
-    svg_raw(text, ".");
+    put(w, "In doubt%s%s.", reason[0] != '\0' ? ": " : "", reason);
 }
 
 /* A short count, or a minute with a gap, is always called so. */
-static void put_shortness(svg *text, const fm_window *w)
+static void put_shortness(picture_words *w, const fm_window *window)
 {
-    if (!w->full_minute) {
-        begin_sentence(text);
-        svg_raw(text,
-                w->end_s - w->start_s >= 60.0
-                    ? "Not a full minute: some of it could not be heard, and no beat "
-                      "is made up there."
-                    : "A short count, not a full minute.");
+    if (!window->full_minute) {
+        (void)begin_sentence(w);
+        put(w, window->end_s - window->start_s >= 60.0
+                   ? "Not a full minute: some of it could not be heard, and no beat "
+                     "is made up there."
+                   : "A short count, not a full minute.");
     }
 }
 
 /* The same words as the text's. */
-static void put_pauses(svg *text, const picture *p)
+static void put_pauses(picture_words *w, const picture *p)
 {
     char pauses[BREATH_PAUSES_BYTES];
     breath_text_pauses(p->pauses, p->n_pauses, p->pauses_known, pauses);
     if (pauses[0] != '\0') {
-        begin_sentence(text);
-        const size_t first = text->n_bytes;
-        svg_raw(text, pauses);
-        svg_raw(text, ".");
-        capital_at(text, first);
+        piece_capital(pauses);
+        (void)begin_sentence(w);
+        put(w, "%s.", pauses);
     }
 }
 
 /* A pause is told above; even breathing, or breathing that cannot be told, is the text's. */
-static void put_breathing(svg *text, const picture *p)
+static void put_breathing(picture_words *w, const picture *p)
 {
     if (p->breathing == FM_BREATH_PATTERN_UNEVEN ||
         p->breathing == FM_BREATH_PATTERN_WAXING) {
-        begin_sentence(text);
-        svg_raw(text, "Breathing ");
-        svg_raw(text, fm_breath_pattern_word(p->breathing));
-        svg_raw(text, ".");
+        (void)begin_sentence(w);
+        put(w, "Breathing %s.", fm_breath_pattern_word(p->breathing));
     }
 }
 
@@ -455,33 +373,22 @@ void picture_words_make(const picture *p, picture_words *words)
     } else if (p->comparison == NULL) {
         add_breaths_row(p->count, words); /* else they are sealed: not entered yet */
     }
-    svg text;
-    svg_init(&text);
-    if (p->sentence != NULL) {
-        svg_raw(&text, p->sentence);
-    }
+    put(words, "%s", p->sentence != NULL ? p->sentence : "");
     if (h->count.status != FM_COUNTED) {
-        put_reason(&text, h);
+        put_reason(words, h);
     }
     const bool refused = h->count.status == FM_REFUSED;
     const bool on_known = p->comparison != NULL && p->comparison->against_truth;
     if (!refused) {
-        put_shortness(&text, &p->count->heart.count.window);
+        put_shortness(words, &h->count.window);
     }
     if (p->taps != NULL && (!refused || on_known)) {
-        put_taps(&text, p->taps);
+        put_taps(words, p->taps);
     }
     if (!refused) {
-        put_rhythm(&text, &p->count->rhythm, h->count.usable_s,
+        put_rhythm(words, &p->count->rhythm, h->count.usable_s,
                    h->count.status == FM_CAUTION);
     }
-    put_pauses(&text, p);
-    put_breathing(&text, p);
-    words->sentences = svg_take(&text, NULL);
-}
-
-void picture_words_free(picture_words *words)
-{
-    free(words->sentences);
-    *words = (picture_words){0};
+    put_pauses(words, p);
+    put_breathing(words, p);
 }

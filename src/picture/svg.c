@@ -3,7 +3,9 @@
 #include "dsp/constants.h"
 
 #include <math.h>
+#include <stdarg.h>
 #include <stdint.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -171,57 +173,37 @@ const char *svg_number_text(char out[SVG_NUMBER_BYTES], double v, int decimals)
     return memcpy(out, digits + start, sizeof digits - start);
 }
 
-void svg_number(svg *s, double v, int decimals)
+#define AT(v) SVG_NUMBER(v, COORD_DECIMALS)
+
+void svg_put(svg *s, const char *format, ...)
 {
-    char text[SVG_NUMBER_BYTES];
-    svg_raw(s, svg_number_text(text, v, decimals));
+    char text[SVG_PUT_BYTES];
+    va_list args;
+    va_start(args, format);
+    (void)vsnprintf(text, sizeof text, format, args);
+    va_end(args);
+    svg_raw(s, text);
 }
 
-static void attribute(svg *s, const char *name, double v)
+void svg_element(svg *s, const char *name, const char *text)
 {
-    svg_raw(s, " ");
-    svg_raw(s, name);
-    svg_raw(s, "=\"");
-    svg_number(s, v, COORD_DECIMALS);
-    svg_raw(s, "\"");
-}
-
-static void word_attribute(svg *s, const char *name, const char *value)
-{
-    svg_raw(s, " ");
-    svg_raw(s, name);
-    svg_raw(s, "=\"");
-    svg_escaped(s, value);
-    svg_raw(s, "\"");
-}
-
-static void element_text(svg *s, const char *name, const char *text)
-{
-    svg_raw(s, "<");
-    svg_raw(s, name);
-    svg_raw(s, ">");
+    svg_put(s, "<%s>", name);
     svg_escaped(s, text);
-    svg_raw(s, "</");
-    svg_raw(s, name);
-    svg_raw(s, ">\n");
+    svg_put(s, "</%s>\n", name);
 }
 
 void svg_begin(svg *s, double width, double height, const char *title, const char *desc)
 {
-    svg_raw(s, "<svg xmlns=\"http://www.w3.org/2000/svg\"");
     const double scale = fmin(PX_PER_UNIT, PAGE_PX / height);
-    attribute(s, "width", width * scale);
-    attribute(s, "height", height * scale);
-    svg_raw(s, " viewBox=\"0 0 ");
-    svg_number(s, width, COORD_DECIMALS);
-    svg_raw(s, " ");
-    svg_number(s, height, COORD_DECIMALS);
-    svg_raw(s, "\" style=\"max-width:100%;height:auto\" font-family=\"" SVG_FONT
-               "\" role=\"img\"");
-    word_attribute(s, "aria-label", title);
-    svg_raw(s, ">\n");
-    element_text(s, "title", title);
-    element_text(s, "desc", desc);
+    svg_put(s,
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"%s\" height=\"%s\" "
+            "viewBox=\"0 0 %s %s\" style=\"max-width:100%%;height:auto\" "
+            "font-family=\"" SVG_FONT "\" role=\"img\" aria-label=\"",
+            AT(width * scale), AT(height * scale), AT(width), AT(height));
+    svg_escaped(s, title);
+    svg_raw(s, "\">\n");
+    svg_element(s, "title", title);
+    svg_element(s, "desc", desc);
     svg_rect(s, 0, 0, width, height, "#ffffff");
 }
 
@@ -232,13 +214,9 @@ void svg_end(svg *s)
 
 void svg_group(svg *s, double x, double y, const char *title)
 {
-    svg_raw(s, "<g transform=\"translate(");
-    svg_number(s, x, COORD_DECIMALS);
-    svg_raw(s, " ");
-    svg_number(s, y, COORD_DECIMALS);
-    svg_raw(s, ")\">\n");
+    svg_put(s, "<g transform=\"translate(%s %s)\">\n", AT(x), AT(y));
     if (title != NULL) {
-        element_text(s, "title", title);
+        svg_element(s, "title", title);
     }
 }
 
@@ -259,18 +237,14 @@ static void path_point(svg *s, char command, double x, double y)
         svg_raw(s, "<path d=\"");
         s->in_path = true;
     }
-    append(s, &command, 1);
-    svg_number(s, x, COORD_DECIMALS);
-    svg_raw(s, " ");
-    svg_number(s, y, COORD_DECIMALS);
+    svg_put(s, "%c%s %s", command, AT(x), AT(y));
 }
 
 static void stroke_attributes(svg *s, svg_stroke stroke)
 {
-    word_attribute(s, "stroke", stroke.colour);
-    attribute(s, "stroke-width", stroke.width);
+    svg_put(s, " stroke=\"%s\" stroke-width=\"%s\"", stroke.colour, AT(stroke.width));
     if (stroke.dash != NULL) {
-        word_attribute(s, "stroke-dasharray", stroke.dash);
+        svg_put(s, " stroke-dasharray=\"%s\"", stroke.dash);
     }
 }
 
@@ -287,9 +261,7 @@ void svg_path_end(svg *s, svg_stroke stroke)
 void svg_path_fill(svg *s, const char *colour)
 {
     if (s->in_path) {
-        svg_raw(s, "\"");
-        word_attribute(s, "fill", colour);
-        svg_raw(s, "/>\n");
+        svg_put(s, "\" fill=\"%s\"/>\n", colour);
     }
     s->in_path = false;
 }
@@ -300,6 +272,13 @@ void svg_segment(svg *s, double x1, double y1, double x2, double y2)
         path_point(s, 'M', x1, y1);
         path_point(s, 'L', x2, y2);
     }
+}
+
+void svg_line(svg *s, double x1, double y1, double x2, double y2, svg_stroke stroke)
+{
+    svg_path(s);
+    svg_segment(s, x1, y1, x2, y2);
+    svg_path_end(s, stroke);
 }
 
 void svg_move(svg *s, double x, double y)
@@ -323,6 +302,20 @@ void svg_close(svg *s)
     }
 }
 
+void svg_outline(svg *s, const svg_point *corners, size_t n)
+{
+    bool known = true;
+    for (size_t i = 0; i < n; i++) {
+        known = known && isfinite(corners[i].x) && isfinite(corners[i].y);
+    }
+    for (size_t i = 0; known && i < n; i++) {
+        path_point(s, i == 0 ? 'M' : 'L', corners[i].x, corners[i].y);
+    }
+    if (known) {
+        svg_close(s);
+    }
+}
+
 svg_point svg_polar(double cx, double cy, double r, double deg)
 {
     const double a = deg * FM_PI / 180.0;
@@ -340,14 +333,7 @@ void svg_arc(svg *s, double cx, double cy, double r, double from_deg, double to_
     path_point(s, 'M', start.x, start.y);
     for (int i = 1; i <= n_parts; i++) {
         const svg_point p = svg_polar(cx, cy, r, from_deg + span * i / n_parts);
-        svg_raw(s, "A");
-        svg_number(s, r, COORD_DECIMALS);
-        svg_raw(s, " ");
-        svg_number(s, r, COORD_DECIMALS);
-        svg_raw(s, " 0 0 1 ");
-        svg_number(s, p.x, COORD_DECIMALS);
-        svg_raw(s, " ");
-        svg_number(s, p.y, COORD_DECIMALS);
+        svg_put(s, "A%s %s 0 0 1 %s %s", AT(r), AT(r), AT(p.x), AT(p.y));
     }
 }
 
@@ -356,15 +342,10 @@ void svg_circle(svg *s, double cx, double cy, double r, svg_stroke stroke)
     if (!isfinite(cx) || !isfinite(cy) || !isfinite(r)) {
         return;
     }
-    svg_raw(s, "<circle");
-    attribute(s, "cx", cx);
-    attribute(s, "cy", cy);
-    attribute(s, "r", r);
+    svg_put(s, "<circle cx=\"%s\" cy=\"%s\" r=\"%s\" fill=\"%s\"", AT(cx), AT(cy),
+            AT(r), stroke.width > 0.0 ? "#ffffff" : stroke.colour);
     if (stroke.width > 0.0) {
-        svg_raw(s, " fill=\"#ffffff\"");
         stroke_attributes(s, stroke);
-    } else {
-        word_attribute(s, "fill", stroke.colour);
     }
     svg_raw(s, "/>\n");
 }
@@ -375,35 +356,30 @@ void svg_rect(
     if (!isfinite(x) || !isfinite(y) || !(width > 0.0) || !(height > 0.0)) {
         return;
     }
-    svg_raw(s, "<rect");
-    attribute(s, "x", x);
-    attribute(s, "y", y);
-    attribute(s, "width", width);
-    attribute(s, "height", height);
-    word_attribute(s, "fill", colour);
-    svg_raw(s, "/>\n");
+    svg_put(s, "<rect x=\"%s\" y=\"%s\" width=\"%s\" height=\"%s\" fill=\"%s\"/>\n",
+            AT(x), AT(y), AT(width), AT(height), colour);
+}
+
+static void hatch(svg *s, double x, double y, double width, double height, bool back)
+{
+    svg_path(s);
+    for (double c = HATCH_STEP / 2.0 - height; c < width; c += HATCH_STEP) {
+        const double from = c < 0.0 ? -c : 0.0;
+        const double to = height < width - c ? height : width - c;
+        svg_segment(s, x + c + from, back ? y + from : y + height - from, x + c + to,
+                    back ? y + to : y + height - to);
+    }
+    svg_path_end(s, (svg_stroke){SVG_PALE, 0.9, NULL});
 }
 
 void svg_hatch(svg *s, double x, double y, double width, double height)
 {
-    svg_path(s);
-    for (double c = HATCH_STEP / 2.0 - height; c < width; c += HATCH_STEP) {
-        const double from = c < 0.0 ? -c : 0.0;
-        const double to = height < width - c ? height : width - c;
-        svg_segment(s, x + c + from, y + height - from, x + c + to, y + height - to);
-    }
-    svg_path_end(s, (svg_stroke){SVG_PALE, 0.9, NULL});
+    hatch(s, x, y, width, height, false);
 }
 
 void svg_hatch_back(svg *s, double x, double y, double width, double height)
 {
-    svg_path(s);
-    for (double c = HATCH_STEP / 2.0 - height; c < width; c += HATCH_STEP) {
-        const double from = c < 0.0 ? -c : 0.0;
-        const double to = height < width - c ? height : width - c;
-        svg_segment(s, x + c + from, y + from, x + c + to, y + to);
-    }
-    svg_path_end(s, (svg_stroke){SVG_PALE, 0.9, NULL});
+    hatch(s, x, y, width, height, true);
 }
 
 void svg_dots(svg *s, double x, double y, double width, double height)
@@ -417,4 +393,22 @@ void svg_dots(svg *s, double x, double y, double width, double height)
         }
     }
     svg_path_end(s, (svg_stroke){SVG_PALE, DOT_SIZE, SVG_DOTTED});
+}
+
+void svg_page(svg *s, const char *title, const char *style)
+{
+    svg_raw(s, "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
+               "<meta name=\"viewport\" content=\"width=device-width, "
+               "initial-scale=1\">\n");
+    svg_element(s, "title", title);
+    svg_raw(s, "<style>\n");
+    svg_raw(s, style);
+    svg_raw(s, "</style>\n</head>\n<body>\n<main>\n");
+    svg_element(s, "h1", title);
+}
+
+char *svg_page_take(svg *s, size_t *n_bytes)
+{
+    svg_raw(s, "</main>\n</body>\n</html>\n");
+    return svg_take(s, n_bytes);
 }

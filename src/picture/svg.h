@@ -14,6 +14,8 @@
 #ifndef SRC_PICTURE_SVG_H
 #define SRC_PICTURE_SVG_H
 
+#include "src/base/error.h"
+
 #include <stdbool.h>
 #include <stddef.h>
 
@@ -59,8 +61,13 @@ void svg_raw(svg *s, const char *text);
  * and bytes that are not UTF-8 as U+FFFD. NULL is "".
  */
 void svg_escaped(svg *s, const char *text);
+/** Appends `<name>text</name>` and a line end, the text escaped. */
+void svg_element(svg *s, const char *name, const char *text);
+/** Appends what printf makes of it, as it is: less than SVG_PUT_BYTES. */
+void svg_put(svg *s, const char *format, ...) APP_PRINTF_LIKE(2, 3);
 enum {
-    SVG_NUMBER_BYTES = 24
+    SVG_NUMBER_BYTES = 24,
+    SVG_PUT_BYTES = 1024
 };
 
 /**
@@ -69,8 +76,9 @@ enum {
  * @return out
  */
 const char *svg_number_text(char out[SVG_NUMBER_BYTES], double v, int decimals);
-/** Appends the same. */
-void svg_number(svg *s, double v, int decimals);
+/** The same in a place of its own, for as long as the block goes on. */
+#define SVG_NUMBER(v, decimals)                                                        \
+    svg_number_text((char[SVG_NUMBER_BYTES]){0}, v, decimals)
 
 /**
  * Opens a picture of width x height units, white, with its title and description for
@@ -81,6 +89,11 @@ void svg_begin(
     svg *s, double width, double height, const char *title, const char *desc);
 /** Closes what svg_begin opened. */
 void svg_end(svg *s);
+/** Opens a page of HTML of its own: its title, which is its heading too, and its style
+ *  sheet behind the font. */
+void svg_page(svg *s, const char *title, const char *style);
+/** Closes it. @return as svg_take */
+char *svg_page_take(svg *s, size_t *n_bytes);
 /** Opens a group moved by (x, y), with an accessible title (NULL: none). */
 void svg_group(svg *s, double x, double y, const char *title);
 /** Closes a group. */
@@ -101,17 +114,22 @@ void svg_path_end(svg *s, svg_stroke stroke);
 void svg_path_fill(svg *s, const char *colour);
 /** One straight stretch from (x1, y1) to (x2, y2) within a path. */
 void svg_segment(svg *s, double x1, double y1, double x2, double y2);
+/** One straight line. */
+void svg_line(svg *s, double x1, double y1, double x2, double y2, svg_stroke stroke);
 /** Moves the pen within a path. */
 void svg_move(svg *s, double x, double y);
 /** Draws on to (x, y) within a path. */
 void svg_draw(svg *s, double x, double y);
 /** Closes the outline drawn since the last svg_move. */
 void svg_close(svg *s);
-
-/** A point on a circle. */
+/** A point. */
 typedef struct svg_point {
     double x, y;
 } svg_point;
+
+/** Within a path: the closed outline through corners[0..n-1]; none where one of them is
+ *  not finite. */
+void svg_outline(svg *s, const svg_point *corners, size_t n);
 
 /** The point at radius r and angle deg of a circle round (cx, cy). */
 svg_point svg_polar(double cx, double cy, double r, double deg);

@@ -47,32 +47,17 @@ double svg_text_width(const char *text, double size)
     return width_of(text, strlen(text), size);
 }
 
-static void put_attribute(svg *s, const char *name, double v)
-{
-    svg_raw(s, name);
-    svg_number(s, v, 2);
-    svg_raw(s, "\"");
-}
-
 void svg_text(svg *s, double x, double y, svg_type type, const char *text)
 {
     if (!isfinite(x) || !isfinite(y) || text == NULL || text[0] == '\0') {
         return;
     }
-    put_attribute(s, "<text x=\"", x);
-    put_attribute(s, " y=\"", y);
-    put_attribute(s, " font-size=\"", type.size);
-    svg_raw(s, " fill=\"");
-    svg_escaped(s, type.colour);
-    svg_raw(s, "\"");
-    if (type.anchor != SVG_START) {
-        svg_raw(s, type.anchor == SVG_MIDDLE ? " text-anchor=\"middle\""
-                                             : " text-anchor=\"end\"");
-    }
-    if (type.bold) {
-        svg_raw(s, " font-weight=\"bold\"");
-    }
-    svg_raw(s, ">");
+    svg_put(s, "<text x=\"%s\" y=\"%s\" font-size=\"%s\" fill=\"%s\"%s%s>",
+            SVG_NUMBER(x, 2), SVG_NUMBER(y, 2), SVG_NUMBER(type.size, 2), type.colour,
+            type.anchor == SVG_MIDDLE ? " text-anchor=\"middle\""
+            : type.anchor == SVG_END  ? " text-anchor=\"end\""
+                                      : "",
+            type.bold ? " font-weight=\"bold\"" : "");
     svg_escaped(s, text);
     svg_raw(s, "</text>\n");
 }

@@ -1,31 +1,22 @@
 #include "src/report/check_view.h"
 
 #include "src/report/whole_range.h"
+#include "src/words/event_text.h"
 
 #include <math.h>
 #include <stdio.h>
-#include <string.h>
-
-static bool uneven(fm_pattern pattern)
-{
-    return pattern == FM_PATTERN_OCCASIONALLY_IRREGULAR ||
-           pattern == FM_PATTERN_REGULARLY_IRREGULAR ||
-           pattern == FM_PATTERN_IRREGULARLY_IRREGULAR;
-}
 
 bool check_view_irregular(const check_view *view)
 {
     const fm_rhythm *const r = &view->count->rhythm;
-    return uneven(r->pattern) || (view->known_pattern && uneven(view->pattern)) ||
+    return event_text_is_irregular(r->pattern) ||
+           (view->known_pattern && event_text_is_irregular(view->pattern)) ||
            (r->pattern == FM_PATTERN_UNDETERMINED && r->n_findings > 0);
 }
 
 bool check_view_with_breathing(const check_view *view)
 {
-    const fm_rhythm *const r = &view->count->rhythm;
-    return view->count->heart.count.status != FM_REFUSED && r->n_findings == 0 &&
-           r->pattern == FM_PATTERN_REGULARLY_IRREGULAR &&
-           strcmp(r->repeat, "breathing") == 0 &&
+    return event_text_is_with_breathing(view->count) &&
            (!view->known_pattern || view->pattern == FM_PATTERN_REGULARLY_IRREGULAR);
 }
 

@@ -44,40 +44,11 @@ static const char CAUTION[] =
     "instructor or the responsible clinician. Charted lines hold the learner's own "
     "numbers only.";
 
-static void open_page(svg *to, const char *heading)
-{
-    svg_raw(to,
-            "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
-            "<meta name=\"viewport\" content=\"width=device-width, "
-            "initial-scale=1\">\n<title>");
-    svg_escaped(to, heading);
-    svg_raw(to, "</title>\n<style>\n");
-    svg_raw(to, STYLE);
-    svg_raw(to, "</style>\n</head>\n<body>\n<main>\n<h1>");
-    svg_escaped(to, heading);
-    svg_raw(to, "</h1>\n");
-}
-
 static void add_caution(svg *to)
 {
-    svg_raw(to, "<section class=\"whole\">\n<h2>Cautions</h2>\n<p>");
-    svg_escaped(to, CAUTION);
-    svg_raw(to, "</p>\n</section>\n");
-}
-
-static char *close_page(svg *to, size_t *n)
-{
-    svg_raw(to, "</main>\n</body>\n</html>\n");
-    char *const text = svg_take(to, n);
-    svg_free(to);
-    return text;
-}
-
-static void add_heading(svg *to, const char *text)
-{
-    svg_raw(to, "<h2>");
-    svg_escaped(to, text);
-    svg_raw(to, "</h2>\n");
+    svg_raw(to, "<section class=\"whole\">\n<h2>Cautions</h2>\n");
+    svg_element(to, "p", CAUTION);
+    svg_raw(to, "</section>\n");
 }
 
 /* Columns are told by two blanks within a line; a paragraph has none but at its beginning. */
@@ -108,7 +79,7 @@ static void add_lines(svg *to, const char *heading, const char *text)
 {
     if (text != NULL) {
         svg_raw(to, "<section>\n");
-        add_heading(to, heading);
+        svg_element(to, "h2", heading);
         svg_raw(to, "<pre>");
         add_each_line(to, text);
         svg_raw(to, "</pre>\n</section>\n");
@@ -119,7 +90,7 @@ static void add_figure(svg *to, const char *heading, const char *picture)
 {
     if (picture != NULL) {
         svg_raw(to, "<section>\n");
-        add_heading(to, heading);
+        svg_element(to, "h2", heading);
         svg_raw(to, "<figure>\n");
         svg_raw(to, picture);
         svg_raw(to, "\n</figure>\n</section>\n");
@@ -130,30 +101,24 @@ char *report_page_sitting(const report_sitting *s, size_t *n)
 {
     svg page;
     svg_init(&page);
-    open_page(&page, s->heading);
-    svg_raw(&page, "<section>\n");
-    add_heading(&page, "As it is charted");
-    svg_raw(&page, "<p class=\"charted\">");
+    svg_page(&page, s->heading, STYLE);
+    svg_raw(&page, "<section>\n<h2>As it is charted</h2>\n<p class=\"charted\">");
     svg_escaped(&page, s->charted);
     svg_raw(&page, "</p>\n</section>\n");
     add_lines(&page, "What is usual", s->ranges);
     if (s->missing != NULL) {
-        svg_raw(&page, "<p>");
-        svg_escaped(&page, s->missing);
-        svg_raw(&page, "</p>\n");
+        svg_element(&page, "p", s->missing);
     }
     add_lines(&page, "The comparison", s->comparison);
     add_caution(&page); /* on the first page, beside the numbers */
     add_figure(&page, "The minute", s->picture);
     add_figure(&page, "The sound", s->strip);
-    return close_page(&page, n);
+    return svg_page_take(&page, n);
 }
 
 static void add_rows(svg *to, const report_row *rows, size_t n_rows)
 {
-    svg_raw(to, "<section>\n");
-    add_heading(to, "The newest counts, as charted");
-    svg_raw(to, "<ol>\n");
+    svg_raw(to, "<section>\n<h2>The newest counts, as charted</h2>\n<ol>\n");
     for (size_t i = 0; i < n_rows; i++) {
         svg_raw(to, "<li>");
         svg_escaped(to, rows[i].charted);
@@ -180,7 +145,7 @@ char *report_page_learner(const progress *p,
     }
     (void)snprintf(heading, sizeof heading, "Counting practice%s%s",
                    p->learner[0] != '\0' ? " of " : "", p->learner);
-    open_page(&page, heading);
+    svg_page(&page, heading, STYLE);
     svg_raw(&page, "<section>\n<figure>\n");
     chart_progress_draw(&page, p);
     svg_raw(&page, "</figure>\n<figure>\n");
@@ -193,5 +158,5 @@ char *report_page_learner(const progress *p,
     }
     free(words);
     add_caution(&page);
-    return close_page(&page, n);
+    return svg_page_take(&page, n);
 }

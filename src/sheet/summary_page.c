@@ -6,6 +6,11 @@
 #include "src/words/summary_words.h"
 
 #include <math.h>
+#include <stdio.h>
+
+enum {
+    HEADING_BYTES = 1024
+};
 
 static const double RATE_STEP = 10.0;
 static const double BREATH_STEP = 4.0;
@@ -13,9 +18,9 @@ static const double SHARE_STEP = 0.05;
 
 static void heading(void *to, const char *text)
 {
-    svg_raw(to, "<section>\n<h2>");
-    svg_escaped(to, text);
-    svg_raw(to, "</h2>\n<table>\n");
+    svg_raw(to, "<section>\n");
+    svg_element(to, "h2", text);
+    svg_raw(to, "<table>\n");
 }
 
 static void pair(void *to, const char *label, const char *value)
@@ -80,37 +85,26 @@ static void draw_plots(svg *to, const summary *s, summary_section section)
     }
 }
 
-static void open_page(svg *to, const char *title)
-{
-    svg_raw(to,
-            "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
-            "<meta name=\"viewport\" content=\"width=device-width, "
-            "initial-scale=1\">\n<title>Summary of ");
-    svg_escaped(to, title);
-    svg_raw(
-        to,
-        "</title>\n<style>\n"
-        "body{font-family:" SVG_FONT
-        ";color:#000;background:#fff;max-width:46em;margin:1em auto;padding:0 1em}\n"
-        "h1{font-size:1.4em;overflow-wrap:anywhere}\n"
-        "h2{font-size:1.1em;margin:1.6em 0 .4em}\n"
-        "table{border-collapse:collapse}\n"
-        "th{text-align:left;font-weight:normal;color:#444;padding-right:1.2em;"
-        "vertical-align:top}\n"
-        "td,th{padding:.15em 1.2em .15em 0}\n"
-        "td{overflow-wrap:anywhere}\n"
-        "figure{margin:1em 0}\n"
-        "section{break-inside:avoid}\n"
-        "</style>\n</head>\n<body>\n<main>\n<h1>Summary of ");
-    svg_escaped(to, title);
-    svg_raw(to, "</h1>\n");
-}
+static const char STYLE[] =
+    "body{font-family:" SVG_FONT
+    ";color:#000;background:#fff;max-width:46em;margin:1em auto;padding:0 1em}\n"
+    "h1{font-size:1.4em;overflow-wrap:anywhere}\n"
+    "h2{font-size:1.1em;margin:1.6em 0 .4em}\n"
+    "table{border-collapse:collapse}\n"
+    "th{text-align:left;font-weight:normal;color:#444;padding-right:1.2em;"
+    "vertical-align:top}\n"
+    "td,th{padding:.15em 1.2em .15em 0}\n"
+    "td{overflow-wrap:anywhere}\n"
+    "figure{margin:1em 0}\n"
+    "section{break-inside:avoid}\n";
 
 char *summary_page_format(const summary *s, const char *title, size_t *n)
 {
+    char name[HEADING_BYTES];
     svg page;
     svg_init(&page);
-    open_page(&page, title);
+    (void)snprintf(name, sizeof name, "Summary of %s", title);
+    svg_page(&page, name, STYLE);
     const summary_listener l = {&page, heading, pair};
     for (int i = 0; i < SUMMARY_SECTIONS; i++) {
         const summary_section section = (summary_section)i;
@@ -123,8 +117,6 @@ char *summary_page_format(const summary *s, const char *title, size_t *n)
     }
     svg_raw(&page,
             "<p>In brackets: the 95 % interval. For learning and research; not a "
-            "medical device.</p>\n</main>\n</body>\n</html>\n");
-    char *const text = svg_take(&page, n);
-    svg_free(&page);
-    return text;
+            "medical device.</p>\n");
+    return svg_page_take(&page, n);
 }

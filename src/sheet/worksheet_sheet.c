@@ -2,8 +2,6 @@
 
 #include "src/picture/svg.h"
 
-#include <stdio.h>
-
 static const char STYLE[] =
     "@page{margin:14mm}\n"
     "body{font-family:" SVG_FONT
@@ -27,15 +25,11 @@ static const char *const PATTERNS[] = {"regular", "occasionally irregular",
 
 static void add_row(svg *to, size_t number)
 {
-    char name[32];
-    (void)snprintf(name, sizeof name, "item-%02zu", number);
-    svg_raw(to, "<tr><th scope=\"row\">");
-    svg_escaped(to, name);
+    svg_put(to, "<tr><th scope=\"row\">item-%02zu", number);
     svg_raw(to, "</th><td class=\"box\"></td><td class=\"box\">60&nbsp;&#9633; "
                 "30&nbsp;&#9633; 15&nbsp;&#9633;</td><td>");
     for (size_t i = 0; i < sizeof PATTERNS / sizeof PATTERNS[0]; i++) {
-        svg_raw(to, i > 0 ? "<br>&#9633;&nbsp;" : "&#9633;&nbsp;");
-        svg_escaped(to, PATTERNS[i]);
+        svg_put(to, "%s&#9633;&nbsp;%s", i > 0 ? "<br>" : "", PATTERNS[i]);
     }
     svg_raw(to, "</td><td class=\"box\"></td></tr>\n");
 }
@@ -44,18 +38,10 @@ char *worksheet_sheet_format(const char *title, size_t n_items, size_t *n)
 {
     svg page;
     svg_init(&page);
-    svg_raw(&page,
-            "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
-            "<meta name=\"viewport\" content=\"width=device-width, "
-            "initial-scale=1\">\n<title>");
-    svg_escaped(&page, title);
-    svg_raw(&page, "</title>\n<style>\n");
-    svg_raw(&page, STYLE);
-    svg_raw(&page, "</style>\n</head>\n<body>\n<main>\n<h1>");
-    svg_escaped(&page, title);
+    svg_page(&page, title, STYLE);
     svg_raw(
         &page,
-        "</h1>\n<p class=\"line\">Seat number or initials: ________________ &nbsp; "
+        "<p class=\"line\">Seat number or initials: ________________ &nbsp; "
         "Date: ____________</p>\n"
         "<p>Each item is one minute of sound. Count the first sound of every beat. "
         "Write what you counted, <em>not multiplied</em>, and for how many seconds; "
@@ -69,9 +55,6 @@ char *worksheet_sheet_format(const char *title, size_t n_items, size_t *n)
         add_row(&page, i);
     }
     svg_raw(&page, "</tbody>\n</table></div>\n<p>Composed sound for practice, nobody's "
-                   "heart.</p>\n"
-                   "</main>\n</body>\n</html>\n");
-    char *const text = svg_take(&page, n);
-    svg_free(&page);
-    return text;
+                   "heart.</p>\n");
+    return svg_page_take(&page, n);
 }

@@ -71,39 +71,37 @@ analyse_request analyse_request_default(const char *path);
  */
 #define ANALYSE_OPTION_START(plan, request)                                            \
     {                                                                                  \
-        "start", "S",                                                                  \
-            "where the window starts, in seconds from the first sample (default 0)",   \
-            OPTION_NUMBER(plan, request.start_s, 0.0, 1e7)                             \
+        "start", "S", OPTION_NUMBER(plan, request.start_s, 0.0, 1e7),                  \
+            "where the window starts, in seconds from the first sample (default 0)"    \
     }
 #define ANALYSE_OPTION_CHANNEL(plan, request)                                          \
     {                                                                                  \
         "channel", "N|best",                                                           \
+            OPTION_OR_WORD(plan, request.channel, 1, 1024, analyse_channel_words),     \
             "channel to count, from 1, or 'best': the one that counts most surely "    \
-            "(default best; the result says which)",                                   \
-            OPTION_OR_WORD(plan, request.channel, 1, 1024, analyse_channel_words)      \
+            "(default best; the result says which)"                                    \
     }
 #define ANALYSE_OPTION_FIRST_BEAT(plan, request)                                       \
     {                                                                                  \
         "first-beat", "zero|one",                                                      \
+            OPTION_CHOICE(plan, request.convention, analyse_first_beat_words),         \
             "start the window at the first beat (S1) and call it zero or one; "        \
-            "without this it starts on the clock and the first beat heard is one",     \
-            OPTION_CHOICE(plan, request.convention, analyse_first_beat_words)          \
+            "without this it starts on the clock and the first beat heard is one"      \
     }
 #define ANALYSE_OPTION_BREATH_WINDOW(plan, request)                                    \
     {                                                                                  \
         "breath-window", "same|next|START",                                            \
+            OPTION_OR_WORD(plan, request.breath_start_s, 0.0, 1e7,                     \
+                           analyse_breath_window_words),                               \
             "where respirations are counted: in the same seconds as the pulse, in "    \
             "the next minute, or in the minute from START s on (default: the next "    \
-            "minute where the recording holds two, else the same)",                    \
-            OPTION_OR_WORD(plan, request.breath_start_s, 0.0, 1e7,                     \
-                           analyse_breath_window_words)                                \
+            "minute where the recording holds two, else the same)"                     \
     }
 #define ANALYSE_OPTION_NO_SITTING(plan, request)                                       \
     {                                                                                  \
-        "no-sitting", NULL,                                                            \
+        "no-sitting", NULL, OPTION_FLAG(plan, request.use_sitting),                    \
             "leave out what NAME.sitting.json beside a live recording says of its "    \
-            "windows and gaps",                                                        \
-            OPTION_FLAG(plan, request.use_sitting)                                     \
+            "windows and gaps"                                                         \
     }
 extern const field_word analyse_breath_window_words[];
 extern const field_word analyse_channel_words[];

@@ -139,7 +139,7 @@ static bool add_marks(struct job *job, const analysed *result, app_err *err)
 {
     bytes_clear(&job->text);
     batch_marks_add(result, &job->text);
-    return job->text.n == 0 || write_text(job, &job->marks, err);
+    return (job->text.n == 0 && !job->text.failed) || write_text(job, &job->marks, err);
 }
 
 /* The same picture as count --picture draws. */
@@ -213,19 +213,10 @@ static bool take_result(void *context, const analysed *result, app_err *err)
  * counted, unless every minute is asked for. */
 static bool look_for_sitting(analyse_request *request, app_err *err)
 {
-    sitting_document d;
-    bool found = false;
-    if (!request->use_sitting) {
-        return true;
-    }
-    if (!sitting_windows_find(request->path, &d, &found, err)) {
-        return false;
-    }
     const bool whole = request->whole;
-    sitting_windows_apply(&d, request);
+    const bool ok = sitting_windows_take(request, err);
     request->whole = whole;
-    sitting_document_free(&d);
-    return true;
+    return ok;
 }
 
 pool_verdict batch_file_count(void *context,

@@ -124,6 +124,21 @@ void sitting_windows_apply(const sitting_document *d, analyse_request *request)
     }
 }
 
+bool sitting_windows_take(analyse_request *request, app_err *err)
+{
+    sitting_document d;
+    bool found = false;
+    if (!request->use_sitting) {
+        return true;
+    }
+    if (!sitting_windows_find(request->path, &d, &found, err)) {
+        return false;
+    }
+    sitting_windows_apply(&d, request);
+    sitting_document_free(&d);
+    return true;
+}
+
 bool missing_audio_take(missing_audio *m, const sitting_document *d, double rate_hz)
 {
     if (d->n_gaps == 0) {

@@ -26,6 +26,14 @@ bool sitting_windows_find(const char *sound_path,
 /** Set start, seconds, the breath's window and the age where the person named none. */
 void sitting_windows_apply(const sitting_document *d, analyse_request *request);
 
+/**
+ * The same from the document beside the request's recording, where it is to be used and
+ * there is one.
+ *
+ * @return false with err as sitting_windows_find
+ */
+bool sitting_windows_take(analyse_request *request, app_err *err);
+
 /** A stretch of missing audio, in frames of the recording. */
 typedef struct missing_stretch {
     int64_t first, n;

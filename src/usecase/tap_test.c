@@ -1,9 +1,9 @@
 #include "src/usecase/tap_test.h"
 
+#include "dsp/compare/agreement.h"
 #include "dsp/constants.h"
 
 #include <math.h>
-#include <stdlib.h>
 
 static const double FIRST_S = 0.5;
 static const double TICK_S = 0.025;
@@ -33,16 +33,9 @@ void tap_test_make(double rate_hz, float *out)
     }
 }
 
-static int by_size(const void *a, const void *b)
-{
-    const double x = *(const double *)a;
-    const double y = *(const double *)b;
-    return (x > y) - (x < y);
-}
-
 static double median(double *x, size_t n)
 {
-    qsort(x, n, sizeof *x, by_size);
+    fm_sort_ascending(x, n);
     return n % 2 == 1 ? x[n / 2] : 0.5 * (x[n / 2 - 1] + x[n / 2]);
 }
 

@@ -1,12 +1,9 @@
 #include "src/words/breath_text.h"
 
-#include "src/report/whole_range.h"
+#include "src/words/event_text.h"
 
 #include <math.h>
 #include <string.h>
-
-/* Highest confidence put in words: above it, more digits would promise too much. */
-static const double CONFIDENCE_SHOWN = 0.99;
 
 /* Below this quality a cue is not named as one that was there: ours, no source. */
 static const double CUE_SHOWN = 0.25;
@@ -138,17 +135,6 @@ bool breath_text_own_window(const fm_count *count)
                0.001;
 }
 
-/* Whole and outward, as printed; the rate itself where no interval is known. */
-static void shown_range(const fm_breath *b, double *low, double *high)
-{
-    const bool known =
-        isfinite(b->count.rate_low_per_min) && isfinite(b->count.rate_high_per_min);
-    *low = known ? whole_range_low(b->count.rate_low_per_min)
-                 : round(b->count.rate_per_min);
-    *high = known ? whole_range_high(b->count.rate_high_per_min)
-                  : round(b->count.rate_per_min);
-}
-
 const fm_reference_range *breath_text_range(double age_months)
 {
     const double months = isfinite(age_months) ? age_months : FM_AGE_ADULT_MONTHS;
@@ -167,7 +153,7 @@ bool breath_text_is_outside(const fm_breath *b, double age_months)
     const fm_reference_range *const by = breath_text_range(age_months);
     double low = 0.0;
     double high = 0.0;
-    shown_range(b, &low, &high);
+    event_text_range(&b->count, &low, &high);
     return by != NULL && b->count.status != FM_REFUSED &&
            isfinite(b->count.rate_per_min) &&
            (high < by->low_per_min || low > by->high_per_min);
@@ -183,39 +169,6 @@ static bool has_no_one_number(const fm_breath *b)
 {
     return isfinite(b->count.rate_per_min) &&
            isgreater(half_width(b), BREATH_NUMBER_HALF_WIDTH);
-}
-
-static const char *how_sure(const fm_breath *b)
-{
-    if (b->count.status == FM_CAUTION) {
-        return ". With caution";
-    }
-    return isgreater(half_width(b), BREATH_COUNTED_HALF_WIDTH) ? ". Estimated"
-                                                               : ". Counted";
-}
-
-static void print_confidence(double confidence, FILE *to)
-{
-    if (confidence > CONFIDENCE_SHOWN) {
-        (void)fprintf(to, ", confidence above %.2f", CONFIDENCE_SHOWN);
-    } else if (isfinite(confidence)) {
-        (void)fprintf(to, ", confidence %.2f", confidence);
-    }
-}
-
-/* A whole minute's rate is a count, a short one's is an estimate to a tenth. */
-static void print_rate(const fm_breath *b, FILE *to)
-{
-    if (isnan(b->count.rate_per_min)) {
-        (void)fputs(", too few for a rate per minute", to);
-        return;
-    }
-    (void)fprintf(to, " = %.*f per minute", b->count.window.full_minute ? 0 : 1,
-                  b->count.rate_per_min);
-    if (isfinite(b->count.rate_low_per_min) && isfinite(b->count.rate_high_per_min)) {
-        (void)fprintf(to, " (%.0f to %.0f)", whole_range_low(b->count.rate_low_per_min),
-                      whole_range_high(b->count.rate_high_per_min));
-    }
 }
 
 /* Sentences begin with a capital; ours are ASCII. */
@@ -249,7 +202,7 @@ static void print_count(const fm_count *count, FILE *to)
     if (has_no_one_number(b)) {
         double low = 0.0;
         double high = 0.0;
-        shown_range(b, &low, &high);
+        event_text_range(&b->count, &low, &high);
         (void)fprintf(
             to,
             "Respirations: between %.0f and %.0f per minute, too uncertain for "
@@ -260,13 +213,12 @@ static void print_count(const fm_count *count, FILE *to)
     (void)fprintf(to, "Respirations: %d in %.*f s", (int)b->count.n,
                   b->count.window.full_minute ? 0 : 1,
                   b->count.window.end_s - b->count.window.start_s);
-    print_rate(b, to);
-    (void)fputs(how_sure(b), to);
-    print_confidence(b->count.confidence, to);
-    (void)fputs(".", to);
-    if (b->count.status == FM_CAUTION && reason[0] != '\0') {
-        (void)fprintf(to, " Doubt: %s.", reason);
-    }
+    event_text_rate(b->count.rate_per_min, b->count.rate_low_per_min,
+                    b->count.rate_high_per_min, b->count.window.full_minute, to);
+    event_text_end(&b->count,
+                   isgreater(half_width(b), BREATH_COUNTED_HALF_WIDTH) ? ". Estimated"
+                                                                       : ". Counted",
+                   reason, to);
 }
 
 void breath_text_print_line(const fm_count *count, FILE *to)
@@ -283,7 +235,7 @@ void breath_text_print_short(const fm_breath *b, FILE *to)
     } else if (has_no_one_number(b)) {
         double low = 0.0;
         double high = 0.0;
-        shown_range(b, &low, &high);
+        event_text_range(&b->count, &low, &high);
         (void)fprintf(to, " Respirations: between %.0f and %.0f per minute.", low,
                       high);
     } else if (isfinite(b->count.rate_per_min)) {
@@ -296,17 +248,12 @@ void breath_text_print_short(const fm_breath *b, FILE *to)
     print_pauses(b, to);
 }
 
-static void print_label(const char *label, FILE *to)
-{
-    (void)fprintf(to, "  %-14s", label);
-}
-
 /* Of a refused count only what is vouched for all the same. */
 static void print_pattern(const fm_breath *b, FILE *to)
 {
     char pattern[BREATH_PATTERN_BYTES];
     if (b->count.status != FM_REFUSED || b->pattern != FM_BREATH_PATTERN_UNDETERMINED) {
-        print_label("Breathing", to);
+        event_text_label("Breathing", to);
         (void)fprintf(
             to, "%s\n",
             breath_text_pattern(b->pattern, b->count.window.full_minute, pattern));
@@ -317,7 +264,7 @@ void breath_text_print_details(const fm_count *count, FILE *to)
 {
     const fm_breath *const b = &count->breath;
     char cues[BREATH_REASON_BYTES];
-    print_label("Respirations", to);
+    event_text_label("Respirations", to);
     if (breath_text_own_window(count)) {
         (void)fprintf(
             to, "%.2f s to %.2f s, %s", b->count.window.start_s, b->count.window.end_s,
@@ -338,11 +285,11 @@ void breath_text_print_details(const fm_count *count, FILE *to)
     breath_text_cues(b, cues, sizeof cues);
     if (cues[0] != '\0') {
         (void)fputc('\n', to);
-        print_label("", to);
+        event_text_label("", to);
         (void)fprintf(to, "from %s", cues);
     }
     (void)fputs("\n", to);
     print_pattern(b, to);
-    print_label("", to);
+    event_text_label("", to);
     (void)fputs("one inspiration and one expiration are one respiration\n", to);
 }

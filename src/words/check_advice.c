@@ -10,43 +10,14 @@
 
 static void put_findings(const fm_rhythm *r, char out[PIECE_WORDS_BYTES])
 {
-    static const char *const one[FM_FINDING_KIND_COUNT] = {
-        [FM_FINDING_EARLY_BEATS] = "early beat",
-        [FM_FINDING_PAUSES] = "pause",
-        [FM_FINDING_RATE_CHANGE] = "sudden rate change",
-        [FM_FINDING_FAST_RUN] = "run of fast beats",
-    };
-    static const char *const many[FM_FINDING_KIND_COUNT] = {
-        [FM_FINDING_EARLY_BEATS] = "early beats",
-        [FM_FINDING_PAUSES] = "pauses",
-        [FM_FINDING_RATE_CHANGE] = "sudden rate changes",
-        [FM_FINDING_FAST_RUN] = "runs of fast beats",
-    };
     for (size_t i = 0; i < r->n_findings; i++) {
         const fm_finding *const f = &r->findings[i];
-        char words[PIECE_RANGE_BYTES];
+        const char *const noun = piece_finding(f->kind, f->count);
         piece_put(out, "%s%s", i == 0 ? ": " : "; ",
-                  piece_counted(f->count, one[f->kind], many[f->kind], words));
+                  PIECE_COUNTED(f->count, noun, noun));
         if (f->count <= FM_FINDING_TIMES) {
             piece_put_times(out, f->times_s, f->count);
         }
-    }
-}
-
-/* ", in groups of 2" for "2:2"; ", in groups of 3 beats and a pause (4:3)". */
-static void put_repeat(const fm_rhythm *r, char out[PIECE_WORDS_BYTES])
-{
-    const char *const colon = strchr(r->repeat, ':');
-    if (strcmp(r->repeat, "breathing") == 0) {
-        piece_put(out, ", in step with breathing");
-    } else if (colon != NULL &&
-               strncmp(r->repeat, colon + 1, (size_t)(colon - r->repeat)) == 0) {
-        piece_put(out, ", in groups of %s", colon + 1);
-    } else if (colon != NULL) {
-        piece_put(out, ", in groups of %s beats and a pause (%s)", colon + 1,
-                  r->repeat);
-    } else if (r->varies_with_breathing) {
-        piece_put(out, ", varies with breathing");
     }
 }
 
@@ -56,7 +27,10 @@ static void put_heard_rhythm(const fm_rhythm *r,
                              char out[PIECE_WORDS_BYTES])
 {
     piece_put(out, "%s", fm_pattern_word(r->pattern));
-    put_repeat(r, out);
+    piece_put_repeat(out, r);
+    if (r->varies_with_breathing && r->repeat[0] == '\0') {
+        piece_put(out, ", varies with breathing");
+    }
     put_findings(r, out);
     if (r->pattern == FM_PATTERN_UNDETERMINED && r->n_findings == 0) {
         piece_put(out, ": listen again for a full minute");
@@ -104,18 +78,15 @@ static void add_lesson_sentence(const check_view *view, lines *to)
     const fm_comparison *const c = view->comparison;
     if (c->manual.seconds < 60 && c->minute_whole && !c->at_wrist &&
         !c->fewer_at_wrist) {
-        char own[PIECE_NUMBER_BYTES];
-        char minute[PIECE_NUMBER_BYTES];
-        char off[PIECE_NUMBER_BYTES];
         const double d = c->manual_per_min - c->minute_per_min;
         if (fabs(d) < 0.05) {
             lines_add(to, 2, "Your %d s said %s; so did the whole minute, this time.",
-                      c->manual.seconds, piece_number(c->manual_per_min, own));
+                      c->manual.seconds, PIECE_NUMBER(c->manual_per_min));
         } else {
             lines_add(to, 2, "Your %d s said %s, the whole minute %s: %s %s.",
-                      c->manual.seconds, piece_number(c->manual_per_min, own),
-                      piece_number(c->minute_per_min, minute),
-                      piece_number(fabs(d), off), d < 0.0 ? "too few" : "too many");
+                      c->manual.seconds, PIECE_NUMBER(c->manual_per_min),
+                      PIECE_NUMBER(c->minute_per_min), PIECE_NUMBER(fabs(d)),
+                      d < 0.0 ? "too few" : "too many");
         }
     }
 }
@@ -212,21 +183,19 @@ static void add_method(const check_view *view, lines *to)
 static void put_rate_is(const check_view *view, char out[PIECE_WORDS_BYTES])
 {
     const check_rate rate = check_view_rate(view);
-    char n[PIECE_NUMBER_BYTES];
-    piece_put(out, rate.own ? "yours, %s, is" : "%s is", piece_number(rate.per_min, n));
+    piece_put(out, rate.own ? "yours, %s, is" : "%s is", PIECE_NUMBER(rate.per_min));
 }
 
 static void put_edge(const check_view *view, char out[PIECE_WORDS_BYTES])
 {
     const fm_reference_range *const r = fm_reference_range_judge(view->range);
     const check_rate rate = check_view_rate(view);
-    char span[PIECE_RANGE_BYTES];
     if (r != NULL) {
         piece_put(
             out,
             "; %s reaches the edge of %.0f-%.0f: count another full minute before "
             "you call it %s",
-            piece_range(rate.low, rate.high, span), r->low_per_min, r->high_per_min,
+            PIECE_RANGE(rate.low, rate.high), r->low_per_min, r->high_per_min,
             rate.low < r->low_per_min ? "low" : "high");
     }
 }

@@ -47,9 +47,8 @@ static bool too_wide(double low, double high)
 /* "32 is", or "yours, 32, is" */
 static void put_rate_is(const check_view *view, char out[PIECE_WORDS_BYTES])
 {
-    char n[PIECE_NUMBER_BYTES];
     bool own = false;
-    piece_number(check_breaths_rate(view, &own), n);
+    const char *const n = PIECE_NUMBER(check_breaths_rate(view, &own));
     piece_put(out, own ? "yours, %s, is" : "%s is", n);
 }
 
@@ -109,9 +108,8 @@ static void put_compared(const check_view *view, char out[PIECE_WORDS_BYTES])
 {
     const fm_comparison *const c = view->breaths->comparison;
     const char *const doubt = c->doubtful ? ", in doubt" : "";
-    char span[PIECE_RANGE_BYTES];
-    char own[PIECE_NUMBER_BYTES];
-    piece_number_in_range(c->per_min, c->low_per_min, c->high_per_min, span);
+    const char *const span =
+        PIECE_NUMBER_IN_RANGE(c->per_min, c->low_per_min, c->high_per_min);
     if (!c->against_truth && too_wide(c->low_per_min, c->high_per_min)) {
         piece_put(
             out,
@@ -124,7 +122,7 @@ static void put_compared(const check_view *view, char out[PIECE_WORDS_BYTES])
                   "You %d in %d s%s, %s per minute; %s %d in the same %d s, %s per "
                   "minute%s.",
                   c->manual.entered, c->manual.seconds, how(c),
-                  piece_number(c->manual_per_min, own), judge(c), c->counted,
+                  PIECE_NUMBER(c->manual_per_min), judge(c), c->counted,
                   c->manual.seconds, span, doubt);
     } else if (fabs(c->per_min - (double)c->counted) > 0.01) {
         piece_put(out,
@@ -144,7 +142,6 @@ static void put_not_compared(const check_view *view, char out[PIECE_WORDS_BYTES]
     const fm_comparison *const c = view->breaths->comparison;
     const fm_breath *const b = &view->count->breath;
     char reason[BREATH_REASON_BYTES];
-    char n[PIECE_NUMBER_BYTES];
     piece_put(out, "You %d in %d s%s; ", c->manual.entered, c->manual.seconds, how(c));
     switch (c->no_verdict) {
     case FM_NO_VERDICT_REFUSED:
@@ -173,22 +170,20 @@ static void put_not_compared(const check_view *view, char out[PIECE_WORDS_BYTES]
         break;
     }
     if (c->minute_known) {
-        char span[PIECE_RANGE_BYTES];
         piece_put(out, " fullminute gives %s per minute for what there is.",
                   too_wide(c->minute_low_per_min, c->minute_high_per_min)
-                      ? piece_range(c->minute_low_per_min, c->minute_high_per_min, span)
-                      : piece_number(c->minute_per_min, n));
+                      ? PIECE_RANGE(c->minute_low_per_min, c->minute_high_per_min)
+                      : PIECE_NUMBER(c->minute_per_min));
     }
 }
 
 static void put_difference(const fm_comparison *c, char out[PIECE_WORDS_BYTES])
 {
-    char n[PIECE_NUMBER_BYTES];
     const double d = c->difference_per_min;
     if (fabs(d) < 0.05) {
         piece_put(out, "No difference.");
     } else {
-        piece_put(out, "You are %s per minute %s.", piece_number(fabs(d), n),
+        piece_put(out, "You are %s per minute %s.", PIECE_NUMBER(fabs(d)),
                   d < 0.0 ? "lower" : "higher");
     }
 }
@@ -198,7 +193,6 @@ static bool put_too_close(const check_view *view, char out[PIECE_WORDS_BYTES])
 {
     const fm_comparison *const c = view->breaths->comparison;
     const bool set = view->breaths->tolerance_set;
-    char limit[PIECE_NUMBER_BYTES];
     const char *const before =
         set ? "Too close to call: this recording fixes the respirations"
             : "This recording fixes the respirations";
@@ -209,7 +203,7 @@ static bool put_too_close(const check_view *view, char out[PIECE_WORDS_BYTES])
     }
     if (set) {
         piece_put(out, "; your instructor's limit is %s",
-                  piece_number(c->tolerance_per_min, limit));
+                  PIECE_NUMBER(c->tolerance_per_min));
     }
     piece_put(out, ".");
     return true;
@@ -221,8 +215,7 @@ static void put_verdict(const check_view *view,
                         char out[PIECE_WORDS_BYTES])
 {
     const fm_comparison *const c = view->breaths->comparison;
-    char limit[PIECE_NUMBER_BYTES];
-    piece_number(c->tolerance_per_min, limit);
+    const char *const limit = PIECE_NUMBER(c->tolerance_per_min);
     if (!view->breaths->tolerance_set) {
         piece_put(out,
                   " For scale: %s per minute (an example: common practice, no source); "
@@ -275,21 +268,19 @@ static void add_numbers(const check_view *view, lines *to)
 static void put_device(const check_view *view, char out[PIECE_WORDS_BYTES])
 {
     const fm_breath *const b = &view->count->breath;
-    char n[PIECE_NUMBER_BYTES];
     if (!view->breaths->comparison->against_truth) {
         return;
     }
     if (b->count.status == FM_REFUSED || isnan(b->count.rate_per_min)) {
         piece_put(out, " fullminute itself could not count them.");
     } else {
-        char span[PIECE_RANGE_BYTES];
         const bool wide =
             too_wide(b->count.rate_low_per_min, b->count.rate_high_per_min);
-        piece_put(out, " fullminute's own count is %s per minute%s.",
-                  wide ? piece_range(b->count.rate_low_per_min,
-                                     b->count.rate_high_per_min, span)
-                       : piece_number(b->count.rate_per_min, n),
-                  b->count.status == FM_CAUTION ? ", in doubt" : "");
+        piece_put(
+            out, " fullminute's own count is %s per minute%s.",
+            wide ? PIECE_RANGE(b->count.rate_low_per_min, b->count.rate_high_per_min)
+                 : PIECE_NUMBER(b->count.rate_per_min),
+            b->count.status == FM_CAUTION ? ", in doubt" : "");
     }
 }
 
@@ -374,7 +365,6 @@ static void add_short_counts(const check_view *view, lines *to)
 {
     const fm_comparison *const c = view->breaths->comparison;
     char line[PIECE_WORDS_BYTES] = "";
-    char n[PIECE_NUMBER_BYTES];
     const bool unsure =
         !c->against_truth && too_wide(c->minute_low_per_min, c->minute_high_per_min);
     if (c->n_short < 2 || !c->minute_whole || unsure) {
@@ -387,7 +377,7 @@ static void add_short_counts(const check_view *view, lines *to)
     }
     piece_put(line,
               "; the full minute is %s. Respirations are counted for a full minute.",
-              piece_number(c->minute_per_min, n));
+              PIECE_NUMBER(c->minute_per_min));
     lines_add(to, 2, "%s", line);
 }
 
@@ -396,13 +386,12 @@ static void put_place(const check_view *view, char out[PIECE_WORDS_BYTES])
     const fm_reference_range *const r = view->breaths->range;
     char rate[PIECE_WORDS_BYTES] = "";
     char edge[PIECE_WORDS_BYTES] = "";
-    char span[PIECE_RANGE_BYTES];
     double low = 0.0;
     double high = 0.0;
     rate_interval(view, &low, &high);
     put_rate_is(view, rate);
     piece_put(edge, "; %s reaches its edge: count another full minute",
-              piece_range(low, high, span));
+              PIECE_RANGE(low, high));
     piece_put_reference(out, r, fm_reference_range_judge(r), check_breaths_place(view),
                         rate, edge);
     piece_put(out, "%s", view->age_known ? "" : " For a child give --age.");

@@ -72,6 +72,31 @@ const char *piece_counted(size_t n,
     return out;
 }
 
+const char *piece_finding(fm_finding_kind kind, size_t n)
+{
+    static const char *const WORDS[FM_FINDING_KIND_COUNT][2] = {
+        [FM_FINDING_EARLY_BEATS] = {"early beats", "early beat"},
+        [FM_FINDING_PAUSES] = {"pauses", "pause"},
+        [FM_FINDING_RATE_CHANGE] = {"sudden rate changes", "sudden rate change"},
+        [FM_FINDING_FAST_RUN] = {"runs of fast beats", "run of fast beats"},
+    };
+    return WORDS[kind][n == 1];
+}
+
+void piece_put_repeat(char out[PIECE_WORDS_BYTES], const fm_rhythm *r)
+{
+    const char *const colon = strchr(r->repeat, ':');
+    if (strcmp(r->repeat, "breathing") == 0) {
+        piece_put(out, ", in step with breathing");
+    } else if (colon != NULL &&
+               strncmp(r->repeat, colon + 1, (size_t)(colon - r->repeat)) == 0) {
+        piece_put(out, ", in groups of %s", colon + 1);
+    } else if (colon != NULL) {
+        piece_put(out, ", in groups of %s beats and a pause (%s)", colon + 1,
+                  r->repeat);
+    }
+}
+
 void piece_capital(char *text)
 {
     if (text[0] >= 'a' && text[0] <= 'z') {

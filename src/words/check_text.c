@@ -27,8 +27,6 @@ static void add_other_count(const check_view *view, char out[PIECE_WORDS_BYTES])
 {
     const fm_comparison *const c = view->comparison;
     const fm_heart *const h = &view->count->heart;
-    char words[PIECE_RANGE_BYTES];
-    char n[PIECE_NUMBER_BYTES];
     if (c->manual.convention != FM_CONVENTION_CLOCK) {
         piece_put(out, " Both from a beat that is called '%s'.",
                   fm_convention_word(c->manual.convention));
@@ -37,13 +35,13 @@ static void add_other_count(const check_view *view, char out[PIECE_WORDS_BYTES])
         piece_put(
             out,
             " Those are its known beats; fullminute's own count is %s per minute%s.",
-            piece_number(
-                count_source_rate(view->source, view->count, h->count.rate_per_min), n),
+            PIECE_NUMBER(
+                count_source_rate(view->source, view->count, h->count.rate_per_min)),
             h->count.status == FM_CAUTION ? ", in doubt" : "");
     }
     if (view->n_inaudible > 0) {
         piece_put(out, " Of the known beats, %s be heard.",
-                  piece_counted(view->n_inaudible, "cannot", "cannot", words));
+                  PIECE_COUNTED(view->n_inaudible, "cannot", "cannot"));
     }
     if (view->source->channels > 1) {
         piece_put(out, " Channel %d of %d%s.", view->source->channel,
@@ -61,26 +59,23 @@ static void add_compared_numbers(const check_view *view, char out[PIECE_WORDS_BY
 {
     const fm_comparison *const c = view->comparison;
     const char *const doubt = c->doubtful ? ", in doubt" : "";
-    char span[PIECE_RANGE_BYTES];
-    piece_number_in_range(c->per_min, c->low_per_min, c->high_per_min, span);
+    const char *const span =
+        PIECE_NUMBER_IN_RANGE(c->per_min, c->low_per_min, c->high_per_min);
     if (c->at_wrist) {
         piece_put(out, "You %d at the wrist", c->manual.entered);
         if (c->manual.seconds < 60) {
-            char own[PIECE_NUMBER_BYTES];
             piece_put(out, " in %d s, %s per minute", c->manual.seconds,
-                      piece_number(c->manual_per_min, own));
+                      PIECE_NUMBER(c->manual_per_min));
         }
         piece_put(out, "; of the %d beats at the apex %s%d %s the wrist.",
                   c->apex_beats, c->counted == c->apex_beats ? "all " : "", c->counted,
                   c->counted == 1 ? "reaches" : "reach");
     } else if (c->manual.seconds < 60) {
-        char own[PIECE_NUMBER_BYTES];
         piece_put(out,
                   "You %d in %d s, %s per minute; %s %d in the same %d s, %s per "
                   "minute%s.",
-                  c->manual.entered, c->manual.seconds,
-                  piece_number(c->manual_per_min, own), judge(c), c->counted,
-                  c->manual.seconds, span, doubt);
+                  c->manual.entered, c->manual.seconds, PIECE_NUMBER(c->manual_per_min),
+                  judge(c), c->counted, c->manual.seconds, span, doubt);
     } else if (fabs(c->per_min - (double)c->counted) > 0.01) {
         piece_put(out,
                   "You %d; %s found %d beats in a minute of which only %.0f s could be "
@@ -120,11 +115,10 @@ static void add_headline(const check_view *view, lines *to)
     const fm_comparison *const c = view->comparison;
     char line[PIECE_WORDS_BYTES] = "";
     char reason[REASON_TEXT_BYTES];
-    char n[PIECE_NUMBER_BYTES];
     switch (c->no_verdict) {
     case FM_NO_VERDICT_REFUSED:
         piece_put(line, "You %s; fullminute could not count this recording: %s.",
-                  piece_number(c->manual_per_min, n), reason_of(view, reason));
+                  PIECE_NUMBER(c->manual_per_min), reason_of(view, reason));
         break;
     case FM_NO_VERDICT_TOO_SHORT:
         piece_put(
@@ -163,7 +157,7 @@ static void add_headline(const check_view *view, lines *to)
     }
     if (!c->reference_known && c->minute_known) {
         piece_put(line, " fullminute gives %s per minute%s.",
-                  piece_number(c->minute_per_min, n),
+                  PIECE_NUMBER(c->minute_per_min),
                   c->no_verdict == FM_NO_VERDICT_TRUTH ? "" : " for what there is");
     }
     lines_add(to, 0, "%s", line);
@@ -176,20 +170,17 @@ static void add_headline(const check_view *view, lines *to)
 
 static void put_difference(const fm_comparison *c, char out[PIECE_WORDS_BYTES])
 {
-    char n[PIECE_NUMBER_BYTES];
     const double d = c->difference_per_min;
     if (fabs(d) < 0.05) {
         piece_put(out, c->at_wrist ? "No difference at the wrist." : "No difference.");
         return;
     }
-    piece_put(out, "You are %s per minute %s", piece_number(fabs(d), n),
+    piece_put(out, "You are %s per minute %s", PIECE_NUMBER(fabs(d)),
               d < 0.0 ? "lower" : "higher");
     if (c->manual.seconds < 60) {
         const int beats = abs(c->manual.entered - c->counted);
-        char words[PIECE_RANGE_BYTES];
         piece_put(out, ", %s in those %d s",
-                  piece_counted((size_t)beats, "beat", "beats", words),
-                  c->manual.seconds);
+                  PIECE_COUNTED((size_t)beats, "beat", "beats"), c->manual.seconds);
     }
     piece_put(out, ".");
 }
@@ -198,7 +189,6 @@ static void put_difference(const fm_comparison *c, char out[PIECE_WORDS_BYTES])
 static bool put_too_close(const check_view *view, char out[PIECE_WORDS_BYTES])
 {
     const fm_comparison *const c = view->comparison;
-    char limit[PIECE_NUMBER_BYTES];
     const char *const before = view->tolerance_set
                                    ? "Too close to call: this recording fixes the count"
                                    : "This recording fixes the count";
@@ -209,7 +199,7 @@ static bool put_too_close(const check_view *view, char out[PIECE_WORDS_BYTES])
     }
     if (view->tolerance_set) {
         piece_put(out, "; your instructor's limit is %s",
-                  piece_number(c->tolerance_per_min, limit));
+                  PIECE_NUMBER(c->tolerance_per_min));
     }
     piece_put(out, ".");
     return true;
@@ -221,8 +211,7 @@ static void put_verdict(const check_view *view,
                         char out[PIECE_WORDS_BYTES])
 {
     const fm_comparison *const c = view->comparison;
-    char limit[PIECE_NUMBER_BYTES];
-    piece_number(c->tolerance_per_min, limit);
+    const char *const limit = PIECE_NUMBER(c->tolerance_per_min);
     if (!view->tolerance_set) {
         piece_put(out,
                   " For scale: %s per minute (an example: common practice, no source); "
@@ -293,19 +282,18 @@ static void put_known_wrist(const fm_comparison *c, char out[PIECE_WORDS_BYTES])
     const int deficit = c->apex_beats - c->counted;
     const int off = c->manual.entered - c->counted;
     const bool off_range = c->manual_per_min < c->low_per_min - 1e-6;
-    char words[PIECE_RANGE_BYTES];
     if (deficit > 0) {
         piece_put(out, "Apex less wrist: %d, a pulse deficit in this recording.",
                   deficit);
         if (off_range) {
             piece_put(out, " Of those that reach the wrist, %s missed.",
-                      piece_counted((size_t)-off, "was", "were", words));
+                      PIECE_COUNTED((size_t)-off, "was", "were"));
         }
     } else if (off_range) {
         piece_put(out,
                   "Here every beat reaches the wrist: %s missed. On a person it could "
                   "also be a pulse deficit, which takes two examiners.",
-                  piece_counted((size_t)-off, "was", "were", words));
+                  PIECE_COUNTED((size_t)-off, "was", "were"));
     }
 }
 
@@ -356,14 +344,13 @@ static void put_tapped(const check_view *view, char out[PIECE_WORDS_BYTES])
 {
     const fm_comparison *const c = view->comparison;
     const size_t n = view->taps->n_taps;
-    char words[PIECE_RANGE_BYTES];
     if (!view->counted_taps && n != (size_t)c->manual.entered && n > 0) {
         piece_put(out, " You tapped %zu in those %d s and entered %d.", n,
                   c->manual.seconds, c->manual.entered);
     }
     if (view->n_taps_outside > 0) {
         piece_put(out, " Not counted: %s outside those seconds.",
-                  piece_counted(view->n_taps_outside, "tap", "taps", words));
+                  PIECE_COUNTED(view->n_taps_outside, "tap", "taps"));
     }
 }
 
@@ -371,7 +358,6 @@ static void add_taps(const check_view *view, lines *to)
 {
     const fm_taps *const t = view->taps;
     char line[PIECE_WORDS_BYTES] = "";
-    char words[PIECE_RANGE_BYTES];
     if (t == NULL) {
         return;
     }
@@ -379,16 +365,15 @@ static void add_taps(const check_view *view, lines *to)
         piece_put(line, "Every beat tapped");
         if (t->n_extra > 0) {
             piece_put(line, "; %s",
-                      piece_counted(t->n_extra, "extra tap", "extra taps", words));
+                      PIECE_COUNTED(t->n_extra, "extra tap", "extra taps"));
             piece_put_times(line, t->extra_s, t->n_extra);
         }
         piece_put(line, t->n_extra > 0 ? "." : ", no tap too many.");
     } else {
         piece_put(line, "%s not tapped",
-                  piece_counted(t->n_not_tapped, "beat", "beats", words));
+                  PIECE_COUNTED(t->n_not_tapped, "beat", "beats"));
         piece_put_times(line, t->not_tapped_s, t->n_not_tapped);
-        piece_put(line, "; %s",
-                  piece_counted(t->n_extra, "extra tap", "extra taps", words));
+        piece_put(line, "; %s", PIECE_COUNTED(t->n_extra, "extra tap", "extra taps"));
         piece_put_times(line, t->extra_s, t->n_extra);
         piece_put(line, ".");
         piece_capital(line);

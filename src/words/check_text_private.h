@@ -54,6 +54,21 @@ const char *piece_counted(size_t n,
                           const char *many,
                           char out[PIECE_RANGE_BYTES]);
 
+/** The same in a place of their own, for as long as the block goes on. */
+#define PIECE_NUMBER(value)    piece_number(value, (char[PIECE_NUMBER_BYTES]){0})
+#define PIECE_RANGE(low, high) piece_range(low, high, (char[PIECE_RANGE_BYTES]){0})
+#define PIECE_NUMBER_IN_RANGE(value, low, high)                                        \
+    piece_number_in_range(value, low, high, (char[PIECE_RANGE_BYTES]){0})
+#define PIECE_COUNTED(n, one, many)                                                    \
+    piece_counted(n, one, many, (char[PIECE_RANGE_BYTES]){0})
+
+/** "early beat" or "early beats": n findings of that kind. */
+const char *piece_finding(fm_finding_kind kind, size_t n);
+
+/** Appends ", in step with breathing", ", in groups of 2" for "2:2" or ", in groups of 3
+ * beats and a pause (4:3)", or nothing. */
+void piece_put_repeat(char out[PIECE_WORDS_BYTES], const fm_rhythm *r);
+
 /** Makes a small first letter a capital. */
 void piece_capital(char *text);
 

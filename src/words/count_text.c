@@ -5,6 +5,8 @@
 #include "src/base/text.h"
 #include "src/report/whole_range.h"
 #include "src/words/breath_text.h"
+#include "src/words/check_text_private.h"
+#include "src/words/event_text.h"
 #include "src/words/reason_text.h"
 
 #include <math.h>
@@ -14,16 +16,6 @@
 enum {
     TIMES_SHOWN = 8
 };
-
-/* Highest confidence put in words: above it, more digits would promise too much. */
-static const double CONFIDENCE_SHOWN = 0.99;
-
-static bool is_irregular(const fm_rhythm *r)
-{
-    return r->pattern == FM_PATTERN_OCCASIONALLY_IRREGULAR ||
-           r->pattern == FM_PATTERN_REGULARLY_IRREGULAR ||
-           r->pattern == FM_PATTERN_IRREGULARLY_IRREGULAR;
-}
 
 static double age_of(const count_source *source)
 {
@@ -44,39 +36,21 @@ static const fm_reference_range *range_of(const count_source *source)
 }
 
 /* On the clock, whatever the first beat was called; whole and outward, as printed. */
-static fm_range_place place_of(const count_source *source, const fm_heart *h)
+static fm_range_place place_of(const count_source *source, const fm_event_count *c)
 {
-    const bool known =
-        isfinite(h->count.rate_low_per_min) && isfinite(h->count.rate_high_per_min);
     const fm_reference_range *const by = range_of(source);
-    if (by == NULL || h->count.status == FM_REFUSED || isnan(h->count.rate_per_min)) {
-        return FM_RANGE_UNKNOWN;
-    }
-    return fm_range_place_between(by->low_per_min, by->high_per_min,
-                                  known ? whole_range_low(h->count.rate_low_per_min)
-                                        : round(h->count.rate_per_min),
-                                  known ? whole_range_high(h->count.rate_high_per_min)
-                                        : round(h->count.rate_per_min));
+    double low = 0.0;
+    double high = 0.0;
+    event_text_range(c, &low, &high);
+    return by == NULL || c->status == FM_REFUSED || isnan(c->rate_per_min)
+               ? FM_RANGE_UNKNOWN
+               : fm_range_place_between(by->low_per_min, by->high_per_min, low, high);
 }
 
 bool count_text_is_outside(const count_source *source, const fm_count *count)
 {
-    const fm_range_place place = place_of(source, &count->heart);
+    const fm_range_place place = place_of(source, &count->heart.count);
     return place == FM_RANGE_BELOW || place == FM_RANGE_ABOVE;
-}
-
-static bool is_uneven(const fm_count *count)
-{
-    return count->heart.count.status != FM_REFUSED &&
-           (is_irregular(&count->rhythm) || count->rhythm.n_findings > 0);
-}
-
-bool count_text_is_with_breathing(const fm_count *count)
-{
-    const fm_rhythm *const r = &count->rhythm;
-    return count->heart.count.status != FM_REFUSED &&
-           r->pattern == FM_PATTERN_REGULARLY_IRREGULAR && r->n_findings == 0 &&
-           strcmp(r->repeat, "breathing") == 0;
 }
 
 person_first count_text_person(const count_source *source, const fm_count *count)
@@ -97,56 +71,17 @@ bool count_text_is_worrying(const count_source *source, const fm_count *count)
     const person_first p = count_text_person(source, count);
     return breath_text_is_outside(&count->breath, age_of(source)) ||
            count->breath.n_pauses > 0 ||
-           (is_uneven(count) && !count_text_is_with_breathing(count)) ||
+           (event_text_is_uneven(count) && !event_text_is_with_breathing(count)) ||
            count_text_is_outside(source, count) || person_first_is_reached(&p);
 }
 
 /* ---- The line ---- */
 
-static void print_confidence(double confidence, FILE *to)
-{
-    if (isnan(confidence)) {
-        return;
-    }
-    if (confidence > CONFIDENCE_SHOWN) {
-        (void)fprintf(to, ", confidence above %.2f", CONFIDENCE_SHOWN);
-    } else {
-        (void)fprintf(to, ", confidence %.2f", confidence);
-    }
-}
-
-/* A whole minute's rate is a count, a short one's is an estimate to a tenth. */
-static void print_rate(const count_source *source, const fm_count *count, FILE *to)
-{
-    const fm_heart *const h = &count->heart;
-    const double rate = count_source_rate(source, count, h->count.rate_per_min);
-    const double low = count_source_rate(source, count, h->count.rate_low_per_min);
-    const double high = count_source_rate(source, count, h->count.rate_high_per_min);
-    if (isnan(rate)) {
-        (void)fputs(", too few for a rate per minute", to);
-        return;
-    }
-    (void)fprintf(to, " = %.*f per minute",
-                  count->heart.count.window.full_minute ? 0 : 1, rate);
-    if (isfinite(low) && isfinite(high)) {
-        (void)fprintf(to, " (%.0f to %.0f)", whole_range_low(low),
-                      whole_range_high(high));
-    }
-}
-
-/* ", in groups of 2" for "2:2"; ", in groups of 3 beats and a pause (4:3)". */
 static void print_repeat(const fm_rhythm *r, FILE *to)
 {
-    const char *const colon = strchr(r->repeat, ':');
-    if (strcmp(r->repeat, "breathing") == 0) {
-        (void)fputs(" with breathing", to);
-    } else if (colon != NULL &&
-               strncmp(r->repeat, colon + 1, (size_t)(colon - r->repeat)) == 0) {
-        (void)fprintf(to, ", in groups of %s", colon + 1);
-    } else if (colon != NULL) {
-        (void)fprintf(to, ", in groups of %s beats and a pause (%s)", colon + 1,
-                      r->repeat);
-    }
+    char words[PIECE_WORDS_BYTES] = "";
+    piece_put_repeat(words, r);
+    (void)fputs(words, to);
 }
 
 /* Was contact to the chest lost? Then the rhythm is told of what was heard. */
@@ -164,16 +99,16 @@ static bool was_lost(const fm_quality *q)
 static void print_pattern(const fm_count *count, FILE *to)
 {
     const fm_rhythm *const r = &count->rhythm;
-    if (count->heart.count.status == FM_CAUTION &&
-        !was_lost(&count->heart.count.quality)) {
+    const fm_event_count *const c = &count->heart.count;
+    if (c->status == FM_CAUTION && !was_lost(&c->quality)) {
         (void)fputs(", rhythm not named", to);
         return;
     }
     if (r->pattern != FM_PATTERN_UNDETERMINED) {
         (void)fprintf(to, ", %s", fm_pattern_word(r->pattern));
         print_repeat(r, to);
-        if (was_lost(&count->heart.count.quality)) {
-            (void)fprintf(to, " in the %.0f s heard", count->heart.count.usable_s);
+        if (was_lost(&c->quality)) {
+            (void)fprintf(to, " in the %.0f s heard", c->usable_s);
         }
         return;
     }
@@ -186,32 +121,30 @@ static void print_pattern(const fm_count *count, FILE *to)
 /* Without its line end. */
 static void print_pulse(const count_source *source, const fm_count *count, FILE *to)
 {
-    const fm_heart *const h = &count->heart;
+    const fm_event_count *const c = &count->heart.count;
+    const fm_window *const w = &c->window;
     char reason[REASON_TEXT_BYTES];
-    (void)reason_text_format(h->count.reason, &h->count.reason_span, reason);
-    if (h->count.status == FM_REFUSED) {
+    (void)reason_text_format(c->reason, &c->reason_span, reason);
+    if (c->status == FM_REFUSED) {
         (void)fprintf(to, "No count: %s.",
                       reason[0] != '\0' ? reason : "the sound cannot be counted");
         return;
     }
-    const double length_s =
-        count->heart.count.window.end_s - count->heart.count.window.start_s;
-    if (length_s >= 60.0 && !count->heart.count.window.full_minute) {
+    const double length_s = w->end_s - w->start_s;
+    if (length_s >= 60.0 && !w->full_minute) {
         (void)fprintf(to, "Apical pulse: %d beats in the %.0f s that could be used",
-                      count_source_beats(source, count), h->count.usable_s);
+                      count_source_beats(source, count), c->usable_s);
     } else {
         (void)fprintf(to, "Apical pulse: %d in %.*f s",
-                      count_source_beats(source, count),
-                      count->heart.count.window.full_minute ? 0 : 1, length_s);
+                      count_source_beats(source, count), w->full_minute ? 0 : 1,
+                      length_s);
     }
-    print_rate(source, count, to);
+    event_text_rate(count_source_rate(source, count, c->rate_per_min),
+                    count_source_rate(source, count, c->rate_low_per_min),
+                    count_source_rate(source, count, c->rate_high_per_min),
+                    w->full_minute, to);
     print_pattern(count, to);
-    (void)fputs(h->count.status == FM_CAUTION ? ". With caution" : ". Counted", to);
-    print_confidence(h->count.confidence, to);
-    (void)fputs(".", to);
-    if (h->count.status == FM_CAUTION && reason[0] != '\0') {
-        (void)fprintf(to, " Doubt: %s.", reason);
-    }
+    event_text_end(c, ". Counted", reason, to);
 }
 
 void count_text_print_line(const count_source *source, const fm_count *count, FILE *to)
@@ -231,15 +164,10 @@ void count_text_print_row(const count_source *source, const fm_count *count, FIL
 
 /* ---- Details ---- */
 
-static void print_label(const char *label, FILE *to)
-{
-    (void)fprintf(to, "  %-14s", label);
-}
-
 static void print_where(const count_source *source, const fm_count *count, FILE *to)
 {
     const fm_window *const w = &count->heart.count.window;
-    print_label("Recording", to);
+    event_text_label("Recording", to);
     text_print_clean(source->name, to);
     (void)fputs(", ", to);
     if (isfinite(source->duration_s)) {
@@ -251,7 +179,7 @@ static void print_where(const count_source *source, const fm_count *count, FILE 
                       source->channel_chosen ? ", chosen as the best" : "");
     }
     (void)fputs(source->truncated ? ", cut short\n" : "\n", to);
-    print_label("Window", to);
+    event_text_label("Window", to);
     (void)fprintf(to, "%.2f s to %.2f s, ", w->start_s, w->end_s);
     switch (source->convention) {
     case FM_CONVENTION_ONE:
@@ -269,20 +197,18 @@ static void print_where(const count_source *source, const fm_count *count, FILE 
     (void)fputc('\n', to);
 }
 
-static void print_short_label(const fm_count *count, FILE *to)
+static void print_short_label(const fm_event_count *c, FILE *to)
 {
-    const double length_s =
-        count->heart.count.window.end_s - count->heart.count.window.start_s;
-    if (count->heart.count.window.full_minute) {
+    if (c->window.full_minute) {
         return;
     }
-    print_label("Short count", to);
-    if (length_s > 59.999) {
+    event_text_label("Short count", to);
+    if (c->window.end_s - c->window.start_s > 59.999) {
         (void)fprintf(
             to,
             "%.0f s of this minute could be used: not a full-minute count; the\n"
             "               rate leaves the rest out\n",
-            count->heart.count.usable_s);
+            c->usable_s);
     } else {
         (void)fputs("less than a full minute: an apical pulse is counted for 60 s\n",
                     to);
@@ -291,7 +217,7 @@ static void print_short_label(const fm_count *count, FILE *to)
 
 static void print_finding(const fm_finding *f, FILE *to)
 {
-    print_label("", to);
+    event_text_label("", to);
     (void)fprintf(to, "%s: %zu, at", fm_finding_word(f->kind), f->count);
     const size_t kept = f->count < FM_FINDING_TIMES ? f->count : FM_FINDING_TIMES;
     const size_t shown = kept < TIMES_SHOWN ? kept : TIMES_SHOWN;
@@ -311,7 +237,7 @@ static bool too_few_for_a_pattern(const fm_count *count)
 static void print_rhythm(const fm_count *count, FILE *to)
 {
     const fm_rhythm *const r = &count->rhythm;
-    print_label("Rhythm", to);
+    event_text_label("Rhythm", to);
     if (count->heart.count.status == FM_CAUTION) {
         (void)fputs("not named, because the count itself is in doubt\n", to);
         return;
@@ -352,7 +278,7 @@ static void print_unusable(const fm_quality *q, FILE *to)
                                       q->unusable[i].start_s + q->unusable[i].length_s);
             whole.length_s = end_s - whole.start_s;
         }
-        print_label("", to);
+        event_text_label("", to);
         (void)fprintf(to, "unusable: %s\n",
                       reason_text_format(whole.reason, &whole, sentence));
     }
@@ -361,7 +287,7 @@ static void print_unusable(const fm_quality *q, FILE *to)
 static void print_quality(const count_source *source, const fm_count *count, FILE *to)
 {
     const fm_quality *const q = &count->heart.count.quality;
-    print_label("Sound", to);
+    event_text_label("Sound", to);
     if (isfinite(q->overall)) {
         (void)fprintf(to, "usable: %.2f of 1, ", q->overall);
     }
@@ -376,17 +302,17 @@ static void print_quality(const count_source *source, const fm_count *count, FIL
     (void)fputc('\n', to);
     for (size_t i = 0; i < q->n_gaps; i++) {
         char sentence[REASON_TEXT_BYTES];
-        print_label("", to);
+        event_text_label("", to);
         (void)fprintf(to, "%s\n", reason_text_gap(&q->gaps[i], sentence));
     }
     print_unusable(q, to);
     if (source->not_numbers > 0) {
-        print_label("", to);
+        event_text_label("", to);
         (void)fprintf(to, "%lld samples are not numbers and count as missing\n",
                       (long long)source->not_numbers);
     }
     if (count->heart.count.status != FM_REFUSED && count->heart.band == FM_BAND_HIGH) {
-        print_label("", to);
+        event_text_label("", to);
         (void)fputs("a small microphone, it seems: little sound below 150 Hz, so the\n"
                     "                heart was counted from 150 to 450 Hz\n",
                     to);
@@ -428,16 +354,16 @@ static void print_with_breathing(FILE *to)
         to);
 }
 
-static void print_edge(const count_source *source, const fm_heart *h, FILE *to)
+static void print_edge(const count_source *source, const fm_event_count *c, FILE *to)
 {
-    const double low = whole_range_low(h->count.rate_low_per_min);
+    const double low = whole_range_low(c->rate_low_per_min);
     const fm_reference_range *const by = range_of(source);
-    if (by != NULL && place_of(source, h) == FM_RANGE_EDGE) {
+    if (by != NULL && place_of(source, c) == FM_RANGE_EDGE) {
         (void)fprintf(to,
                       "\n%.0f-%.0f reaches the edge of %.0f-%.0f, %s:\n"
                       "count another full minute before you call it %s.\n",
-                      low, whole_range_high(h->count.rate_high_per_min),
-                      by->low_per_min, by->high_per_min,
+                      low, whole_range_high(c->rate_high_per_min), by->low_per_min,
+                      by->high_per_min,
                       fm_reference_range_is_centiles(by)
                           ? "the 1st to 99th centile at this age"
                           : "the usual range of a resting adult",
@@ -502,11 +428,11 @@ static void print_cautions(const count_source *source, const fm_count *count, FI
 {
     const fm_heart *const h = &count->heart;
     const bool outside = count_text_is_outside(source, count);
-    const bool calm = count_text_is_with_breathing(count);
+    const bool calm = event_text_is_with_breathing(count);
     print_outside(source, count, to);
     print_no_verdict(source, to);
-    print_edge(source, h, to);
-    if (is_uneven(count) && !calm) {
+    print_edge(source, &h->count, to);
+    if (event_text_is_uneven(count) && !calm) {
         (void)fputs(h->count.status == FM_CAUTION ? "\nPerhaps irregular."
                                                   : "\nIrregular.",
                     to);
@@ -514,7 +440,7 @@ static void print_cautions(const count_source *source, const fm_count *count, FI
     if (calm) {
         print_with_breathing(to);
     }
-    if ((is_uneven(count) && !calm) || outside) {
+    if ((event_text_is_uneven(count) && !calm) || outside) {
         print_person_first(to);
     } else if (breath_text_is_outside(&count->breath, age_of(source))) {
         print_breathing_person_first(to);
@@ -551,13 +477,13 @@ void count_text_print(const count_source *source, const fm_count *count, FILE *t
     breath_text_print_line(count, to);
     print_where(source, count, to);
     if (count->heart.count.status != FM_REFUSED) {
-        print_short_label(count, to);
+        print_short_label(&count->heart.count, to);
         print_rhythm(count, to);
     }
     print_quality(source, count, to);
     breath_text_print_details(count, to);
     if (count->breath.n_pauses > 0) {
-        print_label("", to);
+        event_text_label("", to);
         (void)fprintf(to, "a pause is named from %s\n",
                       fm_breath_pause_source(age_of(source)));
     }

@@ -28,9 +28,6 @@ void count_text_print_cautions(bool any_refused, bool any_worrying, FILE *to);
  * at the person's age; the resting adult's without one. */
 bool count_text_is_outside(const count_source *source, const fm_count *count);
 
-/** Uneven only in step with breathing, nothing else found: common in the young, no alarm. */
-bool count_text_is_with_breathing(const fm_count *count);
-
 /** True when a count is irregular (but in step with breathing), undetermined, outside that
  * range or at a line to act on, or respirations are outside theirs or at one, or no breath
  * was heard for as long as is named. */

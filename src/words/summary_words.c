@@ -198,30 +198,20 @@ static void say_errors(const summary *s, const summary_listener *l)
 
 bool summary_has(const summary *s, summary_section section)
 {
-    switch (section) {
-    case SUMMARY_REFUSED:
-        return sum(s->refused, SUMMARY_REASONS) > 0;
-    case SUMMARY_DOUBTED:
-        return sum(s->doubted, SUMMARY_REASONS) > 0;
-    case SUMMARY_PULSE:
-    case SUMMARY_PATTERN:
-        return s->rate_bpm.n > 0;
-    case SUMMARY_BREATH:
-        return sum(s->breath_by_status, 3) > 0;
-    case SUMMARY_QUALITY:
-        return s->quality.n > 0;
-    case SUMMARY_RATE_AGREEMENT:
-        return s->has_truth;
-    case SUMMARY_BREATH_AGREEMENT:
-        return s->has_truth && s->breath.agreement.n > 0;
-    case SUMMARY_WORST:
-        return s->n_worst > 0;
-    case SUMMARY_ERRORS:
-        return s->n_errors_named > 0;
-    case SUMMARY_COVERAGE:
-    default:
-        return true;
-    }
+    const size_t n[SUMMARY_SECTIONS] = {
+        [SUMMARY_COVERAGE] = 1,
+        [SUMMARY_REFUSED] = sum(s->refused, SUMMARY_REASONS),
+        [SUMMARY_DOUBTED] = sum(s->doubted, SUMMARY_REASONS),
+        [SUMMARY_PULSE] = s->rate_bpm.n,
+        [SUMMARY_PATTERN] = s->rate_bpm.n,
+        [SUMMARY_BREATH] = sum(s->breath_by_status, 3),
+        [SUMMARY_QUALITY] = s->quality.n,
+        [SUMMARY_RATE_AGREEMENT] = s->has_truth,
+        [SUMMARY_BREATH_AGREEMENT] = s->has_truth ? s->breath.agreement.n : 0,
+        [SUMMARY_WORST] = s->n_worst,
+        [SUMMARY_ERRORS] = s->n_errors_named,
+    };
+    return n[section] > 0;
 }
 
 void summary_say(const summary *s, summary_section section, const summary_listener *l)

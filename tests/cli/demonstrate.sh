@@ -52,6 +52,9 @@ for loop in 5 5- -5 a-b 5-5.5 9-3 5-6-7; do
     run 2 "$one" "--loop=$loop"
     complains '--loop 12-18'
 done
+# A loop that is right leaves the rest of what was asked as it is
+run 3 no-such.wav --loop 12-18
+complains 'no-such.wav'
 run 2 "$one" --marks hidden --log-marks m.txt
 complains '--log-marks'
 run 3 nowhere.wav

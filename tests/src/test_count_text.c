@@ -377,7 +377,7 @@ static void a_pattern_is_told_in_plain_words(void **state)
     assert_says("in groups of 3 beats and a pause (4:3)", true);
     (void)snprintf(r->repeat, sizeof r->repeat, "breathing");
     r->varies_with_breathing = true;
-    assert_says("regularly irregular with breathing. Counted", true);
+    assert_says("regularly irregular, in step with breathing. Counted", true);
     assert_says("varies with breathing", false);
     r->repeat[0] = '\0';
     r->pattern = FM_PATTERN_REGULAR;

@@ -27,15 +27,15 @@ static bool read_share(const char *text, void *member, app_err *err)
 }
 
 static const option_spec SPECS[] = {
-    {"json", NULL, "print JSON", OPTION_FLAG(plan, json)},
-    {"seconds", "S", "length, s", OPTION_OR_WORD(plan, seconds, 1.0, 60.0, WORDS)},
-    {"manual", "N", "your count", OPTION_NUMBER(plan, manual, 0, 400)},
-    {"site", "WHERE", "where", OPTION_CHOICE(plan, site, SITES)},
-    {"picture", "FILE", "a picture", OPTION_TEXT(plan, picture)},
-    {"offset", "S", "no limits", OPTION_NUMBER(plan, offset_s, 0, 0)},
-    {"seed", "N", "large", OPTION_NUMBER(plan, seed, 0, 9007199254740992.0)},
-    {"no-ticks", NULL, "no ticks", OPTION_FLAG(plan, ticks)},
-    {"share", "I/N", "a part", OPTION_OWN(plan, share, read_share)},
+    {"json", NULL, OPTION_FLAG(plan, json), "print JSON"},
+    {"seconds", "S", OPTION_OR_WORD(plan, seconds, 1.0, 60.0, WORDS), "length, s"},
+    {"manual", "N", OPTION_NUMBER(plan, manual, 0, 400), "your count"},
+    {"site", "WHERE", OPTION_CHOICE(plan, site, SITES), "where"},
+    {"picture", "FILE", OPTION_TEXT(plan, picture), "a picture"},
+    {"offset", "S", OPTION_NUMBER(plan, offset_s, 0, 0), "no limits"},
+    {"seed", "N", OPTION_NUMBER(plan, seed, 0, 9007199254740992.0), "large"},
+    {"no-ticks", NULL, OPTION_FLAG(plan, ticks), "no ticks"},
+    {"share", "I/N", OPTION_OWN(plan, share, read_share), "a part"},
     OPTIONS_END,
 };
 

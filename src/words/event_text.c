@@ -1,0 +1,77 @@
+#include "src/words/event_text.h"
+
+#include "src/report/whole_range.h"
+
+#include <math.h>
+#include <string.h>
+
+/* Highest confidence put in words: above it, more digits would promise too much. */
+static const double CONFIDENCE_SHOWN = 0.99;
+
+void event_text_label(const char *label, FILE *to)
+{
+    (void)fprintf(to, "  %-14s", label);
+}
+
+void event_text_rate(double rate, double low, double high, bool full_minute, FILE *to)
+{
+    if (isnan(rate)) {
+        (void)fputs(", too few for a rate per minute", to);
+        return;
+    }
+    (void)fprintf(to, " = %.*f per minute", full_minute ? 0 : 1, rate);
+    if (isfinite(low) && isfinite(high)) {
+        (void)fprintf(to, " (%.0f to %.0f)", whole_range_low(low),
+                      whole_range_high(high));
+    }
+}
+
+void event_text_end(const fm_event_count *count,
+                    const char *counted,
+                    const char *reason,
+                    FILE *to)
+{
+    const bool doubtful = count->status == FM_CAUTION;
+    (void)fputs(doubtful ? ". With caution" : counted, to);
+    if (count->confidence > CONFIDENCE_SHOWN) {
+        (void)fprintf(to, ", confidence above %.2f", CONFIDENCE_SHOWN);
+    } else if (isfinite(count->confidence)) {
+        (void)fprintf(to, ", confidence %.2f", count->confidence);
+    }
+    (void)fputs(".", to);
+    if (doubtful && reason[0] != '\0') {
+        (void)fprintf(to, " Doubt: %s.", reason);
+    }
+}
+
+void event_text_range(const fm_event_count *count, double *low, double *high)
+{
+    const bool known =
+        isfinite(count->rate_low_per_min) && isfinite(count->rate_high_per_min);
+    *low =
+        known ? whole_range_low(count->rate_low_per_min) : round(count->rate_per_min);
+    *high =
+        known ? whole_range_high(count->rate_high_per_min) : round(count->rate_per_min);
+}
+
+bool event_text_is_irregular(fm_pattern pattern)
+{
+    return pattern == FM_PATTERN_OCCASIONALLY_IRREGULAR ||
+           pattern == FM_PATTERN_REGULARLY_IRREGULAR ||
+           pattern == FM_PATTERN_IRREGULARLY_IRREGULAR;
+}
+
+bool event_text_is_uneven(const fm_count *count)
+{
+    return count->heart.count.status != FM_REFUSED &&
+           (event_text_is_irregular(count->rhythm.pattern) ||
+            count->rhythm.n_findings > 0);
+}
+
+bool event_text_is_with_breathing(const fm_count *count)
+{
+    const fm_rhythm *const r = &count->rhythm;
+    return count->heart.count.status != FM_REFUSED &&
+           r->pattern == FM_PATTERN_REGULARLY_IRREGULAR && r->n_findings == 0 &&
+           strcmp(r->repeat, "breathing") == 0;
+}

@@ -1,0 +1,42 @@
+/**
+ * @file event_text.h
+ * What the lines of pulse and respirations say alike, and what every text and picture
+ * means by an uneven rhythm.
+ */
+#ifndef REPORT_EVENT_TEXT_H
+#define REPORT_EVENT_TEXT_H
+
+#include "dsp/result.h"
+
+#include <stdio.h>
+
+/** "  Recording     ", before what is said of it; "" goes on under it. */
+void event_text_label(const char *label, FILE *to);
+
+/**
+ * " = 71 per minute (70 to 73)": a whole minute's rate is a count, a short one's is an
+ * estimate to a tenth. NaN: low and high, not known; rate, too few for one.
+ */
+void event_text_rate(double rate, double low, double high, bool full_minute, FILE *to);
+
+/** ". Counted, confidence 0.98.", and the doubt's reason, "" for none. */
+void event_text_end(const fm_event_count *count,
+                    const char *counted,
+                    const char *reason,
+                    FILE *to);
+
+/** The interval of the rate, whole and outward, as printed; the rate itself where none is
+ * known. */
+void event_text_range(const fm_event_count *count, double *low, double *high);
+
+/** The pattern's word is an irregular one. */
+bool event_text_is_irregular(fm_pattern pattern);
+
+/** A pulse that is not refused, and anything but even: its pattern, or a finding in one that
+ * has no word. */
+bool event_text_is_uneven(const fm_count *count);
+
+/** Uneven only in step with breathing, nothing else found: common in the young, no alarm. */
+bool event_text_is_with_breathing(const fm_count *count);
+
+#endif
