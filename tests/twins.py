@@ -19,9 +19,6 @@ import sys
 PULSE = 'pulse and respirations: members of two structs that have the same names'
 # Pairs of files that share lines, and why they may.
 ALLOWED = {
-    ('dsp/compare/compare.c', 'dsp/compare/compare_breaths.c'): PULSE,
-    ('dsp/compare/compare.h', 'dsp/compare/compare_breaths.h'): PULSE,
-    ('src/report/check_breaths_document.c', 'src/report/check_document.c'): PULSE,
     ('src/words/check_breaths_text.c', 'src/words/check_text.c'): PULSE,
     ('src/batch/ledger.c', 'src/logbook/logbook_schema.c'):
         'one number out of SQLite: two roles, and what is below both knows no SQL',

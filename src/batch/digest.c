@@ -82,12 +82,3 @@ const char *digest_format(const digest *d, char out[DIGEST_TEXT_BYTES])
 {
     return sodium_bin2hex(out, DIGEST_TEXT_BYTES, d->byte, DIGEST_BYTES);
 }
-
-bool digest_read(const char *text, digest *out)
-{
-    size_t n = 0;
-    const char *end = NULL;
-    return sodium_hex2bin(out->byte, DIGEST_BYTES, text, strlen(text), NULL, &n,
-                          &end) == 0 &&
-           n == DIGEST_BYTES && *end == '\0';
-}

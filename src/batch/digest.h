@@ -46,7 +46,4 @@ int digest_of_descriptor(int fd, digest_alive alive, void *context, digest *out)
 /** Hexadecimal digits, small. Returns out. */
 const char *digest_format(const digest *d, char out[DIGEST_TEXT_BYTES]);
 
-/** The digest that digest_format wrote. @return false: text is none */
-bool digest_read(const char *text, digest *out);
-
 #endif

@@ -6,15 +6,16 @@
 #include "src/command/command.h"
 #include "src/command/live_run.h"
 #include "src/command/say.h"
+#include "src/document/check_document.h"
 #include "src/document/document_parts.h"
 #include "src/host/file.h"
 #include "src/host/interrupt.h"
 #include "src/picture/check_picture.h"
-#include "src/report/check_document.h"
 #include "src/usecase/checked_count.h"
 #include "src/usecase/picture_file.h"
 #include "src/usecase/sitting_entries.h"
 #include "src/words/check_text.h"
+#include "src/words/said.h"
 
 #include <errno.h>
 #include <math.h>
@@ -285,7 +286,7 @@ static int check_recording(plan *p, const char *path, app_err *err)
             &kept, view, sitting.found ? sitting.document.deficit_per_min : (double)NAN,
             err) &&
         draw(view, p, err) &&
-        say_text(p->json ? document_format_line(check_document_build(view))
+        say_text(p->json ? document_format_line(said_check(view), 0)
                          : check_text_format(view),
                  err);
     if (ok && !p->json) {

@@ -5,8 +5,8 @@
 #ifndef PICTURE_CHECK_PICTURE_H
 #define PICTURE_CHECK_PICTURE_H
 
+#include "src/document/check_view.h"
 #include "src/picture/picture.h"
-#include "src/report/check_view.h"
 
 /** The picture of a view whose pulse was checked; borrows from it. */
 picture check_picture_of(const check_view *view);
