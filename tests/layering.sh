@@ -13,10 +13,11 @@ offence()
     offences=$((offences + 1))
 }
 
-# includes FILE: "name" or <name>, one a line, as written after #include.
+# includes: FILE "name" or FILE <name>, one a line, as written after #include, the files in order.
 includes()
 {
-    sed -nE 's/^[[:space:]]*#[[:space:]]*include[[:space:]]*(["<][^">]*[">]).*/\1/p' "$1"
+    find dsp src -name '*.[ch]' | sort | xargs grep -E '^[[:space:]]*#[[:space:]]*include' /dev/null |
+        sed -nE 's/^([^:]*):[[:space:]]*#[[:space:]]*include[[:space:]]*(["<][^">]*[">]).*/\1 \2/p'
 }
 
 # allowed_dsp FILE: the same within dsp/. The subjects stand one on the other (signal, heart,
@@ -87,37 +88,36 @@ check_folders()
 
 check_includes()
 {
-    local file name pattern
-    while IFS= read -r file; do
-        pattern=$(allowed_own "$file")
-        while IFS= read -r name; do
-            case $name in
-            \"*)
-                [[ $name =~ $pattern ]] || offence "$file: may not include $name"
-                [ -f "$(tr -d '"' <<<"$name")" ] ||
-                    offence "$file: no file $name (write includes from the top folder)"
-                ;;
-            '<sndfile.h>')
-                [[ $file == src/sound/* || $file == tests/* ]] ||
-                    offence "$file: only src/sound may include $name"
-                ;;
-            '<portaudio.h>')
-                [[ $file == src/capture/* || $file == src/playback/* ]] ||
-                    offence "$file: only src/capture and src/playback may include $name"
-                ;;
-            '<alsa/'*)
-                [[ $file == src/capture/* ]] ||
-                    offence "$file: only src/capture may include $name"
-                ;;
-            *)
-                [[ $file != dsp/* || $name =~ $pure ]] ||
-                    offence "$file: the pure library may not include $name"
-                [[ ! $file =~ ^src/(base|document|words|picture|sheet|report)/ || $name =~ $standard ]] ||
-                    offence "$file: knows no operating system and may not include $name"
-                ;;
-            esac
-        done < <(includes "$file")
-    done < <(find dsp src -name '*.[ch]' | sort)
+    local file name pattern last=
+    while read -r file name; do
+        [ "$file" = "$last" ] || pattern=$(allowed_own "$file")
+        last=$file
+        case $name in
+        \"*)
+            [[ $name =~ $pattern ]] || offence "$file: may not include $name"
+            [ -f "${name//\"/}" ] ||
+                offence "$file: no file $name (write includes from the top folder)"
+            ;;
+        '<sndfile.h>')
+            [[ $file == src/sound/* || $file == tests/* ]] ||
+                offence "$file: only src/sound may include $name"
+            ;;
+        '<portaudio.h>')
+            [[ $file == src/capture/* || $file == src/playback/* ]] ||
+                offence "$file: only src/capture and src/playback may include $name"
+            ;;
+        '<alsa/'*)
+            [[ $file == src/capture/* ]] ||
+                offence "$file: only src/capture may include $name"
+            ;;
+        *)
+            [[ $file != dsp/* || $name =~ $pure ]] ||
+                offence "$file: the pure library may not include $name"
+            [[ ! $file =~ ^src/(base|document|words|picture|sheet|report)/ || $name =~ $standard ]] ||
+                offence "$file: knows no operating system and may not include $name"
+            ;;
+        esac
+    done < <(includes)
 }
 
 # What dsp/ asks of a compiler beyond C17 stands in one header, which says what that is.

@@ -10,6 +10,7 @@ seed; what is in the table already is not run again. A mutation nobody catches i
 tests, or a change that changes nothing: read each. Run by hand; a minute or two each.
 """
 import argparse
+import json
 import os
 import random
 import re
@@ -23,9 +24,13 @@ CHANGES = [(" < ", " > "), (" > ", " < "), (" <= ", " > "), (" >= ", " < "), (" 
 CONSTANT = re.compile(r"(static const (?:double|float|int64_t|int|long) \w+ = )([\d.]+)(f?;)")
 # A loop's condition ends in no loop or one without end; what stands in a text is no code.
 LEFT_OUT = re.compile(r'^\s*(#|\*|//|/\*|for \(|while \(|\}? ?while)|"|\(void\)printf')
-# First the tests that look at the part itself, then everything that takes no minutes.
-NEAR = {"dsp": "^dsp\\.", "src": "^src\\."}
-SLOW = "minutes|speed|real_time"
+# What is asked after the tests named as the file: programs of ours that the file is linked into,
+# those of its part first; then scripts that run such a program without browser and sound server;
+# then, with --all, these too. Within each the quick ones first.
+PART = {"dsp": r"^dsp\.", "src": r"^(src|stepped|page)\."}
+SERVERS = r"^(cli\.live|live|nth|page)"
+NOT_DEFAULT = "^(nth|speed|real_time)$"
+QUICK_S = 1.5
 
 
 def places(text):
@@ -66,27 +71,88 @@ def drawn(source, each, seed):
             yield (file, *random.Random(f"{seed} {file}").choice(choices))
 
 
-def tests(build, regex):
-    """The first test that fails, or None."""
-    done = subprocess.run(["ctest", "--test-dir", build, "-R", regex, "-LE", SLOW, "-j", "2",
-                           "--timeout", "240", "--stop-on-failure"],
-                          capture_output=True, text=True)
-    failed = re.search(r"Test +#\d+: (\S+) \.+.*\*\*\*", done.stdout)
-    return failed[1] if failed else None
+class Tests:
+    """The tests of a build, which programs each runs, and which of these a source is linked into."""
+
+    def __init__(self, build):
+        self.build = build
+        listed = self.call("ctest", "--test-dir", build, "--show-only=json-v1", "-LE", NOT_DEFAULT)
+        self.runs, self.direct = {}, set()
+        for t in json.loads(listed)["tests"]:
+            words = t["command"] + [v.split("=", 1)[-1] for q in t["properties"]
+                                    if q["name"] == "ENVIRONMENT" for v in q["value"]]
+            found = {w for w in words if w.startswith(build) and os.path.isfile(w)}
+            self.runs[t["name"]] = found
+            if t["command"][0] in found:
+                self.direct.add(t["name"])
+        self.symbols = {p: self.defined(p) for p in set().union(*self.runs.values())}
+        costs = os.path.join(build, "Testing", "Temporary", "CTestCostData.txt")
+        self.cost = {}
+        if os.path.exists(costs):
+            with open(costs, encoding="utf-8") as f:
+                rows = [line.split() for line in f]
+            self.cost = {r[0]: float(r[2]) for r in rows if len(r) == 3}
+
+    @staticmethod
+    def call(*words):
+        return subprocess.run(words, capture_output=True, text=True, check=True).stdout
+
+    def defined(self, path):
+        done = subprocess.run(["nm", "--defined-only", "--extern-only", path], capture_output=True,
+                              text=True, check=False)
+        return {line.split()[-1] for line in done.stdout.split("\n") if line}
+
+    def programs_with(self, file):
+        """Every program that the source is linked into."""
+        objects = [os.path.join(at, n) for at, _, names in os.walk(self.build) for n in names
+                   if os.path.join(at, n).endswith("/" + file + ".o")]
+        mine = set().union(*(self.defined(o) for o in objects))
+        return {p for p, symbols in self.symbols.items() if symbols & mine}
+
+    def rounds(self, file, everything):
+        """(programs to build, tests), the nearest first; no test twice."""
+        programs = self.programs_with(file)
+        able = [n for n in self.runs if self.runs[n] & programs]
+        stem = re.escape(os.path.basename(file)[:-2])
+        part = [n for n in able if n in self.direct and re.search(PART[file[:3]], n)]
+        asked = set()
+        for names in ([n for n in able if re.search(r"\." + stem + "$", n)],
+                      part, [n for n in able if not re.search(SERVERS, n)], able if everything else []):
+            for quick in (True, False):
+                some = [n for n in names if n not in asked and
+                        (self.cost.get(n, QUICK_S) < QUICK_S) == quick]
+                asked.update(some)
+                if some:
+                    yield set().union(*(self.runs[n] for n in some)) & programs, some
+
+    def failing(self, names):
+        """The first of these tests that fails, or None."""
+        regex = "^(" + "|".join(re.escape(n) for n in names) + ")$"
+        done = subprocess.run(["ctest", "--test-dir", self.build, "-R", regex, "-j", "2",
+                               "--timeout", "240", "--stop-on-failure"],
+                              capture_output=True, text=True)
+        failed = re.search(r"Test +#\d+: (\S+) \.+.*\*\*\*(?!Skipped)", done.stdout)
+        return failed[1] if failed else None
 
 
-def try_one(tree, build, file, number, after):
+def try_one(tree, tests, everything, file, number, after):
     path = os.path.join(tree, file)
     with open(path, encoding="utf-8") as f:
         whole = f.read()
     lines = whole.split("\n")
     lines[number] = after
+    rounds = list(tests.rounds(file, everything))
     try:
         with open(path, "w", encoding="utf-8") as f:
             f.write("\n".join(lines))
-        if subprocess.run(["ninja", "-C", build], capture_output=True).returncode != 0:
-            return "does not build"
-        return tests(build, NEAR[file[:3]]) or tests(build, ".") or "NOT CAUGHT"
+        for programs, names in rounds:
+            targets = [os.path.relpath(p, tests.build) for p in programs]
+            if subprocess.run(["ninja", "-C", tests.build, *targets], capture_output=True).returncode:
+                return "does not build"
+            caught = tests.failing(names)
+            if caught:
+                return caught
+        return f"NOT CAUGHT by {sum(len(n) for _, n in rounds)}"
     finally:
         with open(path, "w", encoding="utf-8") as f:
             f.write(whole)
@@ -108,6 +174,7 @@ def main():
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--first", type=int, default=0)
     parser.add_argument("--last", type=int, default=10**6)
+    parser.add_argument("--all", action="store_true", help="ask those with a browser or sound server, too")
     a = parser.parse_args()
     os.makedirs(a.work, exist_ok=True)
     table = os.path.join(a.work, "mutations.tsv")
@@ -116,10 +183,11 @@ def main():
         with open(table, encoding="utf-8") as f:
             known = {tuple(line.split("\t")[:2]) for line in f}
     tree, build = prepare(os.path.abspath(a.source), os.path.abspath(a.work))
+    tests = Tests(build)
     for k, (file, number, before, after) in enumerate(drawn(tree, a.each, a.seed)):
         if not a.first <= k <= a.last or (file, str(number + 1)) in known:
             continue
-        caught = try_one(tree, build, file, number, after)
+        caught = try_one(tree, tests, a.all, file, number, after)
         with open(table, "a", encoding="utf-8") as f:
             f.write("\t".join((file, str(number + 1), before.strip(), after.strip(), caught))
                     + "\n")

@@ -2,6 +2,7 @@
 #include "src/batch/ledger_private.h"
 
 #include <sodium.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -140,7 +141,7 @@ static bool run_text(ledger *l, const char *sql, app_err *err)
 static bool check_owner(ledger *l, app_err *err)
 {
     const int tables = read_number(l, "SELECT count(*) FROM sqlite_master");
-    const int owner = read_number(l, "PRAGMA application_id");
+    const int owner = tables >= 0 ? read_number(l, "PRAGMA application_id") : -1;
     if (tables < 0 || owner < 0) {
         return ledger_fail(l, err);
     }
@@ -150,10 +151,9 @@ static bool check_owner(ledger *l, app_err *err)
                            "another --ledger",
                            l->path);
     }
-    char *const mark = sqlite3_mprintf("PRAGMA application_id = %d", APPLICATION_ID);
-    const bool ok = mark != NULL && (tables > 0 || run_text(l, mark, err));
-    sqlite3_free(mark);
-    return ok;
+    char mark[64];
+    (void)snprintf(mark, sizeof mark, "PRAGMA application_id = %d", APPLICATION_ID);
+    return tables > 0 || run_text(l, mark, err);
 }
 
 static bool prepare(ledger *l, app_err *err)

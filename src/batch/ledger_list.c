@@ -20,10 +20,11 @@ enum {
     PLAN_SETTLED
 };
 
-/* Paths are kept with their end mark, so that they come out as texts of any bytes. */
+/* Paths are kept with their end mark, so that they come out as texts of any bytes. The path
+ * has to stay until the statement is run: a copy could fail, and the file be left out. */
 static void bind_path(sqlite3_stmt *s, int at, const char *path)
 {
-    (void)sqlite3_bind_blob64(s, at, path, strlen(path) + 1, SQLITE_TRANSIENT);
+    (void)sqlite3_bind_blob64(s, at, path, strlen(path) + 1, SQLITE_STATIC);
 }
 
 static const char *column_path(sqlite3_stmt *s, int at)
@@ -143,7 +144,7 @@ static bool plan_add(ledger *l,
     bind_path(s, 1, column_path(from, PLAN_PATH));
     (void)sqlite3_bind_int64(s, 2, sqlite3_column_int64(from, PLAN_SIZE));
     if (expected != NULL) {
-        (void)sqlite3_bind_blob(s, 3, expected->byte, DIGEST_BYTES, SQLITE_TRANSIENT);
+        (void)sqlite3_bind_blob(s, 3, expected->byte, DIGEST_BYTES, SQLITE_STATIC);
     }
     return ledger_run(l, s, err);
 }

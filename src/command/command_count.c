@@ -7,7 +7,7 @@
 #include "src/command/say.h"
 #include "src/document/document_parts.h"
 #include "src/host/interrupt.h"
-#include "src/host/progress.h"
+#include "src/host/percent_line.h"
 #include "src/picture/count_picture.h"
 #include "src/picture/picture.h"
 #include "src/report/count_document.h"
@@ -71,7 +71,7 @@ struct tally {
     int refused;
     bool worrying;
     bool truncated;
-    progress shown; /* how far a row has come */
+    percent_line shown; /* how far a row has come */
 };
 
 static bool take_result(void *context, const analysed *result, app_err *err)
@@ -83,8 +83,8 @@ static bool take_result(void *context, const analysed *result, app_err *err)
     tally->worrying |= count_text_is_worrying(&result->source, &result->count);
     tally->truncated |= result->source.truncated;
     if (tally->row) {
-        progress_show(&tally->shown, result->count.heart.count.window.end_s,
-                      result->source.duration_s);
+        percent_line_show(&tally->shown, result->count.heart.count.window.end_s,
+                          result->source.duration_s);
     }
     if (tally->json) {
         return say_text(
@@ -112,9 +112,9 @@ static void warn(const char *path, const struct tally *tally)
 
 static int count_row(const analyse_request *request, struct tally *tally, app_err *err)
 {
-    tally->shown = progress_start("counting");
+    tally->shown = percent_line_start("counting");
     const bool ok = analyse_file(request, take_result, tally, err);
-    progress_end(&tally->shown);
+    percent_line_end(&tally->shown);
     if (!ok) {
         return APP_FAILED;
     }

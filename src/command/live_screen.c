@@ -50,10 +50,10 @@ static void add_level(const live_view *v, char out[LIVE_SCREEN_BYTES])
 static void add_settling(const live_view *v, char out[LIVE_SCREEN_BYTES])
 {
     if (v->watched) {
-        add(out, "An infant: the chest piece stays off. Asleep or calm, before\n"
-                 "anyone touches: watch chest and belly for a minute by the\n"
-                 "clock. One rise and one fall is one. This minute has no\n"
-                 "second count.\n\n");
+        add(out, "An infant: the chest piece stays off. Asleep or calm,\n"
+                 "before anyone touches: watch chest and belly for a minute\n"
+                 "by the clock. One rise and one fall is one. This minute\n"
+                 "has no second count.\n\n");
     } else if (v->kind == SITTING_PULSE) {
         add(out, "Ask the person before you record. The sound stays here.\n"
                  "Put the chest piece in place and hold it still.\n\n");
@@ -173,8 +173,8 @@ static void add_gapped(const live_view *v, char out[LIVE_SCREEN_BYTES])
         add(out, "%.1f s of sound are missing: not a full minute.\n\n", v->missing_s);
     } else {
         add(out,
-            "From %.0f s to %.0f s nothing was heard: not a full minute. Did the chest "
-            "piece move?\n\n",
+            "From %.0f s to %.0f s nothing was heard: not a full\n"
+            "minute. Did the chest piece move?\n\n",
             floor(v->lost_start_s), ceil(v->lost_start_s + v->lost_length_s));
     }
     add(out, "n        a new minute\n");

@@ -346,5 +346,5 @@ bool file_make_folders(const char *path, app_err *err)
 char *file_real_path(const char *path)
 {
     char *const real = realpath(path, NULL);
-    return real != NULL ? real : strdup(path);
+    return real != NULL || errno == ENOMEM ? real : strdup(path);
 }

@@ -136,7 +136,8 @@ char *logbook_default_path(app_err *err)
 typedef enum file_state {
     FILE_SOUND,
     FILE_DAMAGED, /* a logbook of ours */
-    FILE_FOREIGN  /* anything else: it is left alone */
+    FILE_FOREIGN, /* anything else: it is left alone */
+    FILE_UNREAD /* not known: no memory, a read that failed; logbook_fail says which */
 } file_state;
 
 static bool is_damaged(logbook *l)
@@ -155,17 +156,27 @@ static bool is_damaged(logbook *l)
            (code == SQLITE_ROW && !sound);
 }
 
+static bool is_unread(const logbook *l)
+{
+    const int code = sqlite3_errcode(l->db) & 0xff;
+    return code != SQLITE_OK && code != SQLITE_CORRUPT && code != SQLITE_NOTADB;
+}
+
 /* Our mark is read before the tables, so that it is known of a damaged file, too. */
 static file_state look(logbook *l)
 {
     const bool ours =
         logbook_number(l, "PRAGMA application_id") == LOGBOOK_APPLICATION_ID;
+    if (!ours && is_unread(l)) {
+        return FILE_UNREAD;
+    }
     if (is_damaged(l)) {
         return ours ? FILE_DAMAGED : FILE_FOREIGN;
     }
-    return !ours && logbook_number(l, "SELECT count(*) FROM sqlite_master") > 0
-               ? FILE_FOREIGN
-               : FILE_SOUND;
+    if (ours || logbook_number(l, "SELECT count(*) FROM sqlite_master") == 0) {
+        return FILE_SOUND;
+    }
+    return is_unread(l) ? FILE_UNREAD : FILE_FOREIGN;
 }
 
 /* ---- Opening ---- */
@@ -263,6 +274,9 @@ static bool open_and_check(logbook *l, bool make, app_err *err)
         return false;
     }
     const file_state state = look(l);
+    if (state == FILE_UNREAD) {
+        return logbook_fail(l, err);
+    }
     if (state == FILE_FOREIGN) {
         return app_err_set(err, APP_UNREADABLE,
                            "%s is a file of another program, no logbook (or its "

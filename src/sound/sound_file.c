@@ -259,6 +259,16 @@ static sf_count_t bytes_tell(void *context)
     return ((const sound_file *)context)->byte;
 }
 
+/* False. Short of memory, libsndfile says that it does not know a file or that the file ends;
+ * that an allocation failed is in errno, 0 before the call. */
+static bool failed(sound_file *file)
+{
+    if (errno == ENOMEM && file->bytes.error == 0) {
+        file->bytes.error = ENOMEM;
+    }
+    return false;
+}
+
 static bool open_handle(sound_file *file)
 {
     SF_VIRTUAL_IO io = {bytes_length, bytes_seek, bytes_read, bytes_write, bytes_tell};
@@ -267,8 +277,9 @@ static bool open_handle(sound_file *file)
     }
     file->byte = 0;
     file->header = (SF_INFO){0};
+    errno = 0;
     file->handle = sf_open_virtual(&io, SFM_READ, &file->header, file);
-    return file->handle != NULL;
+    return file->handle != NULL || failed(file);
 }
 
 static bool check_rate(double rate_hz, const char *name, app_err *err)
@@ -357,8 +368,10 @@ static bool last_frame_is_there(sound_file *file)
 {
     const sf_count_t last = file->header.frames - 1;
     float frame[SOUND_CHANNELS_MAX];
-    return sf_seek(file->handle, last, SEEK_SET) == last &&
-           sf_readf_float(file->handle, frame, 1) == 1;
+    errno = 0;
+    return (sf_seek(file->handle, last, SEEK_SET) == last &&
+            sf_readf_float(file->handle, frame, 1) == 1) ||
+           failed(file);
 }
 
 /* Finds out how long the file really is, as far as that can be had without decoding. */
@@ -458,12 +471,19 @@ sound_file *sound_file_open(const char *path, app_err *err)
 bool sound_file_check(const sound_file *file, app_err *err)
 {
     char cause[APP_CAUSE_BYTES];
+    const char *const name = file->path != NULL ? file->path : "the recording";
+    if (file->bytes.error == ENOMEM) {
+        return app_err_set(
+            err, APP_FAILED,
+            "cannot read %s: not enough memory; close other programs and "
+            "try again (a damaged file can ask for more than there is)",
+            name);
+    }
     return file->bytes.error == 0 ||
            app_err_set(err, APP_FAILED,
                        "cannot read %s to its end: %s; what it lies on failed while it "
                        "was read: try again, or copy it elsewhere first",
-                       file->path != NULL ? file->path : "the recording",
-                       app_err_cause(file->bytes.error, cause));
+                       name, app_err_cause(file->bytes.error, cause));
 }
 
 sound_info sound_file_info(const sound_file *file)
@@ -481,10 +501,12 @@ size_t sound_file_read(sound_file *file, float *out, size_t n)
     const size_t channels = (size_t)file->info.channels;
     const int kept = quiet_begin(file);
     size_t done = 0;
+    errno = 0;
     while (done < n) {
         const sf_count_t got =
             sf_readf_float(file->handle, out + done * channels, (sf_count_t)(n - done));
         if (got <= 0) {
+            (void)failed(file);
             break;
         }
         done += (size_t)got;

@@ -139,7 +139,7 @@ static bool add_marks(struct job *job, const analysed *result, app_err *err)
 {
     bytes_clear(&job->text);
     batch_marks_add(result, &job->text);
-    return job->text.n == 0 || write_text(job, &job->marks, err);
+    return (job->text.n == 0 && !job->text.failed) || write_text(job, &job->marks, err);
 }
 
 /* The same picture as count --picture draws. */

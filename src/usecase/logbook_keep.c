@@ -49,11 +49,15 @@ void logbook_keep_begin(logbook_keep *k,
 }
 
 /* By the same name however it was given: attempts are counted by it. */
-static void put_recording(entry *e, const char *recording)
+static bool put_recording(entry *e, const char *recording, app_err *err)
 {
     char *const real = file_real_path(recording);
-    entry_put(e->recording, sizeof e->recording, real != NULL ? real : recording);
+    if (real == NULL) {
+        return app_err_set(err, APP_FAILED, "out of memory");
+    }
+    entry_put(e->recording, sizeof e->recording, real);
     free(real);
+    return true;
 }
 
 /* What could not be stored: the end of it, or only said. */
@@ -94,8 +98,7 @@ bool logbook_keep_entered(logbook_keep *k,
                       ? ""
                       : fm_breath_method_word(breaths->method));
     }
-    put_recording(e, recording);
-    if (logbook_enter(k->book, e, &failed)) {
+    if (put_recording(e, recording, &failed) && logbook_enter(k->book, e, &failed)) {
         return true;
     }
     complain(k, "not stored in the logbook", &failed);

@@ -46,7 +46,9 @@ import json
 assert json.load(open('out'))['sessions'] == []" || fail "a mistyped check left a row: $(cat out)"
 run 0 check "$recordings/steady-072.flac" --manual 70 --logbook typed.sqlite --learner AB
 run 4 check "$recordings/unusable.flac" --manual 70 --logbook typed.sqlite --learner AB
-run 4 check "$recordings/unusable.flac" --manual 70 --logbook typed.sqlite --learner AB
+# By another name it is the same recording.
+ln -s "$recordings/unusable.flac" link.flac
+run 4 check link.flac --manual 70 --logbook typed.sqlite --learner AB
 run 0 logbook list --json --logbook typed.sqlite
 python3 -c "
 import json

@@ -25,7 +25,8 @@ done
 "$program" page extra >out 2>err </dev/null
 [ $? -eq 2 ] || fail "an operand"
 
-"$program" page --no-open --recordings "$source_dir/recordings" >out 2>err </dev/null &
+# Without a folder named: the recordings that the program finds from where it lies.
+"$program" page --no-open >out 2>err </dev/null &
 pid=$!
 for ((i = 0; i < 100; i++)); do
     grep -q token out && break
@@ -39,9 +40,18 @@ if grep -q 'built without the page' err; then
 else
     grep -qE '^http://127\.0\.0\.1:[0-9]+/open\?token=[0-9a-f]{32}$' out || fail "no address: $(cat out)"
     grep -q 'not a medical device' err || fail 'no caution'
+    url=$(head -n 1 out)
+    curl -s -o /dev/null -c first "$url" && curl -s -b first "${url%/open*}/api/recordings" >list
+    n=$(find "$source_dir/recordings" -name '*.flac' | wc -l)
+    [ "$(grep -o '"number"' list | wc -l)" -eq "$n" ] || fail "not the $n recordings beside it: $(cat list)"
     kill -INT "$pid"
     wait "$pid"
     [ $? -eq 130 ] || fail "Ctrl-C: exit $?"
+
+    "$program" page --no-open --recordings "$work/none" >none.out 2>err </dev/null
+    [ $? -eq 3 ] || fail "a folder that is not there: exit $?"
+    grep -q "cannot open the folder $work/none: no such file" err || fail "a folder that is not there: $(cat err)"
+    [ ! -s none.out ] || fail 'an address without recordings'
 
     # A folder whose name is no UTF-8 is told, escaped; so is the logbook's.
     odd=$(printf 'caf\351')

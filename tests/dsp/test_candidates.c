@@ -73,6 +73,20 @@ static void every_lobe_is_found_at_its_top(void **state)
     free(m);
 }
 
+/* A twenty-fifth of a loud sound is worth a look, what is lower is not (candidates.c). */
+static void what_is_low_is_left_out(void **state)
+{
+    (void)state;
+    made *m = make_quiet();
+    add_lobe(m, 200.0, 1.0);
+    add_lobe(m, 300.0, 0.045);
+    add_lobe(m, 400.0, 0.035);
+    fm_candidate c[8];
+    assert_int_equal(fm_candidates_find(&m->f, c, N_ELEMENTS(c)), 2);
+    assert_int_equal(c[1].frame, 300);
+    free(m);
+}
+
 /* A ripple on a lobe is no sound of its own, a second lobe nearly as high is one. */
 static void ripples_are_left_out(void **state)
 {
@@ -284,6 +298,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(every_lobe_is_found_at_its_top),
+        cmocka_unit_test(what_is_low_is_left_out),
         cmocka_unit_test(ripples_are_left_out),
         cmocka_unit_test(silence_and_flat_sound_have_none),
         cmocka_unit_test(candidates_come_in_order_and_stay_in_their_room),

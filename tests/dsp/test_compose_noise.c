@@ -165,6 +165,24 @@ static void speech_is_modulated_at_syllable_rate(void **state)
 }
 
 /* Bursts with stillness between, most power over 100 Hz yet some thuds under 100. */
+/* Notes from the first second to the last: what all begins at once is no music. */
+static void music_goes_on_to_its_end(void **state)
+{
+    (void)state;
+    float *const x = render(FM_COMPOSE_MUSIC, 9);
+    fm_band_meter *const m = fm_band_meter_create((double)RATE);
+    assert_non_null(m);
+    const double all = fm_band_meter_power(m, x, N, 300.0, 1500.0);
+    for (int at = 0; at < N; at += 10 * RATE) {
+        const double part =
+            fm_band_meter_power(m, x + at, 10 * (size_t)RATE, 300.0, 1500.0);
+        assert_within(db(part / all), 0.0,
+                      3.0); /* some fifty notes by chance in each */
+    }
+    fm_band_meter_destroy(m);
+    free(x);
+}
+
 static void friction_comes_in_bursts(void **state)
 {
     (void)state;
@@ -310,6 +328,7 @@ int main(void)
         cmocka_unit_test(hum_lies_at_multiples_of_mains),
         cmocka_unit_test(tone_is_one_line),
         cmocka_unit_test(speech_is_modulated_at_syllable_rate),
+        cmocka_unit_test(music_goes_on_to_its_end),
         cmocka_unit_test(friction_comes_in_bursts),
         cmocka_unit_test(friction_has_no_period),
         cmocka_unit_test(room_never_falls_silent_and_knocks),

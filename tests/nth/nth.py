@@ -35,6 +35,7 @@ import threading
 KINDS = ('write', 'fsync', 'rename', 'read', 'memory', 'fork')
 PAGE = struct.Struct('QQ128s128s')
 HANG_S = 120
+UNREADABLE = 3
 PAGE_MOST = 1500  # of its 35 000 allocations
 UTC = re.compile(r'\d{4}-\d\d-\d\d[T ]\d\d:\d\d(:\d\d)?Z?')
 
@@ -199,6 +200,10 @@ def with_recording(bench, folder):
     short_recording(bench, folder)
 
 
+def with_flac(bench, folder):
+    short_recording(bench, folder, 'it.flac')
+
+
 def with_two(bench, folder):
     os.mkdir(folder + '/rec')
     short_recording(bench, folder, 'rec/a.wav')
@@ -254,6 +259,7 @@ def key_of(bench, folder):
 
 COMMANDS = [
     Command('count', ['count', 'it.wav', '--json', '--picture', 'it.svg'], ['it.svg'], '--force', with_recording),
+    Command('count-flac', ['count', 'it.flac', '--json'], prepare=with_flac),
     Command('compose', ['compose', 'out.wav', '--seconds', '8'], ['out.wav', 'out.truth.json'], '--force'),
     Command('check', ['check', 'it.wav', '--manual', '18', '--seconds', '15', '--learner', 'AB', '--logbook', 'l.sqlite',
                       '--json'], prepare=with_row, rows=True),
@@ -421,6 +427,8 @@ class Trial:
                 self.complain(n, who, f'success, and not all is stored: {difference_of(self.after, made)} {err[-300:]}')
         elif not err.strip() and self.kind != 'write':
             self.complain(n, who, f'exit {status} without a word')
+        elif self.kind == 'memory' and status == UNREADABLE and 'memory' not in err:
+            self.complain(n, who, f'it blames the file: {err[-300:]}')
         for wrong in (self.whole_or_absent(made), self.rows_well(made)):
             if wrong and not (status == self.status and made == self.after):
                 self.complain(n, who, f'exit {status}: {wrong}')

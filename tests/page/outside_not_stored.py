@@ -11,6 +11,7 @@ import glob
 import json
 import resource
 import sys
+import tempfile
 import threading
 
 from served import Events, Served, check, finish, until
@@ -24,8 +25,8 @@ def limit_files(s, most):
     resource.prlimit(s.child.pid, resource.RLIMIT_FSIZE, (most, hard))
 
 
-def at_entry(program, source):
-    s = Served(program, ['--recordings', source + '/recordings'])
+def at_entry(program, source, *more):
+    s = Served(program, ['--recordings', source + '/recordings', *more])
     s.post('/api/live/open', {'recording': s.number_of('steady-084'), 'seconds': 15, 'breath': False, 'learner': 'AB'})
     e = Events(s.host, s.port, '/api/live/events', {'Cookie': s.cookie})
     s.go(5)
@@ -106,16 +107,41 @@ def entered_twice(program, source):
     ran.append('entered_twice')
 
 
+def the_logbook_is_another_s(program, source):
+    """The entry is in the sitting's document, the count is shown, and why there is no row is said."""
+    with tempfile.TemporaryDirectory(prefix='fullminute-test-') as folder:
+        words = 'a text of another program, no database\n' * 40
+        path = folder + '/l.sqlite'
+        with open(path, 'w', encoding='utf-8') as f:
+            f.write(words)
+        s, _ = at_entry(program, source, '--logbook', path)
+        status, _ = enter(s, 21)
+        check(status == 200, 'a logbook is not needed for an entry')
+        s.go(60)
+        until(lambda: s.get('/api/live/reveal').status == 200, 'it is counted')
+        shown = json.loads(s.get('/api/live/reveal').body)
+        check(shown['row'] == 0 and shown['note'].startswith('not stored in the logbook: ')
+              and 'another program' in shown['note'], f'no row, and why: {shown["note"]}')
+        s.post('/api/live/stop')
+        s.interrupt()
+        check(s.ended() == 130, 'it ends as it should')
+        with open(path, encoding='utf-8') as f:
+            check(f.read() == words, 'and the file is as it was')
+        s.clear()
+    ran.append('the_logbook_is_another_s')
+
+
 def main():
     program, source = sys.argv[1:3]
     no_entry_wanted(program, source)
     # Side by side: at its own speed each takes a minute of 15 s.
-    threads = [threading.Thread(target=t, args=(program, source)) for t in (full_disk, never_entered, entered_twice)]
+    threads = [threading.Thread(target=t, args=(program, source))
+               for t in (full_disk, never_entered, entered_twice, the_logbook_is_another_s)]
     for t in threads:
         t.start()
     for t in threads:
         t.join()
-    check(sorted(ran) == ['entered_twice', 'full_disk', 'never_entered'], f'all ran to their end: {ran}')
+    check(sorted(ran) == ['entered_twice', 'full_disk', 'never_entered', 'the_logbook_is_another_s'], f'all ran to their end: {ran}')
     finish()
 
 

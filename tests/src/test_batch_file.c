@@ -8,8 +8,10 @@
 #include "src/usecase/batch_file.h"
 #include "src/usecase/batch_row.h"
 
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 static void assert_place(const char *path, const char *expected)
 {
@@ -117,6 +119,48 @@ static void marks_stand_in_order_of_time(void **state)
     free(a);
 }
 
+static bool no_room_for_marks;
+void *__real_calloc(size_t n, size_t size);
+void *__wrap_calloc(size_t n, size_t size);
+
+void *__wrap_calloc(size_t n, size_t size)
+{
+    return no_room_for_marks && n > 2 * FM_BEATS_MAX && n < 4 * FM_BEATS_MAX
+               ? NULL
+               : __real_calloc(n, size);
+}
+
+static bool take_row(void *context, const row *r)
+{
+    (void)context;
+    (void)r;
+    return true;
+}
+
+/* A table of marks without a mark is not written as if there were none. */
+static void without_memory_for_its_marks_a_file_is_not_done(void **state)
+{
+    (void)state;
+    char folder[] = "/tmp/fullminute-marks-XXXXXX";
+    char sound[512];
+    batch_file_plan plan = {.request = analyse_request_default(NULL),
+                            .marks = mkdtemp(folder)};
+    const pool_emit emit = {NULL, take_row};
+    app_err err = APP_ERR_NONE;
+    (void)snprintf(sound, sizeof sound, "%s/steady-072.flac", RECORDINGS_DIR);
+    no_room_for_marks = true;
+    assert_int_not_equal(batch_file_count(&plan, sound, &emit, &err), POOL_FINE);
+    no_room_for_marks = false;
+    assert_int_equal(err.code, APP_FAILED);
+    char *const place = batch_file_place(folder, sound, ".marks.tsv");
+    assert_int_equal(access(place, F_OK), -1);
+    free(place);
+    char command[64];
+    (void)snprintf(command, sizeof command, "rm -rf '%s'", folder);
+    assert_int_equal(system(command),
+                     0); /* NOLINT(cert-env33-c,concurrency-mt-unsafe) */
+}
+
 static void a_file_that_was_cut_says_so_beside_its_number(void **state)
 {
     (void)state;
@@ -158,6 +202,7 @@ int main(void)
         cmocka_unit_test(a_name_too_long_for_its_suffix_becomes_a_digest),
         cmocka_unit_test(a_refused_count_shows_no_number_and_no_beat),
         cmocka_unit_test(marks_stand_in_order_of_time),
+        cmocka_unit_test(without_memory_for_its_marks_a_file_is_not_done),
         cmocka_unit_test(a_file_that_was_cut_says_so_beside_its_number),
         cmocka_unit_test(the_progress_line_says_rate_errors_and_time_left),
     };

@@ -302,6 +302,15 @@ static void irregular_or_outside_asks_to_look_at_the_person(void **state)
         assert_silent_on("not a check of the heart");
         assert_fits_a_screen();
     }
+    /* What was found counts where no pattern could be named, and nothing found does not. */
+    count.rhythm.pattern = FM_PATTERN_UNDETERMINED;
+    compare(72, 60, FM_SITE_APICAL);
+    assert_silent_on("Irregular. Look at the person first.");
+    count.rhythm.n_findings = 1;
+    count.rhythm.findings[0].kind = FM_FINDING_PAUSES;
+    count.rhythm.findings[0].count = 1;
+    compare(72, 60, FM_SITE_APICAL);
+    assert_says("Irregular. Look at the person first.");
     start(104.0, 60.0);
     compare(104, 60, FM_SITE_APICAL);
     assert_says("104 is above it");

@@ -4,6 +4,7 @@
 #include "src/host/file.h"
 
 #include <dirent.h>
+#include <errno.h>
 #include <fcntl.h>
 #include <signal.h>
 #include <stdio.h>
@@ -229,6 +230,39 @@ static void one_file_is_known_by_any_name(void **state)
     assert_false(file_is_same("no-such-file", "no-such-file"));
 }
 
+static bool no_memory;
+char *__real_realpath(const char *name, char *out);
+char *__wrap_realpath(const char *name, char *out);
+
+char *__wrap_realpath(const char *name, char *out)
+{
+    if (no_memory) {
+        errno = ENOMEM;
+        return NULL;
+    }
+    return __real_realpath(name, out);
+}
+
+/* Two names of one recording would be two, where one of them is not followed. */
+static void a_real_path_is_another_only_where_there_is_no_file(void **state)
+{
+    (void)state;
+    char link[128];
+    (void)snprintf(link, sizeof link, "%s/link", folder);
+    assert_int_equal(symlink(path, link), 0);
+    char *real = file_real_path(link);
+    assert_string_equal(real, link); /* it leads nowhere */
+    free(real);
+    assert_int_equal(close(open(path, O_WRONLY | O_CREAT | O_CLOEXEC, 0600)), 0);
+    real = file_real_path(link);
+    assert_string_equal(real, path);
+    free(real);
+    no_memory = true;
+    real = file_real_path(link);
+    no_memory = false;
+    assert_null(real);
+}
+
 int main(void)
 {
 #define EACH(test) cmocka_unit_test_setup_teardown(test, make_folder, remove_folder)
@@ -243,6 +277,7 @@ int main(void)
         EACH(folders_and_missing_folders_are_named),
         EACH(a_full_device_is_a_clear_failure),
         EACH(a_write_that_fails_half_way_leaves_nothing),
+        EACH(a_real_path_is_another_only_where_there_is_no_file),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -2,8 +2,10 @@
 
 #include "src/picture/chart_marks.h"
 #include "src/picture/picture.h"
+#include "src/png/png_module.h"
 #include "src/usecase/picture_file.h"
 
+#include <dlfcn.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -220,9 +222,11 @@ static void a_folder_that_is_not_there_is_named(void **state)
 }
 
 /* The module lies in the folder above the test programs of the build tree. */
+static char module_path[4200];
+
 static bool module_is_built(void)
 {
-    char path[4200];
+    char *const path = module_path;
     const ssize_t n = readlink("/proc/self/exe", path, 4096);
     if (n <= 0) {
         return false;
@@ -278,6 +282,24 @@ static void png_is_drawn_by_the_module(void **state)
     assert_int_equal(unlink(path), 0);
     assert_int_equal(rmdir(folder), 0);
     free(c);
+}
+
+/* What the module refuses it says, and the libraries beneath it have nothing to complain of
+ * (G_DEBUG=fatal-criticals, glib's own: a complaint ends the program). */
+static void what_is_no_picture_is_refused_by_the_module(void **state)
+{
+    (void)state;
+    if (!module_is_built()) {
+        skip();
+    }
+    char why[200] = "";
+    void *const module = dlopen(module_path, RTLD_NOW | RTLD_LOCAL);
+    assert_non_null(module);
+    png_module_render *render = NULL;
+    *(void **)&render = dlsym(module, PNG_MODULE_SYMBOL);
+    assert_non_null(render);
+    assert_int_equal(render("no picture", 10, 480, NULL, NULL, why, sizeof why), 1);
+    assert_true(strlen(why) > 3);
 }
 
 static void the_same_input_gives_the_same_bytes(void **state)
@@ -337,6 +359,7 @@ static void every_uneven_picture_has_its_caution(void **state)
 
 int main(void)
 {
+    (void)setenv("G_DEBUG", "fatal-criticals", 1); /* NOLINT(concurrency-mt-unsafe) */
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(every_uneven_picture_has_its_caution),
         cmocka_unit_test(steady_minute),
@@ -350,6 +373,7 @@ int main(void)
         cmocka_unit_test(an_existing_file_is_kept_unless_forced),
         cmocka_unit_test(a_folder_that_is_not_there_is_named),
         cmocka_unit_test(png_is_drawn_by_the_module),
+        cmocka_unit_test(what_is_no_picture_is_refused_by_the_module),
         cmocka_unit_test(the_same_input_gives_the_same_bytes),
     };
     return cmocka_run_group_tests_name("src.picture", tests, NULL, NULL);

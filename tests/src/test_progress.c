@@ -268,6 +268,36 @@ static void respirations_have_a_goal_of_their_own(void **state)
     progress_free(&p);
 }
 
+/* The medians of the first ten and of the last ten; of two and two nothing is said. */
+static void how_far_off_at_first_and_at_last(void **state)
+{
+    (void)state;
+    for (int i = 0; i < 5; i++) {
+        add(66, 60, 72.0, "regular", 1);
+    }
+    progress p = make();
+    char *text = progress_text(&p);
+    assert_null(strstr(text, "were off by"));
+    free(text);
+    progress_free(&p);
+    for (int i = 0; i < 17; i++) {
+        add(i < 6 ? 66 : 74, 60, 72.0, "regular", 1);
+    }
+    p = make();
+    text = progress_text(&p);
+    assert_non_null(strstr(
+        text, "The first 10 were off by 6.0 per minute (median), the last 10 by"));
+    assert_non_null(strstr(text, "2.0."));
+    free(text);
+    json_t *const document = progress_document(&p);
+    assert_within(json_real_value(json_object_get(document, "trend_first_per_min")),
+                  6.0, 0.0);
+    assert_within(json_real_value(json_object_get(document, "trend_last_per_min")), 2.0,
+                  0.0);
+    json_decref(document);
+    progress_free(&p);
+}
+
 static void nobody_is_told(void **state)
 {
     (void)state;
@@ -289,6 +319,7 @@ int main(void)
         WITH_BOOK(a_goal_needs_its_irregular_ones),
         WITH_BOOK(a_goal_takes_full_minutes_at_the_apex_with_the_word_right),
         WITH_BOOK(respirations_have_a_goal_of_their_own),
+        WITH_BOOK(how_far_off_at_first_and_at_last),
         WITH_BOOK(nobody_is_told),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -5,7 +5,9 @@
  *           which of an I/O error's codes may pass is src/batch/worker.c's.
  *   Input:  files written here by libsndfile, and a bundled recording. The reads of one
  *           file are answered by this test: read() and pread() stand here in place of the
- *           C library's, also for libsndfile, and fail at the call of a number.
+ *           C library's, also for libsndfile, and fail at the call of a number. And
+ *           libsndfile's own calls (-Wl,--wrap) fail as they do where malloc gives NULL:
+ *           then errno is ENOMEM (malloc(3) of POSIX.1-2017).
  */
 #define _GNU_SOURCE /* NOLINT(bugprone-reserved-identifier): syscall */
 
@@ -136,6 +138,59 @@ static void a_read_that_fails_is_never_the_end(void **state)
     }
 }
 
+/* Which of libsndfile's calls, of both together, finds no memory. */
+static int no_memory_at = NEVER;
+static int sound_calls;
+
+static bool no_memory(void)
+{
+    if (sound_calls++ != no_memory_at) {
+        return false;
+    }
+    errno = ENOMEM;
+    return true;
+}
+
+SNDFILE *__real_sf_open_virtual(SF_VIRTUAL_IO *io, int mode, SF_INFO *info, void *user);
+SNDFILE *__wrap_sf_open_virtual(SF_VIRTUAL_IO *io, int mode, SF_INFO *info, void *user);
+sf_count_t __real_sf_readf_float(SNDFILE *file, float *out, sf_count_t n);
+sf_count_t __wrap_sf_readf_float(SNDFILE *file, float *out, sf_count_t n);
+
+SNDFILE *__wrap_sf_open_virtual(SF_VIRTUAL_IO *io, int mode, SF_INFO *info, void *user)
+{
+    return no_memory() ? NULL : __real_sf_open_virtual(io, mode, info, user);
+}
+
+sf_count_t __wrap_sf_readf_float(SNDFILE *file, float *out, sf_count_t n)
+{
+    return no_memory() ? 0 : __real_sf_readf_float(file, out, n);
+}
+
+/* Neither 'not a sound file' nor the end of one. */
+static void without_memory_the_file_is_not_blamed(void **state)
+{
+    (void)state;
+    app_err err = APP_ERR_NONE;
+    aim(path, NEVER, false);
+    write_sound(SF_FORMAT_FLAC | SF_FORMAT_PCM_16);
+    no_memory_at = NEVER;
+    sound_calls = 0;
+    assert_int_equal(read_all(&err), FRAMES);
+    const int n_calls = sound_calls;
+    assert_true(n_calls > 4); /* opened twice, its last frame, and the whole */
+    for (int k = 0; k < n_calls; k++) {
+        err = (app_err)APP_ERR_NONE;
+        no_memory_at = k;
+        sound_calls = 0;
+        const int64_t n = read_all(&err);
+        if (n != -1 || err.code != APP_FAILED ||
+            strstr(err.text, "not enough memory") == NULL) {
+            fail_msg("call %d: %lld frames, '%s'", k, (long long)n, err.text);
+        }
+    }
+    no_memory_at = NEVER;
+}
+
 static bool take_row(void *context, const row *r)
 {
     (void)r;
@@ -183,6 +238,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_read_that_fails_is_never_the_end),
+        cmocka_unit_test(without_memory_the_file_is_not_blamed),
         cmocka_unit_test(a_batch_counts_nothing_of_it),
     };
     return cmocka_run_group_tests(tests, make_file, remove_file);

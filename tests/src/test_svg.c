@@ -49,13 +49,18 @@ static void text_is_escaped_and_kept_utf8(void **state)
     svg_escaped(&s, "\x01\x7F|");                      /* controls */
     svg_escaped(&s, "\xC3(\xFF\xC0\x80\xED\xA0\x80|"); /* broken, overlong, surrogate */
     svg_escaped(&s, "\xE2\x82");                       /* cut off */
+    svg_escaped(&s, "|\xEF\xBF\xBE\xEF\xBF\xBF|"); /* U+FFFE, U+FFFF: XML 1.0, 2.2 */
+    svg_escaped(&s, "\xE2\xBF\xBE\xEF\xBE\xBE");   /* U+2FFE, U+FFBE are characters */
     svg_escaped(&s, NULL);
     char *text = taken(&s);
     assert_string_equal(text, "a&lt;b &amp; &quot;c&quot;&gt;d|\xC3\xA9\xE2\x82\xAC|"
                               "\xEF\xBF\xBD\xEF\xBF\xBD|"
                               "\xEF\xBF\xBD(\xEF\xBF\xBD\xEF\xBF\xBD\xEF\xBF\xBD"
                               "\xEF\xBF\xBD\xEF\xBF\xBD\xEF\xBF\xBD|"
-                              "\xEF\xBF\xBD\xEF\xBF\xBD");
+                              "\xEF\xBF\xBD\xEF\xBF\xBD"
+                              "|\xEF\xBF\xBD\xEF\xBF\xBD\xEF\xBF\xBD"
+                              "\xEF\xBF\xBD\xEF\xBF\xBD\xEF\xBF\xBD|"
+                              "\xE2\xBF\xBE\xEF\xBE\xBE");
     free(text);
 }
 

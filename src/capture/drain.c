@@ -1,4 +1,4 @@
-#include "src/capture/worker.h"
+#include "src/capture/drain.h"
 
 #include "src/capture/arrival_clock.h"
 #include "src/capture/gap_gauge.h"
@@ -28,7 +28,7 @@ static const double WAKE_S = 0.02;
 #define SHIFT_S 0.05
 #define KEEP_S  120.0
 
-struct worker {
+struct drain {
     source *s;
     capture_sink sink;
     void *context;
@@ -37,7 +37,7 @@ struct worker {
     int channels;
     float *block;
     steady_task *task; /* NULL: not running */
-    /* The worker's thread only. */
+    /* The drain's thread only. */
     int64_t told;     /* samples handed to the sink, gaps counted in */
     int64_t inserted; /* of them gaps that the ring knows nothing of */
     int64_t seen;     /* frames in the ring at the last look */
@@ -54,7 +54,7 @@ struct worker {
     capture_state state;
 };
 
-static void tell_gap(worker *w, int64_t n, capture_gap_cause cause)
+static void tell_gap(drain *w, int64_t n, capture_gap_cause cause)
 {
     const capture_block gap = {.first_sample = w->told,
                                .n = (size_t)n,
@@ -68,7 +68,7 @@ static void tell_gap(worker *w, int64_t n, capture_gap_cause cause)
     w->sink(w->context, &gap);
 }
 
-static void tell_frames(worker *w, const float *frames, size_t n)
+static void tell_frames(drain *w, const float *frames, size_t n)
 {
     const capture_block block = {
         .first_sample = w->told, .n = n, .frames = frames, .channels = w->channels};
@@ -81,7 +81,7 @@ static void tell_frames(worker *w, const float *frames, size_t n)
 /* What is missing before a chunk that waited. A second overflow on the way was measured
  * together with the first; that something is missing at its place, too, is said by one
  * sample. */
-static void tell_gap_of(worker *w, const ring_chunk *c)
+static void tell_gap_of(drain *w, const ring_chunk *c)
 {
     if (c->lost_before > 0) {
         tell_gap(w, c->lost_before, CAPTURE_GAP_RING);
@@ -92,7 +92,7 @@ static void tell_gap_of(worker *w, const ring_chunk *c)
     }
 }
 
-static void tell_kept(worker *w)
+static void tell_kept(drain *w)
 {
     const float *frames = w->kept.frames;
     for (size_t i = 0; i < w->kept.n; i++) {
@@ -105,7 +105,7 @@ static void tell_kept(worker *w)
 }
 
 /* The length is as well known as it will be: say it, and go on. */
-static void end_measuring(worker *w)
+static void end_measuring(drain *w)
 {
     int64_t n = gap_gauge_samples(&w->gauge);
     if (w->cause == CAPTURE_GAP_OVERFLOW) {
@@ -124,7 +124,7 @@ static void end_measuring(worker *w)
     tell_kept(w);
 }
 
-static void begin_measuring(worker *w,
+static void begin_measuring(drain *w,
                             capture_gap_cause cause,
                             double before_s,
                             double t)
@@ -136,7 +136,7 @@ static void begin_measuring(worker *w,
 
 /* Look at how much has come, and note it beside the clock. The number is read first: a
    sample may seem late by that, never early. */
-static void look(worker *w)
+static void look(drain *w)
 {
     const int64_t seen = ring_frames_written(w->r);
     const double t = steady_now_s();
@@ -164,7 +164,7 @@ static void look(worker *w)
     (void)pthread_mutex_unlock(&w->lock);
 }
 
-static void drain(worker *w)
+static void empty_ring(drain *w)
 {
     ring_chunk c;
     while (ring_read(w->r, w->block, BLOCK_FRAMES, &c)) {
@@ -190,7 +190,7 @@ static void drain(worker *w)
 }
 
 /* A stalled or starting input may go on; a lost or ended one does not. */
-static void judge(worker *w)
+static void judge(drain *w)
 {
     const double t = steady_now_s();
     const bool finished = w->s->finished(w->s);
@@ -213,18 +213,18 @@ static void judge(worker *w)
 
 static bool go_on(void *context)
 {
-    worker *const w = context;
+    drain *const w = context;
     look(w);
-    drain(w);
+    empty_ring(w);
     judge(w);
     return true;
 }
 
 /* What has come meanwhile. */
-static void finish(worker *w)
+static void finish(drain *w)
 {
     look(w);
-    drain(w);
+    empty_ring(w);
     if (w->measuring) {
         end_measuring(w); /* an overflow on the way asks for no more waiting */
     }
@@ -236,9 +236,9 @@ static void finish(worker *w)
     (void)pthread_mutex_unlock(&w->lock);
 }
 
-worker *worker_create(source *s, capture_sink sink, void *context, app_err *err)
+drain *drain_create(source *s, capture_sink sink, void *context, app_err *err)
 {
-    worker *const w = calloc(1, sizeof *w);
+    drain *const w = calloc(1, sizeof *w);
     if (w == NULL) {
         (void)app_err_set(err, APP_FAILED, "out of memory");
         return NULL;
@@ -271,14 +271,14 @@ worker *worker_create(source *s, capture_sink sink, void *context, app_err *err)
     return w;
 }
 
-bool worker_start(worker *w, app_err *err)
+bool drain_start(drain *w, app_err *err)
 {
     w->opened_s = steady_now_s();
     w->task = steady_task_start(go_on, w, WAKE_S);
     return w->task != NULL || app_err_set(err, APP_FAILED, "cannot start a thread");
 }
 
-void worker_stop(worker *w)
+void drain_stop(drain *w)
 {
     if (w->task != NULL) {
         steady_task_stop(w->task);
@@ -287,7 +287,7 @@ void worker_stop(worker *w)
     }
 }
 
-void worker_destroy(worker *w)
+void drain_destroy(drain *w)
 {
     if (w != NULL) {
         (void)pthread_mutex_destroy(&w->lock);
@@ -298,14 +298,14 @@ void worker_destroy(worker *w)
     }
 }
 
-void worker_get_state(worker *w, capture_state *out)
+void drain_get_state(drain *w, capture_state *out)
 {
     (void)pthread_mutex_lock(&w->lock);
     *out = w->state;
     (void)pthread_mutex_unlock(&w->lock);
 }
 
-double worker_time_at(worker *w, double monotonic_s)
+double drain_time_at(drain *w, double monotonic_s)
 {
     (void)pthread_mutex_lock(&w->lock);
     const double time_s = arrival_clock_time_s(&w->clock, monotonic_s);

@@ -1,16 +1,17 @@
-#include "src/host/progress.h"
+#include "src/host/percent_line.h"
 
 #include <stdio.h>
 #include <unistd.h>
 
-progress progress_start(const char *what)
+percent_line percent_line_start(const char *what)
 {
-    return (progress){.on = isatty(STDERR_FILENO) != 0 && isatty(STDOUT_FILENO) == 0,
-                      .shown = -1,
-                      .what = what};
+    return (percent_line){.on =
+                              isatty(STDERR_FILENO) != 0 && isatty(STDOUT_FILENO) == 0,
+                          .shown = -1,
+                          .what = what};
 }
 
-void progress_show(progress *p, double done, double total)
+void percent_line_show(percent_line *p, double done, double total)
 {
     if (!p->on || !(total > 0.0) || !(done >= 0.0)) {
         return;
@@ -23,7 +24,7 @@ void progress_show(progress *p, double done, double total)
     }
 }
 
-void progress_end(progress *p)
+void percent_line_end(percent_line *p)
 {
     if (p->shown >= 0) {
         (void)fputs("\r\033[K", stderr);

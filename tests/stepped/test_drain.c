@@ -1,12 +1,12 @@
 /*
- * The worker between ring and sink, when the program is stopped and goes on.
+ * The drain between ring and sink, when the program is stopped and goes on.
  *   Source:    none outside: what the source wrote is known here, sample by sample.
  *   Input:     a source of our own that writes by a clock that the test steps, is silent for five seconds, and
  *              then hands over all that came meanwhile in two parts, the first longer than
  *              half the ring.
  *   Tolerance: none: every sample comes once, in order, and no gap is named.
  */
-#include "src/capture/worker.h"
+#include "src/capture/drain.h"
 
 #include "src/host/steady.h"
 #include "tests/stepped/stepped.h"
@@ -22,7 +22,7 @@ enum {
     BACKLOG = 4400 /* more than half of a ring of 8 s, less than came meanwhile */
 };
 
-/* What the sink has seen. Written by the worker's thread, read after worker_stop. */
+/* What the sink has seen. Written by the drain's thread, read after drain_stop. */
 struct seen {
     int64_t samples, gaps, gap_samples;
     bool in_order;
@@ -78,21 +78,21 @@ static void a_stopped_program_that_goes_on_has_no_gap(void **state)
         .finished = never, .load = no_load, .rate_hz = (double)RATE_HZ, .channels = 1};
     struct seen seen = {.in_order = true};
     app_err err = APP_ERR_NONE;
-    worker *const w = worker_create(&s, sink, &seen, &err);
+    drain *const w = drain_create(&s, sink, &seen, &err);
     assert_non_null(w);
     int64_t written = 0;
-    assert_true(worker_start(w, &err));
+    assert_true(drain_start(w, &err));
     const double start_s = steady_now_s();
     keep_pace(&s, &written, start_s, start_s + 1.5);
     stepped_stand(STOP_S);
     write_up_to(&s, &written, written + BACKLOG);
-    stepped_go(0.1); /* the worker looks every 20 ms */
+    stepped_go(0.1); /* the drain looks every 20 ms */
     keep_pace(&s, &written, start_s, steady_now_s() + 3.0);
-    worker_stop(w);
+    drain_stop(w);
     assert_int_equal(seen.gaps, 0);
     assert_int_equal(seen.samples, written);
     assert_true(seen.in_order);
-    worker_destroy(w);
+    drain_destroy(w);
 }
 
 int main(void)

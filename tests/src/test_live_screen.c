@@ -1,0 +1,109 @@
+/*
+ * A moment of a live sitting as text: it fits the screen in every phase, and what there is to
+ * say of the level is said.
+ *   Source: the contract in src/command/live_screen.h: at most 20 lines of 58 columns.
+ *   Input:  every phase of both kinds, with all that can be said at once and with nothing.
+ */
+#include "tests/support.h"
+
+#include "src/command/live_screen.h"
+
+#include <math.h>
+#include <string.h>
+
+enum {
+    LINES_MOST = 20
+};
+
+static const char ADVICE[] = "too quiet: press the chest piece more firmly";
+
+static live_view view_of(live_phase phase, sitting_kind kind)
+{
+    return (live_view){.phase = phase,
+                       .kind = kind,
+                       .window = 1,
+                       .seconds = 60,
+                       .elapsed_s = 12.0,
+                       .left_s = 48.0,
+                       .can_start = true,
+                       .level_dbfs = -30.0,
+                       .advice = "",
+                       .trouble = "",
+                       .person = ""};
+}
+
+static void assert_fits(const char *screen)
+{
+    int lines = 0;
+    for (const char *at = screen; *at != '\0'; lines++) {
+        const size_t n = strcspn(at, "\n");
+        if (n > LIVE_SCREEN_COLUMNS || at[n] == '\0') {
+            fail_msg("a line of %zu: '%s'", n, at);
+        }
+        at += n + 1;
+    }
+    if (lines > LINES_MOST) {
+        fail_msg("%d lines: %s", lines, screen);
+    }
+}
+
+static void every_moment_fits_the_screen(void **state)
+{
+    (void)state;
+    for (int phase = LIVE_SETTLING; phase <= LIVE_BROKEN; phase++) {
+        for (int i = 0; i < 32; i++) {
+            live_view v =
+                view_of((live_phase)phase, i % 2 == 0 ? SITTING_PULSE : SITTING_BREATH);
+            const bool full = (i & 2) != 0;
+            v.advice = full ? ADVICE : "";
+            v.level_dbfs = full ? -66.0 : (double)NAN;
+            v.watched = (i & 4) != 0;
+            v.stalled = full;
+            v.ticks = full;
+            v.missing_s = full ? 12.5 : 0.0;
+            v.lost_start_s = 3.0;
+            v.lost_length_s = full ? 0.0 : 55.0;
+            v.entry = (i & 8) != 0 ? LIVE_ENTRY_SECOND : LIVE_ENTRY_PULSE;
+            const live_screen_state s = {.checked = (i & 16) != 0,
+                                         .breath_next = full,
+                                         .watches_first = v.watched,
+                                         .typed = full ? "123" : "",
+                                         .note = full ? "a whole number of beats" : "",
+                                         .person = ""};
+            char screen[LIVE_SCREEN_BYTES];
+            live_screen_format(&v, &s, screen);
+            assert_fits(screen);
+            assert_true(phase == LIVE_BROKEN || screen[0] != '\0');
+        }
+    }
+}
+
+/* 'good' only where there is nothing to advise. */
+static void the_advice_about_the_level_is_shown(void **state)
+{
+    (void)state;
+    const live_screen_state s = {
+        .checked = true, .typed = "", .note = "", .person = ""};
+    live_view v = view_of(LIVE_SETTLING, SITTING_PULSE);
+    char screen[LIVE_SCREEN_BYTES];
+    live_screen_format(&v, &s, screen);
+    assert_non_null(strstr(screen, "-30 dB   good"));
+    v.advice = ADVICE;
+    live_screen_format(&v, &s, screen);
+    assert_non_null(strstr(screen, ADVICE));
+    assert_non_null(strstr(screen, "-30 dB"));
+    assert_null(strstr(screen, "good"));
+    v.level_dbfs = (double)NAN;
+    live_screen_format(&v, &s, screen);
+    assert_non_null(strstr(screen, "listening"));
+    assert_null(strstr(screen, "dB"));
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(every_moment_fits_the_screen),
+        cmocka_unit_test(the_advice_about_the_level_is_shown),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
