@@ -73,6 +73,12 @@ typedef struct member {
         .name = (member_name), MEMBER_PLACE(type, part, 0, 0), .inside = (rows),       \
         __VA_ARGS__                                                                    \
     }
+/** Members of the same struct, as an object of their own. */
+#define MEMBER_GROUP(member_name, rows)                                                \
+    {                                                                                  \
+        .name = (member_name), .to = {FIELD_OWN, 0, 0, false, 0, 0, NULL},             \
+        .inside = (rows), .how = MEMBER_NEEDED                                         \
+    }
 /** array[0..n-1] of seconds, min..max; owned. */
 #define MEMBER_TIMES(member_name, type, array, n, min, max, ...)                       \
     {                                                                                  \

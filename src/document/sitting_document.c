@@ -157,7 +157,7 @@ static const member MEMBERS[] = {
 
 char *sitting_document_format(const sitting_document *d)
 {
-    return document_format_line(members_object(MEMBERS, d));
+    return document_format_line(members_object(MEMBERS, d), 0);
 }
 
 /* ---- What the members are to one another ---- */

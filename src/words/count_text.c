@@ -3,7 +3,7 @@
 #include "dsp/breath/respiration_pause.h"
 #include "dsp/compare/reference_range.h"
 #include "src/base/text.h"
-#include "src/report/whole_range.h"
+#include "src/document/whole_range.h"
 #include "src/words/breath_text.h"
 #include "src/words/check_text_private.h"
 #include "src/words/event_text.h"
@@ -27,7 +27,7 @@ static const fm_reference_range *range_of(const count_source *source)
 {
     const double months = source->age_known ? source->age_months : FM_AGE_ADULT_MONTHS;
     size_t n = 0;
-    const fm_reference_range *const table = fm_reference_range_table(&n);
+    const fm_reference_range *const table = fm_reference_range_table(FM_EVENT_BEAT, &n);
     size_t i = 0;
     while (i + 1 < n && months >= table[i].below_months) {
         i++;
@@ -71,7 +71,7 @@ bool count_text_is_worrying(const count_source *source, const fm_count *count)
     const person_first p = count_text_person(source, count);
     return breath_text_is_outside(&count->breath, age_of(source)) ||
            count->breath.n_pauses > 0 ||
-           (event_text_is_uneven(count) && !event_text_is_with_breathing(count)) ||
+           (count_is_uneven(count) && !count_is_with_breathing(count)) ||
            count_text_is_outside(source, count) || person_first_is_reached(&p);
 }
 
@@ -416,11 +416,11 @@ static void print_cautions(const count_source *source, const fm_count *count, FI
 {
     const fm_heart *const h = &count->heart;
     const bool outside = count_text_is_outside(source, count);
-    const bool calm = event_text_is_with_breathing(count);
+    const bool calm = count_is_with_breathing(count);
     print_outside(source, count, to);
     print_no_verdict(source, to);
     print_edge(source, &h->count, to);
-    if (event_text_is_uneven(count) && !calm) {
+    if (count_is_uneven(count) && !calm) {
         (void)fputs(h->count.status == FM_CAUTION ? "\nPerhaps irregular."
                                                   : "\nIrregular.",
                     to);
@@ -428,7 +428,7 @@ static void print_cautions(const count_source *source, const fm_count *count, FI
     if (calm) {
         (void)fputs(WITH_BREATHING, to);
     }
-    if ((event_text_is_uneven(count) && !calm) || outside) {
+    if ((count_is_uneven(count) && !calm) || outside) {
         (void)fputs(PERSON_FIRST, to);
     } else if (breath_text_is_outside(&count->breath, age_of(source))) {
         (void)fputs(BREATHING_PERSON_FIRST, to);
