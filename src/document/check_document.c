@@ -125,15 +125,15 @@ static void put_judged(document_part *to, const part *p)
     document_put(to, "tolerance", document_end(&tolerance));
 }
 
-static void put_slip(document_part *to, const part *p)
+static json_t *slip_part(const part *p)
 {
+    if (p->c->slip == FM_SLIP_NONE) {
+        return json_null();
+    }
     document_part b = document_start();
     document_put(&b, "kind", json_string(fm_slip_word(p->c->slip)));
     document_put(&b, "text", json_string(p->slip));
-    json_t *const slip = document_end(&b);
-    const bool none = p->c->slip == FM_SLIP_NONE;
-    document_put(to, "slip", none ? json_null() : json_incref(slip));
-    json_decref(slip);
+    return document_end(&b);
 }
 
 static json_t *reference_part(const check_view *view, const part *p)
@@ -195,7 +195,7 @@ static void put_pulse(document_part *to, const check_view *view, const char *sli
                     slip};
     put_judged(to, &p);
     members_put(to, EXPLAINED, p.c);
-    put_slip(to, &p);
+    document_put(to, "slip", slip_part(&p));
     document_put(to, "taps", taps_part(view->taps));
     put_reference(to, view, &p);
 }
@@ -255,7 +255,7 @@ static json_t *breaths_part(const check_view *view, const char *slip)
     document_part b = document_start();
     put_judged(&b, &p);
     document_put(&b, "explained_by_method", json_boolean(p.c->method_explains));
-    put_slip(&b, &p);
+    document_put(&b, "slip", slip_part(&p));
     document_put(&b, "taps", breath_taps(p.c));
     put_reference(&b, view, &p);
     document_put(&b, "who_fast_breathing", who_part(view));

@@ -97,6 +97,7 @@ typedef struct member {
         .name = "", .put = (put_it), .take = (take_it)                                 \
     }
 /** .known of a row. */
+/* A designator has no parentheses. NOLINTNEXTLINE(bugprone-macro-parentheses) */
 #define MEMBER_KNOWN(type, flag) .known = 1 + offsetof(type, flag)
 
 /* ---- Out ---- */
