@@ -179,6 +179,20 @@ void text_add(char *out, size_t bytes, const char *format, ...)
     va_end(args);
 }
 
+size_t text_line(const char *text, size_t width)
+{
+    size_t fits = 0;
+    for (size_t i = 0; i <= width; i++) {
+        if (text[i] == '\0') {
+            return i;
+        }
+        if (text[i] == ' ') {
+            fits = i;
+        }
+    }
+    return fits > 0 ? fits : strcspn(text, " ");
+}
+
 bool text_is_utf8(const char *text)
 {
     const char *at = text;

@@ -66,6 +66,12 @@ size_t text_utf8_character(const char *text, uint32_t *number);
  */
 void text_add(char *out, size_t bytes, const char *format, ...) APP_PRINTF_LIKE(3, 4);
 
+/**
+ * How much of a text fits in a line: up to the last blank within width bytes, all of it, or
+ * one word that is longer.
+ */
+size_t text_line(const char *text, size_t width);
+
 /** True when text is UTF-8 from end to end. */
 bool text_is_utf8(const char *text);
 

@@ -32,7 +32,7 @@ typedef struct plan {
     bool json, live, force;
 } plan;
 
-static const field_word SECONDS_WORDS[] = {{"whole", INFINITY}, {NULL, 0}};
+static const field_word SECONDS_WORDS[] = {{"whole", (double)INFINITY}, {NULL, 0}};
 
 static const option_spec OPTIONS[] = {
     {"json", NULL, OPTION_FLAG(plan, json),

@@ -322,38 +322,26 @@ static void print_quality(const count_source *source, const fm_count *count, FIL
 
 /* ---- Cautions ---- */
 
-static void print_person_first(FILE *to)
-{
-    (void)fputs(
-        "\nLook at the person first. Faint, breathless, chest pain, grey or confused:\n"
-        "stop and call for help now. Otherwise count again at the apex for a full\n"
-        "minute, and tell the instructor or the responsible clinician by local\n"
-        "protocol, even if the person feels well. A friend you practise on: an\n"
-        "unexpected finding is theirs, told privately; the instructor only if they\n"
-        "agree, unless it is urgent.\n",
-        to);
-}
+static const char PERSON_FIRST[] =
+    "\nLook at the person first. Faint, breathless, chest pain, grey or confused:\n"
+    "stop and call for help now. Otherwise count again at the apex for a full\n"
+    "minute, and tell the instructor or the responsible clinician by local\n"
+    "protocol, even if the person feels well. A friend you practise on: an\n"
+    "unexpected finding is theirs, told privately; the instructor only if they\n"
+    "agree, unless it is urgent.\n";
 
 /* Nothing but the respirations. */
-static void print_breathing_person_first(FILE *to)
-{
-    (void)fputs(
-        "\nLook at the person first. Faint, breathless, chest pain, grey or confused:\n"
-        "stop and call for help now. Otherwise watch the chest and count the\n"
-        "respirations again for a full minute, and tell the instructor or the\n"
-        "responsible clinician by local protocol, even if the person feels well.\n",
-        to);
-}
+static const char BREATHING_PERSON_FIRST[] =
+    "\nLook at the person first. Faint, breathless, chest pain, grey or confused:\n"
+    "stop and call for help now. Otherwise watch the chest and count the\n"
+    "respirations again for a full minute, and tell the instructor or the\n"
+    "responsible clinician by local protocol, even if the person feels well.\n";
 
 /* An uneven rhythm that comes and goes with the breath is no alarm. */
-static void print_with_breathing(FILE *to)
-{
-    (void)fputs(
-        "\nUneven in step with breathing: common in children and young adults (common\n"
-        "practice, no source). Count another calm minute; tell the instructor if it\n"
-        "stays. How the person looks comes first, whatever the rhythm.\n",
-        to);
-}
+static const char WITH_BREATHING[] =
+    "\nUneven in step with breathing: common in children and young adults (common\n"
+    "practice, no source). Count another calm minute; tell the instructor if it\n"
+    "stays. How the person looks comes first, whatever the rhythm.\n";
 
 static void print_edge(const count_source *source, const fm_event_count *c, FILE *to)
 {
@@ -439,12 +427,12 @@ static void print_cautions(const count_source *source, const fm_count *count, FI
                     to);
     }
     if (calm) {
-        print_with_breathing(to);
+        (void)fputs(WITH_BREATHING, to);
     }
     if ((count_is_uneven(count) && !calm) || outside) {
-        print_person_first(to);
+        (void)fputs(PERSON_FIRST, to);
     } else if (breath_text_is_outside(&count->breath, age_of(source))) {
-        print_breathing_person_first(to);
+        (void)fputs(BREATHING_PERSON_FIRST, to);
     } else if (h->count.status != FM_REFUSED &&
                count->rhythm.pattern == FM_PATTERN_REGULAR) {
         print_regular(&count->heart.count.window, to);
@@ -457,7 +445,7 @@ static void print_cautions(const count_source *source, const fm_count *count, FI
 void count_text_print_cautions(bool any_refused, bool any_worrying, FILE *to)
 {
     if (any_worrying) {
-        print_person_first(to);
+        (void)fputs(PERSON_FIRST, to);
     }
     if (any_refused) {
         (void)fputs(
