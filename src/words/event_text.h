@@ -3,8 +3,8 @@
  * What the lines of pulse and respirations say alike, and what every text and picture
  * means by an uneven rhythm.
  */
-#ifndef REPORT_EVENT_TEXT_H
-#define REPORT_EVENT_TEXT_H
+#ifndef WORDS_EVENT_TEXT_H
+#define WORDS_EVENT_TEXT_H
 
 #include "dsp/result.h"
 
