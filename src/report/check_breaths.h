@@ -1,7 +1,7 @@
 /**
  * @file check_breaths.h
  * A learner's respirations beside the second count of the same seconds: its part of the
- * comparison's text and document. Renders dsp/compare/compare; recomputes nothing.
+ * comparison's view and text. Renders dsp/compare/compare; recomputes nothing.
  */
 #ifndef REPORT_CHECK_BREATHS_H
 #define REPORT_CHECK_BREATHS_H
@@ -10,8 +10,6 @@
 #include "dsp/compare/reference_range.h"
 #include "src/report/check_view.h"
 #include "src/words/lines.h"
-
-#include <jansson.h>
 
 /** Everything borrowed, for the call only. */
 struct check_breaths {
@@ -53,12 +51,5 @@ bool check_breaths_outside(const check_view *view);
 
 /** The paragraphs; view->breaths is not NULL. */
 void check_breaths_add(const check_view *view, lines *to);
-
-/**
- * The member `breath_check`; view->breaths is not NULL.
- *
- * @return a new reference, for json_decref; NULL without memory
- */
-json_t *check_breaths_build(const check_view *view);
 
 #endif
