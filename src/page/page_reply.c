@@ -142,7 +142,7 @@ enum MHD_Result page_send(page_request *r)
         char cookie[160];
         (void)snprintf(cookie, sizeof cookie,
                        "fullminute_%d=%s; HttpOnly; SameSite=Strict; Path=/",
-                       r->door->port, r->page->session);
+                       r->listener->port, r->page->session);
         (void)MHD_add_response_header(response, MHD_HTTP_HEADER_SET_COOKIE, cookie);
     }
     if (a->status == MHD_HTTP_FORBIDDEN || a->status == MHD_HTTP_TOO_MANY_REQUESTS ||

@@ -172,7 +172,7 @@ run(async () => {
   await page.getByRole('button', { name: 'End it' }).click();
   for (const p of inBrowser) await p.getByText('The shared minute has ended.').waitFor();
   await until(() => phones.every((p) => p.state.phase === 'over'), 'every phone is told that it is over');
-  await until(() => fetch(url).then(() => false, () => true), 'the door to the network closes');
+  await until(() => fetch(url).then(() => false, () => true), 'the listener to the network closes');
   await page.getByRole('button', { name: 'Open the shared minute' }).waitFor();
   check(true, 'and another may be opened');
   for (const p of phones) p.drop();

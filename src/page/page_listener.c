@@ -1,4 +1,4 @@
-/* A listener: requests in, through the gate, to the part that answers them. */
+/* A listener: requests in, through the authorisation, to the part that answers them. */
 #include "src/base/json_text.h"
 #include "src/page/page_private.h"
 
@@ -11,10 +11,10 @@
 #include <unistd.h>
 
 enum {
-    /* A person's browsers open a handful; both doors together stay below the 1024 files that
-     * a process usually may have open. One address never holds most of the class's. */
+    /* A person's browsers open a handful; both listeners together stay below the 1024 files that
+     * a process usually may have open. One address never holds most of the seats'. */
     OWN_CONNECTIONS_MOST = 200,
-    CLASS_CONNECTIONS_MOST = 600,
+    SEATS_CONNECTIONS_MOST = 600,
     ADDRESS_CONNECTIONS_MOST = 150,
     CONNECTION_BYTES = 32768,
     IDLE_S = 30
@@ -24,7 +24,7 @@ enum {
 static const double RATE_PER_S = 400.0;
 static const double RATE_MOST = 800.0;
 static const double REFUSED_PER_S = 50.0;
-/* A third of a class behind one address (a router that hides them) taps two and a half times
+/* A third of the seats behind one address (a router that hides them) taps two and a half times
  * a second each, and sits down at once. */
 static const double ADDRESS_PER_S = 100.0;
 static const double ADDRESS_MOST = 300.0;
@@ -36,7 +36,7 @@ static const char ENDED[] = "the program has ended; nothing of this was stored";
 static bool find_route(page_request *r, const char *method, const char *path)
 {
     bool known = false;
-    r->route = page_route_find(r->door->for_class ? PAGE_CLASS_ROUTES : PAGE_ROUTES,
+    r->route = page_route_find(r->listener->for_seats ? PAGE_SEAT_ROUTES : PAGE_ROUTES,
                                method, path, &r->number, &known);
     if (r->route != NULL || (!known && strcmp(method, MHD_HTTP_METHOD_GET) == 0 &&
                              page_reply_asset(r, path))) {
@@ -153,7 +153,7 @@ void page_request_drop_all(page *p)
     }
 }
 
-static enum MHD_Result begin(page_door *door,
+static enum MHD_Result begin(page_listener *listener,
                              struct MHD_Connection *connection,
                              void **held)
 {
@@ -161,8 +161,8 @@ static enum MHD_Result begin(page_door *door,
     if (r == NULL) {
         return MHD_NO;
     }
-    *r = (page_request){.page = door->page,
-                        .door = door,
+    *r = (page_request){.page = listener->page,
+                        .listener = listener,
                         .connection = connection,
                         .number = -1,
                         .body = BYTES_NONE,
@@ -171,11 +171,11 @@ static enum MHD_Result begin(page_door *door,
     return MHD_YES;
 }
 
-/* The class's addresses begin with its code; NULL: this one does not. */
-static const char *without_code(const page_door *d, const char *path)
+/* The seats' addresses begin with its code; NULL: this one does not. */
+static const char *without_code(const page_listener *d, const char *path)
 {
     const size_t n = strlen(d->code);
-    if (!d->for_class) {
+    if (!d->for_seats) {
         return path;
     }
     return path[0] == '/' && strncmp(path + 1, d->code, n) == 0 && path[n + 1] == '/'
@@ -196,7 +196,7 @@ static bool is_served(page_request *r)
 static enum MHD_Result look(page_request *r, const char *method, const char *path)
 {
     r->counted = true;
-    const bool ok = is_served(r) && page_gate(r, method, path) && path != NULL &&
+    const bool ok = is_served(r) && page_authorise(r, method, path) && path != NULL &&
                     find_route(r, method, path) && check_length(r);
     return ok && r->answer.status == 0 ? MHD_YES : page_send(r);
 }
@@ -230,7 +230,7 @@ static enum MHD_Result on_request(void *context,
     }
     page_request *const r = *held;
     if (!r->counted) {
-        return look(r, method, without_code(r->door, path));
+        return look(r, method, without_code(r->listener, path));
     }
     if (*n > 0) {
         take_body(r, data, *n);
@@ -278,16 +278,20 @@ static int bound_port(struct MHD_Daemon *daemon)
     return info != NULL ? info->port : 0;
 }
 
-bool page_door_open(
-    page_door *d, page *p, const char *address, int port, bool for_class, app_err *err)
+bool page_listener_open(page_listener *d,
+                        page *p,
+                        const char *address,
+                        int port,
+                        bool for_seats,
+                        app_err *err)
 {
     char cause[APP_CAUSE_BYTES];
     struct sockaddr_in at = {.sin_family = AF_INET, .sin_port = htons((uint16_t)port)};
-    *d = (page_door){.page = p,
-                     .for_class = for_class,
-                     .rate = page_rate_of(RATE_PER_S, RATE_MOST),
-                     .refused = page_rate_of(REFUSED_PER_S, REFUSED_PER_S),
-                     .shut = -1};
+    *d = (page_listener){.page = p,
+                         .for_seats = for_seats,
+                         .rate = page_rate_of(RATE_PER_S, RATE_MOST),
+                         .refused = page_rate_of(REFUSED_PER_S, REFUSED_PER_S),
+                         .shut = -1};
     page_rates_init(&d->by_address, ADDRESS_PER_S, ADDRESS_MOST);
     if (inet_pton(AF_INET, address, &at.sin_addr) != 1) {
         return app_err_set(err, APP_USAGE,
@@ -295,8 +299,8 @@ bool page_door_open(
                            "as 192.168.1.20",
                            address);
     }
-    const unsigned most = for_class ? CLASS_CONNECTIONS_MOST : OWN_CONNECTIONS_MOST;
-    const unsigned by_address = for_class ? ADDRESS_CONNECTIONS_MOST : 0; /* no limit */
+    const unsigned most = for_seats ? SEATS_CONNECTIONS_MOST : OWN_CONNECTIONS_MOST;
+    const unsigned by_address = for_seats ? ADDRESS_CONNECTIONS_MOST : 0; /* no limit */
     errno = 0;
     /* Nothing about reusing the address: a port has one page, and is free once it ends. */
     d->daemon = MHD_start_daemon(
@@ -316,20 +320,20 @@ bool page_door_open(
     }
     d->port = bound_port(d->daemon);
     (void)snprintf(d->host, sizeof d->host, "%s:%d", address, d->port);
-    if (!for_class) {
+    if (!for_seats) {
         (void)snprintf(d->alias, sizeof d->alias, "localhost:%d", d->port);
     }
     return true;
 }
 
-void page_door_shut(page_door *d)
+void page_listener_shut(page_listener *d)
 {
     if (d->daemon != NULL && d->shut < 0) {
         d->shut = MHD_quiesce_daemon(d->daemon);
     }
 }
 
-void page_door_close(page_door *d)
+void page_listener_close(page_listener *d)
 {
     if (d->daemon != NULL) {
         MHD_stop_daemon(d->daemon);

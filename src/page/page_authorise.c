@@ -54,8 +54,8 @@ static bool is_our_host(const page_request *r)
 {
     const char *const host = header(r, MHD_HTTP_HEADER_HOST);
     return host != NULL &&
-           (strcmp(host, r->door->host) == 0 ||
-            (r->door->alias[0] != '\0' && strcmp(host, r->door->alias) == 0));
+           (strcmp(host, r->listener->host) == 0 ||
+            (r->listener->alias[0] != '\0' && strcmp(host, r->listener->alias) == 0));
 }
 
 /* Browsers name the page a request comes from; where they do it must be this one. */
@@ -84,7 +84,7 @@ static bool is_our_origin(const page_request *r, const char *method)
 static bool has_session(const page_request *r)
 {
     char name[COOKIE_BYTES];
-    (void)snprintf(name, sizeof name, "fullminute_%d", r->door->port);
+    (void)snprintf(name, sizeof name, "fullminute_%d", r->listener->port);
     return page_token_is(
         MHD_lookup_connection_value(r->connection, MHD_COOKIE_KIND, name),
         r->page->session);
@@ -115,20 +115,21 @@ uint32_t page_address_of(const page_request *r)
  * many they are, they use up nothing of the others'. */
 static bool is_within_rate(page_request *r, bool known)
 {
-    page_door *const d = r->door;
+    page_listener *const d = r->listener;
     const double now_s = page_now_s();
     if (!known) {
         return page_rate_take(&d->refused, now_s);
     }
-    return (!d->for_class ||
+    return (!d->for_seats ||
             page_rates_take(&d->by_address, page_address_of(r), now_s)) &&
            page_rate_take(&d->rate, now_s);
 }
 
-bool page_gate(page_request *r, const char *method, const char *path)
+bool page_authorise(page_request *r, const char *method, const char *path)
 {
-    const bool known = path != NULL && is_our_host(r) && is_our_origin(r, method) &&
-                       (r->door->for_class || has_session(r) || opens(r, method, path));
+    const bool known =
+        path != NULL && is_our_host(r) && is_our_origin(r, method) &&
+        (r->listener->for_seats || has_session(r) || opens(r, method, path));
     if (!is_within_rate(r, known)) {
         page_reply_error(r, MHD_HTTP_TOO_MANY_REQUESTS, "too many requests at once");
     } else if (path == NULL) {

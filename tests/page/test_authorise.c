@@ -53,9 +53,9 @@ const union MHD_ConnectionInfo *MHD_get_connection_info(
 }
 
 static page *the_page;
-static page_door *door;
+static page_listener *listener;
 
-static int open_doors(void **state)
+static int open_listeners(void **state)
 {
     (void)state;
     the_page = calloc(1, sizeof *the_page);
@@ -66,21 +66,21 @@ static int open_doors(void **state)
     memcpy(the_page->token, TOKEN, sizeof TOKEN);
     from = (struct sockaddr_in){.sin_family = AF_INET};
     for (int i = 0; i < 2; i++) {
-        page_door *const d = i == 0 ? &the_page->own : &the_page->class_door;
-        *d = (page_door){.page = the_page,
-                         .for_class = i == 1,
-                         .port = 8080,
-                         .host = OURS,
-                         .rate = page_rate_of(0.001, 1000.0),
-                         .refused = page_rate_of(0.001, 1000.0)};
+        page_listener *const d = i == 0 ? &the_page->own : &the_page->seats_listener;
+        *d = (page_listener){.page = the_page,
+                             .for_seats = i == 1,
+                             .port = 8080,
+                             .host = OURS,
+                             .rate = page_rate_of(0.001, 1000.0),
+                             .refused = page_rate_of(0.001, 1000.0)};
         page_rates_init(&d->by_address, 0.001, 1000.0);
     }
     (void)strcpy(the_page->own.alias, "localhost:8080");
-    door = &the_page->own;
+    listener = &the_page->own;
     return 0;
 }
 
-static int close_doors(void **state)
+static int close_listeners(void **state)
 {
     (void)state;
     free(the_page);
@@ -90,9 +90,10 @@ static int close_doors(void **state)
 /* The status it is answered with; 0: it is let in. */
 static unsigned ask(const char *method, const char *path, struct said with)
 {
-    page_request r = {.page = the_page, .door = door, .answer = {.body = BYTES_NONE}};
+    page_request r = {
+        .page = the_page, .listener = listener, .answer = {.body = BYTES_NONE}};
     said = with;
-    const bool let_in = page_gate(&r, method, path);
+    const bool let_in = page_authorise(&r, method, path);
     assert_int_equal(let_in, r.answer.status == 0);
     bytes_free(&r.answer.body);
     return r.answer.status;
@@ -176,10 +177,10 @@ static void the_token_opens_one_path_by_get_alone(void **state)
     assert_int_equal(ask("POST", "/open", posted), 403);
 }
 
-static void the_class_needs_its_code_and_no_cookie(void **state)
+static void the_seats_need_their_code_and_no_cookie(void **state)
 {
     (void)state;
-    door = &the_page->class_door;
+    listener = &the_page->seats_listener;
     const struct said phone = {.host = OURS, .origin = "http://" OURS};
     const struct said other = {.host = OURS, .origin = "http://evil.example"};
     assert_int_equal(ask("GET", "/", phone), 0);
@@ -197,16 +198,16 @@ static void those_that_are_refused_use_up_nothing_of_the_others(void **state)
     (void)state;
     const struct said phone = {.host = OURS};
     const struct said stranger = {.host = "evil.example"};
-    door = &the_page->class_door;
+    listener = &the_page->seats_listener;
     for (int i = 0; i < 1000; i++) {
         assert_int_equal(ask("GET", NULL, phone), 404);
     }
     assert_int_equal(ask("GET", NULL, phone), 429);
     assert_int_equal(ask("GET", "/", stranger), 429);
     assert_int_equal(ask("GET", "/", phone), 0);
-    door = &the_page->own;
+    listener = &the_page->own;
     const struct said ours = {.host = OURS, .cookie = COOKIE};
-    assert_int_equal(ask("GET", "/", stranger), 403); /* each door its own */
+    assert_int_equal(ask("GET", "/", stranger), 403); /* each listener its own */
     assert_int_equal(ask("GET", "/", ours), 0);
 }
 
@@ -214,8 +215,8 @@ static void one_address_uses_up_its_own_alone(void **state)
 {
     (void)state;
     const struct said phone = {.host = OURS};
-    door = &the_page->class_door;
-    page_rates_init(&door->by_address, 0.001, 10.0);
+    listener = &the_page->seats_listener;
+    page_rates_init(&listener->by_address, 0.001, 10.0);
     from.sin_addr.s_addr = htonl(0x0a000001);
     for (int i = 0; i < 10; i++) {
         assert_int_equal(ask("GET", "/", phone), 0);
@@ -223,7 +224,7 @@ static void one_address_uses_up_its_own_alone(void **state)
     assert_int_equal(ask("GET", "/", phone), 429);
     from.sin_addr.s_addr = htonl(0x0a000002);
     assert_int_equal(ask("GET", "/", phone), 0);
-    from.sin_family = AF_INET6; /* not of a door of ours: one that is not known */
+    from.sin_family = AF_INET6; /* not of a listener of ours: one that is not known */
     assert_int_equal(ask("GET", "/", phone), 0);
 }
 
@@ -247,7 +248,8 @@ static void tokens_are_128_bits_as_hexadecimal_and_differ(void **state)
     }
 }
 
-#define GATE(test) cmocka_unit_test_setup_teardown(test, open_doors, close_doors)
+#define GATE(test)                                                                     \
+    cmocka_unit_test_setup_teardown(test, open_listeners, close_listeners)
 
 int main(void)
 {
@@ -256,7 +258,7 @@ int main(void)
         GATE(whoever_lacks_a_part_of_it_is_not),
         GATE(nothing_is_changed_without_an_origin_or_from_elsewhere),
         GATE(the_token_opens_one_path_by_get_alone),
-        GATE(the_class_needs_its_code_and_no_cookie),
+        GATE(the_seats_need_their_code_and_no_cookie),
         GATE(those_that_are_refused_use_up_nothing_of_the_others),
         GATE(one_address_uses_up_its_own_alone),
         GATE(tokens_are_128_bits_as_hexadecimal_and_differ),

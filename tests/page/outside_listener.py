@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
-"""The page's door: which request is let in with which body, and what the others are told.
+"""The page's listener: which request is let in with which body, and what the others are told.
 
-usage: outside_door.py PROGRAM SOURCE_DIR
+usage: outside_listener.py PROGRAM SOURCE_DIR
 
 Each row of CASES is one request on a socket of its own and the status that its answer has.
 """

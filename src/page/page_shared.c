@@ -1,4 +1,4 @@
-/* The shared minute: the educator's side on the page, the seats' at a door of their own,
+/* The shared minute: the educator's side on the page, the seats' at a listener of their own,
  * which is open only while a minute is held. */
 #include "src/base/json_text.h"
 #include "src/page/page_private.h"
@@ -19,7 +19,7 @@ enum {
     URL_BYTES = 160
 };
 
-/* All ours. The lead-in is three ticks a second apart and a moment to get ready; a class that
+/* All ours. The lead-in is three ticks a second apart and a moment to get ready; a room that
  * fills is told ten times a second at most; no heart asks for ten taps a second, and what a
  * phone kept while it was away comes at once. */
 static const double LEAD_IN_S = 3.5;
@@ -34,10 +34,10 @@ static const double SEAT_MOST = 40.0;
 static const double SITTING_PER_S = 5.0;
 static const double SITTING_MOST = 40.0;
 
-struct page_class {
+struct page_shared {
     page *page;
     bool open;
-    bool leaving;        /* ended: the door stays until those at it are told */
+    bool leaving;        /* ended: the listener stays until those at it are told */
     double leave_at_s;   /* not before: those that just come back are told as well */
     double leave_last_s; /* not after: one that takes nothing any more */
     shared_minute minute;
@@ -51,16 +51,16 @@ struct page_class {
     char *qr;
 };
 
-page_class *page_class_create(page *p)
+page_shared *page_shared_create(page *p)
 {
-    page_class *const c = calloc(1, sizeof *c);
+    page_shared *const c = calloc(1, sizeof *c);
     if (c != NULL) {
         c->page = p;
     }
     return c;
 }
 
-void page_class_destroy(page_class *c)
+void page_shared_destroy(page_shared *c)
 {
     if (c != NULL) {
         free(c->qr);
@@ -68,7 +68,7 @@ void page_class_destroy(page_class *c)
     }
 }
 
-void page_class_presence(page_class *c, int seat, bool here)
+void page_shared_presence(page_shared *c, int seat, bool here)
 {
     if (c != NULL) {
         shared_minute_presence(&c->minute, seat, here, page_now_s());
@@ -79,7 +79,7 @@ void page_class_presence(page_class *c, int seat, bool here)
 
 static const char OVER[] = "{\"phase\":\"over\"}";
 
-static json_t *room_of(const page_class *c)
+static json_t *room_of(const page_shared *c)
 {
     if (c->leaving) {
         return json_pack("{s:s}", "phase", "ending");
@@ -110,10 +110,10 @@ static void send_json(page_stream *s, json_t *json)
     free(text);
 }
 
-static void tell(page_class *c)
+static void tell(page_shared *c)
 {
     for (page_stream *s = c->page->streams; s != NULL; s = s->next) {
-        if (s->topic == PAGE_TOPIC_CLASS) {
+        if (s->topic == PAGE_TOPIC_SHARED) {
             send_json(s, room_of(c));
         } else if (s->topic == PAGE_TOPIC_SEAT && c->open) {
             send_json(s, shared_minute_own(&c->minute, s->seat));
@@ -123,20 +123,20 @@ static void tell(page_class *c)
 }
 
 /* Everybody who was there has been told, or takes nothing any more. */
-static bool may_leave(const page_class *c, double now_s)
+static bool may_leave(const page_shared *c, double now_s)
 {
     return c->leaving &&
            (now_s >= c->leave_last_s ||
             (now_s >= c->leave_at_s && !page_stream_any(c->page, PAGE_TOPIC_SEAT)));
 }
 
-void page_class_step(page_class *c, double now_s)
+void page_shared_step(page_shared *c, double now_s)
 {
     if (c->open) {
         (void)shared_minute_step(&c->minute, now_s);
     }
     if (may_leave(c, now_s)) {
-        page_door_close(&c->page->class_door);
+        page_listener_close(&c->page->seats_listener);
         c->leaving = false;
         c->minute.version++;
     }
@@ -184,7 +184,7 @@ static bool make_code(char out[8])
     return true;
 }
 
-static bool open_door(page_class *c, app_err *err)
+static bool open_listener(page_shared *c, app_err *err)
 {
     page *const p = c->page;
     char address[ADDRESS_BYTES];
@@ -196,15 +196,15 @@ static bool open_door(page_class *c, app_err *err)
             "this computer is on no network; join one, or name its address "
             "with --address");
     }
-    if (!page_door_open(&p->class_door, p, address, 0, true, err)) {
+    if (!page_listener_open(&p->seats_listener, p, address, 0, true, err)) {
         return false;
     }
-    if (!make_code(p->class_door.code)) {
-        page_door_close(&p->class_door);
+    if (!make_code(p->seats_listener.code)) {
+        page_listener_close(&p->seats_listener);
         return app_err_set(err, APP_FAILED, "the system gives no random numbers");
     }
-    (void)snprintf(c->url, sizeof c->url, "http://%s/%s/", p->class_door.host,
-                   p->class_door.code);
+    (void)snprintf(c->url, sizeof c->url, "http://%s/%s/", p->seats_listener.host,
+                   p->seats_listener.code);
     free(c->qr);
     c->qr = page_qr_draw(c->url);
     return true;
@@ -213,7 +213,7 @@ static bool open_door(page_class *c, app_err *err)
 /* The truth is found before anybody sits down; it stays here until the reveal. */
 static void begin_minute(page_request *r, bool again)
 {
-    page_class *const c = r->page->class;
+    page_shared *const c = r->page->shared;
     const double seconds = page_number(r, "seconds", 60.0);
     const int number = (int)fmax(0.0, fmin(1e6, page_number(r, "recording", 0.0)));
     const int length = seconds < 20.0 ? 15 : seconds < 45.0 ? 30 : 60;
@@ -225,7 +225,7 @@ static void begin_minute(page_request *r, bool again)
         return;
     }
     if (!listen_count_beats(item.path, (double)length, &beats, &err) ||
-        (!again && !open_door(c, &err))) {
+        (!again && !open_listener(c, &err))) {
         page_reply_app_error(r, &err);
         return;
     }
@@ -245,14 +245,14 @@ static void begin_minute(page_request *r, bool again)
     page_reply_done(r);
 }
 
-void page_class_open(page_request *r)
+void page_shared_open(page_request *r)
 {
     if (!r->page->options->share) {
         page_reply_error(r, MHD_HTTP_FORBIDDEN,
                          "start fullminute page with --share to hold a shared minute");
-    } else if (r->page->class->open) {
+    } else if (r->page->shared->open) {
         page_reply_error(r, MHD_HTTP_CONFLICT, "a shared minute is open already");
-    } else if (r->page->class->leaving) {
+    } else if (r->page->shared->leaving) {
         page_reply_error(r, MHD_HTTP_CONFLICT,
                          "the phones are still being told that the last shared minute "
                          "is over; try again in a few seconds");
@@ -263,30 +263,30 @@ void page_class_open(page_request *r)
 
 static bool is_open(page_request *r)
 {
-    if (!r->page->class->open) {
+    if (!r->page->shared->open) {
         page_reply_error(r, MHD_HTTP_CONFLICT, "no shared minute is open");
     }
-    return r->page->class->open;
+    return r->page->shared->open;
 }
 
-void page_class_again(page_request *r)
+void page_shared_again(page_request *r)
 {
     if (is_open(r)) {
         begin_minute(r, true);
     }
 }
 
-void page_class_events(page_request *r)
+void page_shared_events(page_request *r)
 {
-    page_stream *const s = page_stream_open(r, PAGE_TOPIC_CLASS, -1);
+    page_stream *const s = page_stream_open(r, PAGE_TOPIC_SHARED, -1);
     if (s != NULL) {
-        send_json(s, room_of(r->page->class));
+        send_json(s, room_of(r->page->shared));
     }
 }
 
-void page_class_start(page_request *r)
+void page_shared_start(page_request *r)
 {
-    page_class *const c = r->page->class;
+    page_shared *const c = r->page->shared;
     if (!is_open(r)) {
         return;
     }
@@ -297,21 +297,21 @@ void page_class_start(page_request *r)
     page_reply_json(r, json_pack("{s:f}", "start_s", c->minute.start_s));
 }
 
-void page_class_reveal(page_request *r)
+void page_shared_reveal(page_request *r)
 {
     if (!is_open(r)) {
         return;
     }
-    if (!shared_minute_reveal(&r->page->class->minute)) {
+    if (!shared_minute_reveal(&r->page->shared->minute)) {
         page_reply_error(r, MHD_HTTP_CONFLICT, "the minute is not over yet");
         return;
     }
     page_reply_done(r);
 }
 
-/* Nothing of the class is kept. The door stays a few seconds more, and says to whoever is
+/* Nothing of the shared minute is kept. The listener stays a few seconds more, and says to whoever is
  * at it or comes back to it that it is over. */
-void page_class_leave(page_class *c)
+void page_shared_leave(page_shared *c)
 {
     page *const p = c->page;
     if (!c->open) {
@@ -333,10 +333,10 @@ void page_class_leave(page_class *c)
     c->leave_last_s = now_s + LEAVE_MOST_S;
 }
 
-void page_class_end(page_request *r)
+void page_shared_end(page_request *r)
 {
     if (is_open(r)) {
-        page_class_leave(r->page->class);
+        page_shared_leave(r->page->shared);
         page_reply_done(r);
     }
 }
@@ -345,7 +345,7 @@ void page_class_end(page_request *r)
 
 static void reply_seat(page_request *r, int seat)
 {
-    page_class *const c = r->page->class;
+    page_shared *const c = r->page->shared;
     json_t *const out = shared_minute_own(&c->minute, seat);
     (void)json_object_set_new(out, "secret",
                               json_string(c->minute.seats[seat - 1].secret));
@@ -355,7 +355,7 @@ static void reply_seat(page_request *r, int seat)
 /* By its secret, within its rate; 0: answered. */
 static int seat_of(page_request *r, const char *secret)
 {
-    page_class *const c = r->page->class;
+    page_shared *const c = r->page->shared;
     const int seat = c->open ? shared_minute_seat_of(&c->minute, secret) : 0;
     if (!c->open) {
         return page_reply_error(r, MHD_HTTP_GONE, "the shared minute has ended");
@@ -380,7 +380,7 @@ void page_seat_page(page_request *r)
 /* A new seat; 0: answered. */
 static int take_new(page_request *r)
 {
-    page_class *const c = r->page->class;
+    page_shared *const c = r->page->shared;
     const uint32_t from = page_address_of(r);
     const double now_s = page_now_s();
     char secret[PAGE_TOKEN_BYTES];
@@ -402,7 +402,7 @@ static int take_new(page_request *r)
 /* A new seat, or the old one for whoever holds its secret. */
 void page_seat_take(page_request *r)
 {
-    page_class *const c = r->page->class;
+    page_shared *const c = r->page->shared;
     if (!c->open) {
         page_reply_json(r, json_loads(OVER, 0, NULL));
         return;
@@ -426,7 +426,7 @@ static void tell_over(page_request *r)
 
 void page_seat_events(page_request *r)
 {
-    if (!r->page->class->open) {
+    if (!r->page->shared->open) {
         tell_over(r);
         return;
     }
@@ -434,7 +434,7 @@ void page_seat_events(page_request *r)
         r, MHD_lookup_connection_value(r->connection, MHD_GET_ARGUMENT_KIND, "secret"));
     page_stream *const s = seat > 0 ? page_stream_open(r, PAGE_TOPIC_SEAT, seat) : NULL;
     if (s != NULL) {
-        send_json(s, shared_minute_own(&r->page->class->minute, seat));
+        send_json(s, shared_minute_own(&r->page->shared->minute, seat));
     }
 }
 
@@ -447,7 +447,7 @@ void page_seat_enter(page_request *r)
         return;
     }
     if (!(count >= 0.0 && count < 10000.0) ||
-        !shared_minute_enter(&r->page->class->minute, seat, (int)count, "", &err)) {
+        !shared_minute_enter(&r->page->shared->minute, seat, (int)count, "", &err)) {
         page_reply_error(r, MHD_HTTP_BAD_REQUEST,
                          err.text[0] != '\0' ? err.text : "give a whole number");
         return;
@@ -467,6 +467,6 @@ void page_seat_taps(page_request *r)
     for (; n < json_array_size(list) && n < SHARED_TAPS_MOST; n++) {
         taps_s[n] = json_number_value(json_array_get(list, n));
     }
-    (void)shared_minute_tap(&r->page->class->minute, seat, taps_s, n);
+    (void)shared_minute_tap(&r->page->shared->minute, seat, taps_s, n);
     page_reply_done(r);
 }
