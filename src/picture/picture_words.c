@@ -1,8 +1,8 @@
 #include "src/picture/picture_words.h"
 
+#include "src/document/count_document.h"
+#include "src/document/whole_range.h"
 #include "src/picture/svg.h"
-#include "src/report/count_document.h"
-#include "src/report/whole_range.h"
 #include "src/words/breath_text.h"
 #include "src/words/check_text_private.h"
 #include "src/words/reason_text.h"

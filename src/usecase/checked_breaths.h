@@ -8,7 +8,7 @@
 
 #include "dsp/fullminute_compose.h"
 #include "src/document/times_file.h"
-#include "src/report/check_breaths.h"
+#include "src/document/check_view.h"
 #include "src/usecase/analyse_file.h"
 
 /** What the learner did. */

@@ -12,7 +12,7 @@
 #define USECASE_CHECKED_COUNT_H
 
 #include "src/base/error.h"
-#include "src/report/check_view.h"
+#include "src/document/check_view.h"
 #include "src/usecase/analyse_file.h"
 #include "src/usecase/checked_breaths.h"
 

@@ -1,7 +1,7 @@
 #include "src/usecase/logbook_keep.h"
 
 #include "src/host/file.h"
-#include "src/report/check_breaths.h"
+#include "src/document/check_view.h"
 #include "src/usecase/sound_digest.h"
 
 #include <math.h>

@@ -1,4 +1,4 @@
-#include "src/report/check_breaths.h"
+#include "src/document/check_view.h"
 #include "src/words/check_text_private.h"
 #include "src/words/person_first.h"
 

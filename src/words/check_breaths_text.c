@@ -1,6 +1,6 @@
 #include "dsp/breath/respiration_pause.h"
-#include "src/report/check_breaths.h"
-#include "src/report/whole_range.h"
+#include "src/document/check_view.h"
+#include "src/document/whole_range.h"
 #include "src/words/breath_text.h"
 #include "src/words/check_text_private.h"
 
@@ -8,35 +8,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-
-double check_breaths_rate(const check_view *view, bool *own)
-{
-    const fm_comparison *const c = view->breaths->comparison;
-    *own = !c->minute_known;
-    if (c->minute_known) {
-        return c->minute_per_min;
-    }
-    return c->manual.seconds == 60 ? c->manual_per_min : (double)NAN;
-}
-
-/* The interval that holds that rate, as it is printed. */
-static void rate_interval(const check_view *view, double *low, double *high)
-{
-    const fm_comparison *const c = view->breaths->comparison;
-    bool own = false;
-    const double rate = check_breaths_rate(view, &own);
-    *low = *high = rate;
-    if (!own && isfinite(c->minute_low_per_min) && isfinite(c->minute_high_per_min)) {
-        *low = whole_range_low(c->minute_low_per_min);
-        *high = whole_range_high(c->minute_high_per_min);
-    }
-}
-
-bool check_breaths_far_off(const check_view *view)
-{
-    const fm_comparison *const c = view->breaths->comparison;
-    return c->reference_known && fabs(c->difference_per_min) > 2.0;
-}
 
 /* Too uncertain for one number: a range wider than +-5 per minute (ours, no source). */
 static bool too_wide(double low, double high)
@@ -50,37 +21,6 @@ static void put_rate_is(const check_view *view, char out[PIECE_WORDS_BYTES])
     bool own = false;
     const char *const n = PIECE_NUMBER(check_breaths_rate(view, &own));
     piece_put(out, own ? "yours, %s, is" : "%s is", n);
-}
-
-fm_range_place check_breaths_place(const check_view *view)
-{
-    double low = 0.0;
-    double high = 0.0;
-    rate_interval(view, &low, &high);
-    const fm_reference_range *const by = fm_reference_range_judge(view->breaths->range);
-    return by == NULL
-               ? FM_RANGE_UNKNOWN
-               : fm_range_place_between(by->low_per_min, by->high_per_min, low, high);
-}
-
-fm_who_breathing check_breaths_who(const check_view *view)
-{
-    double low = 0.0;
-    double high = 0.0;
-    rate_interval(view, &low, &high);
-    const fm_who_breathing least = fm_who_breathing_judge(view->age_months, low);
-    const fm_who_breathing most = fm_who_breathing_judge(view->age_months, high);
-    return view->age_known && least == most ? least : FM_WHO_NOT_KNOWN;
-}
-
-bool check_breaths_outside(const check_view *view)
-{
-    if (view->breaths == NULL) {
-        return false;
-    }
-    const fm_range_place place = check_breaths_place(view);
-    return place == FM_RANGE_BELOW || place == FM_RANGE_ABOVE ||
-           check_breaths_who(view) == FM_WHO_FAST;
 }
 
 /* ---- The numbers ---- */
@@ -388,7 +328,7 @@ static void put_place(const check_view *view, char out[PIECE_WORDS_BYTES])
     char edge[PIECE_WORDS_BYTES] = "";
     double low = 0.0;
     double high = 0.0;
-    rate_interval(view, &low, &high);
+    check_breaths_interval(view, &low, &high);
     put_rate_is(view, rate);
     piece_put(edge, "; %s reaches its edge: count another full minute",
               PIECE_RANGE(low, high));

@@ -5,7 +5,7 @@
 
 #include "tests/support.h"
 
-#include "src/report/check_document.h"
+#include "src/document/check_document.h"
 #include "src/words/check_text.h"
 
 #include <stdlib.h>

@@ -3,9 +3,10 @@
 #include "tests/support.h"
 
 #include "src/document/document_parts.h"
-#include "src/report/check_breaths.h"
-#include "src/report/check_document.h"
+#include "src/document/check_view.h"
+#include "src/document/check_document.h"
 #include "src/words/check_text.h"
+#include "src/words/said.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -138,7 +139,7 @@ static void alone_they_leave_the_pulse_sealed(void **state)
     says("not a medical device");
     silent_on("97");
     silent_on("irregular");
-    json_t *const d = check_document_build(&view);
+    json_t *const d = said_check(&view);
     assert_non_null(d);
     char *const bytes = document_format(d);
     assert_null(strstr(bytes, "97"));
@@ -327,7 +328,7 @@ static void how_the_breathing_went_is_told(void **state)
     breaths.pattern = FM_BREATH_PATTERN_UNEVEN;
     compare(8, 30);
     says("Breathing: uneven, one minute is too short to say more.");
-    json_t *const d = check_document_build(&view);
+    json_t *const d = said_check(&view);
     const json_t *const b = json_object_get(d, "breath_check");
     assert_string_equal(json_string_value(json_object_get(b, "pattern")), "uneven");
     assert_int_equal(json_array_size(json_object_get(b, "findings")), 0);
@@ -387,23 +388,14 @@ static const json_t *member(const json_t *object, const char *key)
     return value;
 }
 
-/* That member of the comparison's document; a new reference. */
-static json_t *breath_check(void)
-{
-    json_t *const document = check_document_build(&view);
-    json_t *const part = json_incref(json_object_get(document, "breath_check"));
-    json_decref(document);
-    return part;
-}
-
 static void the_document_holds_it_all(void **state)
 {
     (void)state;
     set_age(6.0);
     in.young = true;
     compare(32, 60);
-    json_t *const d = breath_check();
-    assert_non_null(d);
+    json_t *const whole = said_check(&view);
+    const json_t *const d = member(whole, "breath_check");
     assert_int_equal(json_integer_value(member(member(d, "manual"), "entered")), 32);
     assert_true(json_is_null(member(member(d, "manual"), "method")));
     assert_within(json_number_value(member(d, "difference")), 16.0, 0.0);
@@ -424,16 +416,17 @@ static void the_document_holds_it_all(void **state)
     assert_string_equal(json_string_value(member(member(d, "tolerance"), "set_by")),
                         "example");
     assert_true(json_is_null(member(d, "taps")));
-    json_decref(d);
+    json_decref(whole);
     count.breath.count.status = FM_REFUSED;
     compare(32, 60);
-    json_t *const refused = breath_check();
+    json_t *const all = said_check(&view);
+    const json_t *const refused = member(all, "breath_check");
     assert_true(json_is_null(member(refused, "difference")));
     assert_string_equal(json_string_value(member(refused, "verdict")),
                         "not comparable");
     assert_string_equal(json_string_value(member(refused, "no_verdict")), "refused");
     assert_true(json_is_null(member(member(refused, "same_seconds"), "breaths")));
-    json_decref(refused);
+    json_decref(all);
 }
 
 static int clean_up(void **state)

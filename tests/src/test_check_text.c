@@ -1,4 +1,5 @@
 #include "src/document/document_parts.h"
+#include "src/words/said.h"
 #include "tests/src/check_support.h"
 
 static void first_line_holds_both_numbers(void **state)
@@ -515,7 +516,7 @@ static void everything_together_fits(void **state)
         assert_fits(48);
         assert_silent_on(" nan");
         assert_silent_on("(null)");
-        json_t *const d = check_document_build(&view);
+        json_t *const d = said_check(&view);
         char *const bytes = document_format(d);
         assert_non_null(bytes);
         assert_null(strstr(bytes, ": nan"));
