@@ -209,18 +209,3 @@ double fm_confidence_estimate(const fm_evidence *e)
     }
     return 1.0 / (1.0 + exp(-z));
 }
-
-/* The two bars, chosen by hand beside the rule's that come with the table (0.94 and 0.66):
- * tests/accuracy/train/README.md, The two bars, says from what. */
-static const double COUNTED_FROM = 0.93;
-static const double CAUTION_FROM = 0.50;
-
-double fm_confidence_counted_from(void)
-{
-    return fmin(COUNTED_FROM, CONFIDENCE_COUNTED_FROM);
-}
-
-double fm_confidence_caution_from(void)
-{
-    return fmin(CAUTION_FROM, CONFIDENCE_CAUTION_FROM);
-}

@@ -169,7 +169,7 @@ static fm_reason find_reason(const fm_case *c, const fm_count *out)
             LOST_ONCE_S) {
         return FM_REASON_CONTACT_LOST;
     }
-    if (may_be_pause(c) && c->confidence >= fm_confidence_caution_from()) {
+    if (may_be_pause(c) && c->confidence >= FM_CAUTION_FROM) {
         return FM_REASON_CONTACT_OR_PAUSE;
     }
     if (out->heart.count.quality.clipped_fraction > CLIPPED_FRACTION) {
@@ -180,10 +180,10 @@ static fm_reason find_reason(const fm_case *c, const fm_count *out)
         return FM_REASON_FRICTION;
     }
     if (may_be_half(c, out->heart.count.rate_per_min) &&
-        c->confidence >= fm_confidence_caution_from()) {
+        c->confidence >= FM_CAUTION_FROM) {
         return FM_REASON_RATE_AMBIGUOUS;
     }
-    if (may_be_double(c) && c->confidence >= fm_confidence_counted_from()) {
+    if (may_be_double(c) && c->confidence >= FM_COUNTED_FROM) {
         return FM_REASON_RATE_AMBIGUOUS;
     }
     if (sounds_foreign(c)) {
@@ -255,11 +255,11 @@ static double confidence_of(const fm_case *c, double rate_bpm)
 {
     double confidence = isfinite(c->confidence) ? c->confidence : 0.0;
     const bool half = may_be_half(c, rate_bpm);
-    if (half && confidence < fm_confidence_counted_from()) {
-        return fmin(confidence, fm_confidence_caution_from() - 0.01);
+    if (half && confidence < FM_COUNTED_FROM) {
+        return fmin(confidence, FM_CAUTION_FROM - 0.01);
     }
     if (half || may_be_pause(c) || may_be_double(c)) {
-        confidence = fmin(confidence, fm_confidence_counted_from() - 0.01);
+        confidence = fmin(confidence, FM_COUNTED_FROM - 0.01);
     }
     return confidence;
 }
@@ -280,13 +280,13 @@ void fm_verdict_give(const fm_case *c, fm_count *out)
                !isfinite(h->count.rate_per_min)) {
         const fm_reason reason = find_reason(c, out);
         refuse(h, reason);
-    } else if (confidence < fm_confidence_caution_from() ||
+    } else if (confidence < FM_CAUTION_FROM ||
                (confidence < foreign_from(c) && sounds_foreign(c))) {
         refuse(h, find_reason(c, out));
     } else {
         double half = half_width_bpm(c->confidence, c->window_s) +
                       gap_width_bpm(c, h->count.rate_per_min);
-        if (confidence >= fm_confidence_counted_from()) {
+        if (confidence >= FM_COUNTED_FROM) {
             half = fmin(half, COUNTED_HALF_MAX_BPM);
         }
         h->count.rate_low_per_min = fmax(0.0, lowest_hypothesis_bpm(c, h) - half);
@@ -294,12 +294,12 @@ void fm_verdict_give(const fm_case *c, fm_count *out)
         h->count.rate_high_per_min =
             (twice ? 2.0 * h->count.rate_per_min : h->count.rate_per_min) + half;
         h->count.status =
-            confidence >= fm_confidence_counted_from() ? FM_COUNTED : FM_CAUTION;
+            confidence >= FM_COUNTED_FROM ? FM_COUNTED : FM_CAUTION;
         h->count.reason =
             h->count.status == FM_CAUTION ? find_reason(c, out) : FM_REASON_NONE;
     }
     if (h->count.status == FM_REFUSED) {
-        h->count.confidence = fmin(confidence, fm_confidence_caution_from());
+        h->count.confidence = fmin(confidence, FM_CAUTION_FROM);
     }
     /* one by one: equal results are equal bytes, what lies between the numbers too */
     const fm_span worst = worst_stretch(&out->heart.count.quality, h->count.reason);

@@ -1,8 +1,8 @@
 #include "src/capture/capture.h"
 
 #include "src/capture/device_source.h"
+#include "src/capture/drain.h"
 #include "src/capture/paced_source.h"
-#include "src/capture/worker.h"
 
 #include <errno.h>
 #include <pthread.h>
@@ -15,7 +15,7 @@
 
 struct capture {
     source *s;
-    worker *w;
+    drain *w;
 };
 
 /* What the closing thread shares with the one that waits for it; the last one to let go
@@ -137,14 +137,14 @@ capture *capture_open(const capture_request *request, app_err *err)
     c->s = request->device < 0 ? paced_source_open(&request->reader, err)
                                : device_source_open(request, err);
     if (c->s != NULL) {
-        c->w = worker_create(c->s, request->sink, request->context, err);
+        c->w = drain_create(c->s, request->sink, request->context, err);
     }
-    if (c->w != NULL && c->s->start(c->s, err) && worker_start(c->w, err)) {
+    if (c->w != NULL && c->s->start(c->s, err) && drain_start(c->w, err)) {
         return c;
     }
     const bool closed = c->s == NULL || close_in_time(c->s);
     if (closed) {
-        worker_destroy(c->w);
+        drain_destroy(c->w);
     }
     free(c);
     return NULL;
@@ -162,12 +162,12 @@ int capture_channels(const capture *c)
 
 void capture_get_state(const capture *c, capture_state *out)
 {
-    worker_get_state(c->w, out);
+    drain_get_state(c->w, out);
 }
 
 double capture_time_at(const capture *c, double monotonic_s)
 {
-    return worker_time_at(c->w, monotonic_s);
+    return drain_time_at(c->w, monotonic_s);
 }
 
 bool capture_close(capture *c)
@@ -175,11 +175,11 @@ bool capture_close(capture *c)
     if (c == NULL) {
         return true;
     }
-    worker_stop(c->w);
+    drain_stop(c->w);
     /* A source left behind may still write into its ring, so that stays as well. */
     const bool closed = close_in_time(c->s);
     if (closed) {
-        worker_destroy(c->w);
+        drain_destroy(c->w);
     }
     free(c);
     return closed;

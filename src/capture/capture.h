@@ -3,7 +3,7 @@
  * A running input: samples on a true timeline from a device or, for trying without one,
  * from a reader (a sound file) at its own speed. One source interface, two makers.
  *
- * The driver's callback only copies into a ring. A worker thread drains it, notes the
+ * The driver's callback only copies into a ring. A thread, the drain, empties it, notes the
  * monotonic clock beside the number of samples at every wake, and hands blocks, in order
  * and without a hole in their numbering, to the owner's sink. A stretch that was lost is
  * handed on as a gap of its best-known length and is never hidden.
@@ -21,7 +21,7 @@
 typedef enum capture_gap_cause {
     CAPTURE_GAP_NONE,
     CAPTURE_GAP_OVERFLOW, /**< the driver says that it dropped samples */
-    CAPTURE_GAP_RING,     /**< the worker was held up longer than the ring holds */
+    CAPTURE_GAP_RING,     /**< the drain was held up longer than the ring holds */
     CAPTURE_GAP_STALL     /**< the clock went on and no samples came */
 } capture_gap_cause;
 
@@ -38,7 +38,7 @@ typedef struct capture_block {
     capture_gap_cause cause;
 } capture_block;
 
-/** Takes blocks, on the worker's thread. It may write files; it should take well under a
+/** Takes blocks, on the drain's thread. It may write files; it should take well under a
  *  second, and may take longer once in a while: the ring holds several seconds. */
 typedef void (*capture_sink)(void *context, const capture_block *block);
 

@@ -20,7 +20,7 @@ typedef struct device_input {
     PaStreamParameters out;
     bool monitored;
     device_callback_state callback;
-    hardware_watch hardware; /* the worker's thread only, once the stream is started */
+    hardware_watch hardware; /* the drain's thread only, once the stream is started */
 } device_input;
 
 static bool cannot(const char *what, PaError failure, app_err *err)

@@ -24,7 +24,7 @@ typedef struct source source;
 struct source {
     /** Begin to write into the ring. */
     bool (*start)(source *s, app_err *err);
-    /** The worker's thread; quick. No more of it will come: the device is gone (or what comes
+    /** The drain's thread; quick. No more of it will come: the device is gone (or what comes
         is another's, hardware_watch.h), the file is at its end. */
     bool (*finished)(source *s);
     /** Stop and free. May wait for ever for a device whose server hangs: call it from a thread that

@@ -32,7 +32,7 @@ typedef struct page page;
 typedef struct page_request page_request;
 typedef struct page_live page_live;
 typedef struct page_practice page_practice;
-typedef struct page_class page_class;
+typedef struct page_shared page_shared;
 
 /** What may be asked for. The last part of a path may be a number. */
 typedef struct page_route {
@@ -43,20 +43,20 @@ typedef struct page_route {
     void (*change)(live_sitting *s); /**< of page_live_change; else NULL */
 } page_route;
 
-/** One listener: the person's own, or the class's. */
-typedef struct page_door {
+/** One listener: the person's own, or the seats'. */
+typedef struct page_listener {
     page *page;
     struct MHD_Daemon *daemon;
     char host[PAGE_HOST_BYTES];  /**< "127.0.0.1:8080" */
     char alias[PAGE_HOST_BYTES]; /**< "localhost:8080", or "" */
-    bool for_class;
-    char code[8];          /**< the class's: its addresses begin with it */
-    page_rate rate;        /**< of its requests: the class cannot use up the person's */
+    bool for_seats;
+    char code[8];          /**< the seats': its addresses begin with it */
+    page_rate rate;        /**< of its requests: the seats cannot use up the person's */
     page_rate refused;     /**< of those that are not let in */
-    page_rates by_address; /**< the class's: one phone cannot use up the others' */
+    page_rates by_address; /**< the seats': one phone cannot use up the others' */
     int port;
     int shut; /**< the listener, once it takes no more connections, or -1 */
-} page_door;
+} page_listener;
 
 /** What a request is answered with. */
 typedef struct page_answer {
@@ -70,14 +70,14 @@ typedef struct page_answer {
 /** One request on its way. */
 struct page_request {
     page *page;
-    page_door *door;
+    page_listener *listener;
     struct MHD_Connection *connection;
     const page_route *route;
     long number; /**< that of the path, or -1 */
     bytes body;
     json_t *json; /**< the body, where it is JSON; else NULL */
     page_answer answer;
-    bool counted; /**< looked at once: gate passed, or refused */
+    bool counted; /**< looked at once: authorised, or refused */
     bool waiting; /**< suspended while a job runs */
     bool resumed;
     bool streaming;
@@ -98,20 +98,20 @@ typedef struct page_stream {
     bool suspended;
     bool closing;
     int topic; /**< a page_topic */
-    int seat;  /**< of the class, or -1 */
+    int seat;  /**< of the shared minute, or -1 */
 } page_stream;
 
 typedef enum page_topic {
     PAGE_TOPIC_LIVE,
-    PAGE_TOPIC_CLASS,
+    PAGE_TOPIC_SHARED,
     PAGE_TOPIC_SEAT
 } page_topic;
 
 /** Everything. */
 struct page {
     const page_options *options;
-    page_door own;
-    page_door class_door;
+    page_listener own;
+    page_listener seats_listener;
     char token[PAGE_TOKEN_BYTES];   /**< in the opening address */
     char session[PAGE_TOKEN_BYTES]; /**< the cookie's */
     bool ending;                    /**< every request is refused from now on */
@@ -122,29 +122,33 @@ struct page {
     collection *collection;
     page_live *live;
     page_practice *practice;
-    page_class *class;
+    page_shared *shared;
     json_t *inputs; /**< as last listed */
 };
 
 /* ---- page_serve.c ---- */
 
-/** Everything made, and the person's door open; p is all zero. False with err. */
+/** Everything made, and the person's listener open; p is all zero. False with err. */
 bool page_begin(page *p, const page_options *o, app_err *err);
 /** Let time go on once: wait for a request as long as is said, with a sitting open or not.
  *  @return true while a sitting is open */
 bool page_turn(page *p, double busy_s, double idle_s);
 
-/* ---- page_door.c ---- */
+/* ---- page_listener.c ---- */
 
 /** Open a listener; false with err. */
-bool page_door_open(
-    page_door *d, page *p, const char *address, int port, bool for_class, app_err *err);
+bool page_listener_open(page_listener *d,
+                        page *p,
+                        const char *address,
+                        int port,
+                        bool for_seats,
+                        app_err *err);
 /** Take no more connections; those that are open are still served. */
-void page_door_shut(page_door *d);
-void page_door_close(page_door *d);
-/** The routes of the person's own door and of the class's. */
+void page_listener_shut(page_listener *d);
+void page_listener_close(page_listener *d);
+/** The routes of the person's own listener and of the seats'. */
 extern const page_route PAGE_ROUTES[];
-extern const page_route PAGE_CLASS_ROUTES[];
+extern const page_route PAGE_SEAT_ROUTES[];
 /**
  * The route of a request.
  *
@@ -158,15 +162,15 @@ const page_route *page_route_find(const page_route *routes,
                                   long *number,
                                   bool *known);
 
-/* ---- page_gate.c ---- */
+/* ---- page_authorise.c ---- */
 
 /** 128 bits from the system, as hexadecimal. */
 bool page_token_make(char out[PAGE_TOKEN_BYTES]);
 /** Are two texts the same? Takes as long whatever they are. */
 bool page_token_is(const char *given, const char *wanted);
-/** May this request be looked at? Else it is answered. The path is what follows the class's
+/** May this request be looked at? Else it is answered. The path is what follows the seats'
  *  code; NULL: it is without the code. */
-bool page_gate(page_request *r, const char *method, const char *path);
+bool page_authorise(page_request *r, const char *method, const char *path);
 /** The address that it comes from, as a number; 0: not known. */
 uint32_t page_address_of(const page_request *r);
 
@@ -189,6 +193,8 @@ bool page_reply_asset(page_request *r, const char *path);
 /** Text that may hold a file's name of any bytes: as it stands where it is UTF-8, else
  *  escaped; a new reference, NULL without memory. */
 json_t *page_json_text(const char *text);
+/** What stands behind the address as `?name=`; "" nothing. */
+const char *page_argument(const page_request *r, const char *name);
 /** Members of the request's JSON. */
 const char *page_text(const page_request *r, const char *member, const char *fallback);
 double page_number(const page_request *r, const char *member, double fallback);
@@ -235,13 +241,13 @@ bool page_live_hung(const page_live *l);
 page_practice *page_practice_create(void);
 void page_practice_destroy(page_practice *c);
 
-page_class *page_class_create(page *p);
-void page_class_destroy(page_class *c);
-void page_class_step(page_class *c, double now_s);
-/** Tell the phones that it is over; the door closes once they are told. */
-void page_class_leave(page_class *c);
+page_shared *page_shared_create(page *p);
+void page_shared_destroy(page_shared *c);
+void page_shared_step(page_shared *c, double now_s);
+/** Tell the phones that it is over; the listener closes once they are told. */
+void page_shared_leave(page_shared *c);
 /** A seat's stream opened or ended. */
-void page_class_presence(page_class *c, int seat, bool here);
+void page_shared_presence(page_shared *c, int seat, bool here);
 
 #define PAGE_HANDLERS(X)                                                               \
     X(page_home)                                                                       \
@@ -267,13 +273,12 @@ void page_class_presence(page_class *c, int seat, bool here);
     X(page_listen_compose)                                                             \
     X(page_logbook_list)                                                               \
     X(page_logbook_report)                                                             \
-    X(page_logbook_learner)                                                            \
-    X(page_class_open)                                                                 \
-    X(page_class_events)                                                               \
-    X(page_class_start)                                                                \
-    X(page_class_reveal)                                                               \
-    X(page_class_again)                                                                \
-    X(page_class_end)                                                                  \
+    X(page_shared_open)                                                                \
+    X(page_shared_events)                                                              \
+    X(page_shared_start)                                                               \
+    X(page_shared_reveal)                                                              \
+    X(page_shared_again)                                                               \
+    X(page_shared_end)                                                                 \
     X(page_seat_page)                                                                  \
     X(page_seat_take)                                                                  \
     X(page_seat_events)                                                                \

@@ -142,7 +142,7 @@ enum MHD_Result page_send(page_request *r)
         char cookie[160];
         (void)snprintf(cookie, sizeof cookie,
                        "fullminute_%d=%s; HttpOnly; SameSite=Strict; Path=/",
-                       r->door->port, r->page->session);
+                       r->listener->port, r->page->session);
         (void)MHD_add_response_header(response, MHD_HTTP_HEADER_SET_COOKIE, cookie);
     }
     if (a->status == MHD_HTTP_FORBIDDEN || a->status == MHD_HTTP_TOO_MANY_REQUESTS ||
@@ -152,6 +152,13 @@ enum MHD_Result page_send(page_request *r)
     const enum MHD_Result sent = MHD_queue_response(r->connection, a->status, response);
     MHD_destroy_response(response);
     return sent;
+}
+
+const char *page_argument(const page_request *r, const char *name)
+{
+    const char *const text =
+        MHD_lookup_connection_value(r->connection, MHD_GET_ARGUMENT_KIND, name);
+    return text != NULL ? text : "";
 }
 
 const char *page_text(const page_request *r, const char *member, const char *fallback)

@@ -33,13 +33,13 @@ const page_route PAGE_ROUTES[] = {
     {"POST", "/api/compose", page_listen_compose, PAGE_BODY_BYTES, NULL},
     {"GET", "/api/logbook", page_logbook_list, 0, NULL},
     {"GET", "/report/row/#", page_logbook_report, 0, NULL},
-    {"GET", "/report/learner", page_logbook_learner, 0, NULL},
-    {"POST", "/api/class/open", page_class_open, PAGE_BODY_BYTES, NULL},
-    {"GET", "/api/class/events", page_class_events, 0, NULL},
-    {"POST", "/api/class/start", page_class_start, PAGE_BODY_BYTES, NULL},
-    {"POST", "/api/class/reveal", page_class_reveal, PAGE_BODY_BYTES, NULL},
-    {"POST", "/api/class/again", page_class_again, PAGE_BODY_BYTES, NULL},
-    {"POST", "/api/class/end", page_class_end, PAGE_BODY_BYTES, NULL},
+    {"GET", "/report/learner", page_logbook_report, 0, NULL},
+    {"POST", "/api/shared/open", page_shared_open, PAGE_BODY_BYTES, NULL},
+    {"GET", "/api/shared/events", page_shared_events, 0, NULL},
+    {"POST", "/api/shared/start", page_shared_start, PAGE_BODY_BYTES, NULL},
+    {"POST", "/api/shared/reveal", page_shared_reveal, PAGE_BODY_BYTES, NULL},
+    {"POST", "/api/shared/again", page_shared_again, PAGE_BODY_BYTES, NULL},
+    {"POST", "/api/shared/end", page_shared_end, PAGE_BODY_BYTES, NULL},
     {NULL, NULL, NULL, 0, NULL},
 };
 
@@ -47,7 +47,7 @@ enum {
     SEAT_BODY_BYTES = 16384
 };
 
-const page_route PAGE_CLASS_ROUTES[] = {
+const page_route PAGE_SEAT_ROUTES[] = {
     {"GET", "/", page_seat_page, 0, NULL},
     {"GET", "/api/clock", page_clock, 0, NULL},
     {"GET", "/api/events", page_seat_events, 0, NULL},

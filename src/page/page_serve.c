@@ -50,7 +50,7 @@ void page_about(page_request *r)
                               page_json_text(collection_folder(r->page->collection))));
 }
 
-static int epoll_of(const page_door *d)
+static int epoll_of(const page_listener *d)
 {
     const union MHD_DaemonInfo *const info =
         d->daemon != NULL ? MHD_get_daemon_info(d->daemon, MHD_DAEMON_INFO_EPOLL_FD)
@@ -58,7 +58,7 @@ static int epoll_of(const page_door *d)
     return info != NULL ? info->epoll_fd : -1;
 }
 
-static double wait_s(const page_door *d, double most_s)
+static double wait_s(const page_listener *d, double most_s)
 {
     MHD_UNSIGNED_LONG_LONG ms = 0;
     return d->daemon != NULL && MHD_get_timeout(d->daemon, &ms) == MHD_YES
@@ -69,13 +69,13 @@ static double wait_s(const page_door *d, double most_s)
 static void serve_once(page *p, double most_s)
 {
     struct pollfd fds[2] = {{.fd = epoll_of(&p->own), .events = POLLIN},
-                            {.fd = epoll_of(&p->class_door), .events = POLLIN}};
+                            {.fd = epoll_of(&p->seats_listener), .events = POLLIN}};
     most_s = wait_s(&p->own, most_s);
-    most_s = wait_s(&p->class_door, most_s);
+    most_s = wait_s(&p->seats_listener, most_s);
     (void)steady_poll(fds, 2, most_s);
     (void)MHD_run(p->own.daemon);
-    if (p->class_door.daemon != NULL) {
-        (void)MHD_run(p->class_door.daemon);
+    if (p->seats_listener.daemon != NULL) {
+        (void)MHD_run(p->seats_listener.daemon);
     }
 }
 
@@ -83,7 +83,7 @@ bool page_turn(page *p, double busy_s, double idle_s)
 {
     const double now_s = page_now_s();
     const bool live = page_live_step(p->live, now_s);
-    page_class_step(p->class, now_s);
+    page_shared_step(p->shared, now_s);
     page_stream_beat(p, now_s);
     serve_once(p, live ? busy_s : idle_s);
     return live;
@@ -103,11 +103,11 @@ static void let_go(page *p)
 static bool end(page *p, app_err *err)
 {
     p->ending = true;
-    page_door_shut(&p->own);
-    page_door_shut(&p->class_door);
+    page_listener_shut(&p->own);
+    page_listener_shut(&p->seats_listener);
     const bool ok = p->live == NULL || page_live_end(p->live, err);
-    if (p->class != NULL) {
-        page_class_leave(p->class);
+    if (p->shared != NULL) {
+        page_shared_leave(p->shared);
     }
     page_stream_close_all(p, -1);
     page_jobs_destroy(p->jobs);
@@ -116,9 +116,10 @@ static bool end(page *p, app_err *err)
     if (p->own.daemon != NULL) {
         let_go(p);
     }
-    page_door_close(&p->class_door); /* its streams tell the class that they end */
-    page_door_close(&p->own);
-    page_class_destroy(p->class);
+    page_listener_close(
+        &p->seats_listener); /* its streams tell the seats that they end */
+    page_listener_close(&p->own);
+    page_shared_destroy(p->shared);
     page_practice_destroy(p->practice);
     json_decref(p->inputs);
     return ok;
@@ -137,11 +138,12 @@ bool page_begin(page *p, const page_options *o, app_err *err)
     p->jobs = page_jobs_create();
     p->live = page_live_create(p);
     p->practice = page_practice_create();
-    p->class = page_class_create(p);
-    if (p->jobs == NULL || p->live == NULL || p->practice == NULL || p->class == NULL) {
+    p->shared = page_shared_create(p);
+    if (p->jobs == NULL || p->live == NULL || p->practice == NULL ||
+        p->shared == NULL) {
         return app_err_set(err, APP_FAILED, "out of memory; close other programs");
     }
-    return page_door_open(&p->own, p, "127.0.0.1", o->port, false, err);
+    return page_listener_open(&p->own, p, "127.0.0.1", o->port, false, err);
 }
 
 /* Without its address nobody could come, nor know that it runs. */

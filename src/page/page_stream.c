@@ -57,7 +57,7 @@ static void free_stream(void *context)
         *at = s->next;
     }
     if (s->topic == PAGE_TOPIC_SEAT) {
-        page_class_presence(s->page->class, s->seat, false);
+        page_shared_presence(s->page->shared, s->seat, false);
     }
     bytes_free(&s->out);
     free(s);
@@ -104,7 +104,7 @@ page_stream *page_stream_open(page_request *r, int topic, int seat)
                        .seat = seat};
     p->streams = s;
     if (topic == PAGE_TOPIC_SEAT) {
-        page_class_presence(p->class, seat, true);
+        page_shared_presence(p->shared, seat, true);
     }
     bytes_add_text(&s->out, "retry: 1000\n\n");
     struct MHD_Response *const response = MHD_create_response_from_callback(

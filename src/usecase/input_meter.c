@@ -28,7 +28,7 @@ const char *input_meter_file(const char *input)
                : NULL;
 }
 
-/* On the worker's thread. A gap is silence that no gate made: it is left out. */
+/* On the drain's thread. A gap is silence that no gate made: it is left out. */
 static void take(void *context, const capture_block *block)
 {
     input_meter *const m = context;
@@ -154,7 +154,7 @@ bool input_meter_close(input_meter *m)
         return true;
     }
     if (m->running != NULL && !capture_close(m->running)) {
-        return false; /* the worker may still hold m: it stays */
+        return false; /* the drain may still hold m: it stays */
     }
     paced_file_close(m->file);
     fm_placement_destroy(m->placement);

@@ -33,7 +33,7 @@ bool listen_make_sound(const listen_request *r, bytes *out, app_err *err);
  */
 json_t *listen_make_marks(const listen_request *r, app_err *err);
 
-/** How many beats are in the first so many seconds, for whoever holds a class. */
+/** How many beats are in the first so many seconds, for whoever holds a shared minute. */
 bool listen_count_beats(const char *path, double seconds, int *beats, app_err *err);
 
 #endif

@@ -26,14 +26,14 @@ enum {
     LIVE_PERSON_BYTES = 512
 };
 
-/** A gap as the worker saw it, in samples. */
+/** A gap as the drain saw it, in samples. */
 typedef struct live_gap {
     int64_t first, n;
     capture_gap_cause cause;
 } live_gap;
 
 /**
- * What the capture's worker does with the samples: the recording, the level, the marks.
+ * What the capture's drain does with the samples: the recording, the level, the marks.
  * `lock` guards what both threads touch; it is never held over a disk.
  */
 typedef struct live_take {

@@ -201,7 +201,7 @@ void live_sitting_after_entry(live_sitting *s)
     }
 }
 
-/* ---- What the worker has done since ---- */
+/* ---- What the drain has done since ---- */
 
 static bool take_gaps(live_sitting *s)
 {
@@ -284,7 +284,7 @@ static void input_ended(live_sitting *s)
     s->phase = LIVE_BROKEN;
 }
 
-/* The worker waits meanwhile: some 20 ms, which its ring holds many times over. */
+/* The drain waits meanwhile: some 20 ms, which its ring holds many times over. */
 static void look_for_contact(live_sitting *s)
 {
     sitting_window *const w = last_window(s);

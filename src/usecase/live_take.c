@@ -1,4 +1,4 @@
-/* The worker's side of a live sitting: from captured blocks to the recording. */
+/* The drain's side of a live sitting: from captured blocks to the recording. */
 #include "src/usecase/live_private.h"
 
 #include "src/host/steady.h"

@@ -1,6 +1,6 @@
 /**
  * @file shared_minute.h
- * A minute that a class counts together: one recording is heard in the room, every seat
+ * A minute that a room counts together: one recording is heard in the room, every seat
  * enters a count of its own, then the answers are shown together, without names, beside
  * what is true, and each seat its own comparison. The only place that decides what a seat
  * or the room may see, and when. No sound and no network in it, and no clock: moments are

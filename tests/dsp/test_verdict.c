@@ -391,7 +391,7 @@ static void sounds_like_s1_left_over_put_the_double_in_the_range(void **state)
     assert_true(h->count.rate_low_per_min <= 45.0 &&
                 h->count.rate_high_per_min >= 90.0);
     free(t);
-    t = clean_minute(fm_confidence_counted_from() - 0.05);
+    t = clean_minute(FM_COUNTED_FROM - 0.05);
     t->out.heart.count.rate_per_min = 45.0;
     t->c.like_left_share = 0.3;
     t->c.like_left_spread_s = 0.01;

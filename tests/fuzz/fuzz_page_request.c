@@ -1,5 +1,5 @@
 /*
- * Any bytes as a request at the page's two doors, over a pair of sockets: raw, or a route with
+ * Any bytes as a request at the page's two listeners, over a pair of sockets: raw, or a route with
  * JSON made from the bytes, behind the right Host, Origin and cookie. No crash, no hang of the
  * server; what is answered is HTTP and never 'out of memory' or 'no answer'.
  *
@@ -113,17 +113,17 @@ static void set_secrets(page *p)
 {
     memcpy(p->session, SECRET, sizeof SECRET);
     memcpy(p->token, SECRET, sizeof SECRET);
-    page_door *const doors[] = {&p->own, &p->class_door};
+    page_listener *const listeners[] = {&p->own, &p->seats_listener};
     for (size_t i = 0; i < 2; i++) {
-        page_door *const d = doors[i];
+        page_listener *const d = listeners[i];
         (void)snprintf(d->host, sizeof d->host, HOST);
         d->port = 80;
         d->rate = page_rate_of(1e9, 1e9);
         d->refused = page_rate_of(1e9, 1e9);
         page_rates_init(&d->by_address, 1e9, 1e9);
     }
-    if (p->class_door.daemon != NULL) {
-        (void)snprintf(p->class_door.code, sizeof p->class_door.code, "abcde");
+    if (p->seats_listener.daemon != NULL) {
+        (void)snprintf(p->seats_listener.code, sizeof p->seats_listener.code, "abcde");
     }
 }
 
@@ -174,13 +174,13 @@ static size_t body_of(struct input *in, char *out)
  * takes seconds of real time. */
 static bool is_left_out(const page_route *r)
 {
-    return strstr(r->path, "inputs") != NULL || strstr(r->path, "class/end") != NULL;
+    return strstr(r->path, "inputs") != NULL || strstr(r->path, "shared/end") != NULL;
 }
 
-static size_t composed(struct input *in, bool for_class, char *out)
+static size_t composed(struct input *in, bool for_seats, char *out)
 {
     static char body[REQUEST_BYTES];
-    const page_route *const routes = for_class ? PAGE_CLASS_ROUTES : PAGE_ROUTES;
+    const page_route *const routes = for_seats ? PAGE_SEAT_ROUTES : PAGE_ROUTES;
     size_t n_routes = 0;
     while (routes[n_routes].method != NULL) {
         n_routes++;
@@ -200,7 +200,7 @@ static size_t composed(struct input *in, bool for_class, char *out)
         "%s %s%.*s%s%s%s HTTP/1.1\r\nHost: " HOST "\r\nOrigin: http://" HOST
         "\r\nConnection: close\r\nContent-Type: application/json\r\n"
         "Cookie: fullminute_80=" SECRET "\r\nContent-Length: %zu\r\n\r\n",
-        r->method, for_class ? "/abcde" : "",
+        r->method, for_seats ? "/abcde" : "",
         at != NULL ? (int)(at - r->path) : (int)strlen(r->path), r->path,
         at != NULL ? (query % 2 == 0 ? "1" : "77") : "", at != NULL ? at + 1 : "",
         query % 3 == 0 ? "?secret=" SECRET "&learner=AB&name=x&practice=" SECRET : "",
@@ -261,12 +261,13 @@ static void exchange(page *p, int client)
     judge(answer, n);
 }
 
-static void run(page *p, bool for_class, const char *request, size_t n, unsigned from)
+static void run(page *p, bool for_seats, const char *request, size_t n, unsigned from)
 {
     int pair[2];
     struct sockaddr_in at = {.sin_family = AF_INET};
     at.sin_addr.s_addr = htonl(0x0a000000U + from);
-    struct MHD_Daemon *const daemon = for_class ? p->class_door.daemon : p->own.daemon;
+    struct MHD_Daemon *const daemon =
+        for_seats ? p->seats_listener.daemon : p->own.daemon;
     const int most = 4 * REQUEST_BYTES;
     if (daemon == NULL ||
         socketpair(AF_UNIX, SOCK_STREAM | SOCK_NONBLOCK | SOCK_CLOEXEC, 0, pair) != 0) {
@@ -287,20 +288,20 @@ static void run(page *p, bool for_class, const char *request, size_t n, unsigned
     }
 }
 
-static void open_class(page *p)
+static void open_shared(page *p)
 {
     static const char BODY[] = "{\"recording\":1,\"seconds\":15}";
     char text[512];
     const int n =
         snprintf(text, sizeof text,
-                 "POST /api/class/open HTTP/1.1\r\nHost: " HOST
+                 "POST /api/shared/open HTTP/1.1\r\nHost: " HOST
                  "\r\nOrigin: http://" HOST "\r\nConnection: close\r\n"
                  "Content-Type: application/json\r\n"
                  "Cookie: fullminute_80=" SECRET "\r\nContent-Length: %zu\r\n\r\n%s",
                  sizeof BODY - 1, BODY);
     run(p, false, text, (size_t)n, 1);
     set_secrets(p);
-    if (p->class_door.daemon == NULL) {
+    if (p->seats_listener.daemon == NULL) {
         abort();
     }
 }
@@ -317,7 +318,7 @@ static void begin_page(void)
         abort();
     }
     set_secrets(the_page);
-    open_class(the_page);
+    open_shared(the_page);
 }
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
@@ -328,19 +329,19 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
     if (the_page == NULL) {
         begin_page();
     }
-    if (the_page->class_door.daemon == NULL) {
-        open_class(the_page);
+    if (the_page->seats_listener.daemon == NULL) {
+        open_shared(the_page);
     }
     const unsigned how = next(&in);
-    const bool for_class = how % 2 == 1;
+    const bool for_seats = how % 2 == 1;
     size_t n = 0;
     if (how % 8 < 2) {
         n = in.n < REQUEST_BYTES ? in.n : REQUEST_BYTES;
         memcpy(request, in.data, n);
     } else {
-        n = composed(&in, for_class, request);
+        n = composed(&in, for_seats, request);
     }
-    run(the_page, for_class, request, n, how);
+    run(the_page, for_seats, request, n, how);
     (void)page_live_end(the_page->live, &err);
     return 0;
 }

@@ -125,7 +125,7 @@ other=$(hostname -I 2>/dev/null | cut -d' ' -f1)
 if [ -n "$other" ]; then
     is "$(status --max-time 2 "http://$other:$port/")" 000 'no answer on the network'
 fi
-is "$(status "${b[@]}" "${o[@]}" "${json[@]}" "$origin/api/class/open")" 403 'no shared minute without --share'
+is "$(status "${b[@]}" "${o[@]}" "${json[@]}" "$origin/api/shared/open")" 403 'no shared minute without --share'
 
 # ---- The end ----
 kill -INT "$pid"

@@ -21,7 +21,7 @@ CLASS = 40
 
 
 class Door:
-    """The class's door as phones see it."""
+    """The seats' listener as phones see it."""
 
     def __init__(self, url):
         self.host, port, self.path = re.match(r'http://([\d.]+):(\d+)(/\w+/)', url).groups()
@@ -46,8 +46,8 @@ class Door:
 class Class:
     """Phones at addresses of their own, which sit down, listen, and tell whether they could."""
 
-    def __init__(self, door, n, first=1):
-        self.door = door
+    def __init__(self, listener, n, first=1):
+        self.listener = listener
         self.hosts = [f'127.0.3.{i}' for i in range(first, first + n)]
         self.events = []
         self.refused = []
@@ -57,11 +57,11 @@ class Class:
             if len(self.refused) > 1:
                 break  # it is shut out
             try:
-                status, seat = self.door.sit(host)
+                status, seat = self.listener.sit(host)
                 if status != 200:
                     self.refused.append(f'{status} {seat}')
                     continue
-                self.events.append(self.door.listen(seat['secret'], host))
+                self.events.append(self.listener.listen(seat['secret'], host))
             except OSError as e:
                 self.refused.append(str(e))
         return not self.refused
@@ -82,11 +82,11 @@ class Shared:
 
     def __init__(self, program, source):
         self.s = Served(program, ['--recordings', source + '/recordings', '--share', '--address', '127.0.0.1'])
-        self.room = Events(self.s.host, self.s.port, '/api/class/events', {'Cookie': self.s.cookie})
+        self.room = Events(self.s.host, self.s.port, '/api/shared/events', {'Cookie': self.s.cookie})
         self.number = self.s.number_of('steady-084')
 
     def open(self):
-        check(self.s.post('/api/class/open', {'recording': self.number, 'seconds': 15}).status == 200, 'it opens')
+        check(self.s.post('/api/shared/open', {'recording': self.number, 'seconds': 15}).status == 200, 'it opens')
         until(lambda: self.room.last.get('phase') == 'gathering', 'it gathers')
         return Door(self.room.last['url'])
 
@@ -96,12 +96,12 @@ class Shared:
 
 # ---- What one address tries ----
 
-def slow_connections(door):
+def slow_connections(listener):
     """Hundreds of connections that send a letter now and then."""
     lines, going = [], [True]
     for _ in range(700):
         try:
-            line = door.connect(ROGUE)
+            line = listener.connect(ROGUE)
             line.sendall(b'GET /')
             lines.append(line)
         except OSError:
@@ -118,7 +118,7 @@ def slow_connections(door):
 
     thread = threading.Thread(target=trickle, daemon=True)
     thread.start()
-    Class(door, CLASS).hear('beside slow connections')
+    Class(listener, CLASS).hear('beside slow connections')
     going[0] = False
     thread.join()
     for line in lines:
@@ -128,8 +128,8 @@ def slow_connections(door):
 class Flood:
     """Threads that send one request over and over from one address."""
 
-    def __init__(self, door, request, n=8):
-        self.door, self.request = door, request.encode()
+    def __init__(self, listener, request, n=8):
+        self.listener, self.request = listener, request.encode()
         self.sent, self.going = 0, True
         self.threads = [threading.Thread(target=self.run, daemon=True) for _ in range(n)]
         for t in self.threads:
@@ -139,7 +139,7 @@ class Flood:
     def run(self):
         while self.going:
             try:
-                with self.door.connect(ROGUE) as c:
+                with self.listener.connect(ROGUE) as c:
                     c.sendall(self.request)
                     while c.recv(4096):
                         c.sendall(self.request)
@@ -154,53 +154,53 @@ class Flood:
             t.join()
 
 
-def floods(door, path, what):
-    f = Flood(door, f'GET {path} HTTP/1.1\r\nHost: {door.host}:{door.port}\r\n\r\n')
+def floods(listener, path, what):
+    f = Flood(listener, f'GET {path} HTTP/1.1\r\nHost: {listener.host}:{listener.port}\r\n\r\n')
     before = f.sent
-    Class(door, CLASS).hear(what)
+    Class(listener, CLASS).hear(what)
     check(f.sent > before, f'while {f.sent} requests came')
     f.stop()
 
 
-def floods_of_seats(door):
+def floods_of_seats(listener):
     body = '{"secret":""}'
-    f = Flood(door, f'POST {door.path}api/seat HTTP/1.1\r\nHost: {door.host}:{door.port}\r\nOrigin: '
-                    f'http://{door.host}:{door.port}\r\nContent-Type: application/json\r\n'
+    f = Flood(listener, f'POST {listener.path}api/seat HTTP/1.1\r\nHost: {listener.host}:{listener.port}\r\nOrigin: '
+                    f'http://{listener.host}:{listener.port}\r\nContent-Type: application/json\r\n'
                     f'Content-Length: {len(body)}\r\n\r\n{body}')
-    Class(door, CLASS).hear('while one asks for seats without a pause')
+    Class(listener, CLASS).hear('while one asks for seats without a pause')
     f.stop()
 
 
-def every_seat(door, listen):
+def every_seat(listener, listen):
     """As many seats as one address is given; with a stream each they are held."""
     got = []
     for _ in range(120):
-        status, seat = door.sit(ROGUE)
+        status, seat = listener.sit(ROGUE)
         if status == 200:
             got.append(seat)
-    streams = [door.listen(seat['secret'], ROGUE) for seat in got] if listen else []
-    Class(door, CLASS).hear(f'though one address took {len(got)} seats' + (' and holds them' if listen else ''))
+    streams = [listener.listen(seat['secret'], ROGUE) for seat in got] if listen else []
+    Class(listener, CLASS).hear(f'though one address took {len(got)} seats' + (' and holds them' if listen else ''))
     check(len(got) < 50, 'one address is not given half of them')
     for e in streams:
         e.drop()
 
 
-def seats_come_back(door):
+def seats_come_back(listener):
     """All seats are taken by a few addresses, without a stream: those who come get them in time."""
     secrets = []
     for k in range(4):
-        secrets += [door.sit(f'127.0.4.{k + 1}') for _ in range(33)]
+        secrets += [listener.sit(f'127.0.4.{k + 1}') for _ in range(33)]
     taken = [seat for status, seat in secrets if status == 200]
     check(len(taken) == 99, f'{len(taken)} seats are taken, none with a stream')
-    late = Class(door, CLASS)
+    late = Class(listener, CLASS)
 
     def all_sit():
         late.refused = []
         for host in list(late.hosts):
-            status, seat = door.sit(host)
+            status, seat = listener.sit(host)
             if status != 200:
                 return False
-            late.events.append(door.listen(seat['secret'], host))
+            late.events.append(listener.listen(seat['secret'], host))
             late.hosts.remove(host)
         return True
 
@@ -210,15 +210,15 @@ def seats_come_back(door):
     late.leave()
 
 
-def many_streams_on_one_seat(door):
-    seat = door.sit(ROGUE)[1]
+def many_streams_on_one_seat(listener):
+    seat = listener.sit(ROGUE)[1]
     streams = []
     for _ in range(200):
         try:
-            streams.append(door.listen(seat['secret'], ROGUE))
+            streams.append(listener.listen(seat['secret'], ROGUE))
         except OSError:
             break
-    Class(door, CLASS).hear('though one seat has opened 200 streams')
+    Class(listener, CLASS).hear('though one seat has opened 200 streams')
     until(lambda: sum(not e.over for e in streams) <= 4, 'of which a few stay')
     check(True, 'of which a few stay')
     for e in streams:

@@ -32,7 +32,7 @@ OWN_ROUTES = [
     ('POST', '/api/practice/enter'), ('GET', '/api/recordings'), ('GET', '/api/recordings/1/sound'),
     ('GET', '/api/recordings/1/marks'), ('POST', '/api/recordings?name=a.wav'), ('POST', '/api/compose'),
     ('GET', '/api/logbook?learner=A'), ('GET', '/report/row/1'), ('GET', '/report/learner?learner=A'),
-    ('POST', '/api/class/start'), ('POST', '/api/class/reveal'), ('POST', '/api/class/again'), ('GET', '/app.js')]
+    ('POST', '/api/shared/start'), ('POST', '/api/shared/reveal'), ('POST', '/api/shared/again'), ('GET', '/app.js')]
 SEAT_ROUTES = [('GET', '/'), ('GET', '/api/clock'), ('POST', '/api/seat'), ('POST', '/api/enter'), ('POST', '/api/taps')]
 MEMBERS = ['input', 'recording', 'seconds', 'breath', 'breath_only', 'open', 'site', 'method', 'learner', 'age_months',
            'tolerance', 'ticks', 'headphones', 'at_s', 'entered', 'rhythm', 'number', 'practice', 'kind', 'taps_s',
@@ -44,7 +44,7 @@ VALUES = [0, -1, 1, 2, 15, 30, 60, 70, 17.5, 1e6, 1e308, -1e308, 1e-308, 2**31, 
 
 
 class Target:
-    """One of the two doors."""
+    """One of the two listeners."""
 
     def __init__(self, host, port, routes, prefix='', cookie=''):
         self.host, self.port, self.routes, self.prefix = host, port, routes, prefix
@@ -196,7 +196,7 @@ class Run:
         key = status[1].decode() if status else 'none'
         self.statuses[key] = self.statuses.get(key, 0) + 1
         if key == '429':
-            time.sleep(0.05)  # so that the allowance comes back and more than the gate is met
+            time.sleep(0.05)  # so that the allowance comes back and more than the authorisation is met
         if found:
             check(False, f'{what}: {found}; sent {data[:200]!r}')
         if self.s.child.poll() is not None:
@@ -233,8 +233,8 @@ def main():
         os.symlink(os.path.abspath(source + '/recordings/steady-084.flac'), folder + '/steady-084.flac')
         os.symlink(os.path.abspath(source + '/recordings/steady-084.truth.json'), folder + '/steady-084.truth.json')
         s = Served(program, ['--recordings', folder, '--share', '--address', '127.0.0.1'])
-        room = Events(s.host, s.port, '/api/class/events', {'Cookie': s.cookie})
-        check(s.post('/api/class/open', {'recording': 1, 'seconds': 15}).status == 200, 'a shared minute is open')
+        room = Events(s.host, s.port, '/api/shared/events', {'Cookie': s.cookie})
+        check(s.post('/api/shared/open', {'recording': 1, 'seconds': 15}).status == 200, 'a shared minute is open')
         until(lambda: room.last.get('url'), 'with an address')
         host, port, prefix = re.match(r'http://([\d.]+):(\d+)(/\w+)/', room.last['url']).groups()
         targets = [Target(s.host, s.port, OWN_ROUTES, cookie=s.cookie), Target(host, int(port), SEAT_ROUTES, prefix)]

@@ -52,7 +52,7 @@ static int drop_page(void **state)
 /* Whether a sitting is begun by that; the status of the answer goes to status. */
 static bool begins(const char *json, unsigned *status)
 {
-    page_request r = {.page = the_page, .door = &the_page->own};
+    page_request r = {.page = the_page, .listener = &the_page->own};
     r.json = json_loads(json, 0, NULL);
     assert_non_null(r.json);
     n_opened = 0;

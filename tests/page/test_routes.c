@@ -18,7 +18,7 @@ static const page_route *find(const char *method, const char *path, long *number
 static void every_route_is_found_by_its_own_path_and_method(void **state)
 {
     (void)state;
-    static const page_route *const TABLES[] = {PAGE_ROUTES, PAGE_CLASS_ROUTES};
+    static const page_route *const TABLES[] = {PAGE_ROUTES, PAGE_SEAT_ROUTES};
     for (size_t t = 0; t < 2; t++) {
         for (const page_route *a = TABLES[t]; a->method != NULL; a++) {
             char path[256];
@@ -48,7 +48,7 @@ static void a_change_never_goes_by_get(void **state)
     static const char *const CHANGES[] = {"/open", "/start", "/again", "/keep",
                                           "/stop", "/tap",   "/enter", "/end",
                                           "/seat", "/taps"};
-    static const page_route *const TABLES[] = {PAGE_ROUTES, PAGE_CLASS_ROUTES};
+    static const page_route *const TABLES[] = {PAGE_ROUTES, PAGE_SEAT_ROUTES};
     for (size_t t = 0; t < 2; t++) {
         for (const page_route *a = TABLES[t]; a->method != NULL; a++) {
             const char *const last = strrchr(a->path, '/');
@@ -104,11 +104,11 @@ static void a_number_is_digits_and_few(void **state)
     }
 }
 
-static void nothing_of_the_persons_is_reached_by_the_class(void **state)
+static void nothing_of_the_persons_is_reached_by_the_seats(void **state)
 {
     (void)state;
     static const char *const SHARED[] = {"/", "/api/clock"};
-    for (const page_route *a = PAGE_CLASS_ROUTES; a->method != NULL; a++) {
+    for (const page_route *a = PAGE_SEAT_ROUTES; a->method != NULL; a++) {
         long number = 0;
         bool known = false;
         (void)page_route_find(PAGE_ROUTES, a->method, a->path, &number, &known);
@@ -126,7 +126,7 @@ int main(void)
         cmocka_unit_test(every_route_is_found_by_its_own_path_and_method),
         cmocka_unit_test(a_change_never_goes_by_get),
         cmocka_unit_test(a_number_is_digits_and_few),
-        cmocka_unit_test(nothing_of_the_persons_is_reached_by_the_class),
+        cmocka_unit_test(nothing_of_the_persons_is_reached_by_the_seats),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -420,7 +420,7 @@ static void taps_lie_where_they_were_made(void **state)
     walk_read(&w, &d);
     assert_int_equal(d.n_taps, 4);
     for (int i = 0; i < 3; i++) {
-        /* a sample is known to have come when the worker next looks, 20 ms later at most */
+        /* a sample is known to have come when the drain next looks, 20 ms later at most */
         assert_within(d.taps_s[i], made_s[i] - opened_s, 0.021);
     }
     sitting_document_free(&d);

@@ -16,7 +16,7 @@ class Shared {
     const { recordings } = await get('/api/recordings');
     this.recordings = recordings.filter((r) => r.known);
     await keepTime();
-    this.close = events('/api/class/events', (state) => this.take(state));
+    this.close = events('/api/shared/events', (state) => this.take(state));
   }
 
   leave() {
@@ -57,7 +57,7 @@ class Shared {
   show(state) {
     const head = h('h1', { tabindex: -1 }, S.shared.title);
     const end = h('p', {}, button(S.shared.end, () => this.act(async () => {
-      await post('/api/class/end');
+      await post('/api/shared/end');
       say(S.shared.ended);
     }), 'plain'));
     this.seats = h('ul.seats', {});
@@ -66,16 +66,16 @@ class Shared {
     const join = () => h('section.join', {}, h('div', {}, h('p', {}, S.shared.join), h('p.address', {}, state.url),
       h('p.hint', {}, S.shared.joinHint)), state.qr ? picture(state.qr, S.shared.code) : null);
     const bodies = {
-      none: () => [h('p.lead', {}, S.shared.lead), state.share ? this.choices(S.shared.open, '/api/class/open')
+      none: () => [h('p.lead', {}, S.shared.lead), state.share ? this.choices(S.shared.open, '/api/shared/open')
         : h('p.care', {}, S.shared.off)],
       ending: () => [h('p.lead', {}, S.shared.ending)],
       gathering: () => [join(), h('p.buttons', {}, button(S.shared.start, () => this.act(() => this.play()), 'main')), seats, end],
       lead_in: () => [h('p.lead', {}, S.shared.ready), seats, end],
       listening: () => [h('p.lead', {}, S.shared.listening), seats, end],
       entering: () => [h('p.lead', {}, S.shared.entering),
-        h('p.buttons', {}, button(S.shared.show, () => this.act(() => post('/api/class/reveal')), 'main')), seats, end],
+        h('p.buttons', {}, button(S.shared.show, () => this.act(() => post('/api/shared/reveal')), 'main')), seats, end],
       revealed: () => [h('section', {}, h('h2', {}, S.shared.answers), h('p', {}, S.shared.was(state.name)),
-        dots(state.answers, state.truth, state.seconds)), h('h2', {}, S.shared.again), this.choices(S.shared.again, '/api/class/again'), end],
+        dots(state.answers, state.truth, state.seconds)), h('h2', {}, S.shared.again), this.choices(S.shared.again, '/api/shared/again'), end],
     };
     clear(this.root, head, (bodies[state.phase] || bodies.none)(), this.problem);
     if (['lead_in', 'none'].includes(state.phase) === false) head.focus({ preventScroll: true });
@@ -94,7 +94,7 @@ class Shared {
   async play() {
     await audio().resume();
     this.recording = await Recording.read(await sound(`/api/recordings/${this.state.recording}/sound`));
-    const { start_s } = await post('/api/class/start');
+    const { start_s } = await post('/api/shared/start');
     const begin_s = heardAt(performance.now()) + (start_s - programTime());
     for (let i = 0; i < 3; i += 1) beep(begin_s - 3 + i, false);
     this.recording.play(0, begin_s);

@@ -4,7 +4,7 @@
 #   usage: [EVIDENCE="FILES"] cross_validate.sh HEART_FOLDER WORK_FOLDER COMPOSED_PATCHES...
 # With EVIDENCE (windows of composed and other recordings, by accuracy_export) and the fold
 # evidence of an earlier run in WORK_FOLDER, the confidence table is learned inside each fold
-# too, its two bars included; without it the shipped one is used.
+# too, and the two bars that the rule gives there are printed; without it the shipped one is used.
 # Run from the top of the source. WORK_FOLDER gets tables, builds and results; tables that are
 # there already are not trained again.
 set -eu

@@ -14,7 +14,6 @@ work=$(cd "$work" && pwd)
 python=${PYTHON:-/usr/bin/python3}
 export OPENBLAS_NUM_THREADS=1
 export_all=.build/release/tests/accuracy/accuracy_export
-bars=${BARS:-0.96 0.84}
 
 [ -f "$work/marked/truth.csv" ] || "$python" $here/marked_folders.py --folds $here/folds.csv \
     --out "$work/marked" --hum "$work/hum" "$data/heart-states" "$data/heart-children"
@@ -74,8 +73,7 @@ for fold in 0 1 2 3 4; do
     done
 done
 for fold in -1 0 1 2 3 4; do
-    # shellcheck disable=SC2086
     [ -f "$work/confidence_$fold.h" ] || "$python" $here/train_confidence.py --fold $fold \
-        --bars $bars --folds "$work/marked/folds.csv" \
+        --table-only --folds "$work/marked/folds.csv" \
         --out "$work/confidence_$fold.h" "$work"/e?.txt "$work"/ev_*.txt
 done

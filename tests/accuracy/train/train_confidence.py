@@ -190,7 +190,7 @@ def lowest_bar(odds, wrong, share):
     return 0.99
 
 
-def find_bars(odds, y, kind):
+def print_bars(odds, y, kind):
     """The two bars, from cross-fitted log odds: whole windows, sounds without a heart
     included. Not the few that are wrong near a bar decide, but a line through all."""
     whole = kind != "part"
@@ -203,7 +203,6 @@ def find_bars(odds, y, kind):
         print(f"bar of {name}: {bar:.2f}; {int(above.sum())} of {len(y)} windows above it, "
               f"{int((above & (y == 0)).sum())} wrong, {wrong[above].sum():.1f} expected",
               flush=True)
-    return bars
 
 
 def print_cross_fit(rows, p, y, kind):
@@ -216,7 +215,7 @@ def print_cross_fit(rows, p, y, kind):
         print(f"   {rows[i][4]} ({kind[i]}) {'right' if y[i] else 'wrong'} at {p[i]:.3f}")
 
 
-def write_table(path, committee, mean, scale, bars, counts, names):
+def write_table(path, committee, mean, scale, counts, names):
     members = "FM_CONFIDENCE_MEMBERS"
     each = [[p for layer in layers for p in layer] for layers in committee]
     body = '#include "dsp/heart/confidence.h"\n\n/* clang-format off */\n'
@@ -232,8 +231,6 @@ def write_table(path, committee, mean, scale, bars, counts, names):
     body += net.c_table("float", "CONFIDENCE_OUT", (members, "FM_CONFIDENCE_HIDDEN"),
                         [m[2][:, 0] for m in each], net.c_number)
     body += net.c_vector("CONFIDENCE_OUT_BIAS", [m[3][0] for m in each], members)
-    body += f"static const double CONFIDENCE_COUNTED_FROM = {bars[0]:.2f};\n"
-    body += f"static const double CONFIDENCE_CAUTION_FROM = {bars[1]:.2f};\n"
     body += "/* clang-format on */\n"
     net.c_header(path, "FM_CONFIDENCE_WEIGHTS_H",
                  f" * Made by tests/accuracy/train/train_confidence.py from windows of recordings\n"
@@ -248,7 +245,7 @@ def main():
     a.add_argument("--out", required=True)
     a.add_argument("--rounds", type=int, default=3000)
     a.add_argument("--fold", type=int, default=-1)
-    a.add_argument("--bars", type=float, nargs=2, help="given, not fitted: counted, caution")
+    a.add_argument("--table-only", action="store_true", help="print no calibration and no bars")
     o = a.parse_args()
     folds = {}
     if o.folds:
@@ -264,14 +261,13 @@ def main():
     learned = fold != o.fold
     rows = [r for r, k in zip(rows, learned) if k]
     z, y, w, kind, fold = (v[learned] for v in (z, y, w, kind, fold))
-    bars = o.bars
-    if not bars:
+    if not o.table_only:
         odds = cross_fitted(z, y, w, fold, o.rounds)
         if o.fold < 0:
             print_cross_fit(rows, probability(odds), y, kind)
-        bars = find_bars(odds, y, kind)
+        print_bars(odds, y, kind)
     counts = ", ".join(f"{int((kind == k).sum())} {k}" for k in WEIGHTS)
-    write_table(o.out, fit_committee(z, y, w, o.rounds), mean, scale, bars, counts, names)
+    write_table(o.out, fit_committee(z, y, w, o.rounds), mean, scale, counts, names)
 
 
 if __name__ == "__main__":

@@ -1,0 +1,109 @@
+/**
+ * @file check_view.h
+ * One comparison as the sitting hands it over to be shown: the numbers of dsp/compare/compare
+ * with what belongs beside them. The terminal's text and the document render it; neither
+ * recomputes a number or a verdict.
+ */
+#ifndef DOCUMENT_CHECK_VIEW_H
+#define DOCUMENT_CHECK_VIEW_H
+
+#include "dsp/compare/compare.h"
+#include "dsp/compare/reference_range.h"
+#include "dsp/compare/taps.h"
+#include "src/document/count_document.h"
+
+/** The respirations' part. Everything borrowed, for the call only. */
+typedef struct check_breaths {
+    const fm_comparison *comparison;
+    const fm_reference_range *range; /**< never NULL: the adult row without an age */
+    bool tolerance_set;              /**< the instructor's; false: the example */
+    bool counted_taps;               /**< the manual count is the number of taps */
+    size_t n_starts;
+    const double *starts_s; /**< starts_s[0..n_starts-1]: the breaths judged by, for the
+                                 picture; none where they were refused */
+    size_t n_pauses;
+    const fm_breath_pause *pauses; /**< pauses[0..n_pauses-1]: the truth's where it says
+                                        how the breathing went, else those heard */
+    fm_breath_pattern pattern;     /**< likewise */
+    bool breathing_known;          /**< both are the truth's: 'paused' may be said */
+} check_breaths;
+
+/** Everything borrowed, for the call only. */
+typedef struct check_view {
+    const count_source *source;
+    const fm_count *count;
+    const fm_comparison *comparison; /**< NULL: respirations alone were checked; the
+                                          pulse stays sealed */
+    const check_breaths *breaths;    /**< NULL: no respirations were checked */
+    const fm_taps *taps;             /**< NULL: not tapped */
+    const fm_reference_range *range; /**< never NULL: the adult row without an age */
+    bool age_known;                  /**< false: the age was not given */
+    double age_months;               /**< when known */
+    bool tolerance_set;              /**< the instructor's; false: the example */
+    bool counted_taps;               /**< the manual count is the number of taps */
+    size_t n_taps_outside;           /**< taps that lie outside the learner's seconds */
+    size_t n_inaudible; /**< known beats of the learner's seconds nobody can hear */
+    bool
+        watched; /**< respirations were watched by the clock: stored, no second count */
+    int watched_breaths; /**< in a full minute, when watched */
+    bool known_pattern;  /**< the truth names the pattern of this minute */
+    fm_pattern pattern;  /**< that pattern, when it does */
+} check_view;
+
+/** Is the pattern anything but even, as heard or as the truth names it? */
+bool check_view_irregular(const check_view *view);
+
+/** Uneven only in step with breathing, as heard and, where it is known, as made. */
+bool check_view_with_breathing(const check_view *view);
+
+/** The rate that is held against the range, per minute; NaN where there is none. */
+typedef struct check_rate {
+    double per_min, low, high; /**< on the clock, whatever the first beat was called */
+    bool own; /**< the learner's full-minute count, nothing else known */
+} check_rate;
+
+/** The minute's rate, or the learner's own full-minute count where that is not known. */
+check_rate check_view_rate(const check_view *view);
+
+/** Where that rate lies in the range it may be judged by (fm_reference_range_judge);
+ * FM_RANGE_UNKNOWN without a rate or without such a range. */
+fm_range_place check_view_place(const check_view *view);
+
+/** Is that rate outside the range, the whole interval that holds it? */
+bool check_view_outside(const check_view *view);
+
+/**
+ * The length after which no tap came, where that is a short count's.
+ *
+ * @return 15 or 30; 0 where taps go on, or nothing was tapped
+ */
+int check_view_taps_end(const check_view *view);
+
+/* ---- Respirations ---- */
+
+/**
+ * The rate that range and limit are held against: the minute's, or, where that is not
+ * known, the learner's own full-minute count.
+ *
+ * @param[out] own  true: it is the learner's
+ * @return per minute; NaN where there is neither
+ */
+double check_breaths_rate(const check_view *view, bool *own);
+
+/** The interval that holds that rate, as it is printed, per minute. */
+void check_breaths_interval(const check_view *view, double *low, double *high);
+
+/** Is the difference more than 2 per minute (common practice, no source)? */
+bool check_breaths_far_off(const check_view *view);
+
+/** Where that rate lies in the range; FM_RANGE_UNKNOWN without one. */
+fm_range_place check_breaths_place(const check_view *view);
+
+/** WHO's judgement of that rate; FM_WHO_NOT_KNOWN without an age or a rate, and where
+ * the interval that holds the rate reaches the limit. */
+fm_who_breathing check_breaths_who(const check_view *view);
+
+/** Outside the range, or fast by WHO's limit? False where no respirations are checked. */
+bool check_breaths_outside(const check_view *view);
+
+#endif
