@@ -61,6 +61,11 @@ clang-tidy|program clang-tidy|clang-tidy 14
 cppcheck|program cppcheck|cppcheck 2.10
 shellcheck|program shellcheck|shellcheck 0.9'
 
+needs_wasm='
+emscripten|program emcc|Emscripten
+node-acorn|file /usr/share/nodejs/acorn|Acorn, which Emscripten runs
+dpkg-dev|program dpkg-source|dpkg-source, for the sources of three libraries'
+
 say()
 {
     printf '%s\n' "$*"

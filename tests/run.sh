@@ -10,6 +10,9 @@
 #   sh tests/run.sh --tsan       under the thread sanitizer
 #   sh tests/run.sh --analyze    a build under gcc -fanalyzer; runs nothing
 #   sh tests/run.sh --lint       clang-format, clang-tidy, cppcheck, shellcheck; runs nothing
+#   sh tests/run.sh --wasm       the core (what knows no operating system) built by Emscripten, and
+#                                its answers beside the program's; status 3: its compiler or the
+#                                libraries' sources could not be had here
 #   sh tests/run.sh --fuzz       every reader of outside bytes, ten seconds each
 #   sh tests/run.sh --real-time  the minutes at their own speed, by terminal, by sound server
 #                                and in a browser: a quarter of an hour, most of it waiting.
@@ -24,7 +27,7 @@
 #   --but REGEX                  with any of these: not those
 #   --again                      run them even where nothing has changed since all passed
 #
-# Exit status: 0 all passed; 1 something failed; 2 wrong usage.
+# Exit status: 0 all passed; 1 something failed; 2 wrong usage; 3 see --wasm.
 set -eu
 cd "$(dirname "$0")/.."
 # shellcheck source=src/setup.sh
@@ -37,7 +40,7 @@ but='^$'
 again=no
 while [ $# -gt 0 ]; do
     case $1 in
-    --gcc | --clang | --asan | --tsan | --analyze | --lint | --fuzz | --speed | --real-time | --nth) mode=${1#--} ;;
+    --gcc | --clang | --asan | --tsan | --analyze | --lint | --fuzz | --wasm | --speed | --real-time | --nth) mode=${1#--} ;;
     --build-only) build_only=yes ;;
     --again) again=yes ;;
     --only | --but)
@@ -204,7 +207,7 @@ lint()
     # 2154: it does not follow src/setup.sh, which sets the needs; 2010: ls with grep.
     say "shellcheck"
     shellcheck --severity=warning --exclude=SC2154,SC2010 src/*.sh tests/*.sh \
-        tests/cli/*.sh tests/batch/*.sh tests/live/*.sh tests/page/*.sh tests/stepped/*.sh tests/library/*.sh .ci/run || failed="$failed shellcheck"
+        tests/cli/*.sh tests/batch/*.sh tests/live/*.sh tests/page/*.sh tests/stepped/*.sh tests/library/*.sh tests/wasm/*.sh .ci/run || failed="$failed shellcheck"
     [ -z "$failed" ] || die "lint: failed:$failed"
     say "lint: nothing found"
 }
@@ -235,6 +238,11 @@ speed)
     [ "$build_only" = yes ] ||
         SPEED=1 ctest --test-dir .build/tests --no-tests=error --output-on-failure \
             -R '^page\.(listen|frames|checked)$'
+    ;;
+wasm)
+    (get_needs "$needs_wasm") || { say "not built: Emscripten could not be had here"; exit 3; }
+    build_tests
+    [ "$build_only" = yes ] || sh tests/wasm/core.sh . .build/tests/fullminute .build/wasm || exit $?
     ;;
 gcc)
     build gcc ci-gcc
