@@ -35,6 +35,7 @@ struct fm_analyser {
     int64_t origin;
     int64_t position;
     bool finished;
+    bool keep_refused;
     bool failed;    /* a window was lost for want of memory */
     float *history; /* the last samples, gaps as NaN; ring */
     size_t n_history;
@@ -86,6 +87,11 @@ void fm_analyser_destroy(fm_analyser *a)
     free(a);
 }
 
+void fm_analyser_keep_refused(fm_analyser *a)
+{
+    a->keep_refused = true;
+}
+
 fm_status fm_analyser_reset(fm_analyser *a, int64_t origin)
 {
     if (origin < 0) {
@@ -121,6 +127,9 @@ static void close_slot(fm_analyser *a, slot *s, int64_t end)
         return;
     }
     fm_minute_analyse(a->minute, &segment, &s->result);
+    if (!a->keep_refused) {
+        fm_minute_empty_refused(&s->result);
+    }
     s->state = SLOT_DONE;
 }
 

@@ -35,6 +35,10 @@ fm_analyser *fm_analyser_create(double rate_hz, fm_status *status);
 /** Frees a; NULL is allowed. */
 void fm_analyser_destroy(fm_analyser *a);
 
+/** From now on a refused count keeps the onsets and the rate it was refused with: to measure
+ * the decoder by, never to be shown. */
+void fm_analyser_keep_refused(fm_analyser *a);
+
 /**
  * Forget all samples and windows; ready for a recording at the same rate.
  *

@@ -26,8 +26,7 @@
  *   analyser.h           the push analyser
  *   provisional.h        quick marks for a live screen, which may be wrong
  *   compare.h, taps.h    a learner's count and taps beside it
- *   compare_breaths.h    the same for respirations
- *   reference_range.h, respiration_range.h   what is usual at an age, and who says so
+ *   reference_range.h    what is usual at an age, and who says so
  *   respiration_pause.h  from which length a stretch without a breath is named, by age
  *   interval_measures.h, rhythm.h   the same measures and words for intervals of your own
  *   agreement.h          bias, limits of agreement and calibration of many counts
@@ -48,11 +47,8 @@
 #include "dsp/compare/compare.h"
 #include "dsp/compare/taps.h"
 
-#include "dsp/compare/compare_breaths.h"
-
 #include "dsp/breath/respiration_pause.h"
 #include "dsp/compare/reference_range.h"
-#include "dsp/compare/respiration_range.h"
 
 #include "dsp/compare/agreement.h"
 #include "dsp/rhythm/interval_measures.h"

@@ -84,15 +84,25 @@ static void keep_gaps(const fm_segment *s, fm_quality *q)
     }
 }
 
-static void start_result(const fm_segment *s, fm_count *out)
+/* No number and no onset; window, quality and reason stay. */
+static void empty_events(fm_event_count *c)
 {
-    memset(out, 0, sizeof(*out));
+    c->rate_per_min = (double)NAN;
+    c->rate_low_per_min = (double)NAN;
+    c->rate_high_per_min = (double)NAN;
+    c->n = 0;
+    memset(c->onsets_s, 0, sizeof(c->onsets_s));
+}
+
+static void empty_heart(fm_count *out)
+{
     const double nan = (double)NAN;
-    out->heart.count.window.start_s = s->window_start_s;
-    out->heart.count.window.end_s = s->window_end_s;
-    out->heart.count.rate_per_min = nan;
-    out->heart.count.rate_low_per_min = nan;
-    out->heart.count.rate_high_per_min = nan;
+    fm_heart *h = &out->heart;
+    empty_events(&h->count);
+    memset(h->s1_sureness, 0, sizeof(h->s1_sureness));
+    h->n_s2 = 0;
+    memset(h->s2_s, 0, sizeof(h->s2_s));
+    memset(&out->rhythm, 0, sizeof(out->rhythm));
     out->rhythm.mean_interval_s = nan;
     out->rhythm.sdnn_ms = nan;
     out->rhythm.rmssd_ms = nan;
@@ -100,6 +110,29 @@ static void start_result(const fm_segment *s, fm_count *out)
     out->rhythm.cv = nan;
     out->rhythm.sd1_ms = nan;
     out->rhythm.sd2_ms = nan;
+}
+
+void fm_minute_empty_refused(fm_count *out)
+{
+    if (!fm_is_known(&out->heart.count)) {
+        empty_heart(out);
+    }
+    if (!fm_is_known(&out->breath.count)) {
+        empty_events(&out->breath.count);
+        for (int cue = 0; cue < FM_CUE_COUNT; cue++) {
+            out->breath.cue_quality[cue] = 0.0;
+            out->breath.cue_rate_per_min[cue] = (double)NAN;
+            out->breath.cue_count[cue] = 0;
+        }
+    }
+}
+
+static void start_result(const fm_segment *s, fm_count *out)
+{
+    memset(out, 0, sizeof(*out));
+    out->heart.count.window.start_s = s->window_start_s;
+    out->heart.count.window.end_s = s->window_end_s;
+    empty_heart(out);
     out->heart.count.quality.level_dbfs = 10.0 * log10(s->mean_square);
     out->heart.count.quality.clipped_fraction = s->clipped_fraction;
     keep_gaps(s, &out->heart.count.quality);

@@ -24,9 +24,13 @@ void fm_minute_destroy(fm_minute *m);
  * Analyse.
  *
  * @param[in,out] segment  its samples are conditioned in place
- * @param[out] out         filled whatever the segment holds
+ * @param[out] out         filled whatever the segment holds, with what was decoded even
+ *                         where it is refused
  */
 void fm_minute_analyse(fm_minute *m, fm_segment *segment, fm_count *out);
+
+/** Takes every onset and number out of what is refused. */
+void fm_minute_empty_refused(fm_count *out);
 
 /** The evidence of the last analysis, for training and tests; owned by m. */
 const fm_evidence *fm_minute_evidence(const fm_minute *m);

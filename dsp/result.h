@@ -100,10 +100,16 @@ typedef struct fm_quality {
     fm_span unusable[FM_SPANS_MAX]; /**< stretches that could not be used, and why */
 } fm_quality;
 
+/** What is counted. */
+typedef enum fm_event_kind {
+    FM_EVENT_BEAT,   /**< heartbeats: S1 */
+    FM_EVENT_BREATH, /**< respirations: starts of inspiration */
+    FM_EVENT_KINDS
+} fm_event_kind;
+
 /**
- * Heartbeats or respirations, counted: the same kind of value for both. When status is
- * FM_REFUSED n, onsets and rate still hold what was decoded, for evaluation only: no
- * document, row or picture may show them.
+ * Heartbeats or respirations, counted: the same kind of value for both. A refused count
+ * has no onset (n is 0) and no rate; its window and quality say what it was refused for.
  */
 typedef struct fm_event_count {
     fm_outcome status;

@@ -43,17 +43,17 @@ allowed_dsp()
 
 # allowed_own FILE: a pattern of our own headers that FILE may include. From the plain to the
 # outside: base; document; words, picture and sheet; the host and the roles, one outside thing
-# each; use cases; the front ends. report: documents that still carry sentences.
+# each; use cases; the front ends.
 roles='capture|playback|sound|logbook|batch|png'
-told='report|words|picture|sheet'
+told='words|picture|sheet'
 allowed_own()
 {
     case $1 in
     dsp/*) allowed_dsp "$1" ;;
     src/base/*) echo '^"src/base/' ;;
     src/document/*) echo '^"(src/(document|base)|dsp)/' ;;
-    src/words/* | src/report/*) echo '^"(src/(words|report|document|base)|dsp)/' ;;
-    src/picture/*) echo '^"(src/(picture|words|report|document|base)|dsp)/' ;;
+    src/words/*) echo '^"(src/(words|document|base)|dsp)/' ;;
+    src/picture/*) echo '^"(src/(picture|words|document|base)|dsp)/' ;;
     src/sheet/*) echo "^\"(src/($told|document|base)|dsp)/" ;;
     src/main.c) echo '^"(src/(command|host|base)|dsp)/' ;;
     src/command/*) echo "^\"(src/(command|usecase|page|document|host|base|$roles|$told)|dsp)/" ;;
@@ -113,7 +113,7 @@ check_includes()
         *)
             [[ $file != dsp/* || $name =~ $pure ]] ||
                 offence "$file: the pure library may not include $name"
-            [[ ! $file =~ ^src/(base|document|words|picture|sheet|report)/ || $name =~ $standard ]] ||
+            [[ ! $file =~ ^src/(base|document|words|picture|sheet)/ || $name =~ $standard ]] ||
                 offence "$file: knows no operating system and may not include $name"
             ;;
         esac

@@ -18,7 +18,7 @@ fail()
 fresh_tree()
 {
     rm -rf "$work/tree"
-    mkdir -p "$work/tree"/{dsp/{signal,heart,breath,rhythm,compare,compose},src/{base,document,host,sound,playback,report,words,picture,sheet,command,usecase,page},tests,recordings}
+    mkdir -p "$work/tree"/{dsp/{signal,heart,breath,rhythm,compare,compose},src/{base,document,host,sound,playback,words,picture,sheet,command,usecase,page},tests,recordings}
     touch "$work/tree"/{README.md,DEVELOPERS.md,LICENSE}
     touch "$work/tree"/dsp/{status,result,segment,analyser,signal/peaks,signal/random,heart/beats,breath/breath}.h
     touch "$work/tree"/dsp/{rhythm/rhythm,compare/compare,compose/compose,breath/respiration_pause}.h
@@ -27,8 +27,8 @@ fresh_tree()
     printf '#include "dsp/%s.h"\n' signal/random breath/respiration_pause result >"$work/tree/dsp/compose/c.c"
     touch "$work/tree"/src/{base/text,document/d}.h
     printf '#include "%s"\n' src/base/text.h dsp/result.h >"$work/tree/src/document/d.c"
-    printf '#include "src/document/d.h"\n' >"$work/tree/src/report/r.c"
-    touch "$work/tree"/{dsp/a.h,src/{base/b,host/h,sound/s,report/r,words/w,picture/p,command/c}.h}
+    printf '#include "src/document/d.h"\n' >"$work/tree/src/words/w.c"
+    touch "$work/tree"/{dsp/a.h,src/{base/b,host/h,sound/s,words/w,picture/p,command/c}.h}
     echo 'pkg_check_modules(SOXR REQUIRED IMPORTED_TARGET soxr)' >"$work/tree/CMakeLists.txt"
     echo 'libsoxr-dev|module soxr|libsoxr' >"$work/tree/src/setup.sh"
 }
@@ -75,13 +75,13 @@ catches src/new/x.c '#include "src/base/b.h"' 'not a known folder' src/new
 catches src/base/b.c '#include "dsp/a.h"' 'may not include'
 catches src/base/b.c '#include "src/sound/s.h"' 'may not include'
 catches src/base/b.c '#include "src/document/d.h"' 'may not include'
-catches src/document/d.c '#include "src/report/r.h"' 'may not include'
+catches src/document/d.c '#include "src/words/w.h"' 'may not include'
 catches src/document/d.c '#include "src/usecase/t.h"' 'may not include'
 catches src/document/d.c '#include "src/host/h.h"' 'may not include'
 catches src/document/d.c '#include <unistd.h>' 'no operating system'
 catches src/document/d.h '#include <sqlite3.h>' 'no operating system'
-catches src/sound/s.c '#include "src/report/r.h"' 'may not include'
-catches src/report/r.c '#include "src/command/c.h"' 'may not include'
+catches src/sound/s.c '#include "src/words/w.h"' 'may not include'
+catches src/words/w.c '#include "src/command/c.h"' 'may not include'
 catches src/base/b.c '#include "src/host/h.h"' 'may not include'
 catches src/base/b.c '#include <unistd.h>' 'no operating system'
 catches src/words/w.c '#include "src/picture/p.h"' 'may not include'
@@ -91,9 +91,9 @@ catches src/picture/p.c '#include "src/sound/s.h"' 'may not include'
 catches src/sheet/s.c '#include <fcntl.h>' 'no operating system'
 catches src/host/h.c '#include "src/words/w.h"' 'may not include'
 catches src/sound/s.c '#include "src/words/w.h"' 'may not include'
-catches src/report/r.c '#include <sndfile.h>' 'only src/sound'
+catches src/words/w.c '#include <sndfile.h>' 'only src/sound'
 catches src/usecase/t.c '#include "src/command/c.h"' 'may not include'
-catches src/page/p.c '#include "src/report/r.h"' 'may not include'
+catches src/page/p.c '#include "src/words/w.h"' 'may not include'
 catches src/sound/s.c '#include <portaudio.h>' 'only src/capture'
 catches src/playback/p.c '#include <alsa/asoundlib.h>' 'only src/capture'
 catches src/usecase/t.c '(void)clock_gettime(CLOCK_MONOTONIC, &t);' 'src/host/steady'

@@ -1,6 +1,6 @@
 #include "dsp/compare/act_now.h"
 
-#include "dsp/compare/respiration_range.h"
+#include "dsp/compare/reference_range.h"
 
 #include <math.h>
 

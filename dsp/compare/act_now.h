@@ -9,7 +9,7 @@
  *         respirations <= 8 or >= 25, pulse <= 40 or >= 131 per minute; read in a copy of
  *         its chart (EVIDENCE 5.4), ages and exclusion from memory.
  *         Under 5 years: respirations at or above WHO's limit of fast breathing
- *         (respiration_range.h). No published line is used for their pulse, nor for
+ *         (reference_range.h). No published line is used for their pulse, nor for
  *         either at 5 to 15 years: by the signs and the local chart.
  *         None at all, 0, is told at every age: the signs come before any number.
  */

@@ -1,6 +1,7 @@
 #include "dsp/compare/compare.h"
 
-#include "dsp/compare/compare_shared.h"
+#include "dsp/compare/short_count.h"
+#include "dsp/compare/slip.h"
 
 #include <math.h>
 
@@ -15,20 +16,70 @@
 WORD_FUNCTION(fm_verdict_word, fm_verdict, FM_VERDICT_COUNT, FM_VERDICT_MAP)
 WORD_FUNCTION(fm_convention_word, fm_convention, FM_CONVENTION_COUNT, FM_CONVENTION_MAP)
 WORD_FUNCTION(fm_site_word, fm_site, FM_SITE_COUNT, FM_SITE_MAP)
+WORD_FUNCTION(fm_breath_method_word,
+              fm_breath_method,
+              FM_BREATH_METHOD_COUNT,
+              FM_BREATH_METHOD_MAP)
 WORD_FUNCTION(fm_slip_word, fm_slip, FM_SLIP_COUNT, FM_SLIP_MAP)
 WORD_FUNCTION(fm_no_verdict_word, fm_no_verdict, FM_NO_VERDICT_COUNT, FM_NO_VERDICT_MAP)
 
-/*
- * A window started on a beat may end this much after the analysed minute: the analysis
- * starts a little before that beat so that it is surely inside.
- */
-static const double END_SLACK_S = 0.06;
+/** What differs between a pulse and respirations. */
+typedef struct rules {
+    int least_entered;     /* a pulse is never 0 */
+    int most_per_min;      /* that may be entered */
+    bool in_15_s;          /* may it be counted in 15 s? */
+    double end_slack_s;    /* the seconds may end this much after the analysed window */
+    double minute_slack_s; /* a minute may be this much shorter */
+    double edge_s;         /* a known event this near an edge may be counted or not */
+    bool truth_beats_refused; /* known events judge though the device refused */
+    bool other_seconds;       /* an entry for other seconds than its own is named */
+    fm_slip doubled, halved;  /* what near twice and near half of the reference are */
+} rules;
+
+static const rules RULES[] = {
+    [FM_EVENT_BEAT] =
+        {
+            .least_entered = 1,
+            .most_per_min = FM_MANUAL_MAX,
+            .in_15_s = true,
+            /* started on a beat: the analysis starts a little before it so that it is
+             * surely inside */
+            .end_slack_s = 0.06,
+            .minute_slack_s = FM_COMPARE_EPSILON,
+            .edge_s = 0.0,
+            .truth_beats_refused = false,
+            .other_seconds = true,
+            .doubled = FM_SLIP_BOTH_SOUNDS,
+            .halved = FM_SLIP_EVERY_OTHER,
+        },
+    [FM_EVENT_BREATH] =
+        {
+            .least_entered = 0,
+            .most_per_min = FM_BREATHS_MANUAL_MAX,
+            .in_15_s = false,
+            /* a window of whole seconds may lie a sample beside them */
+            .end_slack_s = 0.01,
+            .minute_slack_s = 0.01,
+            /* where a breath begins is fixed to 0.3-0.5 s at best (from memory) */
+            .edge_s = 0.3,
+            .truth_beats_refused = true,
+            .other_seconds = false,
+            .doubled = FM_SLIP_BOTH_PHASES,
+            .halved = FM_SLIP_EVERY_OTHER_BREATH,
+        },
+};
 
 /*
  * The device starts a window on the beat where it hears it, which may be this much after
  * the known onset: half an interval at 300 per minute, so never as far as another beat.
  */
 static const double ONSET_ERROR_S = 0.1;
+
+/* A gap shorter than this share of a breath hides none; as in the window's full_minute. */
+static const double BREATH_GAP_SHARE = 0.25;
+
+/* Rusconi 1994: 2.6 per minute awake, in whole breaths. */
+static const double METHOD_PER_MIN = 3.0;
 
 fm_verdict fm_compare_verdict(double manual_per_min,
                               double low_per_min,
@@ -73,97 +124,70 @@ int fm_compare_beats_in(const double *s1_s,
     return convention == FM_CONVENTION_ZERO && inside > 0 ? inside - 1 : inside;
 }
 
-static double median_interval_s(const double *s1_s, size_t n_s1)
-{
-    double sorted[FM_BEATS_MAX] = {0.0};
-    size_t n = 0;
-    for (size_t i = 1; i < n_s1 && n < FM_BEATS_MAX; i++) {
-        const double length = s1_s[i] - s1_s[i - 1];
-        size_t k = n++;
-        for (; k > 0 && sorted[k - 1] > length; k--) {
-            sorted[k] = sorted[k - 1];
-        }
-        sorted[k] = length;
-    }
-    return n > 0 ? sorted[n / 2] : (double)NAN;
-}
-
-/* Does [start_s, end_s) meet missing audio longer than a beat? */
-static bool touches_gap(const fm_quality *quality,
-                        double start_s,
-                        double end_s,
-                        double interval_s)
-{
-    return fm_seconds_are_hidden(quality, start_s, end_s,
-                                 isfinite(interval_s) ? interval_s : 1.0);
-}
-
-fm_short_count fm_compare_short_counts(const double *s1_s,
-                                       size_t n_s1,
-                                       double start_s,
-                                       double end_s,
-                                       int seconds,
-                                       const fm_quality *quality)
-{
-    fm_short_count out = {.seconds = seconds,
-                          .min_per_min = (double)NAN,
-                          .max_per_min = (double)NAN,
-                          .mean_per_min = (double)NAN};
-    const double length_s = (double)seconds;
-    const double interval_s = median_interval_s(s1_s, n_s1);
-    double sum = 0.0;
-    for (int k = 0; start_s + (double)k + length_s <= end_s + FM_COMPARE_EPSILON; k++) {
-        const double from_s = start_s + (double)k;
-        if (touches_gap(quality, from_s, from_s + length_s, interval_s)) {
-            continue;
-        }
-        const int beats =
-            fm_compare_beats_in(s1_s, n_s1, from_s, length_s, FM_CONVENTION_CLOCK);
-        const double per_min = (double)beats * 60.0 / length_s;
-        out.min_per_min = out.n_windows == 0 ? per_min : fmin(out.min_per_min, per_min);
-        out.max_per_min = out.n_windows == 0 ? per_min : fmax(out.max_per_min, per_min);
-        sum += per_min;
-        out.n_windows++;
-    }
-    if (out.n_windows > 0) {
-        out.mean_per_min = sum / (double)out.n_windows;
-    }
-    return out;
-}
-
-static bool valid(const fm_compare_input *in)
+static bool valid(const fm_compare_input *in, const rules *r)
 {
     const fm_manual *m = &in->manual;
-    return (m->seconds == 15 || m->seconds == 30 || m->seconds == 60) &&
-           m->entered >= 1 && m->entered * (60 / m->seconds) <= FM_MANUAL_MAX &&
+    const bool length =
+        m->seconds == 60 || m->seconds == 30 || (m->seconds == 15 && r->in_15_s);
+    return length && m->entered >= r->least_entered &&
+           m->entered * (60 / m->seconds) <= r->most_per_min &&
            (unsigned)m->convention < FM_CONVENTION_COUNT &&
-           (unsigned)m->site < FM_SITE_COUNT && in->tolerance_per_min > 0.0 &&
-           in->tolerance_per_min <= (double)FM_MANUAL_MAX;
+           (unsigned)m->site < FM_SITE_COUNT &&
+           (unsigned)m->method < FM_BREATH_METHOD_COUNT &&
+           in->tolerance_per_min > 0.0 &&
+           in->tolerance_per_min <= (double)r->most_per_min;
 }
 
-/** The beats that are compared with: the device's, or the known ones. */
-typedef struct beats {
-    const double *s1_s;
-    size_t n_s1;
-} beats;
+/** The events that are compared with: the device's, or the known ones. */
+typedef struct events {
+    const double *onsets_s;
+    size_t n;
+} events;
 
-static beats reference_beats(const fm_compare_input *in)
+static events reference_events(const fm_compare_input *in)
 {
     if (in->known != NULL) {
-        return (beats){in->known->s1_s, in->known->n_s1};
+        return (events){in->known->onsets_s, in->known->n};
     }
-    return (beats){in->count->heart.count.onsets_s, in->count->heart.count.n};
+    return (events){in->count->onsets_s, in->count->n};
 }
 
-/* How many of the known beats in [start_s, end_s) nobody could hear. */
-static int inaudible_in(const fm_known_beats *known, double start_s, double end_s)
+/* Is the reference refused? */
+static bool is_refused(const fm_compare_input *in)
+{
+    return !fm_is_known(in->count) &&
+           !(in->known != NULL && RULES[in->kind].truth_beats_refused);
+}
+
+static int count_in(const double *times_s, size_t n, double from_s, double past_s)
+{
+    int inside = 0;
+    for (size_t i = 0; i < n; i++) {
+        inside += times_s[i] >= from_s && times_s[i] < past_s;
+    }
+    return inside;
+}
+
+/* How many of the known events in [start_s, end_s) nobody could hear. */
+static int inaudible_in(const fm_known_events *known, double start_s, double end_s)
 {
     int n = 0;
-    for (size_t i = 0; known != NULL && i < known->n_inaudible; i++) {
+    for (size_t i = 0; i < known->n_inaudible; i++) {
         const size_t k = known->inaudible[i];
-        n += k < known->n_s1 && known->s1_s[k] >= start_s && known->s1_s[k] < end_s;
+        n += k < known->n && count_in(&known->onsets_s[k], 1, start_s, end_s) == 1;
     }
     return n;
+}
+
+/* Of n known events in those seconds: how many a listener counts at least and at most. */
+static void known_range(
+    const fm_compare_input *in, int n, double start_s, double end_s, double range[2])
+{
+    const fm_known_events *const k = in->known;
+    const double edge_s = RULES[in->kind].edge_s;
+    range[0] = (double)(n - inaudible_in(k, start_s, end_s) -
+                        count_in(k->onsets_s, k->n, end_s - edge_s, end_s));
+    range[1] = (double)(n + count_in(k->onsets_s, k->n, start_s - edge_s, start_s));
 }
 
 static void set_no_verdict(fm_comparison *out, fm_no_verdict why)
@@ -171,7 +195,7 @@ static void set_no_verdict(fm_comparison *out, fm_no_verdict why)
     out->verdict = FM_VERDICT_NOT_COMPARABLE;
     out->no_verdict = why;
     out->reference_known = false;
-    out->beats = 0;
+    out->counted = 0;
     out->per_min = (double)NAN;
     out->low_per_min = (double)NAN;
     out->high_per_min = (double)NAN;
@@ -180,14 +204,14 @@ static void set_no_verdict(fm_comparison *out, fm_no_verdict why)
 
 static void set_seconds(const fm_compare_input *in, fm_comparison *out)
 {
-    const beats ref = reference_beats(in);
+    const events ref = reference_events(in);
     const double early_s = in->known != NULL ? ONSET_ERROR_S : 0.0;
-    out->start_s = in->count->heart.count.window.start_s;
+    out->start_s = in->count->window.start_s;
     if (out->manual.convention != FM_CONVENTION_CLOCK) {
         const size_t first =
-            first_at_or_after(ref.s1_s, ref.n_s1, out->start_s - early_s);
-        if (first < ref.n_s1) {
-            out->start_s = ref.s1_s[first];
+            first_at_or_after(ref.onsets_s, ref.n, out->start_s - early_s);
+        if (first < ref.n) {
+            out->start_s = ref.onsets_s[first];
         }
     }
     out->end_s = out->start_s + (double)out->manual.seconds;
@@ -199,52 +223,49 @@ static void set_seconds(const fm_compare_input *in, fm_comparison *out)
  */
 static void set_minute(const fm_compare_input *in, fm_comparison *out)
 {
-    const fm_heart *heart = &in->count->heart;
-    const fm_window *window = &in->count->heart.count.window;
+    const fm_event_count *c = in->count;
+    const bool long_enough =
+        c->window.end_s - c->window.start_s >= 60.0 - RULES[in->kind].minute_slack_s;
     const double off =
-        in->manual.convention == FM_CONVENTION_ZERO && window->full_minute ? 1.0 : 0.0;
-    out->minute_per_min = heart->count.rate_per_min - off;
-    out->minute_low_per_min = heart->count.rate_low_per_min - off;
-    out->minute_high_per_min = heart->count.rate_high_per_min - off;
-    if (in->known != NULL &&
-        window->end_s - window->start_s >= 60.0 - FM_COMPARE_EPSILON) {
-        const int n = fm_compare_beats_in(in->known->s1_s, in->known->n_s1,
+        in->manual.convention == FM_CONVENTION_ZERO && c->window.full_minute ? 1.0
+                                                                             : 0.0;
+    double range[2] = {c->rate_low_per_min - off, c->rate_high_per_min - off};
+    out->minute_per_min = c->rate_per_min - off;
+    if (in->known != NULL && long_enough) {
+        const int n = fm_compare_beats_in(in->known->onsets_s, in->known->n,
                                           out->start_s, 60.0, in->manual.convention);
-        const int unheard = inaudible_in(in->known, out->start_s, out->start_s + 60.0);
         out->minute_per_min = (double)n;
-        out->minute_low_per_min = (double)(n - unheard);
-        out->minute_high_per_min = (double)n;
+        known_range(in, n, out->start_s, out->start_s + 60.0, range);
     }
-    out->minute_known =
-        heart->count.status != FM_REFUSED && isfinite(out->minute_per_min);
-    out->minute_whole = out->minute_known &&
-                        (window->full_minute || in->known != NULL) &&
-                        window->end_s - window->start_s >= 60.0 - FM_COMPARE_EPSILON;
+    out->minute_known = !is_refused(in) && isfinite(out->minute_per_min);
+    out->minute_whole = out->minute_known && long_enough &&
+                        (c->window.full_minute || in->known != NULL);
     if (!out->minute_known) {
-        out->minute_per_min = (double)NAN;
-        out->minute_low_per_min = (double)NAN;
-        out->minute_high_per_min = (double)NAN;
+        out->minute_per_min = range[0] = range[1] = (double)NAN;
     }
+    out->minute_low_per_min = range[0];
+    out->minute_high_per_min = range[1];
 }
 
 /*
  * The range of the reference in the learner's seconds. A count is a whole number, so
- * only whole beats inside the device's interval are possible; in a shorter window the
- * doubtful beats of the minute may all have fallen into it.
+ * only whole events inside the device's interval are possible; in a shorter window the
+ * doubtful ones of the minute may all have fallen into it.
  */
 static void set_range(const fm_compare_input *in, fm_comparison *out)
 {
     const double factor = 60.0 / (double)out->manual.seconds;
-    const fm_heart *heart = &in->count->heart;
-    out->per_min = (double)out->beats * factor;
+    const fm_event_count *c = in->count;
+    out->per_min = (double)out->counted * factor;
     if (in->known != NULL) {
-        const int unheard = inaudible_in(in->known, out->start_s, out->end_s);
-        out->low_per_min = (double)(out->beats - unheard) * factor;
-        out->high_per_min = out->per_min;
+        double range[2];
+        known_range(in, out->counted, out->start_s, out->end_s, range);
+        out->low_per_min = range[0] * factor;
+        out->high_per_min = range[1] * factor;
         return;
     }
-    const double below = heart->count.rate_per_min - heart->count.rate_low_per_min;
-    const double above = heart->count.rate_high_per_min - heart->count.rate_per_min;
+    const double below = c->rate_per_min - c->rate_low_per_min;
+    const double above = c->rate_high_per_min - c->rate_per_min;
     out->low_per_min =
         fmax(out->per_min - floor(below + FM_COMPARE_EPSILON) * factor, 0.0);
     out->high_per_min = out->per_min + floor(above + FM_COMPARE_EPSILON) * factor;
@@ -256,17 +277,16 @@ static void set_range(const fm_compare_input *in, fm_comparison *out)
  */
 static void set_range_with_gap(const fm_compare_input *in, fm_comparison *out)
 {
-    const fm_heart *heart = &in->count->heart;
-    const double found = (double)out->beats;
-    out->per_min = heart->count.rate_per_min;
-    out->low_per_min = fmin(found, heart->count.rate_low_per_min);
-    out->high_per_min = fmax(found, heart->count.rate_high_per_min);
+    const double found = (double)out->counted;
+    out->per_min = in->count->rate_per_min;
+    out->low_per_min = fmin(found, in->count->rate_low_per_min);
+    out->high_per_min = fmax(found, in->count->rate_high_per_min);
 }
 
 /* How far the reference reaches: a known beat may lie a little beside the device's. */
 static double last_end_s(const fm_compare_input *in, const fm_comparison *out)
 {
-    const fm_window *window = &in->count->heart.count.window;
+    const fm_window *window = &in->count->window;
     if (in->known == NULL) {
         return window->end_s;
     }
@@ -277,30 +297,40 @@ static fm_no_verdict why_no_verdict(const fm_compare_input *in,
                                     const fm_comparison *out,
                                     bool gap)
 {
-    const fm_heart *heart = &in->count->heart;
-    if (heart->count.status == FM_REFUSED) {
+    if (is_refused(in)) {
         return FM_NO_VERDICT_REFUSED;
     }
-    if (out->end_s > last_end_s(in, out) + END_SLACK_S) {
+    if (out->end_s > last_end_s(in, out) + RULES[in->kind].end_slack_s) {
         return FM_NO_VERDICT_TOO_SHORT;
     }
     if (gap && (out->manual.seconds < 60 || !out->minute_known)) {
         return FM_NO_VERDICT_GAP;
     }
     if (in->known == NULL &&
-        !(heart->count.rate_low_per_min <= heart->count.rate_high_per_min)) {
+        !(in->count->rate_low_per_min <= in->count->rate_high_per_min)) {
         return FM_NO_VERDICT_NO_RATE; /* either is NaN */
     }
     return FM_NO_VERDICT_NONE;
 }
 
+/* The longest gap that hides nothing. */
+static double longest_ok_s(const fm_compare_input *in)
+{
+    const fm_event_count *c = in->count;
+    if (in->kind == FM_EVENT_BEAT) {
+        return fm_usual_interval_s(c->onsets_s, c->n);
+    }
+    const bool known = isfinite(c->rate_per_min) && c->rate_per_min > 0.0;
+    return BREATH_GAP_SHARE * (known ? 60.0 / c->rate_per_min : 4.0);
+}
+
 /* Of the beats at the apex, those whose pulse is felt before the next beat. */
-static int beats_that_arrive(const fm_known_beats *known, double start_s, double end_s)
+static int beats_that_arrive(const fm_known_events *known, double start_s, double end_s)
 {
     int n = 0;
-    for (size_t i = 0; i < known->n_s1; i++) {
-        const double s1_s = known->s1_s[i];
-        const double next_s = i + 1 < known->n_s1 ? known->s1_s[i + 1] : s1_s + 1.0;
+    for (size_t i = 0; i < known->n; i++) {
+        const double s1_s = known->onsets_s[i];
+        const double next_s = i + 1 < known->n ? known->onsets_s[i + 1] : s1_s + 1.0;
         const size_t k = first_at_or_after(known->wrist_s, known->n_wrist, s1_s);
         n += s1_s >= start_s && s1_s < end_s && k < known->n_wrist &&
              known->wrist_s[k] < next_s;
@@ -315,14 +345,14 @@ static int beats_that_arrive(const fm_known_beats *known, double start_s, double
 static void set_wrist(const fm_compare_input *in, fm_comparison *out)
 {
     const double factor = 60.0 / (double)out->manual.seconds;
-    const fm_known_beats *known = in->known;
+    const fm_known_events *known = in->known;
     int arrive = beats_that_arrive(known, out->start_s, out->end_s);
     arrive -= out->manual.convention == FM_CONVENTION_ZERO && arrive > 0;
     const int felt =
         fm_compare_beats_in(known->wrist_s, known->n_wrist, out->start_s,
                             (double)out->manual.seconds, out->manual.convention);
     out->at_wrist = true;
-    out->beats = arrive;
+    out->counted = arrive;
     out->per_min = (double)arrive * factor;
     out->low_per_min = fmin(out->per_min, (double)felt * factor);
     out->high_per_min = fmax(out->per_min, (double)felt * factor);
@@ -330,25 +360,29 @@ static void set_wrist(const fm_compare_input *in, fm_comparison *out)
 
 static void set_reference(const fm_compare_input *in, fm_comparison *out)
 {
-    const beats ref = reference_beats(in);
-    const bool gap = in->known == NULL &&
-                     touches_gap(&in->count->heart.count.quality, out->start_s,
-                                 out->end_s, median_interval_s(ref.s1_s, ref.n_s1));
+    const events ref = reference_events(in);
+    const bool gap =
+        in->known == NULL && fm_seconds_are_hidden(&in->count->quality, out->start_s,
+                                                   out->end_s, longest_ok_s(in));
     const fm_no_verdict why = why_no_verdict(in, out, gap);
     if (why != FM_NO_VERDICT_NONE) {
         set_no_verdict(out, why);
         return;
     }
+    const bool through = in->kind == FM_EVENT_BEAT
+                             ? gap
+                             : in->known == NULL && out->manual.seconds == 60 &&
+                                   !in->count->window.full_minute;
     out->reference_known = true;
-    out->beats =
-        fm_compare_beats_in(ref.s1_s, ref.n_s1, out->start_s,
+    out->counted =
+        fm_compare_beats_in(ref.onsets_s, ref.n, out->start_s,
                             (double)out->manual.seconds, out->manual.convention);
-    if (gap) {
+    if (through) {
         set_range_with_gap(in, out);
     } else {
         set_range(in, out);
     }
-    out->apex_beats = out->beats;
+    out->apex_beats = out->counted;
     if (out->manual.site == FM_SITE_RADIAL) {
         out->more_at_wrist =
             out->manual_per_min > out->high_per_min + FM_COMPARE_EPSILON;
@@ -367,28 +401,28 @@ static void set_reference(const fm_compare_input *in, fm_comparison *out)
  * then ends later by up to one interval; past the analysed end the next beat is taken
  * to come one median interval after the last.
  */
-static int beats_from_first(const beats *ref, double start_s, double seconds)
+static int beats_from_first(const events *ref, double start_s, double seconds)
 {
-    const size_t first = first_at_or_after(ref->s1_s, ref->n_s1, start_s);
-    if (first >= ref->n_s1) {
+    const size_t first = first_at_or_after(ref->onsets_s, ref->n, start_s);
+    if (first >= ref->n) {
         return 0;
     }
-    const double from_s = ref->s1_s[first];
+    const double from_s = ref->onsets_s[first];
     int n =
-        fm_compare_beats_in(ref->s1_s, ref->n_s1, from_s, seconds, FM_CONVENTION_ONE);
+        fm_compare_beats_in(ref->onsets_s, ref->n, from_s, seconds, FM_CONVENTION_ONE);
     const double next_s =
-        ref->s1_s[ref->n_s1 - 1] + median_interval_s(ref->s1_s, ref->n_s1);
+        ref->onsets_s[ref->n - 1] + fm_median_interval_s(ref->onsets_s, ref->n);
     if (next_s < from_s + seconds - FM_COMPARE_EPSILON) {
         n++;
     }
     return n;
 }
 
-static void explain_by_convention(const beats *ref, fm_comparison *out)
+static void explain_by_convention(const events *ref, fm_comparison *out)
 {
-    const int off = out->manual.entered - out->beats;
+    const int off = out->manual.entered - out->counted;
     const double counted_per_min =
-        (double)out->beats * 60.0 / (out->end_s - out->start_s);
+        (double)out->counted * 60.0 / (out->end_s - out->start_s);
     const bool gap = fabs(out->per_min - counted_per_min) > 0.01;
     if (gap || (off != 1 && off != -1)) {
         return;
@@ -408,68 +442,60 @@ static void explain_by_convention(const beats *ref, fm_comparison *out)
     }
 }
 
-/* A short count's entry that was multiplied up before it was entered. */
-static bool multiplied_already(const fm_comparison *c)
+/* Listened and a little above, or watched and a little below. Known breaths are neither
+ * watched nor listened to. */
+static bool method_explains(const fm_compare_input *in, const fm_comparison *c)
 {
-    const int factor = 60 / c->manual.seconds;
-    const int counted = c->manual.entered / factor;
-    return factor > 1 && counted * factor == c->manual.entered &&
-           fm_rate_looks_like((double)counted, (double)c->beats);
+    const double above = in->manual.method == FM_BREATH_LISTENED
+                             ? c->difference_per_min
+                             : -c->difference_per_min;
+    return in->young && in->known == NULL && in->manual.method != FM_BREATH_NOT_SAID &&
+           above > FM_COMPARE_EPSILON && above <= METHOD_PER_MIN + FM_COMPARE_EPSILON;
 }
 
-/* A full-minute entry that is what 15 s of this minute give. */
-static bool is_a_quarter(const fm_comparison *c)
+static fm_slip find_slip(const fm_compare_input *in, const fm_comparison *c)
 {
-    return c->manual.seconds == 60 && c->n_short > 0 &&
-           c->short_counts[0].seconds == 15 &&
-           4.0 * c->manual_per_min >= c->short_counts[0].min_per_min &&
-           4.0 * c->manual_per_min <= c->short_counts[0].max_per_min;
-}
-
-static fm_slip find_slip(const fm_comparison *c, const fm_taps *taps)
-{
+    const rules *const r = &RULES[in->kind];
     const bool apical = c->manual.site == FM_SITE_APICAL;
-    if (c->verdict != FM_VERDICT_DIFFERS || (!apical && c->difference_per_min < 0.0)) {
+    if (c->verdict != FM_VERDICT_DIFFERS || c->method_explains ||
+        (!apical && c->difference_per_min < 0.0)) {
         return FM_SLIP_NONE;
     }
-    if (taps != NULL && taps->lost) {
-        return FM_SLIP_LOST_THREAD;
-    }
-    if (multiplied_already(c)) {
-        return FM_SLIP_MULTIPLIED;
-    }
-    if (is_a_quarter(c)) {
-        return FM_SLIP_SECONDS;
-    }
-    if (apical && fm_rate_looks_like(c->manual_per_min, 2.0 * c->per_min)) {
-        return FM_SLIP_BOTH_SOUNDS;
-    }
-    if (apical && fm_rate_looks_like(c->manual_per_min, 0.5 * c->per_min)) {
-        return FM_SLIP_EVERY_OTHER;
-    }
-    if (c->at_wrist) {
-        return FM_SLIP_NONE; /* the short counts are the apex's */
-    }
-    return fm_entry_looks_multiplied(c->manual.entered, c->manual.seconds,
-                                     c->short_counts, c->n_short)
-               ? FM_SLIP_SHORT_COUNT
-               : FM_SLIP_NONE;
+    const fm_slip_case off = {
+        .entered = c->manual.entered,
+        .seconds = c->manual.seconds,
+        .reference = c->per_min,
+        .counted = c->counted,
+        .doubled = apical ? r->doubled : FM_SLIP_NONE,
+        .halved = apical ? r->halved : FM_SLIP_NONE,
+        .lost_thread = in->taps != NULL && in->taps->lost,
+        .other_seconds = r->other_seconds,
+        .n_short = c->n_short,
+        .short_counts = c->short_counts,
+    };
+    const fm_slip slip = fm_slip_of(&off);
+    /* at the wrist the short counts are the apex's */
+    return c->at_wrist && slip == FM_SLIP_SHORT_COUNT ? FM_SLIP_NONE : slip;
 }
 
 static void set_short_counts(const fm_compare_input *in, fm_comparison *out)
 {
-    const beats ref = reference_beats(in);
-    if (in->count->heart.count.status != FM_REFUSED) {
-        out->n_short = fm_short_counts_of(
-            ref.s1_s, ref.n_s1, &in->count->heart.count.window,
-            in->known == NULL ? &in->count->heart.count.quality : NULL,
-            out->short_counts);
+    static const int lengths_s[] = {15, 30};
+    const events ref = reference_events(in);
+    const fm_window *const w = &in->count->window;
+    for (size_t i = 0; i < 2 && !is_refused(in); i++) {
+        const fm_short_count c = fm_compare_short_counts(
+            ref.onsets_s, ref.n, w->start_s, w->end_s, lengths_s[i],
+            in->known == NULL ? &in->count->quality : NULL);
+        if (c.n_windows > 0) {
+            out->short_counts[out->n_short++] = c;
+        }
     }
 }
 
 fm_status fm_compare(const fm_compare_input *in, fm_comparison *out)
 {
-    if (!valid(in)) {
+    if ((unsigned)in->kind >= FM_EVENT_KINDS || !valid(in, &RULES[in->kind])) {
         return FM_ERR_ARG;
     }
     *out = (fm_comparison){
@@ -477,17 +503,21 @@ fm_status fm_compare(const fm_compare_input *in, fm_comparison *out)
         .manual_per_min =
             (double)in->manual.entered * 60.0 / (double)in->manual.seconds,
         .against_truth = in->known != NULL,
-        .doubtful = in->known == NULL && in->count->heart.count.status == FM_CAUTION,
+        .doubtful = in->known == NULL && in->count->status == FM_CAUTION,
         .tolerance_per_min = in->tolerance_per_min,
+        .tapped = in->tapped,
     };
     const bool wrist =
         in->known != NULL && in->known->has_wrist && in->manual.site == FM_SITE_RADIAL;
-    const beats ref =
-        wrist ? (beats){in->known->wrist_s, in->known->n_wrist} : reference_beats(in);
+    const events ref =
+        wrist ? (events){in->known->wrist_s, in->known->n_wrist} : reference_events(in);
     set_seconds(in, out);
     set_minute(in, out);
     set_short_counts(in, out);
     set_reference(in, out);
+    if (in->tapped) {
+        out->taps = count_in(in->taps_s, in->n_taps, out->start_s, out->end_s);
+    }
     if (!out->reference_known) {
         return FM_OK;
     }
@@ -499,7 +529,11 @@ fm_status fm_compare(const fm_compare_input *in, fm_comparison *out)
         out->no_verdict = FM_NO_VERDICT_WRIST;
         return FM_OK;
     }
-    explain_by_convention(&ref, out);
-    out->slip = find_slip(out, in->taps);
+    if (in->kind == FM_EVENT_BEAT) {
+        explain_by_convention(&ref, out);
+    } else {
+        out->method_explains = method_explains(in, out);
+    }
+    out->slip = find_slip(in, out);
     return FM_OK;
 }

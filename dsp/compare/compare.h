@@ -1,14 +1,17 @@
 /**
  * @file compare.h
- * A learner's manual count beside a second count of the same seconds: the verdict, what
- * a difference looks like, and what a shorter count of this minute would have said.
- * Pure numbers; the words are those of src/words.
+ * A learner's manual count beside a second count of the same seconds, of the pulse or of
+ * respirations: the verdict, what a difference looks like, and what a shorter count of
+ * this minute would have said. One comparison; what differs between the two stands in one
+ * table of rules (compare.c). Pure numbers; the words are those of src/words.
  *
  * The verdict is never finer than the reference: it is drawn from the whole range the
  * reference allows, and a reference that is itself in doubt never says 'differs'.
  *
  * Source: first beat 'zero' or 'one': Hwu, Coates and Lin, J Clin Nurs 2000;9:146.
  *         Short counts: closed form (one beat in T s is 60/T per minute), see short_count.
+ *         Listening runs above watching in infants: Rusconi et al., Pediatrics
+ *         1994;94:350 (618 infants): 2.6 per minute awake, 1.8 asleep.
  */
 #ifndef FM_COMPARE_H
 #define FM_COMPARE_H
@@ -17,10 +20,15 @@
 #include "dsp/result.h"
 #include "dsp/status.h"
 
-#define FM_MANUAL_MAX 400 /**< fastest manual count taken, per minute */
+#define FM_MANUAL_MAX         400 /**< fastest manual count of a pulse taken, per minute */
+#define FM_BREATHS_MANUAL_MAX 150 /**< most respirations taken, per minute */
 
-/** Example tolerance until the instructor sets one (common practice, no source). */
-#define FM_TOLERANCE_EXAMPLE_PER_MIN 4.0
+/** Example tolerances until the instructor sets one (common practice, no source). */
+#define FM_TOLERANCE_EXAMPLE_PER_MIN        4.0
+#define FM_BREATH_TOLERANCE_EXAMPLE_PER_MIN 2.0
+
+/** Age under which listening is known to run above watching: Rusconi's oldest, months. */
+#define FM_BREATH_METHOD_MONTHS 36.0
 
 /** Beats by which the wrist is below the apex before a deficit is named: one or two can be
  * an error of counting (common practice, no source). Known truth is no error. */
@@ -65,11 +73,26 @@ typedef enum fm_site {
     FM_SITE_COUNT
 } fm_site;
 
+/** How the learner counted respirations. */
+#define FM_BREATH_METHOD_MAP(X)                                                        \
+    X(FM_BREATH_NOT_SAID, "not said")                                                  \
+    X(FM_BREATH_WATCHED, "watched")                                                    \
+    X(FM_BREATH_LISTENED, "listened")
+
+typedef enum fm_breath_method {
+#define X(name, word) name,
+    FM_BREATH_METHOD_MAP(X)
+#undef X
+    FM_BREATH_METHOD_COUNT
+} fm_breath_method;
+
 /** What a difference looks like; named for FM_VERDICT_DIFFERS only. */
 #define FM_SLIP_MAP(X)                                                                 \
     X(FM_SLIP_NONE, "none")                                                            \
     X(FM_SLIP_BOTH_SOUNDS, "both sounds counted")                                      \
+    X(FM_SLIP_BOTH_PHASES, "inspiration and expiration counted as two")                \
     X(FM_SLIP_EVERY_OTHER, "every other beat")                                         \
+    X(FM_SLIP_EVERY_OTHER_BREATH, "every other breath")                                \
     X(FM_SLIP_SHORT_COUNT, "short count multiplied")                                   \
     X(FM_SLIP_LOST_THREAD, "lost the thread")                                          \
     X(FM_SLIP_MULTIPLIED, "already multiplied") /* the rate, entered for 15 or 30 s */ \
@@ -101,38 +124,49 @@ typedef enum fm_no_verdict {
     FM_NO_VERDICT_COUNT
 } fm_no_verdict;
 
-const char *fm_verdict_word(fm_verdict value);       /**< never NULL */
-const char *fm_convention_word(fm_convention value); /**< never NULL */
-const char *fm_site_word(fm_site value);             /**< never NULL */
-const char *fm_slip_word(fm_slip value);             /**< never NULL */
-const char *fm_no_verdict_word(fm_no_verdict value); /**< never NULL */
+const char *fm_verdict_word(fm_verdict value);             /**< never NULL */
+const char *fm_convention_word(fm_convention value);       /**< never NULL */
+const char *fm_site_word(fm_site value);                   /**< never NULL */
+const char *fm_breath_method_word(fm_breath_method value); /**< never NULL */
+const char *fm_slip_word(fm_slip value);                   /**< never NULL */
+const char *fm_no_verdict_word(fm_no_verdict value);       /**< never NULL */
 
 /** What the learner entered. */
 typedef struct fm_manual {
-    int entered; /**< raw count in those seconds, 1 up; at most FM_MANUAL_MAX a minute */
-    int seconds; /**< 15, 30 or 60 */
-    fm_convention convention;
-    fm_site site;
+    int entered; /**< raw count in those seconds, a pulse 1 up, respirations 0 up; at most
+                      FM_MANUAL_MAX or FM_BREATHS_MANUAL_MAX a minute */
+    int seconds;              /**< 15 (a pulse only), 30 or 60 */
+    fm_convention convention; /**< respirations: always CLOCK */
+    fm_site site;             /**< a pulse's */
+    fm_breath_method method;  /**< that of respirations */
 } fm_manual;
 
-/** Known beats of a composed or annotated recording, instead of the device's count. */
-typedef struct fm_known_beats {
-    size_t n_s1;
-    const double *s1_s; /**< every S1 of the recording, ascending, s */
+/** Known events of a composed or annotated recording, instead of the device's count. */
+typedef struct fm_known_events {
+    size_t n;
+    const double *onsets_s; /**< every S1, or start of inspiration, of the recording,
+                                 ascending, s */
     size_t n_inaudible;
-    const size_t *inaudible; /**< indices into s1_s of S1 nobody can hear, ascending */
+    const size_t *inaudible; /**< indices into onsets_s of those nobody can hear,
+                                  ascending */
     bool has_wrist;          /**< the pulse at the wrist is known too */
     size_t n_wrist;
     const double *wrist_s; /**< its times, ascending, s; a little after their S1 */
-} fm_known_beats;
+} fm_known_events;
 
 /** Everything a comparison is made from. Borrowed for the call only. */
 typedef struct fm_compare_input {
+    fm_event_kind kind;
     fm_manual manual;
-    const fm_count *count;       /**< the device's count of the window */
-    const fm_known_beats *known; /**< NULL: judge against the device */
-    const fm_taps *taps;         /**< NULL: not tapped */
-    double tolerance_per_min;    /**< > 0 */
+    const fm_event_count *count;  /**< the device's count of the window */
+    const fm_known_events *known; /**< NULL: judge against the device */
+    const fm_taps
+        *taps;   /**< a pulse tapped, aligned with its beats; NULL: not tapped */
+    bool tapped; /**< respirations: tapped */
+    size_t n_taps;
+    const double *taps_s; /**< taps_s[0..n_taps-1], ascending, s */
+    bool young; /**< the person is known to be under FM_BREATH_METHOD_MONTHS */
+    double tolerance_per_min; /**< > 0, at most what may be entered a minute */
 } fm_compare_input;
 
 /** What every window of one length would have said, multiplied up. */
@@ -144,7 +178,7 @@ typedef struct fm_short_count {
     double mean_per_min;
 } fm_short_count;
 
-/** The comparison; src/words renders it and recomputes nothing. */
+/** The comparison; src/report renders it and recomputes nothing. */
 typedef struct fm_comparison {
     fm_manual manual;
     double manual_per_min; /**< entered * 60 / seconds */
@@ -153,11 +187,11 @@ typedef struct fm_comparison {
     double tolerance_per_min;
 
     double start_s, end_s; /**< the learner's seconds: [start_s, end_s) */
-    bool reference_known;  /**< false: the next seven are NaN or 0 and mean nothing */
-    int beats; /**< the reference's count of those seconds, their convention */
+    bool reference_known;  /**< false: the next five are NaN or 0 and mean nothing */
+    int counted; /**< the reference's count of those seconds, their convention */
     double per_min, low_per_min, high_per_min; /**< multiplied up, with its range */
     double difference_per_min;                 /**< manual - reference, those seconds */
-    bool minute_known;                         /**< the analysed window has a rate */
+    bool minute_known;                         /**< the counted window has a rate */
     bool minute_whole; /**< it is that of a full minute, nothing missing */
     double minute_per_min, minute_low_per_min, minute_high_per_min;
 
@@ -166,13 +200,16 @@ typedef struct fm_comparison {
     fm_slip slip;
     bool convention_explains; /**< off by exactly one beat, as the other way counts */
     fm_convention explaining; /**< that other way, when it does */
-    bool at_wrist; /**< judged by the known pulse at the wrist: `beats`, the range and
+    bool method_explains;     /**< watching or listening may be all of the difference */
+    bool at_wrist; /**< judged by the known pulse at the wrist: `counted`, the range and
                          the difference are the wrist's; the minute is the apex's */
     int apex_beats; /**< beats at the apex in those seconds, where the reference is known */
     bool
         fewer_at_wrist; /**< radial below apical, and nothing known of the wrist: no slip,
                               no verdict */
     bool more_at_wrist; /**< radial above apical, which cannot be */
+    bool tapped;        /**< respirations: tapped ... */
+    int taps;           /**< ... so many in the learner's seconds */
     size_t n_short;
     fm_short_count short_counts[2]; /**< 15 s, 30 s */
 } fm_comparison;

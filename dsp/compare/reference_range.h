@@ -1,19 +1,26 @@
 /**
  * @file reference_range.h
- * What pulse is usual at an age, where the apical pulse is felt for at that age, and
- * where each figure comes from. A range never explains a number: context decides.
+ * What pulse and what respirations are usual at an age, where the apical pulse is felt
+ * for at that age, from which rate WHO calls a child's breathing fast, and where each
+ * figure comes from. A range never explains a number: context decides.
  *
- * Source: children: Fleming et al., Lancet 2011;377:1011, centiles of heart rate from 69
- *         studies (143 346 children). Of the rows only four (0-3 to 9-12 months) were
- *         read, in a second-hand copy; the rest stands from memory and says so until
- *         checked against the paper's Table 4.
- *         Adults: 60 to 100 per minute at rest, common practice, no source.
+ * Source: children: Fleming et al., Lancet 2011;377:1011, centiles from 69 studies (heart
+ *         rate of 143 346 children, respiratory rate of 3881). Of the pulse's rows only
+ *         four (0-3 to 9-12 months) were read, in a second-hand copy, of those of
+ *         respirations the medians at birth and at two years, in the abstract; the rest
+ *         stands from memory and says so until checked against the paper's Table 4.
+ *         Adults: 60 to 100 beats and 12 to 20 respirations per minute at rest, common
+ *         practice, no source.
+ *         Fast breathing: WHO, as tabulated in PMC5193399, table 1: 60 or more under 2
+ *         months, 50 or more at 2 to 11 months, 40 or more at 12 to 59 months. Some pages
+ *         print 'more than'; the limit itself is fast here.
  *         Site: fifth left intercostal space, fourth under about 7 years: common
  *         practice, no source.
  */
 #ifndef FM_REFERENCE_RANGE_H
 #define FM_REFERENCE_RANGE_H
 
+#include "dsp/result.h"
 #include "dsp/status.h"
 
 #include <stdbool.h>
@@ -26,6 +33,7 @@
 
 /** One row: an age band and what is usual in it. Texts are constant. */
 typedef struct fm_reference_range {
+    fm_event_kind kind;
     const char *age_band;  /**< "2 to 3 years" */
     double from_months;    /**< ages from this one ... */
     double below_months;   /**< ... to just under this one */
@@ -35,7 +43,8 @@ typedef struct fm_reference_range {
     const char *meaning;   /**< what low and high are: "1st to 99th centile" */
     const char *source;    /**< who says so */
     bool from_memory;      /**< not yet checked against the source */
-    bool small_child; /**< under about 7 years: fourth space, always a full minute */
+    bool small_child; /**< under about 7 years: fourth space, always a full minute; of
+                          respirations always false */
     bool infant;      /**< under 1 year: asleep or calm, respirations first */
 } fm_reference_range;
 
@@ -48,6 +57,13 @@ typedef enum fm_range_place {
     FM_RANGE_EDGE /**< the interval that holds the rate is partly in, partly out */
 } fm_range_place;
 
+/** Is breathing fast by WHO's limits? */
+typedef enum fm_who_breathing {
+    FM_WHO_NOT_KNOWN, /**< no limit at this age, or no rate */
+    FM_WHO_NOT_FAST,
+    FM_WHO_FAST /**< at the limit or above it */
+} fm_who_breathing;
+
 /**
  * The row for an age.
  *
@@ -55,40 +71,24 @@ typedef enum fm_range_place {
  * @param[out] out    untouched on error
  * @return FM_OK; FM_ERR_ARG (out of range or NaN)
  */
-fm_status fm_reference_range_find(double age_months, fm_reference_range *out);
-
-/**
- * The row for an age in any table of such rows.
- *
- * @param table  table[0..n-1], n >= 1, youngest first, each beginning where the one
- *               before ends, from 0 months on; ages above the last have the last row
- * @return as fm_reference_range_find
- */
-fm_status fm_reference_range_find_in(const fm_reference_range *table,
-                                     size_t n,
-                                     double age_months,
-                                     fm_reference_range *out);
+fm_status fm_reference_range_find(fm_event_kind kind,
+                                  double age_months,
+                                  fm_reference_range *out);
 
 /**
  * The row that a learner's rate may be judged by: row itself where it was read in its
- * source or is common practice; from FM_AGE_ADOLESCENT_MONTHS on the last row of table, as
- * taught; else none: a row that nobody has read gives no verdict.
+ * source or is common practice; from FM_AGE_ADOLESCENT_MONTHS on the adult's, as taught;
+ * else none: a row that nobody has read gives no verdict.
  *
- * @param table  table[0..n-1], n >= 1, as in fm_reference_range_find_in
- * @return row, a row of table, or NULL
+ * @return row, the adult's row, or NULL
  */
-const fm_reference_range *fm_reference_range_judge_in(const fm_reference_range *table,
-                                                      size_t n,
-                                                      const fm_reference_range *row);
-
-/** The same in this table. */
 const fm_reference_range *fm_reference_range_judge(const fm_reference_range *row);
 
 /** Are its limits centiles of children? To lie between them alone is not 'within'. */
 bool fm_reference_range_is_centiles(const fm_reference_range *row);
 
 /** All rows, youngest first; never NULL. @param[out] n how many */
-const fm_reference_range *fm_reference_range_table(size_t *n);
+const fm_reference_range *fm_reference_range_table(fm_event_kind kind, size_t *n);
 
 /** Where rate_per_min lies; NaN: FM_RANGE_UNKNOWN. */
 fm_range_place fm_reference_range_place(const fm_reference_range *range,
@@ -105,5 +105,19 @@ fm_range_place fm_range_place_between(double low,
                                       double high,
                                       double rate_low,
                                       double rate_high);
+
+/** Who set the limits, for people; constant, never NULL. */
+const char *fm_who_source(void);
+
+/**
+ * The rate from which on WHO calls breathing fast at an age, per minute.
+ *
+ * @param age_months  whole months are meant: 2 months begin with the day they are full
+ * @return NaN from 60 months on, under 0 and for NaN
+ */
+double fm_who_fast_per_min(double age_months);
+
+/** Compares a rate, per minute, with that limit. */
+fm_who_breathing fm_who_breathing_judge(double age_months, double rate_per_min);
 
 #endif

@@ -165,26 +165,15 @@ const char *options_first_of(const options *o, const char *const *names)
     return *names;
 }
 
-/* Prints text from the current column on, wrapped and indented to the help column. */
+/* Prints text from the help column on, wrapped and indented to it. */
 static void print_wrapped(const char *text, FILE *to)
 {
-    int column = HELP_TEXT_COLUMN;
-    const char *at = text;
-    while (*at != '\0') {
-        const int length = (int)strcspn(at, " ");
-        if (column > HELP_TEXT_COLUMN && column + 1 + length > HELP_COLUMNS) {
-            (void)fprintf(to, "\n%*s", HELP_TEXT_COLUMN, "");
-            column = HELP_TEXT_COLUMN;
-        } else if (column > HELP_TEXT_COLUMN) {
-            (void)fputc(' ', to);
-            column++;
-        }
-        (void)fprintf(to, "%.*s", length, at);
-        column += length;
-        at += length;
-        at += strspn(at, " ");
+    for (const char *at = text; *at != '\0'; at += strspn(at, " ")) {
+        const size_t n = text_line(at, HELP_COLUMNS - HELP_TEXT_COLUMN);
+        (void)fprintf(to, "%*s%.*s\n", at > text ? HELP_TEXT_COLUMN : 0, "", (int)n,
+                      at);
+        at += n;
     }
-    (void)fputc('\n', to);
 }
 
 static void print_option(const char *name,

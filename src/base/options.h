@@ -53,7 +53,9 @@ typedef struct option_spec {
 #define OPTION_CHOICE(plan, member, words) FIELD_ONE_OF(plan, member, words), NULL
 /** A text of its own form, which reader takes. */
 #define OPTION_OWN(plan, member, reader)                                               \
-    {FIELD_OWN, offsetof(plan, member), 0, false, 0, 0, NULL}, reader
+    {FIELD_OWN, offsetof(plan, member), sizeof((plan *)NULL)->member, false, 0, 0,     \
+     NULL},                                                                            \
+        reader
 #define OPTIONS_END                                                                    \
     {                                                                                  \
         NULL, NULL, {FIELD_FLAG, 0, 0, false, 0, 0, NULL}, NULL, NULL                  \

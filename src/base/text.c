@@ -169,6 +169,20 @@ void text_print_clean(const char *text, FILE *to)
     }
 }
 
+size_t text_line(const char *text, size_t width)
+{
+    size_t fits = 0;
+    for (size_t i = 0; i <= width; i++) {
+        if (text[i] == '\0') {
+            return i;
+        }
+        if (text[i] == ' ') {
+            fits = i;
+        }
+    }
+    return fits > 0 ? fits : strcspn(text, " ");
+}
+
 bool text_is_utf8(const char *text)
 {
     const unsigned char *at = (const unsigned char *)text;

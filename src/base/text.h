@@ -48,6 +48,12 @@ void text_nearest_offer(text_nearest *nearest, const char *candidate);
  */
 void text_print_clean(const char *text, FILE *to);
 
+/**
+ * How much of a text fits in a line: up to the last blank within width bytes, all of it, or
+ * one word that is longer.
+ */
+size_t text_line(const char *text, size_t width);
+
 /** True when text is UTF-8 from end to end. */
 bool text_is_utf8(const char *text);
 

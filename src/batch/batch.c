@@ -238,7 +238,7 @@ static bool write_rows(struct run *run, about *a, app_err *err)
     a->shard = r->shard;
     a->shards = r->shards;
     a->list_files = run->list.files;
-    a->list_digest = run->list.digest;
+    (void)digest_format(&run->list.digest, a->list_blake2b);
     a->files = run->list.mine;
     const bool ok = a->options != NULL || no_memory(err);
     if (!ok || !rows_out_commit(&run->out, a, err)) {

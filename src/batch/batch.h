@@ -8,9 +8,9 @@
 #ifndef BATCH_BATCH_H
 #define BATCH_BATCH_H
 
-#include "src/batch/about.h"
 #include "src/batch/file_list.h"
 #include "src/batch/pool.h"
+#include "src/document/about.h"
 
 /** What to do. Texts are borrowed for the call. */
 typedef struct batch_request {

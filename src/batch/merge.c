@@ -1,13 +1,19 @@
 #include "src/batch/merge.h"
 
+#include "src/batch/digest.h"
 #include "src/batch/rows_out.h"
 #include "src/host/interrupt.h"
+#include "src/host/read_whole.h"
 
 #include <errno.h>
 #include <fcntl.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
+
+enum {
+    ABOUT_BYTES_MOST = 1 << 20
+};
 
 /* One shard being read. */
 struct shard {
@@ -39,7 +45,7 @@ static bool is_one_run(const struct shard *a, const struct shard *b, app_err *er
         return unlike(a, b, "their options differ", err);
     }
     if (a->about.list_files != b->about.list_files ||
-        memcmp(&a->about.list_digest, &b->about.list_digest, sizeof(digest)) != 0) {
+        strcmp(a->about.list_blake2b, b->about.list_blake2b) != 0) {
         return unlike(a, b, "their lists of files differ", err);
     }
     if (a->about.shards != b->about.shards) {
@@ -98,9 +104,23 @@ static bool check_shards(const struct shard *shards, int n, app_err *err)
     return say_missing(shards, n, err);
 }
 
+static bool read_about(struct shard *s, app_err *err)
+{
+    bytes all = BYTES_NONE;
+    char *const path = about_path(s->path);
+    const bool ok = path == NULL
+                        ? app_err_set(err, APP_FAILED, "out of memory")
+                        : read_whole_regular(path, ABOUT_BYTES_MOST, &all, err) &&
+                              about_parse(path, all.data, all.n, &s->about, err);
+    bytes_free(&all);
+    free(path);
+    return ok;
+}
+
 static bool check_bytes(const struct shard *s, app_err *err)
 {
     digest found;
+    char text[DIGEST_TEXT_BYTES];
     const int fd = open(s->path, O_RDONLY | O_CLOEXEC);
     const int failed = fd < 0 ? errno : digest_of_descriptor(fd, NULL, NULL, &found);
     if (fd >= 0) {
@@ -111,7 +131,7 @@ static bool check_bytes(const struct shard *s, app_err *err)
         return app_err_set(err, APP_UNREADABLE, "cannot read %s: %s", s->path,
                            app_err_cause(failed, cause));
     }
-    return memcmp(&found, &s->about.rows_digest, sizeof found) == 0 ||
+    return strcmp(digest_format(&found, text), s->about.rows_blake2b) == 0 ||
            app_err_set(err, APP_UNREADABLE,
                        "%s is not as it was written: cut or changed since; run that "
                        "shard again (its ledger makes it quick)",
@@ -141,7 +161,7 @@ static bool advance(struct shard *s, app_err *err)
 static bool open_shard(struct shard *s, const char *path, app_err *err)
 {
     s->path = path;
-    return about_read(path, &s->about, err) && check_bytes(s, err);
+    return read_about(s, err) && check_bytes(s, err);
 }
 
 static bool start_shard(struct shard *s, app_err *err)

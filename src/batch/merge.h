@@ -5,7 +5,7 @@
 #ifndef BATCH_MERGE_H
 #define BATCH_MERGE_H
 
-#include "src/batch/about.h"
+#include "src/document/about.h"
 
 /**
  * Merge files of rows. Every shard must be there once, whole, untouched since it was

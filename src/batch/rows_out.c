@@ -119,7 +119,8 @@ bool rows_out_commit(rows_out *o, about *a, app_err *err)
     a->format = o->format;
     a->rows = o->rows;
     memcpy(a->by_status, o->by_status, sizeof a->by_status);
-    a->rows_digest = digest_finish(o->stream);
+    const digest rows = digest_finish(o->stream);
+    (void)digest_format(&rows, a->rows_blake2b);
     o->stream = NULL;
     if (o->path != NULL) {
         ok = ok && write_about(o, a, err) && file_draft_commit(&o->draft, err);

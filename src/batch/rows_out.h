@@ -6,7 +6,8 @@
 #ifndef BATCH_ROWS_OUT_H
 #define BATCH_ROWS_OUT_H
 
-#include "src/batch/about.h"
+#include "src/batch/digest.h"
+#include "src/document/about.h"
 #include "src/host/file.h"
 
 /** A file in the making. Start it with rows_out_open, also to be dropped. */

@@ -4,8 +4,8 @@ include(CMakePackageConfigHelpers)
 
 # What a program outside may include: the two doors and all that they include.
 set(FM_PUBLIC_HEADERS fullminute fullminute_compose status result analyser provisional
-  compare/agreement compare/compare compare/taps compare/compare_breaths compare/reference_range
-  compare/respiration_range breath/respiration_pause rhythm/interval_measures rhythm/rhythm)
+  compare/agreement compare/compare compare/taps compare/reference_range
+  breath/respiration_pause rhythm/interval_measures rhythm/rhythm)
 
 # Inside the project a header is "dsp/x.h" or "dsp/subject/x.h", outside it is "fullminute/x.h":
 # which subject a header belongs to may change. The functions they declare are what the shared

@@ -76,7 +76,7 @@ static bool say_way_out(app_err *err)
 
 static bool tell(void *context,
                  const fm_manual *pulse,
-                 const fm_manual_breaths *breaths,
+                 const fm_manual *breaths,
                  app_err *err)
 {
     logbook_keep *const k = context;

@@ -23,6 +23,7 @@ typedef struct plan {
     batch_file_plan files;
     double every_s; /* NaN: a row a file */
     int format;     /* a row_format; -1: by the name of the file */
+    int shard[2];   /* which, of how many */
     bool strict, json;
 } plan;
 
@@ -33,7 +34,7 @@ static const field_word FORMATS[] = {
 
 static bool read_shard(const char *text, void *member, app_err *err)
 {
-    batch_request *const r = member;
+    int *const shard = member;
     char index[16] = "";
     long i = 0;
     long of = 0;
@@ -49,8 +50,8 @@ static bool read_shard(const char *text, void *member, app_err *err)
             "3/8",
             text);
     }
-    r->shard = (int)i;
-    r->shards = (int)of;
+    shard[0] = (int)i;
+    shard[1] = (int)of;
     return true;
 }
 
@@ -86,7 +87,7 @@ static const option_spec OPTIONS[] = {
      "files at a time (default: the processors this program may use)"},
     {"time-limit", "S", OPTION_NUMBER(plan, batch.pool.time_limit_s, 0.1, 1e6),
      "give up a file of which nothing comes for S seconds (default 120)"},
-    {"shard", "I/N", OPTION_OWN(plan, batch, read_shard),
+    {"shard", "I/N", OPTION_OWN(plan, shard, read_shard),
      "of N parts of the list do the I-th; merge puts them together"},
     {"ledger", "FILE", OPTION_TEXT(plan, batch.ledger),
      "where to keep what is done (default: beside the rows, OUT.ledger)"},
@@ -234,17 +235,18 @@ static int run(const options *o, app_err *err)
     plan p = {.batch = {.paths = o->operands,
                         .n_paths = o->n_operands,
                         .format = ROW_FORMAT_CSV,
-                        .shard = 1,
-                        .shards = 1,
                         .pool = {.workers = pool_processors(),
                                  .time_limit_s = TIME_LIMIT_S,
                                  .work = batch_file_count}},
               .files = {.request = analyse_request_unasked()},
               .every_s = (double)NAN,
-              .format = -1};
+              .format = -1,
+              .shard = {1, 1}};
     if (!options_fill(o, &p, err) || !check_request(&p, err)) {
         return APP_USAGE;
     }
+    p.batch.shard = p.shard[0];
+    p.batch.shards = p.shard[1];
     const char *const folders[] = {p.files.documents, p.files.pictures, p.files.marks};
     for (int i = 0, n = 0; i < 3; i++) {
         if (folders[i] != NULL) {

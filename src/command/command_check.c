@@ -10,10 +10,11 @@
 #include "src/host/file.h"
 #include "src/host/interrupt.h"
 #include "src/picture/check_picture.h"
-#include "src/report/check_document.h"
+#include "src/document/check_document.h"
 #include "src/usecase/checked_count.h"
 #include "src/usecase/picture_file.h"
 #include "src/words/check_text.h"
+#include "src/words/said.h"
 
 #include <errno.h>
 #include <math.h>
@@ -281,7 +282,7 @@ static int check_recording(plan *p, const char *path, app_err *err)
     const bool ok =
         check_logbook_counted(&kept, view, check_sitting_deficit(&sitting), err) &&
         draw(view, p, err) &&
-        say_text(p->json ? document_format_line(check_document_build(view))
+        say_text(p->json ? document_format_line(said_check(view), 0)
                          : check_text_format(view),
                  err);
     if (ok && !p->json) {

@@ -5,17 +5,18 @@
 #include "src/command/command.h"
 #include "src/command/live_run.h"
 #include "src/command/say.h"
+#include "src/document/count_document.h"
 #include "src/document/document_parts.h"
 #include "src/host/interrupt.h"
 #include "src/host/percent_line.h"
 #include "src/picture/count_picture.h"
 #include "src/picture/picture.h"
-#include "src/report/count_document.h"
 #include "src/sound/sound_export.h"
 #include "src/usecase/analyse_file.h"
 #include "src/usecase/picture_file.h"
 #include "src/usecase/sitting_windows.h"
 #include "src/words/count_text.h"
+#include "src/words/said.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -31,7 +32,7 @@ typedef struct plan {
     bool json, live, force;
 } plan;
 
-static const field_word SECONDS_WORDS[] = {{"whole", INFINITY}, {NULL, 0}};
+static const field_word SECONDS_WORDS[] = {{"whole", (double)INFINITY}, {NULL, 0}};
 
 static const option_spec OPTIONS[] = {
     {"json", NULL, OPTION_FLAG(plan, json),
@@ -88,8 +89,7 @@ static bool take_result(void *context, const analysed *result, app_err *err)
     }
     if (tally->json) {
         return say_text(
-            document_format_line(count_document_build(&result->source, &result->count)),
-            err);
+            document_format_line(said_count(&result->source, &result->count), 0), err);
     }
     if (tally->row) {
         count_text_print_row(&result->source, &result->count, stdout);

@@ -14,7 +14,7 @@ static const field_word RHYTHMS[] = {FM_COMPOSE_RHYTHM_MAP(FIELD_WORD){NULL, 0}}
 static const field_word MURMURS[] = {FM_COMPOSE_MURMUR_MAP(FIELD_WORD){NULL, 0}};
 static const field_word BREATHINGS[] = {FM_COMPOSE_BREATHING_MAP(FIELD_WORD){NULL, 0}};
 static const field_word NOISES[] = {FM_COMPOSE_NOISE_MAP(FIELD_WORD){NULL, 0}};
-static const field_word NONE[] = {{"none", -INFINITY}, {NULL, 0}};
+static const field_word NONE[] = {{"none", -(double)INFINITY}, {NULL, 0}};
 
 const char *const compose_file_options[] = {"intervals", "beats", "breath-lengths",
                                             NULL};

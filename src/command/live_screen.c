@@ -1,5 +1,7 @@
 #include "src/command/live_screen.h"
 
+#include "src/base/text.h"
+
 #include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
@@ -231,26 +233,17 @@ void live_screen_format(const live_view *view,
 void live_screen_wrap(const char *text, char *out, size_t bytes)
 {
     size_t n = 0;
-    size_t column = 0;
-    for (const char *word = text; *word != '\0';) {
-        const size_t length = strcspn(word, " ");
-        const bool fits = column + (column > 0) + length <= LIVE_SCREEN_COLUMNS;
-        if (n + length + 4 > bytes) {
+    for (const char *at = text; *at != '\0'; at += strspn(at, " ")) {
+        const size_t length = text_line(at, LIVE_SCREEN_COLUMNS);
+        if (n + length + 3 > bytes) {
             break;
         }
-        if (column > 0) {
-            out[n++] = fits ? ' ' : '\n';
-            column = fits ? column + 1 : 0;
-        }
-        memcpy(out + n, word, length);
+        memcpy(out + n, at, length);
         n += length;
-        column += length;
-        word += length + strspn(word + length, " ");
+        out[n++] = '\n';
+        at += length;
     }
-    out[n] = '\0';
-    if (n > 0) {
-        memcpy(out + n, "\n\n", 3);
-    }
+    memcpy(out + n, n > 0 ? "\n" : "", n > 0 ? 2 : 1);
 }
 
 void live_screen_line(const live_view *view,

@@ -128,9 +128,10 @@ char *document_format(const json_t *document)
     return json_text_of(document, JSON_REAL_PRECISION(SIGNIFICANT_DIGITS));
 }
 
-char *document_format_line(json_t *document)
+char *document_format_line(json_t *document, size_t flags)
 {
-    char *const line = document_format(document);
+    char *const line =
+        json_text_of(document, flags | JSON_REAL_PRECISION(SIGNIFICANT_DIGITS));
     const size_t n = line != NULL ? strlen(line) : 0;
     char *const text = line != NULL ? realloc(line, n + 2) : NULL;
     json_decref(document);

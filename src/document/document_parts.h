@@ -51,8 +51,9 @@ json_t *document_pauses(const fm_breath_pause *pauses, size_t n);
  */
 char *document_format(const json_t *document);
 
-/** The same with a line end; takes the document over. NULL gives NULL. */
-char *document_format_line(json_t *document);
+/** The same with a line end, and with flags for json_dumps; takes the document over. NULL
+ * gives NULL. */
+char *document_format_line(json_t *document, size_t flags);
 
 /** A time for a document: to 1 ms; null for NaN and infinities. New reference. */
 json_t *document_time(double seconds);

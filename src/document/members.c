@@ -42,7 +42,8 @@ static json_t *text_or_null(const member *m, const char *text)
 static json_t *list_value(const member *m, const void *from)
 {
     const size_t n = *(const size_t *)part_of(from, m->count);
-    const void *const items = *(const void *const *)part_of(from, m->to.offset);
+    const void *items = NULL;
+    memcpy(&items, part_of(from, m->to.offset), sizeof items);
     return m->inside != NULL ? members_list(m->inside, items, n, m->each)
                              : members_times(items, n, m->decimals);
 }
@@ -202,7 +203,7 @@ static void take_list(document_reader *r,
     if (items == NULL) {
         return;
     }
-    *(void **)place_of(to, m->to.offset) = items;
+    memcpy(place_of(to, m->to.offset), &items, sizeof items);
     *(size_t *)place_of(to, m->count) = json_array_size(list);
     if (m->inside != NULL) {
         take_items(r, m, list, items);

@@ -73,6 +73,12 @@ typedef struct member {
         .name = (member_name), MEMBER_PLACE(type, part, 0, 0), .inside = (rows),       \
         __VA_ARGS__                                                                    \
     }
+/** Members of the same struct, as an object of their own. */
+#define MEMBER_GROUP(member_name, rows)                                                \
+    {                                                                                  \
+        .name = (member_name), .to = {FIELD_OWN, 0, 0, false, 0, 0, NULL},             \
+        .inside = (rows), .how = MEMBER_NEEDED                                         \
+    }
 /** array[0..n-1] of seconds, min..max; owned. */
 #define MEMBER_TIMES(member_name, type, array, n, min, max, ...)                       \
     {                                                                                  \
@@ -91,6 +97,7 @@ typedef struct member {
         .name = "", .put = (put_it), .take = (take_it)                                 \
     }
 /** .known of a row. */
+/* A designator has no parentheses. NOLINTNEXTLINE(bugprone-macro-parentheses) */
 #define MEMBER_KNOWN(type, flag) .known = 1 + offsetof(type, flag)
 
 /* ---- Out ---- */

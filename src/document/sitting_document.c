@@ -86,13 +86,13 @@ static const member ENTRY[] = {
     MEMBERS_END,
 };
 
-#define ENTERED(name, entry)                                                           \
+#define ENTERED(name, entry, given)                                                    \
     MEMBER_INSIDE(name, sitting_document, entry, ENTRY,                                \
-                  MEMBER_KNOWN(sitting_document, entry.given))
+                  MEMBER_KNOWN(sitting_document, given))
 static const member MANUAL[] = {
-    ENTERED("pulse", pulse),
-    ENTERED("breath", breath),
-    ENTERED("second_examiner", second),
+    ENTERED("pulse", pulse, pulse.given),
+    ENTERED("breath", breath, breath.given),
+    ENTERED("second_examiner", second, second.given),
     MEMBERS_END,
 };
 
@@ -157,7 +157,7 @@ static const member MEMBERS[] = {
 
 char *sitting_document_format(const sitting_document *d)
 {
-    return document_format_line(members_object(MEMBERS, d));
+    return document_format_line(members_object(MEMBERS, d), 0);
 }
 
 /* ---- What the members are to one another ---- */

@@ -15,7 +15,6 @@
 #define DOCUMENT_SITTING_DOCUMENT_H
 
 #include "dsp/compare/compare.h"
-#include "dsp/compare/compare_breaths.h"
 #include "src/base/error.h"
 
 #include <stdbool.h>

@@ -190,7 +190,7 @@ json_t *truth_document_build(const truth_document *d)
 
 char *truth_document_format(const truth_document *d)
 {
-    return document_format_line(truth_document_build(d));
+    return document_format_line(truth_document_build(d), 0);
 }
 
 /* ---- Reading ---- */

@@ -93,9 +93,7 @@ static bool has_session(const page_request *r)
 static bool opens(const page_request *r, const char *method, const char *path)
 {
     return strcmp(method, MHD_HTTP_METHOD_GET) == 0 && strcmp(path, "/open") == 0 &&
-           page_token_is(MHD_lookup_connection_value(r->connection,
-                                                     MHD_GET_ARGUMENT_KIND, "token"),
-                         r->page->token);
+           page_token_is(page_argument(r, "token"), r->page->token);
 }
 
 uint32_t page_address_of(const page_request *r)

@@ -51,13 +51,6 @@ static struct work *work_of(page_request *r)
     return w;
 }
 
-static const char *argument(const page_request *r, const char *name)
-{
-    const char *const text =
-        MHD_lookup_connection_value(r->connection, MHD_GET_ARGUMENT_KIND, name);
-    return text != NULL ? text : "";
-}
-
 static struct work *item_of(page_request *r)
 {
     struct work *const w = work_of(r);
@@ -70,9 +63,9 @@ static struct work *item_of(page_request *r)
     }
     w->request = (listen_request){
         .path = w->item.path,
-        .start_s = fmax(0.0, fmin(1e6, strtod(argument(r, "start"), NULL))),
+        .start_s = fmax(0.0, fmin(1e6, strtod(page_argument(r, "start"), NULL))),
         .seconds = 60.0,
-        .small_speaker = strcmp(argument(r, "speaker"), "small") == 0};
+        .small_speaker = strcmp(page_argument(r, "speaker"), "small") == 0};
     return w;
 }
 
@@ -129,7 +122,7 @@ void page_listen_drop(page_request *r)
 {
     struct work *const w = work_of(r);
     if (w != NULL) {
-        const char *const name = argument(r, "name");
+        const char *const name = page_argument(r, "name");
         const size_t n =
             strlen(name) < sizeof w->name ? strlen(name) : sizeof w->name - 1;
         memcpy(w->name, name, n);

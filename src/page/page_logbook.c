@@ -9,16 +9,10 @@ enum {
     LEARNER_BYTES = 64
 };
 
-static const char *learner_of(const page_request *r)
-{
-    const char *const name =
-        MHD_lookup_connection_value(r->connection, MHD_GET_ARGUMENT_KIND, "learner");
-    return name != NULL && strlen(name) < LEARNER_BYTES ? name : "";
-}
-
 static void keep_learner(page_request *r)
 {
-    r->context = strdup(learner_of(r));
+    const char *const name = page_argument(r, "learner");
+    r->context = strdup(strlen(name) < LEARNER_BYTES ? name : "");
     r->free_context = free;
 }
 
@@ -59,13 +53,8 @@ static void report(page_request *r)
     }
 }
 
+/* Of a row, or without its number of a learner. */
 void page_logbook_report(page_request *r)
-{
-    keep_learner(r);
-    (void)page_request_later(r, report);
-}
-
-void page_logbook_learner(page_request *r)
 {
     keep_learner(r);
     (void)page_request_later(r, report);

@@ -154,9 +154,7 @@ void page_practice_begin(page_request *r)
 /* The path must outlive the sitting: it is copied behind the request. */
 void page_practice_sound(page_request *r)
 {
-    const struct practice *const c =
-        find(r, MHD_lookup_connection_value(r->connection, MHD_GET_ARGUMENT_KIND,
-                                            "practice"));
+    const struct practice *const c = find(r, page_argument(r, "practice"));
     if (c == NULL) {
         return;
     }

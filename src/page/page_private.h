@@ -193,6 +193,8 @@ bool page_reply_asset(page_request *r, const char *path);
 /** Text that may hold a file's name of any bytes: as it stands where it is UTF-8, else
  *  escaped; a new reference, NULL without memory. */
 json_t *page_json_text(const char *text);
+/** What stands behind the address as `?name=`; "" nothing. */
+const char *page_argument(const page_request *r, const char *name);
 /** Members of the request's JSON. */
 const char *page_text(const page_request *r, const char *member, const char *fallback);
 double page_number(const page_request *r, const char *member, double fallback);
@@ -271,7 +273,6 @@ void page_shared_presence(page_shared *c, int seat, bool here);
     X(page_listen_compose)                                                             \
     X(page_logbook_list)                                                               \
     X(page_logbook_report)                                                             \
-    X(page_logbook_learner)                                                            \
     X(page_shared_open)                                                                \
     X(page_shared_events)                                                              \
     X(page_shared_start)                                                               \

@@ -154,6 +154,13 @@ enum MHD_Result page_send(page_request *r)
     return sent;
 }
 
+const char *page_argument(const page_request *r, const char *name)
+{
+    const char *const text =
+        MHD_lookup_connection_value(r->connection, MHD_GET_ARGUMENT_KIND, name);
+    return text != NULL ? text : "";
+}
+
 const char *page_text(const page_request *r, const char *member, const char *fallback)
 {
     const char *const text = json_string_value(json_object_get(r->json, member));

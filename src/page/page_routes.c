@@ -33,7 +33,7 @@ const page_route PAGE_ROUTES[] = {
     {"POST", "/api/compose", page_listen_compose, PAGE_BODY_BYTES, NULL},
     {"GET", "/api/logbook", page_logbook_list, 0, NULL},
     {"GET", "/report/row/#", page_logbook_report, 0, NULL},
-    {"GET", "/report/learner", page_logbook_learner, 0, NULL},
+    {"GET", "/report/learner", page_logbook_report, 0, NULL},
     {"POST", "/api/shared/open", page_shared_open, PAGE_BODY_BYTES, NULL},
     {"GET", "/api/shared/events", page_shared_events, 0, NULL},
     {"POST", "/api/shared/start", page_shared_start, PAGE_BODY_BYTES, NULL},

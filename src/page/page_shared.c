@@ -430,8 +430,7 @@ void page_seat_events(page_request *r)
         tell_over(r);
         return;
     }
-    const int seat = seat_of(
-        r, MHD_lookup_connection_value(r->connection, MHD_GET_ARGUMENT_KIND, "secret"));
+    const int seat = seat_of(r, page_argument(r, "secret"));
     page_stream *const s = seat > 0 ? page_stream_open(r, PAGE_TOPIC_SEAT, seat) : NULL;
     if (s != NULL) {
         send_json(s, shared_minute_own(&r->page->shared->minute, seat));

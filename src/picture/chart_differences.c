@@ -12,7 +12,6 @@
 #define FOOT   44.0
 #define WHOLE  (TOP + HEIGHT + FOOT)
 #define WIDTH  (CHART_WIDTH - LEFT - RIGHT)
-#define TITLE  16.0
 #define SMALL  12.0
 #define APART  13.0 /* least height between the numbers of two lines */
 
@@ -111,8 +110,7 @@ void chart_differences_draw(svg *s, const char *title, const summary_pairs *p)
     (void)snprintf(desc, sizeof desc,
                    "%zu pairs; bias %.2f per minute, limits of agreement %.2f and %.2f",
                    a->n, a->bias, a->limits.low, a->limits.high);
-    svg_begin(s, CHART_WIDTH, WHOLE, title, a->n > 1 ? desc : "fewer than two pairs");
-    svg_text(s, 14.0, 20.0, (svg_type){TITLE, SVG_INK, SVG_START, true}, title);
+    chart_plot(s, WHOLE, 14.0, title, a->n > 1 ? desc : "fewer than two pairs");
     if (a->n == 0) {
         svg_text(s, LEFT, TOP + HEIGHT / 2.0,
                  (svg_type){SVG_TEXT_PX, SVG_GREY, SVG_START, false},

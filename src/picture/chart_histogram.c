@@ -13,7 +13,6 @@
 #define WHOLE  (TOP + HEIGHT + FOOT)
 #define WIDTH  (CHART_WIDTH - LEFT - RIGHT)
 #define SPACE  1.5 /* between two bars */
-#define TITLE  16.0
 #define SMALL  12.0
 #define COUNTS 14 /* with more bars than this their counts would touch */
 
@@ -86,9 +85,8 @@ void chart_histogram_draw(svg *s, const chart_histogram *h)
     svg_init(&words);
     describe(&words, h);
     char *const text = svg_take(&words, NULL);
-    svg_begin(s, CHART_WIDTH, WHOLE, h->title, text != NULL ? text : "");
+    chart_plot(s, WHOLE, LEFT, h->title, text != NULL ? text : "");
     free(text);
-    svg_text(s, LEFT, 20.0, (svg_type){TITLE, SVG_INK, SVG_START, true}, h->title);
     if (h->bins.n == 0) {
         svg_text(s, LEFT, TOP + HEIGHT / 2.0,
                  (svg_type){SVG_TEXT_PX, SVG_GREY, SVG_START, false},

@@ -143,6 +143,12 @@ unsigned chart_draw_spans(svg *s,
     return marks;
 }
 
+void chart_plot(svg *s, double height, double x, const char *title, const char *desc)
+{
+    svg_begin(s, CHART_WIDTH, height, title, desc);
+    svg_text(s, x, 20.0, (svg_type){16.0, SVG_INK, SVG_START, true}, title);
+}
+
 void chart_draw_cross(svg *s, double x, double y)
 {
     svg_path(s);

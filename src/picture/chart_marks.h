@@ -83,6 +83,9 @@ unsigned chart_draw_spans(svg *s,
                           double top,
                           double height);
 
+/** Opens a plot of CHART_WIDTH with its title at x; ends with svg_end. */
+void chart_plot(svg *s, double height, double x, const char *title, const char *desc);
+
 /** Cross through (x, y), as on a tap without a beat. */
 void chart_draw_cross(svg *s, double x, double y);
 /** Open foot at (x, y), as of a beat without a tap. */

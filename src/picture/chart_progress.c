@@ -12,7 +12,6 @@
 #define FOOT   58.0
 #define WHOLE  (TOP + HEIGHT + FOOT)
 #define WIDTH  (CHART_WIDTH - LEFT - RIGHT)
-#define TITLE  16.0
 #define SMALL  12.0
 #define SIZE   4.0
 /* A wilder count is drawn at the edge, so that one slip does not flatten the rest. */
@@ -122,8 +121,7 @@ void chart_progress_draw(svg *s, const progress *p)
     (void)snprintf(desc, sizeof desc,
                    "%zu counts in the order of time, %zu of them within %g per minute",
                    p->n_points, p->all.within, p->within_per_min);
-    svg_begin(s, CHART_WIDTH, WHOLE, HEAD, desc);
-    svg_text(s, 14.0, 20.0, (svg_type){TITLE, SVG_INK, SVG_START, true}, HEAD);
+    chart_plot(s, WHOLE, 14.0, HEAD, desc);
     if (p->n_points == 0) {
         svg_text(s, LEFT, TOP + HEIGHT / 2.0,
                  (svg_type){SVG_TEXT_PX, SVG_GREY, SVG_START, false},

@@ -6,7 +6,7 @@
 #define PICTURE_CHECK_PICTURE_H
 
 #include "src/picture/picture.h"
-#include "src/report/check_view.h"
+#include "src/document/check_view.h"
 
 /** The picture of a view whose pulse was checked; borrows from it. */
 picture check_picture_of(const check_view *view);

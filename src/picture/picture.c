@@ -1,11 +1,11 @@
 #include "src/picture/picture.h"
 
+#include "src/document/count_document.h"
 #include "src/picture/chart_interval_strip.h"
 #include "src/picture/chart_marks.h"
 #include "src/picture/chart_minute_dial.h"
 #include "src/picture/picture_words.h"
 #include "src/picture/svg.h"
-#include "src/words/event_text.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -62,8 +62,8 @@ static void caution_of(const picture *p, char out[CAUTION_BYTES])
     static const char AGAIN[] =
         "look at the person first, count again at the apex for a "
         "full minute, and report it.";
-    const bool calm = event_text_is_with_breathing(p->count);
-    const bool uneven = event_text_is_uneven(p->count) && !calm;
+    const bool calm = count_is_with_breathing(p->count);
+    const bool uneven = count_is_uneven(p->count) && !calm;
     const bool doubtful = p->count->heart.count.status == FM_CAUTION;
     out[0] = '\0';
     if (p->act_now) {

@@ -11,7 +11,6 @@
 #define SRC_PICTURE_PICTURE_H
 
 #include "dsp/compare/compare.h"
-#include "dsp/compare/compare_breaths.h"
 #include "dsp/compare/taps.h"
 #include "dsp/result.h"
 #include "src/base/error.h"
@@ -39,7 +38,7 @@ typedef struct picture {
         beats shown */
     fm_convention convention;
     /** the learner's respirations beside the second count; NULL: none */
-    const fm_breath_comparison *breaths;
+    const fm_comparison *breaths;
     bool
         outside; /**< the rate lies outside the range for the age: a caution is drawn */
     bool act_now;  /**< a number is at a published line to act on (person_first.h) */

@@ -1,8 +1,8 @@
 #include "src/picture/picture_words.h"
 
+#include "src/document/count_document.h"
+#include "src/document/whole_range.h"
 #include "src/picture/svg.h"
-#include "src/report/count_document.h"
-#include "src/report/whole_range.h"
 #include "src/words/breath_text.h"
 #include "src/words/check_text_private.h"
 #include "src/words/reason_text.h"
@@ -123,23 +123,23 @@ static void add_learner_rows(const picture *p, picture_words *w)
     }
     if (c->at_wrist) {
         row(w, "known beats", "%d in %d s, %d reach the wrist", c->apex_beats,
-            c->manual.seconds, c->beats);
+            c->manual.seconds, c->counted);
     } else if (c->against_truth) {
-        row(w, "known beats", "%d in %d s", c->beats, c->manual.seconds);
+        row(w, "known beats", "%d in %d s", c->counted, c->manual.seconds);
     } else if (c->manual.seconds != 60) {
-        row(w, "same seconds", "%d: %s%s per minute", c->beats,
+        row(w, "same seconds", "%d: %s%s per minute", c->counted,
             SVG_NUMBER(c->per_min, 0),
             RANGE(c->low_per_min, c->high_per_min, c->per_min));
     }
 }
 
 /* "you 15, known 14 in 60 s" */
-static void add_own_breaths_row(const fm_breath_comparison *c,
+static void add_own_breaths_row(const fm_comparison *c,
                                 bool own_window,
                                 picture_words *w)
 {
     static const char LABEL[] = "respirations";
-    const fm_manual_breaths *const m = &c->manual;
+    const fm_manual *const m = &c->manual;
     char from[SVG_NUMBER_BYTES + 8] = "";
     const char *const who = c->against_truth ? "known" : "fullminute";
     const char *const doubt = c->doubtful ? ", in doubt" : "";
@@ -163,7 +163,7 @@ static void add_own_breaths_row(const fm_breath_comparison *c,
             RANGE(c->low_per_min, c->high_per_min, c->per_min), from, doubt);
         return;
     }
-    row(w, LABEL, "you %d, %s %d in %d s%s%s", m->entered, who, c->breaths, m->seconds,
+    row(w, LABEL, "you %d, %s %d in %d s%s%s", m->entered, who, c->counted, m->seconds,
         from, doubt);
 }
 

@@ -13,7 +13,7 @@
 #include "dsp/result.h"
 #include "src/base/error.h"
 #include "src/base/options.h"
-#include "src/report/count_document.h"
+#include "src/document/count_document.h"
 
 /**
  * Where the respirations' own window lies. In practice the pulse is counted first, then,

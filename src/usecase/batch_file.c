@@ -7,6 +7,7 @@
 #include "src/picture/count_picture.h"
 #include "src/usecase/batch_row.h"
 #include "src/usecase/sitting_windows.h"
+#include "src/words/said.h"
 
 #include <errno.h>
 #include <stdio.h>
@@ -122,7 +123,7 @@ static bool write_text(struct job *job, file_draft *to, app_err *err)
 
 static bool add_document(struct job *job, const analysed *result, app_err *err)
 {
-    json_t *const document = count_document_build(&result->source, &result->count);
+    json_t *const document = said_count(&result->source, &result->count);
     char *const text = document != NULL ? document_format(document) : NULL;
     bytes_clear(&job->text);
     job->text.failed = text == NULL;

@@ -130,12 +130,13 @@ bool checked_breaths_compare(checked_breaths *c,
     const fm_breath *const breath = &result->count.breath;
     const bool age_known = isfinite(age_months);
     const bool known = truth_judges(truth, breath);
-    fm_compare_breaths_input in = {
+    const fm_known_events starts = {.n = known ? truth->n_breaths : 0,
+                                    .onsets_s = known ? truth->breath_starts_s : NULL};
+    fm_compare_input in = {
+        .kind = FM_EVENT_BREATH,
         .manual = {.seconds = request->seconds, .method = request->method},
-        .breath = breath,
-        .has_known = known,
-        .n_known = known ? truth->n_breaths : 0,
-        .known_s = known ? truth->breath_starts_s : NULL,
+        .count = &breath->count,
+        .known = known ? &starts : NULL,
         .tapped = request->taps_path != NULL || c->tapped.n > 0,
         .n_taps = c->tapped.n,
         .taps_s = c->tapped.s,
@@ -148,10 +149,10 @@ bool checked_breaths_compare(checked_breaths *c,
                     err)) {
         return false;
     }
-    fm_status status = fm_compare_breaths(&in, &c->comparison);
+    fm_status status = fm_compare(&in, &c->comparison);
     if (status == FM_OK) {
-        status = fm_respiration_range_find(age_known ? age_months : FM_AGE_ADULT_MONTHS,
-                                           &c->range);
+        status = fm_reference_range_find(
+            FM_EVENT_BREATH, age_known ? age_months : FM_AGE_ADULT_MONTHS, &c->range);
     }
     c->shown = (check_breaths){.comparison = &c->comparison,
                                .range = &c->range,

@@ -8,7 +8,7 @@
 
 #include "dsp/fullminute_compose.h"
 #include "src/document/times_file.h"
-#include "src/report/check_breaths.h"
+#include "src/document/check_view.h"
 #include "src/usecase/analyse_file.h"
 
 /** What the learner did. */
@@ -27,8 +27,8 @@ typedef struct breaths_request {
 /** What belongs to it while it is made and shown. Start it as {0}. */
 typedef struct checked_breaths {
     times tapped;
-    fm_breath_comparison comparison;
-    fm_respiration_range range;
+    fm_comparison comparison;
+    fm_reference_range range;
     fm_breath_pause pauses[FM_BREATH_PAUSES_MAX];
     check_breaths shown;
 } checked_breaths;

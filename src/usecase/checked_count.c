@@ -15,7 +15,7 @@ struct checked_count {
     bool has_truth;
     truth_found truth_found;
     truth_document truth;
-    fm_known_beats known;
+    fm_known_events known;
     fm_comparison comparison;
     fm_reference_range range;
     fm_taps taps;
@@ -119,21 +119,21 @@ static bool find_truth(checked_count *c, const check_request *request, app_err *
     c->has_truth = ok && c->truth.truth.n_s1 > 0; /* else it knows no beats */
     if (ok && c->has_truth) {
         const fm_truth *const t = &c->truth.truth;
-        c->known = (fm_known_beats){.n_s1 = t->n_s1,
-                                    .s1_s = t->s1_s,
-                                    .n_inaudible = t->n_inaudible_s1,
-                                    .inaudible = t->inaudible_s1,
-                                    .has_wrist = t->has_radial,
-                                    .n_wrist = t->n_radial,
-                                    .wrist_s = t->radial_s};
+        c->known = (fm_known_events){.n = t->n_s1,
+                                     .onsets_s = t->s1_s,
+                                     .n_inaudible = t->n_inaudible_s1,
+                                     .inaudible = t->inaudible_s1,
+                                     .has_wrist = t->has_radial,
+                                     .n_wrist = t->n_radial,
+                                     .wrist_s = t->radial_s};
     }
     return ok;
 }
 
-static bool is_inaudible(const fm_known_beats *known, double time_s)
+static bool is_inaudible(const fm_known_events *known, double time_s)
 {
     for (size_t i = 0; i < known->n_inaudible; i++) {
-        const double s1_s = known->s1_s[known->inaudible[i]];
+        const double s1_s = known->onsets_s[known->inaudible[i]];
         if (s1_s >= time_s && s1_s <= time_s) {
             return true;
         }
@@ -149,7 +149,7 @@ static void describe_truth(checked_count *c)
         return;
     }
     for (size_t i = 0; i < c->known.n_inaudible && !c->comparison.at_wrist; i++) {
-        const double s1_s = c->known.s1_s[c->known.inaudible[i]];
+        const double s1_s = c->known.onsets_s[c->known.inaudible[i]];
         c->view.n_inaudible +=
             s1_s >= c->comparison.start_s && s1_s < c->comparison.end_s;
     }
@@ -161,7 +161,7 @@ static void describe_truth(checked_count *c)
 /* ---- Taps ---- */
 
 /* A beat nobody can hear is not held against the learner. */
-static void forgive_inaudible(const fm_known_beats *known, fm_taps *taps)
+static void forgive_inaudible(const fm_known_events *known, fm_taps *taps)
 {
     size_t n = 0;
     for (size_t i = 0; i < taps->n_not_tapped; i++) {
@@ -177,9 +177,9 @@ static size_t find_beats(const checked_count *c, const double **beats_s)
 {
     const fm_heart *const h = &c->result->count.heart;
     const bool wrist = c->comparison.at_wrist;
-    const double *const known_s = wrist ? c->known.wrist_s : c->known.s1_s;
+    const double *const known_s = wrist ? c->known.wrist_s : c->known.onsets_s;
     const double *const s1_s = c->has_truth ? known_s : h->count.onsets_s;
-    const size_t n_known = wrist ? c->known.n_wrist : c->known.n_s1;
+    const size_t n_known = wrist ? c->known.n_wrist : c->known.n;
     const size_t n_s1 = c->has_truth ? n_known : h->count.n;
     size_t first = 0;
     while (first < n_s1 && s1_s[first] < c->comparison.start_s) {
@@ -235,8 +235,8 @@ static bool is_truth_in_doubt(const checked_count *c)
         return false;
     }
     size_t n = 0;
-    for (size_t i = 0; i < c->known.n_s1; i++) {
-        n += c->known.s1_s[i] >= w->start_s && c->known.s1_s[i] < w->end_s;
+    for (size_t i = 0; i < c->known.n; i++) {
+        n += c->known.onsets_s[i] >= w->start_s && c->known.onsets_s[i] < w->end_s;
     }
     const double per_min = 60.0 * (double)n / (w->end_s - w->start_s);
     return truth_beside_is_doubtful(c->truth_found, per_min, h->count.rate_low_per_min,
@@ -247,7 +247,7 @@ static bool is_truth_in_doubt(const checked_count *c)
 static void withdraw(fm_comparison *out)
 {
     out->reference_known = false;
-    out->beats = 0;
+    out->counted = 0;
     out->apex_beats = 0;
     out->per_min = (double)NAN;
     out->low_per_min = (double)NAN;
@@ -269,7 +269,7 @@ static bool compare(checked_count *c,
 {
     fm_compare_input in = {
         .manual = *manual,
-        .count = &c->result->count,
+        .count = &c->result->count.heart.count,
         .known = c->has_truth ? &c->known : NULL,
         .tolerance_per_min = request->tolerance_set ? request->tolerance_per_min
                                                     : FM_TOLERANCE_EXAMPLE_PER_MIN,
@@ -298,7 +298,7 @@ static bool set_range(checked_count *c, const check_request *request, app_err *e
 {
     const double months =
         request->age_known ? request->age_months : FM_AGE_ADULT_MONTHS;
-    return fm_reference_range_find(months, &c->range) == FM_OK ||
+    return fm_reference_range_find(FM_EVENT_BEAT, months, &c->range) == FM_OK ||
            app_err_set(err, APP_USAGE, "an age of %g months is out of range", months);
 }
 
@@ -328,7 +328,7 @@ static bool tell_entered(void *context, app_err *err)
 {
     const entered *const e = context;
     const breaths_request *const b = &e->request->breaths;
-    const fm_manual_breaths breaths = {
+    const fm_manual breaths = {
         .entered = b->entered, .seconds = b->seconds, .method = b->method};
     return e->request->when_entered(
         e->request->entered_context, e->request->pulse ? e->manual : NULL,

@@ -12,7 +12,7 @@
 #define USECASE_CHECKED_COUNT_H
 
 #include "src/base/error.h"
-#include "src/report/check_view.h"
+#include "src/document/check_view.h"
 #include "src/usecase/analyse_file.h"
 #include "src/usecase/checked_breaths.h"
 
@@ -27,7 +27,7 @@
  */
 typedef bool check_entered(void *context,
                            const fm_manual *pulse,
-                           const fm_manual_breaths *breaths,
+                           const fm_manual *breaths,
                            app_err *err);
 
 /** What the learner did, and what to hold it against. */

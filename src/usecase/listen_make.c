@@ -1,7 +1,7 @@
 #include "src/usecase/listen_make.h"
 
+#include "src/document/count_document.h"
 #include "src/document/document_parts.h"
-#include "src/report/count_document.h"
 #include "src/usecase/demonstrate.h"
 #include "src/words/reason_text.h"
 

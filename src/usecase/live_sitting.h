@@ -16,7 +16,6 @@
 #define USECASE_LIVE_SITTING_H
 
 #include "dsp/compare/compare.h"
-#include "dsp/compare/compare_breaths.h"
 #include "src/base/error.h"
 #include "src/base/field.h"
 #include "src/usecase/live_view.h"

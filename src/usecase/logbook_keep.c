@@ -1,7 +1,7 @@
 #include "src/usecase/logbook_keep.h"
 
 #include "src/host/file.h"
-#include "src/report/check_breaths.h"
+#include "src/document/check_view.h"
 #include "src/usecase/sound_digest.h"
 
 #include <math.h>
@@ -74,7 +74,7 @@ static bool unsealed(logbook_keep *k, app_err *err)
 
 bool logbook_keep_entered(logbook_keep *k,
                           const fm_manual *pulse,
-                          const fm_manual_breaths *breaths,
+                          const fm_manual *breaths,
                           const char *recording,
                           app_err *err)
 {
@@ -166,7 +166,7 @@ static void put_breaths(entry *e, const check_view *view)
     entry_put(e->device_breath_pattern, sizeof e->device_breath_pattern,
               fm_breath_pattern_word(view->breaths->pattern));
     const fm_breath *const breath = &view->count->breath;
-    const fm_breath_comparison *const c = view->breaths->comparison;
+    const fm_comparison *const c = view->breaths->comparison;
     entry_put(e->device_breath_status, sizeof e->device_breath_status,
               STATUS[breath->count.status]);
     entry_put(e->breath_verdict, sizeof e->breath_verdict,

@@ -12,10 +12,9 @@
 #define USECASE_LOGBOOK_KEEP_H
 
 #include "dsp/compare/compare.h"
-#include "dsp/compare/compare_breaths.h"
 #include "src/base/error.h"
 #include "src/logbook/logbook.h"
-#include "src/report/check_view.h"
+#include "src/document/check_view.h"
 
 /** One row on its way. Start it with logbook_keep_begin; end it with logbook_keep_end. */
 typedef struct logbook_keep {
@@ -46,7 +45,7 @@ void logbook_keep_begin(logbook_keep *k,
  */
 bool logbook_keep_entered(logbook_keep *k,
                           const fm_manual *pulse,
-                          const fm_manual_breaths *breaths,
+                          const fm_manual *breaths,
                           const char *recording,
                           app_err *err);
 

@@ -1,12 +1,12 @@
 #include "src/usecase/logbook_views.h"
 
 #include "src/base/text.h"
+#include "src/document/count_document.h"
 #include "src/document/document_parts.h"
 #include "src/host/settings.h"
 #include "src/logbook/charted_line.h"
 #include "src/picture/chart_differences.h"
 #include "src/picture/chart_progress.h"
-#include "src/report/count_document.h"
 #include "src/usecase/progress_make.h"
 #include "src/usecase/report_make.h"
 #include "src/words/progress_text.h"

@@ -1,7 +1,6 @@
 #include "src/usecase/progress_make.h"
 
 #include "dsp/compare/compare.h"
-#include "dsp/compare/compare_breaths.h"
 
 #include <math.h>
 #include <stdio.h>

@@ -1,6 +1,6 @@
 #include "src/usecase/report_make.h"
 
-#include "dsp/compare/respiration_range.h"
+#include "dsp/compare/reference_range.h"
 #include "src/logbook/charted_line.h"
 #include "src/picture/check_picture.h"
 #include "src/sheet/report_page.h"
@@ -35,14 +35,14 @@ const char *report_ranges(const entry *e, char out[REPORT_RANGES_BYTES])
     const bool aged = isfinite(e->age_months);
     const double months = aged ? e->age_months : FM_AGE_ADULT_MONTHS;
     fm_reference_range pulse;
-    fm_respiration_range breaths;
+    fm_reference_range breaths;
     out[0] = '\0';
     if (e->beats != ENTRY_NO_WHOLE &&
-        fm_reference_range_find(months, &pulse) == FM_OK) {
+        fm_reference_range_find(FM_EVENT_BEAT, months, &pulse) == FM_OK) {
         add_range(out, "Pulse", &pulse);
     }
     if (e->breaths != ENTRY_NO_WHOLE &&
-        fm_respiration_range_find(months, &breaths) == FM_OK) {
+        fm_reference_range_find(FM_EVENT_BREATH, months, &breaths) == FM_OK) {
         add_range(out, "Respirations", &breaths);
     }
     const size_t n = strlen(out);

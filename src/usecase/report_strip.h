@@ -5,7 +5,7 @@
 #ifndef USECASE_REPORT_STRIP_H
 #define USECASE_REPORT_STRIP_H
 
-#include "src/report/check_view.h"
+#include "src/document/check_view.h"
 
 /** SVG, to be freed; NULL when the recording cannot be read or without memory. */
 char *report_strip_draw(const char *recording, const check_view *view);

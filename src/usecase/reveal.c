@@ -4,7 +4,7 @@
 #include "src/host/file.h"
 #include "src/picture/check_picture.h"
 #include "src/picture/count_picture.h"
-#include "src/report/check_document.h"
+#include "src/document/check_document.h"
 #include "src/usecase/checked_count.h"
 #include "src/usecase/logbook_keep.h"
 #include "src/usecase/report_strip.h"
@@ -12,6 +12,7 @@
 #include "src/usecase/sitting_windows.h"
 #include "src/words/check_text.h"
 #include "src/words/count_text.h"
+#include "src/words/said.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -107,7 +108,7 @@ static void from_request(struct reveal *r)
 
 static bool entered(void *context,
                     const fm_manual *pulse,
-                    const fm_manual_breaths *breaths,
+                    const fm_manual *breaths,
                     app_err *err)
 {
     struct reveal *const r = context;
@@ -194,7 +195,7 @@ static json_t *show(struct reveal *r, const check_view *view)
     json_t *const strip =
         text_or_null(pulse ? report_strip_draw(r->asked->path, view) : NULL);
     return json_pack("{s:o,s:o,s:o,s:o,s:I,s:o,s:o}", "check",
-                     check_document_build(view), "text",
+                     said_check(view), "text",
                      text_or_null(check_text_format(view)), "picture", picture_json,
                      "strip", strip, "row", (json_int_t)r->kept.row.number, "note",
                      text_or_null(text_escape_name(r->kept.problem)), "name",

@@ -8,7 +8,6 @@
 #define USECASE_REVEAL_H
 
 #include "dsp/compare/compare.h"
-#include "dsp/compare/compare_breaths.h"
 #include "src/base/error.h"
 #include "src/document/times_file.h"
 

@@ -62,7 +62,7 @@ static truth_said nothing_said(void)
 static const field_word PATTERNS[] = {FM_PATTERN_MAP(FIELD_WORD){NULL, 0}};
 
 #define RATE(name, member)                                                             \
-    MEMBER(name, FIELD_IN(entry, said.member, 0, INFINITY), .decimals = 1)
+    MEMBER(name, FIELD_IN(entry, said.member, 0, 1e9), .decimals = 1)
 static const member COLUMNS[] = {
     MEMBER("file", FIELD(entry, file), .how = MEMBER_NEEDED),
     RATE("rate_bpm", rate_bpm),

@@ -1,30 +1,35 @@
 #include "src/usecase/worksheet_score.h"
 
-#include "dsp/compare/compare_breaths.h"
+#include "dsp/compare/slip.h"
 
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-/* An answer about twice or half the truth: within a tenth. */
-static const double NEAR_SHARE = 0.1;
 /* Respirations: the example tolerance (common practice, no source). */
 static const double BREATHS_WITHIN = FM_BREATH_TOLERANCE_EXAMPLE_PER_MIN;
 
 /* ---- One answer ---- */
 
-static bool is_near(double value, double wanted)
-{
-    return fabs(value - wanted) <= NEAR_SHARE * wanted;
-}
-
-static bool is_short_count(const worksheet_item *item, int beats, int seconds)
+/* What the answer looks like beside the recording's minute, by the one order there is. */
+static fm_slip slip_of(const worksheet_item *item, int beats, int seconds)
 {
     const worksheet_short *const s = seconds == 15 ? &item->by_15_s : &item->by_30_s;
-    const int per_min = beats * (60 / seconds);
-    return seconds < 60 && s->low_per_min != WORKSHEET_UNKNOWN &&
-           per_min >= s->low_per_min && per_min <= s->high_per_min;
+    const fm_short_count by = {.seconds = seconds,
+                               .min_per_min = s->low_per_min,
+                               .max_per_min = s->high_per_min};
+    const fm_slip_case off = {
+        .entered = beats,
+        .seconds = seconds,
+        .reference = item->beats,
+        .doubled = FM_SLIP_BOTH_SOUNDS,
+        .halved = FM_SLIP_EVERY_OTHER,
+        .of_minute = true,
+        .n_short = seconds < 60 && s->low_per_min != WORKSHEET_UNKNOWN ? 1 : 0,
+        .short_counts = &by,
+    };
+    return fm_slip_of(&off);
 }
 
 worksheet_slip worksheet_slip_of(const worksheet_item *item,
@@ -43,14 +48,15 @@ worksheet_slip worksheet_slip_of(const worksheet_item *item,
     if (first_is_zero && fabs(off + one) <= tolerance + 1e-9) {
         return WORKSHEET_FIRST_BEAT;
     }
-    if (is_short_count(item, beats, seconds)) {
+    switch (slip_of(item, beats, seconds)) {
+    case FM_SLIP_SHORT_COUNT:
         return WORKSHEET_SHORT_COUNT;
-    }
-    if (is_near(per_min, 2.0 * truth)) {
+    case FM_SLIP_BOTH_SOUNDS:
         return WORKSHEET_BOTH_SOUNDS;
-    }
-    if (is_near(per_min, 0.5 * truth)) {
+    case FM_SLIP_EVERY_OTHER:
         return WORKSHEET_EVERY_OTHER;
+    default:
+        break;
     }
     if (item->early > 0 && fabs(off + item->early) <= fmax(1.0, 0.2 * item->early)) {
         return WORKSHEET_EARLY_MISSED;

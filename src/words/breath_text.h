@@ -5,7 +5,7 @@
 #ifndef WORDS_BREATH_TEXT_H
 #define WORDS_BREATH_TEXT_H
 
-#include "dsp/compare/respiration_range.h"
+#include "dsp/compare/reference_range.h"
 #include "dsp/result.h"
 
 #include <stdbool.h>
@@ -79,6 +79,6 @@ void breath_text_print_details(const fm_count *count, FILE *to);
 bool breath_text_is_outside(const fm_breath *b, double age_months);
 
 /** The range that may judge respirations at an age; NULL: none. NaN: the adult's. */
-const fm_respiration_range *breath_text_range(double age_months);
+const fm_reference_range *breath_text_range(double age_months);
 
 #endif

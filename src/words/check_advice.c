@@ -1,4 +1,4 @@
-#include "src/report/check_breaths.h"
+#include "src/document/check_view.h"
 #include "src/words/check_text_private.h"
 #include "src/words/person_first.h"
 
@@ -320,7 +320,7 @@ static const char *next_step(const check_view *view)
     if (c->no_verdict != FM_NO_VERDICT_NONE) {
         return "record a longer stretch, and check again with the same seconds.";
     }
-    if (c->at_wrist && c->beats < c->apex_beats) {
+    if (c->at_wrist && c->counted < c->apex_beats) {
         return "on a person, two examiners, apex and wrist, the same full minute.";
     }
     if (irregular && check_view_with_breathing(view)) {

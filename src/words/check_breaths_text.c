@@ -1,6 +1,6 @@
 #include "dsp/breath/respiration_pause.h"
-#include "src/report/check_breaths.h"
-#include "src/report/whole_range.h"
+#include "src/document/check_view.h"
+#include "src/document/whole_range.h"
 #include "src/words/breath_text.h"
 #include "src/words/check_text_private.h"
 
@@ -8,35 +8,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-
-double check_breaths_rate(const check_view *view, bool *own)
-{
-    const fm_breath_comparison *const c = view->breaths->comparison;
-    *own = !c->minute_known;
-    if (c->minute_known) {
-        return c->minute_per_min;
-    }
-    return c->manual.seconds == 60 ? c->manual_per_min : (double)NAN;
-}
-
-/* The interval that holds that rate, as it is printed. */
-static void rate_interval(const check_view *view, double *low, double *high)
-{
-    const fm_breath_comparison *const c = view->breaths->comparison;
-    bool own = false;
-    const double rate = check_breaths_rate(view, &own);
-    *low = *high = rate;
-    if (!own && isfinite(c->minute_low_per_min) && isfinite(c->minute_high_per_min)) {
-        *low = whole_range_low(c->minute_low_per_min);
-        *high = whole_range_high(c->minute_high_per_min);
-    }
-}
-
-bool check_breaths_far_off(const check_view *view)
-{
-    const fm_breath_comparison *const c = view->breaths->comparison;
-    return c->reference_known && fabs(c->difference_per_min) > 2.0;
-}
 
 /* Too uncertain for one number: a range wider than +-5 per minute (ours, no source). */
 static bool too_wide(double low, double high)
@@ -52,93 +23,14 @@ static void put_rate_is(const check_view *view, char out[PIECE_WORDS_BYTES])
     piece_put(out, own ? "yours, %s, is" : "%s is", n);
 }
 
-fm_range_place check_breaths_place(const check_view *view)
-{
-    double low = 0.0;
-    double high = 0.0;
-    rate_interval(view, &low, &high);
-    const fm_respiration_range *const by =
-        fm_respiration_range_judge(view->breaths->range);
-    return by == NULL
-               ? FM_RANGE_UNKNOWN
-               : fm_range_place_between(by->low_per_min, by->high_per_min, low, high);
-}
-
-fm_who_breathing check_breaths_who(const check_view *view)
-{
-    double low = 0.0;
-    double high = 0.0;
-    rate_interval(view, &low, &high);
-    const fm_who_breathing least = fm_who_breathing_judge(view->age_months, low);
-    const fm_who_breathing most = fm_who_breathing_judge(view->age_months, high);
-    return view->age_known && least == most ? least : FM_WHO_NOT_KNOWN;
-}
-
-bool check_breaths_outside(const check_view *view)
-{
-    if (view->breaths == NULL) {
-        return false;
-    }
-    const fm_range_place place = check_breaths_place(view);
-    return place == FM_RANGE_BELOW || place == FM_RANGE_ABOVE ||
-           check_breaths_who(view) == FM_WHO_FAST;
-}
-
-/* ---- The slip ---- */
-
-static void short_count_words(const fm_breath_comparison *c,
-                              char out[CHECK_WORDS_BYTES])
-{
-    for (size_t i = 0; i < c->n_short; i++) {
-        const fm_short_count *const w = &c->short_counts[i];
-        const int factor = 60 / w->seconds;
-        if (c->manual.entered % factor == 0 && c->manual_per_min >= w->min_per_min &&
-            c->manual_per_min <= w->max_per_min) {
-            (void)snprintf(out, CHECK_WORDS_BYTES,
-                           "This could be a short count multiplied: %d is %d in %d s, "
-                           "and %d s windows of this recording give %.0f to %.0f.",
-                           c->manual.entered, c->manual.entered / factor, w->seconds,
-                           w->seconds, w->min_per_min, w->max_per_min);
-            return;
-        }
-    }
-}
-
-const char *check_breaths_slip_text(const check_view *view, char out[CHECK_WORDS_BYTES])
-{
-    const fm_breath_comparison *const c = view->breaths->comparison;
-    out[0] = '\0';
-    switch (c->slip) {
-    case FM_BREATH_SLIP_BOTH_PHASES:
-        (void)snprintf(out, CHECK_WORDS_BYTES,
-                       "Yours is close to double: perhaps inspiration and expiration "
-                       "were counted as two. One rise and one fall of the chest is one "
-                       "respiration.");
-        break;
-    case FM_BREATH_SLIP_EVERY_OTHER:
-        (void)snprintf(
-            out, CHECK_WORDS_BYTES,
-            "Yours is close to half: perhaps every other breath was counted. "
-            "Shallow breaths count too.");
-        break;
-    case FM_BREATH_SLIP_SHORT_COUNT:
-        short_count_words(c, out);
-        break;
-    case FM_BREATH_SLIP_NONE:
-    case FM_BREATH_SLIP_COUNT:
-        break;
-    }
-    return out;
-}
-
 /* ---- The numbers ---- */
 
-static const char *judge(const fm_breath_comparison *c)
+static const char *judge(const fm_comparison *c)
 {
     return c->against_truth ? "this recording has" : "fullminute";
 }
 
-static const char *how(const fm_breath_comparison *c)
+static const char *how(const fm_comparison *c)
 {
     switch (c->manual.method) {
     case FM_BREATH_WATCHED:
@@ -154,7 +46,7 @@ static const char *how(const fm_breath_comparison *c)
 
 static void put_compared(const check_view *view, char out[PIECE_WORDS_BYTES])
 {
-    const fm_breath_comparison *const c = view->breaths->comparison;
+    const fm_comparison *const c = view->breaths->comparison;
     const char *const doubt = c->doubtful ? ", in doubt" : "";
     const char *const span =
         PIECE_NUMBER_IN_RANGE(c->per_min, c->low_per_min, c->high_per_min);
@@ -170,13 +62,13 @@ static void put_compared(const check_view *view, char out[PIECE_WORDS_BYTES])
                   "You %d in %d s%s, %s per minute; %s %d in the same %d s, %s per "
                   "minute%s.",
                   c->manual.entered, c->manual.seconds, how(c),
-                  PIECE_NUMBER(c->manual_per_min), judge(c), c->breaths,
+                  PIECE_NUMBER(c->manual_per_min), judge(c), c->counted,
                   c->manual.seconds, span, doubt);
-    } else if (fabs(c->per_min - (double)c->breaths) > 0.01) {
+    } else if (fabs(c->per_min - (double)c->counted) > 0.01) {
         piece_put(out,
                   "You %d%s; %s found %d respirations in a minute of which only %.0f s "
                   "could be used, %s per minute%s.",
-                  c->manual.entered, how(c), judge(c), c->breaths,
+                  c->manual.entered, how(c), judge(c), c->counted,
                   view->count->breath.count.usable_s, span, doubt);
     } else {
         piece_put(out, "You %d%s, %s %s%s in the same full minute%s.",
@@ -187,7 +79,7 @@ static void put_compared(const check_view *view, char out[PIECE_WORDS_BYTES])
 
 static void put_not_compared(const check_view *view, char out[PIECE_WORDS_BYTES])
 {
-    const fm_breath_comparison *const c = view->breaths->comparison;
+    const fm_comparison *const c = view->breaths->comparison;
     const fm_breath *const b = &view->count->breath;
     char reason[BREATH_REASON_BYTES];
     piece_put(out, "You %d in %d s%s; ", c->manual.entered, c->manual.seconds, how(c));
@@ -225,7 +117,7 @@ static void put_not_compared(const check_view *view, char out[PIECE_WORDS_BYTES]
     }
 }
 
-static void put_difference(const fm_breath_comparison *c, char out[PIECE_WORDS_BYTES])
+static void put_difference(const fm_comparison *c, char out[PIECE_WORDS_BYTES])
 {
     const double d = c->difference_per_min;
     if (fabs(d) < 0.05) {
@@ -239,7 +131,7 @@ static void put_difference(const fm_breath_comparison *c, char out[PIECE_WORDS_B
 /* In place of a difference finer than the recording is. */
 static bool put_too_close(const check_view *view, char out[PIECE_WORDS_BYTES])
 {
-    const fm_breath_comparison *const c = view->breaths->comparison;
+    const fm_comparison *const c = view->breaths->comparison;
     const bool set = view->breaths->tolerance_set;
     const char *const before =
         set ? "Too close to call: this recording fixes the respirations"
@@ -262,7 +154,7 @@ static void put_verdict(const check_view *view,
                         bool limit_said,
                         char out[PIECE_WORDS_BYTES])
 {
-    const fm_breath_comparison *const c = view->breaths->comparison;
+    const fm_comparison *const c = view->breaths->comparison;
     const char *const limit = PIECE_NUMBER(c->tolerance_per_min);
     if (!view->breaths->tolerance_set) {
         piece_put(out,
@@ -289,7 +181,7 @@ static void put_verdict(const check_view *view,
 
 static void add_numbers(const check_view *view, lines *to)
 {
-    const fm_breath_comparison *const c = view->breaths->comparison;
+    const fm_comparison *const c = view->breaths->comparison;
     char line[PIECE_WORDS_BYTES] = "";
     if (!c->reference_known) {
         put_not_compared(view, line);
@@ -385,9 +277,9 @@ static void add_breathing(const check_view *view, lines *to)
 
 static void add_slip(const check_view *view, lines *to)
 {
-    const fm_breath_comparison *const c = view->breaths->comparison;
+    const fm_comparison *const c = view->breaths->comparison;
     char words[CHECK_WORDS_BYTES];
-    check_breaths_slip_text(view, words);
+    check_view_slip_text(view, c, words);
     if (words[0] != '\0') {
         lines_add(to, 2, "%s", words);
     }
@@ -411,7 +303,7 @@ static void add_slip(const check_view *view, lines *to)
  * better in children and in the acutely ill. */
 static void add_short_counts(const check_view *view, lines *to)
 {
-    const fm_breath_comparison *const c = view->breaths->comparison;
+    const fm_comparison *const c = view->breaths->comparison;
     char line[PIECE_WORDS_BYTES] = "";
     const bool unsure =
         !c->against_truth && too_wide(c->minute_low_per_min, c->minute_high_per_min);
@@ -431,17 +323,17 @@ static void add_short_counts(const check_view *view, lines *to)
 
 static void put_place(const check_view *view, char out[PIECE_WORDS_BYTES])
 {
-    const fm_respiration_range *const r = view->breaths->range;
+    const fm_reference_range *const r = view->breaths->range;
     char rate[PIECE_WORDS_BYTES] = "";
     char edge[PIECE_WORDS_BYTES] = "";
     double low = 0.0;
     double high = 0.0;
-    rate_interval(view, &low, &high);
+    check_breaths_interval(view, &low, &high);
     put_rate_is(view, rate);
     piece_put(edge, "; %s reaches its edge: count another full minute",
               PIECE_RANGE(low, high));
-    piece_put_reference(out, r, fm_respiration_range_judge(r),
-                        check_breaths_place(view), rate, edge);
+    piece_put_reference(out, r, fm_reference_range_judge(r), check_breaths_place(view),
+                        rate, edge);
     piece_put(out, "%s", view->age_known ? "" : " For a child give --age.");
 }
 
@@ -466,13 +358,11 @@ static void put_who(const check_view *view, char out[PIECE_WORDS_BYTES])
 /* The learner's own number outside where the second count is not. */
 static void put_own_outside(const check_view *view, char out[PIECE_WORDS_BYTES])
 {
-    const fm_breath_comparison *const c = view->breaths->comparison;
+    const fm_comparison *const c = view->breaths->comparison;
     const fm_range_place place = check_breaths_place(view);
-    const fm_respiration_range *const by =
-        fm_respiration_range_judge(view->breaths->range);
-    const fm_range_place own = by != NULL
-                                   ? fm_respiration_range_place(by, c->manual_per_min)
-                                   : FM_RANGE_WITHIN;
+    const fm_reference_range *const by = fm_reference_range_judge(view->breaths->range);
+    const fm_range_place own =
+        by != NULL ? fm_reference_range_place(by, c->manual_per_min) : FM_RANGE_WITHIN;
     if (c->manual.seconds == 60 && c->minute_known &&
         (place == FM_RANGE_WITHIN || place == FM_RANGE_EDGE) &&
         own != FM_RANGE_WITHIN) {
@@ -507,7 +397,7 @@ void check_breaths_add(const check_view *view, lines *to)
         lines_add(to, 2,
                   "Infants: asleep or calm, respirations first, before touching.");
     }
-    if (view->breaths->comparison->slip != FM_BREATH_SLIP_BOTH_PHASES) {
+    if (view->breaths->comparison->slip != FM_SLIP_BOTH_PHASES) {
         lines_add(to, 2, "One rise and one fall of the chest is one respiration.");
     }
 }

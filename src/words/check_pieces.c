@@ -1,6 +1,6 @@
 #include "src/words/check_text_private.h"
 
-#include "src/report/whole_range.h"
+#include "src/document/whole_range.h"
 
 #include <math.h>
 #include <stdarg.h>

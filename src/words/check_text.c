@@ -1,6 +1,6 @@
 #include "src/words/check_text.h"
 
-#include "src/report/check_breaths.h"
+#include "src/document/check_view.h"
 #include "src/words/check_text_private.h"
 #include "src/words/person_first.h"
 #include "src/words/reason_text.h"
@@ -68,19 +68,19 @@ static void add_compared_numbers(const check_view *view, char out[PIECE_WORDS_BY
                       PIECE_NUMBER(c->manual_per_min));
         }
         piece_put(out, "; of the %d beats at the apex %s%d %s the wrist.",
-                  c->apex_beats, c->beats == c->apex_beats ? "all " : "", c->beats,
-                  c->beats == 1 ? "reaches" : "reach");
+                  c->apex_beats, c->counted == c->apex_beats ? "all " : "", c->counted,
+                  c->counted == 1 ? "reaches" : "reach");
     } else if (c->manual.seconds < 60) {
         piece_put(out,
                   "You %d in %d s, %s per minute; %s %d in the same %d s, %s per "
                   "minute%s.",
                   c->manual.entered, c->manual.seconds, PIECE_NUMBER(c->manual_per_min),
-                  judge(c), c->beats, c->manual.seconds, span, doubt);
-    } else if (fabs(c->per_min - (double)c->beats) > 0.01) {
+                  judge(c), c->counted, c->manual.seconds, span, doubt);
+    } else if (fabs(c->per_min - (double)c->counted) > 0.01) {
         piece_put(out,
                   "You %d; %s found %d beats in a minute of which only %.0f s could be "
                   "used, %s per minute%s.",
-                  c->manual.entered, judge(c), c->beats,
+                  c->manual.entered, judge(c), c->counted,
                   view->count->heart.count.usable_s, span, doubt);
     } else {
         piece_put(out, "You %d, %s %s%s in the same full minute%s.", c->manual.entered,
@@ -178,7 +178,7 @@ static void put_difference(const fm_comparison *c, char out[PIECE_WORDS_BYTES])
     piece_put(out, "You are %s per minute %s", PIECE_NUMBER(fabs(d)),
               d < 0.0 ? "lower" : "higher");
     if (c->manual.seconds < 60) {
-        const int beats = abs(c->manual.entered - c->beats);
+        const int beats = abs(c->manual.entered - c->counted);
         piece_put(out, ", %s in those %d s",
                   PIECE_COUNTED((size_t)beats, "beat", "beats"), c->manual.seconds);
     }
@@ -279,8 +279,8 @@ static void add_difference(const check_view *view, lines *to)
 /* What the known pulse at the wrist makes of it. */
 static void put_known_wrist(const fm_comparison *c, char out[PIECE_WORDS_BYTES])
 {
-    const int deficit = c->apex_beats - c->beats;
-    const int off = c->manual.entered - c->beats;
+    const int deficit = c->apex_beats - c->counted;
+    const int off = c->manual.entered - c->counted;
     const bool off_range = c->manual_per_min < c->low_per_min - 1e-6;
     if (deficit > 0) {
         piece_put(out, "Apex less wrist: %d, a pulse deficit in this recording.",
@@ -402,7 +402,7 @@ static void add_slips(const check_view *view, lines *to)
 {
     char slip[CHECK_WORDS_BYTES];
     lines body = LINES_NONE;
-    check_view_slip_text(view, slip);
+    check_view_slip_text(view, view->comparison, slip);
     if (slip[0] != '\0') {
         lines_add(&body, 2, "%s", slip);
     }

@@ -7,7 +7,7 @@
 #ifndef WORDS_CHECK_TEXT_H
 #define WORDS_CHECK_TEXT_H
 
-#include "src/report/check_view.h"
+#include "src/document/check_view.h"
 
 /**
  * The whole text.

@@ -6,7 +6,8 @@
 #define WORDS_CHECK_TEXT_PRIVATE_H
 
 #include "src/base/error.h"
-#include "src/report/check_view.h"
+#include "src/document/check_view.h"
+#include "src/words/check_slip.h"
 #include "src/words/lines.h"
 
 enum {
@@ -21,7 +22,7 @@ enum {
  * and the centiles by age. A row that nobody has read in its source judges nothing, and
  * between centiles alone nothing is 'within'.
  *
- * @param judge   the row that judges (fm_reference_range_judge, fm_respiration_range_judge)
+ * @param judge   the row that judges (fm_reference_range_judge)
  * @param rate    the rate's words and their verb: "72 is", "yours, 36, is"; "" for none
  * @param edge    what is said where the rate's interval reaches the judging row's edge
  */
@@ -92,5 +93,8 @@ void check_advice_add(const check_view *view, lines *to);
 
 /** Irregular or outside the range: the person first. Nothing where nothing is. */
 void check_cautions_add(const check_view *view, lines *to);
+
+/** The respirations' paragraphs; view->breaths is not NULL. */
+void check_breaths_add(const check_view *view, lines *to);
 
 #endif

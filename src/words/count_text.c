@@ -3,7 +3,7 @@
 #include "dsp/breath/respiration_pause.h"
 #include "dsp/compare/reference_range.h"
 #include "src/base/text.h"
-#include "src/report/whole_range.h"
+#include "src/document/whole_range.h"
 #include "src/words/breath_text.h"
 #include "src/words/check_text_private.h"
 #include "src/words/event_text.h"
@@ -27,7 +27,7 @@ static const fm_reference_range *range_of(const count_source *source)
 {
     const double months = source->age_known ? source->age_months : FM_AGE_ADULT_MONTHS;
     size_t n = 0;
-    const fm_reference_range *const table = fm_reference_range_table(&n);
+    const fm_reference_range *const table = fm_reference_range_table(FM_EVENT_BEAT, &n);
     size_t i = 0;
     while (i + 1 < n && months >= table[i].below_months) {
         i++;
@@ -71,7 +71,7 @@ bool count_text_is_worrying(const count_source *source, const fm_count *count)
     const person_first p = count_text_person(source, count);
     return breath_text_is_outside(&count->breath, age_of(source)) ||
            count->breath.n_pauses > 0 ||
-           (event_text_is_uneven(count) && !event_text_is_with_breathing(count)) ||
+           (count_is_uneven(count) && !count_is_with_breathing(count)) ||
            count_text_is_outside(source, count) || person_first_is_reached(&p);
 }
 
@@ -321,38 +321,26 @@ static void print_quality(const count_source *source, const fm_count *count, FIL
 
 /* ---- Cautions ---- */
 
-static void print_person_first(FILE *to)
-{
-    (void)fputs(
-        "\nLook at the person first. Faint, breathless, chest pain, grey or confused:\n"
-        "stop and call for help now. Otherwise count again at the apex for a full\n"
-        "minute, and tell the instructor or the responsible clinician by local\n"
-        "protocol, even if the person feels well. A friend you practise on: an\n"
-        "unexpected finding is theirs, told privately; the instructor only if they\n"
-        "agree, unless it is urgent.\n",
-        to);
-}
+static const char PERSON_FIRST[] =
+    "\nLook at the person first. Faint, breathless, chest pain, grey or confused:\n"
+    "stop and call for help now. Otherwise count again at the apex for a full\n"
+    "minute, and tell the instructor or the responsible clinician by local\n"
+    "protocol, even if the person feels well. A friend you practise on: an\n"
+    "unexpected finding is theirs, told privately; the instructor only if they\n"
+    "agree, unless it is urgent.\n";
 
 /* Nothing but the respirations. */
-static void print_breathing_person_first(FILE *to)
-{
-    (void)fputs(
-        "\nLook at the person first. Faint, breathless, chest pain, grey or confused:\n"
-        "stop and call for help now. Otherwise watch the chest and count the\n"
-        "respirations again for a full minute, and tell the instructor or the\n"
-        "responsible clinician by local protocol, even if the person feels well.\n",
-        to);
-}
+static const char BREATHING_PERSON_FIRST[] =
+    "\nLook at the person first. Faint, breathless, chest pain, grey or confused:\n"
+    "stop and call for help now. Otherwise watch the chest and count the\n"
+    "respirations again for a full minute, and tell the instructor or the\n"
+    "responsible clinician by local protocol, even if the person feels well.\n";
 
 /* An uneven rhythm that comes and goes with the breath is no alarm. */
-static void print_with_breathing(FILE *to)
-{
-    (void)fputs(
-        "\nUneven in step with breathing: common in children and young adults (common\n"
-        "practice, no source). Count another calm minute; tell the instructor if it\n"
-        "stays. How the person looks comes first, whatever the rhythm.\n",
-        to);
-}
+static const char WITH_BREATHING[] =
+    "\nUneven in step with breathing: common in children and young adults (common\n"
+    "practice, no source). Count another calm minute; tell the instructor if it\n"
+    "stays. How the person looks comes first, whatever the rhythm.\n";
 
 static void print_edge(const count_source *source, const fm_event_count *c, FILE *to)
 {
@@ -428,22 +416,22 @@ static void print_cautions(const count_source *source, const fm_count *count, FI
 {
     const fm_heart *const h = &count->heart;
     const bool outside = count_text_is_outside(source, count);
-    const bool calm = event_text_is_with_breathing(count);
+    const bool calm = count_is_with_breathing(count);
     print_outside(source, count, to);
     print_no_verdict(source, to);
     print_edge(source, &h->count, to);
-    if (event_text_is_uneven(count) && !calm) {
+    if (count_is_uneven(count) && !calm) {
         (void)fputs(h->count.status == FM_CAUTION ? "\nPerhaps irregular."
                                                   : "\nIrregular.",
                     to);
     }
     if (calm) {
-        print_with_breathing(to);
+        (void)fputs(WITH_BREATHING, to);
     }
-    if ((event_text_is_uneven(count) && !calm) || outside) {
-        print_person_first(to);
+    if ((count_is_uneven(count) && !calm) || outside) {
+        (void)fputs(PERSON_FIRST, to);
     } else if (breath_text_is_outside(&count->breath, age_of(source))) {
-        print_breathing_person_first(to);
+        (void)fputs(BREATHING_PERSON_FIRST, to);
     } else if (h->count.status != FM_REFUSED &&
                count->rhythm.pattern == FM_PATTERN_REGULAR) {
         print_regular(&count->heart.count.window, to);
@@ -456,7 +444,7 @@ static void print_cautions(const count_source *source, const fm_count *count, FI
 void count_text_print_cautions(bool any_refused, bool any_worrying, FILE *to)
 {
     if (any_worrying) {
-        print_person_first(to);
+        (void)fputs(PERSON_FIRST, to);
     }
     if (any_refused) {
         (void)fputs(

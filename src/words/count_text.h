@@ -7,7 +7,7 @@
 #ifndef WORDS_COUNT_TEXT_H
 #define WORDS_COUNT_TEXT_H
 
-#include "src/report/count_document.h"
+#include "src/document/count_document.h"
 #include "src/words/person_first.h"
 
 #include <stdio.h>

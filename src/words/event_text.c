@@ -1,9 +1,8 @@
 #include "src/words/event_text.h"
 
-#include "src/report/whole_range.h"
+#include "src/document/whole_range.h"
 
 #include <math.h>
-#include <string.h>
 
 /* Highest confidence put in words: above it, more digits would promise too much. */
 static const double CONFIDENCE_SHOWN = 0.99;
@@ -55,26 +54,4 @@ void event_text_range(const fm_event_count *count, double *low, double *high)
         known ? whole_range_low(count->rate_low_per_min) : round(count->rate_per_min);
     *high =
         known ? whole_range_high(count->rate_high_per_min) : round(count->rate_per_min);
-}
-
-bool event_text_is_irregular(fm_pattern pattern)
-{
-    return pattern == FM_PATTERN_OCCASIONALLY_IRREGULAR ||
-           pattern == FM_PATTERN_REGULARLY_IRREGULAR ||
-           pattern == FM_PATTERN_IRREGULARLY_IRREGULAR;
-}
-
-bool event_text_is_uneven(const fm_count *count)
-{
-    return count->heart.count.status != FM_REFUSED &&
-           (event_text_is_irregular(count->rhythm.pattern) ||
-            count->rhythm.n_findings > 0);
-}
-
-bool event_text_is_with_breathing(const fm_count *count)
-{
-    const fm_rhythm *const r = &count->rhythm;
-    return count->heart.count.status != FM_REFUSED &&
-           r->pattern == FM_PATTERN_REGULARLY_IRREGULAR && r->n_findings == 0 &&
-           strcmp(r->repeat, "breathing") == 0;
 }

@@ -1,7 +1,6 @@
 /**
  * @file event_text.h
- * What the lines of pulse and respirations say alike, and what every text and picture
- * means by an uneven rhythm.
+ * What the lines of pulse and respirations say alike.
  */
 #ifndef WORDS_EVENT_TEXT_H
 #define WORDS_EVENT_TEXT_H
@@ -28,15 +27,5 @@ void event_text_end(const fm_event_count *count,
 /** The interval of the rate, whole and outward, as printed; the rate itself where none is
  * known. */
 void event_text_range(const fm_event_count *count, double *low, double *high);
-
-/** The pattern's word is an irregular one. */
-bool event_text_is_irregular(fm_pattern pattern);
-
-/** A pulse that is not refused, and anything but even: its pattern, or a finding in one that
- * has no word. */
-bool event_text_is_uneven(const fm_count *count);
-
-/** Uneven only in step with breathing, nothing else found: common in the young, no alarm. */
-bool event_text_is_with_breathing(const fm_count *count);
 
 #endif

@@ -1,5 +1,7 @@
 #include "src/words/lines.h"
 
+#include "src/base/text.h"
+
 #include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -32,21 +34,6 @@ static void append_blanks(lines *to, size_t n)
     }
 }
 
-/* How much of the text fits: up to the last blank within width, or one long word. */
-static size_t line_length(const char *text, size_t width)
-{
-    size_t fits = 0;
-    for (size_t i = 0; i <= width; i++) {
-        if (text[i] == '\0') {
-            return i;
-        }
-        if (text[i] == ' ') {
-            fits = i;
-        }
-    }
-    return fits > 0 ? fits : strcspn(text, " ");
-}
-
 void lines_add(lines *to, size_t indent, const char *format, ...)
 {
     char paragraph[LINES_PARAGRAPH_BYTES];
@@ -56,7 +43,7 @@ void lines_add(lines *to, size_t indent, const char *format, ...)
     va_end(args);
     const char *at = paragraph;
     while (*at != '\0') {
-        const size_t n = line_length(at, LINES_WIDTH - indent);
+        const size_t n = text_line(at, LINES_WIDTH - indent);
         append_blanks(to, indent);
         append(to, at, n);
         append(to, "\n", 1);

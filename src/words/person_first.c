@@ -2,8 +2,7 @@
 
 #include "dsp/breath/respiration_pause.h"
 #include "dsp/compare/act_now.h"
-#include "src/document/document_parts.h"
-#include "src/report/check_breaths.h"
+#include "src/document/check_view.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -54,7 +53,7 @@ person_first person_first_of(const check_view *view)
         p.own_breaths = (double)view->watched_breaths;
     }
     if (view->breaths != NULL) {
-        const fm_breath_comparison *const b = view->breaths->comparison;
+        const fm_comparison *const b = view->breaths->comparison;
         p.composed = c != NULL ? p.composed : b->against_truth;
         p.own_breaths = b->manual_per_min;
         p.second_breaths = b->minute_known ? b->minute_per_min : (double)NAN;
@@ -196,18 +195,4 @@ void person_first_add(const person_first *p, lines *to)
         lines_add(to, 0, "%s", text);
     }
     lines_break(to);
-}
-
-json_t *person_first_build(const person_first *p)
-{
-    char text[LINES_PARAGRAPH_BYTES];
-    json_t *said = json_array();
-    for (int n = 0; n < SAID_MOST && person_first_say(p, n, text)[0] != '\0'; n++) {
-        said = document_append(said, json_string(text));
-    }
-    document_part part = document_start();
-    document_put(&part, "act_now", json_boolean(person_first_is_reached(p)));
-    document_put(&part, "composed", json_boolean(p->composed));
-    document_put(&part, "text", said);
-    return document_end(&part);
 }

@@ -13,10 +13,8 @@
 #ifndef WORDS_PERSON_FIRST_H
 #define WORDS_PERSON_FIRST_H
 
-#include "src/report/check_view.h"
+#include "src/document/check_view.h"
 #include "src/words/lines.h"
-
-#include <jansson.h>
 
 /** Numbers per minute; NaN: none, sealed or refused. */
 typedef struct person_first {
@@ -53,8 +51,5 @@ const char *person_first_next(const check_view *view);
 
 /** All of it, as paragraphs, an empty line after them; nothing where nothing is said. */
 void person_first_add(const person_first *p, lines *to);
-
-/** {"act_now": bool, "composed": bool, "text": [...]}; NULL without memory. */
-json_t *person_first_build(const person_first *p);
 
 #endif

@@ -109,6 +109,7 @@ bool analyse_windows(
     fm_count *count = malloc(sizeof *count);
     bool good = a != NULL && count != NULL;
     if (good) {
+        fm_analyser_keep_refused(a); /* the decoder is measured whatever the verdict */
         windowing w = {.length = (int64_t)(FM_WINDOW_MAX_S * s->rate_hz),
                        .total = samples_to_cover(s, least_s, limit),
                        .visit = visit,

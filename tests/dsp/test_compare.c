@@ -27,8 +27,11 @@ static void make_count(double first_s, double interval_s, double length_s, doubl
 static fm_compare_input minute_input(int entered)
 {
     return (fm_compare_input){
-        .manual = {entered, 60, FM_CONVENTION_CLOCK, FM_SITE_APICAL},
-        .count = &count,
+        .manual = {.entered = entered,
+                   .seconds = 60,
+                   .convention = FM_CONVENTION_CLOCK,
+                   .site = FM_SITE_APICAL},
+        .count = &count.heart.count,
         .tolerance_per_min = FM_TOLERANCE_EXAMPLE_PER_MIN,
     };
 }
@@ -96,7 +99,7 @@ static void a_clean_minute_is_compared_beat_for_beat(void **state)
         const fm_compare_input in = minute_input(entered);
         compare(&in);
         const int off = entered - 72;
-        assert_int_equal(result.beats, 72);
+        assert_int_equal(result.counted, 72);
         assert_within(result.difference_per_min, (double)off, 1e-12);
         assert_within(result.low_per_min, 72.0, 1e-12); /* 0.4 is no whole beat */
         assert_within(result.high_per_min, 72.0, 1e-12);
@@ -166,7 +169,7 @@ static void short_counts_are_compared_with_the_same_seconds(void **state)
     fm_compare_input in = minute_input(15);
     in.manual.seconds = 15;
     compare(&in);
-    assert_int_equal(result.beats, 15);
+    assert_int_equal(result.counted, 15);
     assert_within(result.manual_per_min, 60.0, 1e-12);
     assert_within(result.difference_per_min, 0.0, 1e-12);
     assert_int_equal(result.verdict, FM_VERDICT_AGREES);
@@ -247,7 +250,8 @@ static void a_gap_widens_a_minute_and_stops_a_short_count(void **state)
     in.manual.entered = 90;
     compare(&in);
     assert_int_equal(result.verdict, FM_VERDICT_DIFFERS);
-    in.manual = (fm_manual){18, 15, FM_CONVENTION_CLOCK, FM_SITE_APICAL};
+    in.manual =
+        (fm_manual){18, 15, FM_CONVENTION_CLOCK, FM_SITE_APICAL, FM_BREATH_NOT_SAID};
     compare(&in);
     assert_int_equal(result.no_verdict, FM_NO_VERDICT_GAP);
 }
@@ -291,7 +295,7 @@ static void the_other_convention_is_named_when_it_explains_exactly_one(void **st
     in.manual.convention = FM_CONVENTION_ZERO;
     in.manual.entered = 72;
     compare(&in);
-    assert_int_equal(result.beats, 71);
+    assert_int_equal(result.counted, 71);
     assert_true(result.convention_explains);
     assert_int_equal(result.explaining, FM_CONVENTION_ONE);
 }
@@ -377,18 +381,18 @@ static void a_known_wrist_judges_a_count_made_there(void **state)
             wrist_s[n_wrist++] = s1_s[i] + 0.2;
         }
     }
-    const fm_known_beats known = {.n_s1 = 80,
-                                  .s1_s = s1_s,
-                                  .has_wrist = true,
-                                  .n_wrist = n_wrist,
-                                  .wrist_s = wrist_s};
+    const fm_known_events known = {.n = 80,
+                                   .onsets_s = s1_s,
+                                   .has_wrist = true,
+                                   .n_wrist = n_wrist,
+                                   .wrist_s = wrist_s};
     fm_compare_input in = minute_input(68);
     in.known = &known;
     in.tolerance_per_min = 2.0;
     in.manual.site = FM_SITE_RADIAL;
     compare(&in);
     assert_true(result.at_wrist);
-    assert_int_equal(result.beats, 68);
+    assert_int_equal(result.counted, 68);
     assert_int_equal(result.apex_beats, 72);
     assert_int_equal(result.verdict, FM_VERDICT_AGREES);
     assert_within(result.difference_per_min, 0.0, 1e-9);
@@ -404,14 +408,16 @@ static void a_known_wrist_judges_a_count_made_there(void **state)
     in.manual.entered = 73;
     compare(&in);
     assert_true(result.more_at_wrist);
-    in.manual = (fm_manual){17, 15, FM_CONVENTION_CLOCK, FM_SITE_RADIAL};
+    in.manual =
+        (fm_manual){17, 15, FM_CONVENTION_CLOCK, FM_SITE_RADIAL, FM_BREATH_NOT_SAID};
     compare(&in);
-    assert_int_equal(result.beats, 17);
+    assert_int_equal(result.counted, 17);
     assert_int_equal(result.apex_beats, 18);
-    in.manual = (fm_manual){68, 60, FM_CONVENTION_CLOCK, FM_SITE_APICAL};
+    in.manual =
+        (fm_manual){68, 60, FM_CONVENTION_CLOCK, FM_SITE_APICAL, FM_BREATH_NOT_SAID};
     compare(&in);
     assert_false(result.at_wrist);
-    assert_int_equal(result.beats, 72);
+    assert_int_equal(result.counted, 72);
 }
 
 static void known_beats_are_judged_against_and_inaudible_ones_widen(void **state)
@@ -424,13 +430,13 @@ static void known_beats_are_judged_against_and_inaudible_ones_widen(void **state
         s1_s[i] = 0.2 + (double)i * 60.0 / 74.0;
     }
     static const size_t unheard[] = {10, 20, 79};
-    fm_known_beats known = {.n_s1 = 80, .s1_s = s1_s, .inaudible = unheard};
+    fm_known_events known = {.n = 80, .onsets_s = s1_s, .inaudible = unheard};
     fm_compare_input in = minute_input(69);
     in.known = &known;
     compare(&in);
     assert_true(result.against_truth);
     assert_false(result.doubtful);
-    assert_int_equal(result.beats, 74);
+    assert_int_equal(result.counted, 74);
     assert_within(result.low_per_min, 74.0, 1e-12);
     assert_int_equal(result.verdict, FM_VERDICT_DIFFERS);
     known.n_inaudible = 3; /* the third lies after the minute */
@@ -450,7 +456,7 @@ static void a_window_on_a_beat_starts_on_the_known_beat(void **state)
     for (size_t i = 0; i < 90; i++) {
         s1_s[i] = 0.5 + (double)i * 60.0 / 74.0;
     }
-    const fm_known_beats known = {.n_s1 = 90, .s1_s = s1_s};
+    const fm_known_events known = {.n = 90, .onsets_s = s1_s};
     for (int late_ms = -60; late_ms <= 60; late_ms += 5) {
         make_count(0.5, 60.0 / 74.0, 60.0, 0.3);
         const double start_s = 0.49 + 0.001 * (double)late_ms;
@@ -461,7 +467,7 @@ static void a_window_on_a_beat_starts_on_the_known_beat(void **state)
         compare(&in);
         assert_int_equal(result.no_verdict, FM_NO_VERDICT_NONE);
         assert_within(result.start_s, 0.5, 1e-12);
-        assert_int_equal(result.beats, 74);
+        assert_int_equal(result.counted, 74);
         assert_true(result.minute_whole);
         assert_within(result.minute_per_min, 74.0, 1e-12);
     }

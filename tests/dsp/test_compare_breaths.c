@@ -7,14 +7,15 @@
  */
 #include "tests/support.h"
 
-#include "dsp/compare/compare_breaths.h"
+#include "dsp/compare/compare.h"
 
 #include <string.h>
 
 static fm_breath breath;
 static double known[200];
-static fm_compare_breaths_input in;
-static fm_breath_comparison out;
+static const fm_known_events known_breaths = {.n = 30, .onsets_s = known};
+static fm_compare_input in;
+static fm_comparison out;
 
 /* n breaths in the minute from start_s on, the first half a breath after it. */
 static void set_breath(int n, double start_s)
@@ -35,9 +36,10 @@ static int fill(void **state)
 {
     (void)state;
     set_breath(16, 0.0);
-    in = (fm_compare_breaths_input){
+    in = (fm_compare_input){
+        .kind = FM_EVENT_BREATH,
         .manual = {.entered = 16, .seconds = 60, .method = FM_BREATH_LISTENED},
-        .breath = &breath,
+        .count = &breath.count,
         .tolerance_per_min = 2.0};
     return 0;
 }
@@ -46,7 +48,7 @@ static void compare(int entered, int seconds)
 {
     in.manual.entered = entered;
     in.manual.seconds = seconds;
-    assert_int_equal(fm_compare_breaths(&in, &out), FM_OK);
+    assert_int_equal(fm_compare(&in, &out), FM_OK);
 }
 
 static void a_full_minute_is_compared(void **state)
@@ -63,7 +65,7 @@ static void a_full_minute_is_compared(void **state)
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
         compare(cases[i].entered, 60);
         assert_true(out.reference_known);
-        assert_int_equal(out.breaths, 16);
+        assert_int_equal(out.counted, 16);
         assert_int_equal(out.verdict, cases[i].verdict);
         assert_within(out.difference_per_min, (double)(cases[i].entered - 16), 0.0);
         assert_int_equal(out.no_verdict, FM_NO_VERDICT_NONE);
@@ -77,7 +79,7 @@ static void half_a_minute_is_compared_with_the_same_half(void **state)
                0.0); /* 8 begin in the first half: 2, 6, ... 30 s is the 8th's edge */
     breath.count.onsets_s[7] = 29.0;
     compare(8, 30);
-    assert_int_equal(out.breaths, 8);
+    assert_int_equal(out.counted, 8);
     assert_within(out.manual_per_min, 16.0, 0.0);
     assert_within(out.per_min, 16.0, 0.0);
     assert_within(out.end_s, 30.0, 0.0);
@@ -101,7 +103,7 @@ static void never_finer_than_the_reference(void **state)
     compare(21, 60);
     assert_true(out.doubtful);
     assert_int_equal(out.verdict, FM_VERDICT_TOO_CLOSE);
-    assert_int_equal(out.slip, FM_BREATH_SLIP_NONE);
+    assert_int_equal(out.slip, FM_SLIP_NONE);
 }
 
 static void refused_keeps_the_entry_and_says_no_more(void **state)
@@ -123,11 +125,14 @@ static void both_phases_are_the_slip_of_near_double(void **state)
     (void)state;
     const struct {
         int entered;
-        fm_breath_slip slip;
-    } cases[] = {{32, FM_BREATH_SLIP_BOTH_PHASES}, {29, FM_BREATH_SLIP_BOTH_PHASES},
-                 {35, FM_BREATH_SLIP_BOTH_PHASES}, {28, FM_BREATH_SLIP_NONE},
-                 {8, FM_BREATH_SLIP_EVERY_OTHER},  {16, FM_BREATH_SLIP_NONE},
-                 {18, FM_BREATH_SLIP_NONE}};
+        fm_slip slip;
+    } cases[] = {{32, FM_SLIP_BOTH_PHASES},
+                 {29, FM_SLIP_BOTH_PHASES},
+                 {35, FM_SLIP_BOTH_PHASES},
+                 {28, FM_SLIP_NONE},
+                 {8, FM_SLIP_EVERY_OTHER_BREATH},
+                 {16, FM_SLIP_NONE},
+                 {18, FM_SLIP_NONE}};
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
         compare(cases[i].entered, 60);
         assert_int_equal(out.slip, cases[i].slip);
@@ -147,9 +152,9 @@ static void a_multiplied_short_count_is_named(void **state)
     assert_int_equal(out.short_counts[0].n_windows, 46);
     assert_within(out.short_counts[0].max_per_min, 24.0, 0.0); /* from 45 s */
     assert_within(out.short_counts[0].min_per_min, 0.0, 0.0);  /* in the pause */
-    assert_int_equal(out.slip, FM_BREATH_SLIP_SHORT_COUNT);
+    assert_int_equal(out.slip, FM_SLIP_SHORT_COUNT);
     compare(19, 60); /* no multiple of two or four */
-    assert_int_equal(out.slip, FM_BREATH_SLIP_NONE);
+    assert_int_equal(out.slip, FM_SLIP_NONE);
 }
 
 static void listening_explains_a_little_more_in_the_young(void **state)
@@ -160,7 +165,7 @@ static void listening_explains_a_little_more_in_the_young(void **state)
     compare(43, 60);
     assert_int_equal(out.verdict, FM_VERDICT_DIFFERS);
     assert_true(out.method_explains);
-    assert_int_equal(out.slip, FM_BREATH_SLIP_NONE);
+    assert_int_equal(out.slip, FM_SLIP_NONE);
     compare(44, 60);
     assert_false(out.method_explains);
     compare(37, 60); /* fewer by listening: not explained */
@@ -185,19 +190,17 @@ static void known_breaths_come_before_the_device(void **state)
     for (int i = 0; i < 30; i++) {
         known[i] = 1.0 + 3.0 * (double)i; /* 20 in the first minute */
     }
-    in.has_known = true;
-    in.known_s = known;
-    in.n_known = 30;
+    in.known = &known_breaths;
     breath.count.status = FM_REFUSED;
     compare(20, 60);
     assert_true(out.against_truth);
-    assert_int_equal(out.breaths, 20);
+    assert_int_equal(out.counted, 20);
     assert_int_equal(out.verdict, FM_VERDICT_AGREES);
     assert_within(out.low_per_min, 20.0, 0.0);
     assert_within(out.high_per_min, 20.0, 0.0);
     assert_true(out.minute_whole);
     compare(40, 60);
-    assert_int_equal(out.slip, FM_BREATH_SLIP_BOTH_PHASES);
+    assert_int_equal(out.slip, FM_SLIP_BOTH_PHASES);
     in.young = true; /* nobody watched these breaths, nobody listened */
     compare(23, 60);
     assert_false(out.method_explains);
@@ -209,16 +212,14 @@ static void a_breath_at_the_edge_may_count_or_not(void **state)
     for (int i = 0; i < 30; i++) {
         known[i] = 59.9 - 3.0 * 19.0 + 3.0 * (double)i; /* the 20th at 59.9 s */
     }
-    in.has_known = true;
-    in.known_s = known;
-    in.n_known = 30;
+    in.known = &known_breaths;
     compare(20, 60);
-    assert_int_equal(out.breaths, 20);
+    assert_int_equal(out.counted, 20);
     assert_within(out.low_per_min, 19.0, 0.0);
     assert_within(out.high_per_min, 20.0, 0.0);
     breath.count.window = (fm_window){3.0, 63.0, true}; /* one began at 2.9 s */
     compare(20, 60);
-    assert_int_equal(out.breaths, 20);
+    assert_int_equal(out.counted, 20);
     assert_within(out.low_per_min, 19.0, 0.0);
     assert_within(out.high_per_min, 21.0, 0.0);
 }
@@ -288,12 +289,13 @@ static void bad_arguments_are_refused(void **state)
                {16, 15, 0, 2.0},   {16, 60, 3, 2.0},        {16, 60, 0, 0.0},
                {16, 60, 0, 151.0}, {16, 60, 0, (double)NAN}};
     for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
-        in.manual = (fm_manual_breaths){bad[i].entered, bad[i].seconds,
-                                        (fm_breath_method)bad[i].method};
+        in.manual = (fm_manual){.entered = bad[i].entered,
+                                .seconds = bad[i].seconds,
+                                .method = (fm_breath_method)bad[i].method};
         in.tolerance_per_min = bad[i].tolerance;
-        out.breaths = -7;
-        assert_int_equal(fm_compare_breaths(&in, &out), FM_ERR_ARG);
-        assert_int_equal(out.breaths, -7);
+        out.counted = -7;
+        assert_int_equal(fm_compare(&in, &out), FM_ERR_ARG);
+        assert_int_equal(out.counted, -7);
     }
 }
 
@@ -303,7 +305,7 @@ static void no_breath_at_all_can_be_entered(void **state)
     set_breath(6, 0.0);
     compare(0, 60);
     assert_int_equal(out.verdict, FM_VERDICT_DIFFERS);
-    assert_int_equal(out.slip, FM_BREATH_SLIP_NONE);
+    assert_int_equal(out.slip, FM_SLIP_NONE);
 }
 
 static void every_word_is_there(void **state)
@@ -311,9 +313,9 @@ static void every_word_is_there(void **state)
     (void)state;
     assert_string_equal(fm_breath_method_word(FM_BREATH_WATCHED), "watched");
     assert_string_equal(fm_breath_method_word(FM_BREATH_METHOD_COUNT), "unknown");
-    assert_string_equal(fm_breath_slip_word(FM_BREATH_SLIP_BOTH_PHASES),
+    assert_string_equal(fm_slip_word(FM_SLIP_BOTH_PHASES),
                         "inspiration and expiration counted as two");
-    assert_string_equal(fm_breath_slip_word(FM_BREATH_SLIP_COUNT), "unknown");
+    assert_string_equal(fm_slip_word(FM_SLIP_COUNT), "unknown");
 }
 
 #define EACH(test) cmocka_unit_test_setup(test, fill)

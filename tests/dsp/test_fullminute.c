@@ -4,6 +4,7 @@
  */
 #include "dsp/fullminute.h"
 #include "dsp/fullminute_compose.h"
+#include "dsp/signal/random.h"
 
 #include "tests/support.h"
 
@@ -60,7 +61,7 @@ static void a_composed_minute_is_counted_and_compared(void **state)
 
     const fm_compare_input input = {
         .manual = {.entered = 2 * beats, .seconds = 60},
-        .count = count,
+        .count = &count->heart.count,
         .tolerance_per_min = FM_TOLERANCE_EXAMPLE_PER_MIN,
     };
     fm_comparison *comparison = malloc(sizeof(*comparison));
@@ -71,7 +72,8 @@ static void a_composed_minute_is_counted_and_compared(void **state)
     assert_within(comparison->difference_per_min, beats, 1e-9);
 
     fm_reference_range range;
-    assert_int_equal(fm_reference_range_find(12.0 * 30.0, &range), FM_OK);
+    assert_int_equal(fm_reference_range_find(FM_EVENT_BEAT, 12.0 * 30.0, &range),
+                     FM_OK);
     assert_int_equal(fm_reference_range_place(&range, count->heart.count.rate_per_min),
                      FM_RANGE_WITHIN);
 
@@ -139,9 +141,53 @@ static void the_version_is_that_of_the_headers(void **state)
     assert_string_equal(fm_version(), FM_LIBRARY_VERSION);
 }
 
+/* Noise: beats are decoded, and refused. Nothing of them is given out unless it is asked for
+ * to measure the decoder. */
+static void a_refused_count_holds_no_onset_and_no_rate(void **state)
+{
+    (void)state;
+    const size_t n = 4000 * 62;
+    float *x = calloc(n, sizeof(*x));
+    fm_count *c[2] = {calloc(1, sizeof(fm_count)), calloc(1, sizeof(fm_count))};
+    assert_true(x && c[0] && c[1]);
+    fm_random random = fm_random_init(5, 1);
+    for (size_t i = 0; i < n; i++) {
+        x[i] = (float)(0.02 * fm_random_normal(&random));
+    }
+    for (int keep = 0; keep < 2; keep++) {
+        fm_analyser *a = fm_analyser_create(4000.0, NULL);
+        if (keep == 1) {
+            fm_analyser_keep_refused(a);
+        }
+        assert_int_equal(fm_analyser_open(a, 0, 240000), FM_OK);
+        assert_int_equal(fm_analyser_push(a, x, n), FM_OK);
+        assert_int_equal(fm_analyser_finish(a), FM_OK);
+        assert_true(fm_analyser_take(a, c[keep]));
+        fm_analyser_destroy(a);
+        assert_false(fm_is_known(&c[keep]->heart.count));
+        assert_false(fm_is_known(&c[keep]->breath.count));
+    }
+    const fm_heart *const h = &c[0]->heart;
+    assert_true(c[1]->heart.count.n > 0);
+    assert_int_equal(c[1]->heart.count.reason, h->count.reason);
+    assert_int_equal(h->count.n + h->n_s2 + c[0]->breath.count.n, 0);
+    assert_true(isnan(h->count.rate_per_min) && isnan(c[0]->rhythm.sdnn_ms));
+    assert_int_equal(c[0]->rhythm.n_intervals, 0);
+    const fm_heart empty = {.n_s2 = 0};
+    assert_memory_equal(h->count.onsets_s, empty.count.onsets_s,
+                        sizeof empty.count.onsets_s);
+    assert_memory_equal(h->s2_s, empty.s2_s, sizeof empty.s2_s);
+    assert_memory_equal(h->s1_sureness, empty.s1_sureness, sizeof empty.s1_sureness);
+    assert_memory_equal(c[0]->breath.count.onsets_s, empty.s2_s, sizeof empty.s2_s);
+    free(c[1]);
+    free(c[0]);
+    free(x);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_refused_count_holds_no_onset_and_no_rate),
         cmocka_unit_test(one_call_gives_what_the_analyser_gives),
         cmocka_unit_test(one_call_refuses_and_says_why),
         cmocka_unit_test(the_version_is_that_of_the_headers),

@@ -5,7 +5,7 @@
 static fm_reference_range at(double age_months)
 {
     fm_reference_range row;
-    assert_int_equal(fm_reference_range_find(age_months, &row), FM_OK);
+    assert_int_equal(fm_reference_range_find(FM_EVENT_BEAT, age_months, &row), FM_OK);
     return row;
 }
 
@@ -75,7 +75,7 @@ static void rows_touch_and_rates_fall_with_age(void **state)
 {
     (void)state;
     size_t n = 0;
-    const fm_reference_range *rows = fm_reference_range_table(&n);
+    const fm_reference_range *rows = fm_reference_range_table(FM_EVENT_BEAT, &n);
     assert_true(n > 10);
     assert_within(rows[0].from_months, 0.0, 0.0);
     for (size_t i = 0; i < n; i++) {
@@ -107,10 +107,12 @@ static void ages_out_of_range_are_refused(void **state)
 {
     (void)state;
     fm_reference_range row;
-    assert_int_equal(fm_reference_range_find(-0.1, &row), FM_ERR_ARG);
-    assert_int_equal(fm_reference_range_find(FM_AGE_MAX_MONTHS + 0.1, &row),
+    assert_int_equal(fm_reference_range_find(FM_EVENT_BEAT, -0.1, &row), FM_ERR_ARG);
+    assert_int_equal(
+        fm_reference_range_find(FM_EVENT_BEAT, FM_AGE_MAX_MONTHS + 0.1, &row),
+        FM_ERR_ARG);
+    assert_int_equal(fm_reference_range_find(FM_EVENT_BEAT, (double)NAN, &row),
                      FM_ERR_ARG);
-    assert_int_equal(fm_reference_range_find((double)NAN, &row), FM_ERR_ARG);
 }
 
 /* Never finer than the interval the rate is known in. */

@@ -8,15 +8,15 @@
  */
 #include "tests/support.h"
 
-#include "dsp/compare/respiration_range.h"
+#include "dsp/compare/reference_range.h"
 
 #include <math.h>
 #include <string.h>
 
-static fm_respiration_range at(double months)
+static fm_reference_range at(double months)
 {
-    fm_respiration_range r;
-    assert_int_equal(fm_respiration_range_find(months, &r), FM_OK);
+    fm_reference_range r;
+    assert_int_equal(fm_reference_range_find(FM_EVENT_BREATH, months, &r), FM_OK);
     return r;
 }
 
@@ -24,7 +24,7 @@ static void rows_follow_one_another_without_a_gap(void **state)
 {
     (void)state;
     size_t n = 0;
-    const fm_respiration_range *const t = fm_respiration_range_table(&n);
+    const fm_reference_range *const t = fm_reference_range_table(FM_EVENT_BREATH, &n);
     assert_int_equal(n, 15);
     assert_within(t[0].from_months, 0.0, 0.0);
     for (size_t i = 0; i < n; i++) {
@@ -52,7 +52,7 @@ static void ages_find_their_row(void **state)
     assert_false(at(12.0).infant);
     assert_string_equal(at(24.0).age_band, "2 to 3 years");
     assert_string_equal(at(215.9).age_band, "15 to 18 years");
-    const fm_respiration_range adult = at(FM_AGE_ADULT_MONTHS);
+    const fm_reference_range adult = at(FM_AGE_ADULT_MONTHS);
     assert_string_equal(adult.age_band, "adult");
     assert_within(adult.low_per_min, 12.0, 0.0);
     assert_within(adult.high_per_min, 20.0, 0.0);
@@ -66,8 +66,9 @@ static void ages_out_of_range_are_refused(void **state)
     const double bad[] = {-0.01, FM_AGE_MAX_MONTHS + 0.1, (double)NAN,
                           (double)INFINITY};
     for (size_t i = 0; i < sizeof bad / sizeof *bad; i++) {
-        fm_respiration_range r = {.age_band = "untouched"};
-        assert_int_equal(fm_respiration_range_find(bad[i], &r), FM_ERR_ARG);
+        fm_reference_range r = {.age_band = "untouched"};
+        assert_int_equal(fm_reference_range_find(FM_EVENT_BREATH, bad[i], &r),
+                         FM_ERR_ARG);
         assert_string_equal(r.age_band, "untouched");
     }
 }
@@ -75,12 +76,12 @@ static void ages_out_of_range_are_refused(void **state)
 static void limits_are_within(void **state)
 {
     (void)state;
-    const fm_respiration_range adult = at(FM_AGE_ADULT_MONTHS);
-    assert_int_equal(fm_respiration_range_place(&adult, 11.9), FM_RANGE_BELOW);
-    assert_int_equal(fm_respiration_range_place(&adult, 12.0), FM_RANGE_WITHIN);
-    assert_int_equal(fm_respiration_range_place(&adult, 20.0), FM_RANGE_WITHIN);
-    assert_int_equal(fm_respiration_range_place(&adult, 20.1), FM_RANGE_ABOVE);
-    assert_int_equal(fm_respiration_range_place(&adult, (double)NAN), FM_RANGE_UNKNOWN);
+    const fm_reference_range adult = at(FM_AGE_ADULT_MONTHS);
+    assert_int_equal(fm_reference_range_place(&adult, 11.9), FM_RANGE_BELOW);
+    assert_int_equal(fm_reference_range_place(&adult, 12.0), FM_RANGE_WITHIN);
+    assert_int_equal(fm_reference_range_place(&adult, 20.0), FM_RANGE_WITHIN);
+    assert_int_equal(fm_reference_range_place(&adult, 20.1), FM_RANGE_ABOVE);
+    assert_int_equal(fm_reference_range_place(&adult, (double)NAN), FM_RANGE_UNKNOWN);
 }
 
 /* Every edge of age, and 'or more': the limit itself is fast. */

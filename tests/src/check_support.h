@@ -5,7 +5,7 @@
 
 #include "tests/support.h"
 
-#include "src/report/check_document.h"
+#include "src/document/check_document.h"
 #include "src/words/check_text.h"
 
 #include <stdlib.h>
@@ -47,7 +47,8 @@ static inline void start(double rate_per_min, double length_s)
                             .rate_hz = 4000.0,
                             .channels = 1,
                             .channel = 1};
-    assert_int_equal(fm_reference_range_find(FM_AGE_ADULT_MONTHS, &range), FM_OK);
+    assert_int_equal(
+        fm_reference_range_find(FM_EVENT_BEAT, FM_AGE_ADULT_MONTHS, &range), FM_OK);
     view = (check_view){
         .source = &source, .count = &count, .comparison = &comparison, .range = &range};
 }
@@ -55,8 +56,11 @@ static inline void start(double rate_per_min, double length_s)
 static inline void compare(int entered, int seconds, fm_site site)
 {
     const fm_compare_input in = {
-        .manual = {entered, seconds, source.convention, site},
-        .count = &count,
+        .manual = {.entered = entered,
+                   .seconds = seconds,
+                   .convention = source.convention,
+                   .site = site},
+        .count = &count.heart.count,
         .taps = view.taps,
         .tolerance_per_min = FM_TOLERANCE_EXAMPLE_PER_MIN,
     };

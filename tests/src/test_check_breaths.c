@@ -3,22 +3,23 @@
 #include "tests/support.h"
 
 #include "src/document/document_parts.h"
-#include "src/report/check_breaths.h"
-#include "src/report/check_document.h"
+#include "src/document/check_view.h"
+#include "src/document/check_document.h"
 #include "src/words/check_text.h"
+#include "src/words/said.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
 static fm_count count;
-static fm_breath_comparison comparison;
-static fm_respiration_range range;
+static fm_comparison comparison;
+static fm_reference_range range;
 static fm_reference_range pulse_range;
 static check_breaths breaths;
 static check_view view;
 static count_source source;
-static fm_compare_breaths_input in;
+static fm_compare_input in;
 static char *text;
 
 static int fill(void **state)
@@ -51,9 +52,13 @@ static int fill(void **state)
     breaths = (check_breaths){.comparison = &comparison, .range = &range};
     view = (check_view){
         .source = &source, .count = &count, .breaths = &breaths, .range = &pulse_range};
-    in = (fm_compare_breaths_input){
-        .manual = {.seconds = 60}, .breath = b, .tolerance_per_min = 2.0};
-    assert_int_equal(fm_reference_range_find(FM_AGE_ADULT_MONTHS, &pulse_range), FM_OK);
+    in = (fm_compare_input){.manual = {.seconds = 60},
+                            .kind = FM_EVENT_BREATH,
+                            .count = &b->count,
+                            .tolerance_per_min = 2.0};
+    assert_int_equal(
+        fm_reference_range_find(FM_EVENT_BEAT, FM_AGE_ADULT_MONTHS, &pulse_range),
+        FM_OK);
     return 0;
 }
 
@@ -75,11 +80,12 @@ static void compare(int entered, int seconds)
 {
     in.manual.entered = entered;
     in.manual.seconds = seconds;
-    assert_int_equal(fm_compare_breaths(&in, &comparison), FM_OK);
-    assert_int_equal(fm_respiration_range_find(view.age_known ? view.age_months
-                                                              : FM_AGE_ADULT_MONTHS,
-                                               &range),
-                     FM_OK);
+    assert_int_equal(fm_compare(&in, &comparison), FM_OK);
+    assert_int_equal(
+        fm_reference_range_find(FM_EVENT_BREATH,
+                                view.age_known ? view.age_months : FM_AGE_ADULT_MONTHS,
+                                &range),
+        FM_OK);
     free(text);
     text = check_text_format(&view);
     if (text == NULL) {
@@ -133,7 +139,7 @@ static void alone_they_leave_the_pulse_sealed(void **state)
     says("not a medical device");
     silent_on("97");
     silent_on("irregular");
-    json_t *const d = check_document_build(&view);
+    json_t *const d = said_check(&view);
     assert_non_null(d);
     char *const bytes = document_format(d);
     assert_null(strstr(bytes, "97"));
@@ -322,7 +328,7 @@ static void how_the_breathing_went_is_told(void **state)
     breaths.pattern = FM_BREATH_PATTERN_UNEVEN;
     compare(8, 30);
     says("Breathing: uneven, one minute is too short to say more.");
-    json_t *const d = check_document_build(&view);
+    json_t *const d = said_check(&view);
     const json_t *const b = json_object_get(d, "breath_check");
     assert_string_equal(json_string_value(json_object_get(b, "pattern")), "uneven");
     assert_int_equal(json_array_size(json_object_get(b, "findings")), 0);
@@ -362,9 +368,8 @@ static void known_breaths_are_not_taken_for_a_person(void **state)
     for (int i = 0; i < 30; i++) {
         known[i] = 1.0 + 2.0 * (double)i;
     }
-    in.has_known = true;
-    in.known_s = known;
-    in.n_known = 30;
+    const fm_known_events starts = {.n = 30, .onsets_s = known};
+    in.known = &starts;
     compare(30, 60);
     says("You 30, this recording has 30 respirations in the same full minute.");
     says("fullminute's own count is 16 per minute.");
@@ -389,8 +394,8 @@ static void the_document_holds_it_all(void **state)
     set_age(6.0);
     in.young = true;
     compare(32, 60);
-    json_t *const d = check_breaths_build(&view);
-    assert_non_null(d);
+    json_t *const whole = said_check(&view);
+    const json_t *const d = member(whole, "breath_check");
     assert_int_equal(json_integer_value(member(member(d, "manual"), "entered")), 32);
     assert_true(json_is_null(member(member(d, "manual"), "method")));
     assert_within(json_number_value(member(d, "difference")), 16.0, 0.0);
@@ -411,16 +416,17 @@ static void the_document_holds_it_all(void **state)
     assert_string_equal(json_string_value(member(member(d, "tolerance"), "set_by")),
                         "example");
     assert_true(json_is_null(member(d, "taps")));
-    json_decref(d);
+    json_decref(whole);
     count.breath.count.status = FM_REFUSED;
     compare(32, 60);
-    json_t *const refused = check_breaths_build(&view);
+    json_t *const all = said_check(&view);
+    const json_t *const refused = member(all, "breath_check");
     assert_true(json_is_null(member(refused, "difference")));
     assert_string_equal(json_string_value(member(refused, "verdict")),
                         "not comparable");
     assert_string_equal(json_string_value(member(refused, "no_verdict")), "refused");
     assert_true(json_is_null(member(member(refused, "same_seconds"), "breaths")));
-    json_decref(refused);
+    json_decref(all);
 }
 
 static int clean_up(void **state)

@@ -1,10 +1,11 @@
 /* The comparison as a document: the contract's members, nulls for what is not known. */
 #include "src/document/document_parts.h"
+#include "src/words/said.h"
 #include "tests/src/check_support.h"
 
 static json_t *document(void)
 {
-    json_t *const d = check_document_build(&view);
+    json_t *const d = said_check(&view);
     assert_non_null(d);
     return d;
 }

@@ -1,4 +1,5 @@
 #include "src/document/document_parts.h"
+#include "src/words/said.h"
 #include "tests/src/check_support.h"
 
 static void first_line_holds_both_numbers(void **state)
@@ -205,7 +206,7 @@ static void no_start_is_blamed_beside_a_hole(void **state)
     count.heart.count.usable_s = 53.0;
     count.heart.count.n = count.heart.count.n - 8;
     compare(63, 60, FM_SITE_APICAL);
-    assert_int_equal(comparison.beats, 64);
+    assert_int_equal(comparison.counted, 64);
     assert_false(comparison.convention_explains);
     assert_says("64 beats in a minute of which only 53 s could be used");
     assert_says("Even spacing in these 53 s only, not a check of the heart.");
@@ -325,11 +326,14 @@ static void a_known_recording_is_not_taken_for_a_person(void **state)
 {
     (void)state;
     start(72.0, 60.0);
-    const fm_known_beats known = {.n_s1 = count.heart.count.n,
-                                  .s1_s = count.heart.count.onsets_s};
+    const fm_known_events known = {.n = count.heart.count.n,
+                                   .onsets_s = count.heart.count.onsets_s};
     const fm_compare_input in = {
-        .manual = {72, 60, FM_CONVENTION_CLOCK, FM_SITE_APICAL},
-        .count = &count,
+        .manual = {.entered = 72,
+                   .seconds = 60,
+                   .convention = FM_CONVENTION_CLOCK,
+                   .site = FM_SITE_APICAL},
+        .count = &count.heart.count,
         .known = &known,
         .tolerance_per_min = FM_TOLERANCE_EXAMPLE_PER_MIN,
     };
@@ -380,7 +384,7 @@ static void the_method_belongs_to_site_and_age(void **state)
     assert_says("An irregular or out-of-range pulse is counted for the full minute");
     start(130.0, 60.0);
     view.age_known = true;
-    assert_int_equal(fm_reference_range_find(6.0, &range), FM_OK);
+    assert_int_equal(fm_reference_range_find(FM_EVENT_BEAT, 6.0, &range), FM_OK);
     compare(130, 60, FM_SITE_APICAL);
     assert_says("fourth left intercostal space, at or just outside the mid-clavicular "
                 "line; asleep or calm, respirations first, before touching");
@@ -393,7 +397,7 @@ static void the_method_belongs_to_site_and_age(void **state)
     assert_silent_on("Look at the person first");
     compare(65, 30, FM_SITE_RADIAL);
     assert_silent_on("accepted by many local protocols");
-    assert_int_equal(fm_reference_range_find(60.0, &range), FM_OK);
+    assert_int_equal(fm_reference_range_find(FM_EVENT_BEAT, 60.0, &range), FM_OK);
     compare(130, 60, FM_SITE_APICAL);
     assert_says("from memory, unchecked");
     assert_says(
@@ -403,7 +407,7 @@ static void the_method_belongs_to_site_and_age(void **state)
     assert_silent_on("above it");
     assert_says("mid-clavicular line; calm.");
     view.age_months = 160.0; /* adolescents: as taught, and by age; taught judges */
-    assert_int_equal(fm_reference_range_find(160.0, &range), FM_OK);
+    assert_int_equal(fm_reference_range_find(FM_EVENT_BEAT, 160.0, &range), FM_OK);
     compare(130, 60, FM_SITE_APICAL);
     assert_says(
         "Reference, as taught from 12 years on, adult: 60-100 per minute (usual "
@@ -507,12 +511,12 @@ static void everything_together_fits(void **state)
         view.tolerance_set = below(2) == 0;
         view.age_known = below(2) == 0;
         const double age = view.age_known ? (double)below(400) : FM_AGE_ADULT_MONTHS;
-        assert_int_equal(fm_reference_range_find(age, &range), FM_OK);
+        assert_int_equal(fm_reference_range_find(FM_EVENT_BEAT, age, &range), FM_OK);
         compare(1 + (int)below(200) / (60 / s), s, (fm_site)below(FM_SITE_COUNT));
         assert_fits(48);
         assert_silent_on(" nan");
         assert_silent_on("(null)");
-        json_t *const d = check_document_build(&view);
+        json_t *const d = said_check(&view);
         char *const bytes = document_format(d);
         assert_non_null(bytes);
         assert_null(strstr(bytes, ": nan"));

@@ -62,7 +62,7 @@ static void known_breaths_judge(void **state)
     assert_null(v->comparison);
     assert_non_null(v->breaths);
     assert_true(v->breaths->comparison->against_truth);
-    assert_int_equal(v->breaths->comparison->breaths, 14);
+    assert_int_equal(v->breaths->comparison->counted, 14);
     assert_within(v->breaths->comparison->difference_per_min, 1.0, 0.0);
     assert_int_equal(v->breaths->comparison->verdict, FM_VERDICT_AGREES);
     assert_string_equal(v->breaths->range->age_band, "adult");
@@ -84,8 +84,8 @@ static void the_pulse_beside_them_is_compared_as_before(void **state)
     const fm_comparison *const a = checked_count_view(both)->comparison;
     const fm_comparison *const b = checked_count_view(alone)->comparison;
     assert_int_equal(a->verdict, b->verdict);
-    assert_int_equal(a->beats, b->beats);
-    assert_int_equal(a->beats, 66);
+    assert_int_equal(a->counted, b->counted);
+    assert_int_equal(a->counted, 66);
     assert_within(a->difference_per_min, b->difference_per_min, 0.0);
     assert_within(a->minute_per_min, b->minute_per_min, 0.0);
     assert_int_equal(a->n_short, b->n_short);

@@ -96,7 +96,7 @@ static void a_truth_beside_the_recording_is_judged_against(void **state)
     assert_non_null(c);
     const check_view *const v = checked_count_view(c);
     assert_true(v->comparison->against_truth);
-    assert_int_equal(v->comparison->beats, 72);
+    assert_int_equal(v->comparison->counted, 72);
     assert_int_equal(v->comparison->verdict, FM_VERDICT_AGREES);
     assert_null(v->taps);
     assert_true(v->known_pattern);
@@ -110,7 +110,7 @@ static void without_a_truth_the_device_is_judged_against(void **state)
     checked_count *c = check("alone.flac", 72, NULL);
     assert_non_null(c);
     assert_false(checked_count_view(c)->comparison->against_truth);
-    assert_int_equal(checked_count_view(c)->comparison->beats, 72);
+    assert_int_equal(checked_count_view(c)->comparison->counted, 72);
     checked_count_free(c);
     check_request request = check_request_default(path_of("known.flac"));
     request.entered = 72;

@@ -1,8 +1,9 @@
 /* The count document: its members, its rounding, and no number where none is known. */
 #include "tests/support.h"
 
+#include "src/document/count_document.h"
 #include "src/document/document_parts.h"
-#include "src/report/count_document.h"
+#include "src/words/said.h"
 
 #include <locale.h>
 #include <stdlib.h>
@@ -68,7 +69,7 @@ static int fill(void **state)
 /* Builds, prints and reads back. */
 static json_t *round_trip(void)
 {
-    json_t *const built = count_document_build(&source, &count);
+    json_t *const built = said_count(&source, &count);
     assert_non_null(built);
     char *const text = document_format(built);
     json_decref(built);
@@ -176,7 +177,7 @@ static void every_member_of_the_contract_is_there(void **state)
 static void numbers_are_rounded_as_promised(void **state)
 {
     (void)state;
-    json_t *const built = count_document_build(&source, &count);
+    json_t *const built = said_count(&source, &count);
     char *const text = document_format(built);
     json_decref(built);
     static const char *const pieces[] = {
@@ -452,12 +453,12 @@ static void a_locale_with_commas_changes_nothing(void **state)
     (void)state;
     char folder[] = "/tmp/fullminute-locale-XXXXXX";
     assert_non_null(mkdtemp(folder));
-    json_t *const before = count_document_build(&source, &count);
+    json_t *const before = said_count(&source, &count);
     char *const plain = document_format(before);
     const bool set = set_comma_locale(folder);
     char half[16];
     (void)snprintf(half, sizeof half, "%.1f", 0.5);
-    json_t *const after = count_document_build(&source, &count);
+    json_t *const after = said_count(&source, &count);
     char *const comma = document_format(after);
     (void)setlocale(LC_ALL, "C");
     remove_made_locale(folder);

@@ -27,7 +27,7 @@ typedef struct sample {
 static const field_word PLACES[] = {
     {"apex", PLACE_APEX}, {"wrist", PLACE_WRIST}, {NULL, 0}};
 static const field_word SECONDS[] = {{"15", 15}, {"60", 60}, {NULL, 0}};
-static const field_word NONE[] = {{"none", -INFINITY}, {NULL, 0}};
+static const field_word NONE[] = {{"none", -(double)INFINITY}, {NULL, 0}};
 
 enum {
     QUICK,

@@ -16,7 +16,7 @@ typedef struct plan {
     double share[2];
 } plan;
 
-static const field_word WORDS[] = {{"whole", INFINITY}, {NULL, 0}};
+static const field_word WORDS[] = {{"whole", (double)INFINITY}, {NULL, 0}};
 static const field_word SITES[] = {{"apical", 1}, {"radial", 2}, {NULL, 0}};
 
 static bool read_share(const char *text, void *member, app_err *err)

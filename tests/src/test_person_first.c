@@ -7,8 +7,9 @@
  */
 #include "tests/src/check_support.h"
 
-#include "src/report/check_breaths.h"
+#include "src/document/check_view.h"
 #include "src/words/person_first.h"
+#include "src/words/said.h"
 
 static char all[8192];
 
@@ -161,7 +162,7 @@ static void it_stands_above_the_comparison(void **state)
     compare(38, 60, FM_SITE_APICAL);
     assert_says("38 beats a minute is at the line to act on, 40 or fewer");
     assert_silent_on("before anyone acts");
-    json_t *const d = check_document_build(&view);
+    json_t *const d = said_check(&view);
     const json_t *const first = json_object_get(d, "person_first");
     assert_true(json_is_true(json_object_get(first, "act_now")));
     assert_int_equal(json_array_size(json_object_get(first, "text")), 2);

@@ -37,10 +37,13 @@ static void learner_and_taps_beside_an_irregular_minute(void **state)
     }
     fm_count *c = minute_irregular();
     fm_taps *t = taps_on(c);
-    fm_comparison m = {.manual = {66, 60, FM_CONVENTION_CLOCK, FM_SITE_APICAL},
+    fm_comparison m = {.manual = {.entered = 66,
+                                  .seconds = 60,
+                                  .convention = FM_CONVENTION_CLOCK,
+                                  .site = FM_SITE_APICAL},
                        .manual_per_min = 66.0,
                        .reference_known = true,
-                       .beats = (int)c->heart.count.n,
+                       .counted = (int)c->heart.count.n,
                        .per_min = (double)c->heart.count.n,
                        .low_per_min = c->heart.count.rate_low_per_min,
                        .high_per_min = c->heart.count.rate_high_per_min,
@@ -129,10 +132,13 @@ static void short_window_with_a_gap(void **state)
 {
     (void)state;
     fm_count *c = minute_with_gap();
-    fm_comparison m = {.manual = {17, 15, FM_CONVENTION_CLOCK, FM_SITE_APICAL},
+    fm_comparison m = {.manual = {.entered = 17,
+                                  .seconds = 15,
+                                  .convention = FM_CONVENTION_CLOCK,
+                                  .site = FM_SITE_APICAL},
                        .manual_per_min = 68.0,
                        .reference_known = true,
-                       .beats = 16,
+                       .counted = 16,
                        .per_min = 64.0,
                        .low_per_min = 60.0,
                        .high_per_min = 68.0,

@@ -19,14 +19,16 @@ static void expect(const picture *p, const char *rows, const char *sentences)
 
 static fm_comparison learner(int entered, int seconds)
 {
-    return (fm_comparison){
-        .manual = {entered, seconds, FM_CONVENTION_CLOCK, FM_SITE_APICAL},
-        .manual_per_min = entered * 60.0 / seconds,
-        .reference_known = true,
-        .beats = 71,
-        .per_min = 71.0,
-        .low_per_min = 70.0,
-        .high_per_min = 72.0};
+    return (fm_comparison){.manual = {.entered = entered,
+                                      .seconds = seconds,
+                                      .convention = FM_CONVENTION_CLOCK,
+                                      .site = FM_SITE_APICAL},
+                           .manual_per_min = entered * 60.0 / seconds,
+                           .reference_known = true,
+                           .counted = 71,
+                           .per_min = 71.0,
+                           .low_per_min = 70.0,
+                           .high_per_min = 72.0};
 }
 
 static void regular_is_no_check_of_the_heart(void **state)
@@ -101,12 +103,13 @@ static void respirations_have_a_row_of_their_own(void **state)
            "fullminute|72 (71-73) in the full minute\n"
            "respirations|16 (15-17) per minute, 60 s to 120 s, in doubt\n",
            even);
-    const fm_breath_comparison own = {.manual = {15, 60, FM_BREATH_LISTENED},
-                                      .reference_known = true,
-                                      .start_s = 60.0,
-                                      .per_min = 16.0,
-                                      .low_per_min = 15.0,
-                                      .high_per_min = 17.0};
+    const fm_comparison own = {
+        .manual = {.entered = 15, .seconds = 60, .method = FM_BREATH_LISTENED},
+        .reference_known = true,
+        .start_s = 60.0,
+        .per_min = 16.0,
+        .low_per_min = 15.0,
+        .high_per_min = 17.0};
     p.breaths = &own;
     expect(&p,
            "fullminute|72 (71-73) in the full minute\n"
@@ -130,7 +133,8 @@ static void respirations_not_entered_or_refused_have_none(void **state)
     p.comparison = &pulse;
     expect(&p, "You|70\nfullminute|72 (71-73) in the full minute\n",
            "Regular. Even spacing in this minute only, not a check of the heart.");
-    const fm_breath_comparison own = {.manual = {15, 30, FM_BREATH_WATCHED}};
+    const fm_comparison own = {
+        .manual = {.entered = 15, .seconds = 30, .method = FM_BREATH_WATCHED}};
     p.breaths = &own;
     expect(&p,
            "You|70\nfullminute|72 (71-73) in the full minute\n"
@@ -218,7 +222,7 @@ static void a_short_count_is_called_so(void **state)
     }
     minute_finish(c);
     fm_comparison m = learner(17, 15);
-    m.beats = 18;
+    m.counted = 18;
     m.per_min = 72.0;
     m.low_per_min = 68.0;
     m.high_per_min = 76.0;

@@ -138,9 +138,29 @@ static void names_cannot_move_the_cursor(void **state)
     free(text);
 }
 
+static void a_line_ends_at_a_blank_that_fits(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *text;
+        size_t width, length;
+    } CASES[] = {{"", 5, 0},
+                 {"one", 5, 3},
+                 {"one two", 7, 7},
+                 {"one two", 6, 3},
+                 {"one two", 3, 3},
+                 {"one two", 2, 3},
+                 {"longword two", 4, 8},
+                 {"a b c d", 5, 5}};
+    for (size_t i = 0; i < sizeof CASES / sizeof CASES[0]; i++) {
+        assert_int_equal(text_line(CASES[i].text, CASES[i].width), CASES[i].length);
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_line_ends_at_a_blank_that_fits),
         cmocka_unit_test(reads_decimal_numbers_whole),
         cmocka_unit_test(turns_everything_else_away),
         cmocka_unit_test(reads_whole_numbers_that_fit),

@@ -1,9 +1,9 @@
 /*
  * An interval of rates comes out alike wherever it is printed.
- *   Source: the rule in src/report/whole_range.h; documents print rates to a tenth.
+ *   Source: the rule in src/document/whole_range.h; documents print rates to a tenth.
  *   Input:  intervals a little inside and outside whole numbers.
  */
-#include "src/report/whole_range.h"
+#include "src/document/whole_range.h"
 #include "src/words/check_text_private.h"
 #include "src/words/count_text.h"
 

@@ -199,7 +199,7 @@ static void no_word_stands_for_two(void **state)
     ALL_DIFFER(fm_slip_word, fm_slip, FM_SLIP_COUNT);
     ALL_DIFFER(fm_no_verdict_word, fm_no_verdict, FM_NO_VERDICT_COUNT);
     ALL_DIFFER(fm_breath_method_word, fm_breath_method, FM_BREATH_METHOD_COUNT);
-    ALL_DIFFER(fm_breath_slip_word, fm_breath_slip, FM_BREATH_SLIP_COUNT);
+    ALL_DIFFER(fm_slip_word, fm_slip, FM_SLIP_COUNT);
     ALL_DIFFER(fm_interval_word, fm_interval_kind, FM_INTERVAL_KIND_COUNT);
     ALL_DIFFER(fm_pattern_word, fm_pattern, FM_PATTERN_COUNT);
     ALL_DIFFER(fm_finding_word, fm_finding_kind, FM_FINDING_KIND_COUNT);

@@ -16,8 +16,8 @@
  * breath.window is the pulse's window or one of its own; breath refused says nothing of
  * the heart, and the other way round.
  */
-#ifndef REPORT_COUNT_DOCUMENT_H
-#define REPORT_COUNT_DOCUMENT_H
+#ifndef DOCUMENT_COUNT_DOCUMENT_H
+#define DOCUMENT_COUNT_DOCUMENT_H
 
 #include "dsp/compare/compare.h"
 #include "dsp/result.h"
@@ -54,11 +54,35 @@ double count_source_rate(const count_source *source,
                          const fm_count *count,
                          double rate_bpm);
 
+/* What every text and picture means by an uneven rhythm. */
+
+/** The pattern's word is an irregular one. */
+bool count_is_irregular(fm_pattern pattern);
+
+/** A pulse that is not refused, and anything but even: its pattern, or a finding in one that
+ * has no word. */
+bool count_is_uneven(const fm_count *count);
+
+/** Uneven only in step with breathing, nothing else found: common in the young, no alarm. */
+bool count_is_with_breathing(const fm_count *count);
+
+enum {
+    COUNT_REASON_BYTES = 256
+};
+
+/** The sentences that belong to a count; "" where there is none to say. */
+typedef struct count_said {
+    char heart_reason[COUNT_REASON_BYTES]; /**< why it is refused or doubted */
+    char breath_reason[COUNT_REASON_BYTES];
+} count_said;
+
 /**
  * The document as a JSON value.
  *
  * @return a new reference, for json_decref; NULL without memory
  */
-json_t *count_document_build(const count_source *source, const fm_count *count);
+json_t *count_document_build(const count_source *source,
+                             const fm_count *count,
+                             const count_said *said);
 
 #endif

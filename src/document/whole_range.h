@@ -4,8 +4,8 @@
  * from the tenth, since documents print no finer (a lower end of 71.96 is 72.0 there, and 72
  * here). One rule for every text and picture.
  */
-#ifndef REPORT_WHOLE_RANGE_H
-#define REPORT_WHOLE_RANGE_H
+#ifndef DOCUMENT_WHOLE_RANGE_H
+#define DOCUMENT_WHOLE_RANGE_H
 
 #include <math.h>
 

@@ -4,16 +4,29 @@
  * with what belongs beside them. The terminal's text and the document render it; neither
  * recomputes a number or a verdict.
  */
-#ifndef REPORT_CHECK_VIEW_H
-#define REPORT_CHECK_VIEW_H
+#ifndef DOCUMENT_CHECK_VIEW_H
+#define DOCUMENT_CHECK_VIEW_H
 
 #include "dsp/compare/compare.h"
 #include "dsp/compare/reference_range.h"
 #include "dsp/compare/taps.h"
-#include "src/report/count_document.h"
+#include "src/document/count_document.h"
 
-/** The respirations' part; see check_breaths.h. */
-typedef struct check_breaths check_breaths;
+/** The respirations' part. Everything borrowed, for the call only. */
+typedef struct check_breaths {
+    const fm_comparison *comparison;
+    const fm_reference_range *range; /**< never NULL: the adult row without an age */
+    bool tolerance_set;              /**< the instructor's; false: the example */
+    bool counted_taps;               /**< the manual count is the number of taps */
+    size_t n_starts;
+    const double *starts_s; /**< starts_s[0..n_starts-1]: the breaths judged by, for the
+                                 picture; none where they were refused */
+    size_t n_pauses;
+    const fm_breath_pause *pauses; /**< pauses[0..n_pauses-1]: the truth's where it says
+                                        how the breathing went, else those heard */
+    fm_breath_pattern pattern;     /**< likewise */
+    bool breathing_known;          /**< both are the truth's: 'paused' may be said */
+} check_breaths;
 
 /** Everything borrowed, for the call only. */
 typedef struct check_view {
@@ -66,16 +79,31 @@ bool check_view_outside(const check_view *view);
  */
 int check_view_taps_end(const check_view *view);
 
-enum {
-    CHECK_WORDS_BYTES = 512
-};
+/* ---- Respirations ---- */
 
 /**
- * What the slip looks like, for a person: a full sentence.
+ * The rate that range and limit are held against: the minute's, or, where that is not
+ * known, the learner's own full-minute count.
  *
- * @param[out] out  out[0..CHECK_WORDS_BYTES-1]; "" for FM_SLIP_NONE
- * @return out
+ * @param[out] own  true: it is the learner's
+ * @return per minute; NaN where there is neither
  */
-const char *check_view_slip_text(const check_view *view, char out[CHECK_WORDS_BYTES]);
+double check_breaths_rate(const check_view *view, bool *own);
+
+/** The interval that holds that rate, as it is printed, per minute. */
+void check_breaths_interval(const check_view *view, double *low, double *high);
+
+/** Is the difference more than 2 per minute (common practice, no source)? */
+bool check_breaths_far_off(const check_view *view);
+
+/** Where that rate lies in the range; FM_RANGE_UNKNOWN without one. */
+fm_range_place check_breaths_place(const check_view *view);
+
+/** WHO's judgement of that rate; FM_WHO_NOT_KNOWN without an age or a rate, and where
+ * the interval that holds the rate reaches the limit. */
+fm_who_breathing check_breaths_who(const check_view *view);
+
+/** Outside the range, or fast by WHO's limit? False where no respirations are checked. */
+bool check_breaths_outside(const check_view *view);
 
 #endif

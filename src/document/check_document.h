@@ -26,18 +26,35 @@
  * and the pulse's members are null, no_verdict is "pulse not entered". Where no
  * respirations were entered they stay sealed: count.breath is null.
  */
-#ifndef REPORT_CHECK_DOCUMENT_H
-#define REPORT_CHECK_DOCUMENT_H
+#ifndef DOCUMENT_CHECK_DOCUMENT_H
+#define DOCUMENT_CHECK_DOCUMENT_H
 
-#include "src/report/check_view.h"
+#include "src/document/check_view.h"
 
 #include <jansson.h>
+
+enum {
+    CHECK_SAID_BYTES = 2048,
+    CHECK_FIRST_MOST = 8
+};
+
+/** The sentences that belong to a comparison; "" where there is none to say. */
+typedef struct check_said {
+    count_said count;
+    char slip[CHECK_SAID_BYTES];
+    char breath_slip[CHECK_SAID_BYTES];
+    bool act_now;  /**< a number is at a published line to act on */
+    bool composed; /**< nobody is there */
+    size_t n_first;
+    char first[CHECK_FIRST_MOST]
+              [CHECK_SAID_BYTES]; /**< what stands above every number */
+} check_said;
 
 /**
  * The document as a JSON value.
  *
  * @return a new reference, for json_decref; NULL without memory
  */
-json_t *check_document_build(const check_view *view);
+json_t *check_document_build(const check_view *view, const check_said *said);
 
 #endif

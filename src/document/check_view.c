@@ -1,0 +1,136 @@
+#include "src/document/check_view.h"
+
+#include "src/document/whole_range.h"
+
+#include <math.h>
+
+bool check_view_irregular(const check_view *view)
+{
+    const fm_rhythm *const r = &view->count->rhythm;
+    return count_is_irregular(r->pattern) ||
+           (view->known_pattern && count_is_irregular(view->pattern)) ||
+           (r->pattern == FM_PATTERN_UNDETERMINED && r->n_findings > 0);
+}
+
+bool check_view_with_breathing(const check_view *view)
+{
+    return count_is_with_breathing(view->count) &&
+           (!view->known_pattern || view->pattern == FM_PATTERN_REGULARLY_IRREGULAR);
+}
+
+check_rate check_view_rate(const check_view *view)
+{
+    const fm_comparison *const c = view->comparison;
+    const double first = c->minute_whole && c->manual.convention == FM_CONVENTION_ZERO;
+    if (!c->minute_known) {
+        const double own = c->manual.seconds == 60 ? c->manual_per_min : (double)NAN;
+        return (check_rate){own, own, own, true};
+    }
+    check_rate rate = {.per_min = c->minute_per_min + first,
+                       .low = c->minute_low_per_min + first,
+                       .high = c->minute_high_per_min + first};
+    if (!isfinite(rate.low) || !isfinite(rate.high)) {
+        rate.low = rate.high = rate.per_min;
+    }
+    rate.low = whole_range_low(rate.low); /* as it is printed */
+    rate.high = whole_range_high(rate.high);
+    return rate;
+}
+
+fm_range_place check_view_place(const check_view *view)
+{
+    const check_rate rate = check_view_rate(view);
+    const fm_reference_range *const by = fm_reference_range_judge(view->range);
+    return by == NULL ? FM_RANGE_UNKNOWN
+                      : fm_range_place_between(by->low_per_min, by->high_per_min,
+                                               rate.low, rate.high);
+}
+
+bool check_view_outside(const check_view *view)
+{
+    const fm_range_place place = check_view_place(view);
+    return place == FM_RANGE_BELOW || place == FM_RANGE_ABOVE;
+}
+
+/* From a second and a half before the end to one after it: common practice, no source. */
+int check_view_taps_end(const check_view *view)
+{
+    static const int lengths_s[] = {15, 30};
+    const fm_taps *const t = view->taps;
+    const fm_comparison *const c = view->comparison;
+    if (t == NULL || c->manual.seconds != 60 || t->n_matched + t->n_extra == 0) {
+        return 0;
+    }
+    double last_s = t->n_matched > 0 ? t->matched[t->n_matched - 1].tap_s : c->start_s;
+    if (t->n_extra > 0) {
+        last_s = fmax(last_s, t->extra_s[t->n_extra - 1]);
+    }
+    for (size_t i = 0; i < sizeof lengths_s / sizeof lengths_s[0]; i++) {
+        const double past_s = last_s - c->start_s - (double)lengths_s[i];
+        if (past_s > -1.5 && past_s < 1.0) {
+            return lengths_s[i];
+        }
+    }
+    return 0;
+}
+
+/* ---- Respirations ---- */
+
+double check_breaths_rate(const check_view *view, bool *own)
+{
+    const fm_comparison *const c = view->breaths->comparison;
+    *own = !c->minute_known;
+    if (c->minute_known) {
+        return c->minute_per_min;
+    }
+    return c->manual.seconds == 60 ? c->manual_per_min : (double)NAN;
+}
+
+void check_breaths_interval(const check_view *view, double *low, double *high)
+{
+    const fm_comparison *const c = view->breaths->comparison;
+    bool own = false;
+    const double rate = check_breaths_rate(view, &own);
+    *low = *high = rate;
+    if (!own && isfinite(c->minute_low_per_min) && isfinite(c->minute_high_per_min)) {
+        *low = whole_range_low(c->minute_low_per_min);
+        *high = whole_range_high(c->minute_high_per_min);
+    }
+}
+
+bool check_breaths_far_off(const check_view *view)
+{
+    const fm_comparison *const c = view->breaths->comparison;
+    return c->reference_known && fabs(c->difference_per_min) > 2.0;
+}
+
+fm_range_place check_breaths_place(const check_view *view)
+{
+    double low = 0.0;
+    double high = 0.0;
+    check_breaths_interval(view, &low, &high);
+    const fm_reference_range *const by = fm_reference_range_judge(view->breaths->range);
+    return by == NULL
+               ? FM_RANGE_UNKNOWN
+               : fm_range_place_between(by->low_per_min, by->high_per_min, low, high);
+}
+
+fm_who_breathing check_breaths_who(const check_view *view)
+{
+    double low = 0.0;
+    double high = 0.0;
+    check_breaths_interval(view, &low, &high);
+    const fm_who_breathing least = fm_who_breathing_judge(view->age_months, low);
+    const fm_who_breathing most = fm_who_breathing_judge(view->age_months, high);
+    return view->age_known && least == most ? least : FM_WHO_NOT_KNOWN;
+}
+
+bool check_breaths_outside(const check_view *view)
+{
+    if (view->breaths == NULL) {
+        return false;
+    }
+    const fm_range_place place = check_breaths_place(view);
+    return place == FM_RANGE_BELOW || place == FM_RANGE_ABOVE ||
+           check_breaths_who(view) == FM_WHO_FAST;
+}
