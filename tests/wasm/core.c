@@ -63,7 +63,7 @@ char *core_check(
     fm_reference_range range;
     if (fm_count_samples(samples, (size_t)n, rate_hz, &count) != FM_OK ||
         fm_compare(&in, &comparison) != FM_OK ||
-        fm_reference_range_find(FM_AGE_ADULT_MONTHS, &range) != FM_OK) {
+        fm_reference_range_find(FM_EVENT_BEAT, FM_AGE_ADULT_MONTHS, &range) != FM_OK) {
         return NULL;
     }
     const check_view view = {
