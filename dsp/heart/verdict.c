@@ -293,8 +293,7 @@ void fm_verdict_give(const fm_case *c, fm_count *out)
         const bool twice = may_be_double(c) || may_be_half(c, h->count.rate_per_min);
         h->count.rate_high_per_min =
             (twice ? 2.0 * h->count.rate_per_min : h->count.rate_per_min) + half;
-        h->count.status =
-            confidence >= FM_COUNTED_FROM ? FM_COUNTED : FM_CAUTION;
+        h->count.status = confidence >= FM_COUNTED_FROM ? FM_COUNTED : FM_CAUTION;
         h->count.reason =
             h->count.status == FM_CAUTION ? find_reason(c, out) : FM_REASON_NONE;
     }

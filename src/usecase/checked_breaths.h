@@ -7,8 +7,8 @@
 #define USECASE_CHECKED_BREATHS_H
 
 #include "dsp/fullminute_compose.h"
-#include "src/document/times_file.h"
 #include "src/document/check_view.h"
+#include "src/document/times_file.h"
 #include "src/usecase/analyse_file.h"
 
 /** What the learner did. */
@@ -56,8 +56,13 @@ bool checked_breaths_compare(checked_breaths *c,
                              const fm_truth *truth,
                              app_err *err);
 
-/** A copy of borrowed times. @return false with err APP_FAILED */
-bool checked_breaths_copy(const times *from, times *to, app_err *err);
+/**
+ * The learner's taps, of the pulse or of respirations: those of a file, or a copy of those
+ * given where path is NULL.
+ *
+ * @return false with err: APP_UNREADABLE (the file), APP_FAILED
+ */
+bool checked_taps_take(const char *path, const times *given, times *to, app_err *err);
 
 /** Free what is inside. */
 void checked_breaths_free(checked_breaths *c);
