@@ -68,7 +68,7 @@ fm_status fm_analyser_open(fm_analyser *a, int64_t start, int64_t n_samples);
  *
  * @param in  in[0..n-1], full scale +/-1
  * @param n   samples, any number
- * @return FM_OK; FM_ERR_NOT_FINITE: some were no numbers or beyond any sound (FM_SAMPLE_MAX), and
+ * @return FM_OK; FM_ERR_NOT_FINITE: some were no numbers or beyond any sound (over 1e12), and
  *         count as a gap; all were taken and one may go on. FM_ERR_LATE: after
  *         fm_analyser_finish; nothing is taken. FM_ERR_NOMEM: a window was lost for want of
  *         memory, until the next reset

@@ -15,7 +15,8 @@ enum {
  * variation 6 %, upper quartile 13 % in the open respiratory cycles). */
 static const float STAY_COST = 1.5f;
 static const float SKIP_COST = 1.5f;
-/* An observation farther off than three deviations tells no more than one that far. */
+/* An observation farther off than three deviations tells no more than one that far: half of nine. This
+ * and the next are ours. */
 static const float FAR = 4.5f;
 /* The same in the quietest phase: breath may be held there, and is between breaths. */
 static const float REST_COST = 0.4f;

@@ -13,6 +13,8 @@ enum {
     BREATHS_MIN = 6 /* under so many breaths nothing is said of their evenness */
 };
 
+/* What names no figure or source here is ours. */
+
 /* Quantiles of the level that stand for the rest between breaths and for breath. */
 static const double REST = 0.1;
 static const double LOUD = 0.85;

@@ -33,6 +33,7 @@ static const float FLAT_DB = 5.0f;
  * frames. A pause between words, between breaths or of a noise gate ends without one. */
 static const float FAR_DB = 12.0f;
 static const float THUMP_DB = 14.0f;
+/* Ours, as the ones above; see contact.h. */
 static const double MARGIN_S = 0.1;
 static const double PEAK_REACH_S = 0.1;
 static const double KNOWN_MIN_S = 3.0;

@@ -4,11 +4,11 @@
 #include <stddef.h>
 #include <string.h>
 
-/* Cost of a restart after a gap in the path (natural log). */
+/* Costs are natural logs, ours, chosen on composed recordings. That of a restart after a gap in the path. */
 static const float RESTART = -9.0f;
 /* Cost for each typical cycle left unexplained at either end of the segment. */
 static const float END_COST = 1.5f;
-/* No diastole is expected to be shorter. */
+/* No diastole is expected to be shorter: at 222 a minute systole leaves 0.14 s (systole.h). Ours. */
 static const double DIASTOLE_MIN_S = 0.08;
 
 typedef struct search {

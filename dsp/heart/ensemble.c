@@ -9,10 +9,11 @@
 /* By how much scores are raised and lowered (natural log): about as far as single networks differ on
  * sounds that are not clear. */
 static const float SCORE_STEP = 1.0f;
-/* How much wider the rhythm is under which less order is expected. */
+/* How much wider the rhythm is under which less order is expected. Ours: each member has only to be
+ * another opinion; what its disagreement is worth is learned. */
 static const double LOOSER_TIMES = 2.0;
 static const double MORE_SURPRISE = 3.0;
-/* Two onsets this near are one beat. */
+/* Two onsets this near are one beat: the least that beats are matched by in tests/accuracy. */
 static const double SAME_S = 0.06;
 
 _Static_assert((int)FM_ENSEMBLE_SIZE <= (int)FM_LANES,

@@ -25,7 +25,7 @@ enum {
 /* 10 % of the peak's RMS is 1 % of its power. */
 static const double ONSET_POWER = 0.01;
 /* The least that can be told from noise in a mean shape: this many times the floor's own
- * unevenness. */
+ * unevenness. Three deviations; common practice, no source. */
 static const double CLEAR_OF_NOISE = 3.0;
 
 /* Half the peak's RMS; and the longest that a heart sound takes from its onset to there

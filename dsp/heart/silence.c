@@ -1,13 +1,14 @@
 #include "dsp/heart/silence.h"
 
+#include "dsp/constants.h"
 #include "dsp/heart/unusable.h"
 #include "dsp/signal/peaks.h"
 
 #include <math.h>
 #include <string.h>
 
-/* A beat may be missing from so many typical intervals on (as a pause: dsp/rhythm/rhythm_kinds.c). */
-static const double LONG = 1.4;
+/* What names no other source here is ours, tuned on composed pauses and lost contact (silence.h). */
+
 /* Where the heart's own sounds end after S1, as a share of the cycle: at fast rates systole is
  * nearly half of it (dsp/heart/systole.c), and S2 lasts. */
 static const double SOUNDS_SHARE = 0.55;
@@ -26,7 +27,7 @@ static const double SILENCE_MIN_S = 0.9;
 /* Louder in its quietest moment, by so much, than the usual quiet ever is: noise, in which a beat may be
  * missed, or found where there is none. */
 static const double NOISE_DB = 3.0;
-static const float NOT_SURE = 0.25f; /* under the 0.3 from which a beat is sure */
+static const float NOT_SURE = 0.25f; /* under FM_SURE_FROM */
 /* A sound lies over a silence in which beats may be missing where it is so much louder than the middle
  * silence of this segment, and than most: than four fifths of them where more than one beat is
  * missing, further over nine tenths where it may be one. */
@@ -172,7 +173,7 @@ static void classify_interval(const silence_input *in,
     silence_of(in, i, cycle_s, &from_s, &to_s);
     from_s = fmax(in->s->window_start_s, from_s);
     to_s = fmin(in->s->window_end_s, to_s);
-    if (length_s < LONG * cycle_s || to_s - from_s < SILENCE_MIN_S ||
+    if (length_s < FM_PAUSE_INTERVALS * cycle_s || to_s - from_s < SILENCE_MIN_S ||
         fm_spans_touch(q->gaps, q->n_gaps, from_s, to_s)) {
         return;
     }
@@ -295,8 +296,9 @@ static bool covered(const silence_input *in, size_t i, const double from_db[2])
     const double cycle_s = local_cycle_s(in, i, &range);
     const double intervals = (in->s1_s[i] - in->s1_s[i - 1]) / cycle_s;
     silence_of(in, i, cycle_s, &from_s, &to_s);
-    return intervals > LONG && fm_contact_level_of(in->c, from_s, to_s).off_db >
-                                   from_db[intervals > DROPPED_FROM ? 1 : 0];
+    return intervals > FM_PAUSE_INTERVALS &&
+           fm_contact_level_of(in->c, from_s, to_s).off_db >
+               from_db[intervals > DROPPED_FROM ? 1 : 0];
 }
 
 void fm_silence_doubt(

@@ -1,20 +1,20 @@
 #include "dsp/heart/unusable.h"
 
+#include "dsp/constants.h"
 #include "dsp/signal/peaks.h"
 
 #include <math.h>
 
-/* A beat less sure than this is not vouched for (the scale is fm_sureness's). */
-static const float SURE = 0.3f;
 /* So many typical cycles, and so many seconds, without a sure beat are unusable and not a
  * pause: pauses over 3 s are rare and named (from memory), yet steady sound around a
  * pause is quiet, so a quiet stretch is given more. */
 static const double CYCLES_MIN = 3.2;
 static const double UNUSABLE_MIN_S = 2.2;
 static const double QUIET_MIN_S = 5.0;
-/* Share of a second's samples that are clipped, from which the second is spoilt. */
+/* Share of a second's samples that are clipped, from which the second is spoilt. Ours. */
 static const float CLIPPED_SHARE = 0.01f;
-/* Mean level of the three highest bands that says friction, and of all that says noise. */
+/* Mean level of the three highest bands that says friction, and of all that says noise. Tuned on composed
+ * friction and noises. */
 static const float FRICTION_LEVEL = 0.55f;
 static const float NOISE_LEVEL = 0.35f;
 
@@ -135,7 +135,7 @@ void fm_unusable_find(const fm_segment *segment,
     const float usual_power = usual_high_power(f, 0.0, FM_SEGMENT_MAX_S);
     double last_sure_s = segment->window_start_s;
     for (size_t i = 0; i < n; i++) {
-        if (sureness[i] >= SURE) {
+        if (sureness[i] >= FM_SURE_FROM) {
             classify(segment, f, usual_power, last_sure_s, s1_s[i], cycle_s, q);
             last_sure_s = s1_s[i] + 1e-3;
         }

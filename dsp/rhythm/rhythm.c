@@ -1,12 +1,11 @@
 #include "dsp/rhythm/rhythm.h"
 
+#include "dsp/constants.h"
 #include "dsp/rhythm/interval_measures.h"
 #include "dsp/rhythm/rhythm_private.h"
 
 #include <math.h>
 #include <string.h>
-
-static const double SURE_MIN = 0.3; /* a beat under it may be none; ours */
 
 /* Sinus arrhythmia: extreme intervals differ by more than 120 ms (THEW definitions,
  * thew-project.org; others take 160). Under 45 ms the modulation is not said; ours. */
@@ -80,7 +79,7 @@ static void list_intervals(fm_rhythm_series *s,
         if (!isfinite(s1_s[i]) || s1_s[i] <= last_s) {
             continue;
         }
-        const bool sure = sureness == NULL || (double)sureness[i] >= SURE_MIN;
+        const bool sure = sureness == NULL || sureness[i] >= FM_SURE_FROM;
         if (!isnan(last_s)) {
             const bool cut = in_excluded(last_s, s1_s[i], excluded, n_excluded);
             if (cut && chained) { /* it ends beside an excluded span */

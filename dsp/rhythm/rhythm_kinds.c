@@ -34,10 +34,8 @@ static const double EARLY_SOFT = 0.88;
 static const double AFTER_SOFT = 1.08;
 static const double SOFT_SPREAD = 0.03; /* widest base for it; ours */
 
-/* A pause: a dropped beat leaves 1.85 to 2 basic intervals (1920 after 1040 ms in the
- * trace of a 4:3 group, MSD Manual); 1.4 is halfway on a ratio scale. Or 2 s and longer,
- * as long-term recordings list it (from memory), where that is late for this heart. */
-static const double PAUSE = 1.40;
+/* A pause is FM_PAUSE_INTERVALS long, or 2 s and longer, as long-term recordings list it (from
+ * memory), where that is late for this heart. */
 static const double PAUSE_S = 2.0;
 
 /* A gap that is no longer than a usual interval at 80 a minute is called late, no pause: at
@@ -125,7 +123,7 @@ static fm_interval_kind kind_alone(const fm_rhythm_series *s, size_t i, double s
     const fm_rhythm_beat *b = &s->beat[i];
     const double ratio = b->length_s / b->base_s;
     const double wide = fmin(EVENT_SPREADS * spread, EVENT_WIDEST);
-    if ((ratio >= PAUSE && b->length_s >= PAUSE_LEAST_S) ||
+    if ((ratio >= FM_PAUSE_INTERVALS && b->length_s >= PAUSE_LEAST_S) ||
         (ratio >= LATE && b->length_s >= PAUSE_S)) {
         return FM_INTERVAL_PAUSE;
     }

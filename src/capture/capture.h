@@ -5,7 +5,7 @@
  *
  * The driver's callback only copies into a ring. A thread, the drain, empties it, notes the
  * monotonic clock beside the number of samples at every wake, and hands blocks, in order
- * and without a hole in their numbering, to the owner's sink. A stretch that was lost is
+ * and without a gap in their numbering, to the owner's sink. A stretch that was lost is
  * handed on as a gap of its best-known length and is never hidden.
  */
 #ifndef CAPTURE_CAPTURE_H

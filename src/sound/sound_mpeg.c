@@ -164,7 +164,7 @@ sound_mpeg_look sound_mpeg_walk(sound_bytes *from, int64_t size)
         const int64_t n = frame_at(&w, at);
         const int64_t step = n > 0 ? n : tag_at(&w, at);
         if (step == 0) {
-            out.hole = find_chain(&w, at + 1, size) >= 0;
+            out.gap = find_chain(&w, at + 1, size) >= 0;
             return out;
         }
         out.samples += n > 0 ? samples_of(w.kind) : 0;

@@ -17,7 +17,7 @@
 
 /** What a file of MPEG audio holds, by its frames. */
 typedef struct sound_mpeg_look {
-    bool hole;        /**< frames are missing inside, or something else stands there */
+    bool gap;         /**< frames are missing inside, or something else stands there */
     bool says_length; /**< its first frame says how long it is (Xing, Info, VBRI) */
     int64_t samples;  /**< of all frames that follow one another from the first on */
 } sound_mpeg_look;

@@ -144,7 +144,7 @@ sound_promise sound_promise_check(sound_bytes *from, int64_t size)
     if (memcmp(b, "OggS", 4) == 0) {
         return of_ogg(from, size);
     }
-    if (sound_format_is_mpeg(b, sizeof b) && sound_mpeg_walk(from, size).hole) {
+    if (sound_format_is_mpeg(b, sizeof b) && sound_mpeg_walk(from, size).gap) {
         return SOUND_PROMISE_HOLE;
     }
     const bool riff = memcmp(b, "RIFF", 4) == 0 || memcmp(b, "RF64", 4) == 0;

@@ -7,18 +7,21 @@
 #include <stdlib.h>
 #include <string.h>
 
-bool checked_breaths_copy(const times *from, times *to, app_err *err)
+bool checked_taps_take(const char *path, const times *given, times *to, app_err *err)
 {
+    if (path != NULL) {
+        return times_file_read(path, TIMES_TAPS, to, err);
+    }
     *to = (times)TIMES_NONE;
-    if (from->n == 0) {
+    if (given->n == 0) {
         return true;
     }
-    to->s = calloc(from->n, sizeof *to->s);
+    to->s = calloc(given->n, sizeof *to->s);
     if (to->s == NULL) {
         return app_err_memory(err);
     }
-    memcpy(to->s, from->s, from->n * sizeof *to->s);
-    to->n = from->n;
+    memcpy(to->s, given->s, given->n * sizeof *to->s);
+    to->n = given->n;
     return true;
 }
 
@@ -26,9 +29,7 @@ bool checked_breaths_enter(checked_breaths *c,
                            const breaths_request *request,
                            app_err *err)
 {
-    if (request->taps_path != NULL
-            ? !times_file_read(request->taps_path, TIMES_TAPS, &c->tapped, err)
-            : !checked_breaths_copy(&request->given_taps, &c->tapped, err)) {
+    if (!checked_taps_take(request->taps_path, &request->given_taps, &c->tapped, err)) {
         return false;
     }
     const int per_min = request->entered * (60 / request->seconds);
@@ -43,16 +44,6 @@ bool checked_breaths_enter(checked_breaths *c,
     return true;
 }
 
-/* Taps are counted over the seconds; their gaps say nothing. */
-static int count_taps(const times *tapped, double start_s, double seconds)
-{
-    int n = 0;
-    for (size_t i = 0; i < tapped->n; i++) {
-        n += tapped->s[i] >= start_s && tapped->s[i] < start_s + seconds;
-    }
-    return n;
-}
-
 static bool find_entry(const checked_breaths *c,
                        const breaths_request *request,
                        double start_s,
@@ -63,7 +54,9 @@ static bool find_entry(const checked_breaths *c,
     if (request->entered_given) {
         return true;
     }
-    *entered = count_taps(&c->tapped, start_s, (double)request->seconds);
+    /* taps are counted over the seconds; their gaps say nothing */
+    *entered = fm_compare_beats_in(c->tapped.s, c->tapped.n, start_s,
+                                   (double)request->seconds, FM_CONVENTION_CLOCK);
     if (*entered == 0) {
         return app_err_set(
             err, APP_USAGE,

@@ -56,8 +56,13 @@ bool checked_breaths_compare(checked_breaths *c,
                              const fm_truth *truth,
                              app_err *err);
 
-/** A copy of borrowed times. @return false with err APP_FAILED */
-bool checked_breaths_copy(const times *from, times *to, app_err *err);
+/**
+ * The learner's taps, of the pulse or of respirations: those of a file, or a copy of those
+ * given where path is NULL.
+ *
+ * @return false with err: APP_UNREADABLE (the file), APP_FAILED
+ */
+bool checked_taps_take(const char *path, const times *given, times *to, app_err *err);
 
 /** Free what is inside. */
 void checked_breaths_free(checked_breaths *c);

@@ -83,9 +83,7 @@ static bool take_entry(checked_count *c,
                           .seconds = request->seconds,
                           .convention = request->analyse.convention,
                           .site = request->site};
-    if (request->taps_path != NULL
-            ? !times_file_read(request->taps_path, TIMES_TAPS, &c->tapped, err)
-            : !checked_breaths_copy(&request->given_taps, &c->tapped, err)) {
+    if (!checked_taps_take(request->taps_path, &request->given_taps, &c->tapped, err)) {
         return false;
     }
     if (manual->entered == 0) {

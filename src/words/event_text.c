@@ -32,8 +32,11 @@ void event_text_end(const fm_event_count *count,
 {
     const bool doubtful = count->status == FM_CAUTION;
     (void)fputs(doubtful ? ". With caution" : counted, to);
+    /* A doubt beside a figure this high is a rule's: the two would contradict each other. */
     if (count->confidence > CONFIDENCE_SHOWN) {
-        (void)fprintf(to, ", confidence above %.2f", CONFIDENCE_SHOWN);
+        if (!doubtful) {
+            (void)fprintf(to, ", confidence above %.2f", CONFIDENCE_SHOWN);
+        }
     } else if (isfinite(count->confidence)) {
         (void)fprintf(to, ", confidence %.2f", count->confidence);
     }

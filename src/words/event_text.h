@@ -2,8 +2,8 @@
  * @file event_text.h
  * What the lines of pulse and respirations say alike.
  */
-#ifndef REPORT_EVENT_TEXT_H
-#define REPORT_EVENT_TEXT_H
+#ifndef WORDS_EVENT_TEXT_H
+#define WORDS_EVENT_TEXT_H
 
 #include "dsp/result.h"
 

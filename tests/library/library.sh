@@ -82,7 +82,9 @@ for consumer in "$work"/consumer/count_sound "$work"/consumer/count_sound_static
     "$consumer" 4000 <"$work/sound.raw" >"$work/out" 2>&1 || fail "$consumer: status $?"
     grep -qE "$wanted" "$work/out" || fail "$consumer says: $(cat "$work/out")"
 done
-# The usual case in one call, and the version that the program says.
+# The usual case in one call, in 20 lines of C at most, and the version that the program says.
+lines=$(sed -E 's@/\*.*\*/@@' "$here/consumer/usual_case.c" | grep -c '[^[:space:]]')
+[[ $lines -gt 5 && $lines -le 20 ]] || fail "the usual case has $lines lines"
 # shellcheck disable=SC2046
 need 'the usual case, built with pkg-config' "$cc" -std=c17 -Wall -Wextra -Wpedantic -Werror \
     -o "$work/usual_case" "$here/consumer/usual_case.c" $(pkg-config --cflags --libs fullminute)

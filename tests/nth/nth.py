@@ -365,7 +365,8 @@ class Trial:
             return None
         rows, old, new = made['rows'], self.before['rows'], self.after['rows']
         if not isinstance(rows, list):
-            return f'the logbook cannot be read: {rows}'
+            return f'the logbook cannot be read: {rows}' if isinstance(old, list) else None
+        old = old if isinstance(old, list) else []  # none yet
         if old != rows[:len(old)] or len(rows) > len(new):
             return f'rows are lost or changed: {rows}'
         return None

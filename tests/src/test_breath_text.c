@@ -64,6 +64,18 @@ static void a_full_minute_is_one_line(void **state)
                 "confidence above 0.99.\n");
 }
 
+/* A rule doubts what the table is sure of: no figure stands against the doubt. */
+static void a_doubt_is_not_told_with_a_high_confidence(void **state)
+{
+    (void)state;
+    count.breath.count.status = FM_CAUTION;
+    count.breath.count.reason = FM_REASON_HEART_ALONE;
+    count.breath.count.confidence = 0.995;
+    char *const text = printed(breath_text_print_line);
+    assert_non_null(strstr(text, "(15 to 17). With caution. Doubt: no breath sound"));
+    free(text);
+}
+
 static void a_short_count_is_an_estimate_to_a_tenth(void **state)
 {
     (void)state;
@@ -265,6 +277,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         EACH(a_full_minute_is_one_line),
+        EACH(a_doubt_is_not_told_with_a_high_confidence),
         EACH(a_pause_is_told_in_the_line_also_without_a_count),
         EACH(how_breaths_follow_one_another_is_a_detail),
         EACH(a_short_count_is_an_estimate_to_a_tenth),

@@ -70,7 +70,7 @@ static void a_hole_in_the_envelope_is_a_hole(void **state)
                                      .to_s = 58.0,
                                      .quality = &quality};
     char *text = chart_sound_strip_format(&strip, NULL);
-    assert_golden("chart-sound-hole.svg", text);
+    assert_golden("chart-sound-gap.svg", text);
     const char *shade = strstr(text, "fill=\"#b8b8b8\"");
     assert_non_null(shade);
     assert_non_null(strstr(text, ">no audio<"));

@@ -76,7 +76,7 @@ static void what_does_not_fit_is_missing_at_its_place(void **state)
     assert_int_equal(chunk.n_frames, 30);
     fill(in, 110, 20, 1);
     assert_int_equal(ring_write(r, in, 20, 0), 20);
-    assert_true(ring_read(r, out, 100, &chunk)); /* not across the hole */
+    assert_true(ring_read(r, out, 100, &chunk)); /* not across the gap */
     assert_int_equal(chunk.first_frame, 30);
     assert_int_equal(chunk.n_frames, 34);
     assert_true(ring_read(r, out, 100, &chunk));
@@ -115,7 +115,7 @@ static void nothing_given_is_lost_and_flags_stand_before_their_frames(void **sta
     ring_destroy(r);
 }
 
-/* More holes than the ring can remember: they are joined, and none is forgotten. */
+/* More gaps than the ring can remember: they are joined, and none is forgotten. */
 static void too_many_holes_are_joined_not_dropped(void **state)
 {
     (void)state;

@@ -6,8 +6,9 @@
  */
 #include "dsp/compare/reference_range.h"
 #include "dsp/fullminute.h"
-#include "src/report/count_document.h"
+#include "src/document/count_document.h"
 #include "src/words/check_text.h"
+#include "src/words/said.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -44,7 +45,7 @@ char *core_count(const float *samples, int n, double rate_hz, const char *name)
     if (fm_count_samples(samples, (size_t)n, rate_hz, &count) != FM_OK) {
         return NULL;
     }
-    json_t *const document = count_document_build(&source, &count);
+    json_t *const document = said_count(&source, &count);
     char *const text = json_dumps(document, 0);
     json_decref(document);
     return text;
@@ -55,15 +56,14 @@ char *core_check(
     const float *samples, int n, double rate_hz, const char *name, int entered)
 {
     const count_source source = source_of(n, rate_hz, name);
-    const fm_compare_input in = {
-        .manual = {entered, 60, FM_CONVENTION_CLOCK, FM_SITE_APICAL},
-        .count = &count,
-        .tolerance_per_min = FM_TOLERANCE_EXAMPLE_PER_MIN};
+    const fm_compare_input in = {.manual = {.entered = entered, .seconds = 60},
+                                 .count = &count.heart.count,
+                                 .tolerance_per_min = FM_TOLERANCE_EXAMPLE_PER_MIN};
     fm_comparison comparison;
     fm_reference_range range;
     if (fm_count_samples(samples, (size_t)n, rate_hz, &count) != FM_OK ||
         fm_compare(&in, &comparison) != FM_OK ||
-        fm_reference_range_find(FM_AGE_ADULT_MONTHS, &range) != FM_OK) {
+        fm_reference_range_find(FM_EVENT_BEAT, FM_AGE_ADULT_MONTHS, &range) != FM_OK) {
         return NULL;
     }
     const check_view view = {
