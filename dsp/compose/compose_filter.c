@@ -119,22 +119,3 @@ void fm_cascade_process(fm_cascade *c, float *x, size_t n)
         x[i] = (float)fm_cascade_step(c, (double)x[i]);
     }
 }
-
-/* |b0 + b1 z^-1 + b2 z^-2| on the unit circle. */
-static double magnitude(double c0, double c1, double c2, double w)
-{
-    const double re = c0 + c1 * cos(w) + c2 * cos(2.0 * w);
-    const double im = c1 * sin(w) + c2 * sin(2.0 * w);
-    return hypot(re, im);
-}
-
-double fm_cascade_gain(const fm_cascade *c, double rate_hz, double frequency_hz)
-{
-    const double w = 2.0 * FM_PI * frequency_hz / rate_hz;
-    double gain = 1.0;
-    for (int i = 0; i < c->n; i++) {
-        const fm_section *s = &c->section[i];
-        gain *= magnitude(s->b0, s->b1, s->b2, w) / magnitude(1.0, s->a1, s->a2, w);
-    }
-    return gain;
-}
