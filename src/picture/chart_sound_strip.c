@@ -42,7 +42,8 @@ static int n_rows(const chart_sound_strip *strip)
     return n < ROWS_MAX ? (int)n : ROWS_MAX;
 }
 
-double chart_sound_strip_height(const chart_sound_strip *strip)
+/* Its legend not counted. */
+static double strip_height(const chart_sound_strip *strip)
 {
     return HEAD + n_rows(strip) * ROW_HEIGHT + FOOT;
 }
@@ -204,10 +205,8 @@ static void draw_row(sound_frame *f, int row)
     }
 }
 
-unsigned chart_sound_strip_draw(svg *s,
-                                double x,
-                                double y,
-                                const chart_sound_strip *strip)
+/* Upper left corner at (x, y); the marks that occur, for the legend. */
+static unsigned draw_strip(svg *s, double x, double y, const chart_sound_strip *strip)
 {
     const bool has_envelope =
         strip->n > 0 && isfinite(strip->rate_hz) && strip->rate_hz > 0.0;
@@ -221,7 +220,7 @@ unsigned chart_sound_strip_draw(svg *s,
     for (int row = 0; row < n_rows(strip); row++) {
         draw_row(&f, row);
     }
-    svg_text(s, LEFT + PLOT_WIDTH / 2.0, chart_sound_strip_height(strip) - FOOT + 12.0,
+    svg_text(s, LEFT + PLOT_WIDTH / 2.0, strip_height(strip) - FOOT + 12.0,
              (svg_type){LABEL_SIZE, SVG_GREY, SVG_MIDDLE, false},
              "seconds of the recording");
     svg_group_end(s);
@@ -238,8 +237,8 @@ char *chart_sound_strip_format(const chart_sound_strip *strip, const char *title
     double y =
         svg_text_block(&body, MARGIN, 26.0, CHART_WIDTH - 2.0 * MARGIN, type, title);
     y = y > 26.0 ? y - 8.0 : 10.0;
-    const unsigned marks = chart_sound_strip_draw(&body, 0.0, y, strip);
-    y = chart_legend_draw(&body, MARGIN, y + chart_sound_strip_height(strip) + 4.0,
+    const unsigned marks = draw_strip(&body, 0.0, y, strip);
+    y = chart_legend_draw(&body, MARGIN, y + strip_height(strip) + 4.0,
                           CHART_WIDTH - 2.0 * MARGIN, marks);
     char *inner = svg_take(&body, NULL);
     if (inner == NULL) {
