@@ -28,30 +28,32 @@ static int usable(double rate_hz, double frequency_hz)
     return frequency_hz > 0.0 && frequency_hz < USABLE_SHARE * rate_hz;
 }
 
-void fm_cascade_lowpass(fm_cascade *c, double rate_hz, double cutoff_hz, double q)
+/* Two zeros at half the rate (sign 1: low-pass) or at 0 Hz (sign -1: high-pass). */
+static void add_pass(
+    fm_cascade *c, double rate_hz, double cutoff_hz, double q, double sign)
 {
     if (!usable(rate_hz, cutoff_hz)) {
         return;
     }
     const double w = 2.0 * FM_PI * cutoff_hz / rate_hz;
     const double alpha = sin(w) / (2.0 * q);
-    const double b = 1.0 - cos(w);
-    const fm_section raw = {
-        .b0 = b / 2.0, .b1 = b, .b2 = b / 2.0, .a1 = -2.0 * cos(w), .a2 = 1.0 - alpha};
+    const double b = 1.0 - sign * cos(w);
+    const fm_section raw = {.b0 = b / 2.0,
+                            .b1 = sign * b,
+                            .b2 = b / 2.0,
+                            .a1 = -2.0 * cos(w),
+                            .a2 = 1.0 - alpha};
     add_section(c, 1.0 + alpha, &raw);
+}
+
+void fm_cascade_lowpass(fm_cascade *c, double rate_hz, double cutoff_hz, double q)
+{
+    add_pass(c, rate_hz, cutoff_hz, q, 1.0);
 }
 
 void fm_cascade_highpass(fm_cascade *c, double rate_hz, double cutoff_hz, double q)
 {
-    if (!usable(rate_hz, cutoff_hz)) {
-        return;
-    }
-    const double w = 2.0 * FM_PI * cutoff_hz / rate_hz;
-    const double alpha = sin(w) / (2.0 * q);
-    const double b = 1.0 + cos(w);
-    const fm_section raw = {
-        .b0 = b / 2.0, .b1 = -b, .b2 = b / 2.0, .a1 = -2.0 * cos(w), .a2 = 1.0 - alpha};
-    add_section(c, 1.0 + alpha, &raw);
+    add_pass(c, rate_hz, cutoff_hz, q, -1.0);
 }
 
 void fm_cascade_bandpass(fm_cascade *c, double rate_hz, double centre_hz, double q)

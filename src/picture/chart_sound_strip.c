@@ -163,22 +163,21 @@ static void draw_spans(sound_frame *f, int row)
 
 typedef void mark_function(svg *s, double x, double y, bool is_s2);
 
-/* Marks of one kind in a row; true when there is one. */
-static bool draw_marks(const sound_frame *f,
+/* Marks of one kind in a row. */
+static void draw_marks(sound_frame *f,
                        int row,
                        chart_times times,
                        double y,
                        mark_function *draw,
-                       bool is_s2)
+                       unsigned mark)
 {
-    bool any = false;
     for (size_t i = 0; i < times.n; i++) {
         if (times.at_s[i] >= row_start(f, row) && times.at_s[i] < row_end(f, row)) {
-            draw(f->s, x_of(f, row, times.at_s[i]), y, is_s2);
-            any = true;
+            draw(f->s, x_of(f, row, times.at_s[i]), y,
+                 mark == CHART_S2 || mark == CHART_TRUE_S2);
+            f->marks |= mark;
         }
     }
-    return any;
 }
 
 static void draw_row(sound_frame *f, int row)
@@ -191,18 +190,10 @@ static void draw_row(sound_frame *f, int row)
         draw_envelope(f, row);
     }
     draw_axis(f, row);
-    if (draw_marks(f, row, in->s2, zero, chart_draw_sound_mark, true)) {
-        f->marks |= CHART_S2;
-    }
-    if (draw_marks(f, row, in->s1, zero, chart_draw_sound_mark, false)) {
-        f->marks |= CHART_S1;
-    }
-    if (draw_marks(f, row, in->true_s2, above, chart_draw_true_mark, true)) {
-        f->marks |= CHART_TRUE_S2;
-    }
-    if (draw_marks(f, row, in->true_s1, above, chart_draw_true_mark, false)) {
-        f->marks |= CHART_TRUE_S1;
-    }
+    draw_marks(f, row, in->s2, zero, chart_draw_sound_mark, CHART_S2);
+    draw_marks(f, row, in->s1, zero, chart_draw_sound_mark, CHART_S1);
+    draw_marks(f, row, in->true_s2, above, chart_draw_true_mark, CHART_TRUE_S2);
+    draw_marks(f, row, in->true_s1, above, chart_draw_true_mark, CHART_TRUE_S1);
 }
 
 /* Upper left corner at (x, y); the marks that occur, for the legend. */

@@ -82,7 +82,6 @@ struct live_sitting {
     int64_t n_tick_samples;
     capture_state state;
     live_take take;
-    bool take_ready;
     double rate_hz;
     live_phase phase;
     sitting_kind kind;
