@@ -28,8 +28,8 @@ static const double LOW_WEIGHT_SHARE = 0.2;
 struct fm_minute {
     fm_spectrum *spectrum;
     fm_feature_maker *maker;
-    fm_beat_finder *finder;
-    fm_onset_memory *onsets;
+    fm_beat_finder finder;
+    fm_onset_memory onsets;
     fm_breath_finder *breath;
     fm_beats beats;
     fm_evidence evidence;
@@ -48,10 +48,8 @@ fm_minute *fm_minute_create(void)
     }
     m->spectrum = fm_spectrum_create(FM_CONDITION_FFT);
     m->maker = fm_feature_maker_create();
-    m->finder = fm_beat_finder_create();
-    m->onsets = fm_onset_memory_create();
     m->breath = fm_breath_finder_create();
-    if (!m->spectrum || !m->maker || !m->finder || !m->onsets || !m->breath) {
+    if (!m->spectrum || !m->maker || !m->breath) {
         fm_minute_destroy(m);
         return NULL;
     }
@@ -65,8 +63,6 @@ void fm_minute_destroy(fm_minute *m)
     }
     fm_spectrum_destroy(m->spectrum);
     fm_feature_maker_destroy(m->maker);
-    fm_beat_finder_destroy(m->finder);
-    fm_onset_memory_destroy(m->onsets);
     fm_breath_finder_destroy(m->breath);
     free(m);
 }
@@ -178,7 +174,7 @@ static size_t place_sounds(fm_minute *m, const fm_segment *s, bool s2, double *t
             time_s[n++] = m->beats.candidates[p->index[i]].time_s;
         }
     }
-    fm_onset_refine(m->onsets, time_s, n, time_s);
+    fm_onset_refine(&m->onsets, time_s, n, time_s);
     for (size_t i = 0; i < n; i++) {
         time_s[i] += s->start_s;
     }
@@ -433,12 +429,12 @@ void fm_minute_analyse(fm_minute *m, fm_segment *segment, fm_count *out)
         refuse_both(lost ? FM_REASON_GAP : FM_REASON_TOO_QUIET, out);
         return;
     }
-    fm_beats_find(m->finder, m->maker, &features, &m->beats);
+    fm_beats_find(&m->finder, m->maker, &features, &m->beats);
     out->heart.count.quality.low_band_missing = low_band_missing(&features);
     out->heart.band =
         out->heart.count.quality.low_band_missing ? FM_BAND_HIGH : FM_BAND_LOW;
     limit_band(segment->x, segment->n, out->heart.count.quality.low_band_missing);
-    fm_onset_load(m->onsets, segment->x, segment->n);
+    fm_onset_load(&m->onsets, segment->x, segment->n);
     count_beats(m, segment, &features, out);
     give_verdict(m, segment, &features, &conditioned, out);
     describe_rhythm(out);

@@ -1,25 +1,19 @@
 #include "dsp/result.h"
 
-#define WORD_FUNCTION(name, type, value, count, map)                                   \
-    const char *name(type value)                                                       \
-    {                                                                                  \
-        static const char *const words[count] = {map(WORD_ENTRY)};                     \
-        return (unsigned)(value) < (unsigned)(count) ? words[(value)] : "unknown";     \
-    }
-#define WORD_ENTRY(name, word) [name] = (word),
+#include "dsp/words.h"
 
-WORD_FUNCTION(fm_reason_code, fm_reason, reason, FM_REASON_COUNT, FM_REASON_MAP)
-WORD_FUNCTION(
+FM_WORD_FUNCTION(fm_reason_code, fm_reason, reason, FM_REASON_COUNT, FM_REASON_MAP)
+FM_WORD_FUNCTION(
     fm_interval_word, fm_interval_kind, kind, FM_INTERVAL_KIND_COUNT, FM_INTERVAL_MAP)
-WORD_FUNCTION(fm_pattern_word, fm_pattern, pattern, FM_PATTERN_COUNT, FM_PATTERN_MAP)
-WORD_FUNCTION(
+FM_WORD_FUNCTION(fm_pattern_word, fm_pattern, pattern, FM_PATTERN_COUNT, FM_PATTERN_MAP)
+FM_WORD_FUNCTION(
     fm_finding_word, fm_finding_kind, kind, FM_FINDING_KIND_COUNT, FM_FINDING_MAP)
-WORD_FUNCTION(fm_cue_word, fm_cue, cue, FM_CUE_COUNT, FM_CUE_MAP)
-WORD_FUNCTION(fm_breath_pattern_word,
-              fm_breath_pattern,
-              pattern,
-              FM_BREATH_PATTERN_COUNT,
-              FM_BREATH_PATTERN_MAP)
+FM_WORD_FUNCTION(fm_cue_word, fm_cue, cue, FM_CUE_COUNT, FM_CUE_MAP)
+FM_WORD_FUNCTION(fm_breath_pattern_word,
+                 fm_breath_pattern,
+                 pattern,
+                 FM_BREATH_PATTERN_COUNT,
+                 FM_BREATH_PATTERN_MAP)
 
 size_t fm_count_bytes(void)
 {

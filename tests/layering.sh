@@ -23,7 +23,7 @@ includes()
 # allowed_dsp FILE: the same within dsp/. The subjects stand one on the other (signal, heart,
 # breath; rhythm, compare and compose beside them) and share the plain values at the top of
 # dsp/; the analyser and the minute there put all of them together.
-values='(constants|status|result|segment)\.h'
+values='(constants|status|result|segment|words)\.h'
 # The door of dsp/compose: its files are behind it.
 allowed_dsp()
 {

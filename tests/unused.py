@@ -14,14 +14,9 @@ import sys
 # Called by nothing here, and here to stay. Of dsp/: one step of the signal path, or what it
 # found, for its own test and for tests/accuracy, which the next steps take in one go.
 ALLOWED = {
-    'fm_decode': 'one decoding alone; the program decodes eight side by side',
-    'fm_ensemble_decode': 'the whole ensemble alone',
     'fm_minute_breath': 'tests/accuracy prints what the breath finder weighed',
     'fm_breath_finder_basis': 'the same',
-    'fm_placement_finding_name': 'the word of a failed test',
-    'fm_spectrum_length': 'the length that a test holds the spectrum to',
     'fm_minute_evidence': 'tests/accuracy/train learns the confidence from it',
-    'fm_cascade_gain': 'the gain that a noise is held to',
     'recording_samples': 'tests/live compares it with what the file holds',
 }
 

@@ -31,8 +31,8 @@ enum {
 
 struct fm_breath_finder {
     fm_breath_cues *cues;
-    fm_breath_likeness *likeness;
-    fm_onset_finder *onset_finder;
+    fm_breath_likeness likeness;
+    fm_onset_finder onset_finder;
     fm_breath_choice choice[FM_CUE_COUNT + 1];
     fm_beats no_beats; /* all 0 */
     fm_cue onset_cue;
@@ -47,9 +47,7 @@ fm_breath_finder *fm_breath_finder_create(void)
         return NULL;
     }
     b->cues = fm_breath_cues_create();
-    b->likeness = fm_breath_likeness_create();
-    b->onset_finder = fm_onset_finder_create();
-    if (!b->cues || !b->likeness || !b->onset_finder) {
+    if (!b->cues) {
         fm_breath_finder_destroy(b);
         return NULL;
     }
@@ -62,8 +60,6 @@ void fm_breath_finder_destroy(fm_breath_finder *b)
         return;
     }
     fm_breath_cues_destroy(b->cues);
-    fm_breath_likeness_destroy(b->likeness);
-    fm_onset_finder_destroy(b->onset_finder);
     free(b);
 }
 
@@ -127,7 +123,7 @@ static void find_onsets(fm_breath_finder *b,
                         fm_breath *r)
 {
     b->onset_cue = choose_cue(b->choice, b->choice[FM_CUE_COUNT].rate_per_min);
-    fm_breath_onsets_find(b->onset_finder, series,
+    fm_breath_onsets_find(&b->onset_finder, series,
                           segment->window_start_s - segment->start_s,
                           segment->window_end_s - segment->start_s, b->onset_cue,
                           &b->choice[FM_CUE_COUNT], &b->onsets);
@@ -311,7 +307,7 @@ void fm_breath_find(fm_breath_finder *b,
     }
     const fm_breath_series *series =
         fm_breath_cues_make(b->cues, f, beats, q->gaps, q->n_gaps, segment->start_s);
-    fm_breath_evidence_gather(b->likeness, series,
+    fm_breath_evidence_gather(&b->likeness, series,
                               beats->path.n_s1 > 1 ? beats->hypothesis.cycle_s : 0.0,
                               &b->basis.evidence);
     for (int cue = 0; cue <= FM_CUE_COUNT; cue++) {

@@ -1,12 +1,10 @@
 #include "dsp/breath/breath_evidence.h"
 
 #include "dsp/constants.h"
-#include "dsp/signal/autocorrelation.h"
 #include "dsp/signal/peaks.h"
 
 #include <math.h>
 #include <stdint.h>
-#include <stdlib.h>
 #include <string.h>
 
 /* 70 a minute, a little over the fastest composed and marked; 6 % is about as near as a
@@ -24,8 +22,6 @@ static const double LAG_SHARE = 0.04;
 static const double SAME_LENGTH = 0.07;
 
 enum {
-    ROOM = FM_BREATH_LEVELS_MAX + FM_AUTOCORRELATION_ROOM,
-    LAGS = 501,          /* 50 s: four breaths of the longest */
     TREND = 200,         /* levels either side of the running mean taken off */
     SMOOTH = 3,          /* levels either side that smoothing reaches */
     ENDS = 10,           /* products a lag has at least */
@@ -44,6 +40,7 @@ enum {
     SET_EVEN_TIMBRE = FM_LENGTH_EVEN_TIMBRE_THIRD / TIMES,
     SETS
 };
+_Static_assert((int)SETS == (int)FM_LIKENESS_SETS, "the memory has room for every way");
 
 /* How many of the hypothesis's breaths later a number looks. */
 static const double BREATHS_LATER[FM_LENGTH_SIZE] = {
@@ -51,29 +48,6 @@ static const double BREATHS_LATER[FM_LENGTH_SIZE] = {
     FM_LENGTH_MAP(X)
 #undef X
 };
-
-struct fm_breath_likeness {
-    size_t n;
-    size_t n_lags;
-    float x[FM_BREATH_BANDS][ROOM]; /* levels, smoothed, without trend */
-    float loudness[ROOM];           /* mean of the bands */
-    float even[ROOM];               /* mean of the bands, each by its deviation */
-    float running[ROOM + 1];
-    float alike[SETS][LAGS];
-    float heart[FM_HEART_CHANNELS][LAGS];
-    bool has_heart[FM_HEART_CHANNELS];
-    float deviation[FM_BREATH_BANDS];
-};
-
-fm_breath_likeness *fm_breath_likeness_create(void)
-{
-    return calloc(1, sizeof(fm_breath_likeness));
-}
-
-void fm_breath_likeness_destroy(fm_breath_likeness *l)
-{
-    free(l);
-}
 
 double fm_breath_hypothesis_s(size_t j)
 {
@@ -149,7 +123,7 @@ static void prepare(fm_breath_likeness *l, const fm_breath_series *s)
 {
     l->n = s->n_levels;
     l->n_lags = l->n > ENDS ? l->n - ENDS : 1;
-    l->n_lags = l->n_lags < LAGS ? l->n_lags : LAGS;
+    l->n_lags = l->n_lags < FM_LIKENESS_LAGS ? l->n_lags : FM_LIKENESS_LAGS;
     memset(l->loudness, 0, sizeof(l->loudness));
     memset(l->even, 0, sizeof(l->even));
     for (size_t b = 0; b < FM_BREATH_BANDS; b++) {
@@ -172,7 +146,7 @@ static void add_products(const fm_breath_likeness *l,
                          double weight,
                          float *sum)
 {
-    float r[LAGS];
+    float r[FM_LIKENESS_LAGS];
     if (fm_autocorrelation(x, l->n, r, l->n_lags) != FM_OK) {
         return;
     }
@@ -186,7 +160,7 @@ static void make_alike(fm_breath_likeness *l)
 {
     memset(l->alike, 0, sizeof(l->alike));
     for (size_t b = 0; b < FM_BREATH_BANDS; b++) {
-        float one[LAGS] = {0};
+        float one[FM_LIKENESS_LAGS] = {0};
         const float even = 1.0f / (l->deviation[b] * l->deviation[b]);
         add_products(l, l->x[b], 1.0, one);
         for (size_t k = 0; k < l->n_lags; k++) {
@@ -246,7 +220,7 @@ static void make_heart(fm_breath_likeness *l, const fm_breath_series *s)
 {
     float *x = l->running;
     for (int c = 0; c < FM_HEART_CHANNELS; c++) {
-        float far[ROOM];
+        float far[FM_LIKENESS_ROOM];
         memset(x, 0, sizeof(l->running));
         const int channel = FM_BREATH_SOUND_CHANNELS + c;
         l->has_heart[c] = lay_beats(s, channel, l->n, x) >= HEART_BEATS_MIN;

@@ -3,7 +3,7 @@
  * Numbers for and against each hypothesis about how long a breath lasts: how alike the
  * sound is to itself a third, a half, one, one and a half ... breaths later, in loudness,
  * in timbre and in parts of the spectrum; the same likeness of the heart sounds' loudness
- * and of the beat intervals. Whole-segment. All memory is taken at create.
+ * and of the beat intervals. Whole-segment. No allocation.
  *
  * The length itself is not among the numbers: every one is taken at multiples of it, so
  * that what is learned at one rate holds at another. A rate and its half or double differ
@@ -19,6 +19,7 @@
 #define FM_BREATH_EVIDENCE_H
 
 #include "dsp/breath/breath_cues.h"
+#include "dsp/signal/autocorrelation.h"
 
 enum {
     FM_BREATH_HYPOTHESES = 47, /**< breath lengths looked at, 70 to 4.8 a minute */
@@ -92,14 +93,25 @@ typedef struct fm_breath_evidence {
     float value[FM_BREATH_HYPOTHESES][FM_LENGTH_SIZE];
 } fm_breath_evidence;
 
-/** Working memory; contents are its own. Opaque. */
-typedef struct fm_breath_likeness fm_breath_likeness;
+enum {
+    FM_LIKENESS_ROOM = FM_BREATH_LEVELS_MAX + FM_AUTOCORRELATION_ROOM,
+    FM_LIKENESS_LAGS = 501, /**< 50 s: four breaths of the longest */
+    FM_LIKENESS_SETS = 7    /**< ways in which the sound may be alike */
+};
 
-/** New working memory; NULL when memory is short. Free with fm_breath_likeness_destroy. */
-fm_breath_likeness *fm_breath_likeness_create(void);
-
-/** Frees l; NULL is allowed. */
-void fm_breath_likeness_destroy(fm_breath_likeness *l);
+/** Working memory; contents are its own. */
+typedef struct fm_breath_likeness {
+    size_t n;
+    size_t n_lags;
+    float x[FM_BREATH_BANDS][FM_LIKENESS_ROOM]; /* levels, smoothed, without trend */
+    float loudness[FM_LIKENESS_ROOM];           /* mean of the bands */
+    float even[FM_LIKENESS_ROOM]; /* mean of the bands, each by its deviation */
+    float running[FM_LIKENESS_ROOM + 1];
+    float alike[FM_LIKENESS_SETS][FM_LIKENESS_LAGS];
+    float heart[FM_HEART_CHANNELS][FM_LIKENESS_LAGS];
+    bool has_heart[FM_HEART_CHANNELS];
+    float deviation[FM_BREATH_BANDS];
+} fm_breath_likeness;
 
 /** Length of hypothesis j's breath, s: 0.857 s, and 6 % longer each. */
 double fm_breath_hypothesis_s(size_t j);

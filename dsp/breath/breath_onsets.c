@@ -26,24 +26,6 @@ enum {
     ROUNDS = 2 /* of learning and following */
 };
 
-struct fm_onset_finder {
-    fm_track_frames frames;
-    fm_track_model model;
-    fm_track_path path;
-    fm_track_memory memory;
-    double passing_s[FM_TRACK_CYCLES];
-};
-
-fm_onset_finder *fm_onset_finder_create(void)
-{
-    return calloc(1, sizeof(fm_onset_finder));
-}
-
-void fm_onset_finder_destroy(fm_onset_finder *s)
-{
-    free(s);
-}
-
 /* Median length of the breaths and their spread. */
 static void measure_cycles(fm_onset_finder *s, fm_breath_onsets *out)
 {

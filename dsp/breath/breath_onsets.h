@@ -3,7 +3,7 @@
  * Where the breaths are under the likeliest hypotheses about their length: a path round the breath's
  * cycle is begun with one lobe of sound a breath, with two (inspiration and expiration, both
  * heard) and with even going, the best is kept, and its beginnings are the breaths;
- * whole-segment. All memory is taken at create.
+ * whole-segment. No allocation.
  */
 #ifndef FM_BREATH_ONSETS_H
 #define FM_BREATH_ONSETS_H
@@ -25,14 +25,14 @@ typedef struct fm_breath_onsets {
     double explained;       /**< natural log of variance over what is left */
 } fm_breath_onsets;
 
-/** Working memory; contents are its own. Opaque. */
-typedef struct fm_onset_finder fm_onset_finder;
-
-/** New working memory; NULL when memory is short. Free with fm_onset_finder_destroy. */
-fm_onset_finder *fm_onset_finder_create(void);
-
-/** Frees s; NULL is allowed. */
-void fm_onset_finder_destroy(fm_onset_finder *s);
+/** Working memory; contents are its own. */
+typedef struct fm_onset_finder {
+    fm_track_frames frames;
+    fm_track_model model;
+    fm_track_path path;
+    fm_track_memory memory;
+    double passing_s[FM_TRACK_CYCLES];
+} fm_onset_finder;
 
 /**
  * Find the onsets of the breaths.

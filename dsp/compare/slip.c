@@ -5,7 +5,8 @@
 /* How near double or half still looks like it: common practice, no source. */
 static const double NEAR_SHARE = 0.10;
 
-bool fm_rate_looks_like(double per_min, double target_per_min)
+/* Is a rate so near another that it looks like it? Both per minute; target >= 0. */
+static bool looks_like(double per_min, double target_per_min)
 {
     return fabs(per_min - target_per_min) <=
            NEAR_SHARE * target_per_min + FM_COMPARE_EPSILON;
@@ -17,7 +18,7 @@ static bool multiplied_already(const fm_slip_case *c)
     const int factor = 60 / c->seconds;
     const int counted = c->entered / factor;
     return factor > 1 && counted * factor == c->entered &&
-           fm_rate_looks_like((double)counted, (double)c->counted);
+           looks_like((double)counted, (double)c->counted);
 }
 
 static const fm_short_count *short_count_of(const fm_slip_case *c, int seconds)
@@ -66,10 +67,10 @@ fm_slip fm_slip_of(const fm_slip_case *c)
     if (c->other_seconds && is_a_quarter(c)) {
         return FM_SLIP_SECONDS;
     }
-    if (c->doubled != FM_SLIP_NONE && fm_rate_looks_like(per_min, 2.0 * c->reference)) {
+    if (c->doubled != FM_SLIP_NONE && looks_like(per_min, 2.0 * c->reference)) {
         return c->doubled;
     }
-    if (c->halved != FM_SLIP_NONE && fm_rate_looks_like(per_min, 0.5 * c->reference)) {
+    if (c->halved != FM_SLIP_NONE && looks_like(per_min, 0.5 * c->reference)) {
         return c->halved;
     }
     return looks_multiplied(c, 15) || looks_multiplied(c, 30) ? FM_SLIP_SHORT_COUNT

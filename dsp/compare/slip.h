@@ -30,9 +30,6 @@ typedef struct fm_slip_case {
     const fm_short_count *short_counts; /**< of the reference's minute */
 } fm_slip_case;
 
-/** Is a rate so near another that it looks like it? Both per minute; target >= 0. */
-bool fm_rate_looks_like(double per_min, double target_per_min);
-
 /** The first that fits; FM_SLIP_NONE when nothing does. */
 fm_slip fm_slip_of(const fm_slip_case *c);
 

@@ -3,55 +3,30 @@
  */
 #include "dsp/fullminute_compose.h"
 
+#include "dsp/words.h"
+
 #include <math.h>
 
-static const char *const RHYTHM_WORDS[] = {
-#define X(name, word) word,
-    FM_COMPOSE_RHYTHM_MAP(X)
-#undef X
-};
-
-static const char *const NOISE_WORDS[] = {
-#define X(name, word) word,
-    FM_COMPOSE_NOISE_MAP(X)
-#undef X
-};
-
-static const char *const MURMUR_WORDS[] = {
-#define X(name, word) word,
-    FM_COMPOSE_MURMUR_MAP(X)
-#undef X
-};
-
-static const char *const BREATHING_WORDS[] = {
-#define X(name, word) word,
-    FM_COMPOSE_BREATHING_MAP(X)
-#undef X
-};
-
-const char *fm_compose_rhythm_word(fm_compose_rhythm rhythm)
-{
-    const unsigned k = (unsigned)rhythm;
-    return k < FM_COMPOSE_RHYTHM_COUNT ? RHYTHM_WORDS[k] : "unknown";
-}
-
-const char *fm_compose_noise_word(fm_compose_noise noise)
-{
-    const unsigned k = (unsigned)noise;
-    return k < FM_COMPOSE_NOISE_COUNT ? NOISE_WORDS[k] : "unknown";
-}
-
-const char *fm_compose_murmur_word(fm_compose_murmur murmur)
-{
-    const unsigned k = (unsigned)murmur;
-    return k < FM_COMPOSE_MURMUR_COUNT ? MURMUR_WORDS[k] : "unknown";
-}
-
-const char *fm_compose_breathing_word(fm_compose_breathing breathing)
-{
-    const unsigned k = (unsigned)breathing;
-    return k < FM_COMPOSE_BREATHING_COUNT ? BREATHING_WORDS[k] : "unknown";
-}
+FM_WORD_FUNCTION(fm_compose_rhythm_word,
+                 fm_compose_rhythm,
+                 rhythm,
+                 FM_COMPOSE_RHYTHM_COUNT,
+                 FM_COMPOSE_RHYTHM_MAP)
+FM_WORD_FUNCTION(fm_compose_noise_word,
+                 fm_compose_noise,
+                 noise,
+                 FM_COMPOSE_NOISE_COUNT,
+                 FM_COMPOSE_NOISE_MAP)
+FM_WORD_FUNCTION(fm_compose_murmur_word,
+                 fm_compose_murmur,
+                 murmur,
+                 FM_COMPOSE_MURMUR_COUNT,
+                 FM_COMPOSE_MURMUR_MAP)
+FM_WORD_FUNCTION(fm_compose_breathing_word,
+                 fm_compose_breathing,
+                 breathing,
+                 FM_COMPOSE_BREATHING_COUNT,
+                 FM_COMPOSE_BREATHING_MAP)
 
 fm_recipe fm_recipe_default(void)
 {

@@ -31,7 +31,8 @@ bool fm_compose_is_lost(const fm_recipe *r, double time_s)
            in_dropout(r, time_s);
 }
 
-double fm_compose_contact_db(const fm_recipe *r, double time_s)
+/* How much softer all is at time_s because contact is lost, <= 0. */
+static double contact_db(const fm_recipe *r, double time_s)
 {
     const double in_s = time_s - r->contact_lost_start_s;
     const double left_s = r->contact_lost_length_s - in_s;
@@ -46,8 +47,7 @@ double fm_compose_contact_db(const fm_recipe *r, double time_s)
 
 bool fm_compose_cannot_hear(const fm_recipe *r, double time_s)
 {
-    return fm_compose_is_lost(r, time_s) ||
-           fm_compose_contact_db(r, time_s) < INAUDIBLE_DB;
+    return fm_compose_is_lost(r, time_s) || contact_db(r, time_s) < INAUDIBLE_DB;
 }
 
 /* White and on all the while, so that nothing but what is lost tells when. */
@@ -59,7 +59,7 @@ void fm_compose_add_contact(const fm_recipe *r, double gain, float *x, size_t n)
     fm_random random = fm_random_init(r->seed, FM_STREAM_AIR);
     const double air = gain * fm_db_gain(AIR_DB);
     for (size_t i = 0; i < n; i++) {
-        const double db = fm_compose_contact_db(r, (double)i / r->rate_hz);
+        const double db = contact_db(r, (double)i / r->rate_hz);
         x[i] = (float)(fm_db_gain(db) * (double)x[i] + air * fm_random_normal(&random));
     }
 }

@@ -28,30 +28,32 @@ static int usable(double rate_hz, double frequency_hz)
     return frequency_hz > 0.0 && frequency_hz < USABLE_SHARE * rate_hz;
 }
 
-void fm_cascade_lowpass(fm_cascade *c, double rate_hz, double cutoff_hz, double q)
+/* Two zeros at half the rate (sign 1: low-pass) or at 0 Hz (sign -1: high-pass). */
+static void add_pass(
+    fm_cascade *c, double rate_hz, double cutoff_hz, double q, double sign)
 {
     if (!usable(rate_hz, cutoff_hz)) {
         return;
     }
     const double w = 2.0 * FM_PI * cutoff_hz / rate_hz;
     const double alpha = sin(w) / (2.0 * q);
-    const double b = 1.0 - cos(w);
-    const fm_section raw = {
-        .b0 = b / 2.0, .b1 = b, .b2 = b / 2.0, .a1 = -2.0 * cos(w), .a2 = 1.0 - alpha};
+    const double b = 1.0 - sign * cos(w);
+    const fm_section raw = {.b0 = b / 2.0,
+                            .b1 = sign * b,
+                            .b2 = b / 2.0,
+                            .a1 = -2.0 * cos(w),
+                            .a2 = 1.0 - alpha};
     add_section(c, 1.0 + alpha, &raw);
+}
+
+void fm_cascade_lowpass(fm_cascade *c, double rate_hz, double cutoff_hz, double q)
+{
+    add_pass(c, rate_hz, cutoff_hz, q, 1.0);
 }
 
 void fm_cascade_highpass(fm_cascade *c, double rate_hz, double cutoff_hz, double q)
 {
-    if (!usable(rate_hz, cutoff_hz)) {
-        return;
-    }
-    const double w = 2.0 * FM_PI * cutoff_hz / rate_hz;
-    const double alpha = sin(w) / (2.0 * q);
-    const double b = 1.0 + cos(w);
-    const fm_section raw = {
-        .b0 = b / 2.0, .b1 = -b, .b2 = b / 2.0, .a1 = -2.0 * cos(w), .a2 = 1.0 - alpha};
-    add_section(c, 1.0 + alpha, &raw);
+    add_pass(c, rate_hz, cutoff_hz, q, -1.0);
 }
 
 void fm_cascade_bandpass(fm_cascade *c, double rate_hz, double centre_hz, double q)
@@ -118,23 +120,4 @@ void fm_cascade_process(fm_cascade *c, float *x, size_t n)
     for (size_t i = 0; i < n; i++) {
         x[i] = (float)fm_cascade_step(c, (double)x[i]);
     }
-}
-
-/* |b0 + b1 z^-1 + b2 z^-2| on the unit circle. */
-static double magnitude(double c0, double c1, double c2, double w)
-{
-    const double re = c0 + c1 * cos(w) + c2 * cos(2.0 * w);
-    const double im = c1 * sin(w) + c2 * sin(2.0 * w);
-    return hypot(re, im);
-}
-
-double fm_cascade_gain(const fm_cascade *c, double rate_hz, double frequency_hz)
-{
-    const double w = 2.0 * FM_PI * frequency_hz / rate_hz;
-    double gain = 1.0;
-    for (int i = 0; i < c->n; i++) {
-        const fm_section *s = &c->section[i];
-        gain *= magnitude(s->b0, s->b1, s->b2, w) / magnitude(1.0, s->a1, s->a2, w);
-    }
-    return gain;
 }

@@ -47,7 +47,4 @@ double fm_cascade_step(fm_cascade *c, double x);
 /** A block through all sections, in place. */
 void fm_cascade_process(fm_cascade *c, float *x, size_t n);
 
-/** |H| at a frequency; closed form from the coefficients. */
-double fm_cascade_gain(const fm_cascade *c, double rate_hz, double frequency_hz);
-
 #endif

@@ -83,9 +83,6 @@ fm_status fm_beats_make(const fm_recipe *recipe,
                         const fm_breathing *breathing,
                         fm_beats *b);
 
-/** The mean interval of a recipe's basic rate, s. */
-double fm_recipe_basic_s(const fm_recipe *recipe);
-
 /** The extreme intervals' difference that a recipe asks of breathing, s. */
 double fm_recipe_rsa_s(const fm_recipe *recipe);
 
@@ -137,9 +134,6 @@ void fm_truth_describe(const fm_recipe *recipe, const fm_beats *beats, fm_truth 
 
 /** Are samples missing at time_s: lost audio, or a dropout? */
 bool fm_compose_is_lost(const fm_recipe *recipe, double time_s);
-
-/** How much softer all is at time_s because contact is lost, dB, <= 0. */
-double fm_compose_contact_db(const fm_recipe *recipe, double time_s);
 
 /** Can a beat at time_s not be heard, for either? */
 bool fm_compose_cannot_hear(const fm_recipe *recipe, double time_s);

@@ -57,7 +57,8 @@ static double clamp(double x, double low, double high)
     return x < low ? low : (x > high ? high : x);
 }
 
-double fm_recipe_basic_s(const fm_recipe *recipe)
+/* The mean interval of a recipe's basic rate. */
+static double basic_s_of(const fm_recipe *recipe)
 {
     if (recipe->rhythm == FM_COMPOSE_FLUTTER) {
         return 0.5 * (double)(recipe->conduct_least + recipe->conduct_most) * 60.0 /
@@ -371,7 +372,7 @@ static double first_time(rhythm_state *s)
     if (r->rhythm == FM_COMPOSE_GIVEN) {
         return isnan(r->first_beat_s) ? GIVEN_FIRST_BEAT_S : r->first_beat_s;
     }
-    const double basic_s = fm_recipe_basic_s(r);
+    const double basic_s = basic_s_of(r);
     /* no S1 is cut by the start: whether that one counts nobody could say */
     const double last_s = fmax(0.06, basic_s - CUT_S1_S);
     const double drawn_s = fm_random_between(&s->random, 0.05, last_s);
@@ -386,7 +387,7 @@ fm_status fm_beats_make(const fm_recipe *recipe,
     state_start(&s, recipe, breathing);
     double t = first_time(&s);
     const bool lead = recipe->rhythm != FM_COMPOSE_GIVEN;
-    const double basic_s = fm_recipe_basic_s(recipe);
+    const double basic_s = basic_s_of(recipe);
     double before_s = lead ? basic_s : recipe->intervals_s[0];
     double usual_s = before_s;
     double coupling = 1.0;

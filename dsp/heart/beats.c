@@ -8,18 +8,15 @@
 #include "dsp/signal/peaks.h"
 
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
 
 enum {
-    LIKE_BANDS = 5,              /* 23 to 305 Hz */
-    LAGS_MAX = FM_LAG_LAST + 21, /* to 2.2 s: a top at the last lag has two sides */
-    HYPOTHESES_MAX = 96,
-    BEST_FEW = 5,
+    LIKE_BANDS = 5, /* 23 to 305 Hz */
     REFINEMENTS = 2,
     CHOICES = 2 /* the chosen count and the best other one */
 };
-_Static_assert((int)BEST_FEW <= (int)FM_LANES, "the best few are decoded together");
+_Static_assert((int)FM_BEATS_BEST_FEW <= (int)FM_LANES,
+               "the best few are decoded together");
 _Static_assert((int)FM_ENSEMBLE_SIZE < (int)FM_LANES,
                "one is decoded beside the ensemble");
 _Static_assert((int)CHOICES <= (int)REFINEMENTS,
@@ -77,35 +74,6 @@ static const float NEARLY = 0.85f;
 static const float LIKE_SCORE = 1.0f;
 static const float LIKE_WITHIN = 0.25f;
 
-struct fm_beat_finder {
-    fm_candidate candidates[FM_CANDIDATES_MAX]; /* with the network's scores */
-    fm_candidate adapted[FM_CANDIDATES_MAX];    /* with this person's */
-    const fm_features *features;
-    fm_decoder_memory decoder;
-    fm_path paths[BEST_FEW];
-    fm_path trial;
-    fm_ensemble ensemble;
-    fm_hypothesis hypotheses[HYPOTHESES_MAX];
-    double scores[HYPOTHESES_MAX];
-    size_t n_hypotheses;
-    float local_cycle_s[BEST_FEW][FM_CANDIDATES_MAX];
-    float acf[LAGS_MAX];
-    size_t n_lags;
-    double segment_s;
-    double noise_per_s;
-    size_t n_candidates;
-};
-
-fm_beat_finder *fm_beat_finder_create(void)
-{
-    return calloc(1, sizeof(fm_beat_finder));
-}
-
-void fm_beat_finder_destroy(fm_beat_finder *b)
-{
-    free(b);
-}
-
 /* How plausible a hypothesis is before the sound is looked at (log, up to a constant). */
 static double prior(const fm_hypothesis *h)
 {
@@ -122,7 +90,7 @@ static void add_hypothesis(fm_beat_finder *b,
                            double loose)
 {
     if (!(cycle_s >= CYCLE_MIN_S) || !(cycle_s <= CYCLE_MAX_S) ||
-        b->n_hypotheses >= HYPOTHESES_MAX) {
+        b->n_hypotheses >= FM_BEATS_HYPOTHESES) {
         return;
     }
     for (size_t i = 0; i < b->n_hypotheses; i++) {
@@ -391,7 +359,7 @@ static size_t choose_best(fm_beat_finder *b, fm_hypothesis *best_few)
         }
     }
     size_t n = 0;
-    while (n < BEST_FEW) {
+    while (n < FM_BEATS_BEST_FEW) {
         size_t best = b->n_hypotheses;
         for (size_t i = 0; i < b->n_hypotheses; i++) {
             if (isfinite(b->scores[i]) &&
@@ -480,7 +448,7 @@ void fm_beats_find(fm_beat_finder *b,
     };
     b->features = f;
     b->segment_s = (double)f->n_frames / FM_FRAME_RATE_HZ;
-    b->n_lags = f->n_frames / 2 < LAGS_MAX ? f->n_frames / 2 : LAGS_MAX;
+    b->n_lags = f->n_frames / 2 < FM_BEATS_LAGS ? f->n_frames / 2 : FM_BEATS_LAGS;
     b->n_candidates = fm_candidates_find(f, b->candidates, FM_CANDIDATES_MAX);
     out->n_candidates = b->n_candidates;
     if (b->n_candidates < 2 ||
@@ -491,8 +459,8 @@ void fm_beats_find(fm_beat_finder *b,
     fm_emission_score(f, b->candidates, b->n_candidates, b->ensemble.network_scores);
     b->noise_per_s = (double)b->n_candidates / b->segment_s;
     gather_hypotheses(b);
-    fm_hypothesis best_few[BEST_FEW];
-    double scores[BEST_FEW];
+    fm_hypothesis best_few[FM_BEATS_BEST_FEW];
+    double scores[FM_BEATS_BEST_FEW];
     const size_t n = choose_best(b, best_few);
     if (n > 0) {
         refine_all(b, best_few, n, scores);

@@ -2,7 +2,7 @@
  * @file beats.h
  * S1 and S2 of one segment: several hypotheses about the cycle (half and double rates
  * among them) are decoded, the best few refined to this person's own systole and local
- * rate, and the most likely kept. All memory is taken at create.
+ * rate, and the most likely kept. No allocation.
  */
 #ifndef FM_BEATS_H
 #define FM_BEATS_H
@@ -42,14 +42,32 @@ typedef struct fm_beats {
                                    second estimate; NaN when there is none */
 } fm_beats;
 
-/** Opaque; see fm_beat_finder_destroy. */
-typedef struct fm_beat_finder fm_beat_finder;
+enum {
+    FM_BEATS_LAGS =
+        FM_LAG_LAST + 21, /**< to 2.2 s: a top at the last lag has two sides */
+    FM_BEATS_HYPOTHESES = 96,
+    FM_BEATS_BEST_FEW = 5
+};
 
-/** New finder with all its memory; NULL when memory is short. */
-fm_beat_finder *fm_beat_finder_create(void);
-
-/** Frees b; NULL is allowed. */
-void fm_beat_finder_destroy(fm_beat_finder *b);
+/** Working memory; contents are its own. All zero before its first use. */
+typedef struct fm_beat_finder {
+    fm_candidate candidates[FM_CANDIDATES_MAX]; /* with the network's scores */
+    fm_candidate adapted[FM_CANDIDATES_MAX];    /* with this person's */
+    const fm_features *features;
+    fm_decoder_memory decoder;
+    fm_path paths[FM_BEATS_BEST_FEW];
+    fm_path trial;
+    fm_ensemble ensemble;
+    fm_hypothesis hypotheses[FM_BEATS_HYPOTHESES];
+    double scores[FM_BEATS_HYPOTHESES];
+    size_t n_hypotheses;
+    float local_cycle_s[FM_BEATS_BEST_FEW][FM_CANDIDATES_MAX];
+    float acf[FM_BEATS_LAGS];
+    size_t n_lags;
+    double segment_s;
+    double noise_per_s;
+    size_t n_candidates;
+} fm_beat_finder;
 
 /**
  * Find the beats of a segment.

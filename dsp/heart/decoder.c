@@ -296,16 +296,3 @@ void fm_decoder_path(const fm_decoder_memory *m, size_t lane, fm_path *path)
     }
     turn_round(path);
 }
-
-void fm_decode(const fm_candidate *c,
-               size_t n,
-               double segment_s,
-               double noise_per_s,
-               const fm_hypothesis *h,
-               fm_decoder_memory *m,
-               fm_path *path)
-{
-    const fm_decoding decoding = {.candidates = c, .hypothesis = h};
-    fm_decode_all(&decoding, 1, n, segment_s, noise_per_s, m);
-    fm_decoder_path(m, 0, path);
-}

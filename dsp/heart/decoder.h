@@ -128,21 +128,4 @@ void fm_decode_all(const fm_decoding *decoding,
  */
 void fm_decoder_path(const fm_decoder_memory *m, size_t lane, fm_path *path);
 
-/**
- * One decoding alone.
- *
- * @param[in]  c           c[0..n-1], in order of time, with scores
- * @param n                candidates, 0..FM_CANDIDATES_MAX
- * @param segment_s        length of the segment
- * @param noise_per_s      candidates per second that are no heart sound, > 0
- * @param[out] path        n = 0 and score 0 when nothing fits
- */
-void fm_decode(const fm_candidate *c,
-               size_t n,
-               double segment_s,
-               double noise_per_s,
-               const fm_hypothesis *h,
-               fm_decoder_memory *m,
-               fm_path *path);
-
 #endif

@@ -150,17 +150,3 @@ void fm_ensemble_compare(const fm_ensemble_input *q, fm_ensemble *p)
             compare(mine_s, times_of(q->candidates, &p->path[v], mine_s), chosen_s, n);
     }
 }
-
-void fm_ensemble_decode(const fm_ensemble_input *q,
-                        fm_decoder_memory *m,
-                        fm_ensemble *p)
-{
-    fm_decoding decoding[FM_ENSEMBLE_SIZE];
-    fm_ensemble_begin(q, p);
-    while (fm_ensemble_next(q, p, decoding) > 0) {
-        fm_decode_all(decoding, FM_ENSEMBLE_SIZE, q->n, q->segment_s, q->noise_per_s,
-                      m);
-        fm_ensemble_keep(q, m, p);
-    }
-    fm_ensemble_compare(q, p);
-}

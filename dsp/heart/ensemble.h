@@ -79,13 +79,4 @@ void fm_ensemble_keep(const fm_ensemble_input *q,
 /** After the last round: sets p->disagreement. */
 void fm_ensemble_compare(const fm_ensemble_input *q, fm_ensemble *p);
 
-/**
- * The whole ensemble by itself; p->disagreement is set.
- *
- * @param m  the decoder's memory
- */
-void fm_ensemble_decode(const fm_ensemble_input *q,
-                        fm_decoder_memory *m,
-                        fm_ensemble *p);
-
 #endif

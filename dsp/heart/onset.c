@@ -1,7 +1,6 @@
 #include "dsp/heart/onset.h"
 
 #include "dsp/heart/features.h"
-#include "dsp/result.h"
 #include "dsp/signal/lanes.h"
 
 #include <math.h>
@@ -16,11 +15,11 @@ enum {
     SHAPE_MS = BEFORE_MS + AFTER_MS,
     CORE_FIRST = BEFORE_MS - 70, /* the part that is aligned */
     CORE_LAST = BEFORE_MS + 60,
-    SHIFT_MAX_MS = 30,
-    SHIFTS = 2 * SHIFT_MAX_MS + 1,
     ROUNDS = 3,
     FLOOR_MS = 50 /* start of the shape, taken for noise */
 };
+_Static_assert((int)SHAPE_MS + 2 * (int)FM_ONSET_SHIFT_MAX_MS == (int)FM_ONSET_CUT_MS,
+               "a shape fits the memory");
 
 /* 10 % of the peak's RMS is 1 % of its power. */
 static const double ONSET_POWER = 0.01;
@@ -32,23 +31,6 @@ static const double CLEAR_OF_NOISE = 3.0;
  * (composed: 8 to 18 ms). Beyond it lies something else: an S4, a murmur, noise. */
 static const double RISE_POWER = 0.25;
 static const double RISE_MAX_MS = 12.0;
-
-struct fm_onset_memory {
-    size_t n;
-    double sum[FM_SEGMENT_SAMPLES + 1]; /* running sum of squares */
-    float shapes[FM_BEATS_MAX][SHAPE_MS + 2 * SHIFT_MAX_MS];
-    double energy[FM_BEATS_MAX][SHIFTS]; /* of each shape's core */
-};
-
-fm_onset_memory *fm_onset_memory_create(void)
-{
-    return calloc(1, sizeof(fm_onset_memory));
-}
-
-void fm_onset_memory_destroy(fm_onset_memory *m)
-{
-    free(m);
-}
 
 void fm_onset_load(fm_onset_memory *m, const float *x, size_t n)
 {
@@ -75,8 +57,9 @@ static void cut_shapes(fm_onset_memory *m, const double *about_s, size_t n)
 {
     for (size_t i = 0; i < n; i++) {
         const long middle = lround(about_s[i] * FM_WORK_RATE_HZ);
-        for (long k = 0; k < SHAPE_MS + 2 * SHIFT_MAX_MS; k++) {
-            const long at = middle + (k - BEFORE_MS - SHIFT_MAX_MS) * MS_SAMPLES;
+        for (long k = 0; k < SHAPE_MS + 2 * FM_ONSET_SHIFT_MAX_MS; k++) {
+            const long at =
+                middle + (k - BEFORE_MS - FM_ONSET_SHIFT_MAX_MS) * MS_SAMPLES;
             m->shapes[i][k] = (float)sqrt(power_at(m, at));
         }
     }
@@ -91,7 +74,7 @@ static void mean_shape(const fm_onset_memory *m,
         mean[k] = 0.0f;
     }
     for (size_t i = 0; i < n; i++) {
-        const float *shape = m->shapes[i] + SHIFT_MAX_MS + shift[i];
+        const float *shape = m->shapes[i] + FM_ONSET_SHIFT_MAX_MS + shift[i];
         /* Each sound counts alike, however loud: one knock must not set the shape. */
         float total = 1e-9f;
         for (size_t k = 0; k < SHAPE_MS; k++) {
@@ -106,11 +89,11 @@ static void mean_shape(const fm_onset_memory *m,
 /* Energy of the core at every shift. */
 FM_WIDE static void core_energy(const float *shape, double *energy)
 {
-    for (size_t shift = 0; shift < SHIFTS; shift++) {
+    for (size_t shift = 0; shift < FM_ONSET_SHIFTS; shift++) {
         energy[shift] = 1e-18;
     }
     for (size_t k = CORE_FIRST; k < CORE_LAST; k++) {
-        for (size_t shift = 0; shift < SHIFTS; shift++) {
+        for (size_t shift = 0; shift < FM_ONSET_SHIFTS; shift++) {
             const double v = (double)shape[k + shift];
             energy[shift] += v * v;
         }
@@ -123,18 +106,18 @@ FM_WIDE static int best_shift(const float *shape,
                               const double *energy,
                               const float *mean)
 {
-    double product[SHIFTS] = {0.0};
+    double product[FM_ONSET_SHIFTS] = {0.0};
     for (size_t k = CORE_FIRST; k < CORE_LAST; k++) {
         const double m = (double)mean[k];
-        for (size_t shift = 0; shift < SHIFTS; shift++) {
+        for (size_t shift = 0; shift < FM_ONSET_SHIFTS; shift++) {
             product[shift] += (double)shape[k + shift] * m;
         }
     }
     int best = 0;
     double best_fit = -1.0;
-    for (int shift = -SHIFT_MAX_MS; shift <= SHIFT_MAX_MS; shift++) {
-        const double fit =
-            product[shift + SHIFT_MAX_MS] / sqrt(energy[shift + SHIFT_MAX_MS]);
+    for (int shift = -FM_ONSET_SHIFT_MAX_MS; shift <= FM_ONSET_SHIFT_MAX_MS; shift++) {
+        const double fit = product[shift + FM_ONSET_SHIFT_MAX_MS] /
+                           sqrt(energy[shift + FM_ONSET_SHIFT_MAX_MS]);
         /* Between equal fits the smaller shift. */
         if (fit > best_fit * (1.0 + 1e-6) ||
             (fit > best_fit * (1.0 - 1e-6) && abs(shift) < abs(best))) {
@@ -154,7 +137,8 @@ static void mean_power(const fm_onset_memory *m,
     for (size_t k = 0; k < SHAPE_MS; k++) {
         power[k] = 0.0;
         for (size_t i = 0; i < n; i++) {
-            const double v = (double)m->shapes[i][SHIFT_MAX_MS + shift[i] + (long)k];
+            const double v =
+                (double)m->shapes[i][FM_ONSET_SHIFT_MAX_MS + shift[i] + (long)k];
             power[k] += v * v / (double)n;
         }
     }

@@ -5,21 +5,30 @@
  * sound's first tenth drowns in noise; the mean of seventy does not.
  *
  * Onset: the first time the sound's 10 ms RMS reaches 10 % of its peak (the definition
- * the truth documents use). Whole-segment, mono.
+ * the truth documents use). Whole-segment, mono. No allocation.
  */
 #ifndef FM_ONSET_H
 #define FM_ONSET_H
 
+#include "dsp/result.h"
+#include "dsp/segment.h"
+
 #include <stddef.h>
 
+enum {
+    FM_ONSET_SHIFT_MAX_MS = 30,
+    FM_ONSET_SHIFTS = 2 * FM_ONSET_SHIFT_MAX_MS + 1,
+    FM_ONSET_CUT_MS =
+        230 + 2 * FM_ONSET_SHIFT_MAX_MS /**< a shape, with room to shift */
+};
+
 /** Working memory for a segment of FM_SEGMENT_SAMPLES; contents are its own. */
-typedef struct fm_onset_memory fm_onset_memory;
-
-/** New memory; NULL when memory is short. Free with fm_onset_memory_destroy. */
-fm_onset_memory *fm_onset_memory_create(void);
-
-/** Frees m; NULL is allowed. */
-void fm_onset_memory_destroy(fm_onset_memory *m);
+typedef struct fm_onset_memory {
+    size_t n;
+    double sum[FM_SEGMENT_SAMPLES + 1]; /* running sum of squares */
+    float shapes[FM_BEATS_MAX][FM_ONSET_CUT_MS];
+    double energy[FM_BEATS_MAX][FM_ONSET_SHIFTS]; /* of each shape's core */
+} fm_onset_memory;
 
 /**
  * Load the signal that the sounds are looked for in.

@@ -117,8 +117,4 @@ fm_placement_finding fm_placement_decide(const fm_placement_measures *hush,
                                          const fm_placement_measures *chest,
                                          fm_placement_hints hints);
 
-/** The word for a finding, as documents carry it: "ready", "too quiet", "friction",
- *  "clipping", "voice processing", "wireless call microphone", "built-in microphone". */
-const char *fm_placement_finding_name(fm_placement_finding finding);
-
 #endif

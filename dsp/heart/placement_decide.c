@@ -120,16 +120,3 @@ fm_placement_finding fm_placement_decide(const fm_placement_measures *hush,
     }
     return heard ? FM_PLACEMENT_READY : FM_PLACEMENT_TOO_QUIET;
 }
-
-const char *fm_placement_finding_name(fm_placement_finding finding)
-{
-    static const char *const names[FM_PLACEMENT_FINDINGS] = {
-        [FM_PLACEMENT_READY] = "ready",
-        [FM_PLACEMENT_TOO_QUIET] = "too quiet",
-        [FM_PLACEMENT_FRICTION] = "friction",
-        [FM_PLACEMENT_CLIPPING] = "clipping",
-        [FM_PLACEMENT_VOICE_PROCESSING] = "voice processing",
-        [FM_PLACEMENT_WIRELESS_CALL] = "wireless call microphone",
-        [FM_PLACEMENT_BUILT_IN] = "built-in microphone"};
-    return names[finding];
-}

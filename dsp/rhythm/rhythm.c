@@ -160,8 +160,8 @@ static void add_events(const fm_rhythm_series *s, fm_rhythm *out)
     add_finding(out, FM_FINDING_PAUSES, n_pauses, pauses_s);
 }
 
-/* RMSSD over mean: of all sure intervals, or of those that lie near what was expected. */
-static double rmssd_ratio(const fm_rhythm_series *s, bool expected_only)
+/* Of all sure intervals, or of those alone that lie near what was expected. */
+static fm_interval_measures measures_of(const fm_rhythm_series *s, bool expected_only)
 {
     fm_measured_interval x[FM_BEATS_MAX];
     size_t n = 0;
@@ -176,7 +176,13 @@ static double rmssd_ratio(const fm_rhythm_series *s, bool expected_only)
         }
         linked = in;
     }
-    const fm_interval_measures m = fm_interval_measures_estimate(x, n);
+    return fm_interval_measures_estimate(x, n);
+}
+
+/* RMSSD over mean. */
+static double rmssd_ratio(const fm_rhythm_series *s, bool expected_only)
+{
+    const fm_interval_measures m = measures_of(s, expected_only);
     return m.rmssd_ms / 1000.0 / m.mean_interval_s;
 }
 
@@ -402,18 +408,7 @@ static void classify(fm_rhythm_series *s, fm_rhythm *out)
 
 static void measure(const fm_rhythm_series *s, fm_rhythm *out)
 {
-    fm_measured_interval x[FM_BEATS_MAX];
-    size_t n = 0;
-    bool linked = false;
-    for (size_t i = 0; i < s->n; i++) {
-        const bool in = s->beat[i].kind != FM_INTERVAL_UNSURE;
-        if (in) {
-            x[n++] = (fm_measured_interval){.length_s = s->beat[i].length_s,
-                                            .follows = linked && s->beat[i].follows};
-        }
-        linked = in;
-    }
-    const fm_interval_measures m = fm_interval_measures_estimate(x, n);
+    const fm_interval_measures m = measures_of(s, false);
     out->mean_interval_s = m.mean_interval_s;
     out->sdnn_ms = m.sdnn_ms;
     out->rmssd_ms = m.rmssd_ms;

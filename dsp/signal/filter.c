@@ -163,6 +163,11 @@ fm_status fm_filter_init_bandpass(
     return FM_OK;
 }
 
+fm_status fm_filter_init_heart_band(fm_filter *f, double rate_hz)
+{
+    return fm_filter_init_bandpass(f, 2, rate_hz, 25.0, fmin(400.0, 0.45 * rate_hz));
+}
+
 fm_status fm_filter_init_notch(fm_filter *f,
                                double rate_hz,
                                double centre_hz,

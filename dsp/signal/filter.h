@@ -59,6 +59,14 @@ fm_status fm_filter_init_bandpass(
     fm_filter *f, int order, double rate_hz, double low_hz, double high_hz);
 
 /**
+ * Band-pass of total order 4 for an envelope of the heart sounds, 25 to 400 Hz or to 0.45 of a
+ * lower rate (the band of a composed recording's signal-to-noise ratio; ours).
+ *
+ * @return FM_OK, or FM_ERR_ARG where the rate carries nothing of it
+ */
+fm_status fm_filter_init_heart_band(fm_filter *f, double rate_hz);
+
+/**
  * Notch with zeros on the unit circle at centre_hz and a -3 dB width of width_hz.
  *
  * @return FM_OK, or FM_ERR_ARG when centre or width is not inside 0..rate/2

@@ -54,11 +54,6 @@ void fm_spectrum_destroy(fm_spectrum *s)
     free(s);
 }
 
-size_t fm_spectrum_length(const fm_spectrum *s)
-{
-    return s->n;
-}
-
 void fm_spectrum_power(fm_spectrum *s, const float *x, float *power)
 {
     for (size_t i = 0; i < s->n; i++) {

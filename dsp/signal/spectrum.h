@@ -24,9 +24,6 @@ fm_spectrum *fm_spectrum_create(size_t n);
 /** Frees s; NULL is allowed. */
 void fm_spectrum_destroy(fm_spectrum *s);
 
-/** The transform length n. */
-size_t fm_spectrum_length(const fm_spectrum *s);
-
 /**
  * Power of a Hann-windowed frame, |X_k|^2, unscaled.
  *

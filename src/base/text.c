@@ -227,3 +227,13 @@ char *text_escape_name(const char *bytes)
     out[used] = '\0';
     return out;
 }
+
+bool text_is_printable(const char *text)
+{
+    for (const char *c = text; *c != '\0'; c++) {
+        if ((unsigned char)*c < 0x20 || *c == 0x7f) {
+            return false;
+        }
+    }
+    return text_is_utf8(text);
+}

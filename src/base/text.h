@@ -72,6 +72,9 @@ void text_add(char *out, size_t bytes, const char *format, ...) APP_PRINTF_LIKE(
  */
 size_t text_line(const char *text, size_t width);
 
+/** UTF-8 without control characters, which could move a cursor? */
+bool text_is_printable(const char *text);
+
 /** True when text is UTF-8 from end to end. */
 bool text_is_utf8(const char *text);
 

@@ -20,12 +20,6 @@ void say_named(FILE *to, const char *before, const char *name, const char *after
     (void)fputs(after, to);
 }
 
-void say_warning(const char *command, const char *text)
-{
-    (void)fprintf(stderr, "fullminute %s: warning: ", command);
-    say_line(text, stderr);
-}
-
 bool say_text(char *text, app_err *err)
 {
     const bool ok = text != NULL || app_err_memory(err);
@@ -58,7 +52,8 @@ logbook *say_logbook(const char *command, const char *path, bool makes, app_err 
     logbook *const l = chosen != NULL ? logbook_open(chosen, makes, err) : NULL;
     free(own);
     if (l != NULL && logbook_note(l) != NULL) {
-        say_warning(command, logbook_note(l));
+        (void)fprintf(stderr, "fullminute %s: warning: ", command);
+        say_line(logbook_note(l), stderr);
     }
     return l;
 }

@@ -17,9 +17,6 @@ void say_line(const char *text, FILE *to);
 /** The same between two texts of ours. */
 void say_named(FILE *to, const char *before, const char *name, const char *after);
 
-/** "fullminute COMMAND: warning: TEXT" on stderr, for what is no error. */
-void say_warning(const char *command, const char *text);
-
 /**
  * Print a finished text on stdout and free it.
  *

@@ -108,21 +108,11 @@ bool entry_is_utc(const char *text)
            text[14] < '6' && text[17] < '7';
 }
 
-static bool is_clean(const char *text)
-{
-    for (const char *c = text; *c != '\0'; c++) {
-        if ((unsigned char)*c < 0x20 || *c == 0x7f) {
-            return false;
-        }
-    }
-    return text_is_utf8(text);
-}
-
 static bool is_text_for(const entry_field *f, const char *text)
 {
     const bool is_time = f->to.bytes == ENTRY_UTC_BYTES;
     const bool is_path = f->to.bytes == ENTRY_PATH_BYTES; /* of any bytes */
-    return (is_path || is_clean(text)) && (!is_time || entry_is_utc(text)) &&
+    return (is_path || text_is_printable(text)) && (!is_time || entry_is_utc(text)) &&
            (f->to.words == NULL || field_word_named(f->to.words, text) != NULL);
 }
 

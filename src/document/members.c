@@ -39,13 +39,23 @@ static json_t *text_or_null(const member *m, const char *text)
     return none ? json_null() : document_text(text);
 }
 
+/* times_s[0..n-1] with so many decimals. */
+static json_t *list_of_times(const double *times_s, size_t n, int decimals)
+{
+    json_t *list = json_array();
+    for (size_t i = 0; i < n; i++) {
+        list = document_append(list, document_number(times_s[i], decimals));
+    }
+    return list;
+}
+
 static json_t *list_value(const member *m, const void *from)
 {
     const size_t n = *(const size_t *)part_of(from, m->count);
     const void *items = NULL;
     memcpy(&items, part_of(from, m->to.offset), sizeof items);
     return m->inside != NULL ? members_list(m->inside, items, n, m->each)
-                             : members_times(items, n, m->decimals);
+                             : list_of_times(items, n, m->decimals);
 }
 
 static json_t *value_of(const member *m, const void *from)
@@ -103,15 +113,6 @@ json_t *members_list(const member *rows, const void *items, size_t n, size_t byt
     json_t *list = json_array();
     for (size_t i = 0; i < n; i++) {
         list = document_append(list, members_object(rows, part_of(items, i * bytes)));
-    }
-    return list;
-}
-
-json_t *members_times(const double *times_s, size_t n, int decimals)
-{
-    json_t *list = json_array();
-    for (size_t i = 0; i < n; i++) {
-        list = document_append(list, document_number(times_s[i], decimals));
     }
     return list;
 }

@@ -110,9 +110,6 @@ void members_put(document_part *to, const member *rows, const void *from);
 json_t *members_object(const member *rows, const void *from);
 json_t *members_list(const member *rows, const void *items, size_t n, size_t bytes);
 
-/** A list of times_s[0..n-1] with so many decimals. As above. */
-json_t *members_times(const double *times_s, size_t n, int decimals);
-
 /* ---- In: bytes from outside, so everything is checked ---- */
 
 /**

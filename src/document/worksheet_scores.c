@@ -63,17 +63,6 @@ static bool read_names(csv_table *t, void *context, app_err *err)
                            err);
 }
 
-/* Seat numbers and initials: no control characters, which could move a cursor. */
-static bool is_name(const char *text)
-{
-    for (const char *c = text; *c != '\0'; c++) {
-        if ((unsigned char)*c < 0x20 || *c == 0x7f) {
-            return false;
-        }
-    }
-    return text_is_utf8(text);
-}
-
 static bool read_given(csv_table *t, void *context, app_err *err)
 {
     const reading *const r = context;
@@ -84,7 +73,7 @@ static bool read_given(csv_table *t, void *context, app_err *err)
     if (!csv_table_fill(t, &g, err)) {
         return false;
     }
-    if (!is_name(g.student)) {
+    if (!text_is_printable(g.student)) {
         return csv_table_wrong_field(t, g.student, "student", err);
     }
     if (g.seconds != 15 && g.seconds != 30 && g.seconds != 60) {

@@ -42,7 +42,8 @@ static int n_rows(const chart_sound_strip *strip)
     return n < ROWS_MAX ? (int)n : ROWS_MAX;
 }
 
-double chart_sound_strip_height(const chart_sound_strip *strip)
+/* Its legend not counted. */
+static double strip_height(const chart_sound_strip *strip)
 {
     return HEAD + n_rows(strip) * ROW_HEIGHT + FOOT;
 }
@@ -162,22 +163,21 @@ static void draw_spans(sound_frame *f, int row)
 
 typedef void mark_function(svg *s, double x, double y, bool is_s2);
 
-/* Marks of one kind in a row; true when there is one. */
-static bool draw_marks(const sound_frame *f,
+/* Marks of one kind in a row. */
+static void draw_marks(sound_frame *f,
                        int row,
                        chart_times times,
                        double y,
                        mark_function *draw,
-                       bool is_s2)
+                       unsigned mark)
 {
-    bool any = false;
     for (size_t i = 0; i < times.n; i++) {
         if (times.at_s[i] >= row_start(f, row) && times.at_s[i] < row_end(f, row)) {
-            draw(f->s, x_of(f, row, times.at_s[i]), y, is_s2);
-            any = true;
+            draw(f->s, x_of(f, row, times.at_s[i]), y,
+                 mark == CHART_S2 || mark == CHART_TRUE_S2);
+            f->marks |= mark;
         }
     }
-    return any;
 }
 
 static void draw_row(sound_frame *f, int row)
@@ -190,24 +190,14 @@ static void draw_row(sound_frame *f, int row)
         draw_envelope(f, row);
     }
     draw_axis(f, row);
-    if (draw_marks(f, row, in->s2, zero, chart_draw_sound_mark, true)) {
-        f->marks |= CHART_S2;
-    }
-    if (draw_marks(f, row, in->s1, zero, chart_draw_sound_mark, false)) {
-        f->marks |= CHART_S1;
-    }
-    if (draw_marks(f, row, in->true_s2, above, chart_draw_true_mark, true)) {
-        f->marks |= CHART_TRUE_S2;
-    }
-    if (draw_marks(f, row, in->true_s1, above, chart_draw_true_mark, false)) {
-        f->marks |= CHART_TRUE_S1;
-    }
+    draw_marks(f, row, in->s2, zero, chart_draw_sound_mark, CHART_S2);
+    draw_marks(f, row, in->s1, zero, chart_draw_sound_mark, CHART_S1);
+    draw_marks(f, row, in->true_s2, above, chart_draw_true_mark, CHART_TRUE_S2);
+    draw_marks(f, row, in->true_s1, above, chart_draw_true_mark, CHART_TRUE_S1);
 }
 
-unsigned chart_sound_strip_draw(svg *s,
-                                double x,
-                                double y,
-                                const chart_sound_strip *strip)
+/* Upper left corner at (x, y); the marks that occur, for the legend. */
+static unsigned draw_strip(svg *s, double x, double y, const chart_sound_strip *strip)
 {
     const bool has_envelope =
         strip->n > 0 && isfinite(strip->rate_hz) && strip->rate_hz > 0.0;
@@ -221,7 +211,7 @@ unsigned chart_sound_strip_draw(svg *s,
     for (int row = 0; row < n_rows(strip); row++) {
         draw_row(&f, row);
     }
-    svg_text(s, LEFT + PLOT_WIDTH / 2.0, chart_sound_strip_height(strip) - FOOT + 12.0,
+    svg_text(s, LEFT + PLOT_WIDTH / 2.0, strip_height(strip) - FOOT + 12.0,
              (svg_type){LABEL_SIZE, SVG_GREY, SVG_MIDDLE, false},
              "seconds of the recording");
     svg_group_end(s);
@@ -238,8 +228,8 @@ char *chart_sound_strip_format(const chart_sound_strip *strip, const char *title
     double y =
         svg_text_block(&body, MARGIN, 26.0, CHART_WIDTH - 2.0 * MARGIN, type, title);
     y = y > 26.0 ? y - 8.0 : 10.0;
-    const unsigned marks = chart_sound_strip_draw(&body, 0.0, y, strip);
-    y = chart_legend_draw(&body, MARGIN, y + chart_sound_strip_height(strip) + 4.0,
+    const unsigned marks = draw_strip(&body, 0.0, y, strip);
+    y = chart_legend_draw(&body, MARGIN, y + strip_height(strip) + 4.0,
                           CHART_WIDTH - 2.0 * MARGIN, marks);
     char *inner = svg_take(&body, NULL);
     if (inner == NULL) {

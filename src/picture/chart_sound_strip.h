@@ -30,20 +30,6 @@ typedef struct chart_sound_strip {
     const fm_quality *quality;    /**< gaps and unusable stretches; NULL: none */
 } chart_sound_strip;
 
-/** Height the strip takes, its legend not counted. */
-double chart_sound_strip_height(const chart_sound_strip *strip);
-
-/**
- * Draws CHART_WIDTH wide with its upper left corner at (x, y). Loudness is drawn beside
- * the loudest of the stretch. Nothing is drawn for a stretch that is empty or not finite.
- *
- * @return the marks that occur, an or of chart_mark, for the legend
- */
-unsigned chart_sound_strip_draw(svg *s,
-                                double x,
-                                double y,
-                                const chart_sound_strip *strip);
-
 /**
  * The strip with its legend as a whole SVG picture.
  *

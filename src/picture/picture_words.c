@@ -4,7 +4,7 @@
 #include "src/document/whole_range.h"
 #include "src/picture/svg.h"
 #include "src/words/breath_text.h"
-#include "src/words/check_text_private.h"
+#include "src/words/pieces.h"
 #include "src/words/reason_text.h"
 
 #include <math.h>

@@ -19,9 +19,6 @@ enum {
     SPARE = 4096 /* what a resampler may give beside the exact number */
 };
 
-static const double ENVELOPE_LOW_HZ = 25.0;
-static const double ENVELOPE_HIGH_HZ = 400.0;
-
 /* The stretch as the file has it. */
 struct stretch {
     float *x;
@@ -125,9 +122,10 @@ static bool resample(const struct stretch *s, demonstration *d, app_err *err)
     return ok || app_err_memory(err);
 }
 
+/* Peaks, filtered forwards and backwards so that they stand where the marks do; the two other
+ * envelopes (report_strip.c, live_take.c) hear the sound once, as it comes. */
 static bool make_envelope(const struct stretch *s, demonstration *d, app_err *err)
 {
-    const double top_hz = fmin(ENVELOPE_HIGH_HZ, 0.45 * s->rate_hz);
     fm_filter band;
     d->n_envelope = (size_t)ceil(d->seconds * DEMONSTRATE_ENVELOPE_HZ);
     d->envelope = calloc(d->n_envelope + 1, sizeof *d->envelope);
@@ -137,8 +135,7 @@ static bool make_envelope(const struct stretch *s, demonstration *d, app_err *er
         return app_err_memory(err);
     }
     memcpy(x, s->x, s->n * sizeof *x);
-    if (fm_filter_init_bandpass(&band, 2, s->rate_hz, ENVELOPE_LOW_HZ, top_hz) ==
-        FM_OK) {
+    if (fm_filter_init_heart_band(&band, s->rate_hz) == FM_OK) {
         fm_filter_zero_phase(&band, x, s->n);
     }
     float most = 0.0F;

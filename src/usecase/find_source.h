@@ -22,9 +22,6 @@ typedef struct find_candidate {
     fm_placement_measures rub;
 } find_candidate;
 
-/** How far it jumped, dB; -infinity where not measured. */
-double find_source_jump_db(const find_candidate *c);
-
 /**
  * The one that jumps. Inputs that are one and the same under two names jump alike: then
  * the system's default wins, else the first.

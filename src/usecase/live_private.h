@@ -82,7 +82,6 @@ struct live_sitting {
     int64_t n_tick_samples;
     capture_state state;
     live_take take;
-    bool take_ready;
     double rate_hz;
     live_phase phase;
     sitting_kind kind;
@@ -120,8 +119,7 @@ double live_ticks_play(live_sitting *s);
 /** @return false when the output hangs */
 bool live_ticks_close(live_sitting *s);
 
-/** The phase after a window, or after its entry. */
-void live_sitting_after_window(live_sitting *s);
+/** The phase after an entry. */
 void live_sitting_after_entry(live_sitting *s);
 
 #endif

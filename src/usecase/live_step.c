@@ -112,6 +112,21 @@ static void settle(live_sitting *s)
     s->ready_at = s->written;
 }
 
+/* The phase after a window. */
+static void after_window(live_sitting *s)
+{
+    if (s->plan.until_stopped) {
+        s->window++;
+        s->phase = LIVE_RUNNING;
+        open_window(s, s->end);
+    } else if (!s->plan.checked) {
+        s->phase = LIVE_ENDING;
+    } else {
+        s->phase = LIVE_ENTRY;
+        s->entry = s->kind == SITTING_PULSE ? LIVE_ENTRY_PULSE : LIVE_ENTRY_BREATH;
+    }
+}
+
 void live_sitting_again(live_sitting *s)
 {
     if (s->phase == LIVE_GAPPED || s->phase == LIVE_RUNNING ||
@@ -124,7 +139,7 @@ void live_sitting_again(live_sitting *s)
 void live_sitting_keep(live_sitting *s)
 {
     if (s->phase == LIVE_GAPPED) {
-        live_sitting_after_window(s);
+        after_window(s);
     }
 }
 
@@ -138,7 +153,7 @@ static void keep_with(live_sitting *s, sitting_answer moved)
         w->moved = moved;
         save(s);
     }
-    live_sitting_after_window(s);
+    after_window(s);
 }
 
 void live_sitting_keep_moved(live_sitting *s)
@@ -172,20 +187,6 @@ void live_sitting_stop(live_sitting *s)
 {
     cut_window(s);
     s->phase = LIVE_DONE;
-}
-
-void live_sitting_after_window(live_sitting *s)
-{
-    if (s->plan.until_stopped) {
-        s->window++;
-        s->phase = LIVE_RUNNING;
-        open_window(s, s->end);
-    } else if (!s->plan.checked) {
-        s->phase = LIVE_ENDING;
-    } else {
-        s->phase = LIVE_ENTRY;
-        s->entry = s->kind == SITTING_PULSE ? LIVE_ENTRY_PULSE : LIVE_ENTRY_BREATH;
-    }
 }
 
 void live_sitting_after_entry(live_sitting *s)
@@ -308,7 +309,7 @@ static void end_window(live_sitting *s)
         !is_watching(s)) {
         s->phase = LIVE_GAPPED;
     } else {
-        live_sitting_after_window(s);
+        after_window(s);
     }
 }
 

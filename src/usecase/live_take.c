@@ -11,18 +11,13 @@ enum {
     TAKE_SAMPLES = 4096
 };
 
-static const double BAND_LOW_HZ = 25.0;
-static const double BAND_HIGH_HZ = 400.0;
-
 static void init_envelope(live_take *t)
 {
-    const double top_hz = fmin(BAND_HIGH_HZ, 0.45 * t->rate_hz);
-    t->has_band =
-        fm_filter_init_bandpass(&t->band, 2, t->rate_hz, BAND_LOW_HZ, top_hz) == FM_OK;
+    t->has_band = fm_filter_init_heart_band(&t->band, t->rate_hz) == FM_OK;
     t->envelope_next = (int64_t)(t->rate_hz / LIVE_ENVELOPE_HZ);
 }
 
-/* Overwrites in; `first` is its first sample on the recording. */
+/* Peaks, as they come. Overwrites in; `first` is its first sample on the recording. */
 static void add_envelope(live_take *t, float *in, size_t n, int64_t first)
 {
     fm_filter_process(&t->band, in, in, n);

@@ -134,66 +134,38 @@ static bool take_row(void *context, const entry *e)
 
 /* ---- Groups ---- */
 
-static bool is_all(const pair *q)
+enum {
+    BY_METHOD,
+    BY_RATE,
+    BY_RHYTHM
+};
+
+static int class_of(const pair *q, int by)
 {
-    (void)q;
-    return true;
-}
-static bool is_60_s(const pair *q)
-{
-    return q->seconds == 60;
-}
-static bool is_30_s(const pair *q)
-{
-    return q->seconds == 30;
-}
-static bool is_15_s(const pair *q)
-{
-    return q->seconds == 15;
-}
-static bool is_slow(const pair *q)
-{
-    return q->reference < 60.0;
-}
-static bool is_usual(const pair *q)
-{
-    return q->reference >= 60.0 && q->reference <= 100.0;
-}
-static bool is_fast(const pair *q)
-{
-    return q->reference > 100.0;
-}
-static bool is_even(const pair *q)
-{
-    return q->rhythm == 0;
-}
-static bool is_uneven(const pair *q)
-{
-    return q->rhythm == 1;
-}
-static bool is_unknown(const pair *q)
-{
-    return q->rhythm == 2;
+    return by == BY_METHOD ? q->seconds
+           : by == BY_RATE ? (q->reference >= 60.0) + (q->reference > 100.0)
+                           : q->rhythm;
 }
 
 static const struct kind {
     const char *by, *label;
-    bool (*holds)(const pair *);
+    int how, is;
 } KINDS[PROGRESS_GROUPS] = {
-    {"method", "full minute", is_60_s},
-    {"method", "30 s x 2", is_30_s},
-    {"method", "15 s x 4", is_15_s},
-    {"rate", "under 60 a minute", is_slow},
-    {"rate", "60 to 100 a minute", is_usual},
-    {"rate", "over 100 a minute", is_fast},
-    {"rhythm", "regular", is_even},
-    {"rhythm", "irregular", is_uneven},
-    {"rhythm", "rhythm not known", is_unknown},
+    {"method", "full minute", BY_METHOD, 60},
+    {"method", "30 s x 2", BY_METHOD, 30},
+    {"method", "15 s x 4", BY_METHOD, 15},
+    {"rate", "under 60 a minute", BY_RATE, 0},
+    {"rate", "60 to 100 a minute", BY_RATE, 1},
+    {"rate", "over 100 a minute", BY_RATE, 2},
+    {"rhythm", "regular", BY_RHYTHM, 0},
+    {"rhythm", "irregular", BY_RHYTHM, 1},
+    {"rhythm", "rhythm not known", BY_RHYTHM, 2},
 };
 
+/* Of one kind; NULL: of all. */
 static bool sum_up(const pair *rows,
                    size_t n,
-                   bool (*holds)(const pair *),
+                   const struct kind *kind,
                    double within,
                    progress_group *out)
 {
@@ -205,7 +177,7 @@ static bool sum_up(const pair *rows,
     size_t m = 0;
     out->within = 0;
     for (size_t i = 0; i < n; i++) {
-        if (holds(&rows[i])) {
+        if (kind == NULL || class_of(&rows[i], kind->how) == kind->is) {
             mine[m] = rows[i].mine;
             reference[m++] = rows[i].reference;
             out->within += fabs(rows[i].mine - rows[i].reference) <= within + 1e-9;
@@ -222,14 +194,14 @@ static bool sum_up_all(gathering *g)
     progress *const p = g->p;
     p->all = (progress_group){.by = "all", .label = "all"};
     p->breaths = (progress_group){.by = "respirations", .label = "respirations"};
-    bool ok = sum_up(g->pairs, g->n, is_all, p->within_per_min, &p->all) &&
-              sum_up(g->breaths, g->n_breaths, is_all, p->breaths_within_per_min,
-                     &p->breaths);
+    bool ok =
+        sum_up(g->pairs, g->n, NULL, p->within_per_min, &p->all) &&
+        sum_up(g->breaths, g->n_breaths, NULL, p->breaths_within_per_min, &p->breaths);
     for (size_t i = 0; i < PROGRESS_GROUPS && ok; i++) {
         progress_group *const out = &p->groups[p->n_groups++];
         out->by = KINDS[i].by;
         (void)snprintf(out->label, sizeof out->label, "%s", KINDS[i].label);
-        ok = sum_up(g->pairs, g->n, KINDS[i].holds, p->within_per_min, out);
+        ok = sum_up(g->pairs, g->n, &KINDS[i], p->within_per_min, out);
     }
     p->pairs.agreement = p->all.agreement;
     return ok;

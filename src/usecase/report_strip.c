@@ -14,11 +14,7 @@ enum {
     FRAMES_AT_ONCE = 1024
 };
 
-/* The heart's band. */
-static const double LOW_HZ = 25.0;
-static const double HIGH_HZ = 400.0;
-
-/* Root mean square of each stretch of 1/RATE_HZ s of one channel. */
+/* Root mean square, which loudness on paper goes by, of each stretch of 1/RATE_HZ s of one channel. */
 typedef struct envelope {
     float *value; /**< value[0..n-1] */
     size_t n;
@@ -49,9 +45,7 @@ static bool read_envelope(
     fm_filter band;
     float *const block =
         malloc((size_t)FRAMES_AT_ONCE * (size_t)info.channels * sizeof *block);
-    const bool can =
-        fm_filter_init_bandpass(&band, 2, info.rate_hz, LOW_HZ,
-                                fmin(HIGH_HZ, 0.45 * info.rate_hz)) == FM_OK;
+    const bool can = fm_filter_init_heart_band(&band, info.rate_hz) == FM_OK;
     const int64_t first = (int64_t)llround(w->start_s * info.rate_hz);
     const int64_t end = (int64_t)llround(w->end_s * info.rate_hz);
     const bool ok = block != NULL && can && sound_file_seek(file, first, &ignored);

@@ -128,7 +128,9 @@ static void fill_breath(const sitting_document *d, check_request *r, const times
     }
 }
 
-bool sitting_entries_watched(const sitting_document *d, int *breaths)
+/* Were respirations watched by the clock alone, with no second count of them? How many, in a
+ * full minute. */
+static bool watched_alone(const sitting_document *d, int *breaths)
 {
     *breaths = d->breath.entered;
     return d->breath.given && sitting_document_window(d, SITTING_BREATH) == NULL;
@@ -155,7 +157,7 @@ bool sitting_entries_fill(const sitting_document *d,
         is_tapping(taps_in(taps, w), d->pulse.entered)) {
         p->given_taps = slice(taps, w);
     }
-    request->watched = sitting_entries_watched(d, &request->watched_breaths);
+    request->watched = watched_alone(d, &request->watched_breaths);
     if (isnan(p->tolerance_per_min)) {
         p->tolerance_per_min = d->tolerance_per_min;
     }
@@ -176,7 +178,7 @@ void sitting_entries_describe(const sitting_document *d, entry *row)
         row->wrist_beats = d->second.entered;
     }
     int watched = 0;
-    if (sitting_entries_watched(d, &watched)) {
+    if (watched_alone(d, &watched)) {
         row->breaths = watched;
         row->breath_seconds = 60;
         entry_put(row->breath_method, sizeof row->breath_method,

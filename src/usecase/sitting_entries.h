@@ -30,13 +30,6 @@ typedef struct sitting_missing {
  */
 sitting_missing sitting_entries_missing(const sitting_document *d, double duration_s);
 
-/**
- * Were respirations watched by the clock alone, with no second count of them?
- *
- * @param[out] breaths  how many, in a full minute
- */
-bool sitting_entries_watched(const sitting_document *d, int *breaths);
-
 /** What a row of the logbook takes from the sitting: when it was entered, the second
  *  examiner's beats, and respirations that were watched. */
 void sitting_entries_describe(const sitting_document *d, entry *row);

@@ -131,22 +131,9 @@ bool breath_text_own_window(const fm_count *count)
                0.001;
 }
 
-const fm_reference_range *breath_text_range(double age_months)
-{
-    const double months = isfinite(age_months) ? age_months : FM_AGE_ADULT_MONTHS;
-    size_t n = 0;
-    const fm_reference_range *const table =
-        fm_reference_range_table(FM_EVENT_BREATH, &n);
-    size_t i = 0;
-    while (i + 1 < n && months >= table[i].below_months) {
-        i++;
-    }
-    return fm_reference_range_judge(&table[i]);
-}
-
 bool breath_text_is_outside(const fm_breath *b, double age_months)
 {
-    const fm_reference_range *const by = breath_text_range(age_months);
+    const fm_reference_range *const by = event_text_judge(FM_EVENT_BREATH, age_months);
     double low = 0.0;
     double high = 0.0;
     event_text_range(&b->count, &low, &high);

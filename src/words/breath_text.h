@@ -78,7 +78,4 @@ void breath_text_print_details(const fm_count *count, FILE *to);
  */
 bool breath_text_is_outside(const fm_breath *b, double age_months);
 
-/** The range that may judge respirations at an age; NULL: none. NaN: the adult's. */
-const fm_reference_range *breath_text_range(double age_months);
-
 #endif

@@ -1,92 +1,12 @@
 /**
  * @file check_text_private.h
- * Small pieces of text that the parts of the comparison's text share.
+ * The parts of the comparison's text that are files of their own.
  */
 #ifndef WORDS_CHECK_TEXT_PRIVATE_H
 #define WORDS_CHECK_TEXT_PRIVATE_H
 
-#include "src/base/error.h"
-#include "src/document/check_view.h"
-#include "src/words/check_slip.h"
 #include "src/words/lines.h"
-
-enum {
-    PIECE_NUMBER_BYTES = 32,
-    PIECE_RANGE_BYTES = 64,
-    PIECE_WORDS_BYTES = 1024
-};
-
-/**
- * "Reference, adult: 60-100 per minute (usual at rest; common practice, no source)", then
- * what the rate is to it. From 12 years on both lines: the range as taught, which judges,
- * and the centiles by age. A row that nobody has read in its source judges nothing, and
- * between centiles alone nothing is 'within'.
- *
- * @param judge   the row that judges (fm_reference_range_judge)
- * @param rate    the rate's words and their verb: "72 is", "yours, 36, is"; "" for none
- * @param edge    what is said where the rate's interval reaches the judging row's edge
- */
-void piece_put_reference(char out[PIECE_WORDS_BYTES],
-                         const fm_reference_range *row,
-                         const fm_reference_range *judge,
-                         fm_range_place place,
-                         const char *rate,
-                         const char *edge);
-
-/** Appends to a text of PIECE_WORDS_BYTES; what does not fit is cut. */
-void piece_put(char out[PIECE_WORDS_BYTES], const char *format, ...)
-    APP_PRINTF_LIKE(2, 3);
-
-/** "72", or "71.6" where it is no whole number. Returns out, as do the next three. */
-const char *piece_number(double value, char out[PIECE_NUMBER_BYTES]);
-
-/** "70-72" in whole beats that hold the range, "71" where both are the same. */
-const char *piece_range(double low, double high, char out[PIECE_RANGE_BYTES]);
-
-/** "71", or "71 (70-72)" where more than one count is possible. */
-const char *piece_number_in_range(double value,
-                                  double low,
-                                  double high,
-                                  char out[PIECE_RANGE_BYTES]);
-
-/** "no beats", "one beat", "four beats", "12 beats". */
-const char *piece_counted(size_t n,
-                          const char *one,
-                          const char *many,
-                          char out[PIECE_RANGE_BYTES]);
-
-/** The same in a place of their own, for as long as the block goes on. */
-#define PIECE_NUMBER(value)    piece_number(value, (char[PIECE_NUMBER_BYTES]){0})
-#define PIECE_RANGE(low, high) piece_range(low, high, (char[PIECE_RANGE_BYTES]){0})
-#define PIECE_NUMBER_IN_RANGE(value, low, high)                                        \
-    piece_number_in_range(value, low, high, (char[PIECE_RANGE_BYTES]){0})
-#define PIECE_COUNTED(n, one, many)                                                    \
-    piece_counted(n, one, many, (char[PIECE_RANGE_BYTES]){0})
-
-/** "early beat" or "early beats": n findings of that kind. */
-const char *piece_finding(fm_finding_kind kind, size_t n);
-
-/** Appends ", in step with breathing", ", in groups of 2" for "2:2" or ", in groups of 3
- * beats and a pause (4:3)", or nothing. */
-void piece_put_repeat(char out[PIECE_WORDS_BYTES], const fm_rhythm *r);
-
-/** Makes a small first letter a capital. */
-void piece_capital(char *text);
-
-/** Appends " at 16 s, 36 s and 41 s (2)", or the first and the last of many. */
-void piece_put_times(char out[PIECE_WORDS_BYTES], const double *times_s, size_t n);
-
-/**
- * ": this recording fixes the count to 63-65, so you are 3 to 5 per minute lower", with
- * the verb's subject as given; nothing where only one count is possible.
- *
- * @return true where something was put
- */
-bool piece_put_fixed(char out[PIECE_WORDS_BYTES],
-                     const char *before,
-                     double manual_per_min,
-                     double low,
-                     double high);
+#include "src/words/pieces.h"
 
 /** Rhythm, short counts, range, method, cautions and the next step, as they apply. */
 void check_advice_add(const check_view *view, lines *to);

@@ -6,8 +6,8 @@
 #include "src/base/text.h"
 #include "src/document/whole_range.h"
 #include "src/words/breath_text.h"
-#include "src/words/check_text_private.h"
 #include "src/words/event_text.h"
+#include "src/words/pieces.h"
 #include "src/words/reason_text.h"
 
 #include <math.h>
@@ -23,23 +23,11 @@ static double age_of(const count_source *source)
     return source->age_known ? source->age_months : (double)NAN;
 }
 
-/* The range that may judge a pulse at the age; NULL: none. */
-static const fm_reference_range *range_of(const count_source *source)
-{
-    const double months = source->age_known ? source->age_months : FM_AGE_ADULT_MONTHS;
-    size_t n = 0;
-    const fm_reference_range *const table = fm_reference_range_table(FM_EVENT_BEAT, &n);
-    size_t i = 0;
-    while (i + 1 < n && months >= table[i].below_months) {
-        i++;
-    }
-    return fm_reference_range_judge(&table[i]);
-}
-
 /* On the clock, whatever the first beat was called; whole and outward, as printed. */
 static fm_range_place place_of(const count_source *source, const fm_event_count *c)
 {
-    const fm_reference_range *const by = range_of(source);
+    const fm_reference_range *const by =
+        event_text_judge(FM_EVENT_BEAT, age_of(source));
     double low = 0.0;
     double high = 0.0;
     event_text_range(c, &low, &high);
@@ -346,7 +334,8 @@ static const char WITH_BREATHING[] =
 static void print_edge(const count_source *source, const fm_event_count *c, FILE *to)
 {
     const double low = whole_range_low(c->rate_low_per_min);
-    const fm_reference_range *const by = range_of(source);
+    const fm_reference_range *const by =
+        event_text_judge(FM_EVENT_BEAT, age_of(source));
     if (by != NULL && place_of(source, c) == FM_RANGE_EDGE) {
         (void)fprintf(to,
                       "\n%.0f-%.0f reaches the edge of %.0f-%.0f, %s:\n"
@@ -373,7 +362,8 @@ static void print_regular(const fm_window *w, FILE *to)
 
 static void print_outside(const count_source *source, const fm_count *count, FILE *to)
 {
-    const fm_reference_range *const by = range_of(source);
+    const fm_reference_range *const by =
+        event_text_judge(FM_EVENT_BEAT, age_of(source));
     if (breath_text_is_outside(&count->breath, age_of(source))) {
         (void)fputs(
             "\nOutside the range: 12 to 20 respirations per minute are usual in a\n"
@@ -404,12 +394,15 @@ static void print_outside(const count_source *source, const fm_count *count, FIL
 static void print_no_verdict(const count_source *source, FILE *to)
 {
     if (source->age_known &&
-        (range_of(source) == NULL || breath_text_range(source->age_months) == NULL)) {
+        (event_text_judge(FM_EVENT_BEAT, age_of(source)) == NULL ||
+         event_text_judge(FM_EVENT_BREATH, source->age_months) == NULL)) {
         (void)fprintf(
             to,
             "\nAt this age %s not judged: nobody has read\nthe table's row in its "
             "source. See the local chart.\n",
-            range_of(source) == NULL ? "the numbers are" : "respirations are");
+            event_text_judge(FM_EVENT_BEAT, age_of(source)) == NULL
+                ? "the numbers are"
+                : "respirations are");
     }
 }
 

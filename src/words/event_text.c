@@ -55,3 +55,15 @@ void event_text_range(const fm_event_count *count, double *low, double *high)
     *high =
         known ? whole_range_high(count->rate_high_per_min) : round(count->rate_per_min);
 }
+
+const fm_reference_range *event_text_judge(fm_event_kind kind, double age_months)
+{
+    const double months = isfinite(age_months) ? age_months : FM_AGE_ADULT_MONTHS;
+    size_t n = 0;
+    const fm_reference_range *const table = fm_reference_range_table(kind, &n);
+    size_t i = 0;
+    while (i + 1 < n && months >= table[i].below_months) {
+        i++;
+    }
+    return fm_reference_range_judge(&table[i]);
+}

@@ -5,6 +5,7 @@
 #ifndef WORDS_EVENT_TEXT_H
 #define WORDS_EVENT_TEXT_H
 
+#include "dsp/compare/reference_range.h"
 #include "dsp/result.h"
 
 #include <stdio.h>
@@ -27,5 +28,8 @@ void event_text_end(const fm_event_count *count,
 /** The interval of the rate, whole and outward, as printed; the rate itself where none is
  * known. */
 void event_text_range(const fm_event_count *count, double *low, double *high);
+
+/** The range that may judge a rate at the age, an adult's for NaN; NULL: none. */
+const fm_reference_range *event_text_judge(fm_event_kind kind, double age_months);
 
 #endif

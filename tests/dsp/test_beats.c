@@ -20,7 +20,7 @@
 typedef struct bench {
     fm_spectrum *spectrum;
     fm_feature_maker *maker;
-    fm_beat_finder *finder;
+    fm_beat_finder finder;
     fm_features f;
     fm_beats beats;
 } bench;
@@ -31,8 +31,7 @@ static bench *bench_open(void)
     assert_non_null(b);
     b->spectrum = fm_spectrum_create(FM_CONDITION_FFT);
     b->maker = fm_feature_maker_create();
-    b->finder = fm_beat_finder_create();
-    assert_true(b->spectrum && b->maker && b->finder);
+    assert_true(b->spectrum && b->maker);
     return b;
 }
 
@@ -40,7 +39,6 @@ static void bench_close(bench *b)
 {
     fm_spectrum_destroy(b->spectrum);
     fm_feature_maker_destroy(b->maker);
-    fm_beat_finder_destroy(b->finder);
     free(b);
 }
 
@@ -53,7 +51,7 @@ static void find(bench *b, const float *x, size_t n)
     fm_condition(b->spectrum, copy, n, &conditioned);
     assert_int_equal(fm_features_make(b->maker, copy, n, &b->f), FM_OK);
     memset(&b->beats, 0x55, sizeof(b->beats));
-    fm_beats_find(b->finder, b->maker, &b->f, &b->beats);
+    fm_beats_find(&b->finder, b->maker, &b->f, &b->beats);
     free(copy);
 }
 
@@ -257,7 +255,6 @@ static void nothing_is_remembered(void **state)
     composed_free(&c);
     composed_free(&other);
     bench_close(b);
-    fm_beat_finder_destroy(NULL);
 }
 
 int main(void)

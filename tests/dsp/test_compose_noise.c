@@ -235,6 +235,26 @@ static void room_never_falls_silent_and_knocks(void **state)
     free(x);
 }
 
+/* |b0 + b1 z^-1 + b2 z^-2| on the unit circle. */
+static double magnitude(double c0, double c1, double c2, double w)
+{
+    const double re = c0 + c1 * cos(w) + c2 * cos(2.0 * w);
+    const double im = c1 * sin(w) + c2 * sin(2.0 * w);
+    return hypot(re, im);
+}
+
+/* |H| at a frequency; closed form from the coefficients. */
+static double cascade_gain(const fm_cascade *c, double rate_hz, double frequency_hz)
+{
+    const double w = 2.0 * 3.14159265358979323846 * frequency_hz / rate_hz;
+    double gain = 1.0;
+    for (int i = 0; i < c->n; i++) {
+        const fm_section *s = &c->section[i];
+        gain *= magnitude(s->b0, s->b1, s->b2, w) / magnitude(1.0, s->a1, s->a2, w);
+    }
+    return gain;
+}
+
 static void small_microphone_falls_as_computed(void **state)
 {
     (void)state;
@@ -245,7 +265,7 @@ static void small_microphone_falls_as_computed(void **state)
     const double hz[] = {50.0, 100.0, 150.0, 200.0, 250.0, 1000.0};
     const double expected[] = {-55.9, -31.8, -17.8, -8.4, -3.01, 0.0};
     for (size_t k = 0; k < 6; k++) {
-        assert_within(2.0 * db(fm_cascade_gain(&c, 44100.0, hz[k])), expected[k], 0.1);
+        assert_within(2.0 * db(cascade_gain(&c, 44100.0, hz[k])), expected[k], 0.1);
     }
     r.small_microphone = false;
     assert_int_equal(fm_compose_microphone(&r).n, 0);
@@ -267,7 +287,7 @@ static void a_cascade_does_what_its_gain_says(void **state)
             power_out += i >= RATE ? y * y : 0.0;
         }
         const double gain = sqrt(2.0 * power_out / (2.0 * RATE));
-        assert_within(gain, fm_cascade_gain(&c, (double)RATE, f), 0.01);
+        assert_within(gain, cascade_gain(&c, (double)RATE, f), 0.01);
     }
 }
 

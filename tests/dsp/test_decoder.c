@@ -18,6 +18,20 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* One decoding alone. */
+static void decode_alone(const fm_candidate *c,
+                         size_t n,
+                         double segment_s,
+                         double noise_per_s,
+                         const fm_hypothesis *h,
+                         fm_decoder_memory *m,
+                         fm_path *path)
+{
+    const fm_decoding decoding = {.candidates = c, .hypothesis = h};
+    fm_decode_all(&decoding, 1, n, segment_s, noise_per_s, m);
+    fm_decoder_path(m, 0, path);
+}
+
 #define N_ELEMENTS(a) (sizeof(a) / sizeof((a)[0]))
 
 enum {
@@ -322,7 +336,7 @@ static void the_best_labelling_of_all_is_found(void **state)
         const double best = exact.score_of[exact.best];
         fm_path path;
         memset(&path, 0x55, sizeof(path));
-        fm_decode(t.c, t.n, t.segment_s, t.noise_per_s, &t.a, &memory, &path);
+        decode_alone(t.c, t.n, t.segment_s, t.noise_per_s, &t.a, &memory, &path);
         assert_within(path.score, best, 2e-3);
         uint8_t label[SET_MAX];
         labels_of(&path, t.n, label);
@@ -363,7 +377,7 @@ static void table_steps_cost_little(void **state)
         enumerate(&t, &exact);
         const double best = exact.score_of[exact.best];
         fm_path path;
-        fm_decode(t.c, t.n, t.segment_s, t.noise_per_s, &t.a, &memory, &path);
+        decode_alone(t.c, t.n, t.segment_s, t.noise_per_s, &t.a, &memory, &path);
         uint8_t label[SET_MAX];
         labels_of(&path, t.n, label);
         const double one_step = 1.0 / RATIO_STEPS / t.a.looseness;
@@ -395,7 +409,7 @@ static double best_cycle(const fm_candidate *c,
             .early = 0.03,
         };
         fm_path trial;
-        fm_decode(c, n, segment_s, (double)n / segment_s, &a, &memory, &trial);
+        decode_alone(c, n, segment_s, (double)n / segment_s, &a, &memory, &trial);
         if (trial.score > best_score) {
             best_score = trial.score;
             best_s = cycles_s[k];
@@ -491,7 +505,7 @@ static void nothing_to_label_gives_an_empty_path(void **state)
                              .early = 0.03};
     fm_path path;
     memset(&path, 0x55, sizeof(path));
-    fm_decode(NULL, 0, 60.0, 1.0, &a, &memory, &path);
+    decode_alone(NULL, 0, 60.0, 1.0, &a, &memory, &path);
     assert_int_equal(path.n, 0);
     assert_int_equal(path.n_s1, 0);
     assert_int_equal(path.n_s2, 0);
@@ -501,7 +515,7 @@ static void nothing_to_label_gives_an_empty_path(void **state)
         c[i] = (fm_candidate){
             .time_s = 2.0 * (double)i, .score_s1 = -9.0f, .score_s2 = -9.0f};
     }
-    fm_decode(c, N_ELEMENTS(c), 60.0, 1.0, &a, &memory, &path);
+    decode_alone(c, N_ELEMENTS(c), 60.0, 1.0, &a, &memory, &path);
     assert_int_equal(path.n, 0);
     assert_within(path.score, 0.0, 0.0);
 }
@@ -526,7 +540,7 @@ static void a_crowd_of_candidates_fits(void **state)
                               .score_s2 = 6.0f};
     }
     fm_path path;
-    fm_decode(c, FM_CANDIDATES_MAX, 68.0, 30.0, &a, &memory, &path);
+    decode_alone(c, FM_CANDIDATES_MAX, 68.0, 30.0, &a, &memory, &path);
     assert_in_range(path.n, 300, FM_PATH_MAX);
     labels_of(&path, FM_CANDIDATES_MAX, label);
 }
@@ -562,8 +576,8 @@ static void what_was_decoded_before_changes_nothing(void **state)
         memset(&fresh, 0, sizeof(fresh));
         memset(&path, 0, sizeof(path));
         memset(&again, 0, sizeof(again));
-        fm_decode(c, FM_CANDIDATES_MAX, 68.0, 20.0, &a, &used, &path);
-        fm_decode(c, FM_CANDIDATES_MAX, 68.0, 20.0, &a, &fresh, &again);
+        decode_alone(c, FM_CANDIDATES_MAX, 68.0, 20.0, &a, &used, &path);
+        decode_alone(c, FM_CANDIDATES_MAX, 68.0, 20.0, &a, &fresh, &again);
         assert_true(path.n > 50);
         assert_memory_equal(&path, &again, sizeof(path));
     }

@@ -12,6 +12,35 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* One decoding alone. */
+static void decode_alone(const fm_candidate *c,
+                         size_t n,
+                         double segment_s,
+                         double noise_per_s,
+                         const fm_hypothesis *h,
+                         fm_decoder_memory *m,
+                         fm_path *path)
+{
+    const fm_decoding decoding = {.candidates = c, .hypothesis = h};
+    fm_decode_all(&decoding, 1, n, segment_s, noise_per_s, m);
+    fm_decoder_path(m, 0, path);
+}
+
+/* The whole ensemble by itself. */
+static void decode_ensemble(const fm_ensemble_input *q,
+                            fm_decoder_memory *m,
+                            fm_ensemble *p)
+{
+    fm_decoding decoding[FM_ENSEMBLE_SIZE];
+    fm_ensemble_begin(q, p);
+    while (fm_ensemble_next(q, p, decoding) > 0) {
+        fm_decode_all(decoding, FM_ENSEMBLE_SIZE, q->n, q->segment_s, q->noise_per_s,
+                      m);
+        fm_ensemble_keep(q, m, p);
+    }
+    fm_ensemble_compare(q, p);
+}
+
 enum {
     BEATS = 25,
     SOUNDS = 2 * BEATS
@@ -64,8 +93,8 @@ static ensemble_case *make_case(void)
                                .priors = &a->prior,
                                .n_hypotheses = 1,
                                .chosen = &a->chosen};
-    fm_decode(a->c, SOUNDS, a->q.segment_s, a->q.noise_per_s, &a->hypothesis,
-              &a->memory, &a->chosen);
+    decode_alone(a->c, SOUNDS, a->q.segment_s, a->q.noise_per_s, &a->hypothesis,
+                 &a->memory, &a->chosen);
     assert_int_equal(a->chosen.n_s1, BEATS);
     return a;
 }
@@ -74,7 +103,7 @@ static void clear_beats_are_found_by_all(void **state)
 {
     (void)state;
     ensemble_case *a = make_case();
-    fm_ensemble_decode(&a->q, &a->memory, &a->ensemble);
+    decode_ensemble(&a->q, &a->memory, &a->ensemble);
     for (size_t v = 0; v < FM_ENSEMBLE_SIZE; v++) {
         assert_within(a->ensemble.disagreement[v].off_bpm, 0.0, 0.1);
         assert_within(a->ensemble.disagreement[v].differ, 0.0, 0.0);
@@ -91,7 +120,7 @@ static void a_network_that_scores_less_is_told_from_the_others(void **state)
         a->ensemble.network_scores[1].score_s1[i] = -9.0f;
         a->ensemble.network_scores[1].score_s2[i] = -9.0f;
     }
-    fm_ensemble_decode(&a->q, &a->memory, &a->ensemble);
+    decode_ensemble(&a->q, &a->memory, &a->ensemble);
     for (size_t v = 0; v < FM_ENSEMBLE_SIZE; v++) {
         assert_within(a->ensemble.disagreement[v].off_bpm, 0.0, 0.1);
         assert_within(a->ensemble.disagreement[v].differ, v == 1 ? 3.0 / BEATS : 0.0,
@@ -109,9 +138,9 @@ static void what_hardly_scores_divides_raised_from_lowered_scores(void **state)
     for (float score = 4.0f; score > -9.0f; score -= 0.25f) {
         set_scores(a, 24, score, -3.0f);
         set_scores(a, 25, -3.0f, score);
-        fm_decode(a->c, SOUNDS, a->q.segment_s, a->q.noise_per_s, &a->hypothesis,
-                  &a->memory, &a->chosen);
-        fm_ensemble_decode(&a->q, &a->memory, &a->ensemble);
+        decode_alone(a->c, SOUNDS, a->q.segment_s, a->q.noise_per_s, &a->hypothesis,
+                     &a->memory, &a->chosen);
+        decode_ensemble(&a->q, &a->memory, &a->ensemble);
         const fm_disagreement *perturbed =
             a->ensemble.disagreement + FM_EMISSION_MEMBERS;
         const fm_disagreement *up = &perturbed[FM_PERTURBED_UP];
@@ -147,7 +176,7 @@ static void each_member_takes_the_likelier_hypothesis(void **state)
     a->q.hypotheses = both;
     a->q.priors = priors;
     a->q.n_hypotheses = 2;
-    fm_ensemble_decode(&a->q, &a->memory, &a->ensemble);
+    decode_ensemble(&a->q, &a->memory, &a->ensemble);
     for (size_t v = 0; v < FM_ENSEMBLE_SIZE; v++) {
         assert_within(a->ensemble.disagreement[v].off_bpm, 0.0, 0.1);
     }

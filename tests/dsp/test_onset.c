@@ -111,11 +111,11 @@ static error_of plant_and_find(double freq_hz,
     for (size_t i = 0; i < N; i++) {
         x[i] += (float)(noise_sd * fm_random_normal(&r));
     }
-    fm_onset_memory *m = fm_onset_memory_create();
+    fm_onset_memory *m = calloc(1, sizeof(*m));
     assert_non_null(m);
     fm_onset_load(m, x, N);
     fm_onset_refine(m, about_s, BURSTS, about_s);
-    fm_onset_memory_destroy(m);
+    free(m);
     return measure(about_s, true_s, BURSTS);
 }
 
@@ -176,7 +176,7 @@ static void planted_onsets_are_exact_in_quiet(void **state)
 static void nothing_to_refine_and_sounds_at_the_edges(void **state)
 {
     (void)state;
-    fm_onset_memory *m = fm_onset_memory_create();
+    fm_onset_memory *m = calloc(1, sizeof(*m));
     assert_non_null(m);
     memset(x, 0, sizeof(x));
     double times_s[3] = {0.0, 0.001, 0.05};
@@ -190,8 +190,7 @@ static void nothing_to_refine_and_sounds_at_the_edges(void **state)
     fm_onset_load(m, x, 0);
     fm_onset_refine(m, times_s, 1, times_s);
     assert_true(isfinite(times_s[0]));
-    fm_onset_memory_destroy(m);
-    fm_onset_memory_destroy(NULL);
+    free(m);
 }
 
 /* The loaded signal alone decides, not what the memory held before. */
@@ -199,7 +198,7 @@ static void refining_is_a_function_of_the_signal(void **state)
 {
     (void)state;
     (void)plant_and_find(60.0, 0.012, 0.025, -20.0, 0.0, 3);
-    fm_onset_memory *m = fm_onset_memory_create();
+    fm_onset_memory *m = calloc(1, sizeof(*m));
     assert_non_null(m);
     const double about_s[] = {1.27, 2.1, 2.94, 3.8};
     double first_s[4];
@@ -211,7 +210,7 @@ static void refining_is_a_function_of_the_signal(void **state)
     fm_onset_load(m, x, N);
     fm_onset_refine(m, about_s, 4, again_s);
     assert_memory_equal(first_s, again_s, sizeof(first_s));
-    fm_onset_memory_destroy(m);
+    free(m);
 }
 
 /* Errors of all onsets of one kind, each beside the nearest of the truth. */

@@ -65,7 +65,6 @@ static void power_equals_the_defining_sum(void **state)
     };
     fm_spectrum *s = fm_spectrum_create(N);
     assert_non_null(s);
-    assert_int_equal(fm_spectrum_length(s), N);
     float power[N / 2 + 1];
     fm_spectrum_power(s, SCIPY_SPECTRUM_IN, power);
     for (size_t k = 0; k <= N / 2; k++) {

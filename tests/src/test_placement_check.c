@@ -90,7 +90,7 @@ static void every_bundled_recording_is_ready_but_those_that_teach_a_fault(void *
                                is(e->d_name, "small-microphone.flac");
             if (ready == fault && !is(e->d_name, "noisy-room.flac")) {
                 fail_msg("%s%s: %s", e->d_name, softer ? ", softer" : "",
-                         fm_placement_finding_name(found));
+                         placement_advise(found).found);
             }
         }
     }

@@ -4,8 +4,8 @@
  *   Input:  intervals a little inside and outside whole numbers.
  */
 #include "src/document/whole_range.h"
-#include "src/words/check_text_private.h"
 #include "src/words/count_text.h"
+#include "src/words/pieces.h"
 
 #include "tests/support.h"
 

@@ -1,24 +1,14 @@
-#include "src/words/check_text_private.h"
+#include "src/words/pieces.h"
 
 #include "src/document/whole_range.h"
 
 #include <math.h>
-#include <stdarg.h>
 #include <stdio.h>
 #include <string.h>
 
 enum {
     TIMES_SHOWN = 8 /* more are told as first and last */
 };
-
-void piece_put(char out[PIECE_WORDS_BYTES], const char *format, ...)
-{
-    const size_t n = strlen(out);
-    va_list args;
-    va_start(args, format);
-    (void)vsnprintf(out + n, PIECE_WORDS_BYTES - n, format, args);
-    va_end(args);
-}
 
 const char *piece_number(double value, char out[PIECE_NUMBER_BYTES])
 {
