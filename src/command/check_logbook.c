@@ -133,7 +133,8 @@ void check_logbook_begin(logbook_keep *k,
     if (plan->also != NULL) {
         (void)read_also(plan->also, &k->row, &ignored);
     }
-    k->row.age_months = request->age_known ? request->age_months : k->row.age_months;
+    k->row.age_months =
+        request->analyse.age_known ? request->analyse.age_months : k->row.age_months;
     entry_put(k->row.recording, sizeof k->row.recording, request->analyse.path);
 }
 

@@ -45,24 +45,25 @@ static const field_word ONLY_WORDS[] = {
     {"pulse", ONLY_PULSE}, {"breath", ONLY_BREATH}, {NULL, 0}};
 
 static const option_spec OPTIONS[] = {
-    {"manual", "N", OPTION_NUMBER(plan, request.entered, 1.0, FM_MANUAL_MAX),
+    {"manual", "N",
+     OPTION_NUMBER(plan, request.pulse.manual.entered, 1.0, FM_MANUAL_MAX),
      "your own count: the beats you counted in those seconds, not multiplied"},
-    {"seconds", "15|30|60", LIVE_SECONDS(plan, request.seconds), NULL,
+    {"seconds", "15|30|60", LIVE_SECONDS(plan, request.pulse.manual.seconds), NULL,
      "how long you counted, in seconds (default 60); the count is multiplied up"},
     ANALYSE_OPTION_FIRST_BEAT(plan, request.analyse),
-    {"site", "apical|radial", LIVE_SITE(plan, request.site), NULL,
+    {"site", "apical|radial", LIVE_SITE(plan, request.pulse.manual.site), NULL,
      "where you counted: at the apex or at the wrist (default apical)"},
-    {"taps", "FILE", OPTION_TEXT(plan, request.taps_path),
+    {"taps", "FILE", OPTION_TEXT(plan, request.pulse.taps_path),
      "your taps, one time in seconds a line under '# fullminute.taps/1'; without "
      "--manual their number is your count"},
     {"manual-breaths", "N",
-     OPTION_NUMBER(plan, request.breaths.entered, 0.0, FM_BREATHS_MANUAL_MAX),
+     OPTION_NUMBER(plan, request.breaths.manual.entered, 0.0, FM_BREATHS_MANUAL_MAX),
      "the respirations you counted, not multiplied; alone, the pulse stays sealed"},
     {"breath-seconds", "30|60",
-     OPTION_CHOICE(plan, request.breaths.seconds, BREATH_SECONDS_WORDS),
+     OPTION_CHOICE(plan, request.breaths.manual.seconds, BREATH_SECONDS_WORDS),
      "how long you counted respirations, in seconds (default 60)"},
-    {"breaths", "watched|listened", LIVE_METHOD(plan, request.breaths.method), NULL,
-     "how you counted them: watching the chest, or listening"},
+    {"breaths", "watched|listened", LIVE_METHOD(plan, request.breaths.manual.method),
+     NULL, "how you counted them: watching the chest, or listening"},
     {"breath-taps", "FILE", OPTION_TEXT(plan, request.breaths.taps_path),
      "your taps for respirations, as --taps; counted over the seconds, never a rate "
      "from their gaps; without --manual-breaths their number is your count"},
@@ -72,8 +73,8 @@ static const option_spec OPTIONS[] = {
      "with --manual-breaths 0: none was seen for a whole minute (a minute that could "
      "not be counted has no number)"},
     ANALYSE_OPTION_BREATH_WINDOW(plan, request.analyse),
-    AGE_OPTION(plan, request.age_months),
-    {"tolerance", "N", LIVE_TOLERANCE(plan, request.tolerance_per_min), NULL,
+    AGE_OPTION(plan, request.analyse.age_months),
+    {"tolerance", "N", LIVE_TOLERANCE(plan, request.pulse.tolerance_per_min), NULL,
      "the instructor's limit, per minute; without it no pass or fail is said"},
     LIVE_OPTION_LIVE(plan, live),
     LIVE_OPTIONS_INPUT(plan, sitting),
@@ -101,16 +102,12 @@ static const option_spec OPTIONS[] = {
     OPTIONS_END,
 };
 
-/* What is not asked for is 0, NaN, or fewer than no respirations. */
+/* What is not asked for is 0, NaN or CHECK_BY_TAPS. */
 static plan plan_none(void)
 {
     plan p = {.request = check_request_default(""), .sitting = live_plan_default()};
     p.request.analyse = analyse_request_unasked();
-    p.request.breaths.entered = -1;
-    p.request.breaths.seconds = 0;
-    p.request.breaths.tolerance_per_min = (double)NAN;
-    p.request.age_months = (double)NAN;
-    p.request.tolerance_per_min = (double)NAN;
+    p.request.breaths.manual.seconds = 0;
     return p;
 }
 
@@ -126,12 +123,12 @@ static bool check_file_is_there(const char *path, app_err *err)
  * Ask for the count, before anything is analysed. The prompt goes to stderr, so that
  * results alone are on stdout.
  */
-static bool ask_entry(check_request *request, app_err *err)
+static bool ask_entry(fm_manual *manual, app_err *err)
 {
     char line[64];
     for (int attempt = 0; attempt < 3; attempt++) {
         (void)fprintf(stderr, "Your own count in %d s (nothing is shown before it): ",
-                      request->seconds);
+                      manual->seconds);
         if (fgets(line, sizeof line, stdin) == NULL) {
             (void)fputc('\n', stderr);
             if (!interrupt_check(err)) {
@@ -142,7 +139,7 @@ static bool ask_entry(check_request *request, app_err *err)
         line[strcspn(line, "\r\n")] = '\0';
         long entered = 0;
         if (text_to_long(line, &entered) && entered >= 1 && entered <= FM_MANUAL_MAX) {
-            request->entered = (int)entered;
+            manual->entered = (int)entered;
             return true;
         }
         (void)fprintf(stderr, "Please give a whole number from 1 to %d.\n",
@@ -154,14 +151,20 @@ static bool ask_entry(check_request *request, app_err *err)
         "N");
 }
 
+/* An entry, or a file of taps. */
+static bool brings(const check_entry *e)
+{
+    return e->manual.entered != CHECK_BY_TAPS || e->taps_path != NULL;
+}
+
 static bool find_entry(check_request *request, app_err *err)
 {
-    if (request->entered > 0 || request->taps_path != NULL) {
+    if (brings(&request->pulse)) {
         return true;
     }
     if (isatty(STDIN_FILENO) == 1 && strcmp(request->analyse.path, "-") != 0) {
         return check_file_is_there(request->analyse.path, err) &&
-               ask_entry(request, err);
+               ask_entry(&request->pulse.manual, err);
     }
     return app_err_set(err, APP_USAGE,
                        "no count of yours to compare; give the beats you counted with "
@@ -173,17 +176,13 @@ static bool find_entry(check_request *request, app_err *err)
 static void settle(plan *p, const char *path)
 {
     check_request *const r = &p->request;
-    breaths_request *const b = &r->breaths;
+    check_entry *const b = &r->breaths;
     analyse_request_settle(&r->analyse, path);
-    r->age_known = !isnan(r->age_months);
-    r->tolerance_set = !isnan(r->tolerance_per_min);
-    b->tolerance_set = !isnan(b->tolerance_per_min);
-    p->breaths_said =
-        b->method != FM_BREATH_NOT_SAID || b->tolerance_set || b->seconds != 0;
-    b->entered_given = b->entered >= 0;
-    b->seconds = b->seconds != 0 ? b->seconds : 60;
-    b->asked = b->entered_given || b->taps_path != NULL;
-    r->pulse = !b->asked || r->entered > 0 || r->taps_path != NULL;
+    p->breaths_said = b->manual.method != FM_BREATH_NOT_SAID ||
+                      !isnan(b->tolerance_per_min) || b->manual.seconds != 0;
+    b->manual.seconds = b->manual.seconds != 0 ? b->manual.seconds : 60;
+    b->asked = brings(b);
+    r->pulse.asked = !b->asked || brings(&r->pulse);
 }
 
 /* After the sitting has been looked at: it may have brought them. */
@@ -198,8 +197,7 @@ static bool check_breaths_asked(const plan *p, app_err *err)
 /* A minute that could not be counted is no 0: it has no number, and is not stored. */
 static bool check_none_seen(const plan *p, app_err *err)
 {
-    const breaths_request *const b = &p->request.breaths;
-    return !b->entered_given || b->entered != 0 || p->none_seen ||
+    return p->request.breaths.manual.entered != 0 || p->none_seen ||
            app_err_set(
                err, APP_USAGE,
                "--manual-breaths 0: none seen for a whole minute, or could you "
@@ -210,7 +208,7 @@ static bool check_none_seen(const plan *p, app_err *err)
 
 static bool check_picture(const plan *p, app_err *err)
 {
-    return p->request.pulse || p->picture == NULL ||
+    return p->request.pulse.asked || p->picture == NULL ||
            app_err_set(err, APP_USAGE,
                        "--picture shows the pulse, which is sealed until you enter "
                        "yours with --manual N");
@@ -219,7 +217,7 @@ static bool check_picture(const plan *p, app_err *err)
 /* Standard input can be one thing only. */
 static bool check_inputs(const check_request *request, app_err *err)
 {
-    const char *const paths[] = {request->analyse.path, request->taps_path,
+    const char *const paths[] = {request->analyse.path, request->pulse.taps_path,
                                  request->breaths.taps_path};
     int n = 0;
     for (size_t i = 0; i < sizeof paths / sizeof paths[0]; i++) {
@@ -234,9 +232,9 @@ static bool check_inputs(const check_request *request, app_err *err)
 static bool complete(plan *p, check_sitting *sitting, app_err *err)
 {
     check_request *const r = &p->request;
-    const bool ask = !r->breaths.asked && r->entered == 0 && r->taps_path == NULL;
+    const bool ask = !r->breaths.asked && !brings(&r->pulse);
     return check_inputs(r, err) && check_sitting_read(sitting, r, ask, err) &&
-           (!r->pulse || find_entry(r, err)) && check_picture(p, err) &&
+           (!r->pulse.asked || find_entry(r, err)) && check_picture(p, err) &&
            check_none_seen(p, err) && check_breaths_asked(p, err);
 }
 
@@ -255,7 +253,7 @@ static bool check_drawing(const plan *p, app_err *err)
     return p->picture == NULL ||
            (picture_file_check_name(p->picture, err) &&
             picture_file_spares(p->picture, r->analyse.path, err) &&
-            picture_file_spares(p->picture, r->taps_path, err) &&
+            picture_file_spares(p->picture, r->pulse.taps_path, err) &&
             picture_file_spares(p->picture, r->breaths.taps_path, err));
 }
 
@@ -295,7 +293,7 @@ static int check_recording(plan *p, const char *path, app_err *err)
     check_sitting_free(&sitting);
     check_logbook_end(&kept);
     const bool refused =
-        request->pulse && view->count->heart.count.status == FM_REFUSED;
+        request->pulse.asked && view->count->heart.count.status == FM_REFUSED;
     if (view->source->truncated) {
         say_named(stderr, "fullminute check: warning: ", path,
                   " is truncated: its header promises more than there is\n");
@@ -322,11 +320,11 @@ static bool plan_sitting(plan *p, const options *o, app_err *err)
     }
     live->pulse = p->only != ONLY_BREATH;
     live->breath = p->only != ONLY_PULSE;
-    live->seconds = r->seconds;
-    live->site = r->site;
-    live->method = r->breaths.method;
-    live->tolerance_per_min = r->tolerance_per_min;
-    live->age_months = r->age_months;
+    live->seconds = r->pulse.manual.seconds;
+    live->site = r->pulse.manual.site;
+    live->method = r->breaths.manual.method;
+    live->tolerance_per_min = r->pulse.tolerance_per_min;
+    live->age_months = r->analyse.age_months;
     if (live->second_examiner &&
         (!live->pulse || live->site == FM_SITE_RADIAL || live->seconds != 60)) {
         return app_err_set(err, APP_USAGE,

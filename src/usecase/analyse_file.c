@@ -118,7 +118,12 @@ static bool is_whole(const fm_window *w)
     return w->end_s - w->start_s > FM_WINDOW_MAX_S - 0.01;
 }
 
-/* Counts the respirations where their own window was asked for, or is there. */
+/*
+ * Counts the respirations where their own window was asked for, or is there. That window is
+ * counted in full, for the beats are cues of the breath: their intervals, their loudness,
+ * and what is left of the sound without them (dsp/breath). There is no breath without the
+ * heart of the same seconds; only the breath, which has its own window and quality, is kept.
+ */
 static bool count_breath(struct run *run, analysed *out, app_err *err)
 {
     const bool only_whole = run->request->breath_window == BREATH_WINDOW_AUTO;

@@ -11,10 +11,11 @@
 #ifndef USECASE_CHECKED_COUNT_H
 #define USECASE_CHECKED_COUNT_H
 
+#include "dsp/fullminute_compose.h"
 #include "src/base/error.h"
 #include "src/document/check_view.h"
+#include "src/document/times_file.h"
 #include "src/usecase/analyse_file.h"
-#include "src/usecase/checked_breaths.h"
 
 /**
  * Called once every entry is known and the recording has been opened and holds what was
@@ -30,22 +31,26 @@ typedef bool check_entered(void *context,
                            const fm_manual *breaths,
                            app_err *err);
 
+enum {
+    CHECK_BY_TAPS = -1 /**< entered: the number of taps is the count */
+};
+
+/** What the learner brought of the pulse, or of respirations. */
+typedef struct check_entry {
+    bool asked; /**< is to be compared; false: the rest means nothing, and a pulse stays
+                     sealed */
+    fm_manual manual;         /**< entered as fm_manual has it, or CHECK_BY_TAPS; the
+                                   convention of a pulse is analyse.convention */
+    const char *taps_path;    /**< file of taps; NULL: none */
+    times given_taps;         /**< taps in its place, borrowed; n 0: not tapped */
+    double tolerance_per_min; /**< the instructor's, > 0; NaN: the example is used */
+} check_entry;
+
 /** What the learner did, and what to hold it against. */
 typedef struct check_request {
     analyse_request
-        analyse; /**< recording, start, channel, convention, breath window */
-    bool pulse;  /**< false: respirations alone; entered to taps_path mean
-                                  nothing and the pulse stays sealed */
-    int entered; /**< raw count, 1 up; 0: the number of taps is the count */
-    int seconds; /**< 15, 30 or 60 */
-    fm_site site;
-    const char *taps_path; /**< file of taps; NULL: none */
-    times given_taps;      /**< taps in its place, borrowed; n 0: not tapped */
-    bool age_known;
-    double age_months;        /**< 0..FM_AGE_MAX_MONTHS, when known */
-    bool tolerance_set;       /**< by the instructor; false: the example is used */
-    double tolerance_per_min; /**< > 0, when set */
-    breaths_request breaths;
+        analyse; /**< recording, start, channel, convention, breath window, age */
+    check_entry pulse, breaths;
     bool watched; /**< respirations were watched by the clock, without a second count */
     int watched_breaths; /**< in a full minute, when watched */
     bool use_truth; /**< judge against NAME.truth.json where it lies beside the file */
@@ -62,12 +67,33 @@ typedef struct checked_count checked_count;
 /**
  * Read the taps and the truth, count, compare.
  *
+ * @param request  borrowed until this returns
  * @return the comparison, to be freed with checked_count_free; NULL with err:
- *         APP_USAGE (entered too fast for any heart, nothing tapped in the window, and
- *         what analyse_file says), APP_UNREADABLE (recording, taps or truth),
+ *         APP_USAGE (entered too fast for any person, nothing tapped in the window, and
+ *         what analyse_file says), APP_UNREADABLE (recording, taps or truth; more taps than anybody counts),
  *         APP_FAILED, APP_INTERRUPTED
  */
 checked_count *checked_count_make(const check_request *request, app_err *err);
+
+/**
+ * The first half alone: take what the learner brought.
+ *
+ * @param request  borrowed until the comparison is made
+ * @return for checked_count_judge and checked_count_free; NULL with err as above
+ */
+checked_count *checked_count_enter(const check_request *request, app_err *err);
+
+/**
+ * The second half: compare with a count that is there.
+ *
+ * @param result  borrowed until checked_count_free, as is truth
+ * @param truth   NULL: that of checked_count_make, or the device judges
+ * @return false with err as above
+ */
+bool checked_count_judge(checked_count *c,
+                         const analysed *result,
+                         const fm_truth *truth,
+                         app_err *err);
 
 /** What may be shown; borrowed, valid until checked_count_free. */
 const check_view *checked_count_view(const checked_count *c);

@@ -54,29 +54,32 @@ const char *report_ranges(const entry *e, char out[REPORT_RANGES_BYTES])
 static check_request request_of(const entry *e)
 {
     check_request r = check_request_default(e->recording);
-    r.pulse = e->beats != ENTRY_NO_WHOLE;
-    r.entered = r.pulse ? e->beats : 0;
-    r.seconds = r.pulse ? e->seconds : 60;
-    r.site = strcmp(e->site, fm_site_word(FM_SITE_RADIAL)) == 0 ? FM_SITE_RADIAL
-                                                                : FM_SITE_APICAL;
+    r.pulse.asked = e->beats != ENTRY_NO_WHOLE;
+    if (r.pulse.asked) {
+        r.pulse.manual.entered = e->beats;
+        r.pulse.manual.seconds = e->seconds;
+    }
+    if (strcmp(e->site, fm_site_word(FM_SITE_RADIAL)) == 0) {
+        r.pulse.manual.site = FM_SITE_RADIAL;
+    }
     for (int i = 0; i < FM_CONVENTION_COUNT; i++) {
         if (strcmp(e->convention, fm_convention_word((fm_convention)i)) == 0) {
             r.analyse.convention = (fm_convention)i;
         }
     }
-    r.age_known = isfinite(e->age_months);
-    r.age_months = r.age_known ? e->age_months : 0.0;
-    r.tolerance_set = isfinite(e->tolerance_per_min);
-    r.tolerance_per_min = r.tolerance_set ? e->tolerance_per_min : 0.0;
+    r.analyse.age_known = isfinite(e->age_months);
+    r.analyse.age_months = e->age_months;
+    r.pulse.tolerance_per_min = e->tolerance_per_min;
     r.use_truth = strcmp(e->judged_against, "device") != 0;
     /* Watched by the clock, an infant's have no second count, here neither. */
     r.watched = e->breaths != ENTRY_NO_WHOLE && e->counted_utc[0] != '\0' &&
                 e->device_breath_status[0] == '\0';
     r.watched_breaths = r.watched ? e->breaths : 0;
     r.breaths.asked = e->breaths != ENTRY_NO_WHOLE && !r.watched;
-    r.breaths.entered_given = r.breaths.asked;
-    r.breaths.entered = r.breaths.asked ? e->breaths : 0;
-    r.breaths.seconds = r.breaths.asked ? e->breath_seconds : 60;
+    if (r.breaths.asked) {
+        r.breaths.manual.entered = e->breaths;
+        r.breaths.manual.seconds = e->breath_seconds;
+    }
     return r;
 }
 

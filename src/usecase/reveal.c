@@ -79,29 +79,23 @@ static void from_request(struct reveal *r)
 {
     const reveal_request *const a = r->asked;
     check_request *const c = &r->check;
-    c->pulse = a->pulse;
-    c->entered = a->entered;
-    c->seconds = a->seconds;
-    c->given_taps = a->taps;
-    c->site = a->site;
+    c->pulse = (check_entry){
+        .asked = a->pulse,
+        .manual = {.entered = a->entered, .seconds = a->seconds, .site = a->site},
+        .given_taps = a->taps,
+        .tolerance_per_min = a->tolerance_per_min};
     c->analyse.use_sitting = false;
     c->analyse.channel = 1; /* the one that was heard */
     c->analyse.breath_window = BREATH_WINDOW_SAME;
     c->analyse.breath_window_given = true;
-    c->breaths.asked = a->breath;
-    c->breaths.entered_given = a->breath;
-    c->breaths.entered = a->breaths;
-    c->breaths.seconds = a->breath_seconds;
-    c->breaths.method = a->method;
-    c->breaths.given_taps = a->breath_taps;
-    if (isfinite(a->age_months)) {
-        c->age_known = true;
-        c->age_months = a->age_months;
-    }
-    if (isfinite(a->tolerance_per_min)) {
-        c->tolerance_set = true;
-        c->tolerance_per_min = a->tolerance_per_min;
-    }
+    c->analyse.age_known = isfinite(a->age_months);
+    c->analyse.age_months = a->age_months;
+    c->breaths = (check_entry){.asked = a->breath,
+                               .manual = {.entered = a->breaths,
+                                          .seconds = a->breath_seconds,
+                                          .method = a->method},
+                               .given_taps = a->breath_taps,
+                               .tolerance_per_min = (double)NAN};
 }
 
 /* ---- The logbook ---- */
@@ -136,8 +130,8 @@ static void begin_logbook(struct reveal *r)
         return;
     }
     (void)entry_set(&r->kept.row, entry_field_named("rhythm"), a->rhythm);
-    if (r->check.age_known) {
-        r->kept.row.age_months = r->check.age_months;
+    if (r->check.analyse.age_known) {
+        r->kept.row.age_months = r->check.analyse.age_months;
     }
     if (r->has_document) {
         sitting_entries_describe(&r->document, &r->kept.row);

@@ -112,17 +112,16 @@ static times slice(const times *taps, const sitting_window *w)
 
 static void fill_breath(const sitting_document *d, check_request *r, const times *taps)
 {
-    breaths_request *const b = &r->breaths;
+    check_entry *const b = &r->breaths;
     const sitting_window *const w = sitting_document_window(d, SITTING_BREATH);
     if (b->asked || !d->breath.given || w == NULL) {
         return;
     }
     b->asked = true;
-    b->entered_given = true;
-    b->entered = d->breath.entered;
-    b->seconds = d->breath.seconds;
-    if (b->method == FM_BREATH_NOT_SAID) {
-        b->method = d->method;
+    b->manual.entered = d->breath.entered;
+    b->manual.seconds = d->breath.seconds;
+    if (b->manual.method == FM_BREATH_NOT_SAID) {
+        b->manual.method = d->method;
     }
     if (is_tapping(taps_in(taps, w), d->breath.entered)) {
         b->given_taps = slice(taps, w);
@@ -142,29 +141,25 @@ bool sitting_entries_fill(const sitting_document *d,
                           times *taps)
 {
     const sitting_window *const w = sitting_document_window(d, SITTING_PULSE);
+    check_entry *const p = &request->pulse;
     if (!fill_taps(d, taps)) {
         return false;
     }
-    if (request->entered == 0 && d->pulse.given) {
-        request->pulse = true;
-        request->entered = d->pulse.entered;
-        request->seconds = d->pulse.seconds;
-        request->site = d->site;
-    } else if (request->entered == 0 && request->taps_path == NULL) {
-        request->pulse = false;
+    if (p->manual.entered == CHECK_BY_TAPS && d->pulse.given) {
+        p->asked = true;
+        p->manual.entered = d->pulse.entered;
+        p->manual.seconds = d->pulse.seconds;
+        p->manual.site = d->site;
+    } else if (p->manual.entered == CHECK_BY_TAPS && p->taps_path == NULL) {
+        p->asked = false;
     }
-    if (request->taps_path == NULL && w != NULL &&
+    if (p->taps_path == NULL && w != NULL &&
         is_tapping(taps_in(taps, w), d->pulse.entered)) {
-        request->given_taps = slice(taps, w);
+        p->given_taps = slice(taps, w);
     }
     request->watched = watched_alone(d, &request->watched_breaths);
-    if (!request->age_known && isfinite(d->age_months)) {
-        request->age_known = true;
-        request->age_months = d->age_months;
-    }
-    if (!request->tolerance_set && isfinite(d->tolerance_per_min)) {
-        request->tolerance_set = true;
-        request->tolerance_per_min = d->tolerance_per_min;
+    if (isnan(p->tolerance_per_min)) {
+        p->tolerance_per_min = d->tolerance_per_min;
     }
     fill_breath(d, request, taps);
     return true;

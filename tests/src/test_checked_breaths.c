@@ -44,10 +44,9 @@ static void write_taps(double first_s, double gap_s, int n)
 static check_request request_of(int entered)
 {
     check_request request = check_request_default(RECORDING);
-    request.pulse = false;
+    request.pulse.asked = false;
     request.breaths.asked = true;
-    request.breaths.entered_given = entered >= 0;
-    request.breaths.entered = entered;
+    request.breaths.manual.entered = entered;
     err = (app_err)APP_ERR_NONE;
     return request;
 }
@@ -73,8 +72,8 @@ static void the_pulse_beside_them_is_compared_as_before(void **state)
 {
     (void)state;
     check_request request = request_of(14);
-    request.pulse = true;
-    request.entered = 66;
+    request.pulse.asked = true;
+    request.pulse.manual.entered = 66;
     checked_count *const both = checked_count_make(&request, &err);
     assert_non_null(both);
     request.breaths.asked = false;
@@ -97,7 +96,7 @@ static void taps_alone_are_the_count(void **state)
 {
     (void)state;
     write_taps(2.0, 4.0, 17); /* 2 to 66 s: 15 in the minute */
-    check_request request = request_of(-1);
+    check_request request = request_of(CHECK_BY_TAPS);
     request.breaths.taps_path = taps_path;
     checked_count *c = checked_count_make(&request, &err);
     assert_non_null(c);
@@ -106,7 +105,7 @@ static void taps_alone_are_the_count(void **state)
     assert_int_equal(b->comparison->taps, 15);
     assert_true(b->counted_taps);
     checked_count_free(c);
-    request.breaths.seconds = 30;
+    request.breaths.manual.seconds = 30;
     c = checked_count_make(&request, &err);
     assert_non_null(c);
     b = checked_count_view(c)->breaths;
@@ -131,7 +130,7 @@ static void counts_nobody_can_have_are_refused_before_the_work(void **state)
     assert_int_equal(err.code, APP_USAGE);
     assert_non_null(strstr(err.text, "151 per minute"));
     request = request_of(80);
-    request.breaths.seconds = 30;
+    request.breaths.manual.seconds = 30;
     assert_null(checked_count_make(&request, &err));
     assert_non_null(strstr(err.text, "160 per minute"));
 }
@@ -140,13 +139,27 @@ static void the_infant_is_known_by_age(void **state)
 {
     (void)state;
     check_request request = request_of(14);
-    request.age_known = true;
-    request.age_months = 4.0;
+    request.analyse.age_known = true;
+    request.analyse.age_months = 4.0;
     checked_count *const c = checked_count_make(&request, &err);
     assert_non_null(c);
     assert_true(checked_count_view(c)->breaths->range->infant);
     assert_within(checked_count_view(c)->age_months, 4.0, 0.0);
     checked_count_free(c);
+}
+
+static checked_count *made;
+
+/* What comes of a result made here; until the next call. */
+static const check_breaths *breaths_of(const check_request *request,
+                                       const analysed *result,
+                                       const fm_truth *truth)
+{
+    checked_count_free(made);
+    made = checked_count_enter(request, &err);
+    assert_non_null(made);
+    assert_true(checked_count_judge(made, result, truth, &err));
+    return checked_count_view(made)->breaths;
 }
 
 /* Refused by the device: known breaths judge if somebody could hear them. */
@@ -160,24 +173,21 @@ static void unheard_breaths_are_no_judge_of_a_refusal(void **state)
     double starts[] = {1.0, 11.0, 21.0, 31.0, 41.0, 51.0};
     fm_truth truth = {
         .n_breaths = 6, .breath_starts_s = starts, .breath_snr_db = (double)NAN};
-    const breaths_request request = {
-        .asked = true, .entered_given = true, .entered = 6, .seconds = 60};
-    checked_breaths c = {0};
-    assert_true(
-        checked_breaths_compare(&c, &request, result, (double)NAN, &truth, &err));
-    assert_int_equal(c.comparison.no_verdict, FM_NO_VERDICT_REFUSED);
-    assert_int_equal(c.shown.n_starts, 0);
+    const check_request request = request_of(6);
+    const check_breaths *b = breaths_of(&request, result, &truth);
+    assert_int_equal(b->comparison->no_verdict, FM_NO_VERDICT_REFUSED);
+    assert_int_equal(b->n_starts, 0);
     truth.breath_snr_db = -5.0;
-    assert_true(
-        checked_breaths_compare(&c, &request, result, (double)NAN, &truth, &err));
-    assert_int_equal(c.comparison.verdict, FM_VERDICT_AGREES);
-    assert_int_equal(c.shown.n_starts, 6);
+    b = breaths_of(&request, result, &truth);
+    assert_int_equal(b->comparison->verdict, FM_VERDICT_AGREES);
+    assert_int_equal(b->n_starts, 6);
     truth.breath_snr_db = (double)NAN;
     result->count.breath.count.status = FM_COUNTED;
-    assert_true(
-        checked_breaths_compare(&c, &request, result, (double)NAN, &truth, &err));
-    assert_true(c.comparison.against_truth);
+    b = breaths_of(&request, result, &truth);
+    assert_true(b->comparison->against_truth);
     free(result);
+    checked_count_free(made);
+    made = NULL;
 }
 
 /* Where the truth knows how the breathing went it says so; else what was heard, and never
@@ -187,37 +197,37 @@ static void known_pauses_go_before_heard_ones(void **state)
     (void)state;
     analysed *const result = calloc(1, sizeof *result);
     assert_non_null(result);
-    fm_breath *const b = &result->count.breath;
-    b->count.status = FM_COUNTED;
-    b->count.window = (fm_window){0.0, 60.0, true};
-    b->pattern = FM_BREATH_PATTERN_WITH_PAUSES;
-    b->n_pauses = 1;
-    b->pauses[0] = (fm_breath_pause){27.5, 41.0};
+    fm_breath *const heard = &result->count.breath;
+    heard->count.status = FM_COUNTED;
+    heard->count.window = (fm_window){0.0, 60.0, true};
+    heard->pattern = FM_BREATH_PATTERN_WITH_PAUSES;
+    heard->n_pauses = 1;
+    heard->pauses[0] = (fm_breath_pause){27.5, 41.0};
     double starts[] = {1.0, 11.0, 41.575, 51.0};
     fm_breath_pause known[] = {{27.575, 41.575}, {62.0, 80.0}};
     fm_truth truth = {.n_breaths = 4, .breath_starts_s = starts};
-    const breaths_request request = {
-        .asked = true, .entered_given = true, .entered = 4, .seconds = 60};
-    checked_breaths c = {0};
-    assert_true(
-        checked_breaths_compare(&c, &request, result, (double)NAN, &truth, &err));
-    assert_false(c.shown.breathing_known); /* an older document */
-    assert_int_equal(c.shown.n_pauses, 1);
-    assert_within(c.shown.pauses[0].start_s, 27.5, 0.0);
+    check_request request = request_of(4);
+    const check_breaths *b = breaths_of(&request, result, &truth);
+    assert_false(b->breathing_known); /* an older document */
+    assert_int_equal(b->n_pauses, 1);
+    assert_within(b->pauses[0].start_s, 27.5, 0.0);
     truth.breathing_known = true;
     truth.breath_pattern = FM_BREATH_PATTERN_WITH_PAUSES;
     truth.n_breath_pauses = 2; /* the second lies behind the window */
     truth.breath_pauses = known;
-    assert_true(
-        checked_breaths_compare(&c, &request, result, (double)NAN, &truth, &err));
-    assert_true(c.shown.breathing_known);
-    assert_int_equal(c.shown.n_pauses, 1);
-    assert_within(c.shown.pauses[0].start_s, 27.575, 0.0);
-    assert_int_equal(c.shown.pattern, FM_BREATH_PATTERN_WITH_PAUSES);
-    assert_true(checked_breaths_compare(&c, &request, result, 3.0, NULL, &err));
-    assert_int_equal(c.shown.n_pauses, 0);
-    assert_int_equal(c.shown.pattern, FM_BREATH_PATTERN_UNEVEN);
+    b = breaths_of(&request, result, &truth);
+    assert_true(b->breathing_known);
+    assert_int_equal(b->n_pauses, 1);
+    assert_within(b->pauses[0].start_s, 27.575, 0.0);
+    assert_int_equal(b->pattern, FM_BREATH_PATTERN_WITH_PAUSES);
+    request.analyse.age_known = true;
+    request.analyse.age_months = 3.0;
+    b = breaths_of(&request, result, NULL);
+    assert_int_equal(b->n_pauses, 0);
+    assert_int_equal(b->pattern, FM_BREATH_PATTERN_UNEVEN);
     free(result);
+    checked_count_free(made);
+    made = NULL;
 }
 
 int main(void)

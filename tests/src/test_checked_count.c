@@ -83,8 +83,8 @@ static size_t write_taps(double lag_s, size_t missed_a, size_t missed_b)
 static checked_count *check(const char *name, int entered, const char *taps)
 {
     check_request request = check_request_default(path_of(name));
-    request.entered = entered;
-    request.taps_path = taps != NULL ? path_of(taps) : NULL;
+    request.pulse.manual.entered = entered;
+    request.pulse.taps_path = taps != NULL ? path_of(taps) : NULL;
     err = (app_err)APP_ERR_NONE;
     return checked_count_make(&request, &err);
 }
@@ -113,7 +113,7 @@ static void without_a_truth_the_device_is_judged_against(void **state)
     assert_int_equal(checked_count_view(c)->comparison->counted, 72);
     checked_count_free(c);
     check_request request = check_request_default(path_of("known.flac"));
-    request.entered = 72;
+    request.pulse.manual.entered = 72;
     request.use_truth = false;
     c = checked_count_make(&request, &err);
     assert_non_null(c);
@@ -156,13 +156,13 @@ static void taps_alone_are_the_count(void **state)
 {
     (void)state;
     write_taps(0.0, 20, 50);
-    checked_count *const c = check("known.flac", 0, "taps.txt");
+    checked_count *const c = check("known.flac", CHECK_BY_TAPS, "taps.txt");
     assert_non_null(c);
     assert_int_equal(checked_count_view(c)->comparison->manual.entered, 70);
     assert_true(checked_count_view(c)->counted_taps);
     checked_count_free(c);
     write_text("taps.txt", "# fullminute.taps/1\n75.0\n");
-    assert_null(check("known.flac", 0, "taps.txt"));
+    assert_null(check("known.flac", CHECK_BY_TAPS, "taps.txt"));
     assert_int_equal(err.code, APP_USAGE);
     assert_non_null(strstr(err.text, "no tap"));
 }
@@ -184,15 +184,33 @@ static void what_cannot_be_read_is_named(void **state)
     assert_non_null(strstr(err.text, "broken.truth.json"));
 }
 
+static void write_many_taps(int n)
+{
+    FILE *const file = fopen(path_of("taps.txt"), "w");
+    assert_non_null(file);
+    (void)fputs("# fullminute.taps/1\n", file);
+    for (int i = 0; i < n; i++) {
+        (void)fprintf(file, "%.3f\n", 0.1 * (double)i);
+    }
+    assert_int_equal(fclose(file), 0);
+}
+
 static void counts_no_heart_can_have_are_refused(void **state)
 {
     (void)state;
     check_request request = check_request_default(path_of("known.flac"));
-    request.entered = 101;
-    request.seconds = 15;
+    request.pulse.manual.entered = 101;
+    request.pulse.manual.seconds = 15;
     assert_null(checked_count_make(&request, &err));
     assert_int_equal(err.code, APP_USAGE);
     assert_non_null(strstr(err.text, "404"));
+    request.pulse.manual.seconds = 60;
+    request.pulse.taps_path = path_of("taps.txt");
+    request.pulse.manual.entered = CHECK_BY_TAPS;
+    write_many_taps(401);
+    assert_null(checked_count_make(&request, &err));
+    assert_int_equal(err.code, APP_UNREADABLE);
+    assert_non_null(strstr(err.text, "401 taps in 60 s"));
 }
 
 int main(void)
