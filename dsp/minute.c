@@ -30,7 +30,7 @@ struct fm_minute {
     fm_feature_maker *maker;
     fm_beat_finder finder;
     fm_onset_memory onsets;
-    fm_breath_finder *breath;
+    fm_breath_finder breath;
     fm_beats beats;
     fm_evidence evidence;
     fm_contact contact;
@@ -48,8 +48,7 @@ fm_minute *fm_minute_create(void)
     }
     m->spectrum = fm_spectrum_create(FM_CONDITION_FFT);
     m->maker = fm_feature_maker_create();
-    m->breath = fm_breath_finder_create();
-    if (!m->spectrum || !m->maker || !m->breath) {
+    if (!m->spectrum || !m->maker) {
         fm_minute_destroy(m);
         return NULL;
     }
@@ -63,7 +62,6 @@ void fm_minute_destroy(fm_minute *m)
     }
     fm_spectrum_destroy(m->spectrum);
     fm_feature_maker_destroy(m->maker);
-    fm_breath_finder_destroy(m->breath);
     free(m);
 }
 
@@ -385,9 +383,9 @@ static void describe_rhythm(fm_count *out)
                        &out->rhythm);
 }
 
-const fm_breath_finder *fm_minute_breath(const fm_minute *m)
+const fm_breath_basis *fm_minute_breath(const fm_minute *m)
 {
-    return m->breath;
+    return &m->breath.basis;
 }
 
 const fm_evidence *fm_minute_evidence(const fm_minute *m)
@@ -438,5 +436,5 @@ void fm_minute_analyse(fm_minute *m, fm_segment *segment, fm_count *out)
     count_beats(m, segment, &features, out);
     give_verdict(m, segment, &features, &conditioned, out);
     describe_rhythm(out);
-    fm_breath_find(m->breath, segment, &features, &m->beats, out);
+    fm_breath_find(&m->breath, segment, &features, &m->beats, out);
 }

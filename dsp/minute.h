@@ -35,7 +35,7 @@ void fm_minute_empty_refused(fm_count *out);
 /** The evidence of the last analysis, for training and tests; owned by m. */
 const fm_evidence *fm_minute_evidence(const fm_minute *m);
 
-/** What was followed for the breaths of the last analysis; owned by m. */
-const fm_breath_finder *fm_minute_breath(const fm_minute *m);
+/** What the breaths of the last analysis went by; owned by m. */
+const fm_breath_basis *fm_minute_breath(const fm_minute *m);
 
 #endif

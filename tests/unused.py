@@ -15,7 +15,6 @@ import sys
 # found, for its own test and for tests/accuracy, which the next steps take in one go.
 ALLOWED = {
     'fm_minute_breath': 'tests/accuracy prints what the breath finder weighed',
-    'fm_breath_finder_basis': 'the same',
     'fm_minute_evidence': 'tests/accuracy/train learns the confidence from it',
     'recording_samples': 'tests/live compares it with what the file holds',
 }

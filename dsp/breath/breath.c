@@ -5,7 +5,6 @@
 #include "dsp/heart/unusable.h"
 
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
 
 /* Probability from which a number is vouched for, from which it is said at all, and from
@@ -28,45 +27,6 @@ enum {
     COMPLETE_MIN = 2, /* complete breaths under which nothing is said (DESIGN 6) */
     COMPLETE_FEW = 3  /* and up to which nothing is vouched for */
 };
-
-struct fm_breath_finder {
-    fm_breath_cues *cues;
-    fm_breath_likeness likeness;
-    fm_onset_finder onset_finder;
-    fm_breath_choice choice[FM_CUE_COUNT + 1];
-    fm_beats no_beats; /* all 0 */
-    fm_cue onset_cue;
-    fm_breath_onsets onsets;
-    fm_breath_basis basis;
-};
-
-fm_breath_finder *fm_breath_finder_create(void)
-{
-    fm_breath_finder *b = calloc(1, sizeof(*b));
-    if (!b) {
-        return NULL;
-    }
-    b->cues = fm_breath_cues_create();
-    if (!b->cues) {
-        fm_breath_finder_destroy(b);
-        return NULL;
-    }
-    return b;
-}
-
-void fm_breath_finder_destroy(fm_breath_finder *b)
-{
-    if (!b) {
-        return;
-    }
-    fm_breath_cues_destroy(b->cues);
-    free(b);
-}
-
-const fm_breath_basis *fm_breath_finder_basis(const fm_breath_finder *b)
-{
-    return &b->basis;
-}
 
 void fm_breath_begin(const fm_window *window, const fm_quality *quality, fm_breath *out)
 {
@@ -306,7 +266,7 @@ void fm_breath_find(fm_breath_finder *b,
         r->count.usable_s -= fmax(0.0, to_s - from_s);
     }
     const fm_breath_series *series =
-        fm_breath_cues_make(b->cues, f, beats, q->gaps, q->n_gaps, segment->start_s);
+        fm_breath_cues_make(&b->cues, f, beats, q->gaps, q->n_gaps, segment->start_s);
     fm_breath_evidence_gather(&b->likeness, series,
                               beats->path.n_s1 > 1 ? beats->hypothesis.cycle_s : 0.0,
                               &b->basis.evidence);

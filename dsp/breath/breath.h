@@ -1,17 +1,14 @@
 /**
  * @file breath.h
  * Respirations of one window, from three cues: the sound of breathing, the loudness of
- * the heart sounds and the beat intervals; whole-segment, mono. All memory is taken at
- * create.
+ * the heart sounds and the beat intervals; whole-segment, mono. No allocation.
  */
 #ifndef FM_BREATH_H
 #define FM_BREATH_H
 
 #include "dsp/breath/breath_confidence.h"
+#include "dsp/breath/breath_onsets.h"
 #include "dsp/segment.h"
-
-/** Opaque; see fm_breath_finder_destroy. */
-typedef struct fm_breath_finder fm_breath_finder;
 
 /** What a call goes by. */
 typedef struct fm_breath_basis {
@@ -20,11 +17,17 @@ typedef struct fm_breath_basis {
     double rate_per_min; /**< placed, said or not; NaN: none */
 } fm_breath_basis;
 
-/** New finder with all its memory; NULL when memory is short. */
-fm_breath_finder *fm_breath_finder_create(void);
-
-/** Frees b; NULL is allowed. */
-void fm_breath_finder_destroy(fm_breath_finder *b);
+/** Working memory, and what the last call went by; the rest of its contents is its own. */
+typedef struct fm_breath_finder {
+    fm_breath_cues cues;
+    fm_breath_likeness likeness;
+    fm_onset_finder onset_finder;
+    fm_breath_choice choice[FM_CUE_COUNT + 1];
+    fm_beats no_beats; /* all 0 */
+    fm_cue onset_cue;
+    fm_breath_onsets onsets;
+    fm_breath_basis basis; /**< for the evaluation and for learning */
+} fm_breath_finder;
 
 /** An empty result for a window of that quality: refused, for want of a cue. */
 void fm_breath_begin(const fm_window *window,
@@ -44,8 +47,5 @@ void fm_breath_find(fm_breath_finder *b,
                     const fm_features *f,
                     const fm_beats *beats,
                     fm_count *out);
-
-/** What the last call went by, for the evaluation and for learning. */
-const fm_breath_basis *fm_breath_finder_basis(const fm_breath_finder *b);
 
 #endif

@@ -4,7 +4,6 @@
 #include "dsp/signal/peaks.h"
 
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
 
 enum {
@@ -30,59 +29,6 @@ static const float OBSERVED_WEIGHT = 1e-3f;
 static const double GAP_EDGE_S = 0.05; /* a frame's spectrum reaches 32 ms */
 static const double INTERVAL_MIN_S = 0.24;
 static const double INTERVAL_MAX_S = 3.0;
-
-struct fm_breath_cues {
-    fm_breath_series series;
-    double *memory;
-    float *level[BANDS]; /* natural log of power */
-    float *levels;
-    float *value; /* one channel before its sums */
-    float *value_weight;
-    double *running;
-    float *open;                 /* 1, in a gap 0 */
-    uint16_t lag[FM_FRAMES_MAX]; /* row of the trace for each frame */
-    double trace[BANDS][2 * FM_BREATH_LAGS];
-    float over[BANDS][2 * FM_BREATH_LAGS];  /* trace over rest */
-    float weigh[BANDS][2 * FM_BREATH_LAGS]; /* what a frame's level counts there */
-    unsigned observed[2 * FM_BREATH_LAGS];
-};
-
-fm_breath_cues *fm_breath_cues_create(void)
-{
-    fm_breath_cues *c = calloc(1, sizeof(*c));
-    if (!c) {
-        return NULL;
-    }
-    const size_t room = (size_t)FM_FRAMES_MAX + 1;
-    c->memory = calloc(room * ((size_t)2 * FM_BREATH_CHANNELS + 2), sizeof(*c->memory));
-    c->levels = calloc(room * (BANDS + 3), sizeof(*c->levels));
-    if (!c->memory || !c->levels) {
-        fm_breath_cues_destroy(c);
-        return NULL;
-    }
-    for (size_t k = 0; k < FM_BREATH_CHANNELS; k++) {
-        c->series.sum[k] = c->memory + (size_t)2 * k * room;
-        c->series.weight[k] = c->memory + (2 * k + 1) * room;
-    }
-    c->running = c->memory + (size_t)2 * FM_BREATH_CHANNELS * room;
-    for (size_t b = 0; b < BANDS; b++) {
-        c->level[b] = c->levels + b * room;
-    }
-    c->value = c->levels + BANDS * room;
-    c->value_weight = c->value + room;
-    c->open = c->value_weight + room;
-    return c;
-}
-
-void fm_breath_cues_destroy(fm_breath_cues *c)
-{
-    if (!c) {
-        return;
-    }
-    free(c->memory);
-    free(c->levels);
-    free(c);
-}
 
 static void find_open(
     fm_breath_cues *c, const fm_span *gaps, size_t n_gaps, double start_s, size_t n)

@@ -3,7 +3,7 @@
  * What breathing shows in: the level of sound bands with the heart sounds taken out, the
  * loudness of each S1 and S2, the beat intervals; whole-segment. Three wide bands and the
  * heart's channels are series at 100 a second with a weight each; seven narrow bands, for
- * the timbre, are levels at 10 a second. All memory is taken at create.
+ * the timbre, are levels at 10 a second. No allocation.
  */
 #ifndef FM_BREATH_CUES_H
 #define FM_BREATH_CUES_H
@@ -30,25 +30,32 @@ enum {
 
 /** The series, as running sums, so that any stretch's mean is two differences. */
 typedef struct fm_breath_series {
-    size_t n;                        /**< frames of 10 ms */
-    double length_s;                 /**< n frames */
-    double *sum[FM_BREATH_CHANNELS]; /**< sum[c][0..n]: of weight times value */
-    double
-        *weight[FM_BREATH_CHANNELS]; /**< weight[c][0..n]: of the weights, 0..1 each */
+    size_t n;        /**< frames of 10 ms */
+    double length_s; /**< n frames */
+    /** sum[c][0..n]: of weight times value; weight[c][0..n]: of the weights, 0..1 each. */
+    double sum[FM_BREATH_CHANNELS][FM_FRAMES_MAX + 1];
+    double weight[FM_BREATH_CHANNELS][FM_FRAMES_MAX + 1];
     size_t n_levels;
     /** level[b][0..n_levels-1]: natural log of band power, less what the heart adds; where
      * nothing is heard, interpolated. */
     float level[FM_BREATH_BANDS][FM_BREATH_LEVELS_MAX];
 } fm_breath_series;
 
-/** Working memory; contents are its own. Opaque. */
-typedef struct fm_breath_cues fm_breath_cues;
-
-/** New working memory; NULL when memory is short. Free with fm_breath_cues_destroy. */
-fm_breath_cues *fm_breath_cues_create(void);
-
-/** Frees c; NULL is allowed. */
-void fm_breath_cues_destroy(fm_breath_cues *c);
+/** Working memory; contents are its own. */
+typedef struct fm_breath_cues {
+    fm_breath_series series;
+    float level[FM_BREATH_BANDS][FM_FRAMES_MAX]; /* natural log of power */
+    float value[FM_FRAMES_MAX];                  /* one channel before its sums */
+    float value_weight[FM_FRAMES_MAX];
+    double running[FM_FRAMES_MAX + 1];
+    float open[FM_FRAMES_MAX];   /* 1, in a gap 0 */
+    uint16_t lag[FM_FRAMES_MAX]; /* row of the trace for each frame */
+    double trace[FM_BREATH_BANDS][2 * FM_BREATH_LAGS];
+    float over[FM_BREATH_BANDS][2 * FM_BREATH_LAGS]; /* trace over rest */
+    float weigh[FM_BREATH_BANDS]
+               [2 * FM_BREATH_LAGS]; /* what a frame's level counts there */
+    unsigned observed[2 * FM_BREATH_LAGS];
+} fm_breath_cues;
 
 /**
  * Make the series of a segment.

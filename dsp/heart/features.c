@@ -42,49 +42,26 @@ static const double PERIODICITY_MIN = 0.05;
 static const double HIGHEST_SAY = 0.25;
 
 struct fm_feature_maker {
-    fm_short_time *short_time;
-    float *memory;
-    float *level[FM_BANDS];
-    float *power[FM_BANDS];
-    float *envelope;
-    float *scratch; /* with room behind it for the autocorrelation */
-    float *floor;
+    fm_short_time short_time;
+    float level[FM_BANDS][FM_FRAMES_MAX];
+    float power[FM_BANDS][FM_FRAMES_MAX];
+    float envelope[FM_FRAMES_MAX];
+    float floor[FM_FRAMES_MAX];
+    float scratch[FM_FRAMES_MAX + FM_AUTOCORRELATION_ROOM];
     uint16_t bin[FM_FRAMES_MAX];
 };
 
 fm_feature_maker *fm_feature_maker_create(void)
 {
     fm_feature_maker *m = calloc(1, sizeof(*m));
-    if (!m) {
-        return NULL;
+    if (m) {
+        fm_short_time_init(&m->short_time);
     }
-    m->short_time = fm_short_time_create();
-    m->memory =
-        calloc((size_t)FM_FRAMES_MAX * (2 * FM_BANDS + 3) + FM_AUTOCORRELATION_ROOM,
-               sizeof(*m->memory));
-    if (!m->short_time || !m->memory) {
-        fm_feature_maker_destroy(m);
-        return NULL;
-    }
-    float *next = m->memory;
-    for (size_t b = 0; b < FM_BANDS; b++) {
-        m->level[b] = next;
-        m->power[b] = next + FM_FRAMES_MAX;
-        next += 2 * (size_t)FM_FRAMES_MAX;
-    }
-    m->envelope = next;
-    m->floor = next + FM_FRAMES_MAX;
-    m->scratch = next + 2 * (size_t)FM_FRAMES_MAX;
     return m;
 }
 
 void fm_feature_maker_destroy(fm_feature_maker *m)
 {
-    if (!m) {
-        return;
-    }
-    fm_short_time_destroy(m->short_time);
-    free(m->memory);
     free(m);
 }
 
@@ -122,7 +99,7 @@ static void frame_powers(
                 block[i] = at >= 0 && at < (long)n ? x[at] : 0.0f;
             }
         }
-        fm_short_time_power(m->short_time, block, power);
+        fm_short_time_power(&m->short_time, block, power);
         for (size_t b = 0; b < FM_BANDS; b++) {
             float sum = 0.0f;
             for (size_t bin = BAND_EDGES[b]; bin < BAND_EDGES[b + 1]; bin++) {

@@ -4,31 +4,20 @@
 #include "dsp/signal/lanes.h"
 
 #include <math.h>
-#include <stdlib.h>
+#include <stddef.h>
 
 enum {
     HALF = FM_SHORT_N / 2,
-    QUARTER = FM_SHORT_N / 4,
-    BINS = (FM_SHORT_LAST - FM_SHORT_FIRST + 1) / 2, /* even ones; and odd ones */
+    QUARTER = FM_SHORT_QUARTER,
+    BINS = FM_SHORT_BINS,
     VECTORS = BINS / FM_LANES
 };
 _Static_assert((int)FM_SHORT_FIRST % 2 == 0 && (int)BINS % (int)FM_LANES == 0 &&
                    (int)VECTORS == 4,
                "bins begin with an even one and fill the lanes");
 
-struct fm_short_time {
-    float hann[FM_SHORT_N];
-    /* of the even bins, then of the odd ones, at each of the first samples */
-    float cosine[2][QUARTER + 1][BINS];
-    float sine[2][QUARTER + 1][BINS];
-};
-
-fm_short_time *fm_short_time_create(void)
+void fm_short_time_init(fm_short_time *s)
 {
-    fm_short_time *s = calloc(1, sizeof(*s));
-    if (!s) {
-        return NULL;
-    }
     for (size_t i = 0; i < FM_SHORT_N; i++) {
         s->hann[i] = (float)(0.5 - 0.5 * cos(2.0 * FM_PI * (double)i / FM_SHORT_N));
     }
@@ -46,12 +35,6 @@ fm_short_time *fm_short_time_create(void)
             }
         }
     }
-    return s;
-}
-
-void fm_short_time_destroy(fm_short_time *s)
-{
-    free(s);
 }
 
 /* What each sample counts in the cosines and sines of even and odd bins: samples that meet

@@ -2,7 +2,7 @@
  * @file short_time.h
  * Power of a short Hann-windowed frame in the bins that heart and breath sounds lie in,
  * by the defining sum of each bin, its symmetries folded together first: for these few
- * bins faster than a whole transform. All memory is taken at create.
+ * bins faster than a whole transform. No allocation.
  */
 #ifndef FM_SHORT_TIME_H
 #define FM_SHORT_TIME_H
@@ -10,17 +10,22 @@
 enum {
     FM_SHORT_N = 128,   /**< samples of a frame: 64 ms at the working rate */
     FM_SHORT_FIRST = 2, /**< first bin, of 15.6 Hz each */
-    FM_SHORT_LAST = 65  /**< one past the last */
+    FM_SHORT_LAST = 65, /**< one past the last */
+    FM_SHORT_QUARTER = FM_SHORT_N / 4,
+    FM_SHORT_BINS =
+        (FM_SHORT_LAST - FM_SHORT_FIRST + 1) / 2 /**< even ones; and odd ones */
 };
 
-/** Tables. Opaque; see fm_short_time_destroy. */
-typedef struct fm_short_time fm_short_time;
+/** Tables. Plain value. */
+typedef struct fm_short_time {
+    float hann[FM_SHORT_N];
+    /* of the even bins, then of the odd ones, at each of the first samples */
+    float cosine[2][FM_SHORT_QUARTER + 1][FM_SHORT_BINS];
+    float sine[2][FM_SHORT_QUARTER + 1][FM_SHORT_BINS];
+} fm_short_time;
 
-/** New tables; NULL when memory is short. */
-fm_short_time *fm_short_time_create(void);
-
-/** Frees s; NULL is allowed. */
-void fm_short_time_destroy(fm_short_time *s);
+/** Fill the tables. */
+void fm_short_time_init(fm_short_time *s);
 
 /**
  * Power of a Hann-windowed frame, |X_k|^2, unscaled.

@@ -9,7 +9,6 @@
 
 enum {
     MOST = 1000000,
-    ROOM_FIRST = 1024,
     LINE_BYTES = 96
 };
 

@@ -64,7 +64,6 @@ typedef struct page_answer {
     const char *type; /**< constant */
     bytes body;
     bool own_styles; /**< a document that brings its own style sheet */
-    bool attachment;
 } page_answer;
 
 /** One request on its way. */

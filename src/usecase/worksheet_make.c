@@ -23,8 +23,7 @@
 
 enum {
     PATH_BYTES = 4096,
-    CANDIDATES_MOST = 10000,
-    RATE_HZ_MOST = 192000
+    CANDIDATES_MOST = 10000
 };
 
 /* ---- Which recordings ---- */

@@ -92,9 +92,8 @@ static void write_names(void)
 
 static void write_row(const breath_outcome *o,
                       const fm_breath *breath,
-                      const fm_breath_finder *finder)
+                      const fm_breath_basis *basis)
 {
-    const fm_breath_basis *basis = fm_breath_finder_basis(finder);
     learning_row *row = calloc(1, sizeof *row);
     if (row == NULL) {
         return;

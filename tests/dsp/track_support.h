@@ -17,8 +17,6 @@ enum {
 /* Running sums as breath_cues lays them down, of a function of time in one channel. */
 typedef struct bench {
     fm_breath_series series;
-    double sum[FM_BREATH_CHANNELS][FRAMES + 1];
-    double weight[FM_BREATH_CHANNELS][FRAMES + 1];
     fm_track_frames frames;
     fm_track_model model;
     fm_track_path path;
@@ -31,10 +29,6 @@ static inline bench *bench_open(void)
     assert_non_null(b);
     b->series.n = FRAMES;
     b->series.length_s = FRAMES / 100.0;
-    for (int c = 0; c < FM_BREATH_CHANNELS; c++) {
-        b->series.sum[c] = b->sum[c];
-        b->series.weight[c] = b->weight[c];
-    }
     return b;
 }
 
@@ -45,8 +39,8 @@ static inline void lay(bench *b, int channel, double (*value)(double), double no
     for (size_t k = 0; k < FRAMES; k++) {
         const double v =
             value(((double)k + 0.5) / 100.0) + noise * fm_random_normal(&random);
-        b->sum[channel][k + 1] = b->sum[channel][k] + v;
-        b->weight[channel][k + 1] = b->weight[channel][k] + 1.0;
+        b->series.sum[channel][k + 1] = b->series.sum[channel][k] + v;
+        b->series.weight[channel][k + 1] = b->series.weight[channel][k] + 1.0;
     }
 }
 
