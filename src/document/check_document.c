@@ -191,7 +191,7 @@ static void put_pulse(document_part *to, const check_view *view, const char *sli
                     view->counted_taps,
                     view->tolerance_set,
                     view->range,
-                    check_view_place(view),
+                    check_rate_place(view->comparison, view->range),
                     slip};
     put_judged(to, &p);
     members_put(to, EXPLAINED, p.c);
@@ -250,7 +250,7 @@ static json_t *breaths_part(const check_view *view, const char *slip)
                     v->counted_taps,
                     v->tolerance_set,
                     v->range,
-                    check_breaths_place(view),
+                    check_rate_place(v->comparison, v->range),
                     slip};
     document_part b = document_start();
     put_judged(&b, &p);

@@ -18,38 +18,40 @@ bool check_view_with_breathing(const check_view *view)
            (!view->known_pattern || view->pattern == FM_PATTERN_REGULARLY_IRREGULAR);
 }
 
-check_rate check_view_rate(const check_view *view)
+check_rate check_rate_of(const fm_comparison *c)
 {
-    const fm_comparison *const c = view->comparison;
     const double first = c->minute_whole && c->manual.convention == FM_CONVENTION_ZERO;
     if (!c->minute_known) {
         const double own = c->manual.seconds == 60 ? c->manual_per_min : (double)NAN;
         return (check_rate){own, own, own, true};
     }
-    check_rate rate = {.per_min = c->minute_per_min + first,
-                       .low = c->minute_low_per_min + first,
-                       .high = c->minute_high_per_min + first};
-    if (!isfinite(rate.low) || !isfinite(rate.high)) {
-        rate.low = rate.high = rate.per_min;
+    const double rate = c->minute_per_min + first;
+    if (!isfinite(c->minute_low_per_min) || !isfinite(c->minute_high_per_min)) {
+        return (check_rate){rate, rate, rate, false};
     }
-    rate.low = whole_range_low(rate.low); /* as it is printed */
-    rate.high = whole_range_high(rate.high);
-    return rate;
+    return (check_rate){.per_min = rate, /* the rest as it is printed */
+                        .low = whole_range_low(c->minute_low_per_min + first),
+                        .high = whole_range_high(c->minute_high_per_min + first)};
 }
 
-fm_range_place check_view_place(const check_view *view)
+fm_range_place check_rate_place(const fm_comparison *c, const fm_reference_range *range)
 {
-    const check_rate rate = check_view_rate(view);
-    const fm_reference_range *const by = fm_reference_range_judge(view->range);
+    const check_rate rate = check_rate_of(c);
+    const fm_reference_range *const by = fm_reference_range_judge(range);
     return by == NULL ? FM_RANGE_UNKNOWN
                       : fm_range_place_between(by->low_per_min, by->high_per_min,
                                                rate.low, rate.high);
 }
 
+static bool is_outside(const fm_comparison *c, const fm_reference_range *range)
+{
+    const fm_range_place place = check_rate_place(c, range);
+    return place == FM_RANGE_BELOW || place == FM_RANGE_ABOVE;
+}
+
 bool check_view_outside(const check_view *view)
 {
-    const fm_range_place place = check_view_place(view);
-    return place == FM_RANGE_BELOW || place == FM_RANGE_ABOVE;
+    return is_outside(view->comparison, view->range);
 }
 
 /* From a second and a half before the end to one after it: common practice, no source. */
@@ -76,61 +78,23 @@ int check_view_taps_end(const check_view *view)
 
 /* ---- Respirations ---- */
 
-double check_breaths_rate(const check_view *view, bool *own)
-{
-    const fm_comparison *const c = view->breaths->comparison;
-    *own = !c->minute_known;
-    if (c->minute_known) {
-        return c->minute_per_min;
-    }
-    return c->manual.seconds == 60 ? c->manual_per_min : (double)NAN;
-}
-
-void check_breaths_interval(const check_view *view, double *low, double *high)
-{
-    const fm_comparison *const c = view->breaths->comparison;
-    bool own = false;
-    const double rate = check_breaths_rate(view, &own);
-    *low = *high = rate;
-    if (!own && isfinite(c->minute_low_per_min) && isfinite(c->minute_high_per_min)) {
-        *low = whole_range_low(c->minute_low_per_min);
-        *high = whole_range_high(c->minute_high_per_min);
-    }
-}
-
 bool check_breaths_far_off(const check_view *view)
 {
     const fm_comparison *const c = view->breaths->comparison;
     return c->reference_known && fabs(c->difference_per_min) > 2.0;
 }
 
-fm_range_place check_breaths_place(const check_view *view)
-{
-    double low = 0.0;
-    double high = 0.0;
-    check_breaths_interval(view, &low, &high);
-    const fm_reference_range *const by = fm_reference_range_judge(view->breaths->range);
-    return by == NULL
-               ? FM_RANGE_UNKNOWN
-               : fm_range_place_between(by->low_per_min, by->high_per_min, low, high);
-}
-
 fm_who_breathing check_breaths_who(const check_view *view)
 {
-    double low = 0.0;
-    double high = 0.0;
-    check_breaths_interval(view, &low, &high);
-    const fm_who_breathing least = fm_who_breathing_judge(view->age_months, low);
-    const fm_who_breathing most = fm_who_breathing_judge(view->age_months, high);
+    const check_rate rate = check_rate_of(view->breaths->comparison);
+    const fm_who_breathing least = fm_who_breathing_judge(view->age_months, rate.low);
+    const fm_who_breathing most = fm_who_breathing_judge(view->age_months, rate.high);
     return view->age_known && least == most ? least : FM_WHO_NOT_KNOWN;
 }
 
 bool check_breaths_outside(const check_view *view)
 {
-    if (view->breaths == NULL) {
-        return false;
-    }
-    const fm_range_place place = check_breaths_place(view);
-    return place == FM_RANGE_BELOW || place == FM_RANGE_ABOVE ||
-           check_breaths_who(view) == FM_WHO_FAST;
+    const check_breaths *const b = view->breaths;
+    return b != NULL && (is_outside(b->comparison, b->range) ||
+                         check_breaths_who(view) == FM_WHO_FAST);
 }

@@ -62,14 +62,16 @@ typedef struct check_rate {
     bool own; /**< the learner's full-minute count, nothing else known */
 } check_rate;
 
-/** The minute's rate, or the learner's own full-minute count where that is not known. */
-check_rate check_view_rate(const check_view *view);
+/** The minute's rate, or the learner's own full-minute count where that is not known; NaN
+ * where there is neither. */
+check_rate check_rate_of(const fm_comparison *c);
 
 /** Where that rate lies in the range it may be judged by (fm_reference_range_judge);
  * FM_RANGE_UNKNOWN without a rate or without such a range. */
-fm_range_place check_view_place(const check_view *view);
+fm_range_place check_rate_place(const fm_comparison *c,
+                                const fm_reference_range *range);
 
-/** Is that rate outside the range, the whole interval that holds it? */
+/** Is the pulse's rate outside the range, the whole interval that holds it? */
 bool check_view_outside(const check_view *view);
 
 /**
@@ -81,25 +83,10 @@ int check_view_taps_end(const check_view *view);
 
 /* ---- Respirations ---- */
 
-/**
- * The rate that range and limit are held against: the minute's, or, where that is not
- * known, the learner's own full-minute count.
- *
- * @param[out] own  true: it is the learner's
- * @return per minute; NaN where there is neither
- */
-double check_breaths_rate(const check_view *view, bool *own);
-
-/** The interval that holds that rate, as it is printed, per minute. */
-void check_breaths_interval(const check_view *view, double *low, double *high);
-
 /** Is the difference more than 2 per minute (common practice, no source)? */
 bool check_breaths_far_off(const check_view *view);
 
-/** Where that rate lies in the range; FM_RANGE_UNKNOWN without one. */
-fm_range_place check_breaths_place(const check_view *view);
-
-/** WHO's judgement of that rate; FM_WHO_NOT_KNOWN without an age or a rate, and where
+/** WHO's judgement of the respirations' rate; FM_WHO_NOT_KNOWN without an age or a rate, and where
  * the interval that holds the rate reaches the limit. */
 fm_who_breathing check_breaths_who(const check_view *view);
 

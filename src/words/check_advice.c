@@ -180,17 +180,10 @@ static void add_method(const check_view *view, lines *to)
 
 /* ---- Cautions, and what to do ---- */
 
-/* "72 is", "yours, 150, is" */
-static void put_rate_is(const check_view *view, char out[PIECE_WORDS_BYTES])
-{
-    const check_rate rate = check_view_rate(view);
-    piece_put(out, rate.own ? "yours, %s, is" : "%s is", PIECE_NUMBER(rate.per_min));
-}
-
 static void put_edge(const check_view *view, char out[PIECE_WORDS_BYTES])
 {
     const fm_reference_range *const r = fm_reference_range_judge(view->range);
-    const check_rate rate = check_view_rate(view);
+    const check_rate rate = check_rate_of(view->comparison);
     if (r != NULL) {
         piece_put(
             out,
@@ -216,10 +209,10 @@ static void add_range(const check_view *view, lines *to)
     char line[PIECE_WORDS_BYTES] = "";
     char rate[PIECE_WORDS_BYTES] = "";
     char edge[PIECE_WORDS_BYTES] = "";
-    put_rate_is(view, rate);
+    compared_put_rate(view->comparison, rate);
     put_edge(view, edge);
-    piece_put_reference(line, r, fm_reference_range_judge(r), check_view_place(view),
-                        rate, edge);
+    piece_put_reference(line, r, fm_reference_range_judge(r),
+                        check_rate_place(view->comparison, view->range), rate, edge);
     piece_put(line, "%s", view->age_known ? "" : " For a child give --age.");
     piece_put(line, "%s", what_it_means(view));
     lines_break(to);

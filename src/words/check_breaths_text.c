@@ -12,14 +12,6 @@ static bool too_wide(double low, double high)
     return high - low > 2.0 * BREATH_NUMBER_HALF_WIDTH;
 }
 
-/* "32 is", or "yours, 32, is" */
-static void put_rate_is(const check_view *view, char out[PIECE_WORDS_BYTES])
-{
-    bool own = false;
-    const char *const n = PIECE_NUMBER(check_breaths_rate(view, &own));
-    piece_put(out, own ? "yours, %s, is" : "%s is", n);
-}
-
 /* ---- The numbers ---- */
 
 static void put_compared(const check_view *view, char out[PIECE_WORDS_BYTES])
@@ -201,13 +193,12 @@ static void put_place(const check_view *view, char out[PIECE_WORDS_BYTES])
     const fm_reference_range *const r = view->breaths->range;
     char rate[PIECE_WORDS_BYTES] = "";
     char edge[PIECE_WORDS_BYTES] = "";
-    double low = 0.0;
-    double high = 0.0;
-    check_breaths_interval(view, &low, &high);
-    put_rate_is(view, rate);
+    const fm_comparison *const c = view->breaths->comparison;
+    const check_rate of = check_rate_of(c);
+    compared_put_rate(view->breaths->comparison, rate);
     piece_put(edge, "; %s reaches its edge: count another full minute",
-              PIECE_RANGE(low, high));
-    piece_put_reference(out, r, fm_reference_range_judge(r), check_breaths_place(view),
+              PIECE_RANGE(of.low, of.high));
+    piece_put_reference(out, r, fm_reference_range_judge(r), check_rate_place(c, r),
                         rate, edge);
     piece_put(out, "%s", view->age_known ? "" : " For a child give --age.");
 }
@@ -224,7 +215,7 @@ static void put_who(const check_view *view, char out[PIECE_WORDS_BYTES])
               fm_who_fast_per_min(view->age_months), fm_who_source());
     if (who != FM_WHO_NOT_KNOWN) {
         piece_put(out, "; ");
-        put_rate_is(view, out);
+        compared_put_rate(view->breaths->comparison, out);
         piece_put(out, " %s", who == FM_WHO_FAST ? "not below it" : "below it");
     }
     piece_put(out, ". The limit holds for a calm child counted for a full minute.");
@@ -234,7 +225,7 @@ static void put_who(const check_view *view, char out[PIECE_WORDS_BYTES])
 static void put_own_outside(const check_view *view, char out[PIECE_WORDS_BYTES])
 {
     const fm_comparison *const c = view->breaths->comparison;
-    const fm_range_place place = check_breaths_place(view);
+    const fm_range_place place = check_rate_place(c, view->breaths->range);
     const fm_reference_range *const by = fm_reference_range_judge(view->breaths->range);
     const fm_range_place own =
         by != NULL ? fm_reference_range_place(by, c->manual_per_min) : FM_RANGE_WITHIN;

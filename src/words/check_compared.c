@@ -108,6 +108,12 @@ void compared_put_why_not(const check_view *view,
     }
 }
 
+void compared_put_rate(const fm_comparison *c, char out[PIECE_WORDS_BYTES])
+{
+    const check_rate rate = check_rate_of(c);
+    piece_put(out, rate.own ? "yours, %s, is" : "%s is", PIECE_NUMBER(rate.per_min));
+}
+
 /* ---- The difference ---- */
 
 static void put_difference(const fm_comparison *c,

@@ -28,6 +28,9 @@ void compared_put_why_not(const check_view *view,
                           fm_event_kind kind,
                           char out[PIECE_WORDS_BYTES]);
 
+/** "72 is", or "yours, 150, is": the rate that is held against the range. */
+void compared_put_rate(const fm_comparison *c, char out[PIECE_WORDS_BYTES]);
+
 /** "You are 2 per minute lower. Agrees, within ...": the difference, or the range in its
  * place where that holds the limit, and the verdict. */
 void compared_put_difference(const check_view *view,
