@@ -16,10 +16,8 @@ import pathlib
 import re
 import sys
 
-PULSE = 'pulse and respirations: members of two structs that have the same names'
 # Pairs of files that share lines, and why they may.
 ALLOWED = {
-    ('src/words/check_breaths_text.c', 'src/words/check_text.c'): PULSE,
     ('src/batch/ledger.c', 'src/logbook/logbook_schema.c'):
         'one number out of SQLite: two roles, and what is below both knows no SQL',
 }

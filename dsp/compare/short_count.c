@@ -4,12 +4,12 @@
 
 #include <math.h>
 
-double fm_median_interval_s(const double *s1_s, size_t n_s1)
+double fm_median_interval_s(const double *onsets_s, size_t n_onsets)
 {
     double sorted[FM_BEATS_MAX] = {0.0};
     size_t n = 0;
-    for (size_t i = 1; i < n_s1 && n < FM_BEATS_MAX; i++) {
-        const double length = s1_s[i] - s1_s[i - 1];
+    for (size_t i = 1; i < n_onsets && n < FM_BEATS_MAX; i++) {
+        const double length = onsets_s[i] - onsets_s[i - 1];
         size_t k = n++;
         for (; k > 0 && sorted[k - 1] > length; k--) {
             sorted[k] = sorted[k - 1];
@@ -43,9 +43,9 @@ bool fm_seconds_are_hidden(const fm_quality *quality,
                        longest_ok_s));
 }
 
-double fm_usual_interval_s(const double *s1_s, size_t n_s1)
+double fm_usual_interval_s(const double *onsets_s, size_t n)
 {
-    const double interval_s = fm_median_interval_s(s1_s, n_s1);
+    const double interval_s = fm_median_interval_s(onsets_s, n);
     return isfinite(interval_s) ? interval_s : 1.0;
 }
 

@@ -8,8 +8,8 @@
 
 #include "dsp/compare/compare.h"
 
-/** The middle interval of onsets_s[0..n-1], ascending, s; NaN for fewer than two. */
-double fm_median_interval_s(const double *onsets_s, size_t n);
+/** The middle interval of onsets_s[0..n_onsets-1], ascending, s; NaN for fewer than two. */
+double fm_median_interval_s(const double *onsets_s, size_t n_onsets);
 
 /** The same, 1 s for fewer than two: a gap as long may hide an event. */
 double fm_usual_interval_s(const double *onsets_s, size_t n);

@@ -97,7 +97,10 @@ typedef struct field_member {
 } field_member;
 #define FIELD_MEMBERS_END                                                              \
     {                                                                                  \
-        NULL, {FIELD_OWN, 0, 0, false, 0, 0, NULL}                                     \
+        NULL,                                                                          \
+        {                                                                              \
+            FIELD_OWN, 0, 0, false, 0, 0, NULL                                         \
+        }                                                                              \
     }
 
 /**

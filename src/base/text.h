@@ -52,12 +52,12 @@ void text_nearest_offer(text_nearest *nearest, const char *candidate);
 void text_print_clean(const char *text, FILE *to);
 
 /**
- * One UTF-8 character (RFC 3629) at the start of a text.
+ * One UTF-8 character (RFC 3629) at the start of bytes, which end with '\0'.
  *
  * @param[out] number  its number; untouched when 0 is returned
  * @return its bytes; 0: there is none
  */
-size_t text_utf8_character(const char *text, uint32_t *number);
+size_t text_utf8_character(const char *bytes, uint32_t *number);
 
 /**
  * Add to a text in a field of `bytes` bytes what printf makes; what does not fit is cut.

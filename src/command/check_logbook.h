@@ -17,6 +17,8 @@ typedef struct check_logbook_plan {
     bool none; /**< store nothing this time */
 } check_logbook_plan;
 
+/* A member is a path of names, which no parentheses may enclose. */
+/* NOLINTBEGIN(bugprone-macro-parentheses) */
 #define CHECK_LOGBOOK_OPTIONS(plan, to)                                                \
     {"learner", "NAME", OPTION_TEXT(plan, to.learner),                                 \
      "whose count it is, initials or a nickname: it goes into the logbook"},           \
@@ -28,6 +30,7 @@ typedef struct check_logbook_plan {
             "for the logbook: rhythm, wrist, strength, breath_rhythm, breath_depth, "  \
             "breath_effort, posture or context, as you found them"                     \
     }
+/* NOLINTEND(bugprone-macro-parentheses) */
 
 /** Are they right by themselves? Before anything is entered. */
 bool check_logbook_check(const check_logbook_plan *plan, app_err *err);

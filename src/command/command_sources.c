@@ -74,6 +74,7 @@ static int with_settings(plan *p, settings *s, app_err *err)
     p->run.s = s;
     const int status = listing ? sources_list(&d, s, p->json, err) : listen(p, err);
     devices_close(&d);
+    p->run.d = NULL;
     return status;
 }
 

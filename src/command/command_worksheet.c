@@ -54,6 +54,7 @@ static bool make(plan *p, app_err *err)
     const bool ok = phrase_find(p->phrase_path, PROMPT, true, phrase, err) &&
                     worksheet_make_any(&p->make, &n, err);
     sodium_memzero(phrase, sizeof phrase);
+    p->make.phrase = NULL;
     if (ok) {
         (void)printf("%zu items, %s to print, and key.sealed are in ", n,
                      worksheet_make_pdf(p->make.to) ? "sheet.pdf and sheet.html"

@@ -10,6 +10,8 @@
 #include "src/base/options.h"
 #include "src/usecase/live_sitting.h"
 
+/* A member is a path of names, which no parentheses may enclose. */
+/* NOLINTBEGIN(bugprone-macro-parentheses) */
 /** Rows of an option table that both commands have: whether to listen at all, and into
  *  the live_plan that is the plan's member. */
 #define LIVE_OPTION_LIVE(plan, live)                                                   \
@@ -38,6 +40,7 @@
         "no-ticks", NULL, OPTION_FLAG(plan, to.ticks),                                 \
             "with --live: no ticks that can be heard"                                  \
     }
+/* NOLINTEND(bugprone-macro-parentheses) */
 extern const field_word live_run_listen_words[];
 
 /** Is any of those given without --live, or a file with it? False with err. */

@@ -121,8 +121,8 @@ static bool is_whole(const fm_window *w)
 /*
  * Counts the respirations where their own window was asked for, or is there. That window is
  * counted in full, for the beats are cues of the breath: their intervals, their loudness,
- * and what is left of the sound without them (dsp/breath). There is no breath without the
- * heart of the same seconds; only the breath, which has its own window and quality, is kept.
+ * and what is left of the sound without them (dsp/breath). Only the breath, which has
+ * its own window and quality, is kept.
  */
 static bool count_breath(struct run *run, analysed *out, app_err *err)
 {

@@ -69,6 +69,8 @@ analyse_request analyse_request_default(const char *path);
  * for an option table, so that they read the same in every command. `request` is the
  * plan's member that holds the request, from analyse_request_unasked.
  */
+/* A member is a path of names, which no parentheses may enclose. */
+/* NOLINTBEGIN(bugprone-macro-parentheses) */
 #define ANALYSE_OPTION_START(plan, request)                                            \
     {                                                                                  \
         "start", "S", OPTION_NUMBER(plan, request.start_s, 0.0, 1e7),                  \
@@ -103,6 +105,7 @@ analyse_request analyse_request_default(const char *path);
             "leave out what NAME.sitting.json beside a live recording says of its "    \
             "windows and gaps"                                                         \
     }
+/* NOLINTEND(bugprone-macro-parentheses) */
 extern const field_word analyse_breath_window_words[];
 extern const field_word analyse_channel_words[];
 extern const field_word analyse_first_beat_words[];

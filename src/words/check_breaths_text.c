@@ -5,9 +5,6 @@
 #include "src/words/check_text_private.h"
 
 #include <math.h>
-#include <stdio.h>
-#include <stdlib.h>
-#include <string.h>
 
 /* Too uncertain for one number: a range wider than +-5 per minute (ours, no source). */
 static bool too_wide(double low, double high)
@@ -25,157 +22,38 @@ static void put_rate_is(const check_view *view, char out[PIECE_WORDS_BYTES])
 
 /* ---- The numbers ---- */
 
-static const char *judge(const fm_comparison *c)
-{
-    return c->against_truth ? "this recording has" : "fullminute";
-}
-
-static const char *how(const fm_comparison *c)
-{
-    switch (c->manual.method) {
-    case FM_BREATH_WATCHED:
-        return " by watching";
-    case FM_BREATH_LISTENED:
-        return " by listening";
-    case FM_BREATH_NOT_SAID:
-    case FM_BREATH_METHOD_COUNT:
-    default:
-        return "";
-    }
-}
-
 static void put_compared(const check_view *view, char out[PIECE_WORDS_BYTES])
 {
     const fm_comparison *const c = view->breaths->comparison;
-    const char *const doubt = c->doubtful ? ", in doubt" : "";
-    const char *const span =
-        PIECE_NUMBER_IN_RANGE(c->per_min, c->low_per_min, c->high_per_min);
     if (!c->against_truth && too_wide(c->low_per_min, c->high_per_min)) {
         piece_put(
             out,
             "You %d in %d s%s; fullminute heard between %.0f and %.0f per minute, "
             "too uncertain for one number.",
-            c->manual.entered, c->manual.seconds, how(c),
+            c->manual.entered, c->manual.seconds, compared_how(c),
             whole_range_low(c->low_per_min), whole_range_high(c->high_per_min));
-    } else if (c->manual.seconds < 60) {
-        piece_put(out,
-                  "You %d in %d s%s, %s per minute; %s %d in the same %d s, %s per "
-                  "minute%s.",
-                  c->manual.entered, c->manual.seconds, how(c),
-                  PIECE_NUMBER(c->manual_per_min), judge(c), c->counted,
-                  c->manual.seconds, span, doubt);
-    } else if (fabs(c->per_min - (double)c->counted) > 0.01) {
-        piece_put(out,
-                  "You %d%s; %s found %d respirations in a minute of which only %.0f s "
-                  "could be used, %s per minute%s.",
-                  c->manual.entered, how(c), judge(c), c->counted,
-                  view->count->breath.count.usable_s, span, doubt);
     } else {
-        piece_put(out, "You %d%s, %s %s%s in the same full minute%s.",
-                  c->manual.entered, how(c), judge(c), span,
-                  c->against_truth ? " respirations" : "", doubt);
+        compared_put_numbers(view, FM_EVENT_BREATH, out);
     }
 }
 
 static void put_not_compared(const check_view *view, char out[PIECE_WORDS_BYTES])
 {
     const fm_comparison *const c = view->breaths->comparison;
-    const fm_breath *const b = &view->count->breath;
-    char reason[BREATH_REASON_BYTES];
-    piece_put(out, "You %d in %d s%s; ", c->manual.entered, c->manual.seconds, how(c));
-    switch (c->no_verdict) {
-    case FM_NO_VERDICT_REFUSED:
+    char reason[REASON_TEXT_BYTES];
+    if (c->no_verdict == FM_NO_VERDICT_REFUSED) {
+        piece_put(out, "You %d in %d s%s; ", c->manual.entered, c->manual.seconds,
+                  compared_how(c));
         piece_put(out, "fullminute could not count the respirations: %s.",
-                  breath_text_reason(b->count.reason, reason));
-        break;
-    case FM_NO_VERDICT_TOO_SHORT:
-        piece_put(out,
-                  "the recording holds only %.1f s from the start of the window, so "
-                  "those seconds cannot be compared.",
-                  b->count.window.end_s - c->start_s);
-        break;
-    case FM_NO_VERDICT_GAP:
-        piece_put(out,
-                  "sound is missing in those seconds, so they cannot be compared.");
-        break;
-    case FM_NO_VERDICT_NO_RATE:
-    case FM_NO_VERDICT_WRIST:
-    case FM_NO_VERDICT_TRUTH:
-    case FM_NO_VERDICT_NONE:
-    case FM_NO_VERDICT_COUNT:
-    default:
-        piece_put(
-            out, "there is too little sound for a rate, so there is nothing to compare "
-                 "with.");
-        break;
+                  compared_reason(view, FM_EVENT_BREATH, reason));
+    } else {
+        compared_put_why_not(view, FM_EVENT_BREATH, out);
     }
     if (c->minute_known) {
         piece_put(out, " fullminute gives %s per minute for what there is.",
                   too_wide(c->minute_low_per_min, c->minute_high_per_min)
                       ? PIECE_RANGE(c->minute_low_per_min, c->minute_high_per_min)
                       : PIECE_NUMBER(c->minute_per_min));
-    }
-}
-
-static void put_difference(const fm_comparison *c, char out[PIECE_WORDS_BYTES])
-{
-    const double d = c->difference_per_min;
-    if (fabs(d) < 0.05) {
-        piece_put(out, "No difference.");
-    } else {
-        piece_put(out, "You are %s per minute %s.", PIECE_NUMBER(fabs(d)),
-                  d < 0.0 ? "lower" : "higher");
-    }
-}
-
-/* In place of a difference finer than the recording is. */
-static bool put_too_close(const check_view *view, char out[PIECE_WORDS_BYTES])
-{
-    const fm_comparison *const c = view->breaths->comparison;
-    const bool set = view->breaths->tolerance_set;
-    const char *const before =
-        set ? "Too close to call: this recording fixes the respirations"
-            : "This recording fixes the respirations";
-    if (c->verdict != FM_VERDICT_TOO_CLOSE ||
-        !piece_put_fixed(out, before, c->manual_per_min, c->low_per_min,
-                         c->high_per_min)) {
-        return false;
-    }
-    if (set) {
-        piece_put(out, "; your instructor's limit is %s",
-                  PIECE_NUMBER(c->tolerance_per_min));
-    }
-    piece_put(out, ".");
-    return true;
-}
-
-/* The instructor's limit passes or not; the example is only a scale to read by. */
-static void put_verdict(const check_view *view,
-                        bool limit_said,
-                        char out[PIECE_WORDS_BYTES])
-{
-    const fm_comparison *const c = view->breaths->comparison;
-    const char *const limit = PIECE_NUMBER(c->tolerance_per_min);
-    if (!view->breaths->tolerance_set) {
-        piece_put(out,
-                  " For scale: %s per minute (an example: common practice, no source); "
-                  "your instructor sets the limit (--breath-tolerance N).",
-                  limit);
-    } else if (c->verdict == FM_VERDICT_AGREES) {
-        piece_put(out, " Agrees, within your instructor's %s per minute.", limit);
-    } else if (c->verdict == FM_VERDICT_DIFFERS) {
-        piece_put(out, " Differs by more than your instructor's %s per minute.", limit);
-    } else if (!limit_said) {
-        piece_put(
-            out,
-            " Too close to call: the respirations of this recording are themselves "
-            "in doubt. Your instructor's limit is %s per minute.",
-            limit);
-    }
-    if (c->doubtful) {
-        char reason[BREATH_REASON_BYTES];
-        piece_put(out, " fullminute doubts its own count: %s.",
-                  breath_text_reason(view->count->breath.count.reason, reason));
     }
 }
 
@@ -194,11 +72,8 @@ static void add_numbers(const check_view *view, lines *to)
     put_compared(view, line);
     lines_add(to, 2, "%s", line);
     line[0] = '\0';
-    const bool too_close = put_too_close(view, line);
-    if (!too_close) {
-        put_difference(c, line);
-    }
-    put_verdict(view, too_close, line);
+    compared_put_difference(view, FM_EVENT_BREATH, line);
+    compared_put_doubt(view, FM_EVENT_BREATH, line);
     lines_add(to, 2, "%s", line);
 }
 

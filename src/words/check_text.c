@@ -4,24 +4,10 @@
 #include "src/document/check_view.h"
 #include "src/words/check_text_private.h"
 #include "src/words/person_first.h"
-#include "src/words/reason_text.h"
 
 #include <math.h>
-#include <stdlib.h>
-#include <string.h>
 
 /* ---- The numbers ---- */
-
-static const char *reason_of(const check_view *view, char out[REASON_TEXT_BYTES])
-{
-    const fm_heart *const h = &view->count->heart;
-    return reason_text_format(h->count.reason, &h->count.reason_span, out);
-}
-
-static const char *judge(const fm_comparison *c)
-{
-    return c->against_truth ? "this recording has" : "fullminute";
-}
 
 /* What else a reader must know about the numbers in the first line. */
 static void add_other_count(const check_view *view, char out[PIECE_WORDS_BYTES])
@@ -59,9 +45,6 @@ static void add_other_count(const check_view *view, char out[PIECE_WORDS_BYTES])
 static void add_compared_numbers(const check_view *view, char out[PIECE_WORDS_BYTES])
 {
     const fm_comparison *const c = view->comparison;
-    const char *const doubt = c->doubtful ? ", in doubt" : "";
-    const char *const span =
-        PIECE_NUMBER_IN_RANGE(c->per_min, c->low_per_min, c->high_per_min);
     if (c->at_wrist) {
         piece_put(out, "You %d at the wrist", c->manual.entered);
         if (c->manual.seconds < 60) {
@@ -71,21 +54,8 @@ static void add_compared_numbers(const check_view *view, char out[PIECE_WORDS_BY
         piece_put(out, "; of the %d beats at the apex %s%d %s the wrist.",
                   c->apex_beats, c->counted == c->apex_beats ? "all " : "", c->counted,
                   c->counted == 1 ? "reaches" : "reach");
-    } else if (c->manual.seconds < 60) {
-        piece_put(out,
-                  "You %d in %d s, %s per minute; %s %d in the same %d s, %s per "
-                  "minute%s.",
-                  c->manual.entered, c->manual.seconds, PIECE_NUMBER(c->manual_per_min),
-                  judge(c), c->counted, c->manual.seconds, span, doubt);
-    } else if (fabs(c->per_min - (double)c->counted) > 0.01) {
-        piece_put(out,
-                  "You %d; %s found %d beats in a minute of which only %.0f s could be "
-                  "used, %s per minute%s.",
-                  c->manual.entered, judge(c), c->counted,
-                  view->count->heart.count.usable_s, span, doubt);
     } else {
-        piece_put(out, "You %d, %s %s%s in the same full minute%s.", c->manual.entered,
-                  judge(c), span, c->against_truth ? " beats" : "", doubt);
+        compared_put_numbers(view, FM_EVENT_BEAT, out);
     }
 }
 
@@ -119,28 +89,13 @@ static void add_headline(const check_view *view, lines *to)
     switch (c->no_verdict) {
     case FM_NO_VERDICT_REFUSED:
         piece_put(line, "You %s; fullminute could not count this recording: %s.",
-                  PIECE_NUMBER(c->manual_per_min), reason_of(view, reason));
+                  PIECE_NUMBER(c->manual_per_min),
+                  compared_reason(view, FM_EVENT_BEAT, reason));
         break;
     case FM_NO_VERDICT_TOO_SHORT:
-        piece_put(
-            line,
-            "You %d in %d s; the recording holds only %.1f s from the start of the "
-            "window, so those seconds cannot be compared.",
-            c->manual.entered, c->manual.seconds,
-            view->count->heart.count.window.end_s - c->start_s);
-        break;
     case FM_NO_VERDICT_GAP:
-        piece_put(
-            line,
-            "You %d in %d s; sound is missing in those seconds, so they cannot be "
-            "compared.",
-            c->manual.entered, c->manual.seconds);
-        break;
     case FM_NO_VERDICT_NO_RATE:
-        piece_put(line,
-                  "You %d in %d s; there is too little sound for a rate, so there is "
-                  "nothing to compare with.",
-                  c->manual.entered, c->manual.seconds);
+        compared_put_why_not(view, FM_EVENT_BEAT, line);
         break;
     case FM_NO_VERDICT_TRUTH:
         piece_put(
@@ -169,76 +124,6 @@ static void add_headline(const check_view *view, lines *to)
     }
 }
 
-static void put_difference(const fm_comparison *c, char out[PIECE_WORDS_BYTES])
-{
-    const double d = c->difference_per_min;
-    if (fabs(d) < 0.05) {
-        piece_put(out, c->at_wrist ? "No difference at the wrist." : "No difference.");
-        return;
-    }
-    piece_put(out, "You are %s per minute %s", PIECE_NUMBER(fabs(d)),
-              d < 0.0 ? "lower" : "higher");
-    if (c->manual.seconds < 60) {
-        const int beats = abs(c->manual.entered - c->counted);
-        piece_put(out, ", %s in those %d s",
-                  PIECE_COUNTED((size_t)beats, "beat", "beats"), c->manual.seconds);
-    }
-    piece_put(out, ".");
-}
-
-/* In place of a difference finer than the recording is. */
-static bool put_too_close(const check_view *view, char out[PIECE_WORDS_BYTES])
-{
-    const fm_comparison *const c = view->comparison;
-    const char *const before = view->tolerance_set
-                                   ? "Too close to call: this recording fixes the count"
-                                   : "This recording fixes the count";
-    if (c->verdict != FM_VERDICT_TOO_CLOSE ||
-        !piece_put_fixed(out, before, c->manual_per_min, c->low_per_min,
-                         c->high_per_min)) {
-        return false;
-    }
-    if (view->tolerance_set) {
-        piece_put(out, "; your instructor's limit is %s",
-                  PIECE_NUMBER(c->tolerance_per_min));
-    }
-    piece_put(out, ".");
-    return true;
-}
-
-/* The instructor's limit passes or not; the example is only a scale to read by. */
-static void put_verdict(const check_view *view,
-                        bool limit_said,
-                        char out[PIECE_WORDS_BYTES])
-{
-    const fm_comparison *const c = view->comparison;
-    const char *const limit = PIECE_NUMBER(c->tolerance_per_min);
-    if (!view->tolerance_set) {
-        piece_put(out,
-                  " For scale: %s per minute (an example: common practice, no source); "
-                  "your instructor sets the limit (--tolerance N).",
-                  limit);
-    } else if (c->verdict == FM_VERDICT_AGREES) {
-        piece_put(out, " Agrees, within your instructor's %s per minute.", limit);
-    } else if (c->verdict == FM_VERDICT_DIFFERS) {
-        piece_put(out, " Differs by more than your instructor's %s per minute.", limit);
-    } else if (!limit_said) {
-        piece_put(out,
-                  " Too close to call: the count of this recording is itself in doubt. "
-                  "Your instructor's limit is %s per minute.",
-                  limit);
-    }
-}
-
-static void put_doubt(const check_view *view, char out[PIECE_WORDS_BYTES])
-{
-    char reason[REASON_TEXT_BYTES];
-    if (view->comparison->doubtful) {
-        piece_put(out, " fullminute doubts its own count: %s.",
-                  reason_of(view, reason));
-    }
-}
-
 static void put_convention(const fm_comparison *c, char out[PIECE_WORDS_BYTES])
 {
     if (!c->convention_explains) {
@@ -261,14 +146,10 @@ static void add_difference(const check_view *view, lines *to)
         lines_add(to, 0, "The sound at the apex cannot judge a count at the wrist.");
         return;
     }
-    const bool too_close = put_too_close(view, line);
-    if (!too_close) {
-        put_difference(c, line);
-    }
-    put_verdict(view, too_close, line);
+    compared_put_difference(view, FM_EVENT_BEAT, line);
     lines_add(to, 0, "%s", line);
     line[0] = '\0';
-    put_doubt(view, line);
+    compared_put_doubt(view, FM_EVENT_BEAT, line);
     put_convention(c, line);
     if (line[0] != '\0') {
         lines_add(to, 0, "%s", line + 1);

@@ -116,36 +116,6 @@ void piece_put_times(char out[PIECE_WORDS_BYTES], const double *times_s, size_t 
     }
 }
 
-bool piece_put_fixed(char out[PIECE_WORDS_BYTES],
-                     const char *before,
-                     double manual_per_min,
-                     double low,
-                     double high)
-{
-    const double from = whole_range_low(low);
-    const double to = whole_range_high(high);
-    char own[PIECE_NUMBER_BYTES];
-    char least[PIECE_NUMBER_BYTES];
-    char most[PIECE_NUMBER_BYTES];
-    if (!(to > from)) {
-        return false;
-    }
-    piece_put(out, "%s to %.0f-%.0f", before, from, to);
-    if (manual_per_min >= from && manual_per_min <= to) {
-        piece_put(out, ", and yours, %s, lies within that",
-                  piece_number(manual_per_min, own));
-    } else if (manual_per_min < from) {
-        piece_put(out, ", so you are %s to %s per minute lower",
-                  piece_number(from - manual_per_min, least),
-                  piece_number(to - manual_per_min, most));
-    } else {
-        piece_put(out, ", so you are %s to %s per minute higher",
-                  piece_number(manual_per_min - to, least),
-                  piece_number(manual_per_min - from, most));
-    }
-    return true;
-}
-
 static void put_row(char out[PIECE_WORDS_BYTES], const fm_reference_range *r)
 {
     piece_put(out, "%s: %.0f-%.0f per minute (%s; %s%s)", r->age_band, r->low_per_min,

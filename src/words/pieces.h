@@ -74,16 +74,4 @@ void piece_capital(char *text);
 /** Appends " at 16 s, 36 s and 41 s (2)", or the first and the last of many. */
 void piece_put_times(char out[PIECE_WORDS_BYTES], const double *times_s, size_t n);
 
-/**
- * ": this recording fixes the count to 63-65, so you are 3 to 5 per minute lower", with
- * the verb's subject as given; nothing where only one count is possible.
- *
- * @return true where something was put
- */
-bool piece_put_fixed(char out[PIECE_WORDS_BYTES],
-                     const char *before,
-                     double manual_per_min,
-                     double low,
-                     double high);
-
 #endif

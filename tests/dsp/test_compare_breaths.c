@@ -13,7 +13,7 @@
 
 static fm_breath breath;
 static double known[200];
-static const fm_known_events known_breaths = {.n = 30, .onsets_s = known};
+static const fm_known_events KNOWN_BREATHS = {.n = 30, .onsets_s = known};
 static fm_compare_input in;
 static fm_comparison out;
 
@@ -190,7 +190,7 @@ static void known_breaths_come_before_the_device(void **state)
     for (int i = 0; i < 30; i++) {
         known[i] = 1.0 + 3.0 * (double)i; /* 20 in the first minute */
     }
-    in.known = &known_breaths;
+    in.known = &KNOWN_BREATHS;
     breath.count.status = FM_REFUSED;
     compare(20, 60);
     assert_true(out.against_truth);
@@ -212,7 +212,7 @@ static void a_breath_at_the_edge_may_count_or_not(void **state)
     for (int i = 0; i < 30; i++) {
         known[i] = 59.9 - 3.0 * 19.0 + 3.0 * (double)i; /* the 20th at 59.9 s */
     }
-    in.known = &known_breaths;
+    in.known = &KNOWN_BREATHS;
     compare(20, 60);
     assert_int_equal(out.counted, 20);
     assert_within(out.low_per_min, 19.0, 0.0);

@@ -26,7 +26,7 @@ static void lanes_left_over_hold_the_last_hypothesis(void **state)
     (void)state;
     fm_decoder_tables *const t = calloc(1, sizeof *t);
     assert_non_null(t);
-    for (size_t n = 1; n <= 3 && n < FM_LANES; n++) {
+    for (size_t n = 1; n <= 3; n++) {
         fm_hypothesis made[3];
         const fm_hypothesis *a[FM_LANES + 2] = {NULL};
         for (size_t k = 0; k < n; k++) {

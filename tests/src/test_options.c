@@ -22,8 +22,13 @@ static const field_word SITES[] = {{"apical", 1}, {"radial", 2}, {NULL, 0}};
 static bool read_share(const char *text, void *member, app_err *err)
 {
     double *const share = member;
-    return sscanf(text, "%lf/%lf", &share[0], &share[1]) == 2 ||
-           app_err_set(err, APP_USAGE, "--share %s: as 1/2", text);
+    char *end = NULL;
+    share[0] = strtod(text, &end);
+    if (end == text || *end != '/') {
+        return app_err_set(err, APP_USAGE, "--share %s: as 1/2", text);
+    }
+    share[1] = strtod(end + 1, NULL);
+    return true;
 }
 
 static const option_spec SPECS[] = {

@@ -92,7 +92,8 @@ static void no_file_is_left_out_of_a_batch(void **state)
 {
     (void)state;
     app_err err;
-    int done = 0, refused = 0;
+    int done = 0;
+    int refused = 0;
     for (int at = 0, last = 0; !last; at++) {
         char seen[64];
         begin_failing(at, &err);
