@@ -361,7 +361,6 @@ fm_status fm_collector_finish(fm_collector *c, int64_t end, fm_segment *s)
         .window_end_s =
             (double)(window_end > c->window_start ? window_end : c->window_start) /
             c->rate_hz,
-        .input_rate_hz = c->rate_hz,
         .mean_square = c->n_level > 0 ? lag_products[0] / (double)c->n_level : 0.0,
         .single_tone = is_single_tone(lag_products),
         .clipped_fraction =

@@ -25,7 +25,6 @@ typedef struct fm_segment {
     double start_s; /**< time of x[0] in the recording */
     double window_start_s;
     double window_end_s;
-    double input_rate_hz;
     double mean_square; /**< of the window's samples, DC included, full scale squared */
     bool single_tone;   /**< two samples predict the next: one sine, little else */
     double clipped_fraction;

@@ -35,6 +35,11 @@ static bool is_whole(const field *f)
     return f->whole || f->kind == FIELD_INT || f->kind == FIELD_LONG;
 }
 
+int64_t field_long(const field *f, const void *at)
+{
+    return f->bytes == sizeof(int64_t) ? *(const int64_t *)at : *(const int32_t *)at;
+}
+
 static bool is_number(const field *f)
 {
     return is_whole(f) || f->kind == FIELD_REAL;
@@ -55,7 +60,11 @@ static void store(const field *f, void *to, double value)
         *(int *)at = (int)value;
         break;
     case FIELD_LONG:
-        *(int64_t *)at = (int64_t)value;
+        if (f->bytes == sizeof(int64_t)) {
+            *(int64_t *)at = (int64_t)value;
+        } else {
+            *(int32_t *)at = (int32_t)value;
+        }
         break;
     case FIELD_REAL:
         *(double *)at = value;
@@ -69,9 +78,10 @@ static void store(const field *f, void *to, double value)
 
 static bool fits(const field *f, double value)
 {
-    const double most = f->kind == FIELD_INT    ? (double)INT_MAX
-                        : f->kind == FIELD_LONG ? 0x1p62
-                                                : (double)INFINITY;
+    const double most = f->kind == FIELD_INT ? (double)INT_MAX
+                        : f->kind == FIELD_LONG
+                            ? (f->bytes == sizeof(int64_t) ? 0x1p62 : 0x1p30)
+                            : (double)INFINITY;
     const bool chosen = f->words != NULL && !is_limited(f);
     return isfinite(value) && fabs(value) <= most &&
            (!is_whole(f) || !(floor(value) < value)) &&

@@ -17,7 +17,7 @@ typedef enum field_kind {
     FIELD_FLAG,  /**< bool */
     FIELD_ENUM,  /**< an enumeration without negative values, or unsigned */
     FIELD_INT,   /**< int */
-    FIELD_LONG,  /**< int64_t, and uint64_t or size_t below 2^63 */
+    FIELD_LONG,  /**< int64_t, and uint64_t or size_t below its half; of 8 or 4 bytes */
     FIELD_REAL,  /**< double */
     FIELD_TEXT,  /**< const char *, borrowed from where it is read */
     FIELD_CHARS, /**< char[n], always with an end mark */
@@ -53,6 +53,8 @@ typedef struct field {
              : FIELD_ENUM, int                                                         \
              : FIELD_INT, long                                                         \
              : FIELD_LONG, unsigned long                                               \
+             : FIELD_LONG, long long                                                   \
+             : FIELD_LONG, unsigned long long                                          \
              : FIELD_LONG, double                                                      \
              : FIELD_REAL, const char *                                                \
              : FIELD_TEXT, char *                                                      \
@@ -69,6 +71,9 @@ typedef struct field {
         FIELD_KIND_OF(((type *)NULL)->member), offsetof(type, member),                 \
             sizeof((type *)NULL)->member, whole, min, max, words                       \
     }
+
+/** The number in a FIELD_LONG that lies at `at`, of whatever size it is. */
+int64_t field_long(const field *f, const void *at);
 
 /** The word's row; NULL: none of them, or no list. */
 const field_word *field_word_named(const field_word *words, const char *word);

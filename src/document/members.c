@@ -71,7 +71,7 @@ static json_t *value_of(const member *m, const void *from)
     case FIELD_INT:
         return whole(f, *(const int *)at);
     case FIELD_LONG:
-        return json_integer(*(const int64_t *)at);
+        return json_integer(field_long(f, at));
     case FIELD_REAL:
         return (m->how & MEMBER_WHOLE) != 0
                    ? whole(f, *(const double *)at)

@@ -58,7 +58,6 @@ typedef struct summary {
     size_t refused[SUMMARY_REASONS];
     size_t doubted[SUMMARY_REASONS];
     size_t breath_by_status[SUMMARY_STATUSES];
-    size_t breath_not_said; /**< rows without a status of respirations */
     size_t breath_patterns[FM_BREATH_PATTERN_COUNT];
     size_t with_breath_pause; /**< rows with a stretch without a breath */
     size_t patterns[FM_PATTERN_COUNT];

@@ -196,8 +196,8 @@ static void draw_row(sound_frame *f, int row)
     draw_marks(f, row, in->true_s1, above, chart_draw_true_mark, CHART_TRUE_S1);
 }
 
-/* Upper left corner at (x, y); the marks that occur, for the legend. */
-static unsigned draw_strip(svg *s, double x, double y, const chart_sound_strip *strip)
+/* From y down; the marks that occur, for the legend. */
+static unsigned draw_strip(svg *s, double y, const chart_sound_strip *strip)
 {
     const bool has_envelope =
         strip->n > 0 && isfinite(strip->rate_hz) && strip->rate_hz > 0.0;
@@ -205,7 +205,7 @@ static unsigned draw_strip(svg *s, double x, double y, const chart_sound_strip *
     if (has_envelope) {
         f.loudest = loudest_in(strip, strip->from_s, strip->to_s);
     }
-    svg_group(s, x, y, "Sound strip");
+    svg_group(s, 0.0, y, "Sound strip");
     svg_text(s, MARGIN, 14.0, (svg_type){LABEL_SIZE, SVG_GREY, SVG_START, false},
              "loudness of the heart band, beside its loudest");
     for (int row = 0; row < n_rows(strip); row++) {
@@ -228,7 +228,7 @@ char *chart_sound_strip_format(const chart_sound_strip *strip, const char *title
     double y =
         svg_text_block(&body, MARGIN, 26.0, CHART_WIDTH - 2.0 * MARGIN, type, title);
     y = y > 26.0 ? y - 8.0 : 10.0;
-    const unsigned marks = draw_strip(&body, 0.0, y, strip);
+    const unsigned marks = draw_strip(&body, y, strip);
     y = chart_legend_draw(&body, MARGIN, y + strip_height(strip) + 4.0,
                           CHART_WIDTH - 2.0 * MARGIN, marks);
     char *inner = svg_take(&body, NULL);

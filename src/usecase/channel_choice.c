@@ -23,7 +23,7 @@ struct track {
     double low;  /* one-pole state: what is below the band */
     double band; /* one-pole state: the band's upper edge */
     double sum;  /* of |x| over the frame so far */
-    float *envelope;
+    float envelope[FRAMES_MAX];
 };
 
 struct channel_choice {
@@ -34,7 +34,6 @@ struct channel_choice {
     size_t in_hop;
     size_t n_frames;
     struct track *tracks;
-    float *envelopes; /* channels * FRAMES_MAX */
 };
 
 /* Step of a one-pole low-pass of that cutoff. */
@@ -54,13 +53,9 @@ channel_choice *channel_choice_create(int channels, double rate_hz)
     c->high_step = pole_step(HIGH_HZ, rate_hz);
     c->hop_samples = (size_t)lround(rate_hz / FRAMES_A_SECOND);
     c->tracks = calloc(c->channels, sizeof *c->tracks);
-    c->envelopes = calloc(c->channels * FRAMES_MAX, sizeof *c->envelopes);
-    if (c->tracks == NULL || c->envelopes == NULL) {
+    if (c->tracks == NULL) {
         channel_choice_destroy(c);
         return NULL;
-    }
-    for (size_t i = 0; i < c->channels; i++) {
-        c->tracks[i].envelope = c->envelopes + i * FRAMES_MAX;
     }
     return c;
 }
@@ -161,6 +156,5 @@ void channel_choice_destroy(channel_choice *c)
         return;
     }
     free(c->tracks);
-    free(c->envelopes);
     free(c);
 }

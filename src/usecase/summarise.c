@@ -21,7 +21,6 @@ typedef struct kept {
     double start_s, length_s, duration_s;
     double rate_bpm, rate_low_bpm, rate_high_bpm, confidence;
     double breath_per_min;
-    bool breath_said;
     char pattern[48];
 } kept;
 
@@ -79,10 +78,8 @@ static void add_breath_status(summary *s, const char *word)
     for (int i = ROW_COUNTED; i < ROW_STATUS_COUNT; i++) {
         if (strcmp(word, row_status_word((row_status)i)) == 0) {
             s->breath_by_status[i]++;
-            return;
         }
     }
-    s->breath_not_said++;
 }
 
 static void add_breathing(summary *s, const row *r)

@@ -167,6 +167,18 @@ static void words_and_their_values(void **state)
     assert_null(field_word_named(NULL, "apex"));
 }
 
+/* A size_t of four bytes, as WebAssembly has it: its neighbour is not written. */
+static void a_long_of_four_bytes_keeps_to_them(void **state)
+{
+    (void)state;
+    int32_t both[2] = {0, 7};
+    const field four = {FIELD_LONG, 0, sizeof both[0], false, 0, 0, NULL};
+    assert_true(field_take_number(&four, both, 123456.0));
+    assert_int_equal(field_long(&four, both), 123456);
+    assert_int_equal(both[1], 7);
+    assert_false(field_take_number(&four, both, 0x1p31));
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -175,6 +187,7 @@ int main(void)
         cmocka_unit_test(json_fills_by_its_own_types),
         cmocka_unit_test(says_what_it_takes),
         cmocka_unit_test(words_and_their_values),
+        cmocka_unit_test(a_long_of_four_bytes_keeps_to_them),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
