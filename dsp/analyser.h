@@ -4,7 +4,8 @@
  * sitting all use this object.
  *
  * A final result depends on the window's samples, up to FM_CONTEXT_S of context on
- * either side (clipped at the ends of the recording), on nothing else: not on how the caller cuts its blocks, nor on what came before the context.
+ * either side (clipped at the ends of the recording), on nothing else: not on how the
+ * caller cuts its blocks, nor on what came before the context.
  *
  * All memory of ours is taken in fm_analyser_create. Time in the stream is a sample index.
  */

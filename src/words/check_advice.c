@@ -14,7 +14,7 @@ static void put_findings(const fm_rhythm *r, char out[PIECE_WORDS_BYTES])
     for (size_t i = 0; i < r->n_findings; i++) {
         const fm_finding *const f = &r->findings[i];
         const char *const noun = piece_finding(f->kind, f->count);
-        piece_put(out, "%s%s", i == 0 ? ": " : "; ",
+        PIECE_PUT(out, "%s%s", i == 0 ? ": " : "; ",
                   PIECE_COUNTED(f->count, noun, noun));
         if (f->count <= FM_FINDING_TIMES) {
             piece_put_times(out, f->times_s, f->count);
@@ -27,24 +27,24 @@ static void put_heard_rhythm(const fm_rhythm *r,
                              double heard_s,
                              char out[PIECE_WORDS_BYTES])
 {
-    piece_put(out, "%s", fm_pattern_word(r->pattern));
+    PIECE_PUT(out, "%s", fm_pattern_word(r->pattern));
     piece_put_repeat(out, r);
     if (r->varies_with_breathing && r->repeat[0] == '\0') {
-        piece_put(out, ", varies with breathing");
+        PIECE_PUT(out, ", varies with breathing");
     }
     put_findings(r, out);
     if (r->pattern == FM_PATTERN_UNDETERMINED && r->n_findings == 0) {
-        piece_put(out, ": listen again for a full minute");
+        PIECE_PUT(out, ": listen again for a full minute");
     }
-    piece_put(out, ".");
+    PIECE_PUT(out, ".");
     if (r->pattern == FM_PATTERN_REGULAR) {
         const double length_s = fmin(w->end_s - w->start_s, heard_s);
         if (length_s < 59.5) {
-            piece_put(out,
+            PIECE_PUT(out,
                       " Even spacing in these %.0f s only, not a check of the heart.",
                       length_s);
         } else {
-            piece_put(out,
+            PIECE_PUT(out,
                       " Even spacing in this minute only, not a check of the heart.");
         }
     }
@@ -56,13 +56,13 @@ static void add_rhythm(const check_view *view, lines *to)
     const bool doubtful = view->count->heart.count.status == FM_CAUTION;
     char line[PIECE_WORDS_BYTES] = "Rhythm: ";
     if (doubtful) {
-        piece_put(line, "not named, because the count itself is in doubt.");
+        PIECE_PUT(line, "not named, because the count itself is in doubt.");
         if (view->known_pattern) {
-            piece_put(line, " This recording was made %s.",
+            PIECE_PUT(line, " This recording was made %s.",
                       fm_pattern_word(view->pattern));
         }
     } else if (view->known_pattern && view->pattern != r->pattern) {
-        piece_put(line, "this recording was made %s; fullminute heard it as %s.",
+        PIECE_PUT(line, "this recording was made %s; fullminute heard it as %s.",
                   fm_pattern_word(view->pattern), fm_pattern_word(r->pattern));
     } else {
         put_heard_rhythm(r, &view->count->heart.count.window,
@@ -185,7 +185,7 @@ static void put_edge(const check_view *view, char out[PIECE_WORDS_BYTES])
     const fm_reference_range *const r = fm_reference_range_judge(view->range);
     const check_rate rate = check_rate_of(view->comparison);
     if (r != NULL) {
-        piece_put(
+        PIECE_PUT(
             out,
             "; %s reaches the edge of %.0f-%.0f: count another full minute before "
             "you call it %s",
@@ -213,8 +213,8 @@ static void add_range(const check_view *view, lines *to)
     put_edge(view, edge);
     piece_put_reference(line, r, fm_reference_range_judge(r),
                         check_rate_place(view->comparison, view->range), rate, edge);
-    piece_put(line, "%s", view->age_known ? "" : " For a child give --age.");
-    piece_put(line, "%s", what_it_means(view));
+    PIECE_PUT(line, "%s", view->age_known ? "" : " For a child give --age.");
+    PIECE_PUT(line, "%s", what_it_means(view));
     lines_break(to);
     lines_add(to, 0, "%s", line);
 }

@@ -18,7 +18,7 @@ static void put_compared(const check_view *view, char out[PIECE_WORDS_BYTES])
 {
     const fm_comparison *const c = view->breaths->comparison;
     if (!c->against_truth && too_wide(c->low_per_min, c->high_per_min)) {
-        piece_put(
+        PIECE_PUT(
             out,
             "You %d in %d s%s; fullminute heard between %.0f and %.0f per minute, "
             "too uncertain for one number.",
@@ -34,15 +34,15 @@ static void put_not_compared(const check_view *view, char out[PIECE_WORDS_BYTES]
     const fm_comparison *const c = view->breaths->comparison;
     char reason[REASON_TEXT_BYTES];
     if (c->no_verdict == FM_NO_VERDICT_REFUSED) {
-        piece_put(out, "You %d in %d s%s; ", c->manual.entered, c->manual.seconds,
+        PIECE_PUT(out, "You %d in %d s%s; ", c->manual.entered, c->manual.seconds,
                   compared_how(c));
-        piece_put(out, "fullminute could not count the respirations: %s.",
+        PIECE_PUT(out, "fullminute could not count the respirations: %s.",
                   compared_reason(view, FM_EVENT_BREATH, reason));
     } else {
         compared_put_why_not(view, FM_EVENT_BREATH, out);
     }
     if (c->minute_known) {
-        piece_put(out, " fullminute gives %s per minute for what there is.",
+        PIECE_PUT(out, " fullminute gives %s per minute for what there is.",
                   too_wide(c->minute_low_per_min, c->minute_high_per_min)
                       ? PIECE_RANGE(c->minute_low_per_min, c->minute_high_per_min)
                       : PIECE_NUMBER(c->minute_per_min));
@@ -79,11 +79,11 @@ static void put_device(const check_view *view, char out[PIECE_WORDS_BYTES])
         return;
     }
     if (b->count.status == FM_REFUSED || isnan(b->count.rate_per_min)) {
-        piece_put(out, " fullminute itself could not count them.");
+        PIECE_PUT(out, " fullminute itself could not count them.");
     } else {
         const bool wide =
             too_wide(b->count.rate_low_per_min, b->count.rate_high_per_min);
-        piece_put(
+        PIECE_PUT(
             out, " fullminute's own count is %s per minute%s.",
             wide ? PIECE_RANGE(b->count.rate_low_per_min, b->count.rate_high_per_min)
                  : PIECE_NUMBER(b->count.rate_per_min),
@@ -96,10 +96,10 @@ static void add_window(const check_view *view, lines *to)
     const fm_window *const w = &view->count->breath.count.window;
     char line[PIECE_WORDS_BYTES] = "";
     if (!breath_text_own_window(view->count)) {
-        piece_put(line, "Counted in the same seconds as the pulse, from %.0f s on.",
+        PIECE_PUT(line, "Counted in the same seconds as the pulse, from %.0f s on.",
                   w->start_s);
     } else {
-        piece_put(line, "Counted from %.0f s to %.0f s, %s.", w->start_s, w->end_s,
+        PIECE_PUT(line, "Counted from %.0f s to %.0f s, %s.", w->start_s, w->end_s,
                   fabs(w->start_s - view->count->heart.count.window.end_s) < 0.001
                       ? "the minute after the pulse's"
                       : "a window of their own");
@@ -118,23 +118,23 @@ static void add_breathing(const check_view *view, lines *to)
     char line[PIECE_WORDS_BYTES] = "";
     breath_text_pauses(b->pauses, b->n_pauses, b->breathing_known, pauses);
     if (pauses[0] != '\0') {
-        piece_put(line, "%s. ", pauses);
+        PIECE_PUT(line, "%s. ", pauses);
         piece_capital(line);
     }
     if (b->breathing_known) {
-        piece_put(line, "Breathing of this recording, known: %s.",
+        PIECE_PUT(line, "Breathing of this recording, known: %s.",
                   fm_breath_pattern_word(b->pattern));
     } else {
-        piece_put(line, "Breathing: %s.",
+        PIECE_PUT(line, "Breathing: %s.",
                   breath_text_pattern(b->pattern, whole, pattern));
     }
     if (b->n_pauses > 0) {
-        piece_put(
+        PIECE_PUT(
             line, " A pause is named from %s.",
             fm_breath_pause_source(view->age_known ? view->age_months : (double)NAN));
     }
     if (b->n_pauses > 0 || b->pattern == FM_BREATH_PATTERN_WAXING) {
-        piece_put(line,
+        PIECE_PUT(line,
                   " %s report it beside the number, even where the number is "
                   "within the range.",
                   b->breathing_known ? "If this were a person:" : "If you saw it too,");
@@ -179,10 +179,10 @@ static void add_short_counts(const check_view *view, lines *to)
     }
     for (size_t i = 0; i < c->n_short; i++) {
         const fm_short_count *const w = &c->short_counts[i];
-        piece_put(line, "%s%d s x %d would have said %.0f to %.0f", i == 0 ? "" : ", ",
+        PIECE_PUT(line, "%s%d s x %d would have said %.0f to %.0f", i == 0 ? "" : ", ",
                   w->seconds, 60 / w->seconds, w->min_per_min, w->max_per_min);
     }
-    piece_put(line,
+    PIECE_PUT(line,
               "; the full minute is %s. Respirations are counted for a full minute.",
               PIECE_NUMBER(c->minute_per_min));
     lines_add(to, 2, "%s", line);
@@ -196,11 +196,11 @@ static void put_place(const check_view *view, char out[PIECE_WORDS_BYTES])
     const fm_comparison *const c = view->breaths->comparison;
     const check_rate of = check_rate_of(c);
     compared_put_rate(view->breaths->comparison, rate);
-    piece_put(edge, "; %s reaches its edge: count another full minute",
+    PIECE_PUT(edge, "; %s reaches its edge: count another full minute",
               PIECE_RANGE(of.low, of.high));
     piece_put_reference(out, r, fm_reference_range_judge(r), check_rate_place(c, r),
                         rate, edge);
-    piece_put(out, "%s", view->age_known ? "" : " For a child give --age.");
+    PIECE_PUT(out, "%s", view->age_known ? "" : " For a child give --age.");
 }
 
 static void put_who(const check_view *view, char out[PIECE_WORDS_BYTES])
@@ -209,16 +209,16 @@ static void put_who(const check_view *view, char out[PIECE_WORDS_BYTES])
     if (!view->age_known || isnan(fm_who_fast_per_min(view->age_months))) {
         return;
     }
-    piece_put(out,
+    PIECE_PUT(out,
               " WHO's limit for fast breathing in a child of this age with cough or "
               "difficult breathing is %.0f a minute (%s)",
               fm_who_fast_per_min(view->age_months), fm_who_source());
     if (who != FM_WHO_NOT_KNOWN) {
-        piece_put(out, "; ");
+        PIECE_PUT(out, "; ");
         compared_put_rate(view->breaths->comparison, out);
-        piece_put(out, " %s", who == FM_WHO_FAST ? "not below it" : "below it");
+        PIECE_PUT(out, " %s", who == FM_WHO_FAST ? "not below it" : "below it");
     }
-    piece_put(out, ". The limit holds for a calm child counted for a full minute.");
+    PIECE_PUT(out, ". The limit holds for a calm child counted for a full minute.");
 }
 
 /* The learner's own number outside where the second count is not. */
@@ -232,7 +232,7 @@ static void put_own_outside(const check_view *view, char out[PIECE_WORDS_BYTES])
     if (c->manual.seconds == 60 && c->minute_known &&
         (place == FM_RANGE_WITHIN || place == FM_RANGE_EDGE) &&
         own != FM_RANGE_WITHIN) {
-        piece_put(out,
+        PIECE_PUT(out,
                   " Yours, %d, is outside it: say so to the instructor, and count "
                   "again or with a second examiner.",
                   c->manual.entered);
@@ -244,7 +244,7 @@ static void add_range(const check_view *view, lines *to)
     char line[PIECE_WORDS_BYTES] = "";
     put_place(view, line);
     put_own_outside(view, line);
-    piece_put(line, " Context decides what that means.");
+    PIECE_PUT(line, " Context decides what that means.");
     put_who(view, line);
     lines_add(to, 2, "%s", line);
 }

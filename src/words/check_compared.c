@@ -67,20 +67,20 @@ void compared_put_numbers(const check_view *view,
     const char *const span =
         PIECE_NUMBER_IN_RANGE(c->per_min, c->low_per_min, c->high_per_min);
     if (c->manual.seconds < 60) {
-        piece_put(out,
+        PIECE_PUT(out,
                   "You %d in %d s%s, %s per minute; %s %d in the same %d s, %s per "
                   "minute%s.",
                   c->manual.entered, c->manual.seconds, how,
                   PIECE_NUMBER(c->manual_per_min), judge, c->counted, c->manual.seconds,
                   span, doubt);
     } else if (fabs(c->per_min - (double)c->counted) > 0.01) {
-        piece_put(out,
+        PIECE_PUT(out,
                   "You %d%s; %s found %d %s in a minute of which only %.0f s could be "
                   "used, %s per minute%s.",
                   c->manual.entered, how, judge, c->counted, NOUNS[kind].events,
                   counted(view, kind)->usable_s, span, doubt);
     } else {
-        piece_put(out, "You %d%s, %s %s%s%s in the same full minute%s.",
+        PIECE_PUT(out, "You %d%s, %s %s%s%s in the same full minute%s.",
                   c->manual.entered, how, judge, span, c->against_truth ? " " : "",
                   c->against_truth ? NOUNS[kind].events : "", doubt);
     }
@@ -91,18 +91,18 @@ void compared_put_why_not(const check_view *view,
                           char out[PIECE_WORDS_BYTES])
 {
     const fm_comparison *const c = compared(view, kind);
-    piece_put(out, "You %d in %d s%s; ", c->manual.entered, c->manual.seconds,
+    PIECE_PUT(out, "You %d in %d s%s; ", c->manual.entered, c->manual.seconds,
               compared_how(c));
     if (c->no_verdict == FM_NO_VERDICT_TOO_SHORT) {
-        piece_put(out,
+        PIECE_PUT(out,
                   "the recording holds only %.1f s from the start of the window, so "
                   "those seconds cannot be compared.",
                   counted(view, kind)->window.end_s - c->start_s);
     } else if (c->no_verdict == FM_NO_VERDICT_GAP) {
-        piece_put(out,
+        PIECE_PUT(out,
                   "sound is missing in those seconds, so they cannot be compared.");
     } else {
-        piece_put(
+        PIECE_PUT(
             out, "there is too little sound for a rate, so there is nothing to compare "
                  "with.");
     }
@@ -111,7 +111,7 @@ void compared_put_why_not(const check_view *view,
 void compared_put_rate(const fm_comparison *c, char out[PIECE_WORDS_BYTES])
 {
     const check_rate rate = check_rate_of(c);
-    piece_put(out, rate.own ? "yours, %s, is" : "%s is", PIECE_NUMBER(rate.per_min));
+    PIECE_PUT(out, rate.own ? "yours, %s, is" : "%s is", PIECE_NUMBER(rate.per_min));
 }
 
 /* ---- The difference ---- */
@@ -122,17 +122,17 @@ static void put_difference(const fm_comparison *c,
 {
     const double d = c->difference_per_min;
     if (fabs(d) < 0.05) {
-        piece_put(out, c->at_wrist ? "No difference at the wrist." : "No difference.");
+        PIECE_PUT(out, c->at_wrist ? "No difference at the wrist." : "No difference.");
         return;
     }
-    piece_put(out, "You are %s per minute %s", PIECE_NUMBER(fabs(d)),
+    PIECE_PUT(out, "You are %s per minute %s", PIECE_NUMBER(fabs(d)),
               d < 0.0 ? "lower" : "higher");
     if (kind == FM_EVENT_BEAT && c->manual.seconds < 60) {
         const int beats = abs(c->manual.entered - c->counted);
-        piece_put(out, ", %s in those %d s",
+        PIECE_PUT(out, ", %s in those %d s",
                   PIECE_COUNTED((size_t)beats, "beat", "beats"), c->manual.seconds);
     }
-    piece_put(out, ".");
+    PIECE_PUT(out, ".");
 }
 
 /* In place of a difference finer than the recording is. */
@@ -147,22 +147,22 @@ static bool put_too_close(const fm_comparison *c,
     if (c->verdict != FM_VERDICT_TOO_CLOSE || !(to > from)) {
         return false;
     }
-    piece_put(out, "%s recording fixes %s to %.0f-%.0f",
+    PIECE_PUT(out, "%s recording fixes %s to %.0f-%.0f",
               set ? "Too close to call: this" : "This", NOUNS[kind].fixed, from, to);
     if (own >= from && own <= to) {
-        piece_put(out, ", and yours, %s, lies within that", PIECE_NUMBER(own));
+        PIECE_PUT(out, ", and yours, %s, lies within that", PIECE_NUMBER(own));
     } else {
         const bool lower = own < from;
-        piece_put(out, ", so you are %s to %s per minute %s",
+        PIECE_PUT(out, ", so you are %s to %s per minute %s",
                   PIECE_NUMBER(lower ? from - own : own - to),
                   PIECE_NUMBER(lower ? to - own : own - from),
                   lower ? "lower" : "higher");
     }
     if (set) {
-        piece_put(out, "; your instructor's limit is %s",
+        PIECE_PUT(out, "; your instructor's limit is %s",
                   PIECE_NUMBER(c->tolerance_per_min));
     }
-    piece_put(out, ".");
+    PIECE_PUT(out, ".");
     return true;
 }
 
@@ -175,16 +175,16 @@ static void put_verdict(const fm_comparison *c,
 {
     const char *const limit = PIECE_NUMBER(c->tolerance_per_min);
     if (!set) {
-        piece_put(out,
+        PIECE_PUT(out,
                   " For scale: %s per minute (an example: common practice, no source); "
                   "your instructor sets the limit (--%s N).",
                   limit, NOUNS[kind].option);
     } else if (c->verdict == FM_VERDICT_AGREES) {
-        piece_put(out, " Agrees, within your instructor's %s per minute.", limit);
+        PIECE_PUT(out, " Agrees, within your instructor's %s per minute.", limit);
     } else if (c->verdict == FM_VERDICT_DIFFERS) {
-        piece_put(out, " Differs by more than your instructor's %s per minute.", limit);
+        PIECE_PUT(out, " Differs by more than your instructor's %s per minute.", limit);
     } else if (!limit_said) {
-        piece_put(out,
+        PIECE_PUT(out,
                   " Too close to call: %s in doubt. Your instructor's limit is %s per "
                   "minute.",
                   NOUNS[kind].doubted, limit);
@@ -211,7 +211,7 @@ void compared_put_doubt(const check_view *view,
 {
     char reason[REASON_TEXT_BYTES];
     if (compared(view, kind)->doubtful) {
-        piece_put(out, " fullminute doubts its own count: %s.",
+        PIECE_PUT(out, " fullminute doubts its own count: %s.",
                   compared_reason(view, kind, reason));
     }
 }

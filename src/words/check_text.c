@@ -15,11 +15,11 @@ static void add_other_count(const check_view *view, char out[PIECE_WORDS_BYTES])
     const fm_comparison *const c = view->comparison;
     const fm_heart *const h = &view->count->heart;
     if (c->manual.convention != FM_CONVENTION_CLOCK) {
-        piece_put(out, " Both from a beat that is called '%s'.",
+        PIECE_PUT(out, " Both from a beat that is called '%s'.",
                   fm_convention_word(c->manual.convention));
     }
     if (c->against_truth && isfinite(h->count.rate_per_min)) {
-        piece_put(
+        PIECE_PUT(
             out,
             " Those are its known beats; fullminute's own count is %s per minute%s.",
             PIECE_NUMBER(
@@ -27,16 +27,16 @@ static void add_other_count(const check_view *view, char out[PIECE_WORDS_BYTES])
             h->count.status == FM_CAUTION ? ", in doubt" : "");
     }
     if (view->n_inaudible > 0) {
-        piece_put(out, " Of the known beats, %s be heard.",
+        PIECE_PUT(out, " Of the known beats, %s be heard.",
                   PIECE_COUNTED(view->n_inaudible, "cannot", "cannot"));
     }
     if (view->source->channels > 1) {
-        piece_put(out, " Channel %d of %d%s.", view->source->channel,
+        PIECE_PUT(out, " Channel %d of %d%s.", view->source->channel,
                   view->source->channels,
                   view->source->channel_chosen ? ", the clearest" : "");
     }
     if (h->band == FM_BAND_HIGH) {
-        piece_put(out,
+        PIECE_PUT(out,
                   " Counted from the higher sounds only: the low ones are missing, "
                   "as with a small microphone.");
     }
@@ -46,12 +46,12 @@ static void add_compared_numbers(const check_view *view, char out[PIECE_WORDS_BY
 {
     const fm_comparison *const c = view->comparison;
     if (c->at_wrist) {
-        piece_put(out, "You %d at the wrist", c->manual.entered);
+        PIECE_PUT(out, "You %d at the wrist", c->manual.entered);
         if (c->manual.seconds < 60) {
-            piece_put(out, " in %d s, %s per minute", c->manual.seconds,
+            PIECE_PUT(out, " in %d s, %s per minute", c->manual.seconds,
                       PIECE_NUMBER(c->manual_per_min));
         }
-        piece_put(out, "; of the %d beats at the apex %s%d %s the wrist.",
+        PIECE_PUT(out, "; of the %d beats at the apex %s%d %s the wrist.",
                   c->apex_beats, c->counted == c->apex_beats ? "all " : "", c->counted,
                   c->counted == 1 ? "reaches" : "reach");
     } else {
@@ -69,11 +69,11 @@ static void add_not_heard(const check_view *view, lines *to)
         if (q->gaps[i].reason == FM_REASON_CONTACT_LOST) {
             reason_text_gap(&q->gaps[i], gap);
             piece_capital(gap);
-            piece_put(line, "%s ", gap);
+            PIECE_PUT(line, "%s ", gap);
         }
     }
     if (line[0] != '\0' && view->comparison->manual.site != FM_SITE_RADIAL) {
-        piece_put(line, "Your own count through that chest piece was no full minute "
+        PIECE_PUT(line, "Your own count through that chest piece was no full minute "
                         "either.");
     }
     if (line[0] != '\0') {
@@ -88,7 +88,7 @@ static void add_headline(const check_view *view, lines *to)
     char reason[REASON_TEXT_BYTES];
     switch (c->no_verdict) {
     case FM_NO_VERDICT_REFUSED:
-        piece_put(line, "You %s; fullminute could not count this recording: %s.",
+        PIECE_PUT(line, "You %s; fullminute could not count this recording: %s.",
                   PIECE_NUMBER(c->manual_per_min),
                   compared_reason(view, FM_EVENT_BEAT, reason));
         break;
@@ -98,7 +98,7 @@ static void add_headline(const check_view *view, lines *to)
         compared_put_why_not(view, FM_EVENT_BEAT, line);
         break;
     case FM_NO_VERDICT_TRUTH:
-        piece_put(
+        PIECE_PUT(
             line,
             "You %d in %d s. The truth beside this recording names beats that are "
             "far from what fullminute surely counts, so neither is held against "
@@ -112,7 +112,7 @@ static void add_headline(const check_view *view, lines *to)
         break;
     }
     if (!c->reference_known && c->minute_known) {
-        piece_put(line, " fullminute gives %s per minute%s.",
+        PIECE_PUT(line, " fullminute gives %s per minute%s.",
                   PIECE_NUMBER(c->minute_per_min),
                   c->no_verdict == FM_NO_VERDICT_TRUTH ? "" : " for what there is");
     }
@@ -129,7 +129,7 @@ static void put_convention(const fm_comparison *c, char out[PIECE_WORDS_BYTES])
     if (!c->convention_explains) {
         return;
     }
-    piece_put(out,
+    PIECE_PUT(out,
               " The start explains exactly this one beat: with the watch started on a "
               "beat called '%s', the count is %d.",
               fm_convention_word(c->explaining), c->manual.entered);
@@ -165,14 +165,14 @@ static void put_known_wrist(const fm_comparison *c, char out[PIECE_WORDS_BYTES])
     const int off = c->manual.entered - c->counted;
     const bool off_range = c->manual_per_min < c->low_per_min - 1e-6;
     if (deficit > 0) {
-        piece_put(out, "Apex less wrist: %d, a pulse deficit in this recording.",
+        PIECE_PUT(out, "Apex less wrist: %d, a pulse deficit in this recording.",
                   deficit);
         if (off_range) {
-            piece_put(out, " Of those that reach the wrist, %s missed.",
+            PIECE_PUT(out, " Of those that reach the wrist, %s missed.",
                       PIECE_COUNTED((size_t)-off, "was", "were"));
         }
     } else if (off_range) {
-        piece_put(out,
+        PIECE_PUT(out,
                   "Here every beat reaches the wrist: %s missed. On a person it could "
                   "also be a pulse deficit, which takes two examiners.",
                   PIECE_COUNTED((size_t)-off, "was", "were"));
@@ -184,23 +184,23 @@ static void add_wrist(const check_view *view, lines *to)
     const fm_comparison *const c = view->comparison;
     char line[PIECE_WORDS_BYTES] = "";
     if (c->more_at_wrist) {
-        piece_put(line,
+        PIECE_PUT(line,
                   "More beats at the wrist than at the apex cannot be: a counting "
                   "error; count again.");
     }
     if (c->at_wrist) {
-        piece_put(line, line[0] != '\0' ? " " : "");
+        PIECE_PUT(line, line[0] != '\0' ? " " : "");
         put_known_wrist(c, line);
     }
     const double fewer = c->minute_known ? c->minute_per_min - c->manual_per_min : 0.0;
     if (c->fewer_at_wrist && c->manual.seconds == 60 &&
         fewer < (double)FM_DEFICIT_NAMED_FROM - 0.5) {
-        piece_put(line,
+        PIECE_PUT(line,
                   "One or two fewer at the wrist than at the apex can be a counting "
                   "error: no deficit is named. Repeat it with two examiners, the same "
                   "full minute for both; the same again: report it.");
     } else if (c->fewer_at_wrist) {
-        piece_put(
+        PIECE_PUT(
             line,
             "Fewer beats at the wrist than at the apex: a possible pulse deficit, "
             "or missed beats: repeat with two examiners%s.",
@@ -227,11 +227,11 @@ static void put_tapped(const check_view *view, char out[PIECE_WORDS_BYTES])
     const fm_comparison *const c = view->comparison;
     const size_t n = view->taps->n_taps;
     if (!view->counted_taps && n != (size_t)c->manual.entered && n > 0) {
-        piece_put(out, " You tapped %zu in those %d s and entered %d.", n,
+        PIECE_PUT(out, " You tapped %zu in those %d s and entered %d.", n,
                   c->manual.seconds, c->manual.entered);
     }
     if (view->n_taps_outside > 0) {
-        piece_put(out, " Not counted: %s outside those seconds.",
+        PIECE_PUT(out, " Not counted: %s outside those seconds.",
                   PIECE_COUNTED(view->n_taps_outside, "tap", "taps"));
     }
 }
@@ -244,36 +244,36 @@ static void add_taps(const check_view *view, lines *to)
         return;
     }
     if (t->n_not_tapped == 0 && t->n_matched > 0) {
-        piece_put(line, "Every beat tapped");
+        PIECE_PUT(line, "Every beat tapped");
         if (t->n_extra > 0) {
-            piece_put(line, "; %s",
+            PIECE_PUT(line, "; %s",
                       PIECE_COUNTED(t->n_extra, "extra tap", "extra taps"));
             piece_put_times(line, t->extra_s, t->n_extra);
         }
-        piece_put(line, t->n_extra > 0 ? "." : ", no tap too many.");
+        PIECE_PUT(line, t->n_extra > 0 ? "." : ", no tap too many.");
     } else {
-        piece_put(line, "%s not tapped",
+        PIECE_PUT(line, "%s not tapped",
                   PIECE_COUNTED(t->n_not_tapped, "beat", "beats"));
         piece_put_times(line, t->not_tapped_s, t->n_not_tapped);
-        piece_put(line, "; %s", PIECE_COUNTED(t->n_extra, "extra tap", "extra taps"));
+        PIECE_PUT(line, "; %s", PIECE_COUNTED(t->n_extra, "extra tap", "extra taps"));
         piece_put_times(line, t->extra_s, t->n_extra);
-        piece_put(line, ".");
+        PIECE_PUT(line, ".");
         piece_capital(line);
     }
     if (t->lag_known) {
-        piece_put(line, " Your taps came %.0f ms %s S1", fabs(t->lag_s) * 1000.0,
+        PIECE_PUT(line, " Your taps came %.0f ms %s S1", fabs(t->lag_s) * 1000.0,
                   t->lag_s < 0.0 ? "before" : "after");
         if (isfinite(t->lag_sd_s)) {
-            piece_put(line, ", give or take %.0f ms", t->lag_sd_s * 1000.0);
+            PIECE_PUT(line, ", give or take %.0f ms", t->lag_sd_s * 1000.0);
         }
-        piece_put(line, ".");
+        PIECE_PUT(line, ".");
     }
     const int stopped = check_view_taps_end(view);
     if (stopped > 0 && view->comparison->slip != FM_SLIP_LOST_THREAD) {
-        piece_put(line, " No tap after %d s. If you counted %d s, say --seconds %d.",
+        PIECE_PUT(line, " No tap after %d s. If you counted %d s, say --seconds %d.",
                   stopped, stopped, stopped);
     } else if (t->lost && view->comparison->slip != FM_SLIP_LOST_THREAD) {
-        piece_put(line, " From %.0f s to %.0f s taps and beats did not match.",
+        PIECE_PUT(line, " From %.0f s to %.0f s taps and beats did not match.",
                   t->lost_from_s, t->lost_until_s);
     }
     put_tapped(view, line);

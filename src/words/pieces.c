@@ -77,12 +77,12 @@ void piece_put_repeat(char out[PIECE_WORDS_BYTES], const fm_rhythm *r)
 {
     const char *const colon = strchr(r->repeat, ':');
     if (strcmp(r->repeat, "breathing") == 0) {
-        piece_put(out, ", in step with breathing");
+        PIECE_PUT(out, ", in step with breathing");
     } else if (colon != NULL &&
                strncmp(r->repeat, colon + 1, (size_t)(colon - r->repeat)) == 0) {
-        piece_put(out, ", in groups of %s", colon + 1);
+        PIECE_PUT(out, ", in groups of %s", colon + 1);
     } else if (colon != NULL) {
-        piece_put(out, ", in groups of %s beats and a pause (%s)", colon + 1,
+        PIECE_PUT(out, ", in groups of %s beats and a pause (%s)", colon + 1,
                   r->repeat);
     }
 }
@@ -97,7 +97,7 @@ void piece_capital(char *text)
 void piece_put_times(char out[PIECE_WORDS_BYTES], const double *times_s, size_t n)
 {
     if (n > TIMES_SHOWN) {
-        piece_put(out, ", the first at %.0f s, the last at %.0f s", times_s[0],
+        PIECE_PUT(out, ", the first at %.0f s, the last at %.0f s", times_s[0],
                   times_s[n - 1]);
         return;
     }
@@ -107,10 +107,10 @@ void piece_put_times(char out[PIECE_WORDS_BYTES], const double *times_s, size_t 
             same++;
         }
         const char *const before = i + same < n ? "," : " and";
-        piece_put(out, "%s%s%ld s", i == 0 ? "" : before, i == 0 ? " at " : " ",
+        PIECE_PUT(out, "%s%s%ld s", i == 0 ? "" : before, i == 0 ? " at " : " ",
                   lround(times_s[i]));
         if (same > 1) {
-            piece_put(out, " (%zu)", same);
+            PIECE_PUT(out, " (%zu)", same);
         }
         i += same;
     }
@@ -118,7 +118,7 @@ void piece_put_times(char out[PIECE_WORDS_BYTES], const double *times_s, size_t 
 
 static void put_row(char out[PIECE_WORDS_BYTES], const fm_reference_range *r)
 {
-    piece_put(out, "%s: %.0f-%.0f per minute (%s; %s%s)", r->age_band, r->low_per_min,
+    PIECE_PUT(out, "%s: %.0f-%.0f per minute (%s; %s%s)", r->age_band, r->low_per_min,
               r->high_per_min, r->meaning, r->source,
               r->from_memory ? ", this row from memory, unchecked" : "");
 }
@@ -132,23 +132,23 @@ void piece_put_reference(char out[PIECE_WORDS_BYTES],
 {
     const bool taught = judge != NULL && fm_reference_range_is_centiles(row) &&
                         !fm_reference_range_is_centiles(judge);
-    piece_put(out, "Reference, ");
+    PIECE_PUT(out, "Reference, ");
     if (taught) {
-        piece_put(out, "as taught from 12 years on, ");
+        PIECE_PUT(out, "as taught from 12 years on, ");
     }
     put_row(out, judge != NULL ? judge : row);
     switch (place) {
     case FM_RANGE_EDGE:
-        piece_put(out, "%s", edge);
+        PIECE_PUT(out, "%s", edge);
         break;
     case FM_RANGE_BELOW:
-        piece_put(out, "; %s below it", rate);
+        PIECE_PUT(out, "; %s below it", rate);
         break;
     case FM_RANGE_ABOVE:
-        piece_put(out, "; %s above it", rate);
+        PIECE_PUT(out, "; %s above it", rate);
         break;
     case FM_RANGE_WITHIN:
-        piece_put(out,
+        PIECE_PUT(out,
                   fm_reference_range_is_centiles(judge)
                       ? "; %s not among the lowest or highest 1 in 100, and no more is "
                         "said by that: see the local chart"
@@ -158,15 +158,15 @@ void piece_put_reference(char out[PIECE_WORDS_BYTES],
     case FM_RANGE_UNKNOWN:
     default:
         if (judge == NULL) {
-            piece_put(out, "; nobody has read that row in its source, so it judges "
+            PIECE_PUT(out, "; nobody has read that row in its source, so it judges "
                            "nothing here: see the local chart");
         }
         break;
     }
-    piece_put(out, ".");
+    PIECE_PUT(out, ".");
     if (taught) {
-        piece_put(out, " By age, ");
+        PIECE_PUT(out, " By age, ");
         put_row(out, row);
-        piece_put(out, ": no verdict from that.");
+        PIECE_PUT(out, ": no verdict from that.");
     }
 }

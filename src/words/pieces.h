@@ -33,7 +33,7 @@ void piece_put_reference(char out[PIECE_WORDS_BYTES],
                          const char *edge);
 
 /** Appends to a text of PIECE_WORDS_BYTES; what does not fit is cut. */
-#define piece_put(out, ...) text_add((out), PIECE_WORDS_BYTES, __VA_ARGS__)
+#define PIECE_PUT(out, ...) text_add((out), PIECE_WORDS_BYTES, __VA_ARGS__)
 
 /** "72", or "71.6" where it is no whole number. Returns out, as do the next three. */
 const char *piece_number(double value, char out[PIECE_NUMBER_BYTES]);

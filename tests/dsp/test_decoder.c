@@ -13,24 +13,11 @@
 #include "dsp/heart/systole.h"
 #include "dsp/signal/random.h"
 
+#include "tests/dsp/decoder_support.h"
 #include "tests/support.h"
 
 #include <stdlib.h>
 #include <string.h>
-
-/* One decoding alone. */
-static void decode_alone(const fm_candidate *c,
-                         size_t n,
-                         double segment_s,
-                         double noise_per_s,
-                         const fm_hypothesis *h,
-                         fm_decoder_memory *m,
-                         fm_path *path)
-{
-    const fm_decoding decoding = {.candidates = c, .hypothesis = h};
-    fm_decode_all(&decoding, 1, n, segment_s, noise_per_s, m);
-    fm_decoder_path(m, 0, path);
-}
 
 #define N_ELEMENTS(a) (sizeof(a) / sizeof((a)[0]))
 

@@ -7,24 +7,11 @@
 
 #include "dsp/heart/follow.h"
 
+#include "tests/dsp/decoder_support.h"
 #include "tests/support.h"
 
 #include <stdlib.h>
 #include <string.h>
-
-/* One decoding alone. */
-static void decode_alone(const fm_candidate *c,
-                         size_t n,
-                         double segment_s,
-                         double noise_per_s,
-                         const fm_hypothesis *h,
-                         fm_decoder_memory *m,
-                         fm_path *path)
-{
-    const fm_decoding decoding = {.candidates = c, .hypothesis = h};
-    fm_decode_all(&decoding, 1, n, segment_s, noise_per_s, m);
-    fm_decoder_path(m, 0, path);
-}
 
 /* The whole ensemble by itself. */
 static void decode_ensemble(const fm_ensemble_input *q,
