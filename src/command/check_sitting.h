@@ -7,7 +7,7 @@
 #define COMMAND_CHECK_SITTING_H
 
 #include "src/base/options.h"
-#include "src/logbook/logbook.h"
+#include "src/port/logbook.h"
 #include "src/usecase/checked_count.h"
 #include "src/usecase/sitting_entries.h"
 

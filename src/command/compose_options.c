@@ -2,7 +2,7 @@
 
 #include "src/command/compose_partners.h"
 #include "src/document/rhythm_file.h"
-#include "src/host/file.h"
+#include "src/port/file.h"
 #include "src/usecase/document_files.h"
 
 #include <assert.h>

@@ -5,8 +5,8 @@
 #include "src/document/csv_table.h"
 #include "src/document/row.h"
 #include "src/document/truth_document.h"
-#include "src/host/file.h"
-#include "src/host/read_whole.h"
+#include "src/port/file.h"
+#include "src/port/read_whole.h"
 #include "src/usecase/document_files.h"
 
 #include <math.h>
