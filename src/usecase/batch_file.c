@@ -10,8 +10,6 @@
 #include "src/usecase/sitting_windows.h"
 #include "src/words/said.h"
 
-#include <errno.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>

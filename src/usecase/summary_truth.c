@@ -1,9 +1,7 @@
 #include "src/usecase/summary_truth.h"
 
 #include "src/base/bytes.h"
-#include "src/base/text.h"
 #include "src/document/csv_table.h"
-#include "src/document/row.h"
 #include "src/document/truth_document.h"
 #include "src/host/file.h"
 #include "src/host/read_whole.h"
