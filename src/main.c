@@ -2,7 +2,7 @@
 #include "src/base/json_text.h"
 #include "src/base/text.h"
 #include "src/command/command.h"
-#include "src/host/interrupt.h"
+#include "src/port/interrupt.h"
 
 #include <errno.h>
 #include <fcntl.h>

@@ -42,8 +42,9 @@ allowed_dsp()
 }
 
 # allowed_own FILE: a pattern of our own headers that FILE may include. From the plain to the
-# outside: base; document; words, picture and sheet; the host and the roles, one outside thing
-# each; use cases; the front ends.
+# outside: base; document; words, picture and sheet; the ports, which use cases ask of the
+# outside; use cases; the host and the roles, one outside thing each, which keep what the ports
+# promise; the front ends.
 roles='capture|playback|sound|logbook|batch|png'
 told='words|picture|sheet'
 allowed_own()
@@ -55,14 +56,15 @@ allowed_own()
     src/words/*) echo '^"(src/(words|document|base)|dsp)/' ;;
     src/picture/*) echo '^"(src/(picture|words|document|base)|dsp)/' ;;
     src/sheet/*) echo "^\"(src/($told|document|base)|dsp)/" ;;
-    src/main.c) echo '^"(src/(command|host|base)|dsp)/' ;;
-    src/command/*) echo "^\"(src/(command|usecase|page|document|host|base|$roles|$told)|dsp)/" ;;
-    src/page/*) echo '^"(src/(page|usecase|document|host|base)|dsp)/' ;;
-    src/usecase/*) echo "^\"(src/(usecase|document|host|base|$roles|$told)|dsp)/" ;;
+    src/port/*) echo '^"(src/(port|document|base)|dsp)/' ;;
+    src/usecase/*) echo "^\"(src/(usecase|port|document|base|$told)|dsp)/" ;;
+    src/main.c) echo '^"(src/(command|port|base)|dsp)/' ;;
+    src/command/*) echo "^\"(src/(command|usecase|page|port|document|host|base|$roles|$told)|dsp)/" ;;
+    src/page/*) echo '^"(src/(page|usecase|port|document|host|base)|dsp)/' ;;
     src/*/*)
         local role=${1#src/}
         role=${role%%/*}
-        echo "^\"(src/($role|document|host|base)|dsp)/"
+        echo "^\"(src/($role|port|document|host|base)|dsp)/"
         ;;
     *) echo '^"(src|dsp|tests)/' ;;
     esac
@@ -72,7 +74,7 @@ allowed_own()
 # prints, waits, or depends on the clock or the locale. xmmintrin: registers, in dsp/signal/lanes.h.
 pure='^<(assert|complex|float|limits|math|stdalign|stdbool|stddef|stdint|stdlib|string|kiss_fft|kiss_fftr|soxr|xmmintrin)\.h>$'
 
-# What base, documents, words, pictures and sheets see: standard C and Jansson, no operating
+# What base, documents, words, pictures, sheets and ports see: standard C and Jansson, no operating
 # system.
 standard='^<(assert|ctype|errno|float|inttypes|jansson|limits|math|stdarg|stdatomic|stdbool|stddef|stdint|stdio|stdlib|string|strings)\.h>$'
 
@@ -81,7 +83,7 @@ check_folders()
 {
     local folder
     while IFS= read -r folder; do
-        [[ $folder =~ ^(dsp/(signal|heart|breath|rhythm|compare|compose)|src/(command|usecase|page|document|host|base|cmake|$roles|$told))$ ]] ||
+        [[ $folder =~ ^(dsp/(signal|heart|breath|rhythm|compare|compose)|src/(command|usecase|page|port|document|host|base|cmake|$roles|$told))$ ]] ||
             offence "$folder: not a known folder"
     done < <(find dsp src -mindepth 1 -maxdepth 1 -type d | sort)
 }
@@ -113,11 +115,19 @@ check_includes()
         *)
             [[ $file != dsp/* || $name =~ $pure ]] ||
                 offence "$file: the pure library may not include $name"
-            [[ ! $file =~ ^src/(base|document|words|picture|sheet)/ || $name =~ $standard ]] ||
+            [[ ! $file =~ ^src/(base|document|words|picture|sheet|port)/ || $name =~ $standard ]] ||
                 offence "$file: knows no operating system and may not include $name"
             ;;
         esac
     done < <(includes)
+}
+
+# A port is what is promised; whoever keeps the promise stands in the host or in a role.
+check_ports()
+{
+    local found
+    found=$(find src/port -type f ! -name '*.h' 2>/dev/null)
+    [ -z "$found" ] || offence "$found: src/port holds headers only"
 }
 
 # What dsp/ asks of a compiler beyond C17 stands in one header, which says what that is.
@@ -177,18 +187,19 @@ check_words()
     [ -z "$found" ] || offence "unfinished by its own word: $found"
 }
 
-# A sitting's time comes from src/host/steady, in whose place a test can put a clock that it
+# A sitting's time comes from src/port/steady, in whose place a test can put a clock that it
 # steps. The deadline for a sound server that hangs is the machine's.
 check_clock()
 {
     local found
     found=$(grep -rnE '\b(clock_gettime|nanosleep|usleep|sleep) *\(' src/usecase src/page src/capture \
         src/command/live_* src/command/sources_* 2>/dev/null | grep -v '^src/capture/capture.c:')
-    [ -z "$found" ] || offence "$found: time comes from src/host/steady"
+    [ -z "$found" ] || offence "$found: time comes from src/port/steady"
 }
 
 check_folders
 check_includes
+check_ports
 check_clock
 check_extensions
 check_top_level

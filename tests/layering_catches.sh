@@ -18,7 +18,7 @@ fail()
 fresh_tree()
 {
     rm -rf "$work/tree"
-    mkdir -p "$work/tree"/{dsp/{signal,heart,breath,rhythm,compare,compose},src/{base,document,host,sound,playback,words,picture,sheet,command,usecase,page},tests,recordings}
+    mkdir -p "$work/tree"/{dsp/{signal,heart,breath,rhythm,compare,compose},src/{base,document,port,host,sound,playback,words,picture,sheet,command,usecase,page},tests,recordings}
     touch "$work/tree"/{README.md,DEVELOPERS.md,LICENSE}
     touch "$work/tree"/dsp/{status,result,segment,analyser,signal/peaks,signal/random,heart/beats,breath/breath}.h
     touch "$work/tree"/dsp/{rhythm/rhythm,compare/compare,compose/compose,breath/respiration_pause}.h
@@ -28,7 +28,7 @@ fresh_tree()
     touch "$work/tree"/src/{base/text,document/d}.h
     printf '#include "%s"\n' src/base/text.h dsp/result.h >"$work/tree/src/document/d.c"
     printf '#include "src/document/d.h"\n' >"$work/tree/src/words/w.c"
-    touch "$work/tree"/{dsp/a.h,src/{base/b,host/h,sound/s,words/w,picture/p,command/c}.h}
+    touch "$work/tree"/{dsp/a.h,src/{base/b,port/p,host/h,sound/s,words/w,picture/p,command/c}.h}
     echo 'pkg_check_modules(SOXR REQUIRED IMPORTED_TARGET soxr)' >"$work/tree/CMakeLists.txt"
     echo 'libsoxr-dev|module soxr|libsoxr' >"$work/tree/src/setup.sh"
 }
@@ -93,10 +93,19 @@ catches src/host/h.c '#include "src/words/w.h"' 'may not include'
 catches src/sound/s.c '#include "src/words/w.h"' 'may not include'
 catches src/words/w.c '#include <sndfile.h>' 'only src/sound'
 catches src/usecase/t.c '#include "src/command/c.h"' 'may not include'
+catches src/usecase/t.c '#include "src/host/h.h"' 'may not include'
+catches src/usecase/t.c '#include "src/sound/s.h"' 'may not include'
+catches src/port/p.h '#include "src/host/h.h"' 'may not include'
+catches src/port/p.h '#include "src/usecase/t.h"' 'may not include'
+catches src/port/p.h '#include <pthread.h>' 'no operating system'
+catches src/port/q.c '#include "src/port/p.h"' 'headers only'
+catches src/base/b.c '#include "src/port/p.h"' 'may not include'
+catches src/document/d.c '#include "src/port/p.h"' 'may not include'
+catches src/playback/p.c '#include "src/sound/s.h"' 'may not include'
 catches src/page/p.c '#include "src/words/w.h"' 'may not include'
 catches src/sound/s.c '#include <portaudio.h>' 'only src/capture'
 catches src/playback/p.c '#include <alsa/asoundlib.h>' 'only src/capture'
-catches src/usecase/t.c '(void)clock_gettime(CLOCK_MONOTONIC, &t);' 'src/host/steady'
+catches src/usecase/t.c '(void)clock_gettime(CLOCK_MONOTONIC, &t);' 'src/port/steady'
 catches notes.txt 'a stray file' 'does not belong'
 catches src/long.c "$(seq 601)" '600 is the most'
 catches src/base/b.c '/* TO''DO: the rest */' 'the rest'

@@ -27,7 +27,7 @@ src/words/check_advice.c src/words/check_breaths_text.c src/words/check_compared
 src/words/check_slip.c src/words/count_text.c src/words/person_first.c src/picture/picture.c
 src/picture/picture_words.c src/words/progress_text.c src/words/reason_text.c src/sheet/report_page.c
 src/sheet/worksheet_sheet.c
-src/logbook/charted_line.c src/document/entry.c
+src/words/charted_line.c src/document/entry.c
 src/usecase/picture_file.c src/usecase/checked_count.c src/usecase/listening.c src/usecase/live_level.c
 src/usecase/live_sitting.c src/usecase/live_step.c src/usecase/live_entry.c src/usecase/placement_check.c
 src/usecase/report_make.c src/usecase/reveal.c src/usecase/sitting_entries.c src/usecase/logbook_keep.c

@@ -4,8 +4,8 @@
 #include "src/base/csv.h"
 #include "src/batch/meter.h"
 #include "src/batch/rows_out.h"
-#include "src/host/interrupt.h"
-#include "src/host/steady.h"
+#include "src/port/interrupt.h"
+#include "src/port/steady.h"
 
 #include <errno.h>
 #include <fcntl.h>

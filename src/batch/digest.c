@@ -1,4 +1,4 @@
-#include "src/batch/digest.h"
+#include "src/port/digest.h"
 
 #include <errno.h>
 #include <sodium.h>

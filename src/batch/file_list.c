@@ -2,8 +2,8 @@
 
 #include "src/base/bytes.h"
 #include "src/document/row.h"
-#include "src/host/file.h"
-#include "src/host/interrupt.h"
+#include "src/port/file.h"
+#include "src/port/interrupt.h"
 
 #include <dirent.h>
 #include <errno.h>

@@ -1,6 +1,6 @@
 #include "src/batch/identity.h"
 
-#include "src/host/file.h"
+#include "src/port/file.h"
 
 #include <inttypes.h>
 #include <stdio.h>

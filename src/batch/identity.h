@@ -6,7 +6,7 @@
 #ifndef BATCH_IDENTITY_H
 #define BATCH_IDENTITY_H
 
-#include "src/batch/digest.h"
+#include "src/port/digest.h"
 
 #include <stdint.h>
 

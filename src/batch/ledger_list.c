@@ -2,7 +2,7 @@
 #include "src/batch/ledger_private.h"
 
 #include "src/base/text.h"
-#include "src/host/interrupt.h"
+#include "src/port/interrupt.h"
 
 #include <stdlib.h>
 #include <string.h>

@@ -1,10 +1,10 @@
 #include "src/batch/merge.h"
 
 #include "src/base/text.h"
-#include "src/batch/digest.h"
 #include "src/batch/rows_out.h"
-#include "src/host/interrupt.h"
-#include "src/host/read_whole.h"
+#include "src/port/digest.h"
+#include "src/port/interrupt.h"
+#include "src/port/read_whole.h"
 
 #include <errno.h>
 #include <fcntl.h>

@@ -1,6 +1,6 @@
 #include "src/batch/meter.h"
 
-#include "src/host/steady.h"
+#include "src/port/steady.h"
 
 #include <inttypes.h>
 #include <stdio.h>

@@ -9,8 +9,8 @@
 #include "src/base/bytes.h"
 #include "src/base/csv.h"
 #include "src/batch/worker.h"
-#include "src/host/interrupt.h"
-#include "src/host/steady.h"
+#include "src/port/interrupt.h"
+#include "src/port/steady.h"
 
 #include <errno.h>
 #include <fcntl.h>

@@ -9,35 +9,11 @@
 
 #include "src/batch/ledger.h"
 #include "src/batch/wire.h"
-#include "src/document/row.h"
+#include "src/port/pool_work.h"
 
 enum {
     POOL_WORKERS_MAX = 1024
 };
-
-/** How one file ended. */
-typedef enum pool_verdict {
-    POOL_FINE,  /**< its rows were given out */
-    POOL_ERROR, /**< the file is to blame: err becomes its one row */
-    POOL_STOP   /**< the run is to end with err: an output cannot be written, ... */
-} pool_verdict;
-
-/** Takes the rows of one file. */
-typedef struct pool_emit {
-    void *context;
-    /**
-     * Give out a row; file, schema and engine are filled in.
-     *
-     * @return false when nobody takes it any more: give up
-     */
-    bool (*row)(void *context, const row *r);
-} pool_emit;
-
-/** What is done with one file. Runs in a worker process. */
-typedef pool_verdict (*pool_work)(void *context,
-                                  const char *path,
-                                  const pool_emit *emit,
-                                  app_err *err);
 
 typedef struct pool_config {
     int workers;         /**< 1..POOL_WORKERS_MAX */

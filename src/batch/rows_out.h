@@ -6,9 +6,9 @@
 #ifndef BATCH_ROWS_OUT_H
 #define BATCH_ROWS_OUT_H
 
-#include "src/batch/digest.h"
 #include "src/document/about.h"
-#include "src/host/file.h"
+#include "src/port/digest.h"
+#include "src/port/file.h"
 
 /** A file in the making. Start it with rows_out_open, also to be dropped. */
 typedef struct rows_out {

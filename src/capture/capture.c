@@ -1,4 +1,4 @@
-#include "src/capture/capture.h"
+#include "src/port/capture.h"
 
 #include "src/capture/device_source.h"
 #include "src/capture/drain.h"

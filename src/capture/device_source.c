@@ -2,7 +2,7 @@
 
 #include "src/capture/device_callback.h"
 #include "src/capture/hardware_watch.h"
-#include "src/host/steady.h"
+#include "src/port/steady.h"
 
 #include <math.h>
 #include <portaudio.h>

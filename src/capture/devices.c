@@ -1,4 +1,4 @@
-#include "src/capture/devices.h"
+#include "src/port/devices.h"
 
 #include "src/base/text.h"
 

@@ -3,7 +3,7 @@
 #include "src/capture/arrival_clock.h"
 #include "src/capture/gap_gauge.h"
 #include "src/capture/kept_blocks.h"
-#include "src/host/steady.h"
+#include "src/port/steady.h"
 
 #include <pthread.h>
 #include <stdlib.h>

@@ -6,8 +6,8 @@
 #ifndef CAPTURE_DRAIN_H
 #define CAPTURE_DRAIN_H
 
-#include "src/capture/capture.h"
 #include "src/capture/source.h"
+#include "src/port/capture.h"
 
 /** Opaque; see drain_close. */
 typedef struct drain drain;

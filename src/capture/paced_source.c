@@ -1,6 +1,6 @@
 #include "src/capture/paced_source.h"
 
-#include "src/host/steady.h"
+#include "src/port/steady.h"
 
 #include <math.h>
 #include <stdatomic.h>

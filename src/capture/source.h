@@ -10,7 +10,7 @@
 
 #include "src/base/error.h"
 #include "src/base/ring.h"
-#include "src/capture/capture.h"
+#include "src/port/capture.h"
 
 #include <stdbool.h>
 

@@ -2,7 +2,7 @@
 #include "src/base/text.h"
 #include "src/command/say.h"
 
-#include "src/host/settings.h"
+#include "src/port/settings.h"
 
 #include <stdio.h>
 #include <stdlib.h>

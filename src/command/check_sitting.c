@@ -1,8 +1,8 @@
 #include "src/command/check_sitting.h"
 
 #include "src/base/text.h"
-#include "src/host/interrupt.h"
-#include "src/sound/sound_file.h"
+#include "src/port/interrupt.h"
+#include "src/port/sound_file.h"
 #include "src/usecase/document_files.h"
 #include "src/usecase/sitting_windows.h"
 

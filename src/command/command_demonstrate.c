@@ -2,7 +2,7 @@
 #include "src/base/text.h"
 #include "src/command/command.h"
 #include "src/command/demonstrate_run.h"
-#include "src/sound/sound_file.h"
+#include "src/port/sound_file.h"
 #include "src/usecase/demonstrate_play.h"
 
 #include <math.h>

@@ -2,7 +2,7 @@
 #include "src/base/text.h"
 #include "src/command/command.h"
 #include "src/command/say.h"
-#include "src/host/file.h"
+#include "src/port/file.h"
 #include "src/usecase/summarise.h"
 #include "src/words/summary_text.h"
 

@@ -6,7 +6,7 @@
 
 #include "src/base/bytes.h"
 #include "src/base/text.h"
-#include "src/host/read_whole.h"
+#include "src/port/read_whole.h"
 #include "src/usecase/document_files.h"
 
 #include <sodium.h>

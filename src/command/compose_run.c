@@ -4,9 +4,9 @@
 
 #include "src/base/text.h"
 #include "src/document/truth_document.h"
-#include "src/host/file.h"
-#include "src/host/interrupt.h"
-#include "src/sound/sound_writer.h"
+#include "src/port/file.h"
+#include "src/port/interrupt.h"
+#include "src/port/sound_writer.h"
 #include "src/usecase/document_files.h"
 #include "src/usecase/sound_digest.h"
 

@@ -1,7 +1,7 @@
 #include "src/command/demonstrate_log.h"
 
 #include "src/base/bytes.h"
-#include "src/host/steady.h"
+#include "src/port/steady.h"
 
 #include <stdio.h>
 #include <stdlib.h>

@@ -6,7 +6,7 @@
 #ifndef COMMAND_DEMONSTRATE_LOG_H
 #define COMMAND_DEMONSTRATE_LOG_H
 
-#include "src/host/file.h"
+#include "src/port/file.h"
 
 #include <stdbool.h>
 #include <stddef.h>

@@ -1,15 +1,16 @@
 #include "src/command/demonstrate_run.h"
 
-#include "src/capture/devices.h"
+#include "src/base/text.h"
 #include "src/command/demonstrate_log.h"
 #include "src/command/demonstrate_screen.h"
 #include "src/command/live_keys.h"
 #include "src/command/live_run.h"
 #include "src/command/screen.h"
-#include "src/host/file.h"
-#include "src/host/interrupt.h"
-#include "src/host/steady.h"
-#include "src/playback/player.h"
+#include "src/port/devices.h"
+#include "src/port/file.h"
+#include "src/port/interrupt.h"
+#include "src/port/player.h"
+#include "src/port/steady.h"
 #include "src/usecase/demonstrate_play.h"
 
 #include <math.h>

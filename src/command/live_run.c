@@ -5,8 +5,8 @@
 #include "src/command/live_screen.h"
 #include "src/command/say.h"
 #include "src/command/screen.h"
-#include "src/host/interrupt.h"
-#include "src/host/steady.h"
+#include "src/port/interrupt.h"
+#include "src/port/steady.h"
 #include "src/usecase/sitting_windows.h"
 
 #include <stdio.h>

@@ -4,12 +4,12 @@
 #include "src/base/bytes.h"
 #include "src/command/phrase.h"
 #include "src/command/say.h"
-#include "src/host/file.h"
-#include "src/host/sealed.h"
-#include "src/host/settings.h"
-#include "src/logbook/charted_line.h"
+#include "src/port/file.h"
+#include "src/port/sealed.h"
+#include "src/port/settings.h"
 #include "src/usecase/forget_learner.h"
 #include "src/usecase/progress_make.h"
+#include "src/words/charted_line.h"
 
 #include <math.h>
 #include <sodium.h>

@@ -6,7 +6,7 @@
 #include "src/base/json_text.h"
 #include "src/document/entry_csv.h"
 #include "src/document/entry_json.h"
-#include "src/host/read_whole.h"
+#include "src/port/read_whole.h"
 
 #include <stdio.h>
 #include <stdlib.h>

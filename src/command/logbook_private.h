@@ -6,7 +6,7 @@
 #define COMMAND_LOGBOOK_PRIVATE_H
 
 #include "src/base/error.h"
-#include "src/logbook/logbook.h"
+#include "src/port/logbook.h"
 
 /** What was asked for. Texts are borrowed; NULL: not said. */
 typedef struct logbook_plan {

@@ -4,9 +4,9 @@
 
 #include "src/base/text.h"
 #include "src/document/entry_json.h"
-#include "src/logbook/charted_line.h"
 #include "src/usecase/progress_make.h"
 #include "src/usecase/report_make.h"
+#include "src/words/charted_line.h"
 #include "src/words/progress_text.h"
 
 #include <math.h>

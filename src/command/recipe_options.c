@@ -1,7 +1,7 @@
 #include "src/command/recipe_options.h"
 
 #include "src/command/compose_options.h"
-#include "src/host/file.h"
+#include "src/port/file.h"
 
 #include <stdlib.h>
 #include <string.h>

@@ -2,7 +2,7 @@
 
 #include "src/base/json_text.h"
 #include "src/base/text.h"
-#include "src/host/file.h"
+#include "src/port/file.h"
 
 #include <stdlib.h>
 #include <string.h>

@@ -6,7 +6,7 @@
 #define COMMAND_SAY_H
 
 #include "src/base/error.h"
-#include "src/logbook/logbook.h"
+#include "src/port/logbook.h"
 
 #include <jansson.h>
 #include <stdio.h>

@@ -1,7 +1,7 @@
 /* Finding the chest piece's input: all are opened, one jumps. */
 #include "src/command/say.h"
 #include "src/command/sources_private.h"
-#include "src/host/steady.h"
+#include "src/port/steady.h"
 
 #include "src/usecase/find_source.h"
 

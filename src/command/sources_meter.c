@@ -3,7 +3,8 @@
 #include "src/command/sources_private.h"
 
 #include "src/base/text.h"
-#include "src/host/interrupt.h"
+#include "src/port/interrupt.h"
+#include "src/port/steady.h"
 #include "src/usecase/placement_check.h"
 #include "src/words/lines.h"
 

@@ -8,9 +8,9 @@
 #define COMMAND_SOURCES_PRIVATE_H
 
 #include "src/base/error.h"
-#include "src/capture/devices.h"
 #include "src/command/live_keys.h"
-#include "src/host/settings.h"
+#include "src/port/devices.h"
+#include "src/port/settings.h"
 #include "src/usecase/input_meter.h"
 
 /** What the listening parts share. */

@@ -3,10 +3,10 @@
 
 #include "dsp/compare/agreement.h"
 #include "src/command/sources_private.h"
-#include "src/host/steady.h"
+#include "src/port/steady.h"
 
-#include "src/host/interrupt.h"
-#include "src/playback/player.h"
+#include "src/port/interrupt.h"
+#include "src/port/player.h"
 #include "src/usecase/tap_test.h"
 
 #include <math.h>

@@ -3,9 +3,9 @@
 #include "src/command/compose_run.h"
 #include "src/command/worksheet_private.h"
 
-#include "src/host/file.h"
 #include "src/host/offline.h"
-#include "src/host/private_folder.h"
+#include "src/port/file.h"
+#include "src/port/private_folder.h"
 
 #include <errno.h>
 #include <fcntl.h>

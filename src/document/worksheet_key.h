@@ -1,7 +1,7 @@
 /**
  * @file worksheet_key.h
  * What a worksheet's key holds: for each item what is true of its seconds. As a document,
- * "fullminute.worksheet/1", which is only ever written sealed (src/host/sealed.h).
+ * "fullminute.worksheet/1", which is only ever written sealed (src/port/sealed.h).
  */
 #ifndef DOCUMENT_WORKSHEET_KEY_H
 #define DOCUMENT_WORKSHEET_KEY_H

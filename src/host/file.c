@@ -1,7 +1,7 @@
 /* realpath belongs to the XSI part of POSIX. */
 #define _XOPEN_SOURCE 700 /* NOLINT(bugprone-reserved-identifier) */
 
-#include "src/host/file.h"
+#include "src/port/file.h"
 
 #include <errno.h>
 #include <fcntl.h>

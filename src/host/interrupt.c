@@ -1,4 +1,4 @@
-#include "src/host/interrupt.h"
+#include "src/port/interrupt.h"
 
 #include <signal.h>
 #include <stddef.h>

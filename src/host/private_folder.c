@@ -1,6 +1,6 @@
 /* flock is not in POSIX: it stays with the open folder, and goes when its last holder ends. */
 #define _DEFAULT_SOURCE /* NOLINT(bugprone-reserved-identifier) */
-#include "src/host/private_folder.h"
+#include "src/port/private_folder.h"
 
 #include <dirent.h>
 #include <errno.h>

@@ -1,6 +1,6 @@
-#include "src/host/read_whole.h"
+#include "src/port/read_whole.h"
 
-#include "src/host/interrupt.h"
+#include "src/port/interrupt.h"
 
 #include <errno.h>
 #include <fcntl.h>

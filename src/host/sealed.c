@@ -1,4 +1,4 @@
-#include "src/host/sealed.h"
+#include "src/port/sealed.h"
 
 #include <sodium.h>
 #include <stdint.h>

@@ -1,7 +1,7 @@
-#include "src/host/settings.h"
+#include "src/port/settings.h"
 
 #include "src/base/json_text.h"
-#include "src/host/file.h"
+#include "src/port/file.h"
 
 #include <errno.h>
 #include <jansson.h>

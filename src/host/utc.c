@@ -1,4 +1,4 @@
-#include "src/host/utc.h"
+#include "src/port/utc.h"
 
 #include <stddef.h>
 #include <time.h>

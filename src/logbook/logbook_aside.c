@@ -1,9 +1,9 @@
 /* A damaged logbook: kept under another name, and what forgetting has to do with it. */
-#include "src/host/utc.h"
 #include "src/logbook/logbook_private.h"
+#include "src/port/utc.h"
 
 #include "src/base/bytes.h"
-#include "src/host/file.h"
+#include "src/port/file.h"
 
 #include <dirent.h>
 #include <errno.h>

@@ -1,6 +1,6 @@
 /* What belongs to a learner besides rows, and forgetting all of it. */
-#include "src/host/utc.h"
 #include "src/logbook/logbook_private.h"
+#include "src/port/utc.h"
 
 #include <stdlib.h>
 #include <string.h>

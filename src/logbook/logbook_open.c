@@ -1,10 +1,10 @@
 /* Opening and closing. */
 #define _DEFAULT_SOURCE /* NOLINT(bugprone-reserved-identifier): flock */
 
-#include "src/host/steady.h"
 #include "src/logbook/logbook_private.h"
+#include "src/port/steady.h"
 
-#include "src/host/file.h"
+#include "src/port/file.h"
 
 #include <errno.h>
 #include <fcntl.h>

@@ -5,7 +5,7 @@
 #ifndef LOGBOOK_LOGBOOK_PRIVATE_H
 #define LOGBOOK_LOGBOOK_PRIVATE_H
 
-#include "src/logbook/logbook.h"
+#include "src/port/logbook.h"
 
 #include <sqlite3.h>
 

@@ -1,7 +1,7 @@
 /* Rows in and out. */
 #include "src/base/text.h"
-#include "src/host/utc.h"
 #include "src/logbook/logbook_private.h"
+#include "src/port/utc.h"
 
 #include <string.h>
 

@@ -1,6 +1,6 @@
 /* Who may ask: the right address in Host, no other page's Origin, and the cookie. */
-#include "src/host/steady.h"
 #include "src/page/page_private.h"
+#include "src/port/steady.h"
 
 #include <netinet/in.h>
 #include <sodium.h>

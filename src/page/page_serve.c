@@ -1,9 +1,9 @@
 /* The loop: the server, the sittings and the streams, on one thread. */
 #include "src/base/text.h"
-#include "src/host/interrupt.h"
 #include "src/host/steady.h"
 #include "src/page/page_open.h"
 #include "src/page/page_private.h"
+#include "src/port/interrupt.h"
 
 #include <errno.h>
 #include <math.h>

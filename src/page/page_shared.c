@@ -1,9 +1,9 @@
 /* The shared minute: the educator's side on the page, the seats' at a listener of their own,
  * which is open only while a minute is held. */
 #include "src/base/json_text.h"
-#include "src/host/steady.h"
 #include "src/page/page_private.h"
 #include "src/page/page_qr.h"
+#include "src/port/steady.h"
 #include "src/usecase/listen_make.h"
 
 #include <arpa/inet.h>

@@ -1,5 +1,5 @@
 /* The three ticks before a minute opens. */
-#include "src/playback/player.h"
+#include "src/port/player.h"
 
 #include "dsp/constants.h"
 

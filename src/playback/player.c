@@ -1,8 +1,8 @@
-#include "src/playback/player.h"
+#include "src/port/player.h"
 
 #include "src/host/in_time.h"
-#include "src/host/steady.h"
 #include "src/playback/player_callback.h"
+#include "src/port/steady.h"
 
 #include <math.h>
 #include <pthread.h>

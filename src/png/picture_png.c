@@ -1,4 +1,4 @@
-#include "src/png/picture_png.h"
+#include "src/port/picture_png.h"
 
 #include "src/base/bytes.h"
 #include "src/png/png_module.h"

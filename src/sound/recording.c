@@ -1,6 +1,6 @@
-#include "src/sound/recording.h"
+#include "src/port/recording.h"
 
-#include "src/host/file.h"
+#include "src/port/file.h"
 #include "src/sound/sound_out.h"
 
 #include <errno.h>

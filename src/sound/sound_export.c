@@ -1,8 +1,8 @@
 #include "src/sound/sound_export.h"
 
-#include "src/host/file.h"
-#include "src/host/interrupt.h"
-#include "src/sound/sound_file.h"
+#include "src/port/file.h"
+#include "src/port/interrupt.h"
+#include "src/port/sound_file.h"
 #include "src/sound/sound_out.h"
 
 #include <errno.h>

@@ -1,7 +1,7 @@
-#include "src/sound/sound_file.h"
+#include "src/port/sound_file.h"
 
 #include "src/host/aside.h"
-#include "src/host/interrupt.h"
+#include "src/port/interrupt.h"
 #include "src/sound/sound_bytes.h"
 #include "src/sound/sound_format.h"
 #include "src/sound/sound_mpeg.h"

@@ -1,4 +1,4 @@
-#include "src/sound/sound_writer.h"
+#include "src/port/sound_writer.h"
 
 #include "src/sound/sound_out.h"
 

@@ -3,7 +3,7 @@
 #include "dsp/breath/respiration_pause.h"
 #include "dsp/compare/reference_range.h"
 
-#include "src/host/interrupt.h"
+#include "src/port/interrupt.h"
 #include "src/usecase/analyse_run_private.h"
 #include "src/usecase/channel_choice.h"
 

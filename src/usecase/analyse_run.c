@@ -1,8 +1,8 @@
 /* One recording: opened with the sitting beside it, read, one window counted. */
 #include "src/usecase/analyse_run_private.h"
 
-#include "src/host/file.h"
-#include "src/host/interrupt.h"
+#include "src/port/file.h"
+#include "src/port/interrupt.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -7,7 +7,7 @@
 #define USECASE_ANALYSE_RUN_PRIVATE_H
 
 #include "dsp/analyser.h"
-#include "src/sound/sound_file.h"
+#include "src/port/sound_file.h"
 #include "src/usecase/analyse_file.h"
 #include "src/usecase/sitting_windows.h"
 

@@ -2,10 +2,10 @@
 
 #include "src/base/bytes.h"
 #include "src/base/json_text.h"
-#include "src/batch/digest.h"
 #include "src/document/document_parts.h"
-#include "src/host/file.h"
 #include "src/picture/count_picture.h"
+#include "src/port/digest.h"
+#include "src/port/file.h"
 #include "src/usecase/batch_row.h"
 #include "src/usecase/sitting_windows.h"
 #include "src/words/said.h"

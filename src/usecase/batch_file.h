@@ -6,7 +6,7 @@
 #ifndef USECASE_BATCH_FILE_H
 #define USECASE_BATCH_FILE_H
 
-#include "src/batch/pool.h"
+#include "src/port/pool_work.h"
 #include "src/usecase/analyse_file.h"
 
 /** What to do with every file. Texts are borrowed. */

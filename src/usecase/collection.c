@@ -1,8 +1,8 @@
 #include "src/usecase/collection.h"
 
 #include "src/base/text.h"
-#include "src/host/file.h"
-#include "src/host/private_folder.h"
+#include "src/port/file.h"
+#include "src/port/private_folder.h"
 
 #include <dirent.h>
 #include <errno.h>

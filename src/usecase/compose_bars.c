@@ -3,7 +3,7 @@
 #include "dsp/fullminute_compose.h"
 #include "src/base/bytes.h"
 #include "src/document/truth_document.h"
-#include "src/sound/sound_writer.h"
+#include "src/port/sound_writer.h"
 #include "src/usecase/document_files.h"
 #include "src/usecase/sound_digest.h"
 

@@ -4,9 +4,9 @@
 #include "dsp/signal/filter.h"
 #include "dsp/signal/loudspeaker.h"
 #include "dsp/signal/resample.h"
-#include "src/playback/click.h"
-#include "src/sound/sound_file.h"
+#include "src/port/sound_file.h"
 #include "src/usecase/analyse_file.h"
+#include "src/usecase/click.h"
 #include "src/usecase/truth_beside.h"
 
 #include <math.h>

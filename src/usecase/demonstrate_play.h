@@ -14,7 +14,7 @@
 
 #define DEMONSTRATE_LOOP_MIN_S 1.0
 
-/** An output; src/playback/player.h is one. See there what each does. */
+/** An output; src/port/player.h is one. See there what each does. */
 typedef struct demonstrate_output {
     void *context;
     void (*start)(void *context, const float *samples, int64_t n, int64_t from);

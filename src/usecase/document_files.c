@@ -1,9 +1,9 @@
 #include "src/usecase/document_files.h"
 
 #include "src/document/rhythm_file.h"
-#include "src/host/file.h"
-#include "src/host/read_whole.h"
-#include "src/host/sealed.h"
+#include "src/port/file.h"
+#include "src/port/read_whole.h"
+#include "src/port/sealed.h"
 
 #include <sodium.h>
 #include <stdlib.h>

@@ -1,9 +1,9 @@
 #include "src/usecase/dropped_sound.h"
 
 #include "src/base/bytes.h"
-#include "src/host/interrupt.h"
-#include "src/sound/sound_file.h"
-#include "src/sound/sound_writer.h"
+#include "src/port/interrupt.h"
+#include "src/port/sound_file.h"
+#include "src/port/sound_writer.h"
 #include "src/usecase/sound_jail.h"
 
 #include <errno.h>

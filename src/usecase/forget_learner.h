@@ -6,7 +6,7 @@
 #define USECASE_FORGET_LEARNER_H
 
 #include "src/base/bytes.h"
-#include "src/logbook/logbook.h"
+#include "src/port/logbook.h"
 
 /** What was removed. Start it as {0}; bytes_free(&left). */
 typedef struct forgotten {

@@ -1,7 +1,7 @@
 #include "src/usecase/input_list.h"
 
 #include "src/base/text.h"
-#include "src/capture/devices.h"
+#include "src/port/devices.h"
 
 #include <stdlib.h>
 

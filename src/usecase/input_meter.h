@@ -9,8 +9,8 @@
 
 #include "dsp/heart/placement.h"
 #include "src/base/error.h"
-#include "src/capture/capture.h"
-#include "src/capture/devices.h"
+#include "src/port/capture.h"
+#include "src/port/devices.h"
 
 #include <stdbool.h>
 

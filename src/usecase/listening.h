@@ -6,7 +6,7 @@
 #define USECASE_LISTENING_H
 
 #include "src/base/error.h"
-#include "src/capture/devices.h"
+#include "src/port/devices.h"
 
 #include <stdbool.h>
 

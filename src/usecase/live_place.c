@@ -1,7 +1,7 @@
 #include "src/usecase/live_place.h"
 
 #include "src/document/sitting_document.h"
-#include "src/host/file.h"
+#include "src/port/file.h"
 #include "src/usecase/document_files.h"
 
 #include <errno.h>

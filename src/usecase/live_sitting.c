@@ -1,11 +1,11 @@
 /* Opening and closing a live sitting: input, recording, document. */
-#include "src/host/utc.h"
+#include "src/port/utc.h"
 #include "src/usecase/live_private.h"
 
 #include "dsp/breath/respiration_pause.h"
-#include "src/host/file.h"
-#include "src/host/settings.h"
-#include "src/host/steady.h"
+#include "src/port/file.h"
+#include "src/port/settings.h"
+#include "src/port/steady.h"
 #include "src/usecase/document_files.h"
 #include "src/usecase/listening.h"
 #include "src/usecase/remembered.h"

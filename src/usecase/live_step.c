@@ -1,7 +1,7 @@
 /* The phases of a live sitting as time goes on. */
 #include "src/usecase/live_private.h"
 
-#include "src/host/steady.h"
+#include "src/port/steady.h"
 
 #include <math.h>
 #include <stdio.h>

@@ -1,7 +1,7 @@
 /* The drain's side of a live sitting: from captured blocks to the recording. */
 #include "src/usecase/live_private.h"
 
-#include "src/host/steady.h"
+#include "src/port/steady.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -2,7 +2,7 @@
 
 #include "src/base/text.h"
 #include "src/document/check_view.h"
-#include "src/host/file.h"
+#include "src/port/file.h"
 #include "src/usecase/sound_digest.h"
 
 #include <math.h>

@@ -14,7 +14,7 @@
 #include "dsp/compare/compare.h"
 #include "src/base/error.h"
 #include "src/document/check_view.h"
-#include "src/logbook/logbook.h"
+#include "src/port/logbook.h"
 
 /** One row on its way. Start it with logbook_keep_begin; end it with logbook_keep_end. */
 typedef struct logbook_keep {

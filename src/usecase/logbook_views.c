@@ -3,12 +3,12 @@
 #include "src/base/text.h"
 #include "src/document/count_document.h"
 #include "src/document/document_parts.h"
-#include "src/host/settings.h"
-#include "src/logbook/charted_line.h"
 #include "src/picture/chart_differences.h"
 #include "src/picture/chart_progress.h"
+#include "src/port/settings.h"
 #include "src/usecase/progress_make.h"
 #include "src/usecase/report_make.h"
+#include "src/words/charted_line.h"
 #include "src/words/progress_text.h"
 
 #include <math.h>

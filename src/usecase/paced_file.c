@@ -1,6 +1,6 @@
 #include "src/usecase/paced_file.h"
 
-#include "src/sound/sound_file.h"
+#include "src/port/sound_file.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -7,7 +7,7 @@
 #define USECASE_PACED_FILE_H
 
 #include "src/base/error.h"
-#include "src/capture/capture.h"
+#include "src/port/capture.h"
 
 /** Opaque; see paced_file_close. */
 typedef struct paced_file paced_file;

@@ -1,7 +1,7 @@
 #include "src/usecase/picture_file.h"
 
-#include "src/host/file.h"
-#include "src/png/picture_png.h"
+#include "src/port/file.h"
+#include "src/port/picture_png.h"
 
 #include <stdlib.h>
 #include <string.h>

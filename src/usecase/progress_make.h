@@ -7,7 +7,7 @@
 
 #include "src/base/error.h"
 #include "src/document/progress.h"
-#include "src/logbook/logbook.h"
+#include "src/port/logbook.h"
 
 /**
  * Read and sum up.

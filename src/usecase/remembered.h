@@ -5,8 +5,8 @@
 #ifndef USECASE_REMEMBERED_H
 #define USECASE_REMEMBERED_H
 
-#include "src/capture/devices.h"
-#include "src/host/settings.h"
+#include "src/port/devices.h"
+#include "src/port/settings.h"
 
 /**
  * The chest piece that was found. Where it is not plugged in now nothing takes its place: a

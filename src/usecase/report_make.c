@@ -2,13 +2,13 @@
 
 #include "dsp/compare/reference_range.h"
 #include "src/base/text.h"
-#include "src/logbook/charted_line.h"
 #include "src/picture/check_picture.h"
 #include "src/sheet/report_page.h"
 #include "src/usecase/checked_count.h"
 #include "src/usecase/progress_make.h"
 #include "src/usecase/report_strip.h"
 #include "src/usecase/sound_digest.h"
+#include "src/words/charted_line.h"
 #include "src/words/check_text.h"
 
 #include <math.h>

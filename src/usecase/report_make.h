@@ -7,7 +7,7 @@
 #define USECASE_REPORT_MAKE_H
 
 #include "src/base/error.h"
-#include "src/logbook/logbook.h"
+#include "src/port/logbook.h"
 
 #include <stddef.h>
 

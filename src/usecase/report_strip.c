@@ -2,7 +2,7 @@
 
 #include "dsp/signal/filter.h"
 #include "src/picture/chart_sound_strip.h"
-#include "src/sound/sound_file.h"
+#include "src/port/sound_file.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -2,9 +2,9 @@
 
 #include "src/base/text.h"
 #include "src/document/check_document.h"
-#include "src/host/file.h"
 #include "src/picture/check_picture.h"
 #include "src/picture/count_picture.h"
+#include "src/port/file.h"
 #include "src/usecase/checked_count.h"
 #include "src/usecase/logbook_keep.h"
 #include "src/usecase/report_strip.h"

@@ -1,6 +1,6 @@
 #include "src/usecase/sitting_entries.h"
 
-#include "src/host/utc.h"
+#include "src/port/utc.h"
 
 #include <math.h>
 #include <stdlib.h>

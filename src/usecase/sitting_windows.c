@@ -1,6 +1,7 @@
 #include "src/usecase/sitting_windows.h"
 
-#include "src/sound/sound_file.h"
+#include "dsp/analyser.h"
+#include "src/port/sound_file.h"
 #include "src/usecase/document_files.h"
 
 #include <math.h>

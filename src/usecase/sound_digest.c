@@ -1,7 +1,7 @@
 #include "src/usecase/sound_digest.h"
 
-#include "src/host/interrupt.h"
-#include "src/sound/sound_file.h"
+#include "src/port/interrupt.h"
+#include "src/port/sound_file.h"
 
 #include <math.h>
 #include <stdlib.h>

@@ -4,13 +4,13 @@
  * bits over its samples as 16 bit whole numbers, least significant byte first, channels
  * interleaved. A truth document carries it, so that no other recording's is believed.
  *
- * Source: BLAKE2b, RFC 7693; by libsodium (src/batch/digest).
+ * Source: BLAKE2b, RFC 7693; by libsodium (src/port/digest).
  */
 #ifndef USECASE_SOUND_DIGEST_H
 #define USECASE_SOUND_DIGEST_H
 
 #include "src/base/error.h"
-#include "src/batch/digest.h"
+#include "src/port/digest.h"
 
 #include <stddef.h>
 

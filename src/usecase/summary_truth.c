@@ -3,8 +3,8 @@
 #include "src/base/bytes.h"
 #include "src/document/csv_table.h"
 #include "src/document/truth_document.h"
-#include "src/host/file.h"
-#include "src/host/read_whole.h"
+#include "src/port/file.h"
+#include "src/port/read_whole.h"
 #include "src/usecase/document_files.h"
 
 #include <math.h>

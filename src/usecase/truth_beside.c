@@ -1,7 +1,7 @@
 #include "src/usecase/truth_beside.h"
 
-#include "src/host/file.h"
-#include "src/sound/sound_file.h"
+#include "src/port/file.h"
+#include "src/port/sound_file.h"
 #include "src/usecase/document_files.h"
 #include "src/usecase/sound_digest.h"
 

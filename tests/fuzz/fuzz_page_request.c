@@ -7,8 +7,8 @@
  * secrets are fixed and rates are lifted, so that an input leads to the same place each time.
  */
 #define _DEFAULT_SOURCE /* NOLINT(bugprone-reserved-identifier) */
-#include "src/host/private_folder.h"
 #include "src/page/page_private.h"
+#include "src/port/private_folder.h"
 #include "src/usecase/compose_bars.h"
 
 #include <netinet/in.h>

@@ -4,7 +4,7 @@
  *
  * libsndfile 1.2.0 leaks on some damaged Ogg files; run with -detect_leaks=0.
  */
-#include "src/sound/sound_file.h"
+#include "src/port/sound_file.h"
 
 #include <stdint.h>
 #include <stdio.h>

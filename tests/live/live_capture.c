@@ -5,10 +5,10 @@
  * clock: `health running 12.345`, `gap overflow FIRST N`, `end SAMPLES WRITTEN GAPS CLOSED S`.
  * Stops at SECONDS, at SIGTERM, or 1 s after the input is lost. Exit 0; 3: not closed.
  */
-#include "src/capture/capture.h"
-#include "src/capture/devices.h"
-#include "src/host/interrupt.h"
-#include "src/sound/recording.h"
+#include "src/port/capture.h"
+#include "src/port/devices.h"
+#include "src/port/interrupt.h"
+#include "src/port/recording.h"
 
 #include <inttypes.h>
 #include <stdatomic.h>

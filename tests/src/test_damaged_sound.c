@@ -8,7 +8,7 @@
  *              ones, pieces left out, doubled or moved, numbers of the header made absurd.
  *   Tolerance: none. Each format in a process of its own, so that a crash has a name.
  */
-#include "src/sound/sound_file.h"
+#include "src/port/sound_file.h"
 
 #include "dsp/signal/random.h"
 

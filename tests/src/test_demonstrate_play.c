@@ -4,7 +4,7 @@
  *   Input:     a stretch of 20 s at 1 kHz with marks made here.
  *   Tolerance: samples and marks exactly.
  */
-#include "src/playback/click.h"
+#include "src/usecase/click.h"
 #include "src/usecase/demonstrate_play.h"
 
 #include "tests/support.h"

@@ -8,7 +8,7 @@
  */
 #include "src/document/entry_csv.h"
 #include "src/document/entry_json.h"
-#include "src/logbook/charted_line.h"
+#include "src/words/charted_line.h"
 
 #include "tests/support.h"
 

@@ -1,7 +1,7 @@
 /* Files are whole or not there at all; nothing is overwritten unless told. */
 #include "tests/support.h"
 
-#include "src/host/file.h"
+#include "src/port/file.h"
 
 #include <dirent.h>
 #include <errno.h>

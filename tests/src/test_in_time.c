@@ -1,5 +1,5 @@
 #include "src/host/in_time.h"
-#include "src/host/steady.h"
+#include "src/port/steady.h"
 #include "tests/support.h"
 
 #include <semaphore.h>

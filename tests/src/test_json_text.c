@@ -8,7 +8,7 @@
  */
 #include "src/base/json_text.h"
 #include "src/document/truth_document.h"
-#include "src/host/settings.h"
+#include "src/port/settings.h"
 
 #include "../support.h"
 

@@ -10,7 +10,7 @@
 #include "src/usecase/live_level.h"
 
 #include "src/document/truth_document.h"
-#include "src/sound/sound_file.h"
+#include "src/port/sound_file.h"
 #include "src/usecase/document_files.h"
 
 #include "../support.h"

@@ -1,6 +1,6 @@
 /*
  * The logbook's file: sealed rows, migrations, damage, forgetting.
- *   Source: the rules in src/logbook/logbook.h; SQLite's file format (sqlite.org), whose
+ *   Source: the rules in src/port/logbook.h; SQLite's file format (sqlite.org), whose
  *           first 16 bytes name it.
  *   Input:  files written here, in a temporary folder; invented learners.
  */

@@ -10,7 +10,7 @@
 #include "src/usecase/placement_check.h"
 
 #include "dsp/signal/random.h"
-#include "src/sound/sound_file.h"
+#include "src/port/sound_file.h"
 #include "tests/support.h"
 
 #include <dirent.h>

@@ -6,9 +6,9 @@
  *   Tolerance: samples exactly; levels as stated beside each.
  * No sound card is needed. tests/live plays through a real sound server.
  */
-#include "src/capture/devices.h"
-#include "src/playback/player.h"
 #include "src/playback/player_callback.h"
+#include "src/port/devices.h"
+#include "src/port/player.h"
 
 #include "tests/support.h"
 

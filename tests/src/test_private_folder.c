@@ -1,5 +1,5 @@
 /* A private folder is ours alone, goes with what is in it, and one that was left goes too. */
-#include "src/host/private_folder.h"
+#include "src/port/private_folder.h"
 
 #include "tests/support.h"
 

@@ -4,8 +4,8 @@
  *   Input:     a ramp over all 65536 values of 16 bits, made here.
  *   Tolerance: none: the values lie on the 16 bit grid.
  */
-#include "src/sound/recording.h"
-#include "src/sound/sound_file.h"
+#include "src/port/recording.h"
+#include "src/port/sound_file.h"
 #include "tests/support.h"
 
 #include <signal.h>

@@ -7,7 +7,7 @@
 #include "src/command/compose_options.h"
 #include "src/command/recipe_options.h"
 #include "src/document/truth_document.h"
-#include "src/sound/sound_file.h"
+#include "src/port/sound_file.h"
 #include "src/usecase/document_files.h"
 
 #include "../support.h"

@@ -1,10 +1,10 @@
 /*
  * Sealed bytes: unreadable without the phrase, refused when changed anywhere.
- *   Source: the layout in src/host/sealed.h. That sealed bytes look like chance: of 8 n
+ *   Source: the layout in src/port/sealed.h. That sealed bytes look like chance: of 8 n
  *           bits about half are set, with a standard deviation of sqrt(2 n) bits (binomial).
  *   Input:  invented words.
  */
-#include "src/host/sealed.h"
+#include "src/port/sealed.h"
 
 #include "tests/support.h"
 

@@ -1,10 +1,10 @@
 /*
  * Settings: kept, not lost, private to the person's folder.
- *   Source: the schema in src/host/settings.h; the XDG Base Directory Specification says
+ *   Source: the schema in src/port/settings.h; the XDG Base Directory Specification says
  *           that a relative XDG_CONFIG_HOME is ignored.
  *   Input:  files written here, in a temporary folder.
  */
-#include "src/host/settings.h"
+#include "src/port/settings.h"
 
 #include "tests/support.h"
 

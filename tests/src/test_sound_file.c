@@ -1,7 +1,7 @@
 /* Reading sound: what comes out is what is there, and what is not there is said. */
 #include "tests/support.h"
 
-#include "src/sound/sound_file.h"
+#include "src/port/sound_file.h"
 
 #include <fcntl.h>
 #include <math.h>

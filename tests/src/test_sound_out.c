@@ -5,8 +5,8 @@
  *   Input:     a tone of one second; the call of the system is this file's own.
  *   Tolerance: none.
  */
-#include "src/sound/recording.h"
-#include "src/sound/sound_writer.h"
+#include "src/port/recording.h"
+#include "src/port/sound_writer.h"
 
 #include "../support.h"
 

@@ -13,7 +13,7 @@
 
 #include "tests/support.h"
 
-#include "src/sound/sound_file.h"
+#include "src/port/sound_file.h"
 #include "src/usecase/batch_file.h"
 
 #include <errno.h>

@@ -1,7 +1,7 @@
 /*
  * The delay of a tap from its ticks to the settings: what is heard when, which keys belong to
  * it, what is remembered and what is not.
- *   Source: the contracts of src/usecase/tap_test.h and src/playback/player.h.
+ *   Source: the contracts of src/usecase/tap_test.h and src/port/player.h.
  *   Input:  a player, keys and a clock that stand here in the place of the real ones
  *           (-Wl,--wrap): the output is heard LATENCY_S after it starts, each key comes a
  *           known time after its tick.
@@ -9,7 +9,7 @@
 #include "tests/support.h"
 
 #include "src/command/sources_private.h"
-#include "src/playback/player.h"
+#include "src/port/player.h"
 #include "src/usecase/tap_test.h"
 
 #include <math.h>

@@ -8,7 +8,7 @@
  */
 #include "src/capture/drain.h"
 
-#include "src/host/steady.h"
+#include "src/port/steady.h"
 #include "tests/stepped/stepped.h"
 #include "tests/support.h"
 

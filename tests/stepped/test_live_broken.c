@@ -7,7 +7,7 @@
  *   Tolerance: none: the order of what is stored and what is shown is compared line by line.
  */
 #include "src/command/check_sitting.h"
-#include "src/host/steady.h"
+#include "src/port/steady.h"
 #include "tests/stepped/walk.h"
 
 #include <signal.h>

@@ -10,7 +10,7 @@
 #include "src/usecase/live_sitting.h"
 
 #include "src/document/truth_document.h"
-#include "src/host/steady.h"
+#include "src/port/steady.h"
 #include "src/usecase/document_files.h"
 #include "tests/stepped/stepped.h"
 

@@ -6,7 +6,7 @@
  *   Input:     a composed heart of 72 a minute, 4000 Hz, whose source can fail (walk.h).
  *   Tolerance: none: the order of what is stored and what is shown is compared line by line.
  */
-#include "src/host/steady.h"
+#include "src/port/steady.h"
 #include "tests/stepped/walk.h"
 
 #include <string.h>

@@ -3,7 +3,7 @@
 #include "dsp/signal/random.h"
 #include "src/capture/paced_source.h"
 #include "src/capture/source.h"
-#include "src/host/steady.h"
+#include "src/port/steady.h"
 #include "src/usecase/document_files.h"
 #include "src/usecase/live_private.h"
 #include "src/usecase/reveal.h"

@@ -8,8 +8,8 @@
  * Members that this version does not know are kept as they are. A file that cannot be
  * understood is set aside under another name, never overwritten, and that is said.
  */
-#ifndef HOST_SETTINGS_H
-#define HOST_SETTINGS_H
+#ifndef PORT_SETTINGS_H
+#define PORT_SETTINGS_H
 
 #include "src/base/error.h"
 

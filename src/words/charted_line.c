@@ -1,4 +1,4 @@
-#include "src/logbook/charted_line.h"
+#include "src/words/charted_line.h"
 
 #include "dsp/compare/compare.h"
 #include "src/base/text.h"

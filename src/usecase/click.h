@@ -2,8 +2,8 @@
  * @file click.h
  * A click laid over a sound, to say where a beat is.
  */
-#ifndef PLAYBACK_CLICK_H
-#define PLAYBACK_CLICK_H
+#ifndef USECASE_CLICK_H
+#define USECASE_CLICK_H
 
 #include <stdint.h>
 

@@ -5,8 +5,8 @@
  * by a later one. Its maker holds a lock on it, so that a folder in use is told from one
  * that was left.
  */
-#ifndef HOST_PRIVATE_FOLDER_H
-#define HOST_PRIVATE_FOLDER_H
+#ifndef PORT_PRIVATE_FOLDER_H
+#define PORT_PRIVATE_FOLDER_H
 
 #include "src/base/error.h"
 

@@ -2,8 +2,8 @@
  * @file utc.h
  * The date and time of day, as documents keep it.
  */
-#ifndef HOST_UTC_H
-#define HOST_UTC_H
+#ifndef PORT_UTC_H
+#define PORT_UTC_H
 
 enum {
     UTC_BYTES = 21

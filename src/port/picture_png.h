@@ -7,8 +7,8 @@
  * Measured on Debian 12 (librsvg 2.54.7): an empty program linked to librsvg starts in
  * 5.1 ms with 10.8 MB resident, without it in 0.6 ms with 1.0 MB.
  */
-#ifndef SRC_PNG_PICTURE_PNG_H
-#define SRC_PNG_PICTURE_PNG_H
+#ifndef PORT_PICTURE_PNG_H
+#define PORT_PICTURE_PNG_H
 
 #include "src/base/error.h"
 

@@ -3,11 +3,11 @@
  * Writes a mono recording of 16 bits into a draft of a file, and reads it back: what is
  * on the disk is what was meant, or it is an error.
  */
-#ifndef SOUND_SOUND_WRITER_H
-#define SOUND_SOUND_WRITER_H
+#ifndef PORT_SOUND_WRITER_H
+#define PORT_SOUND_WRITER_H
 
 #include "src/base/error.h"
-#include "src/host/file.h"
+#include "src/port/file.h"
 
 #include <stddef.h>
 

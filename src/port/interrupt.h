@@ -3,8 +3,8 @@
  * Ctrl-C: the first press asks the work to stop at its next safe point, so that no
  * temporary file is left; a second one ends the program at once.
  */
-#ifndef HOST_INTERRUPT_H
-#define HOST_INTERRUPT_H
+#ifndef PORT_INTERRUPT_H
+#define PORT_INTERRUPT_H
 
 #include "src/base/error.h"
 

@@ -5,8 +5,8 @@
  *
  * A frame is one sample from every channel.
  */
-#ifndef SOUND_SOUND_FILE_H
-#define SOUND_SOUND_FILE_H
+#ifndef PORT_SOUND_FILE_H
+#define PORT_SOUND_FILE_H
 
 #include "src/base/error.h"
 

@@ -5,8 +5,8 @@
  * mode 0600. A kill loses at most the last 2 s. Not by draft and rename: what has been
  * recorded must be there whatever happens.
  */
-#ifndef SOUND_RECORDING_H
-#define SOUND_RECORDING_H
+#ifndef PORT_RECORDING_H
+#define PORT_RECORDING_H
 
 #include "src/base/error.h"
 

@@ -3,8 +3,8 @@
  * Plays samples through an output and says what is being heard now. The callback copies
  * from memory; nothing in it allocates, locks or waits.
  */
-#ifndef PLAYBACK_PLAYER_H
-#define PLAYBACK_PLAYER_H
+#ifndef PORT_PLAYER_H
+#define PORT_PLAYER_H
 
 #include "src/base/error.h"
 
@@ -15,7 +15,7 @@
 typedef struct player player;
 
 /**
- * Open an output and keep it running, silent. With devices_open (src/capture/devices.h)
+ * Open an output and keep it running, silent. With devices_open (src/port/devices.h)
  * called before, nothing of what the system's sound libraries chatter reaches the person.
  *
  * @param device   PortAudio's index; -1: the default output

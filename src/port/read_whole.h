@@ -2,8 +2,8 @@
  * @file read_whole.h
  * A file of modest size into memory.
  */
-#ifndef HOST_READ_WHOLE_H
-#define HOST_READ_WHOLE_H
+#ifndef PORT_READ_WHOLE_H
+#define PORT_READ_WHOLE_H
 
 #include "src/base/bytes.h"
 #include "src/base/error.h"

@@ -9,8 +9,8 @@
  * the BLAKE2b digest of a second half of what Argon2id gives: it tells a wrong phrase from a
  * changed file and says nothing of the key.
  */
-#ifndef HOST_SEALED_H
-#define HOST_SEALED_H
+#ifndef PORT_SEALED_H
+#define PORT_SEALED_H
 
 #include "src/base/bytes.h"
 #include "src/base/error.h"

@@ -6,8 +6,8 @@
  *
  * A target that exists and is not a regular file (a device, a pipe) is written directly.
  */
-#ifndef HOST_FILE_H
-#define HOST_FILE_H
+#ifndef PORT_FILE_H
+#define PORT_FILE_H
 
 #include "src/base/error.h"
 

@@ -3,8 +3,8 @@
  * A row as it is charted: always the learner's own numbers, in one line, marked as
  * practice. The second count has no place in it.
  */
-#ifndef LOGBOOK_CHARTED_LINE_H
-#define LOGBOOK_CHARTED_LINE_H
+#ifndef WORDS_CHARTED_LINE_H
+#define WORDS_CHARTED_LINE_H
 
 #include "src/document/entry.h"
 

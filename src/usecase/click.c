@@ -1,4 +1,4 @@
-#include "src/playback/click.h"
+#include "src/usecase/click.h"
 
 #include <math.h>
 

@@ -8,8 +8,8 @@
  * and without a gap in their numbering, to the owner's sink. A stretch that was lost is
  * handed on as a gap of its best-known length and is never hidden.
  */
-#ifndef CAPTURE_CAPTURE_H
-#define CAPTURE_CAPTURE_H
+#ifndef PORT_CAPTURE_H
+#define PORT_CAPTURE_H
 
 #include "src/base/error.h"
 

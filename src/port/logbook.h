@@ -10,8 +10,8 @@
  * that is said; it is never overwritten, and any other file is left as it is. Learners are initials or a nickname; of patients
  * nothing is kept. Several programs may write at once.
  */
-#ifndef LOGBOOK_LOGBOOK_H
-#define LOGBOOK_LOGBOOK_H
+#ifndef PORT_LOGBOOK_H
+#define PORT_LOGBOOK_H
 
 #include "src/base/error.h"
 #include "src/document/entry.h"
@@ -130,7 +130,7 @@ typedef struct logbook_signature {
 } logbook_signature;
 
 /**
- * An instructor's own pass phrase, as src/host/sealed.h seals it: a signature takes it.
+ * An instructor's own pass phrase, as src/port/sealed.h seals it: a signature takes it.
  * It guards against signing by somebody else at this logbook, not against one who makes
  * another logbook.
  */

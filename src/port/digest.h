@@ -2,8 +2,8 @@
  * @file digest.h
  * What a file's bytes come to: BLAKE2b (RFC 7693) of 256 bits, by libsodium.
  */
-#ifndef BATCH_DIGEST_H
-#define BATCH_DIGEST_H
+#ifndef PORT_DIGEST_H
+#define PORT_DIGEST_H
 
 #include "src/base/error.h"
 

@@ -3,8 +3,8 @@
  * The inputs and outputs of this computer, with a steady name to choose each by. Starts
  * and ends PortAudio, and keeps the chatter of ALSA and JACK off the person's terminal.
  */
-#ifndef CAPTURE_DEVICES_H
-#define CAPTURE_DEVICES_H
+#ifndef PORT_DEVICES_H
+#define PORT_DEVICES_H
 
 #include "src/base/error.h"
 
