@@ -6,7 +6,6 @@
 
 #include <dlfcn.h>
 #include <limits.h>
-#include <stdbool.h>
 #include <stdio.h>
 #include <string.h>
 #include <unistd.h>
