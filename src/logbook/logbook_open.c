@@ -2,6 +2,7 @@
 #define _DEFAULT_SOURCE /* NOLINT(bugprone-reserved-identifier): flock */
 
 #include "src/logbook/logbook_private.h"
+#include "src/port/home.h"
 #include "src/port/steady.h"
 
 #include "src/port/file.h"
@@ -93,28 +94,9 @@ bool logbook_finish(logbook *l, sqlite3_stmt *s, app_err *err)
 
 char *logbook_default_path(app_err *err)
 {
-    /* NOLINTBEGIN(concurrency-mt-unsafe): nothing here changes the environment */
-    const char *const data = getenv("XDG_DATA_HOME");
-    const char *const home = getenv("HOME");
-    /* NOLINTEND(concurrency-mt-unsafe) */
-    const bool has_data = data != NULL && data[0] == '/';
-    if (!has_data && (home == NULL || home[0] != '/')) {
-        (void)app_err_set(err, APP_FAILED,
-                          "no home folder to keep a logbook in; name a file with "
-                          "--logbook FILE");
-        return NULL;
-    }
-    const char *const root = has_data ? data : home;
-    const char *const rest = has_data ? "/fullminute/logbook.sqlite"
-                                      : "/.local/share/fullminute/logbook.sqlite";
-    const size_t n = strlen(root) + strlen(rest) + 1;
-    char *const path = malloc(n);
-    if (path == NULL) {
-        (void)app_err_memory(err);
-        return NULL;
-    }
-    (void)snprintf(path, n, "%s%s", root, rest);
-    return path;
+    return home_path(
+        HOME_DATA, "logbook.sqlite",
+        "no home folder to keep a logbook in; name a file with --logbook FILE", err);
 }
 
 /* ---- Whose file it is, and whether it is whole ---- */
@@ -184,7 +166,7 @@ static bool check_there(const char *path, bool make, app_err *err)
 {
     struct stat there;
     if (stat(path, &there) != 0) {
-        return make ? file_make_folders(path, err)
+        return make ? file_make_folders(path, false, err)
                     : app_err_set(err, APP_UNREADABLE,
                                   "there is no logbook %s; 'fullminute logbook new' "
                                   "begins one",

@@ -10,6 +10,7 @@
 #include "dsp/signal/filter.h"
 #include "src/port/capture.h"
 #include "src/port/devices.h"
+#include "src/port/lock.h"
 #include "src/port/player.h"
 #include "src/port/recording.h"
 #include "src/usecase/live_level.h"
@@ -17,8 +18,6 @@
 #include "src/usecase/live_sitting.h"
 #include "src/usecase/paced_file.h"
 #include "src/usecase/sitting_entries.h"
-
-#include <pthread.h>
 
 enum {
     LIVE_TAKEN_GAPS = 256,
@@ -37,7 +36,7 @@ typedef struct live_gap {
  * `lock` guards what both threads touch; it is never held over a disk.
  */
 typedef struct live_take {
-    pthread_mutex_t lock;
+    lock *lock;
     recording *out;
     int channel; /**< from 0 */
     float gain;

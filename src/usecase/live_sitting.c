@@ -15,7 +15,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 static const char FILE_PREFIX[] = "file:";
 
@@ -134,7 +133,7 @@ static bool open_recording(live_sitting *s, app_err *err)
     if (s->document_path == NULL) {
         return app_err_memory(err);
     }
-    if (access(s->document_path, F_OK) == 0) {
+    if (file_is_there(s->document_path)) {
         return app_err_set(err, APP_USAGE, "%s exists; give another name",
                            s->document_path);
     }
@@ -244,7 +243,6 @@ live_sitting *live_sitting_open(const live_plan *plan, app_err *err)
     }
     s->plan = *plan;
     s->document = sitting_document_none();
-    (void)pthread_mutex_init(&s->take.lock, NULL);
     live_level_init(&s->level, 1000.0);
     if (open_all(s, err)) {
         plan_taking(s);
@@ -258,8 +256,8 @@ live_sitting *live_sitting_open(const live_plan *plan, app_err *err)
     char *const document_path = made ? strdup(s->document_path) : NULL;
     (void)live_sitting_close(s, &hung, &ignored);
     if (path != NULL && document_path != NULL) {
-        (void)unlink(path);
-        (void)unlink(document_path);
+        (void)file_remove(path);
+        (void)file_remove(document_path);
     }
     free(path);
     free(document_path);
@@ -303,7 +301,6 @@ bool live_sitting_close(live_sitting *s, bool *hung, app_err *err)
     }
     paced_file_close(s->paced);
     live_take_free(&s->take);
-    (void)pthread_mutex_destroy(&s->take.lock);
     sitting_document_free(&s->document);
     free(s->path);
     free(s->document_path);

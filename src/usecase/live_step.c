@@ -49,9 +49,9 @@ static fm_contact_watch *contact_watch(const live_sitting *s)
 static void watch_window(live_sitting *s)
 {
     if (contact_watch(s) != NULL) {
-        (void)pthread_mutex_lock(&s->take.lock);
+        lock_take(s->take.lock);
         fm_contact_watch_begin(s->take.watch, s->taking.start, s->taking.end);
-        (void)pthread_mutex_unlock(&s->take.lock);
+        lock_leave(s->take.lock);
     }
 }
 
@@ -185,7 +185,7 @@ static bool take_gaps(live_sitting *s)
 static void look(live_sitting *s)
 {
     capture_get_state(s->capture, &s->state);
-    (void)pthread_mutex_lock(&s->take.lock);
+    lock_take(s->take.lock);
     const bool gaps = take_gaps(s);
     s->written = s->take.written;
     s->level = s->take.level;
@@ -193,7 +193,7 @@ static void look(live_sitting *s)
     if (failed) {
         (void)snprintf(s->trouble, sizeof s->trouble, "%.250s", s->take.err.text);
     }
-    (void)pthread_mutex_unlock(&s->take.lock);
+    lock_leave(s->take.lock);
     if (gaps) {
         save(s);
     }
@@ -209,9 +209,9 @@ static void look_for_contact(live_sitting *s)
     if (contact_watch(s) == NULL || w == NULL) {
         return;
     }
-    (void)pthread_mutex_lock(&s->take.lock);
+    lock_take(s->take.lock);
     s->lost = fm_contact_watch_end(s->take.watch);
-    (void)pthread_mutex_unlock(&s->take.lock);
+    lock_leave(s->take.lock);
     if (s->lost.length_s > 0.0) {
         w->lost_start_s = s->lost.start_s;
         w->lost_length_s = s->lost.length_s;
@@ -264,10 +264,10 @@ void live_sitting_step(live_sitting *s)
 
 static void view_marks(live_sitting *s, live_view *out)
 {
-    (void)pthread_mutex_lock(&s->take.lock);
+    lock_take(s->take.lock);
     out->n_marks = s->take.n_marks;
     memcpy(out->marks, s->take.marks, sizeof out->marks);
-    (void)pthread_mutex_unlock(&s->take.lock);
+    lock_leave(s->take.lock);
 }
 
 void live_sitting_get_view(live_sitting *s, live_view *out)
