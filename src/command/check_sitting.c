@@ -44,11 +44,8 @@ static bool discard(const char *path, app_err *err)
         path);
 }
 
-static bool ask_one(sitting_document *d,
-                    const char *path,
-                    sitting_entry_kind kind,
-                    int seconds,
-                    app_err *err)
+static bool ask_one(
+    sitting_document *d, const char *path, taking_entry kind, int seconds, app_err *err)
 {
     static const char *const WORDS[] = {"Your own count of beats",
                                         "The second examiner's, at the wrist,",
@@ -66,8 +63,8 @@ static bool ask_one(sitting_document *d,
         if (strcmp(line, "discard") == 0) {
             return discard(path, err);
         }
-        if (kind == SITTING_ENTRY_BREATH && !none_asked &&
-            text_to_long(line, &entered) && entered == 0) {
+        if (kind == TAKING_BREATH && !none_asked && text_to_long(line, &entered) &&
+            entered == 0) {
             none_asked = true;
             (void)fputs(
                 "None seen for a whole minute, or could you not count? None seen: call "
@@ -109,9 +106,9 @@ static bool ask_missing(sitting_document *d, const char *path, app_err *err)
     (void)fputs("This sitting was not entered. Nothing is counted before your entry; "
                 "'discard' removes it.\n",
                 stderr);
-    if ((m.pulse && !ask_one(d, path, SITTING_ENTRY_PULSE, m.pulse_seconds, err)) ||
-        (m.second && !ask_one(d, path, SITTING_ENTRY_SECOND, m.pulse_seconds, err)) ||
-        (m.breath && !ask_one(d, path, SITTING_ENTRY_BREATH, 60, err))) {
+    if ((m.pulse && !ask_one(d, path, TAKING_PULSE, m.pulse_seconds, err)) ||
+        (m.second && !ask_one(d, path, TAKING_SECOND, m.pulse_seconds, err)) ||
+        (m.breath && !ask_one(d, path, TAKING_BREATH, 60, err))) {
         return false;
     }
     d->sealed = false;

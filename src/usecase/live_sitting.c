@@ -2,6 +2,7 @@
 #include "src/port/utc.h"
 #include "src/usecase/live_private.h"
 
+#include "dsp/analyser.h"
 #include "dsp/breath/respiration_pause.h"
 #include "src/port/file.h"
 #include "src/port/settings.h"
@@ -190,7 +191,7 @@ static bool open_all(live_sitting *s, app_err *err)
     }
     live_ticks_open(s);
     fill_document(s);
-    if (!live_sitting_save(s, err)) {
+    if (!live_sitting_save(s, &s->document, err)) {
         return false;
     }
     s->capture = capture_open(&request, err);
@@ -203,6 +204,36 @@ static bool open_all(live_sitting *s, app_err *err)
     return s->capture != NULL;
 }
 
+/* The windows in their order, each with the numbers that are asked for after it. */
+static void plan_taking(live_sitting *s)
+{
+    const live_plan *const p = &s->plan;
+    const bool watched = live_watches_first(p);
+    const taking_step breath = {
+        .entry = TAKING_BREATH, .seconds = 60, .window = true, .watched = watched};
+    taking *const t = &s->taking;
+    *t = (taking){.open = !p->checked,
+                  .repeats = p->until_stopped,
+                  .rate_hz = s->rate_hz,
+                  .settle = (int64_t)llround(LIVE_LEVEL_S * s->rate_hz),
+                  .tail = (int64_t)llround(FM_CONTEXT_S * s->rate_hz)};
+    if (watched) {
+        taking_add(t, breath);
+    }
+    if (p->pulse) {
+        taking_add(t, (taking_step){.entry = TAKING_PULSE,
+                                    .seconds = p->seconds,
+                                    .window = true});
+    }
+    if (p->pulse && p->second_examiner) {
+        taking_add(t, (taking_step){.entry = TAKING_SECOND, .seconds = p->seconds});
+    }
+    if (!watched && (p->breath || !p->pulse)) {
+        taking_add(t, breath);
+    }
+    taking_begin(t);
+}
+
 live_sitting *live_sitting_open(const live_plan *plan, app_err *err)
 {
     live_sitting *const s = calloc(1, sizeof *s);
@@ -213,11 +244,8 @@ live_sitting *live_sitting_open(const live_plan *plan, app_err *err)
     s->plan = *plan;
     s->document = sitting_document_none();
     live_level_init(&s->level, 1000.0);
-    s->phase = LIVE_SETTLING;
-    s->kind = plan->pulse && !live_watches_first(plan) ? SITTING_PULSE : SITTING_BREATH;
-    s->window = 1;
     if (open_all(s, err)) {
-        s->ready_at = (int64_t)llround(LIVE_LEVEL_S * s->rate_hz);
+        plan_taking(s);
         return s;
     }
     /* Nothing was recorded: leave nothing behind. */
@@ -236,11 +264,16 @@ live_sitting *live_sitting_open(const live_plan *plan, app_err *err)
     return NULL;
 }
 
-bool live_sitting_save(live_sitting *s, app_err *err)
+bool live_sitting_save(live_sitting *s, const sitting_document *d, app_err *err)
 {
-    s->dirty = !sitting_document_write(&s->document, s->document_path, err);
+    s->dirty = !sitting_document_write(d, s->document_path, err);
     s->saved_s = steady_now_s();
     return !s->dirty;
+}
+
+const taking *live_sitting_taking(const live_sitting *s)
+{
+    return &s->taking;
 }
 
 const char *live_sitting_path(const live_sitting *s)
@@ -261,7 +294,7 @@ bool live_sitting_close(live_sitting *s, bool *hung, app_err *err)
         ok = recording_close(s->take.out, ok ? err : NULL) && ok;
     }
     if (s->dirty && s->document_path != NULL) {
-        ok = live_sitting_save(s, ok ? err : NULL) && ok;
+        ok = live_sitting_save(s, &s->document, ok ? err : NULL) && ok;
     }
     if (s->has_devices && !*hung) {
         devices_close(&s->devices); /* would hang as well */

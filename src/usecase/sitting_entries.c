@@ -4,7 +4,6 @@
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 enum {
     TAPPING = 6
@@ -37,17 +36,13 @@ sitting_missing sitting_entries_missing(const sitting_document *d, double durati
     return m;
 }
 
-bool sitting_entries_take(sitting_document *d,
-                          sitting_entry_kind kind,
-                          int entered,
-                          int seconds,
-                          app_err *err)
+bool sitting_entries_take(
+    sitting_document *d, taking_entry kind, int entered, int seconds, app_err *err)
 {
     sitting_entry *const all[] = {&d->pulse, &d->second, &d->breath};
-    const int most =
-        (kind == SITTING_ENTRY_BREATH ? FM_BREATHS_MANUAL_MAX : FM_MANUAL_MAX) /
-        (60 / seconds);
-    const int least = kind == SITTING_ENTRY_BREATH ? 0 : 1;
+    const int most = (kind == TAKING_BREATH ? FM_BREATHS_MANUAL_MAX : FM_MANUAL_MAX) /
+                     (60 / seconds);
+    const int least = kind == TAKING_BREATH ? 0 : 1;
     if (entered < least || entered > most) {
         return app_err_set(err, APP_USAGE, "give a whole number from %d to %d", least,
                            most);
@@ -58,7 +53,7 @@ bool sitting_entries_take(sitting_document *d,
      * one or two can be: no deficit. */
     const int fewer = d->pulse.entered - entered;
     const sitting_window *const w = sitting_document_window(d, SITTING_PULSE);
-    if (kind == SITTING_ENTRY_SECOND && d->pulse.given && w != NULL && seconds == 60 &&
+    if (kind == TAKING_SECOND && d->pulse.given && w != NULL && seconds == 60 &&
         d->pulse.seconds == 60 && (fewer == 0 || fewer >= FM_DEFICIT_NAMED_FROM) &&
         !(sitting_document_missing_s(d, w->start_s, w->end_s) > 0.0)) {
         d->deficit_per_min = (double)fewer;

@@ -9,13 +9,7 @@
 #include "src/document/entry.h"
 #include "src/document/sitting_document.h"
 #include "src/usecase/checked_count.h"
-
-/** Whose number. */
-typedef enum sitting_entry_kind {
-    SITTING_ENTRY_PULSE,
-    SITTING_ENTRY_SECOND, /**< the second examiner's, at the wrist */
-    SITTING_ENTRY_BREATH
-} sitting_entry_kind;
+#include "src/usecase/taking.h"
 
 /** One entry that a sealed sitting lacks. */
 typedef struct sitting_missing {
@@ -38,11 +32,8 @@ void sitting_entries_describe(const sitting_document *d, entry *row);
  *
  * @return false with err APP_USAGE: nobody counts that much
  */
-bool sitting_entries_take(sitting_document *d,
-                          sitting_entry_kind kind,
-                          int entered,
-                          int seconds,
-                          app_err *err);
+bool sitting_entries_take(
+    sitting_document *d, taking_entry kind, int entered, int seconds, app_err *err);
 
 /**
  * Fill a request from a sitting, where the person gave nothing else.
