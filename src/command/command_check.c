@@ -278,14 +278,16 @@ static int check_recording(plan *p, const char *path, app_err *err)
         check_sitting_free(&sitting);
         return APP_FAILED;
     }
-    const check_view *const view = checked_count_view(checked);
+    hint_voice voice = {.words = terminal_hints};
+    check_view view = *checked_count_view(checked);
+    view.voice = &voice;
     const bool ok =
         check_logbook_counted(
-            &kept, view, sitting.found ? sitting.document.deficit_per_min : (double)NAN,
-            err) &&
-        draw(view, p, err) &&
-        say_text(p->json ? document_format_line(said_check(view), 0)
-                         : check_text_format(view),
+            &kept, &view,
+            sitting.found ? sitting.document.deficit_per_min : (double)NAN, err) &&
+        draw(&view, p, err) &&
+        say_text(p->json ? document_format_line(said_check(&view), 0)
+                         : check_text_format(&view),
                  err);
     if (ok && !p->json) {
         check_sitting_print_second(&sitting);
@@ -293,8 +295,8 @@ static int check_recording(plan *p, const char *path, app_err *err)
     check_sitting_free(&sitting);
     check_logbook_end(&kept);
     const bool refused =
-        request->pulse.asked && view->count->heart.count.status == FM_REFUSED;
-    if (view->source->truncated) {
+        request->pulse.asked && view.count->heart.count.status == FM_REFUSED;
+    if (view.source->truncated) {
         say_named(stderr, "fullminute check: warning: ", path,
                   " is truncated: its header promises more than there is\n");
     }

@@ -119,7 +119,8 @@ static void begin_count(page_live *l)
     if (!page_jobs_add(l->page->jobs, count_it, e)) {
         e->running = false;
         e->done = true;
-        (void)app_err_set(&e->err, APP_FAILED, "busy; count it with: fullminute check");
+        (void)app_err_set(&e->err, APP_FAILED,
+                          "busy; the recording is kept, count it later");
     }
 }
 

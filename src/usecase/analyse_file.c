@@ -135,7 +135,7 @@ static bool count_breath(struct run *run, analysed *out, app_err *err)
     if (own == NULL) {
         return app_err_memory(err);
     }
-    run->asked = "--breath-window";
+    run->asked = HINT_BREATH_WINDOW;
     run->asked_s = start_s;
     bool ok = run_count_seconds(run, start_s, FM_WINDOW_MAX_S, own, err);
     if (ok && (!only_whole || is_whole(&own->count.heart.count.window))) {
@@ -271,13 +271,13 @@ static bool get_ready(struct run *run, app_err *err)
     }
     if (r->breath_window == BREATH_WINDOW_NEXT ||
         r->breath_window == BREATH_WINDOW_AT) {
-        run->asked = "--breath-window";
+        run->asked = HINT_BREATH_WINDOW;
         run->asked_s = r->breath_window == BREATH_WINDOW_AT ? r->breath_start_s
                                                             : r->start_s + r->seconds;
         if (!holds(run, run->asked_s, err)) {
             return false;
         }
-        run->asked = "--start";
+        run->asked = HINT_START;
         run->asked_s = r->start_s;
     }
     return r->when_ready(r->ready_context, err);

@@ -35,18 +35,15 @@ struct checked_count {
     check_view view;
 };
 
-/* What differs between a pulse and respirations: nouns, limits, options. */
+/* What differs between a pulse and respirations: nouns, limits. */
 static const struct {
     const char *name;
     int most_per_min;
     double tolerance_per_min;
-    const char *manual, *seconds, *start;
 } KINDS[FM_EVENT_KINDS] = {
-    [FM_EVENT_BEAT] = {"beats", FM_MANUAL_MAX, FM_TOLERANCE_EXAMPLE_PER_MIN, "--manual",
-                       "--seconds", "--start"},
+    [FM_EVENT_BEAT] = {"beats", FM_MANUAL_MAX, FM_TOLERANCE_EXAMPLE_PER_MIN},
     [FM_EVENT_BREATH] = {"respirations", FM_BREATHS_MANUAL_MAX,
-                         FM_BREATH_TOLERANCE_EXAMPLE_PER_MIN, "--manual-breaths",
-                         "--breath-seconds", "--breath-window"},
+                         FM_BREATH_TOLERANCE_EXAMPLE_PER_MIN},
 };
 
 /* The truth names the pattern of its first minute only. */
@@ -100,11 +97,11 @@ static bool check_speed(const side *s, fm_event_kind kind, app_err *err)
             err, APP_UNREADABLE, "cannot use %s: %d taps in %d s are too many for %s",
             taps_name(s->entry), m->entered, m->seconds, KINDS[kind].name);
     }
-    return app_err_set(err, APP_USAGE,
-                       "%d %s in %d s are %d per minute, more than the %d this "
-                       "program takes; give the raw count, not the rate, and its %s",
-                       m->entered, KINDS[kind].name, m->seconds, per_min, most,
-                       KINDS[kind].seconds);
+    return app_err_set(
+        err, APP_USAGE,
+        "%d %s in %d s are %d per minute, more than the %d this "
+        "program takes; give the raw count, not the rate, and its seconds",
+        m->entered, KINDS[kind].name, m->seconds, per_min, most);
 }
 
 /*
@@ -130,10 +127,9 @@ static bool count_taps(side *s, fm_event_kind kind, double start_s, app_err *err
         fm_compare_beats_in(t->s, t->n, from_s, (double)m->seconds, m->convention);
     if (m->entered == 0) {
         return app_err_set(err, APP_USAGE,
-                           "%s has no tap in the %d s from %g s on; check %s, or "
-                           "enter the count with %s",
-                           taps_name(s->entry), m->seconds, start_s, KINDS[kind].start,
-                           KINDS[kind].manual);
+                           "%s has no tap in the %d s from %g s on; check where they "
+                           "start, or enter the %s counted",
+                           taps_name(s->entry), m->seconds, start_s, KINDS[kind].name);
     }
     return check_speed(s, kind, err);
 }

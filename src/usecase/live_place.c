@@ -25,10 +25,9 @@ static bool make_folders(char *path, app_err *err)
             const char kept = *c;
             *c = '\0';
             if (mkdir(path, S_IRWXU) != 0 && errno != EEXIST) {
-                return app_err_set(err, APP_FAILED,
-                                   "cannot make the folder %s: %s; name a place with "
-                                   "--recording",
-                                   path, APP_CAUSE(errno));
+                (void)app_err_set(err, APP_FAILED, "cannot make the folder %s: %s",
+                                  path, APP_CAUSE(errno));
+                return app_err_hint(err, HINT_NONE, HINT_RECORDING);
             }
             *c = kept;
             if (kept == '\0') {
@@ -56,9 +55,8 @@ static bool name_folder(char out[PLACE_BYTES])
 static bool recordings_folder(char out[PLACE_BYTES], app_err *err)
 {
     if (!name_folder(out)) {
-        return app_err_set(err, APP_FAILED,
-                           "no home folder to keep recordings in; name a place with "
-                           "--recording");
+        (void)app_err_set(err, APP_FAILED, "no home folder to keep recordings in");
+        return app_err_hint(err, HINT_NONE, HINT_RECORDING);
     }
     return make_folders(out, err);
 }
