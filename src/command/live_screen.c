@@ -3,7 +3,6 @@
 #include "src/base/text.h"
 
 #include <math.h>
-#include <stdio.h>
 #include <string.h>
 
 enum {

@@ -10,7 +10,6 @@
 #include "src/usecase/sitting_windows.h"
 #include "src/words/said.h"
 
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 

@@ -3,7 +3,6 @@
 #include "dsp/constants.h"
 
 #include <math.h>
-#include <stdbool.h>
 #include <stdlib.h>
 
 enum {

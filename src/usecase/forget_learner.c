@@ -1,7 +1,6 @@
 #include "src/usecase/forget_learner.h"
 
 #include "src/base/bytes.h"
-#include "src/document/sitting_document.h"
 #include "src/port/file.h"
 #include "src/usecase/document_files.h"
 #include "src/usecase/live_place.h"

@@ -17,7 +17,6 @@
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
 
 /* What belongs together while it is made. */
 struct reveal {

@@ -2,9 +2,9 @@
 
 #include "dsp/compare/compare.h"
 
-#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <math.h>
 #include <string.h>
 
 static const double PER_S = 1e6;

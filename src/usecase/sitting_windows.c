@@ -1,6 +1,5 @@
 #include "src/usecase/sitting_windows.h"
 
-#include "dsp/analyser.h"
 #include "src/port/file.h"
 #include "src/port/sound_file.h"
 #include "src/usecase/document_files.h"

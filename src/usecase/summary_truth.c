@@ -1,9 +1,7 @@
 #include "src/usecase/summary_truth.h"
 
 #include "src/base/bytes.h"
-#include "src/base/text.h"
 #include "src/document/csv_table.h"
-#include "src/document/row.h"
 #include "src/document/truth_document.h"
 #include "src/port/file.h"
 #include "src/port/read_whole.h"
