@@ -74,7 +74,7 @@ allowed_own()
 # prints, waits, or depends on the clock or the locale. xmmintrin: registers, in dsp/signal/lanes.h.
 pure='^<(assert|complex|float|limits|math|stdalign|stdbool|stddef|stdint|stdlib|string|kiss_fft|kiss_fftr|soxr|xmmintrin)\.h>$'
 
-# What base, documents, words, pictures, sheets and ports see: standard C and Jansson, no operating
+# What base, documents, words, pictures, sheets, ports and use cases see: standard C and Jansson, no operating
 # system.
 standard='^<(assert|ctype|errno|float|inttypes|jansson|limits|math|stdarg|stdatomic|stdbool|stddef|stdint|stdio|stdlib|string|strings)\.h>$'
 
@@ -115,7 +115,7 @@ check_includes()
         *)
             [[ $file != dsp/* || $name =~ $pure ]] ||
                 offence "$file: the pure library may not include $name"
-            [[ ! $file =~ ^src/(base|document|words|picture|sheet|port)/ || $name =~ $standard ]] ||
+            [[ ! $file =~ ^src/(base|document|words|picture|sheet|port|usecase)/ || $name =~ $standard ]] ||
                 offence "$file: knows no operating system and may not include $name"
             ;;
         esac

@@ -4,7 +4,6 @@
 #include "dsp/signal/peaks.h"
 
 #include <math.h>
-#include <stdint.h>
 #include <string.h>
 
 /* 70 a minute, a little over the fastest composed and marked; 6 % is about as near as a
@@ -43,11 +42,8 @@ enum {
 _Static_assert((int)SETS == (int)FM_LIKENESS_SETS, "the memory has room for every way");
 
 /* How many of the hypothesis's breaths later a number looks. */
-static const double BREATHS_LATER[FM_LENGTH_SIZE] = {
-#define X(name, cues, breaths) breaths,
-    FM_LENGTH_MAP(X)
-#undef X
-};
+#define LATER(name, cues, breaths) breaths,
+static const double BREATHS_LATER[FM_LENGTH_SIZE] = {FM_LENGTH_MAP(LATER)};
 
 double fm_breath_hypothesis_s(size_t j)
 {

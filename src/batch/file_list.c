@@ -7,7 +7,6 @@
 
 #include <dirent.h>
 #include <errno.h>
-#include <fcntl.h>
 #include <fnmatch.h>
 #include <stdlib.h>
 #include <string.h>

@@ -12,11 +12,8 @@ enum {
     BUSY_MS = 3000               /* a killed run may take a moment to be gone */
 };
 
-static const char *const SQL[] = {
-#define X(name, sql) sql,
-    LEDGER_STATEMENT_MAP(X)
-#undef X
-};
+#define STATEMENT(name, sql) sql,
+static const char *const SQL[] = {LEDGER_STATEMENT_MAP(STATEMENT)};
 
 /* Small caches: memory must not depend on the number of files. */
 static const char SET_UP[] = "PRAGMA locking_mode = EXCLUSIVE;"

@@ -1,5 +1,4 @@
 /* batch: many recordings in, one row each out. */
-#include "dsp/analyser.h"
 #include "src/base/text.h"
 #include "src/batch/batch.h"
 #include "src/command/command.h"

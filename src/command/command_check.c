@@ -272,7 +272,8 @@ static int check_recording(plan *p, const char *path, app_err *err)
     if (sitting.found) {
         sitting_entries_describe(&sitting.document, &kept.row);
     }
-    checked_count *const checked = checked_count_make(request, err);
+    checked_count *const checked =
+        check_logbook_count(&kept, request, sitting.document.deficit_per_min, err);
     if (checked == NULL) {
         check_logbook_end(&kept);
         check_sitting_free(&sitting);
@@ -281,14 +282,10 @@ static int check_recording(plan *p, const char *path, app_err *err)
     hint_voice voice = {.words = terminal_hints};
     check_view view = *checked_count_view(checked);
     view.voice = &voice;
-    const bool ok =
-        check_logbook_counted(
-            &kept, &view,
-            sitting.found ? sitting.document.deficit_per_min : (double)NAN, err) &&
-        draw(&view, p, err) &&
-        say_text(p->json ? document_format_line(said_check(&view), 0)
-                         : check_text_format(&view),
-                 err);
+    const bool ok = draw(&view, p, err) &&
+                    say_text(p->json ? document_format_line(said_check(&view), 0)
+                                     : check_text_format(&view),
+                             err);
     if (ok && !p->json) {
         check_sitting_print_second(&sitting);
     }

@@ -1,6 +1,4 @@
 /* count: one recording in, the full-minute apical count out. */
-#include "dsp/analyser.h"
-#include "src/base/text.h"
 #include "src/command/age.h"
 #include "src/command/command.h"
 #include "src/command/live_run.h"

@@ -4,7 +4,6 @@
 
 #include "src/base/text.h"
 #include "src/port/interrupt.h"
-#include "src/port/steady.h"
 #include "src/usecase/placement_check.h"
 #include "src/words/lines.h"
 

@@ -4,7 +4,6 @@
 #include "src/document/csv_table.h"
 
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 static const char PRACTICE[] = "practice";

@@ -4,7 +4,6 @@
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 static const double WINDOW_MAX_S = 60.001;
 

@@ -2,6 +2,7 @@
 #define _DEFAULT_SOURCE /* NOLINT(bugprone-reserved-identifier): flock */
 
 #include "src/logbook/logbook_private.h"
+#include "src/port/home.h"
 #include "src/port/steady.h"
 
 #include "src/port/file.h"
@@ -94,27 +95,8 @@ bool logbook_finish(logbook *l, sqlite3_stmt *s, app_err *err)
 
 char *logbook_default_path(app_err *err)
 {
-    /* NOLINTBEGIN(concurrency-mt-unsafe): nothing here changes the environment */
-    const char *const data = getenv("XDG_DATA_HOME");
-    const char *const home = getenv("HOME");
-    /* NOLINTEND(concurrency-mt-unsafe) */
-    const bool has_data = data != NULL && data[0] == '/';
-    if (!has_data && (home == NULL || home[0] != '/')) {
-        (void)app_err_set(err, APP_FAILED, "no home folder to keep a logbook in");
-        (void)app_err_hint(err, HINT_NONE, HINT_LOGBOOK);
-        return NULL;
-    }
-    const char *const root = has_data ? data : home;
-    const char *const rest = has_data ? "/fullminute/logbook.sqlite"
-                                      : "/.local/share/fullminute/logbook.sqlite";
-    const size_t n = strlen(root) + strlen(rest) + 1;
-    char *const path = malloc(n);
-    if (path == NULL) {
-        (void)app_err_memory(err);
-        return NULL;
-    }
-    (void)snprintf(path, n, "%s%s", root, rest);
-    return path;
+    return home_path(HOME_DATA, "logbook.sqlite", "no home folder to keep a logbook in",
+                     HINT_LOGBOOK, err);
 }
 
 /* ---- Whose file it is, and whether it is whole ---- */
@@ -185,7 +167,7 @@ static bool check_there(const char *path, bool make, app_err *err)
     struct stat there;
     if (stat(path, &there) != 0) {
         if (make) {
-            return file_make_folders(path, err);
+            return file_make_folders(path, false, err);
         }
         (void)app_err_set(err, APP_UNREADABLE, "there is no logbook %s", path);
         return app_err_hint(err, HINT_NONE, HINT_NO_LOGBOOK);

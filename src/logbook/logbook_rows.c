@@ -3,8 +3,6 @@
 #include "src/logbook/logbook_private.h"
 #include "src/port/utc.h"
 
-#include <math.h>
-#include <stdio.h>
 #include <string.h>
 
 void logbook_column_text(sqlite3_stmt *s, int column, char *out, size_t bytes)

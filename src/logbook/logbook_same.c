@@ -3,7 +3,6 @@
 #include "src/logbook/logbook_private.h"
 
 #include <stdio.h>
-#include <string.h>
 
 /* Exported numbers have six digits. */
 static const char SQL_REAL[] = " AND (%s IS ?%d OR abs(%s - ?%d) <= 1e-5 * abs(?%d))";

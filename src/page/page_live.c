@@ -26,7 +26,7 @@ static const double TAP_LATE_S = 30.0;
 /* The end of a sitting on its way: counted on the other thread. */
 typedef struct ending {
     pthread_mutex_t lock;
-    bool running, done;
+    taking taking; /* goes on where the sitting's has come to */
     bool checked;
     reveal_request request;
     json_t *json;
@@ -70,24 +70,29 @@ static void count_it(void *context)
     (void)pthread_mutex_lock(&e->lock);
     e->json = json;
     e->err = err;
-    e->running = false;
-    e->done = true;
+    (void)taking_tell(&e->taking, json != NULL ? TAKING_COUNTED : TAKING_COUNT_FAILED,
+                      0);
     (void)pthread_mutex_unlock(&e->lock);
+}
+
+static taking_phase phase_of(page_live *l)
+{
+    (void)pthread_mutex_lock(&l->end.lock);
+    const taking_phase phase = l->end.taking.phase;
+    (void)pthread_mutex_unlock(&l->end.lock);
+    return phase;
 }
 
 static bool is_counting(page_live *l)
 {
-    (void)pthread_mutex_lock(&l->end.lock);
-    const bool running = l->end.running;
-    (void)pthread_mutex_unlock(&l->end.lock);
-    return running;
+    return phase_of(l) == TAKING_COUNTING;
 }
 
 static void forget_end(page_live *l)
 {
     json_decref(l->end.json);
     l->end.json = NULL;
-    l->end.done = false;
+    l->end.taking = (taking){.phase = TAKING_ENDED};
     l->end.err = (app_err)APP_ERR_NONE;
     l->trouble[0] = '\0';
 }
@@ -99,6 +104,7 @@ static void close_sitting(page_live *l)
     if (l->sitting == NULL) {
         return;
     }
+    l->end.taking = *live_sitting_taking(l->sitting);
     if (!live_sitting_close(l->sitting, &hung, &err)) {
         (void)snprintf(l->trouble, sizeof l->trouble, "%s", err.text);
     }
@@ -115,10 +121,8 @@ static void begin_count(page_live *l)
     (void)snprintf(e->request.learner, sizeof e->request.learner, "%s", l->learner);
     (void)snprintf(e->request.rhythm, sizeof e->request.rhythm, "%s", l->rhythm);
     e->checked = l->plan.checked;
-    e->running = true;
     if (!page_jobs_add(l->page->jobs, count_it, e)) {
-        e->running = false;
-        e->done = true;
+        (void)taking_tell(&e->taking, TAKING_COUNT_FAILED, 0);
         (void)app_err_set(&e->err, APP_FAILED,
                           "busy; the recording is kept, count it later");
     }
@@ -184,23 +188,16 @@ static json_t *open_part(page_live *l, const live_view *v)
 
 static json_t *view_of(page_live *l)
 {
-    static const char *const PHASES[] = {
-        [LIVE_SETTLING] = "settling", [LIVE_LEAD_IN] = "lead_in",
-        [LIVE_RUNNING] = "running",   [LIVE_GAPPED] = "gapped",
-        [LIVE_ENTRY] = "entry",       [LIVE_ENDING] = "ending",
-        [LIVE_DONE] = "done",         [LIVE_BROKEN] = "broken"};
-    static const char *const ENTRIES[] = {[LIVE_ENTRY_PULSE] = "pulse",
-                                          [LIVE_ENTRY_SECOND] = "second",
-                                          [LIVE_ENTRY_BREATH] = "breath"};
     live_view v;
     live_sitting_get_view(l->sitting, &v);
     json_t *const out = json_pack(
         "{s:s,s:s,s:b,s:s,s:i,s:f,s:f,s:b,s:o,s:s,s:o,s:f,s:f,s:f,s:b,s:b,s:b,s:f,s:f}",
-        "phase", PHASES[v.phase], "kind", v.kind == SITTING_PULSE ? "pulse" : "breath",
-        "watched", v.watched, "entry", ENTRIES[v.entry], "seconds", v.seconds,
-        "elapsed_s", v.elapsed_s, "left_s", v.left_s, "can_start", v.can_start,
-        "level_dbfs", isfinite(v.level_dbfs) ? json_real(v.level_dbfs) : json_null(),
-        "advice", v.advice != NULL ? v.advice : "", "trouble",
+        "phase", taking_word(v.phase), "kind",
+        v.kind == SITTING_PULSE ? "pulse" : "breath", "watched", v.watched, "entry",
+        taking_entry_word(v.entry), "seconds", v.seconds, "elapsed_s", v.elapsed_s,
+        "left_s", v.left_s, "can_start", v.can_start, "level_dbfs",
+        isfinite(v.level_dbfs) ? json_real(v.level_dbfs) : json_null(), "advice",
+        v.advice != NULL ? v.advice : "", "trouble",
         page_json_text(v.trouble != NULL ? v.trouble : ""), "missing_s", v.missing_s,
         "lost_start_s", v.lost_start_s, "lost_length_s", v.lost_length_s, "stalled",
         v.stalled, "checked", l->plan.checked, "ticks", v.ticks, "now_s", v.now_s,
@@ -219,12 +216,7 @@ static json_t *state_of(page_live *l)
     if (l->sitting != NULL) {
         return view_of(l);
     }
-    (void)pthread_mutex_lock(&l->end.lock);
-    const char *const phase = l->end.running ? "counting"
-                              : l->end.done  ? "revealed"
-                                             : "none";
-    (void)pthread_mutex_unlock(&l->end.lock);
-    return json_pack("{s:s,s:o}", "phase", phase, "trouble",
+    return json_pack("{s:s,s:o}", "phase", taking_word(phase_of(l)), "trouble",
                      page_json_text(l->trouble));
 }
 
@@ -247,12 +239,13 @@ bool page_live_step(page_live *l, double now_s)
     const bool open = l->sitting != NULL;
     bool over = false;
     if (open) {
-        live_view v;
         live_sitting_step(l->sitting);
-        live_sitting_get_view(l->sitting, &v);
-        over = v.phase == LIVE_DONE;
+        const taking_phase phase = live_sitting_taking(l->sitting)->phase;
+        over = phase == TAKING_COUNTING || phase == TAKING_ENDED;
         if (over) {
             close_sitting(l);
+        }
+        if (phase == TAKING_COUNTING) {
             begin_count(l);
         }
     }
@@ -392,7 +385,7 @@ void page_live_stop(page_request *r)
     }
     live_sitting_stop(l->sitting);
     close_sitting(l);
-    if (!l->plan.checked) {
+    if (is_counting(l)) {
         begin_count(l);
     }
     l->next_tell_s = 0.0;
@@ -432,13 +425,13 @@ static bool awaits_entry(page_request *r, page_live *l)
 {
     live_view v;
     live_sitting_get_view(l->sitting, &v);
-    if (v.phase != LIVE_ENTRY) {
+    if (v.phase != TAKING_ENTRY) {
         say_not_stored(r, MHD_HTTP_CONFLICT,
                        v.trouble != NULL && v.trouble[0] != '\0'
                            ? v.trouble
                            : "no count is asked for at this moment");
     }
-    return v.phase == LIVE_ENTRY;
+    return v.phase == TAKING_ENTRY;
 }
 
 void page_live_enter(page_request *r)
@@ -472,12 +465,11 @@ void page_live_reveal(page_request *r)
 {
     page_live *const l = r->page->live;
     (void)pthread_mutex_lock(&l->end.lock);
-    json_t *const json =
-        l->end.done && !l->end.running ? json_incref(l->end.json) : NULL;
+    const taking_phase phase = l->end.taking.phase;
+    json_t *const json = phase == TAKING_SHOWN ? json_incref(l->end.json) : NULL;
     const app_err err = l->end.err;
-    const bool done = l->end.done;
     (void)pthread_mutex_unlock(&l->end.lock);
-    if (!done) {
+    if (phase != TAKING_SHOWN && phase != TAKING_FAILED) {
         page_reply_error(r, MHD_HTTP_CONFLICT, "nothing is to be shown yet");
         return;
     }

@@ -96,7 +96,7 @@ static json_t *room_of(const page_shared *c)
     if (c->qr != NULL) {
         (void)json_object_set_new(out, "qr", json_string(c->qr));
     }
-    if (c->minute.phase == SHARED_REVEALED) {
+    if (c->minute.taking.phase == TAKING_SHOWN) {
         (void)json_object_set_new(out, "name", json_string(c->name));
     }
     return out;

@@ -5,7 +5,6 @@
 
 #include <errno.h>
 #include <fcntl.h>
-#include <math.h>
 #include <sndfile.h>
 #include <stdlib.h>
 #include <string.h>

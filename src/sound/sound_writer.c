@@ -2,7 +2,6 @@
 
 #include "src/sound/sound_out.h"
 
-#include <math.h>
 #include <sndfile.h>
 #include <string.h>
 #include <strings.h>

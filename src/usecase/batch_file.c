@@ -10,11 +10,8 @@
 #include "src/usecase/sitting_windows.h"
 #include "src/words/said.h"
 
-#include <errno.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 enum {
     NAME_MAX_BYTES = 255, /* one name on the file systems in use (from memory) */
@@ -106,7 +103,7 @@ static bool open_place(struct job *job,
         return stop_without_memory(job, err);
     }
     const bool ok =
-        file_make_folders(place, err) && file_draft_open_sole(draft, place, err);
+        file_make_folders(place, false, err) && file_draft_open_sole(draft, place, err);
     job->stop |= !ok;
     free(place);
     return ok;
@@ -190,7 +187,7 @@ static void remove_output(const char *folder, const char *path, const char *suff
 {
     char *const place = folder != NULL ? batch_file_place(folder, path, suffix) : NULL;
     if (place != NULL) {
-        (void)unlink(place);
+        (void)file_remove(place);
     }
     free(place);
 }

@@ -22,6 +22,8 @@ typedef struct side {
 
 struct checked_count {
     const check_request *request; /* while it is made */
+    taking taking;
+    analyse_opened *opened;
     side sides[FM_EVENT_KINDS];
     analysed *own; /* the result, where it was made here */
     const analysed *result;
@@ -442,28 +444,10 @@ static void show(checked_count *c)
 
 /* ---- In order ---- */
 
-static const fm_manual *told(const side *s)
+const fm_manual *checked_count_entered(const checked_count *c, fm_event_kind kind)
 {
+    const side *const s = &c->sides[kind];
     return s->entry->asked && s->manual.entered != CHECK_BY_TAPS ? &s->manual : NULL;
-}
-
-/* The seal: whoever keeps entries has them now, once the recording is known to hold what
- * was asked for, and no later. */
-static bool tell_entered(void *context, app_err *err)
-{
-    const checked_count *const c = context;
-    return c->request->when_entered(c->request->entered_context,
-                                    told(&c->sides[FM_EVENT_BEAT]),
-                                    told(&c->sides[FM_EVENT_BREATH]), err);
-}
-
-static bool analyse(checked_count *c, app_err *err)
-{
-    analyse_request request = c->request->analyse;
-    request.when_ready = c->request->when_entered != NULL ? tell_entered : NULL;
-    request.ready_context = c;
-    c->own = analyse_file_window(&request, err);
-    return c->own != NULL;
 }
 
 bool checked_count_judge(checked_count *c,
@@ -495,6 +479,8 @@ checked_count *checked_count_enter(const check_request *request, app_err *err)
     }
     c->request = request;
     c->document = (truth_document)TRUTH_NONE;
+    taking_begin(&c->taking); /* all that is entered comes at once */
+    (void)taking_tell(&c->taking, TAKING_ENTERED, 0);
     if (enter(c, FM_EVENT_BEAT, err) && enter(c, FM_EVENT_BREATH, err)) {
         return c;
     }
@@ -502,11 +488,40 @@ checked_count *checked_count_enter(const check_request *request, app_err *err)
     return NULL;
 }
 
-checked_count *checked_count_make(const check_request *request, app_err *err)
+/* The recording is known to hold what was asked for before anything is stored. */
+checked_count *checked_count_open(const check_request *request, app_err *err)
 {
     checked_count *const c = checked_count_enter(request, err);
-    if (c != NULL && find_truth(c, err) && analyse(c, err) &&
-        checked_count_judge(c, c->own, NULL, err)) {
+    if (c != NULL && find_truth(c, err)) {
+        c->opened = analyse_open(&request->analyse, err);
+    }
+    if (c == NULL || c->opened != NULL) {
+        return c;
+    }
+    checked_count_free(c);
+    return NULL;
+}
+
+bool checked_count_tell(checked_count *c, taking_event event)
+{
+    return taking_tell(&c->taking, event, 0);
+}
+
+bool checked_count_count(checked_count *c, app_err *err)
+{
+    if (c->taking.phase != TAKING_COUNTING) {
+        return app_err_set(err, APP_FAILED, "not stored, so nothing is counted");
+    }
+    c->own = analyse_count(c->opened, err);
+    return c->own != NULL && checked_count_judge(c, c->own, NULL, err);
+}
+
+checked_count *checked_count_make(const check_request *request, app_err *err)
+{
+    checked_count *const c = checked_count_open(request, err);
+    if (c != NULL && checked_count_tell(c, TAKING_STORED) &&
+        checked_count_count(c, err)) {
+        (void)checked_count_tell(c, TAKING_COUNTED);
         return c;
     }
     checked_count_free(c);
@@ -515,13 +530,14 @@ checked_count *checked_count_make(const check_request *request, app_err *err)
 
 const check_view *checked_count_view(const checked_count *c)
 {
-    return &c->view;
+    return c->result != NULL ? &c->view : NULL;
 }
 
 void checked_count_free(checked_count *c)
 {
     if (c != NULL) {
         truth_document_free(&c->document);
+        analyse_close(c->opened);
         for (int kind = 0; kind < FM_EVENT_KINDS; kind++) {
             times_free(&c->sides[kind].read);
         }

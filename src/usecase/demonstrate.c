@@ -13,7 +13,6 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 enum {
     FRAMES_AT_ONCE = 4096,

@@ -1,19 +1,17 @@
 #include "src/usecase/forget_learner.h"
 
 #include "src/base/bytes.h"
-#include "src/document/sitting_document.h"
+#include "src/port/file.h"
 #include "src/usecase/document_files.h"
 #include "src/usecase/live_place.h"
 
-#include <errno.h>
 #include <stdlib.h>
-#include <unistd.h>
 
 /* A live sitting's recording and its document; the rest stays and is named. */
 static void remove_recording(void *context, const char *path)
 {
     forgotten *const out = context;
-    if (access(path, F_OK) != 0) {
+    if (!file_is_there(path)) {
         return;
     }
     if (!live_place_holds(path)) {
@@ -23,9 +21,9 @@ static void remove_recording(void *context, const char *path)
         return;
     }
     char *const document = sitting_document_path(path);
-    if (document != NULL && unlink(path) == 0) {
+    if (document != NULL && file_remove(path)) {
         out->recordings++;
-        out->not_removed += unlink(document) != 0 && errno != ENOENT;
+        out->not_removed += !file_remove(document);
     } else {
         out->not_removed++;
     }

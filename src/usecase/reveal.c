@@ -18,7 +18,6 @@
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
 
 /* What belongs together while it is made. */
 struct reveal {
@@ -101,15 +100,6 @@ static void from_request(struct reveal *r)
 
 /* ---- The logbook ---- */
 
-static bool entered(void *context,
-                    const fm_manual *pulse,
-                    const fm_manual *breaths,
-                    app_err *err)
-{
-    struct reveal *const r = context;
-    return logbook_keep_entered(&r->kept, pulse, breaths, r->asked->path, err);
-}
-
 static void begin_logbook(struct reveal *r)
 {
     app_err ignored = APP_ERR_NONE;
@@ -125,8 +115,6 @@ static void begin_logbook(struct reveal *r)
     }
     free(own);
     r->kept.sealed_elsewhere = r->has_document;
-    r->check.when_entered = entered;
-    r->check.entered_context = r;
     if (r->kept.book == NULL) {
         return;
     }
@@ -201,13 +189,11 @@ json_t *reveal_make(const reveal_request *request, int64_t *row, app_err *err)
     }
     if (!request->from_sitting || from_sitting(&r, err)) {
         begin_logbook(&r);
-        checked_count *const checked = checked_count_make(&r.check, err);
+        checked_count *const checked =
+            logbook_keep_check(&r.kept, &r.check, r.document.deficit_per_min, err);
         if (checked != NULL) {
-            const check_view *const view = checked_count_view(checked);
-            if (logbook_keep_counted(&r.kept, view, r.document.deficit_per_min, err)) {
-                out = show(&r, view);
-            }
-            if (out == NULL && err->text[0] == '\0') {
+            out = show(&r, checked_count_view(checked));
+            if (out == NULL) {
                 (void)app_err_memory(err);
             }
         }

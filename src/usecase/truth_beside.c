@@ -8,7 +8,6 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 /* A truth has its length to the millisecond; an encoder may add a little at the end. */
 static const double LENGTH_SLACK_S = 0.1;
@@ -87,8 +86,8 @@ bool truth_beside_read(const char *sound_path,
         return app_err_memory(err);
     }
     const bool ok =
-        access(path, F_OK) != 0 || (truth_document_read(path, d, err) &&
-                                    truth_beside_fits(d, path, sound_path, found, err));
+        !file_is_there(path) || (truth_document_read(path, d, err) &&
+                                 truth_beside_fits(d, path, sound_path, found, err));
     free(path);
     if (!ok) {
         truth_document_free(d);

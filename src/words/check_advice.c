@@ -1,11 +1,9 @@
 #include "src/document/check_view.h"
 #include "src/words/check_text_private.h"
-#include "src/words/count_text.h"
 #include "src/words/person_first.h"
 
 #include <math.h>
 #include <stdio.h>
-#include <string.h>
 
 /* ---- Rhythm ---- */
 
