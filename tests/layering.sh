@@ -219,8 +219,21 @@ check_clock()
     [ -z "$found" ] || offence "$found: time comes from src/port/steady"
 }
 
+# What is said is said for every front end: what the terminal does by an option or a command
+# is a hint (src/base/hint.h), worded in src/command/hints.c.
+check_said()
+{
+    local found commands='batch|check|compose|count|demonstrate|logbook|merge|page|report|sources|summary|worksheet'
+    found=$(grep -rnE "\"[^\"]*(--[a-z%]|fullminute ($commands)\\>|'($commands)'|\\\\(033|x1[bB]))" \
+        src/{words,picture,sheet,document,usecase,page,logbook,capture,playback,sound} --include=*.[ch] 2>/dev/null
+        grep -HnE -e '--[a-z]' src/page/web/strings.js 2>/dev/null
+        grep -rnE '"[^"]*</?(a|b|br|div|h[1-6]|i|li|p|pre|span|svg|table|td|tr)[ >/]' src/words src/document src/usecase 2>/dev/null)
+    [ -z "$found" ] || offence "$found: says how one front end does it; name a hint"
+}
+
 check_folders
 check_includes
+check_said
 check_ports
 check_clock
 check_extensions
