@@ -1,6 +1,7 @@
 #include "src/command/live_run.h"
 
 #include "src/base/text.h"
+#include "src/command/command.h"
 #include "src/command/live_keys.h"
 #include "src/command/live_screen.h"
 #include "src/command/say.h"
@@ -360,13 +361,14 @@ void live_run_say(const char *command, live_outcome outcome, const char *path)
     }
 }
 
-void live_run_leave(bool hung, int status, const app_err *err)
+void live_run_leave(bool hung, int status, app_err *err)
 {
     if (!hung) {
         return;
     }
     (void)fflush(stdout);
     if (err->text[0] != '\0') {
+        app_err_word(err, terminal_hints);
         say_named(stderr, "fullminute: ", err->text, "\n");
     }
     (void)fflush(stderr);

@@ -11,7 +11,8 @@ enum {
     FOR_A_NAME_BYTES = 128, /* of them, for what is made in the folder */
 };
 
-char *home_path(home_kind kind, const char *name, const char *none, app_err *err)
+char *home_path(
+    home_kind kind, const char *name, const char *none, hint_kind advice, app_err *err)
 {
     /* Nothing changes the environment. NOLINTBEGIN(concurrency-mt-unsafe) */
     const char *base = getenv(kind == HOME_DATA ? "XDG_DATA_HOME" : "XDG_CONFIG_HOME");
@@ -34,6 +35,7 @@ char *home_path(home_kind kind, const char *name, const char *none, app_err *err
         }
     } else if (none != NULL) {
         (void)app_err_set(err, APP_FAILED, "%s", none);
+        (void)app_err_hint(err, HINT_NONE, advice);
     }
     return out;
 }

@@ -88,7 +88,7 @@ settings *settings_load(app_err *err)
     app_err why = APP_ERR_NONE;
     if (s != NULL) {
         s->root = json_pack("{s:s}", "schema", SCHEMA);
-        s->path = home_path(HOME_CONFIG, "settings.json", NULL, &why);
+        s->path = home_path(HOME_CONFIG, "settings.json", NULL, HINT_NONE, &why);
     }
     if (s == NULL || s->root == NULL || why.code != APP_DONE) {
         settings_free(s);

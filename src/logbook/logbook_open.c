@@ -46,10 +46,11 @@ bool logbook_fail(const logbook *l, app_err *err)
                            l->path);
     case SQLITE_READONLY:
     case SQLITE_PERM:
-        return app_err_set(err, APP_FAILED,
-                           "the logbook %s or its folder cannot be written, so nothing "
-                           "was added; choose another place with --logbook",
-                           l->path);
+        (void)app_err_set(err, APP_FAILED,
+                          "the logbook %s or its folder cannot be written, so nothing "
+                          "was added",
+                          l->path);
+        return app_err_hint(err, HINT_NONE, HINT_LOGBOOK);
     case SQLITE_CANTOPEN:
         return app_err_set(err, APP_FAILED,
                            "cannot open the logbook %s; is its folder there, and may "
@@ -101,9 +102,8 @@ bool logbook_run_with(logbook *l, const char *sql, const char *text, app_err *er
 
 char *logbook_default_path(app_err *err)
 {
-    return home_path(
-        HOME_DATA, "logbook.sqlite",
-        "no home folder to keep a logbook in; name a file with --logbook FILE", err);
+    return home_path(HOME_DATA, "logbook.sqlite", "no home folder to keep a logbook in",
+                     HINT_LOGBOOK, err);
 }
 
 /* ---- Whose file it is, and whether it is whole ---- */
@@ -173,11 +173,11 @@ static bool check_there(const char *path, bool make, app_err *err)
 {
     struct stat there;
     if (stat(path, &there) != 0) {
-        return make ? file_make_folders(path, false, err)
-                    : app_err_set(err, APP_UNREADABLE,
-                                  "there is no logbook %s; 'fullminute logbook new' "
-                                  "begins one",
-                                  path);
+        if (make) {
+            return file_make_folders(path, false, err);
+        }
+        (void)app_err_set(err, APP_UNREADABLE, "there is no logbook %s", path);
+        return app_err_hint(err, HINT_NONE, HINT_NO_LOGBOOK);
     }
     return S_ISREG(there.st_mode) ||
            app_err_set(err, APP_UNREADABLE, "%s is no file", path);
@@ -252,11 +252,11 @@ static bool open_and_check(logbook *l, bool make, app_err *err)
         return logbook_fail(l, err);
     }
     if (state == FILE_FOREIGN) {
-        return app_err_set(err, APP_UNREADABLE,
-                           "%s is a file of another program, no logbook (or its "
-                           "beginning is damaged), and was left as it is; give another "
-                           "--logbook, or move it away",
-                           l->path);
+        (void)app_err_set(err, APP_UNREADABLE,
+                          "%s is a file of another program, no logbook (or its "
+                          "beginning is damaged), and was left as it is; move it away",
+                          l->path);
+        return app_err_hint(err, HINT_NONE, HINT_LOGBOOK);
     }
     if (state == FILE_DAMAGED && !begin_anew(l, err)) {
         return false;

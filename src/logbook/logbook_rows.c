@@ -176,9 +176,9 @@ static bool insert(logbook *l, entry *e, app_err *err)
 bool logbook_enter(logbook *l, entry *e, app_err *err)
 {
     if (e->learner[0] == '\0') {
-        return app_err_set(err, APP_USAGE,
-                           "whose count is it? give initials or a nickname with "
-                           "--learner");
+        (void)app_err_set(err, APP_USAGE,
+                          "whose count is it? give initials or a nickname");
+        return app_err_hint(err, HINT_NONE, HINT_LEARNER);
     }
     if (e->beats == ENTRY_NO_WHOLE && e->breaths == ENTRY_NO_WHOLE) {
         return app_err_set(err, APP_USAGE, "nothing was entered, so nothing is stored");

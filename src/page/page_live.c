@@ -123,7 +123,8 @@ static void begin_count(page_live *l)
     e->checked = l->plan.checked;
     if (!page_jobs_add(l->page->jobs, count_it, e)) {
         (void)taking_tell(&e->taking, TAKING_COUNT_FAILED, 0);
-        (void)app_err_set(&e->err, APP_FAILED, "busy; count it with: fullminute check");
+        (void)app_err_set(&e->err, APP_FAILED,
+                          "busy; the recording is kept, count it later");
     }
 }
 

@@ -190,8 +190,8 @@ static bool open_listener(page_shared *c, app_err *err)
     } else if (!find_address(address)) {
         return app_err_set(
             err, APP_FAILED,
-            "this computer is on no network; join one, or name its address "
-            "with --address");
+            "this computer is on no network; join one, or start the page with its "
+            "address");
     }
     if (!page_listener_open(&p->seats_listener, p, address, 0, true, err)) {
         return false;
@@ -242,8 +242,9 @@ static void begin_minute(page_request *r, bool again)
 void page_shared_open(page_request *r)
 {
     if (!r->page->options->share) {
-        page_reply_error(r, MHD_HTTP_FORBIDDEN,
-                         "start fullminute page with --share to hold a shared minute");
+        page_reply_error(
+            r, MHD_HTTP_FORBIDDEN,
+            "sharing is off: start the page with it to hold a shared minute");
     } else if (r->page->shared->open) {
         page_reply_error(r, MHD_HTTP_CONFLICT, "a shared minute is open already");
     } else if (r->page->shared->leaving) {

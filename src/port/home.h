@@ -20,10 +20,11 @@ typedef enum home_kind {
  * Nothing is looked at or made.
  *
  * @param none  what err says where there is no home folder, or one whose name leaves no
- *              room for a file's; NULL: that is no error
+ *              room for a file's, and advice what to do then; NULL: that is no error
  * @return to be freed; NULL with err APP_FAILED: no home folder, no memory
  */
-char *home_path(home_kind kind, const char *name, const char *none, app_err *err);
+char *home_path(
+    home_kind kind, const char *name, const char *none, hint_kind advice, app_err *err);
 
 /** The folder that the running program lies in, to be freed; NULL where the system does
  *  not say, or without memory. */

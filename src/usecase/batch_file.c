@@ -37,7 +37,7 @@ struct job {
 static bool stop_without_memory(struct job *job, app_err *err)
 {
     job->stop = true;
-    return app_err_set(err, APP_FAILED, "out of memory; give fewer --jobs");
+    return app_err_memory(err);
 }
 
 /* ---- Places ---- */
@@ -238,6 +238,7 @@ pool_verdict batch_file_count(void *context,
         remove_output(plan->marks, path, MARKS);
         remove_output(plan->pictures, path, PICTURE);
     }
+    app_err_word(err, plan->words);
     return job.stop ? POOL_STOP : POOL_ERROR;
 }
 

@@ -37,12 +37,13 @@ static bool check_copies(logbook *l, const char *learner, app_err *err)
     int n = 0;
     bool ok = logbook_copies(l, learner, false, &names, &n, err);
     if (ok && n > 0) {
-        ok = app_err_set(err, APP_USAGE,
-                         "nothing was removed: %.700s may hold rows of %s, too, and of "
-                         "others; nothing can take one learner out of a damaged "
-                         "logbook. Save what is needed of it, then give --with-copies "
-                         "to remove it as well",
-                         names.data != NULL ? names.data : "a copy", learner);
+        (void)app_err_set(
+            err, APP_USAGE,
+            "nothing was removed: %.700s may hold rows of %s, too, and of "
+            "others; nothing can take one learner out of a damaged "
+            "logbook. Save what is needed of it",
+            names.data != NULL ? names.data : "a copy", learner);
+        ok = app_err_hint(err, HINT_NONE, HINT_WITH_COPIES);
     }
     bytes_free(&names);
     return ok;

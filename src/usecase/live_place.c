@@ -17,10 +17,8 @@ enum {
 
 static char *recordings_folder(app_err *err)
 {
-    return home_path(HOME_DATA, "recordings",
-                     "no home folder to keep recordings in; name a place with "
-                     "--recording",
-                     err);
+    return home_path(HOME_DATA, "recordings", "no home folder to keep recordings in",
+                     HINT_RECORDING, err);
 }
 
 bool live_place_holds(const char *path)
@@ -51,7 +49,6 @@ bool live_place_holds(const char *path)
 static bool name_new(char place[PLACE_BYTES], app_err *err)
 {
     char name[UTC_BYTES];
-    app_err why = APP_ERR_NONE;
     char *const folder = recordings_folder(err);
     if (folder == NULL) {
         return false;
@@ -62,8 +59,8 @@ static bool name_new(char place[PLACE_BYTES], app_err *err)
         (void)snprintf(place, PLACE_BYTES, "%s/%s-%d.wav", folder, name, i);
     }
     free(folder);
-    return file_make_folders(place, true, &why) ||
-           app_err_set(err, APP_FAILED, "%s: name it with --recording", why.text);
+    return file_make_folders(place, true, err) ||
+           app_err_hint(err, HINT_NONE, HINT_RECORDING);
 }
 
 char *live_place_new(const char *wanted, app_err *err)

@@ -7,6 +7,7 @@
 #include "src/port/file.h"
 #include "src/port/settings.h"
 #include "src/port/steady.h"
+#include "src/usecase/channel_choice.h"
 #include "src/usecase/document_files.h"
 #include "src/usecase/listening.h"
 #include "src/usecase/remembered.h"
@@ -84,9 +85,9 @@ static bool choose_input(live_sitting *s,
     }
     s->plan.input = d->key; /* it lives as long as the list */
     request->device = d->index;
-    if (s->plan.channel > d->inputs) {
-        return app_err_set(err, APP_USAGE, "--input-channel %d: %s has %d",
-                           s->plan.channel, d->name, d->inputs);
+    if (!channel_is_there(HINT_INPUT_CHANNEL, s->plan.channel, d->inputs, d->name,
+                          err)) {
+        return false;
     }
     request->channels = s->plan.channel; /* those before it come along */
     (void)snprintf(s->document.input, sizeof s->document.input, "%.200s", d->key);
@@ -173,9 +174,9 @@ static bool open_all(live_sitting *s, app_err *err)
     }
     if (s->paced != NULL) {
         s->rate_hz = request.reader.rate_hz;
-        if (s->plan.channel > request.reader.channels) {
-            return app_err_set(err, APP_USAGE, "--input-channel %d: %s has %d",
-                               s->plan.channel, s->plan.input, request.reader.channels);
+        if (!channel_is_there(HINT_INPUT_CHANNEL, s->plan.channel,
+                              request.reader.channels, s->plan.input, err)) {
+            return false;
         }
     } else {
         const device *const d = devices_find(&s->devices, s->plan.input, false, err);

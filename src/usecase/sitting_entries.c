@@ -19,21 +19,32 @@ static bool is_there(const sitting_window *w, double duration_s)
     return w != NULL && !isgreater(w->end_s, duration_s + 0.001);
 }
 
-sitting_missing sitting_entries_missing(const sitting_document *d, double duration_s)
+static void ask(taking *t, taking_entry whose, int seconds)
+{
+    taking_add(t, (taking_step){.entry = whose, .seconds = seconds, .with_next = true});
+}
+
+taking sitting_entries_missing(const sitting_document *d, double duration_s)
 {
     const sitting_window *const pulse = sitting_document_window(d, SITTING_PULSE);
     const sitting_window *const breath = sitting_document_window(d, SITTING_BREATH);
-    sitting_missing m = {.pulse_seconds = 60};
+    taking t = {.phase = TAKING_ENDED};
     if (!d->checked || !d->sealed) {
-        return m;
+        return t;
     }
-    if (is_there(pulse, duration_s)) {
-        m.pulse = !d->pulse.given;
-        m.second = d->second_asked && !d->second.given;
-        m.pulse_seconds = whole_seconds(pulse);
+    if (is_there(pulse, duration_s) && !d->pulse.given) {
+        ask(&t, TAKING_PULSE, whole_seconds(pulse));
     }
-    m.breath = is_there(breath, duration_s) && !d->breath.given;
-    return m;
+    if (is_there(pulse, duration_s) && d->second_asked && !d->second.given) {
+        ask(&t, TAKING_SECOND, whole_seconds(pulse));
+    }
+    if (is_there(breath, duration_s) && !d->breath.given) {
+        ask(&t, TAKING_BREATH, 60);
+    }
+    if (t.n_steps > 0) {
+        taking_begin(&t);
+    }
+    return t;
 }
 
 bool sitting_entries_take(

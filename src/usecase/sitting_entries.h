@@ -11,18 +11,13 @@
 #include "src/usecase/checked_count.h"
 #include "src/usecase/taking.h"
 
-/** One entry that a sealed sitting lacks. */
-typedef struct sitting_missing {
-    bool pulse, second, breath;
-    int pulse_seconds;
-} sitting_missing;
-
 /**
- * What has to be entered before anything may be shown.
+ * The taking of what has still to be entered before anything may be shown; all of it is
+ * stored at once. TAKING_ENDED: nothing.
  *
  * @param duration_s  of the recording; a window that it does not hold whole is left out
  */
-sitting_missing sitting_entries_missing(const sitting_document *d, double duration_s);
+taking sitting_entries_missing(const sitting_document *d, double duration_s);
 
 /** What a row of the logbook takes from the sitting: when it was entered, the second
  *  examiner's beats, and respirations that were watched. */

@@ -15,10 +15,11 @@ static const double RATE_SLACK_HZ = 0.5;
 
 static bool of_another(const char *path, const char *sound_path, app_err *err)
 {
-    return app_err_set(err, APP_UNREADABLE,
-                       "%s is of another sound than %s: move it away or put its own "
-                       "sound back ('check' leaves it out with --no-truth)",
-                       path, sound_path);
+    (void)app_err_set(err, APP_UNREADABLE,
+                      "%s is of another sound than %s: move it away or put its own "
+                      "sound back",
+                      path, sound_path);
+    return app_err_hint(err, HINT_NONE, HINT_NO_TRUTH);
 }
 
 static bool header_fits(const truth_document *d, const sound_info *is)

@@ -312,11 +312,10 @@ static bool make_items(const worksheet_plan *plan,
         }
     }
     if (k->n == 0 || k->n < plan->n_items) {
-        return app_err_set(
-            err, APP_USAGE,
-            "%s has %zu recordings of a whole minute with their truth "
-            "beside them, %zu are wanted; 'fullminute compose' makes some",
-            plan->from, k->n, plan->n_items > 0 ? plan->n_items : 1);
+        return app_err_set(err, APP_USAGE,
+                           "%s has %zu recordings of a whole minute with their truth "
+                           "beside them, %zu are wanted; compose some",
+                           plan->from, k->n, plan->n_items > 0 ? plan->n_items : 1);
     }
     return true;
 }
