@@ -2,6 +2,7 @@
 
 #include "src/base/bytes.h"
 #include "src/base/csv.h"
+#include "src/base/text.h"
 #include "src/batch/meter.h"
 #include "src/batch/rows_out.h"
 #include "src/port/interrupt.h"
@@ -258,12 +259,7 @@ static char *choose_ledger(const batch_request *r)
     if (strcmp(r->out, "-") == 0) {
         return strdup("");
     }
-    char *const path = malloc(strlen(r->out) + sizeof ".ledger");
-    if (path != NULL) {
-        memcpy(path, r->out, strlen(r->out));
-        memcpy(path + strlen(r->out), ".ledger", sizeof ".ledger");
-    }
-    return path;
+    return text_join(r->out, ".ledger", "");
 }
 
 static bool open_ledger(struct run *run, app_err *err)

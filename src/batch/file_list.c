@@ -1,6 +1,8 @@
 #include "src/batch/file_list.h"
 
 #include "src/base/bytes.h"
+#include "src/base/text.h"
+#include "src/document/about.h"
 #include "src/document/row.h"
 #include "src/port/file.h"
 #include "src/port/interrupt.h"
@@ -47,14 +49,7 @@ static bool push_folder(struct folders *to, char *path, app_err *err)
 static char *join(const char *folder, const char *name)
 {
     const size_t n = strlen(folder);
-    const size_t slash = n > 0 && folder[n - 1] != '/' ? 1 : 0;
-    char *const path = malloc(n + slash + strlen(name) + 1);
-    if (path != NULL) {
-        memcpy(path, folder, n);
-        memcpy(path + n, "/", slash);
-        memcpy(path + n + slash, name, strlen(name) + 1);
-    }
-    return path;
+    return text_join(folder, n > 0 && folder[n - 1] != '/' ? "/" : "", name);
 }
 
 static bool ends_with(const char *text, const char *end)
@@ -82,14 +77,9 @@ static bool has_rows(const char *path)
     if (!row_format_of_name(path, &format)) {
         return false;
     }
-    char *const about = malloc(strlen(path) + sizeof ".batch.json");
-    bool there = false;
-    if (about != NULL) {
-        memcpy(about, path, strlen(path));
-        memcpy(about + strlen(path), ".batch.json", sizeof ".batch.json");
-        there = stat(about, &info) == 0;
-    }
-    free(about);
+    char *const document = about_path(path);
+    const bool there = document != NULL && stat(document, &info) == 0;
+    free(document);
     return there;
 }
 

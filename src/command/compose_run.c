@@ -73,13 +73,8 @@ bool compose_run_one(
 /* The sound's path in the folder, to be freed; NULL with err. */
 static char *path_in_folder(const char *folder, const char *name, app_err *err)
 {
-    const size_t bytes = strlen(folder) + strlen(name) + 2;
-    char *const path = malloc(bytes);
-    if (path == NULL) {
-        (void)no_memory(err);
-        return NULL;
-    }
-    (void)snprintf(path, bytes, "%s/%s", folder, name);
+    char *const path = text_join(folder, "/", name);
+    (void)(path != NULL || no_memory(err));
     return path;
 }
 

@@ -1,11 +1,9 @@
 /* The summary as JSON, "fullminute.summary/1". */
 #include "src/base/json_text.h"
-#include "src/base/text.h"
 #include "src/document/document_parts.h"
 #include "src/document/summary.h"
 
 #include <math.h>
-#include <stdlib.h>
 
 static const char *const STATUS_WORDS[SUMMARY_STATUSES] = {"counted", "caution",
                                                            "refused", "error"};
@@ -110,22 +108,13 @@ static json_t *agreement(const fm_agreement *a)
     return document_end(&p);
 }
 
-/* Rows of other makers may hold any bytes; JSON may not. */
-static json_t *text_of(const char *bytes)
-{
-    char *const text = text_escape_name(bytes);
-    json_t *const value = text != NULL ? json_string(text) : NULL;
-    free(text);
-    return value;
-}
-
 static json_t *worst(const summary *s)
 {
     json_t *list = json_array();
     for (size_t i = 0; i < s->n_worst; i++) {
         const summary_named *const w = &s->worst[i];
         document_part p = document_start();
-        document_put(&p, "file", text_of(w->file));
+        document_put(&p, "file", document_text(w->file));
         document_put(&p, "window_start_s", number(w->start_s));
         document_put(&p, "status", json_string(STATUS_WORDS[w->status]));
         document_put(&p, "rate_bpm", number(w->measured_per_min));
@@ -140,8 +129,8 @@ static json_t *errors(const summary *s)
     json_t *list = json_array();
     for (size_t i = 0; i < s->n_errors_named; i++) {
         document_part p = document_start();
-        document_put(&p, "file", text_of(s->errors[i].file));
-        document_put(&p, "reason", text_of(s->errors[i].reason));
+        document_put(&p, "file", document_text(s->errors[i].file));
+        document_put(&p, "reason", document_text(s->errors[i].reason));
         list = document_append(list, document_end(&p));
     }
     return list;

@@ -93,6 +93,13 @@ bool logbook_finish(logbook *l, sqlite3_stmt *s, app_err *err)
     return ok;
 }
 
+bool logbook_run_with(logbook *l, const char *sql, const char *text, app_err *err)
+{
+    sqlite3_stmt *const s = logbook_prepare(l, sql, err);
+    logbook_bind_text(s, 1, text);
+    return logbook_finish(l, s, err);
+}
+
 char *logbook_default_path(app_err *err)
 {
     return home_path(HOME_DATA, "logbook.sqlite", "no home folder to keep a logbook in",

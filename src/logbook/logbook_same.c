@@ -41,9 +41,7 @@ static bool take(logbook *l, int64_t number, app_err *err)
 {
     sqlite3_stmt *const s =
         logbook_prepare(l, "DELETE FROM temp.taken WHERE number = ?", err);
-    if (s != NULL) {
-        (void)sqlite3_bind_int64(s, 1, number);
-    }
+    (void)sqlite3_bind_int64(s, 1, number);
     return logbook_finish(l, s, err);
 }
 
