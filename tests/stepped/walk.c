@@ -1,7 +1,6 @@
 #include "tests/stepped/walk.h"
 
 #include "dsp/signal/random.h"
-#include "src/capture/paced_source.h"
 #include "src/capture/source.h"
 #include "src/port/steady.h"
 #include "src/usecase/document_files.h"
