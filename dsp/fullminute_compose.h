@@ -44,10 +44,7 @@
     X(FM_COMPOSE_GIVEN, "given")
 
 typedef enum fm_compose_rhythm {
-#define X(name, word) name,
-    FM_COMPOSE_RHYTHM_MAP(X)
-#undef X
-    FM_COMPOSE_RHYTHM_COUNT
+    FM_COMPOSE_RHYTHM_MAP(FM_ENUMERATOR) FM_COMPOSE_RHYTHM_COUNT
 } fm_compose_rhythm;
 
 /** The word for a composed rhythm ("fast-run"); never NULL. */
@@ -65,10 +62,7 @@ const char *fm_compose_rhythm_word(fm_compose_rhythm rhythm);
     X(FM_COMPOSE_TONE, "tone")
 
 typedef enum fm_compose_noise {
-#define X(name, word) name,
-    FM_COMPOSE_NOISE_MAP(X)
-#undef X
-    FM_COMPOSE_NOISE_COUNT
+    FM_COMPOSE_NOISE_MAP(FM_ENUMERATOR) FM_COMPOSE_NOISE_COUNT
 } fm_compose_noise;
 
 /** The word for a noise ("speech"); never NULL. */
@@ -84,10 +78,7 @@ const char *fm_compose_noise_word(fm_compose_noise noise);
     X(FM_COMPOSE_MID_DIASTOLIC, "mid-diastolic")
 
 typedef enum fm_compose_murmur {
-#define X(name, word) name,
-    FM_COMPOSE_MURMUR_MAP(X)
-#undef X
-    FM_COMPOSE_MURMUR_COUNT
+    FM_COMPOSE_MURMUR_MAP(FM_ENUMERATOR) FM_COMPOSE_MURMUR_COUNT
 } fm_compose_murmur;
 
 /** The word for a murmur ("ejection"); never NULL. */
@@ -101,10 +92,7 @@ const char *fm_compose_murmur_word(fm_compose_murmur murmur);
     X(FM_COMPOSE_WAXING_BREATHING, "waxing")
 
 typedef enum fm_compose_breathing {
-#define X(name, word) name,
-    FM_COMPOSE_BREATHING_MAP(X)
-#undef X
-    FM_COMPOSE_BREATHING_COUNT
+    FM_COMPOSE_BREATHING_MAP(FM_ENUMERATOR) FM_COMPOSE_BREATHING_COUNT
 } fm_compose_breathing;
 
 /** The word for how breaths follow one another ("waxing"); never NULL. */

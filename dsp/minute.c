@@ -1,6 +1,5 @@
 #include "dsp/minute.h"
 
-#include "dsp/analyser.h"
 #include "dsp/breath/breath.h"
 #include "dsp/heart/beats.h"
 #include "dsp/heart/condition.h"

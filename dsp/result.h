@@ -28,6 +28,9 @@ enum {
                                   more there is no room for more than five */
 };
 
+/** One enumerator of a map whose rows begin with its name. */
+#define FM_ENUMERATOR(name, ...) name,
+
 /** How far a result is vouched for. */
 typedef enum fm_outcome {
     FM_REFUSED, /**< no number: see the reason */
@@ -57,10 +60,7 @@ typedef enum fm_outcome {
     X(FM_REASON_CHILD, "child")
 
 typedef enum fm_reason {
-#define X(name, code) name,
-    FM_REASON_MAP(X)
-#undef X
-    FM_REASON_COUNT
+    FM_REASON_MAP(FM_ENUMERATOR) FM_REASON_COUNT
 } fm_reason;
 
 /** The code a document carries for a reason ("too_short"); never NULL. */
@@ -154,10 +154,7 @@ typedef struct fm_heart {
     X(FM_INTERVAL_UNSURE, "unsure")
 
 typedef enum fm_interval_kind {
-#define X(name, word) name,
-    FM_INTERVAL_MAP(X)
-#undef X
-    FM_INTERVAL_KIND_COUNT
+    FM_INTERVAL_MAP(FM_ENUMERATOR) FM_INTERVAL_KIND_COUNT
 } fm_interval_kind;
 
 /** The word for an interval kind ("after_early"); never NULL. */
@@ -179,10 +176,7 @@ typedef struct fm_interval {
     X(FM_PATTERN_IRREGULARLY_IRREGULAR, "irregularly irregular")
 
 typedef enum fm_pattern {
-#define X(name, word) name,
-    FM_PATTERN_MAP(X)
-#undef X
-    FM_PATTERN_COUNT
+    FM_PATTERN_MAP(FM_ENUMERATOR) FM_PATTERN_COUNT
 } fm_pattern;
 
 /** The words for a pattern ("regularly irregular"); never NULL. */
@@ -196,10 +190,7 @@ const char *fm_pattern_word(fm_pattern pattern);
     X(FM_FINDING_FAST_RUN, "run of fast beats")
 
 typedef enum fm_finding_kind {
-#define X(name, word) name,
-    FM_FINDING_MAP(X)
-#undef X
-    FM_FINDING_KIND_COUNT
+    FM_FINDING_MAP(FM_ENUMERATOR) FM_FINDING_KIND_COUNT
 } fm_finding_kind;
 
 /** The word for a finding ("early beats"); never NULL. */
@@ -231,10 +222,7 @@ typedef struct fm_rhythm {
     X(FM_CUE_INTERVALS, "beat intervals")
 
 typedef enum fm_cue {
-#define X(name, word) name,
-    FM_CUE_MAP(X)
-#undef X
-    FM_CUE_COUNT
+    FM_CUE_MAP(FM_ENUMERATOR) FM_CUE_COUNT
 } fm_cue;
 
 /** The words for a cue ("beat intervals"); never NULL. */
@@ -249,10 +237,7 @@ const char *fm_cue_word(fm_cue cue);
     X(FM_BREATH_PATTERN_WAXING, "waxing and waning")
 
 typedef enum fm_breath_pattern {
-#define X(name, word) name,
-    FM_BREATH_PATTERN_MAP(X)
-#undef X
-    FM_BREATH_PATTERN_COUNT
+    FM_BREATH_PATTERN_MAP(FM_ENUMERATOR) FM_BREATH_PATTERN_COUNT
 } fm_breath_pattern;
 
 /** The words for how breaths follow one another ("with pauses"); never NULL. */

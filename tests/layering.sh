@@ -46,6 +46,20 @@ allowed_dsp()
 # outside; use cases; the host and the roles, one outside thing each, which keep what the ports
 # promise; the front ends.
 roles='capture|playback|sound|logbook|batch|png'
+
+# kept_by FOLDER: the ports whose promise it keeps. A role sees its own and the host's.
+kept_by()
+{
+    case $1 in
+    capture) echo 'capture|devices' ;;
+    playback) echo player ;;
+    sound) echo 'sound_file|sound_writer|recording|dropped_sound' ;;
+    logbook) echo logbook ;;
+    batch) echo 'digest|pool_work' ;;
+    png) echo picture_png ;;
+    host) echo 'file|folder|home|interrupt|lock|private_folder|read_whole|sealed|settings|steady|utc' ;;
+    esac
+}
 told='words|picture|sheet'
 allowed_own()
 {
@@ -64,7 +78,7 @@ allowed_own()
     src/*/*)
         local role=${1#src/}
         role=${role%%/*}
-        echo "^\"(src/($role|port|document|host|base)|dsp)/"
+        echo "^\"(src/(port/($(kept_by "$role")|$(kept_by host))\.h|($role|document|host|base)/)|dsp/)"
         ;;
     *) echo '^"(src|dsp|tests)/' ;;
     esac
@@ -74,7 +88,7 @@ allowed_own()
 # prints, waits, or depends on the clock or the locale. xmmintrin: registers, in dsp/signal/lanes.h.
 pure='^<(assert|complex|float|limits|math|stdalign|stdbool|stddef|stdint|stdlib|string|kiss_fft|kiss_fftr|soxr|xmmintrin)\.h>$'
 
-# What base, documents, words, pictures, sheets and ports see: standard C and Jansson, no operating
+# What base, documents, words, pictures, sheets, ports and use cases see: standard C and Jansson, no operating
 # system.
 standard='^<(assert|ctype|errno|float|inttypes|jansson|limits|math|stdarg|stdatomic|stdbool|stddef|stdint|stdio|stdlib|string|strings)\.h>$'
 
@@ -115,7 +129,7 @@ check_includes()
         *)
             [[ $file != dsp/* || $name =~ $pure ]] ||
                 offence "$file: the pure library may not include $name"
-            [[ ! $file =~ ^src/(base|document|words|picture|sheet|port)/ || $name =~ $standard ]] ||
+            [[ ! $file =~ ^src/(base|document|words|picture|sheet|port|usecase)/ || $name =~ $standard ]] ||
                 offence "$file: knows no operating system and may not include $name"
             ;;
         esac
@@ -125,9 +139,17 @@ check_includes()
 # A port is what is promised; whoever keeps the promise stands in the host or in a role.
 check_ports()
 {
-    local found
+    local found folder keepers
     found=$(find src/port -type f ! -name '*.h' 2>/dev/null)
     [ -z "$found" ] || offence "$found: src/port holds headers only"
+    while IFS= read -r found; do
+        keepers=
+        for folder in host ${roles//|/ }; do
+            [[ ! ${found##*/} =~ ^($(kept_by "$folder"))\.h$ ]] ||
+                keepers+=$(grep -lF "\"$found\"" "src/$folder"/*.[ch] 2>/dev/null)
+        done
+        [ -n "$keepers" ] || offence "$found: nobody keeps this port"
+    done < <(find src/port -name '*.h' | sort)
 }
 
 # What dsp/ asks of a compiler beyond C17 stands in one header, which says what that is.
@@ -197,8 +219,21 @@ check_clock()
     [ -z "$found" ] || offence "$found: time comes from src/port/steady"
 }
 
+# What is said is said for every front end: what the terminal does by an option or a command
+# is a hint (src/base/hint.h), worded in src/command/hints.c.
+check_said()
+{
+    local found commands='batch|check|compose|count|demonstrate|logbook|merge|page|report|sources|summary|worksheet'
+    found=$(grep -rnE "\"[^\"]*(--[a-z%]|fullminute ($commands)\\>|'($commands)'|\\\\(033|x1[bB]))" \
+        src/{words,picture,sheet,document,usecase,page,logbook,capture,playback,sound} --include=*.[ch] 2>/dev/null
+        grep -HnE -e '--[a-z]' src/page/web/strings.js 2>/dev/null
+        grep -rnE '"[^"]*</?(a|b|br|div|h[1-6]|i|li|p|pre|span|svg|table|td|tr)[ >/]' src/words src/document src/usecase 2>/dev/null)
+    [ -z "$found" ] || offence "$found: says how one front end does it; name a hint"
+}
+
 check_folders
 check_includes
+check_said
 check_ports
 check_clock
 check_extensions

@@ -28,7 +28,9 @@ fresh_tree()
     touch "$work/tree"/src/{base/text,document/d}.h
     printf '#include "%s"\n' src/base/text.h dsp/result.h >"$work/tree/src/document/d.c"
     printf '#include "src/document/d.h"\n' >"$work/tree/src/words/w.c"
-    touch "$work/tree"/{dsp/a.h,src/{base/b,port/p,host/h,sound/s,words/w,picture/p,command/c}.h}
+    echo '#include "src/port/lock.h"' >"$work/tree/src/host/lock.c"
+    echo '#include "src/port/player.h"' >"$work/tree/src/playback/player.c"
+    touch "$work/tree"/{dsp/a.h,src/{base/b,port/lock,port/player,host/h,sound/s,words/w,picture/p,command/c}.h}
     echo 'pkg_check_modules(SOXR REQUIRED IMPORTED_TARGET soxr)' >"$work/tree/CMakeLists.txt"
     echo 'libsoxr-dev|module soxr|libsoxr' >"$work/tree/src/setup.sh"
 }
@@ -95,17 +97,29 @@ catches src/words/w.c '#include <sndfile.h>' 'only src/sound'
 catches src/usecase/t.c '#include "src/command/c.h"' 'may not include'
 catches src/usecase/t.c '#include "src/host/h.h"' 'may not include'
 catches src/usecase/t.c '#include "src/sound/s.h"' 'may not include'
-catches src/port/p.h '#include "src/host/h.h"' 'may not include'
-catches src/port/p.h '#include "src/usecase/t.h"' 'may not include'
-catches src/port/p.h '#include <pthread.h>' 'no operating system'
-catches src/port/q.c '#include "src/port/p.h"' 'headers only'
-catches src/base/b.c '#include "src/port/p.h"' 'may not include'
-catches src/document/d.c '#include "src/port/p.h"' 'may not include'
+catches src/usecase/t.c '#include <unistd.h>' 'no operating system'
+catches src/usecase/t.h '#include <pthread.h>' 'no operating system'
+catches src/port/lock.h '#include "src/host/h.h"' 'may not include'
+catches src/port/lock.h '#include "src/usecase/t.h"' 'may not include'
+catches src/port/lock.h '#include <pthread.h>' 'no operating system'
+catches src/port/q.c '#include "src/port/lock.h"' 'headers only'
+catches src/base/b.c '#include "src/port/lock.h"' 'may not include'
+catches src/port/other.h '#include "src/base/b.h"' 'nobody keeps'
+catches src/sound/s.c '#include "src/port/player.h"' 'may not include'
+catches src/host/h.c '#include "src/port/player.h"' 'may not include'
+catches src/document/d.c '#include "src/port/lock.h"' 'may not include'
 catches src/playback/p.c '#include "src/sound/s.h"' 'may not include'
 catches src/page/p.c '#include "src/words/w.h"' 'may not include'
 catches src/sound/s.c '#include <portaudio.h>' 'only src/capture'
 catches src/playback/p.c '#include <alsa/asoundlib.h>' 'only src/capture'
 catches src/usecase/t.c '(void)clock_gettime(CLOCK_MONOTONIC, &t);' 'src/port/steady'
+catches src/words/w.c '    "If you counted 30 s, say --seconds 30.";' 'name a hint'
+catches src/usecase/t.c 'app_err_set(err, APP_USAGE, "--%s is missing", name);' 'name a hint'
+catches src/document/d.c '"a column has no name; see fullminute logbook export"' 'name a hint'
+catches src/sheet/s.c "\"of another sound ('check' leaves it out)\"" 'name a hint'
+catches src/picture/p.c 'fputs("\x1b[1m", to);' 'name a hint'
+catches src/page/web/strings.js "  off: 'Start it with --share.'," 'name a hint'
+catches src/words/w.c 'fputs("<b>72</b>", to);' 'name a hint'
 catches notes.txt 'a stray file' 'does not belong'
 catches src/long.c "$(seq 601)" '600 is the most'
 catches src/base/b.c '/* TO''DO: the rest */' 'the rest'

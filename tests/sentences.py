@@ -20,6 +20,7 @@ from pathlib import Path
 
 # What a learner meets: texts and pictures, the live minute, the logbook, the page.
 FILES = """
+src/base/hint.h src/command/hints.c
 dsp/compare/act_now.c dsp/heart/placement_decide.c dsp/compare/reference_range.c dsp/breath/respiration_pause.c dsp/result.h
 src/words/breath_text.c src/words/event_text.c src/picture/chart_differences.c src/picture/chart_marks.c src/picture/chart_progress.c
 src/picture/chart_minute_dial.c src/picture/chart_interval_strip.c src/picture/chart_sound_strip.c

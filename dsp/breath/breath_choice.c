@@ -14,11 +14,8 @@
 static const double NEAR = 0.12;
 
 /* Which cues know a number; by a cue alone, the others are set to their mean. */
-static const int KNOWN_BY[FM_LENGTH_SIZE] = {
-#define X(name, cues, breaths) cues,
-    FM_LENGTH_MAP(X)
-#undef X
-};
+#define CUES(name, cues, breaths) cues,
+static const int KNOWN_BY[FM_LENGTH_SIZE] = {FM_LENGTH_MAP(CUES)};
 
 /* out[j] = tanh(bias[j] + sum over i of in[i] * weights[i][j]). */
 static inline void layer(const float *in,

@@ -1,6 +1,5 @@
 #include "dsp/breath/breath_cues.h"
 
-#include "dsp/heart/unusable.h"
 #include "dsp/signal/peaks.h"
 
 #include <math.h>

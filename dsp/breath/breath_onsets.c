@@ -3,7 +3,6 @@
 #include "dsp/signal/peaks.h"
 
 #include <math.h>
-#include <stdlib.h>
 
 /* A length so many times the chosen one is followed too, and so many times less. */
 static const double ASIDE = 1.12;

@@ -4,7 +4,6 @@
 #include "dsp/signal/lanes.h"
 
 #include <math.h>
-#include <string.h>
 
 enum {
     FOUR = 4 /* phases side by side */

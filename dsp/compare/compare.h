@@ -42,10 +42,7 @@
     X(FM_VERDICT_TOO_CLOSE, "too close to call")
 
 typedef enum fm_verdict {
-#define X(name, word) name,
-    FM_VERDICT_MAP(X)
-#undef X
-    FM_VERDICT_COUNT
+    FM_VERDICT_MAP(FM_ENUMERATOR) FM_VERDICT_COUNT
 } fm_verdict;
 
 /** Where the seconds begin, and what the first beat is called. */
@@ -55,10 +52,7 @@ typedef enum fm_verdict {
     X(FM_CONVENTION_ZERO, "zero")   /* on a beat, which is called zero */
 
 typedef enum fm_convention {
-#define X(name, word) name,
-    FM_CONVENTION_MAP(X)
-#undef X
-    FM_CONVENTION_COUNT
+    FM_CONVENTION_MAP(FM_ENUMERATOR) FM_CONVENTION_COUNT
 } fm_convention;
 
 /** Where the learner counted. */
@@ -67,10 +61,7 @@ typedef enum fm_convention {
     X(FM_SITE_RADIAL, "radial")
 
 typedef enum fm_site {
-#define X(name, word) name,
-    FM_SITE_MAP(X)
-#undef X
-    FM_SITE_COUNT
+    FM_SITE_MAP(FM_ENUMERATOR) FM_SITE_COUNT
 } fm_site;
 
 /** How the learner counted respirations. */
@@ -80,10 +71,7 @@ typedef enum fm_site {
     X(FM_BREATH_LISTENED, "listened")
 
 typedef enum fm_breath_method {
-#define X(name, word) name,
-    FM_BREATH_METHOD_MAP(X)
-#undef X
-    FM_BREATH_METHOD_COUNT
+    FM_BREATH_METHOD_MAP(FM_ENUMERATOR) FM_BREATH_METHOD_COUNT
 } fm_breath_method;
 
 /** What a difference looks like; named for FM_VERDICT_DIFFERS only. */
@@ -99,10 +87,7 @@ typedef enum fm_breath_method {
     X(FM_SLIP_SECONDS, "other seconds")         /* a 15 s count, entered for 60 s */
 
 typedef enum fm_slip {
-#define X(name, word) name,
-    FM_SLIP_MAP(X)
-#undef X
-    FM_SLIP_COUNT
+    FM_SLIP_MAP(FM_ENUMERATOR) FM_SLIP_COUNT
 } fm_slip;
 
 /** Why there is no verdict. */
@@ -118,10 +103,7 @@ typedef enum fm_slip {
     X(FM_NO_VERDICT_TRUTH, "truth in doubt")              /* far from a sure count */
 
 typedef enum fm_no_verdict {
-#define X(name, word) name,
-    FM_NO_VERDICT_MAP(X)
-#undef X
-    FM_NO_VERDICT_COUNT
+    FM_NO_VERDICT_MAP(FM_ENUMERATOR) FM_NO_VERDICT_COUNT
 } fm_no_verdict;
 
 const char *fm_verdict_word(fm_verdict value);             /**< never NULL */

@@ -6,11 +6,8 @@
 #include <string.h>
 
 /* Frames (10 ms) from the candidate that a number of the patch looks at. */
-static const int FRAMES_FROM[FM_PATCH_SIZE] = {
-#define X(name, frames) frames,
-    FM_PATCH_MAP(X)
-#undef X
-};
+#define FRAMES(name, frames) frames,
+static const int FRAMES_FROM[FM_PATCH_SIZE] = {FM_PATCH_MAP(FRAMES)};
 
 _Static_assert(FM_PATCH_LOW_B76 == FM_BANDS * FM_PATCH_STEPS, "a patch of other bands");
 

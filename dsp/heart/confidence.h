@@ -9,8 +9,6 @@
 #include "dsp/heart/beats.h"
 #include "dsp/heart/condition.h"
 
-#include <stdbool.h>
-
 /**
  * The numbers, each about -1..1 or 0..4: enumerators FM_EVIDENCE_<name>. accuracy_export writes
  * their names above its rows, and the table that is learned from those asserts them

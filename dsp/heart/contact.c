@@ -1,6 +1,5 @@
 #include "dsp/heart/contact.h"
 
-#include "dsp/heart/features.h"
 #include "dsp/heart/unusable.h"
 #include "dsp/signal/peaks.h"
 

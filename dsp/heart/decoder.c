@@ -2,7 +2,6 @@
 
 #include <math.h>
 #include <stddef.h>
-#include <string.h>
 
 /* Costs are natural logs, ours, chosen on composed recordings. That of a restart after a gap in the path. */
 static const float RESTART = -9.0f;

@@ -5,7 +5,6 @@
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 enum {
     MS_SAMPLES = 2,   /* working samples a millisecond */

@@ -4,7 +4,6 @@
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 /* Lowest and highest frequency of each band, Hz. */
 static const double BANDS_HZ[FM_PLACEMENT_BANDS][2] = {

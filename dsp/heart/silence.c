@@ -5,7 +5,6 @@
 #include "dsp/signal/peaks.h"
 
 #include <math.h>
-#include <string.h>
 
 /* What names no other source here is ours, tuned on composed pauses and lost contact (silence.h). */
 

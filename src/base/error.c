@@ -31,7 +31,46 @@ bool app_err_set(app_err *err, app_code code, const char *format, ...)
         cut_at_character(err->text, sizeof err->text - 1);
     }
     err->code = (int)code;
+    err->about = HINT_NONE;
+    err->advice = HINT_NONE;
     return false;
+}
+
+/* What of the text is between its hints, between others. */
+static void put_between(
+    app_err *err, size_t skip, size_t n, const char *before, const char *after)
+{
+    char text[APP_ERR_TEXT_BYTES];
+    const int needed = snprintf(text, sizeof text, "%s%.*s%s", before, (int)n,
+                                err->text + skip, after);
+    if (needed >= (int)sizeof text) {
+        cut_at_character(text, sizeof text - 1);
+    }
+    memcpy(err->text, text, sizeof text);
+}
+
+bool app_err_hint(app_err *err, hint_kind about, hint_kind advice)
+{
+    if (err != NULL) {
+        put_between(err, 0, strlen(err->text), hint_say(NULL, about),
+                    hint_say(NULL, advice));
+        err->about = about;
+        err->advice = advice;
+    }
+    return false;
+}
+
+void app_err_word(app_err *err, const char *const words[HINT_COUNT])
+{
+    const size_t n = strlen(err->text);
+    const size_t first = strlen(hint_say(NULL, err->about));
+    const size_t last = strlen(hint_say(NULL, err->advice));
+    if (words != NULL && n >= first + last) {
+        put_between(err, first, n - first - last, words[err->about],
+                    words[err->advice]);
+        err->about = HINT_NONE;
+        err->advice = HINT_NONE;
+    }
 }
 
 bool app_err_memory(app_err *err)

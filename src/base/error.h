@@ -7,6 +7,8 @@
 #ifndef BASE_ERROR_H
 #define BASE_ERROR_H
 
+#include "src/base/hint.h"
+
 #include <stdbool.h>
 
 /** Exit statuses of the program; the contract of every command. */
@@ -26,12 +28,13 @@ enum {
 /** One error. Plain value; start it as APP_ERR_NONE. */
 typedef struct app_err {
     int code;                      /**< an app_code */
+    hint_kind about, advice;       /**< whose words the text begins and ends with */
     char text[APP_ERR_TEXT_BYTES]; /**< "" for none; no full stop, no line end */
 } app_err;
 
 #define APP_ERR_NONE                                                                   \
     {                                                                                  \
-        APP_DONE, ""                                                                   \
+        APP_DONE, HINT_NONE, HINT_NONE, ""                                             \
     }
 
 #if defined(__GNUC__)
@@ -50,6 +53,17 @@ typedef struct app_err {
  */
 bool app_err_set(app_err *err, app_code code, const char *format, ...)
     APP_PRINTF_LIKE(3, 4);
+
+/**
+ * Name what the error is about and what to do about it: the hints' words are put before and
+ * behind its text.
+ *
+ * @return always false
+ */
+bool app_err_hint(app_err *err, hint_kind about, hint_kind advice);
+
+/** Say an error's hints in a front end's words; NULL: as they stand. */
+void app_err_word(app_err *err, const char *const words[HINT_COUNT]);
 
 /** Memory ran out: APP_FAILED, and what to do about it. @return always false */
 bool app_err_memory(app_err *err);

@@ -228,6 +228,16 @@ char *text_escape_name(const char *bytes)
     return out;
 }
 
+char *text_join(const char *a, const char *b, const char *c)
+{
+    const size_t room = strlen(a) + strlen(b) + strlen(c) + 1;
+    char *const out = malloc(room);
+    if (out != NULL) {
+        (void)snprintf(out, room, "%s%s%s", a, b, c);
+    }
+    return out;
+}
+
 bool text_is_printable(const char *text)
 {
     for (const char *c = text; *c != '\0'; c++) {

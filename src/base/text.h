@@ -86,4 +86,7 @@ bool text_is_utf8(const char *text);
  */
 char *text_escape_name(const char *bytes);
 
+/** A new text of three in a row, to be freed; NULL without memory. */
+char *text_join(const char *a, const char *b, const char *c);
+
 #endif

@@ -3,7 +3,6 @@
 #include <errno.h>
 #include <sodium.h>
 #include <stdlib.h>
-#include <string.h>
 #include <sys/types.h>
 #include <unistd.h>
 

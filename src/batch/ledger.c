@@ -12,11 +12,8 @@ enum {
     BUSY_MS = 3000               /* a killed run may take a moment to be gone */
 };
 
-static const char *const SQL[] = {
-#define X(name, sql) sql,
-    LEDGER_STATEMENT_MAP(X)
-#undef X
-};
+#define STATEMENT(name, sql) sql,
+static const char *const SQL[] = {LEDGER_STATEMENT_MAP(STATEMENT)};
 
 /* Small caches: memory must not depend on the number of files. */
 static const char SET_UP[] = "PRAGMA locking_mode = EXCLUSIVE;"
@@ -82,6 +79,14 @@ bool ledger_run(ledger *l, sqlite3_stmt *statement, app_err *err)
 {
     const int rc = sqlite3_step(statement);
     const bool ok = rc == SQLITE_DONE || rc == SQLITE_ROW || ledger_fail(l, err);
+    (void)sqlite3_reset(statement);
+    return ok;
+}
+
+bool ledger_number(ledger *l, sqlite3_stmt *statement, int64_t *out, app_err *err)
+{
+    const bool ok = sqlite3_step(statement) == SQLITE_ROW || ledger_fail(l, err);
+    *out = ok ? sqlite3_column_int64(statement, 0) : 0;
     (void)sqlite3_reset(statement);
     return ok;
 }
@@ -170,24 +175,11 @@ static bool prepare(ledger *l, app_err *err)
 
 static bool find_setting(ledger *l, const ledger_setting *setting, app_err *err)
 {
-    sqlite3_stmt *s = NULL;
-    bool ok = sqlite3_prepare_v2(
-                  l->db,
-                  "INSERT INTO setting (engine, build, options) VALUES (?, ?, ?) ON "
-                  "CONFLICT DO UPDATE SET build = build RETURNING id",
-                  -1, &s, NULL) == SQLITE_OK;
-    if (ok) {
-        (void)sqlite3_bind_text(s, 1, setting->engine, -1, SQLITE_STATIC);
-        (void)sqlite3_bind_text(s, 2, setting->build, -1, SQLITE_STATIC);
-        (void)sqlite3_bind_text(s, 3, setting->options, -1, SQLITE_STATIC);
-        ok = sqlite3_step(s) == SQLITE_ROW;
-        l->setting = ok ? sqlite3_column_int64(s, 0) : 0;
-        /* The row comes before the end: the insert ends with the next step. */
-        ok = ok && sqlite3_step(s) == SQLITE_DONE;
-    }
-    ok = ok || ledger_fail(l, err);
-    (void)sqlite3_finalize(s);
-    return ok;
+    sqlite3_stmt *const s = ledger_use(l, LEDGER_SETTING);
+    (void)sqlite3_bind_text(s, 1, setting->engine, -1, SQLITE_STATIC);
+    (void)sqlite3_bind_text(s, 2, setting->build, -1, SQLITE_STATIC);
+    (void)sqlite3_bind_text(s, 3, setting->options, -1, SQLITE_STATIC);
+    return ledger_number(l, s, &l->setting, err);
 }
 
 /* Holds the file from the first write on: the lock stays until it is closed. */
@@ -201,9 +193,8 @@ static bool set_up(ledger *l, const ledger_setting *setting, app_err *err)
     }
     (void)sqlite3_busy_timeout(l->db, BUSY_MS);
     return run_text(l, SET_UP, err) && run_text(l, "BEGIN EXCLUSIVE", err) &&
-           check_owner(l, err) && run_text(l, TABLES, err) &&
-           find_setting(l, setting, err) && run_text(l, "COMMIT", err) &&
-           prepare(l, err);
+           check_owner(l, err) && run_text(l, TABLES, err) && prepare(l, err) &&
+           find_setting(l, setting, err) && run_text(l, "COMMIT", err);
 }
 
 ledger *ledger_open(const char *path, const ledger_setting *setting, app_err *err)
@@ -218,17 +209,13 @@ ledger *ledger_open(const char *path, const ledger_setting *setting, app_err *er
     }
     l->path = name;
     l->beside = setting->beside;
-    if (sqlite3_open_v2(path, &l->db, SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE,
-                        NULL) != SQLITE_OK) {
-        (void)ledger_fail(l, err);
-        ledger_close(l);
-        return NULL;
+    const int flags = SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE;
+    const bool open = sqlite3_open_v2(path, &l->db, flags, NULL) == SQLITE_OK;
+    if ((open || ledger_fail(l, err)) && set_up(l, setting, err)) {
+        return l;
     }
-    if (!set_up(l, setting, err)) {
-        ledger_close(l);
-        return NULL;
-    }
-    return l;
+    ledger_close(l);
+    return NULL;
 }
 
 void ledger_close(ledger *l)

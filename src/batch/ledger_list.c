@@ -95,11 +95,9 @@ bool ledger_list_seal(ledger *l, int index, int of, ledger_list *out, app_err *e
             return false;
         }
         sqlite3_stmt *const count = ledger_use(l, LEDGER_LIST_COUNT);
-        if (sqlite3_step(count) != SQLITE_ROW) {
-            return ledger_fail(l, err);
+        if (!ledger_number(l, count, &out->mine, err)) {
+            return false;
         }
-        out->mine = sqlite3_column_int64(count, 0);
-        (void)sqlite3_reset(count);
     }
     return ledger_commit(l, err);
 }
@@ -190,10 +188,7 @@ static bool make_record(ledger *l, ledger_job *job, app_err *err)
     sqlite3_stmt *const s = ledger_use(l, LEDGER_DONE_MAKE);
     (void)sqlite3_bind_int64(s, 1, l->setting);
     bind_path(s, 2, job->path);
-    const bool ok = sqlite3_step(s) == SQLITE_ROW || ledger_fail(l, err);
-    job->done = ok ? sqlite3_column_int64(s, 0) : 0;
-    (void)sqlite3_reset(s);
-    return ok;
+    return ledger_number(l, s, &job->done, err);
 }
 
 int ledger_next(ledger *l, ledger_job *out, app_err *err)

@@ -17,6 +17,8 @@
     X(LIST_NAMES, "SELECT name FROM temp.list ORDER BY name, path")                    \
     X(LIST_DROP, "DELETE FROM temp.list WHERE shard_of(name, ?2) <> ?1")               \
     X(LIST_COUNT, "SELECT count(*) FROM temp.list")                                    \
+    X(SETTING, "INSERT INTO main.setting (engine, build, options) VALUES (?, ?, ?) "   \
+               "ON CONFLICT DO UPDATE SET build = build RETURNING id")                 \
     X(PLAN_READ,                                                                       \
       "SELECT l.name, l.path, l.size, d.size, d.mtime, d.looked, d.beside, d.digest, " \
       "d.settled, d.id FROM temp.list l LEFT JOIN main.done d ON d.setting = ?1 AND "  \
@@ -63,6 +65,9 @@ sqlite3_stmt *ledger_use(ledger *l, enum ledger_statement which);
 
 /** Run a statement that gives no rows, or whose rows are not wanted. */
 bool ledger_run(ledger *l, sqlite3_stmt *statement, app_err *err);
+
+/** Run a statement that gives one row, of one number. */
+bool ledger_number(ledger *l, sqlite3_stmt *statement, int64_t *out, app_err *err);
 
 /** Open a transaction unless one is. */
 bool ledger_begin(ledger *l, app_err *err);

@@ -4,7 +4,6 @@
 
 #include <inttypes.h>
 #include <stdio.h>
-#include <string.h>
 #include <unistd.h>
 
 static const double TERMINAL_EVERY_S = 0.5;

@@ -2,8 +2,6 @@
 
 #include "src/capture/source.h"
 
-#include <string.h>
-
 static void monitor(const device_callback_state *s,
                     const float *in,
                     float *out,

@@ -11,7 +11,6 @@
 
 #include <portaudio.h>
 #include <stdatomic.h>
-#include <stdbool.h>
 
 typedef struct device_callback_state {
     ring *r;

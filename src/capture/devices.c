@@ -237,8 +237,8 @@ const device *devices_find(const devices *d,
         (void)app_err_set(err, APP_USAGE, "there is no sound %s on this computer; %s",
                           side,
                           output ? "plug in headphones and try again"
-                                 : "plug one in, or use a recording in its place: "
-                                   "--input file:PATH");
+                                 : "plug one in, or use a recording in its place");
+        (void)app_err_hint(err, HINT_NONE, output ? HINT_NONE : HINT_INPUT_FILE);
         return NULL;
     }
     if (wanted == NULL || strcmp(wanted, "default") == 0) {

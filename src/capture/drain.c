@@ -5,7 +5,6 @@
 #include "src/capture/kept_blocks.h"
 #include "src/port/steady.h"
 
-#include <math.h>
 #include <pthread.h>
 #include <stdlib.h>
 

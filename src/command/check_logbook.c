@@ -66,25 +66,6 @@ bool check_logbook_check(const check_logbook_plan *plan, app_err *err)
     return plan->also == NULL || read_also(plan->also, &trial, err);
 }
 
-/* What the program's person can do about it is an option of this front end. */
-static bool say_way_out(app_err *err)
-{
-    text_add(err->text, sizeof err->text,
-             "; mend that, or see it without a row by --no-logbook");
-    return false;
-}
-
-static bool tell(void *context,
-                 const fm_manual *pulse,
-                 const fm_manual *breaths,
-                 app_err *err)
-{
-    logbook_keep *const k = context;
-    char recording[ENTRY_PATH_BYTES];
-    entry_put(recording, sizeof recording, k->row.recording);
-    return logbook_keep_entered(k, pulse, breaths, recording, err) || say_way_out(err);
-}
-
 /* The logbook that was begun for this person, and whose it is. */
 static void begin_by_settings(logbook_keep *k, const check_logbook_plan *plan)
 {
@@ -115,7 +96,7 @@ static void begin_by_settings(logbook_keep *k, const check_logbook_plan *plan)
 
 void check_logbook_begin(logbook_keep *k,
                          const check_logbook_plan *plan,
-                         check_request *request,
+                         const check_request *request,
                          bool sealed_elsewhere)
 {
     app_err ignored = APP_ERR_NONE;
@@ -125,8 +106,6 @@ void check_logbook_begin(logbook_keep *k,
     }
     begin_by_settings(k, plan);
     k->sealed_elsewhere = sealed_elsewhere;
-    request->when_entered = tell;
-    request->entered_context = k;
     if (k->book == NULL) {
         return;
     }
@@ -135,15 +114,20 @@ void check_logbook_begin(logbook_keep *k,
     }
     k->row.age_months =
         request->analyse.age_known ? request->analyse.age_months : k->row.age_months;
-    entry_put(k->row.recording, sizeof k->row.recording, request->analyse.path);
 }
 
-bool check_logbook_counted(logbook_keep *k,
-                           const check_view *view,
-                           double deficit_per_min,
-                           app_err *err)
+/* What the program's person can do about it is an option of this front end. */
+checked_count *check_logbook_count(logbook_keep *k,
+                                   const check_request *request,
+                                   double deficit_per_min,
+                                   app_err *err)
 {
-    return logbook_keep_counted(k, view, deficit_per_min, err) || say_way_out(err);
+    checked_count *const c = logbook_keep_check(k, request, deficit_per_min, err);
+    if (k->refused) {
+        text_add(err->text, sizeof err->text,
+                 "; mend that, or see it without a row by --no-logbook");
+    }
+    return c;
 }
 
 void check_logbook_end(logbook_keep *k)

@@ -36,21 +36,20 @@ typedef struct check_logbook_plan {
 bool check_logbook_check(const check_logbook_plan *plan, app_err *err);
 
 /**
- * Begin, as the options and the person's settings say, and have request tell it of the
- * entries. k must stay until check_logbook_end.
+ * Begin, as the options and the person's settings say.
  *
  * @param sealed_elsewhere  the entries are on disk in a live sitting's document
  */
 void check_logbook_begin(logbook_keep *k,
                          const check_logbook_plan *plan,
-                         check_request *request,
+                         const check_request *request,
                          bool sealed_elsewhere);
 
-/** Add what the second count said; false with err APP_FAILED: then it may not be shown. */
-bool check_logbook_counted(logbook_keep *k,
-                           const check_view *view,
-                           double deficit_per_min,
-                           app_err *err);
+/** Check, with the logbook (logbook_keep.h). @return to be shown; NULL with err */
+checked_count *check_logbook_count(logbook_keep *k,
+                                   const check_request *request,
+                                   double deficit_per_min,
+                                   app_err *err);
 
 /** Close, and say on stderr what is stored or why not. */
 void check_logbook_end(logbook_keep *k);

@@ -44,11 +44,8 @@ static bool discard(const char *path, app_err *err)
         path);
 }
 
-static bool ask_one(sitting_document *d,
-                    const char *path,
-                    sitting_entry_kind kind,
-                    int seconds,
-                    app_err *err)
+static bool ask_one(
+    sitting_document *d, const char *path, taking_entry kind, int seconds, app_err *err)
 {
     static const char *const WORDS[] = {"Your own count of beats",
                                         "The second examiner's, at the wrist,",
@@ -66,8 +63,8 @@ static bool ask_one(sitting_document *d,
         if (strcmp(line, "discard") == 0) {
             return discard(path, err);
         }
-        if (kind == SITTING_ENTRY_BREATH && !none_asked &&
-            text_to_long(line, &entered) && entered == 0) {
+        if (kind == TAKING_BREATH && !none_asked && text_to_long(line, &entered) &&
+            entered == 0) {
             none_asked = true;
             (void)fputs(
                 "None seen for a whole minute, or could you not count? None seen: call "
@@ -96,8 +93,8 @@ static bool ask_missing(sitting_document *d, const char *path, app_err *err)
     if (!find_duration(path, &duration_s, err)) {
         return false;
     }
-    const sitting_missing m = sitting_entries_missing(d, duration_s);
-    if (!m.pulse && !m.second && !m.breath) {
+    taking t = sitting_entries_missing(d, duration_s);
+    if (t.phase != TAKING_ENTRY) {
         if (!d->pulse.given && !d->breath.given && d->checked) {
             return app_err_set(err, APP_USAGE,
                                "%s holds no whole minute to enter a count for; "
@@ -109,17 +106,19 @@ static bool ask_missing(sitting_document *d, const char *path, app_err *err)
     (void)fputs("This sitting was not entered. Nothing is counted before your entry; "
                 "'discard' removes it.\n",
                 stderr);
-    if ((m.pulse && !ask_one(d, path, SITTING_ENTRY_PULSE, m.pulse_seconds, err)) ||
-        (m.second && !ask_one(d, path, SITTING_ENTRY_SECOND, m.pulse_seconds, err)) ||
-        (m.breath && !ask_one(d, path, SITTING_ENTRY_BREATH, 60, err))) {
-        return false;
+    while (t.phase == TAKING_ENTRY) {
+        if (!ask_one(d, path, taking_at(&t)->entry, taking_at(&t)->seconds, err)) {
+            return false;
+        }
+        (void)taking_tell(&t, TAKING_ENTERED, 0);
     }
     d->sealed = false;
     char *const document = sitting_document_path(path);
     const bool ok = document != NULL ? sitting_document_write(d, document, err)
                                      : app_err_memory(err);
     free(document);
-    return ok;
+    (void)taking_tell(&t, ok ? TAKING_STORED : TAKING_NOT_STORED, 0);
+    return t.phase == TAKING_COUNTING;
 }
 
 bool check_sitting_read(check_sitting *c,

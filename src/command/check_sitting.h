@@ -6,8 +6,6 @@
 #ifndef COMMAND_CHECK_SITTING_H
 #define COMMAND_CHECK_SITTING_H
 
-#include "src/base/options.h"
-#include "src/port/logbook.h"
 #include "src/usecase/checked_count.h"
 #include "src/usecase/sitting_entries.h"
 

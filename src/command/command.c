@@ -1,7 +1,5 @@
 #include "src/command/command.h"
 
-#include "src/base/text.h"
-
 #include <string.h>
 
 const struct command *command_find(const char *name)

@@ -32,6 +32,9 @@ struct command {
     int (*run)(const options *o, app_err *err);
 };
 
+/** The terminal's words for every hint. */
+extern const char *const terminal_hints[HINT_COUNT];
+
 /** Every command, in the order help lists them; ends with NULL. */
 extern const struct command *const command_table[];
 

@@ -1,5 +1,4 @@
 /* batch: many recordings in, one row each out. */
-#include "dsp/analyser.h"
 #include "src/base/text.h"
 #include "src/batch/batch.h"
 #include "src/command/command.h"
@@ -238,7 +237,7 @@ static int run(const options *o, app_err *err)
                         .pool = {.workers = pool_processors(),
                                  .time_limit_s = TIME_LIMIT_S,
                                  .work = batch_file_count}},
-              .files = {.request = analyse_request_unasked()},
+              .files = {.request = analyse_request_unasked(), .words = terminal_hints},
               .every_s = (double)NAN,
               .format = -1,
               .shard = {1, 1}};

@@ -272,29 +272,28 @@ static int check_recording(plan *p, const char *path, app_err *err)
     if (sitting.found) {
         sitting_entries_describe(&sitting.document, &kept.row);
     }
-    checked_count *const checked = checked_count_make(request, err);
+    checked_count *const checked =
+        check_logbook_count(&kept, request, sitting.document.deficit_per_min, err);
     if (checked == NULL) {
         check_logbook_end(&kept);
         check_sitting_free(&sitting);
         return APP_FAILED;
     }
-    const check_view *const view = checked_count_view(checked);
-    const bool ok =
-        check_logbook_counted(
-            &kept, view, sitting.found ? sitting.document.deficit_per_min : (double)NAN,
-            err) &&
-        draw(view, p, err) &&
-        say_text(p->json ? document_format_line(said_check(view), 0)
-                         : check_text_format(view),
-                 err);
+    hint_voice voice = {.words = terminal_hints};
+    check_view view = *checked_count_view(checked);
+    view.voice = &voice;
+    const bool ok = draw(&view, p, err) &&
+                    say_text(p->json ? document_format_line(said_check(&view), 0)
+                                     : check_text_format(&view),
+                             err);
     if (ok && !p->json) {
         check_sitting_print_second(&sitting);
     }
     check_sitting_free(&sitting);
     check_logbook_end(&kept);
     const bool refused =
-        request->pulse.asked && view->count->heart.count.status == FM_REFUSED;
-    if (view->source->truncated) {
+        request->pulse.asked && view.count->heart.count.status == FM_REFUSED;
+    if (view.source->truncated) {
         say_named(stderr, "fullminute check: warning: ", path,
                   " is truncated: its header promises more than there is\n");
     }

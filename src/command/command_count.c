@@ -1,6 +1,4 @@
 /* count: one recording in, the full-minute apical count out. */
-#include "dsp/analyser.h"
-#include "src/base/text.h"
 #include "src/command/age.h"
 #include "src/command/command.h"
 #include "src/command/live_run.h"
@@ -94,7 +92,8 @@ static bool take_result(void *context, const analysed *result, app_err *err)
     if (tally->row) {
         count_text_print_row(&result->source, &result->count, stdout);
     } else {
-        count_text_print(&result->source, &result->count, stdout);
+        count_text_print(&result->source, &result->count,
+                         &(hint_voice){.words = terminal_hints}, stdout);
     }
     return true;
 }

@@ -1,5 +1,4 @@
 /* demonstrate: a recording aloud, with its beats marked as they are heard. */
-#include "dsp/analyser.h"
 #include "src/base/text.h"
 #include "src/command/command.h"
 #include "src/command/demonstrate_run.h"

@@ -1,7 +1,5 @@
 #include "src/command/compose_options.h"
 
-#include "src/command/compose_partners.h"
-#include "src/document/rhythm_file.h"
 #include "src/port/file.h"
 #include "src/usecase/document_files.h"
 

@@ -1,16 +1,11 @@
 #include "src/command/compose_run.h"
 #include "src/command/compose_options.h"
-#include "src/command/recipe_options.h"
 
 #include "src/base/text.h"
-#include "src/document/truth_document.h"
-#include "src/port/file.h"
 #include "src/port/interrupt.h"
-#include "src/port/sound_writer.h"
+#include "src/usecase/compose_make.h"
 #include "src/usecase/document_files.h"
-#include "src/usecase/sound_digest.h"
 
-#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -18,68 +13,9 @@
 /* Composed by the program, no person's data: they go with the program's own licence. */
 static const char LICENCE[] = "MIT";
 
-/* One recording on its way to two files. */
-struct work {
-    const char *path;
-    char *truth_path;
-    float *samples;
-    size_t n;
-    int rate_hz;
-    truth_document document;
-    char *text;
-    file_draft sound;
-    file_draft truth;
-};
-
 static bool no_memory(app_err *err)
 {
     return app_err_set(err, APP_FAILED, "out of memory; compose fewer seconds at once");
-}
-
-/* Both names are taken before the work is done: an existing file costs no waiting. */
-static bool open_drafts(struct work *w, bool force, app_err *err)
-{
-    w->truth_path = truth_document_path(w->path);
-    if (w->truth_path == NULL) {
-        return no_memory(err);
-    }
-    return sound_writer_knows(w->path, err) &&
-           file_draft_open(&w->sound, w->path, force, err) &&
-           file_draft_open(&w->truth, w->truth_path, force, err);
-}
-
-static bool make_sound(struct work *w, const fm_recipe *recipe, app_err *err)
-{
-    w->n = fm_recipe_samples(recipe);
-    w->rate_hz = (int)lround(recipe->rate_hz);
-    w->samples = calloc(w->n > 0 ? w->n : 1, sizeof *w->samples);
-    if (w->samples == NULL) {
-        return no_memory(err);
-    }
-    const fm_status status = fm_compose(recipe, w->samples, w->n, &w->document.truth);
-    if (status == FM_ERR_NOMEM) {
-        return no_memory(err);
-    }
-    return status == FM_OK || app_err_set(err, APP_USAGE, "cannot compose %s: %s",
-                                          w->path, fm_status_text(status));
-}
-
-static bool compose_one(
-    const options *o, const fm_recipe *recipe, struct work *w, bool force, app_err *err)
-{
-    if (!open_drafts(w, force, err) || !make_sound(w, recipe, err)) {
-        return false;
-    }
-    (void)snprintf(w->document.licence, sizeof w->document.licence, "%s", LICENCE);
-    compose_options_format(o, w->document.recipe, sizeof w->document.recipe);
-    (void)sound_digest_of_samples(w->samples, w->n, w->document.sound);
-    w->text = truth_document_format(&w->document);
-    if (w->text == NULL) {
-        return no_memory(err);
-    }
-    return sound_writer_fill(&w->sound, w->path, w->samples, w->n, w->rate_hz, err) &&
-           file_draft_write(&w->truth, w->text, strlen(w->text), err) &&
-           file_draft_commit_both(&w->sound, &w->truth, err);
 }
 
 static size_t in_minute(const double *times_s, size_t n)
@@ -91,7 +27,7 @@ static size_t in_minute(const double *times_s, size_t n)
     return inside;
 }
 
-static void say(const struct work *w, compose_say how)
+static void say(const compose_make *w, compose_say how)
 {
     if (how == COMPOSE_SAY_NOTHING) {
         return;
@@ -118,20 +54,17 @@ bool compose_run_one(
     if (!compose_options_recipe(o, &recipe, &files, err)) {
         return false;
     }
-    struct work w = {.path = path,
-                     .document = TRUTH_NONE,
-                     .sound = FILE_DRAFT_NONE,
-                     .truth = FILE_DRAFT_NONE};
-    const bool ok = compose_one(o, &recipe, &w, force, err);
+    compose_make w;
+    bool ok = compose_make_open(&w, path, force, err);
+    if (ok) {
+        (void)snprintf(w.document.licence, sizeof w.document.licence, "%s", LICENCE);
+        compose_options_format(o, w.document.recipe, sizeof w.document.recipe);
+        ok = compose_make_write(&w, &recipe, err);
+    }
     if (ok) {
         say(&w, how);
     }
-    file_draft_drop(&w.truth);
-    file_draft_drop(&w.sound);
-    free(w.text);
-    truth_document_free(&w.document);
-    free(w.samples);
-    free(w.truth_path);
+    compose_make_close(&w);
     compose_files_free(&files);
     return ok;
 }
@@ -139,27 +72,17 @@ bool compose_run_one(
 /* The sound's path in the folder, to be freed; NULL with err. */
 static char *path_in_folder(const char *folder, const char *name, app_err *err)
 {
-    const size_t bytes = strlen(folder) + strlen(name) + 2;
-    char *const path = malloc(bytes);
-    if (path == NULL) {
-        (void)no_memory(err);
-        return NULL;
-    }
-    (void)snprintf(path, bytes, "%s/%s", folder, name);
+    char *const path = text_join(folder, "/", name);
+    (void)(path != NULL || no_memory(err));
     return path;
 }
 
 /* Can these two files be made? Nothing is left behind. */
 static bool try_names(const char *path, bool force, app_err *err)
 {
-    struct work w = {.path = path,
-                     .document = TRUTH_NONE,
-                     .sound = FILE_DRAFT_NONE,
-                     .truth = FILE_DRAFT_NONE};
-    const bool ok = open_drafts(&w, force, err);
-    file_draft_drop(&w.truth);
-    file_draft_drop(&w.sound);
-    free(w.truth_path);
+    compose_make w;
+    const bool ok = compose_make_open(&w, path, force, err);
+    compose_make_close(&w);
     return ok;
 }
 

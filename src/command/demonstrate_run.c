@@ -1,6 +1,5 @@
 #include "src/command/demonstrate_run.h"
 
-#include "src/base/text.h"
 #include "src/command/demonstrate_log.h"
 #include "src/command/demonstrate_screen.h"
 #include "src/command/live_keys.h"

@@ -1,6 +1,7 @@
 #include "src/command/live_run.h"
 
 #include "src/base/text.h"
+#include "src/command/command.h"
 #include "src/command/live_keys.h"
 #include "src/command/live_screen.h"
 #include "src/command/say.h"
@@ -109,7 +110,7 @@ static void draw(struct loop *l, const live_view *view)
 /* 0 is asked about before it is stored: a minute that could not be counted is no 0. */
 static bool asks_about_none(struct loop *l, const live_view *view, long number)
 {
-    if (number != 0 || view->entry != LIVE_ENTRY_BREATH || l->none_asked) {
+    if (number != 0 || view->entry != TAKING_BREATH || l->none_asked) {
         return false;
     }
     l->none_asked = true;
@@ -168,12 +169,12 @@ static void press(struct loop *l, const live_key *key, const live_view *view)
     const bool held = key->monotonic_s - l->last_key_s < REPEAT_S;
     l->last_key_s = key->monotonic_s;
     switch (view->phase) {
-    case LIVE_SETTLING:
+    case TAKING_SETTLING:
         if (enter) {
             live_sitting_start(l->sitting);
         }
         break;
-    case LIVE_RUNNING:
+    case TAKING_RUNNING:
         if (again && (view->missing_s > 0.0 || view->stalled)) {
             live_sitting_again(l->sitting);
         } else if (!l->plan->checked && (key->byte == 'q' || enter)) {
@@ -182,7 +183,7 @@ static void press(struct loop *l, const live_key *key, const live_view *view)
             live_sitting_tap(l->sitting, key->monotonic_s);
         }
         break;
-    case LIVE_GAPPED:
+    case TAKING_GAPPED:
         if (again) {
             live_sitting_again(l->sitting);
         } else if (key->byte == 'y' || key->byte == 'Y') {
@@ -193,16 +194,13 @@ static void press(struct loop *l, const live_key *key, const live_view *view)
             live_sitting_keep(l->sitting);
         }
         break;
-    case LIVE_ENTRY:
+    case TAKING_ENTRY:
         type(l, key->byte);
         break;
-    case LIVE_BROKEN:
+    case TAKING_BROKEN:
         l->again = again && l->plan->recording == NULL;
         l->stop = l->again || enter;
         break;
-    case LIVE_LEAD_IN:
-    case LIVE_ENDING:
-    case LIVE_DONE:
     default:
         break;
     }
@@ -212,14 +210,14 @@ static void press(struct loop *l, const live_key *key, const live_view *view)
 static void read_lines(struct loop *l, const live_view *view)
 {
     live_key key;
-    if (view->phase == LIVE_SETTLING) {
+    if (view->phase == TAKING_SETTLING) {
         live_sitting_start(l->sitting);
-    } else if (view->phase == LIVE_GAPPED) {
+    } else if (view->phase == TAKING_GAPPED) {
         live_sitting_keep(l->sitting);
-    } else if (view->phase == LIVE_BROKEN) {
+    } else if (view->phase == TAKING_BROKEN) {
         l->stop = true;
     }
-    if (view->phase != LIVE_ENTRY) {
+    if (view->phase != TAKING_ENTRY) {
         steady_wait_s(STEP_S);
         return;
     }
@@ -259,13 +257,13 @@ static live_outcome go(struct loop *l)
             live_sitting_stop(l->sitting);
             return LIVE_OUTCOME_STOPPED;
         }
-        if (view.phase == LIVE_DONE) {
+        if (view.phase == TAKING_COUNTING) {
             return LIVE_OUTCOME_COMPLETE;
         }
         if (l->ended_input) {
             return LIVE_OUTCOME_NOT_ENTERED;
         }
-        if (l->stop) {
+        if (l->stop || view.phase == TAKING_ENDED) {
             return LIVE_OUTCOME_STOPPED;
         }
         if (l->raw) {
@@ -360,13 +358,14 @@ void live_run_say(const char *command, live_outcome outcome, const char *path)
     }
 }
 
-void live_run_leave(bool hung, int status, const app_err *err)
+void live_run_leave(bool hung, int status, app_err *err)
 {
     if (!hung) {
         return;
     }
     (void)fflush(stdout);
     if (err->text[0] != '\0') {
+        app_err_word(err, terminal_hints);
         say_named(stderr, "fullminute: ", err->text, "\n");
     }
     (void)fflush(stderr);

@@ -64,7 +64,7 @@ live_outcome live_run(const live_plan *plan, char **path, bool *hung, app_err *e
  * Where the input hangs: print what is left to say and end the program at once, so that
  * the sound system's threads cannot hold it up. Else nothing.
  */
-void live_run_leave(bool hung, int status, const app_err *err);
+void live_run_leave(bool hung, int status, app_err *err);
 
 /**
  * Say where the recording is and how to go on with it, on stderr.

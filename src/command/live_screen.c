@@ -3,7 +3,6 @@
 #include "src/base/text.h"
 
 #include <math.h>
-#include <stdio.h>
 #include <string.h>
 
 enum {
@@ -132,16 +131,15 @@ static void add_entry(const live_view *v,
                       char out[LIVE_SCREEN_BYTES])
 {
     switch (v->entry) {
-    case LIVE_ENTRY_SECOND:
+    case TAKING_SECOND:
         ADD(out, "Stop. Now the second examiner, at the wrist.\n"
                  "What the first one entered is hidden.\n\n");
         ADD(out, "Beats at the wrist in %d s: %s_\n", v->seconds, state->typed);
         break;
-    case LIVE_ENTRY_BREATH:
+    case TAKING_BREATH:
         ADD(out, "Stop. How many respirations did you count?\n\n");
         ADD(out, "Your count in %d s: %s_\n", v->seconds, state->typed);
         break;
-    case LIVE_ENTRY_PULSE:
     default:
         ADD(out, "Stop. How many beats did you count?\n\n");
         ADD(out, "Your count in %d s: %s_\n", v->seconds, state->typed);
@@ -149,7 +147,7 @@ static void add_entry(const live_view *v,
     }
     ADD(out, "\n%s\n", state->note);
     ADD(out, "Enter    store it; only then is anything counted here\n");
-    if (v->entry != LIVE_ENTRY_BREATH && state->breath_next && !state->watches_first) {
+    if (v->entry != TAKING_BREATH && state->breath_next && !state->watches_first) {
         ADD(out, "         Respirations come next, then both are shown.\n");
     } else if (v->watched) {
         ADD(out, "         The pulse comes next, then it is shown.\n");
@@ -186,30 +184,29 @@ void live_screen_format(const live_view *view,
     }
     ADD(out, "\n\n%s", state->person);
     switch (view->phase) {
-    case LIVE_SETTLING:
+    case TAKING_SETTLING:
         add_settling(view, out);
         break;
-    case LIVE_LEAD_IN:
+    case TAKING_LEAD_IN:
         add_lead_in(view, out);
         break;
-    case LIVE_RUNNING:
+    case TAKING_RUNNING:
         add_running(view, state, out);
         break;
-    case LIVE_GAPPED:
+    case TAKING_GAPPED:
         add_gapped(view, out);
         break;
-    case LIVE_ENTRY:
+    case TAKING_ENTRY:
         add_entry(view, state, out);
         break;
-    case LIVE_ENDING:
+    case TAKING_TAIL:
         ADD(out, "Hold still a moment longer.\n");
         break;
-    case LIVE_BROKEN:
+    case TAKING_BROKEN:
         ADD(out, "%s\n\n", view->trouble);
         ADD(out, "%sEnter    end\n",
             state->named ? "" : "n        begin again, in a new recording\n");
         return;
-    case LIVE_DONE:
     default:
         ADD(out, "Counting ...\n");
         break;
@@ -242,19 +239,19 @@ void live_screen_line(const live_view *view,
     (void)state;
     out[0] = '\0';
     switch (view->phase) {
-    case LIVE_SETTLING:
+    case TAKING_SETTLING:
         ADD(out,
             view->watched ? "watching: %s, the chest piece off; no second count\n"
                           : "listening: %s\n",
             title(view));
         break;
-    case LIVE_LEAD_IN:
+    case TAKING_LEAD_IN:
         ADD(out, "three ticks, then %d s of %s\n", view->seconds, title(view));
         break;
-    case LIVE_RUNNING:
+    case TAKING_RUNNING:
         ADD(out, "counting time: %s, window %d\n", title(view), view->window);
         break;
-    case LIVE_GAPPED:
+    case TAKING_GAPPED:
         if (view->missing_s > 0.0) {
             ADD(out, "%.1f s of sound are missing: not a full minute\n",
                 view->missing_s);
@@ -264,17 +261,15 @@ void live_screen_line(const live_view *view,
                 ceil(view->lost_start_s + view->lost_length_s));
         }
         break;
-    case LIVE_ENTRY:
+    case TAKING_ENTRY:
         ADD(out, "%s",
-            view->entry == LIVE_ENTRY_PULSE    ? "your count of beats: "
-            : view->entry == LIVE_ENTRY_SECOND ? "the second examiner's, at the wrist: "
-                                               : "your count of respirations: ");
+            view->entry == TAKING_PULSE    ? "your count of beats: "
+            : view->entry == TAKING_SECOND ? "the second examiner's, at the wrist: "
+                                           : "your count of respirations: ");
         break;
-    case LIVE_BROKEN:
+    case TAKING_BROKEN:
         ADD(out, "%s\n", view->trouble);
         break;
-    case LIVE_ENDING:
-    case LIVE_DONE:
     default:
         break;
     }

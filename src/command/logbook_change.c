@@ -14,7 +14,6 @@
 #include <math.h>
 #include <sodium.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
 
@@ -198,17 +197,16 @@ bool logbook_do_instructor(logbook *l, const logbook_plan *p, app_err *err)
     const char *const by = p->by;
     char phrase[PHRASE_BYTES] = "";
     bytes sealed = BYTES_NONE;
-    void *old = NULL;
-    size_t n = 0;
-    bool ok = check_by(p, err) && logbook_get_instructor(l, by, &old, &n, err) &&
-              (old == NULL ||
+    bytes old = BYTES_NONE;
+    bool ok = check_by(p, err) && logbook_get_instructor(l, by, &old, err) &&
+              (old.n == 0 ||
                app_err_set(err, APP_USAGE, "%s has a pass phrase here already", by)) &&
               phrase_find(p->phrase_path, PROMPT, true, phrase, err) &&
               sealed_make(phrase, by, strlen(by), &sealed, err) &&
               logbook_set_instructor(l, by, sealed.data, sealed.n, err);
     sodium_memzero(phrase, sizeof phrase);
     bytes_free(&sealed);
-    free(old);
+    bytes_free(&old);
     if (ok) {
         (void)printf("%s signs with that pass phrase in this logbook.\n", by);
     }
@@ -227,16 +225,18 @@ static void print_for_ink(const logbook_signature *s)
         s->learner, s->watched, s->by, s->by);
 }
 
-static bool is_the_instructor(
-    const logbook_plan *p, const char *by, const void *sealed, size_t n, app_err *err)
+static bool is_the_instructor(const logbook_plan *p,
+                              const char *by,
+                              const bytes *sealed,
+                              app_err *err)
 {
     char phrase[PHRASE_BYTES] = "";
     bytes name = BYTES_NONE;
-    const bool ok =
-        phrase_find(p->phrase_path, PROMPT, false, phrase, err) &&
-        sealed_open("the instructor's pass phrase", phrase, sealed, n, &name, err) &&
-        (strcmp(name.data, by) == 0 ||
-         app_err_set(err, APP_USAGE, "that is not %s's pass phrase", by));
+    const bool ok = phrase_find(p->phrase_path, PROMPT, false, phrase, err) &&
+                    sealed_open("the instructor's pass phrase", phrase, sealed->data,
+                                sealed->n, &name, err) &&
+                    (strcmp(name.data, by) == 0 ||
+                     app_err_set(err, APP_USAGE, "that is not %s's pass phrase", by));
     sodium_memzero(phrase, sizeof phrase);
     bytes_free(&name);
     return ok;
@@ -246,8 +246,7 @@ bool logbook_do_sign_off(logbook *l, const logbook_plan *p, app_err *err)
 {
     progress made;
     logbook_signature s = {0};
-    void *sealed = NULL;
-    size_t n = 0;
+    bytes sealed = BYTES_NONE;
     if (!check_by(p, err)) {
         return false;
     }
@@ -263,13 +262,13 @@ bool logbook_do_sign_off(logbook *l, const logbook_plan *p, app_err *err)
     s.goal_met = ok && made.goal.met;
     const bool met_or_none = ok && (made.goal.met || !made.goal.set);
     progress_free(&made);
-    ok = ok && logbook_get_instructor(l, s.by, &sealed, &n, err);
-    if (ok && sealed == NULL) {
+    ok = ok && logbook_get_instructor(l, s.by, &sealed, err);
+    if (ok && sealed.n == 0) {
         print_for_ink(&s);
         return true;
     }
-    ok = ok && is_the_instructor(p, s.by, sealed, n, err) && logbook_sign(l, &s, err);
-    free(sealed);
+    ok = ok && is_the_instructor(p, s.by, &sealed, err) && logbook_sign(l, &s, err);
+    bytes_free(&sealed);
     if (ok) {
         (void)printf("Practice record, not a competence check\n"
                      "Signed: %s by %s. Watched: %s.%s\n",

@@ -10,7 +10,6 @@
 
 #include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
 
 static const size_t IMPORT_BYTES_MAX = (size_t)256 << 20;
 

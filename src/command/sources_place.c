@@ -2,7 +2,6 @@
 #include "src/command/say.h"
 #include "src/command/sources_private.h"
 
-#include "src/port/interrupt.h"
 #include "src/usecase/placement_check.h"
 
 #include <math.h>

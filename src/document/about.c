@@ -1,9 +1,7 @@
 #include "src/document/about.h"
 
+#include "src/base/text.h"
 #include "src/document/members.h"
-
-#include <stdlib.h>
-#include <string.h>
 
 static const char SUFFIX[] = ".batch.json";
 
@@ -20,13 +18,7 @@ void about_free(about *a)
 
 char *about_path(const char *rows_path)
 {
-    const size_t n = strlen(rows_path);
-    char *const path = malloc(n + sizeof SUFFIX);
-    if (path != NULL) {
-        memcpy(path, rows_path, n);
-        memcpy(path + n, SUFFIX, sizeof SUFFIX);
-    }
-    return path;
+    return text_join(rows_path, SUFFIX, "");
 }
 
 /* ---- The members ---- */

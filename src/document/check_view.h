@@ -10,6 +10,7 @@
 #include "dsp/compare/compare.h"
 #include "dsp/compare/reference_range.h"
 #include "dsp/compare/taps.h"
+#include "src/base/hint.h"
 #include "src/document/count_document.h"
 
 /** The respirations' part. Everything borrowed, for the call only. */
@@ -48,6 +49,7 @@ typedef struct check_view {
     int watched_breaths; /**< in a full minute, when watched */
     bool known_pattern;  /**< the truth names the pattern of this minute */
     fm_pattern pattern;  /**< that pattern, when it does */
+    hint_voice *voice;   /**< who words the hints; NULL: as in src/base/hint.h */
 } check_view;
 
 /** Is the pattern anything but even, as heard or as the truth names it? */

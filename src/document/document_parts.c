@@ -5,7 +5,6 @@
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 /* A double carries 15 significant decimal digits exactly there and back. */
 enum {
@@ -128,16 +127,9 @@ json_t *document_rate(double per_min)
 
 json_t *document_text(const char *bytes)
 {
-    json_t *const plain = json_string(bytes);
-    if (plain != NULL) {
-        return plain;
-    }
-    char *const escaped = text_escape_name(bytes);
-    if (escaped == NULL) {
-        return NULL;
-    }
-    json_t *const text = json_string(escaped);
-    free(escaped);
+    char *const plain = text_escape_name(bytes);
+    json_t *const text = plain != NULL ? json_string(plain) : NULL;
+    free(plain);
     return text;
 }
 
@@ -150,13 +142,8 @@ char *document_format_line(json_t *document, size_t flags)
 {
     char *const line =
         json_text_of(document, flags | JSON_REAL_PRECISION(SIGNIFICANT_DIGITS));
-    const size_t n = line != NULL ? strlen(line) : 0;
-    char *const text = line != NULL ? realloc(line, n + 2) : NULL;
+    char *const text = line != NULL ? text_join(line, "\n", "") : NULL;
     json_decref(document);
-    if (text == NULL) {
-        free(line);
-        return NULL;
-    }
-    memcpy(text + n, "\n", 2);
+    free(line);
     return text;
 }

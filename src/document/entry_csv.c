@@ -4,7 +4,6 @@
 #include "src/document/csv_table.h"
 
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 static const char PRACTICE[] = "practice";
@@ -80,7 +79,7 @@ static bool read_names(csv_table *t, void *context, app_err *err)
             strcmp(name, NUMBER) != 0) {
             return app_err_set(err, APP_UNREADABLE,
                                "%s: the column '%.40s' is none of the logbook's; "
-                               "'fullminute logbook export' shows the names",
+                               "an export of a logbook shows the names",
                                t->name, name);
         }
         for (int k = 0; k < i; k++) {

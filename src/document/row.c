@@ -9,17 +9,11 @@
 #include <string.h>
 #include <strings.h>
 
-static const char *const COLUMN_NAMES[] = {
-#define X(column, name, kind) name,
-    ROW_COLUMN_MAP(X)
-#undef X
-};
+#define NAME(column, name, kind) name,
+static const char *const COLUMN_NAMES[] = {ROW_COLUMN_MAP(NAME)};
 
-static const row_kind COLUMN_KINDS[] = {
-#define X(column, name, kind) kind,
-    ROW_COLUMN_MAP(X)
-#undef X
-};
+#define KIND(column, name, kind) kind,
+static const row_kind COLUMN_KINDS[] = {ROW_COLUMN_MAP(KIND)};
 
 static const char *const STATUS_WORDS[] = {"counted", "caution", "refused", "error"};
 

@@ -11,6 +11,7 @@
 #ifndef DOCUMENT_ROW_H
 #define DOCUMENT_ROW_H
 
+#include "dsp/result.h"
 #include "src/base/bytes.h"
 #include "src/base/error.h"
 
@@ -57,10 +58,7 @@ typedef enum row_kind {
     X(ROW_BREATH_FINDINGS, "breath_findings", ROW_TEXT)
 
 typedef enum row_column {
-#define X(column, name, kind) column,
-    ROW_COLUMN_MAP(X)
-#undef X
-    ROW_COLUMN_COUNT
+    ROW_COLUMN_MAP(FM_ENUMERATOR) ROW_COLUMN_COUNT
 } row_column;
 
 typedef enum row_format {

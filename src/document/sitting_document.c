@@ -4,7 +4,6 @@
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 static const double WINDOW_MAX_S = 60.001;
 
@@ -202,7 +201,7 @@ static void check_entry(document_reader *r, const sitting_entry *e, int least)
 bool sitting_document_parse(
     const char *name, const char *bytes, size_t n, sitting_document *d, app_err *err)
 {
-    document_reader r = {name, "; --no-sitting leaves it out", err, true, NULL};
+    document_reader r = {name, "", err, true, NULL};
     *d = sitting_document_none();
     if (members_read(&r, MEMBERS, bytes, n, d)) {
         check_windows(&r, d);
@@ -213,6 +212,7 @@ bool sitting_document_parse(
     }
     if (!r.ok) {
         sitting_document_free(d);
+        (void)app_err_hint(err, HINT_NONE, HINT_NO_SITTING);
     }
     return r.ok;
 }

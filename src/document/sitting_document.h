@@ -19,7 +19,6 @@
 
 #include <stdbool.h>
 #include <stddef.h>
-#include <stdint.h>
 
 enum {
     SITTING_WINDOWS_MAX = 2048, /**< a day of minutes */

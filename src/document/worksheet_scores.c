@@ -1,20 +1,16 @@
 #include "src/document/worksheet_scores.h"
 
+#include "dsp/words.h"
 #include "src/base/csv.h"
 #include "src/base/text.h"
 
 #include <stdio.h>
 #include <stdlib.h>
 
-const char *worksheet_slip_words(worksheet_slip slip)
-{
-    static const char *const WORDS[] = {
-#define X(name, words) words,
-        WORKSHEET_SLIP_MAP(X)
-#undef X
-    };
-    return WORDS[slip];
-}
+FM_WORD_FUNCTION(worksheet_slip_words,
+                 worksheet_slip,
+                 WORKSHEET_SLIP_COUNT,
+                 WORKSHEET_SLIP_MAP)
 
 void worksheet_scores_free(worksheet_scores *s)
 {
@@ -147,11 +143,7 @@ typedef struct scored {
 
 static scored scored_of(const worksheet_key *k, const worksheet_scores *s, size_t i)
 {
-    static const char *const HEARD[] = {
-#define X(name, words) words,
-        WORKSHEET_HEARD_MAP(X)
-#undef X
-    };
+    static const char *const HEARD[] = {WORKSHEET_HEARD_MAP(FM_WORD_ENTRY)};
     const worksheet_answer *const a = &s->answers[i];
     return (scored){
         s->students[a->student].name, k->items[a->item].item,        a->per_min,

@@ -27,10 +27,7 @@
     X(WORKSHEET_LOST, "lost the thread")
 
 typedef enum worksheet_slip {
-#define X(name, words) name,
-    WORKSHEET_SLIP_MAP(X)
-#undef X
-    WORKSHEET_SLIP_COUNT
+    WORKSHEET_SLIP_MAP(FM_ENUMERATOR) WORKSHEET_SLIP_COUNT
 } worksheet_slip;
 
 const char *worksheet_slip_words(worksheet_slip slip);
@@ -44,9 +41,7 @@ const char *worksheet_slip_words(worksheet_slip slip);
     X(WORKSHEET_HEARD_TOO_MUCH, "irregular heard where it is regular")
 
 typedef enum worksheet_heard {
-#define X(name, words) name,
-    WORKSHEET_HEARD_MAP(X)
-#undef X
+    WORKSHEET_HEARD_MAP(FM_ENUMERATOR)
 } worksheet_heard;
 
 enum {

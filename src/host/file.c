@@ -296,17 +296,54 @@ void file_draft_drop(file_draft *draft)
     draft_clear(draft);
 }
 
-bool file_write(const char *path, const void *bytes, size_t n, bool force, app_err *err)
+static bool write_all(
+    const char *path, const void *bytes, size_t n, bool force, bool own, app_err *err)
 {
     file_draft draft;
     if (!file_draft_open(&draft, path, force, err)) {
         return false;
+    }
+    if (own && draft.temporary != NULL) {
+        (void)fchmod(draft.fd, S_IRUSR | S_IWUSR);
     }
     if (!file_draft_write(&draft, bytes, n, err)) {
         file_draft_drop(&draft);
         return false;
     }
     return file_draft_commit(&draft, err);
+}
+
+bool file_write(const char *path, const void *bytes, size_t n, bool force, app_err *err)
+{
+    return write_all(path, bytes, n, force, false, err);
+}
+
+bool file_write_private(
+    const char *path, const void *bytes, size_t n, bool force, app_err *err)
+{
+    return write_all(path, bytes, n, force, true, err);
+}
+
+bool file_is_there(const char *path)
+{
+    return access(path, F_OK) == 0;
+}
+
+bool file_is_folder(const char *path)
+{
+    struct stat info;
+    return stat(path, &info) == 0 && S_ISDIR(info.st_mode);
+}
+
+bool file_is_plain(const char *path)
+{
+    struct stat info;
+    return lstat(path, &info) == 0 && S_ISREG(info.st_mode);
+}
+
+bool file_remove(const char *path)
+{
+    return unlink(path) == 0 || errno == ENOENT;
 }
 
 char *file_beside(const char *path, const char *suffix)
@@ -323,7 +360,7 @@ char *file_beside(const char *path, const char *suffix)
     return out;
 }
 
-bool file_make_folders(const char *path, app_err *err)
+bool file_make_folders(const char *path, bool own, app_err *err)
 {
     char *const folder = strdup(path);
     if (folder == NULL) {
@@ -333,8 +370,8 @@ bool file_make_folders(const char *path, app_err *err)
     for (char *slash = strchr(folder + 1, '/'); ok && slash != NULL;
          slash = strchr(slash + 1, '/')) {
         *slash = '\0';
-        ok = mkdir(folder, 0777) == 0 || errno == EEXIST || errno == EISDIR ||
-             cannot_write(folder, errno, err);
+        ok = mkdir(folder, own ? S_IRWXU : 0777) == 0 || errno == EEXIST ||
+             errno == EISDIR || cannot_write(folder, errno, err);
         *slash = '/';
     }
     free(folder);

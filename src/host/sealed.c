@@ -165,3 +165,8 @@ bool sealed_open(const char *name,
     free(open);
     return ok;
 }
+
+void sealed_wipe(void *secret, size_t n)
+{
+    sodium_memzero(secret, n);
+}

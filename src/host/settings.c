@@ -2,6 +2,7 @@
 
 #include "src/base/json_text.h"
 #include "src/port/file.h"
+#include "src/port/home.h"
 
 #include <errno.h>
 #include <jansson.h>
@@ -9,7 +10,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
 #include <unistd.h>
 
 enum {
@@ -25,30 +25,6 @@ struct settings {
     bool locked; /* a file that is not understood is still at path */
     char note[APP_ERR_TEXT_BYTES];
 };
-
-/* A relative XDG_CONFIG_HOME is to be ignored (XDG Base Directory Specification). */
-static char *make_path(bool *no_memory)
-{
-    /* Nothing changes the environment. NOLINTBEGIN(concurrency-mt-unsafe) */
-    const char *base = getenv("XDG_CONFIG_HOME");
-    const char *between = "";
-    if (base == NULL || base[0] != '/') {
-        base = getenv("HOME");
-        between = "/.config";
-    }
-    /* NOLINTEND(concurrency-mt-unsafe) */
-    if (base == NULL || base[0] != '/') {
-        return NULL;
-    }
-    const char rest[] = "/fullminute/settings.json";
-    const size_t room = strlen(base) + strlen(between) + sizeof rest;
-    char *const path = malloc(room);
-    *no_memory = path == NULL;
-    if (path != NULL) {
-        (void)snprintf(path, room, "%s%s%s", base, between, rest);
-    }
-    return path;
-}
 
 static void set_aside(settings *s)
 {
@@ -109,12 +85,12 @@ static bool read_file(settings *s, FILE *from)
 settings *settings_load(app_err *err)
 {
     settings *const s = calloc(1, sizeof *s);
-    bool no_memory = s == NULL;
+    app_err why = APP_ERR_NONE;
     if (s != NULL) {
         s->root = json_pack("{s:s}", "schema", SCHEMA);
-        s->path = make_path(&no_memory);
+        s->path = home_path(HOME_CONFIG, "settings.json", NULL, HINT_NONE, &why);
     }
-    if (no_memory || s->root == NULL) {
+    if (s == NULL || s->root == NULL || why.code != APP_DONE) {
         settings_free(s);
         (void)app_err_memory(err);
         return NULL;
@@ -192,26 +168,6 @@ bool settings_set_number_of(settings *s,
     return json_object_set_new(table, of, json_real(value)) == 0;
 }
 
-/* Every folder on the way to the file, for this person only. */
-static bool make_folders(const char *path, app_err *err)
-{
-    char *const part = strdup(path);
-    if (part == NULL) {
-        return app_err_memory(err);
-    }
-    bool ok = true;
-    for (char *at = strchr(part + 1, '/'); ok && at != NULL; at = strchr(at + 1, '/')) {
-        *at = '\0';
-        if (mkdir(part, 0700) != 0 && errno != EEXIST) {
-            ok = app_err_set(err, APP_FAILED, "cannot make the folder %s: %s", part,
-                             APP_CAUSE(errno));
-        }
-        *at = '/';
-    }
-    free(part);
-    return ok;
-}
-
 bool settings_save(const settings *s, app_err *err)
 {
     if (s->path == NULL) {
@@ -221,7 +177,7 @@ bool settings_save(const settings *s, app_err *err)
     if (s->locked) {
         return app_err_set(err, APP_FAILED, "%s", s->note);
     }
-    if (!make_folders(s->path, err)) {
+    if (!file_make_folders(s->path, true, err)) {
         return false;
     }
     char *const text = json_text_of(s->root, JSON_INDENT(2) | JSON_REAL_PRECISION(9));

@@ -18,3 +18,11 @@ void utc_now(char *out, int *offset_min)
                       utc.tm_min; /* the two are at most a day apart */
     }
 }
+
+void utc_name_now(char out[UTC_BYTES])
+{
+    const time_t now = time(NULL);
+    struct tm local;
+    (void)localtime_r(&now, &local);
+    (void)strftime(out, UTC_BYTES, "%Y-%m-%d-%H%M%S", &local);
+}

@@ -1,8 +1,8 @@
 /* What belongs to a learner besides rows, and forgetting all of it. */
+#include "src/base/bytes.h"
 #include "src/logbook/logbook_private.h"
 #include "src/port/utc.h"
 
-#include <stdlib.h>
 #include <string.h>
 
 /* The first row about a learner, handed to `read`; none leaves out as it is. */
@@ -57,28 +57,22 @@ bool logbook_set_goal(logbook *l, const logbook_goal *g, app_err *err)
     if (!logbook_run(l, "BEGIN IMMEDIATE", err)) {
         return false;
     }
-    sqlite3_stmt *s =
-        logbook_prepare(l, "INSERT OR IGNORE INTO learner (name) VALUES (?)", err);
-    if (s != NULL) {
-        logbook_bind_text(s, 1, g->learner);
-    }
-    bool ok = logbook_finish(l, s, err);
-    s = ok ? logbook_prepare(l,
+    bool ok = logbook_add_learner(l, g->learner, err);
+    sqlite3_stmt *const s =
+        ok ? logbook_prepare(l,
                              "INSERT OR REPLACE INTO goal (learner, in_a_row, "
                              "within_per_min, irregular, set_utc, breath_in_a_row, "
                              "breath_within_per_min) VALUES (?, ?, ?, ?, ?, ?, ?)",
                              err)
            : NULL;
-    if (s != NULL) {
-        logbook_bind_text(s, 1, g->learner);
-        (void)sqlite3_bind_int(s, 2, g->in_a_row);
-        (void)sqlite3_bind_double(s, 3, g->within_per_min);
-        (void)sqlite3_bind_int(s, 4, g->irregular);
-        logbook_bind_text(s, 5, g->set_utc[0] != '\0' ? g->set_utc : now);
-        (void)sqlite3_bind_int(s, 6, g->breath_in_a_row);
-        (void)sqlite3_bind_double(s, 7, g->breath_within_per_min);
-    }
-    ok = ok && logbook_finish(l, s, err) && logbook_run(l, "COMMIT", err);
+    logbook_bind_text(s, 1, g->learner);
+    (void)sqlite3_bind_int(s, 2, g->in_a_row);
+    (void)sqlite3_bind_double(s, 3, g->within_per_min);
+    (void)sqlite3_bind_int(s, 4, g->irregular);
+    logbook_bind_text(s, 5, g->set_utc[0] != '\0' ? g->set_utc : now);
+    (void)sqlite3_bind_int(s, 6, g->breath_in_a_row);
+    (void)sqlite3_bind_double(s, 7, g->breath_within_per_min);
+    ok = logbook_finish(l, s, err) && logbook_run(l, "COMMIT", err);
     if (!ok) {
         logbook_undo(l);
     }
@@ -106,13 +100,11 @@ bool logbook_sign(logbook *l, logbook_signature *g, app_err *err)
         "watched) VALUES (?1, ?2, ?3, (SELECT max(number) FROM session WHERE learner = "
         "?1), ?4, ?5)",
         err);
-    if (s != NULL) {
-        logbook_bind_text(s, 1, g->learner);
-        logbook_bind_text(s, 2, g->by);
-        logbook_bind_text(s, 3, g->signed_utc);
-        (void)sqlite3_bind_int(s, 4, g->goal_met ? 1 : 0);
-        logbook_bind_text(s, 5, g->watched);
-    }
+    logbook_bind_text(s, 1, g->learner);
+    logbook_bind_text(s, 2, g->by);
+    logbook_bind_text(s, 3, g->signed_utc);
+    (void)sqlite3_bind_int(s, 4, g->goal_met ? 1 : 0);
+    logbook_bind_text(s, 5, g->watched);
     return logbook_finish(l, s, err);
 }
 
@@ -133,41 +125,25 @@ bool logbook_set_instructor(
 {
     sqlite3_stmt *const s =
         logbook_prepare(l, "INSERT INTO instructor (name, sealed) VALUES (?, ?)", err);
-    if (s != NULL) {
-        logbook_bind_text(s, 1, name);
-        (void)sqlite3_bind_blob64(s, 2, sealed, n, SQLITE_STATIC);
-    }
+    logbook_bind_text(s, 1, name);
+    (void)sqlite3_bind_blob64(s, 2, sealed, n, SQLITE_STATIC);
     return logbook_finish(l, s, err);
 }
 
-bool logbook_get_instructor(
-    logbook *l, const char *name, void **out, size_t *n, app_err *err)
+/* No blob: no memory for it. */
+static void read_sealed(sqlite3_stmt *s, void *out)
 {
-    sqlite3_stmt *const s =
-        logbook_prepare(l, "SELECT sealed FROM instructor WHERE name = ?", err);
-    *out = NULL;
-    *n = 0;
-    if (s == NULL) {
-        return false;
-    }
-    logbook_bind_text(s, 1, name);
-    const int rc = sqlite3_step(s);
-    bool ok = rc == SQLITE_ROW || rc == SQLITE_DONE || logbook_fail(l, err);
-    if (rc == SQLITE_ROW) {
-        const size_t bytes = (size_t)sqlite3_column_bytes(s, 0);
-        const void *const blob = sqlite3_column_blob(s, 0);
-        void *const copy = malloc(bytes + 1);
-        if (copy == NULL || blob == NULL) {
-            free(copy);
-            ok = app_err_memory(err);
-        } else {
-            memcpy(copy, blob, bytes);
-            *out = copy;
-            *n = bytes;
-        }
-    }
-    (void)sqlite3_finalize(s);
-    return ok;
+    bytes *const sealed = out;
+    const void *const blob = sqlite3_column_blob(s, 0);
+    bytes_add(sealed, blob, (size_t)sqlite3_column_bytes(s, 0));
+    sealed->failed = sealed->failed || blob == NULL;
+}
+
+bool logbook_get_instructor(logbook *l, const char *name, bytes *out, app_err *err)
+{
+    return read_one(l, "SELECT sealed FROM instructor WHERE name = ?", name,
+                    read_sealed, out, err) &&
+           (!out->failed || app_err_memory(err));
 }
 
 /* ---- Forgetting ---- */
@@ -228,13 +204,7 @@ bool logbook_forget(logbook *l, const char *learner, int *rows, app_err *err)
     if (!count_rows(l, learner, rows, err)) {
         return false;
     }
-    sqlite3_stmt *const s =
-        logbook_prepare(l, "DELETE FROM learner WHERE name = ?", err);
-    if (s != NULL) {
-        logbook_bind_text(s, 1, learner);
-    }
-    /* The log still holds the old pages: emptied, the file rewritten, emptied again. */
-    return logbook_finish(l, s, err) &&
+    return logbook_run_with(l, "DELETE FROM learner WHERE name = ?", learner, err) &&
            logbook_run(l, "PRAGMA wal_checkpoint(TRUNCATE)", err) &&
            logbook_run(l, "VACUUM", err) &&
            logbook_run(l, "PRAGMA wal_checkpoint(TRUNCATE)", err);

@@ -2,6 +2,7 @@
 #define _DEFAULT_SOURCE /* NOLINT(bugprone-reserved-identifier): flock */
 
 #include "src/logbook/logbook_private.h"
+#include "src/port/home.h"
 #include "src/port/steady.h"
 
 #include "src/port/file.h"
@@ -45,10 +46,11 @@ bool logbook_fail(const logbook *l, app_err *err)
                            l->path);
     case SQLITE_READONLY:
     case SQLITE_PERM:
-        return app_err_set(err, APP_FAILED,
-                           "the logbook %s or its folder cannot be written, so nothing "
-                           "was added; choose another place with --logbook",
-                           l->path);
+        (void)app_err_set(err, APP_FAILED,
+                          "the logbook %s or its folder cannot be written, so nothing "
+                          "was added",
+                          l->path);
+        return app_err_hint(err, HINT_NONE, HINT_LOGBOOK);
     case SQLITE_CANTOPEN:
         return app_err_set(err, APP_FAILED,
                            "cannot open the logbook %s; is its folder there, and may "
@@ -91,30 +93,17 @@ bool logbook_finish(logbook *l, sqlite3_stmt *s, app_err *err)
     return ok;
 }
 
+bool logbook_run_with(logbook *l, const char *sql, const char *text, app_err *err)
+{
+    sqlite3_stmt *const s = logbook_prepare(l, sql, err);
+    logbook_bind_text(s, 1, text);
+    return logbook_finish(l, s, err);
+}
+
 char *logbook_default_path(app_err *err)
 {
-    /* NOLINTBEGIN(concurrency-mt-unsafe): nothing here changes the environment */
-    const char *const data = getenv("XDG_DATA_HOME");
-    const char *const home = getenv("HOME");
-    /* NOLINTEND(concurrency-mt-unsafe) */
-    const bool has_data = data != NULL && data[0] == '/';
-    if (!has_data && (home == NULL || home[0] != '/')) {
-        (void)app_err_set(err, APP_FAILED,
-                          "no home folder to keep a logbook in; name a file with "
-                          "--logbook FILE");
-        return NULL;
-    }
-    const char *const root = has_data ? data : home;
-    const char *const rest = has_data ? "/fullminute/logbook.sqlite"
-                                      : "/.local/share/fullminute/logbook.sqlite";
-    const size_t n = strlen(root) + strlen(rest) + 1;
-    char *const path = malloc(n);
-    if (path == NULL) {
-        (void)app_err_memory(err);
-        return NULL;
-    }
-    (void)snprintf(path, n, "%s%s", root, rest);
-    return path;
+    return home_path(HOME_DATA, "logbook.sqlite", "no home folder to keep a logbook in",
+                     HINT_LOGBOOK, err);
 }
 
 /* ---- Whose file it is, and whether it is whole ---- */
@@ -184,11 +173,11 @@ static bool check_there(const char *path, bool make, app_err *err)
 {
     struct stat there;
     if (stat(path, &there) != 0) {
-        return make ? file_make_folders(path, err)
-                    : app_err_set(err, APP_UNREADABLE,
-                                  "there is no logbook %s; 'fullminute logbook new' "
-                                  "begins one",
-                                  path);
+        if (make) {
+            return file_make_folders(path, false, err);
+        }
+        (void)app_err_set(err, APP_UNREADABLE, "there is no logbook %s", path);
+        return app_err_hint(err, HINT_NONE, HINT_NO_LOGBOOK);
     }
     return S_ISREG(there.st_mode) ||
            app_err_set(err, APP_UNREADABLE, "%s is no file", path);
@@ -263,11 +252,11 @@ static bool open_and_check(logbook *l, bool make, app_err *err)
         return logbook_fail(l, err);
     }
     if (state == FILE_FOREIGN) {
-        return app_err_set(err, APP_UNREADABLE,
-                           "%s is a file of another program, no logbook (or its "
-                           "beginning is damaged), and was left as it is; give another "
-                           "--logbook, or move it away",
-                           l->path);
+        (void)app_err_set(err, APP_UNREADABLE,
+                          "%s is a file of another program, no logbook (or its "
+                          "beginning is damaged), and was left as it is; move it away",
+                          l->path);
+        return app_err_hint(err, HINT_NONE, HINT_LOGBOOK);
     }
     if (state == FILE_DAMAGED && !begin_anew(l, err)) {
         return false;

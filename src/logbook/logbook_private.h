@@ -29,7 +29,13 @@ bool logbook_fail(const logbook *l, app_err *err);
 /** Run SQL without results. */
 bool logbook_run(logbook *l, const char *sql, app_err *err);
 
-/** A statement, for logbook_finish; NULL with err. */
+/** The same with a text for its ?1. */
+bool logbook_run_with(logbook *l, const char *sql, const char *text, app_err *err);
+
+/** So that rows of this learner may be stored. */
+bool logbook_add_learner(logbook *l, const char *name, app_err *err);
+
+/** A statement, for logbook_finish; NULL with err: SQLite's binding does nothing to it. */
 sqlite3_stmt *logbook_prepare(logbook *l, const char *sql, app_err *err);
 
 /** Step a statement that gives no row, and free it. NULL: false. */

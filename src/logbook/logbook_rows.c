@@ -3,8 +3,6 @@
 #include "src/logbook/logbook_private.h"
 #include "src/port/utc.h"
 
-#include <math.h>
-#include <stdio.h>
 #include <string.h>
 
 void logbook_column_text(sqlite3_stmt *s, int column, char *out, size_t bytes)
@@ -151,14 +149,10 @@ static bool find_attempt(logbook *l, entry *e, app_err *err)
     return ok;
 }
 
-static bool add_learner(logbook *l, const char *name, app_err *err)
+bool logbook_add_learner(logbook *l, const char *name, app_err *err)
 {
-    sqlite3_stmt *const s =
-        logbook_prepare(l, "INSERT OR IGNORE INTO learner (name) VALUES (?)", err);
-    if (s != NULL) {
-        logbook_bind_text(s, 1, name);
-    }
-    return logbook_finish(l, s, err);
+    return logbook_run_with(l, "INSERT OR IGNORE INTO learner (name) VALUES (?)", name,
+                            err);
 }
 
 static bool insert(logbook *l, entry *e, app_err *err)
@@ -171,9 +165,7 @@ static bool insert(logbook *l, entry *e, app_err *err)
     }
     text_add(sql, LOGBOOK_SQL_BYTES, ")");
     sqlite3_stmt *const s = logbook_prepare(l, sql, err);
-    if (s != NULL) {
-        (void)logbook_bind_group(s, e, ENTRY_ENTERED);
-    }
+    (void)logbook_bind_group(s, e, ENTRY_ENTERED);
     if (!logbook_finish(l, s, err)) {
         return false;
     }
@@ -184,9 +176,9 @@ static bool insert(logbook *l, entry *e, app_err *err)
 bool logbook_enter(logbook *l, entry *e, app_err *err)
 {
     if (e->learner[0] == '\0') {
-        return app_err_set(err, APP_USAGE,
-                           "whose count is it? give initials or a nickname with "
-                           "--learner");
+        (void)app_err_set(err, APP_USAGE,
+                          "whose count is it? give initials or a nickname");
+        return app_err_hint(err, HINT_NONE, HINT_LEARNER);
     }
     if (e->beats == ENTRY_NO_WHOLE && e->breaths == ENTRY_NO_WHOLE) {
         return app_err_set(err, APP_USAGE, "nothing was entered, so nothing is stored");
@@ -198,8 +190,8 @@ bool logbook_enter(logbook *l, entry *e, app_err *err)
     if (!begin_one(l, err)) {
         return false;
     }
-    const bool ok = add_learner(l, e->learner, err) && find_attempt(l, &stored, err) &&
-                    insert(l, &stored, err);
+    const bool ok = logbook_add_learner(l, e->learner, err) &&
+                    find_attempt(l, &stored, err) && insert(l, &stored, err);
     if (!end_one(l, ok, err)) {
         return false;
     }
@@ -214,10 +206,8 @@ static bool update(logbook *l, const entry *e, entry_group group, app_err *err)
     (void)name_fields(sql, group, " = ?");
     text_add(sql, LOGBOOK_SQL_BYTES, " WHERE number = ?");
     sqlite3_stmt *const s = logbook_prepare(l, sql, err);
-    if (s != NULL) {
-        const int at = logbook_bind_group(s, e, group);
-        (void)sqlite3_bind_int64(s, at + 1, e->number);
-    }
+    const int at = logbook_bind_group(s, e, group);
+    (void)sqlite3_bind_int64(s, at + 1, e->number);
     return logbook_finish(l, s, err) &&
            (sqlite3_changes(l->db) == 1 ||
             app_err_set(err, APP_USAGE, "the logbook has no row %lld",

@@ -3,7 +3,6 @@
 #include "src/logbook/logbook_private.h"
 
 #include <stdio.h>
-#include <string.h>
 
 /* Exported numbers have six digits. */
 static const char SQL_REAL[] = " AND (%s IS ?%d OR abs(%s - ?%d) <= 1e-5 * abs(?%d))";
@@ -42,9 +41,7 @@ static bool take(logbook *l, int64_t number, app_err *err)
 {
     sqlite3_stmt *const s =
         logbook_prepare(l, "DELETE FROM temp.taken WHERE number = ?", err);
-    if (s != NULL) {
-        (void)sqlite3_bind_int64(s, 1, number);
-    }
+    (void)sqlite3_bind_int64(s, 1, number);
     return logbook_finish(l, s, err);
 }
 

@@ -150,10 +150,9 @@ static bool migrate_within(logbook *l, app_err *err)
         return logbook_fail(l, err);
     }
     if (tables > 0 && owner != LOGBOOK_APPLICATION_ID) {
-        return app_err_set(err, APP_UNREADABLE,
-                           "%s is a file of another program, no logbook; give another "
-                           "--logbook",
-                           l->path);
+        (void)app_err_set(err, APP_UNREADABLE,
+                          "%s is a file of another program, no logbook", l->path);
+        return app_err_hint(err, HINT_NONE, HINT_LOGBOOK);
     }
     if (version > LOGBOOK_VERSION) {
         return app_err_set(err, APP_UNREADABLE,

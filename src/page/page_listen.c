@@ -1,7 +1,7 @@
 /* Recordings to listen to: by number, dropped on the page, or written by intervals. */
 #include "src/page/page_private.h"
+#include "src/port/dropped_sound.h"
 #include "src/usecase/compose_bars.h"
-#include "src/usecase/dropped_sound.h"
 #include "src/usecase/listen_make.h"
 
 #include <math.h>

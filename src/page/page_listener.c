@@ -278,10 +278,11 @@ bool page_listener_open(page_listener *d,
                          .shut = -1};
     page_rates_init(&d->by_address, ADDRESS_PER_S, ADDRESS_MOST);
     if (inet_pton(AF_INET, address, &at.sin_addr) != 1) {
-        return app_err_set(err, APP_USAGE,
-                           "--address %s: give an IPv4 address of this computer, such "
-                           "as 192.168.1.20",
-                           address);
+        (void)app_err_set(err, APP_USAGE,
+                          " %s: give an IPv4 address of this computer, such as "
+                          "192.168.1.20",
+                          address);
+        return app_err_hint(err, HINT_ADDRESS, HINT_NONE);
     }
     const unsigned most = for_seats ? SEATS_CONNECTIONS_MOST : OWN_CONNECTIONS_MOST;
     const unsigned by_address = for_seats ? ADDRESS_CONNECTIONS_MOST : 0; /* no limit */
@@ -296,10 +297,9 @@ bool page_listener_open(page_listener *d,
         MHD_OPTION_CONNECTION_TIMEOUT, (unsigned)IDLE_S, MHD_OPTION_NOTIFY_COMPLETED,
         on_end, NULL, MHD_OPTION_END);
     if (d->daemon == NULL) {
-        return app_err_set(err, APP_FAILED,
-                           "cannot listen on %s port %d: %s; give another --port, or "
-                           "leave it out",
-                           address, port, errno != 0 ? APP_CAUSE(errno) : "refused");
+        (void)app_err_set(err, APP_FAILED, "cannot listen on %s port %d: %s", address,
+                          port, errno != 0 ? APP_CAUSE(errno) : "refused");
+        return app_err_hint(err, HINT_NONE, HINT_PORT);
     }
     d->port = bound_port(d->daemon);
     (void)snprintf(d->host, sizeof d->host, "%s:%d", address, d->port);

@@ -56,7 +56,7 @@ struct page_live {
     char trouble[APP_ERR_TEXT_BYTES]; /* of the closing */
     double next_tell_s;
     bool hung;
-    bool counting, done;
+    taking taking; /* of the last one: goes on where the sitting's has come to */
     reveal_request request;
     json_t *json; /* what is shown at the end; NULL: err says why not */
     app_err err;
@@ -89,11 +89,16 @@ static void counted(void *context)
     l->counted = true;
 }
 
+static bool is_counting(const page_live *l)
+{
+    return l->taking.phase == TAKING_COUNTING;
+}
+
 static void forget_end(page_live *l)
 {
     json_decref(l->json);
     l->json = NULL;
-    l->done = false;
+    l->taking = (taking){.phase = TAKING_ENDED};
     l->err = (app_err)APP_ERR_NONE;
     l->trouble[0] = '\0';
 }
@@ -105,6 +110,7 @@ static void close_sitting(page_live *l)
     if (l->sitting == NULL) {
         return;
     }
+    l->taking = *live_sitting_taking(l->sitting);
     if (!live_sitting_close(l->sitting, &hung, &err)) {
         (void)snprintf(l->trouble, sizeof l->trouble, "%s", err.text);
     }
@@ -119,11 +125,10 @@ static void begin_count(page_live *l)
     l->request.logbook = l->page->options->logbook;
     (void)snprintf(l->request.learner, sizeof l->request.learner, "%s", l->learner);
     (void)snprintf(l->request.rhythm, sizeof l->request.rhythm, "%s", l->rhythm);
-    l->counting =
-        page_jobs_add(l->page->jobs[PAGE_LONG], (page_job){count_it, counted, l});
-    if (!l->counting) {
-        l->done = true;
-        (void)app_err_set(&l->err, APP_FAILED, "busy; count it with: fullminute check");
+    if (!page_jobs_add(l->page->jobs[PAGE_LONG], (page_job){count_it, counted, l})) {
+        (void)taking_tell(&l->taking, TAKING_COUNT_FAILED, 0);
+        (void)app_err_set(&l->err, APP_FAILED,
+                          "busy; the recording is kept, count it later");
     }
 }
 
@@ -189,23 +194,16 @@ static json_t *open_part(page_live *l, const live_view *v)
 
 static json_t *view_of(page_live *l)
 {
-    static const char *const PHASES[] = {
-        [LIVE_SETTLING] = "settling", [LIVE_LEAD_IN] = "lead_in",
-        [LIVE_RUNNING] = "running",   [LIVE_GAPPED] = "gapped",
-        [LIVE_ENTRY] = "entry",       [LIVE_ENDING] = "ending",
-        [LIVE_DONE] = "done",         [LIVE_BROKEN] = "broken"};
-    static const char *const ENTRIES[] = {[LIVE_ENTRY_PULSE] = "pulse",
-                                          [LIVE_ENTRY_SECOND] = "second",
-                                          [LIVE_ENTRY_BREATH] = "breath"};
     live_view v;
     live_sitting_get_view(l->sitting, &v);
     json_t *const out = json_pack(
         "{s:s,s:s,s:b,s:s,s:i,s:f,s:f,s:b,s:o,s:s,s:o,s:f,s:f,s:f,s:b,s:b,s:b,s:f,s:f}",
-        "phase", PHASES[v.phase], "kind", v.kind == SITTING_PULSE ? "pulse" : "breath",
-        "watched", v.watched, "entry", ENTRIES[v.entry], "seconds", v.seconds,
-        "elapsed_s", v.elapsed_s, "left_s", v.left_s, "can_start", v.can_start,
-        "level_dbfs", isfinite(v.level_dbfs) ? json_real(v.level_dbfs) : json_null(),
-        "advice", v.advice != NULL ? v.advice : "", "trouble",
+        "phase", taking_words[v.phase], "kind",
+        v.kind == SITTING_PULSE ? "pulse" : "breath", "watched", v.watched, "entry",
+        taking_entry_words[v.entry], "seconds", v.seconds, "elapsed_s", v.elapsed_s,
+        "left_s", v.left_s, "can_start", v.can_start, "level_dbfs",
+        isfinite(v.level_dbfs) ? json_real(v.level_dbfs) : json_null(), "advice",
+        v.advice != NULL ? v.advice : "", "trouble",
         page_json_text(v.trouble != NULL ? v.trouble : ""), "missing_s", v.missing_s,
         "lost_start_s", v.lost_start_s, "lost_length_s", v.lost_length_s, "stalled",
         v.stalled, "checked", l->plan.checked, "ticks", v.ticks, "now_s", v.now_s,
@@ -224,8 +222,7 @@ static json_t *state_of(page_live *l)
     if (l->sitting != NULL) {
         return view_of(l);
     }
-    const char *const phase = l->counting ? "counting" : l->done ? "revealed" : "none";
-    return json_pack("{s:s,s:o}", "phase", phase, "trouble",
+    return json_pack("{s:s,s:o}", "phase", taking_words[l->taking.phase], "trouble",
                      page_json_text(l->trouble));
 }
 
@@ -243,21 +240,22 @@ static void step(void *context)
     const double now_s = steady_now_s();
     bool over = false;
     if (l->step.counted) {
-        l->counting = false;
-        l->done = true;
+        (void)taking_tell(&l->taking,
+                          l->json != NULL ? TAKING_COUNTED : TAKING_COUNT_FAILED, 0);
     }
     if (l->sitting != NULL) {
-        live_view v;
         live_sitting_step(l->sitting);
-        live_sitting_get_view(l->sitting, &v);
-        over = v.phase == LIVE_DONE;
+        const taking_phase phase = live_sitting_taking(l->sitting)->phase;
+        over = phase == TAKING_COUNTING || phase == TAKING_ENDED;
         if (over) {
             close_sitting(l);
+        }
+        if (phase == TAKING_COUNTING) {
             begin_count(l);
         }
     }
     const bool open = l->sitting != NULL;
-    l->step.open = open || l->counting;
+    l->step.open = open || is_counting(l);
     if (over || l->step.counted || l->step.tell || now_s >= l->next_tell_s) {
         const double every_s = open && !l->plan.checked ? TELL_OPEN_S : TELL_S;
         l->next_tell_s = now_s + (l->step.open ? every_s - 0.002 : 0.5);
@@ -368,7 +366,7 @@ void page_live_open(page_request *r)
     page_live *const l = r->page->live;
     app_err err = APP_ERR_NONE;
     const char *const learner = page_text(r, "learner", "");
-    if (l->sitting != NULL || l->counting) {
+    if (l->sitting != NULL || is_counting(l)) {
         page_reply_error(r, MHD_HTTP_CONFLICT, "a sitting is open already");
         return;
     }
@@ -420,7 +418,7 @@ void page_live_stop(page_request *r)
     }
     live_sitting_stop(l->sitting);
     close_sitting(l);
-    if (!l->plan.checked) {
+    if (is_counting(l)) {
         begin_count(l);
     }
     l->next_tell_s = 0.0;
@@ -460,13 +458,13 @@ static bool awaits_entry(page_request *r, page_live *l)
 {
     live_view v;
     live_sitting_get_view(l->sitting, &v);
-    if (v.phase != LIVE_ENTRY) {
+    if (v.phase != TAKING_ENTRY) {
         say_not_stored(r, MHD_HTTP_CONFLICT,
                        v.trouble != NULL && v.trouble[0] != '\0'
                            ? v.trouble
                            : "no count is asked for at this moment");
     }
-    return v.phase == LIVE_ENTRY;
+    return v.phase == TAKING_ENTRY;
 }
 
 void page_live_enter(page_request *r)
@@ -499,7 +497,7 @@ void page_live_enter(page_request *r)
 void page_live_reveal(page_request *r)
 {
     page_live *const l = r->page->live;
-    if (!l->done) {
+    if (l->taking.phase != TAKING_SHOWN && l->taking.phase != TAKING_FAILED) {
         page_reply_error(r, MHD_HTTP_CONFLICT, "nothing is to be shown yet");
         return;
     }

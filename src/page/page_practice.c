@@ -20,10 +20,9 @@ enum {
 /* One practice. */
 struct practice {
     char id[PAGE_TOKEN_BYTES];
-    bool open;
+    taking taking;
     long begun; /* which of all that were begun, in order */
-    bool pulse_wanted, breath_wanted;
-    int n; /* the unnamed recording */
+    int n;      /* the unnamed recording */
     collection_item item;
     reveal_request request;
     double taps_s[TAPS_MOST];
@@ -51,7 +50,7 @@ static struct practice *find(page_request *r, const char *id)
     page_practice *const all = r->page->practice;
     for (size_t i = 0; i < OPEN_MOST; i++) {
         struct practice *const c = &all->all[i];
-        if (page_token_is(id, c->id) && c->open) {
+        if (page_token_is(id, c->id) && c->taking.phase == TAKING_ENTRY) {
             return c;
         }
     }
@@ -65,9 +64,9 @@ static struct practice *find(page_request *r, const char *id)
 static struct practice *find_room(page_practice *all)
 {
     struct practice *room = &all->all[0];
-    for (size_t i = 1; i < OPEN_MOST && room->open; i++) {
+    for (size_t i = 1; i < OPEN_MOST && room->taking.phase == TAKING_ENTRY; i++) {
         struct practice *const c = &all->all[i];
-        if (!c->open || c->begun < room->begun) {
+        if (c->taking.phase != TAKING_ENTRY || c->begun < room->begun) {
             room = c;
         }
     }
@@ -93,8 +92,11 @@ static void read_plan(struct practice *c, const page_request *r)
     c->request = reveal_request_none(c->item.path);
     c->request.logbook = r->page->options->logbook;
     field_take_json(PLAN, r->json, &c->request);
-    c->pulse_wanted = true;
-    c->breath_wanted = page_is(r, "breath");
+    c->taking =
+        (taking){.steps = {{TAKING_PULSE, c->request.seconds, .with_next = true},
+                           {.entry = TAKING_BREATH, .seconds = 60}},
+                 .n_steps = page_is(r, "breath") ? 2 : 1};
+    taking_begin(&c->taking);
 }
 
 void page_practice_begin(page_request *r)
@@ -113,7 +115,6 @@ void page_practice_begin(page_request *r)
         return;
     }
     page_token_make(c->id);
-    c->open = true;
     c->begun = ++all->begun;
     c->n = n;
     c->item = item;
@@ -150,16 +151,8 @@ static times take_taps(const page_request *r, double *to)
     return out;
 }
 
-/* The last entry, once more. */
-static void reopen(struct practice *c)
-{
-    c->open = true;
-    c->breath_wanted = c->request.breath;
-    c->pulse_wanted = !c->breath_wanted;
-}
-
 /* What is stored stays so and is not entered twice; what is not may be entered again. */
-static void fail(page_request *r, struct practice *c, int64_t row, const app_err *err)
+static void fail(page_request *r, int64_t row, const app_err *err)
 {
     app_err said = APP_ERR_NONE;
     if (row > 0) {
@@ -169,7 +162,6 @@ static void fail(page_request *r, struct practice *c, int64_t row, const app_err
                           (long long)row, err->text);
     } else {
         (void)app_err_set(&said, (app_code)err->code, "Not stored: %s", err->text);
-        reopen(c);
     }
     page_reply_app_error(r, &said);
 }
@@ -179,8 +171,12 @@ static void count_it(page_request *r, struct practice *c)
     app_err err = APP_ERR_NONE;
     int64_t row = 0;
     json_t *const json = reveal_make(&c->request, &row, &err);
+    (void)taking_tell(&c->taking,
+                      json != NULL || row > 0 ? TAKING_STORED : TAKING_NOT_STORED, 0);
+    (void)taking_tell(&c->taking, json != NULL ? TAKING_COUNTED : TAKING_COUNT_FAILED,
+                      0);
     if (json == NULL) {
-        fail(r, c, row, &err);
+        fail(r, row, &err);
     } else {
         (void)json_object_set_new(json, "recording", json_integer(c->item.number));
         page_reply_json(r, json);
@@ -193,7 +189,7 @@ static bool take_entry(struct practice *c, const page_request *r, app_err *err)
     const char *const method = page_text(r, "method", "");
     const char *const rhythm = page_text(r, "rhythm", "");
     reveal_request *const q = &c->request;
-    const bool pulse = c->pulse_wanted;
+    const bool pulse = taking_at(&c->taking)->entry == TAKING_PULSE;
     const int most = pulse ? FM_MANUAL_MAX * q->seconds / 60 : FM_BREATHS_MANUAL_MAX;
     if (!(entered >= (pulse ? 1.0 : 0.0) && entered <= most) ||
         entered > floor(entered)) {
@@ -208,14 +204,12 @@ static bool take_entry(struct practice *c, const page_request *r, app_err *err)
         q->entered = (int)entered;
         q->taps = take_taps(r, c->taps_s);
         (void)snprintf(q->rhythm, sizeof q->rhythm, "%s", rhythm);
-        c->pulse_wanted = false;
     } else {
         q->breath = true;
         q->breaths = (int)entered;
         q->breath_taps = take_taps(r, c->breath_taps_s);
         q->method =
             strcmp(method, "listened") == 0 ? FM_BREATH_LISTENED : FM_BREATH_NOT_SAID;
-        c->breath_wanted = false;
     }
     return true;
 }
@@ -229,18 +223,23 @@ void page_practice_enter(page_request *r)
     if (c == NULL) {
         return;
     }
-    const char *const wanted = c->pulse_wanted ? "pulse" : "breath";
+    const taking_entry entry = taking_at(&c->taking)->entry;
+    const char *const wanted = taking_entry_words[entry];
     if (strcmp(page_text(r, "kind", wanted), wanted) != 0) {
         page_reply_error(r, MHD_HTTP_CONFLICT,
-                         c->pulse_wanted ? "Not stored: enter the pulse first"
-                                         : "the pulse is entered already; the "
-                                           "respirations are wanted");
-    } else if (!take_entry(c, r, &err)) {
+                         entry == TAKING_PULSE ? "Not stored: enter the pulse first"
+                                               : "the pulse is entered already; the "
+                                                 "respirations are wanted");
+        return;
+    }
+    if (!take_entry(c, r, &err)) {
         page_reply_app_error(r, &err);
-    } else if (c->breath_wanted) {
+        return;
+    }
+    (void)taking_tell(&c->taking, TAKING_ENTERED, 0);
+    if (c->taking.phase == TAKING_ENTRY) {
         page_reply_json(r, json_pack("{s:s}", "next", "breath"));
     } else {
-        c->open = false;
         count_it(r, c);
     }
 }

@@ -101,7 +101,7 @@ static json_t *room_of(const page_shared *c)
     if (c->qr != NULL) {
         (void)json_object_set_new(out, "qr", json_string(c->qr));
     }
-    if (c->minute.phase == SHARED_REVEALED) {
+    if (c->minute.taking.phase == TAKING_SHOWN) {
         (void)json_object_set_new(out, "name", json_string(c->name));
     }
     return out;
@@ -195,8 +195,8 @@ static bool open_listener(page_shared *c, app_err *err)
     } else if (!find_address(address)) {
         return app_err_set(
             err, APP_FAILED,
-            "this computer is on no network; join one, or name its address "
-            "with --address");
+            "this computer is on no network; join one, or start the page with its "
+            "address");
     }
     if (!page_listener_open(&p->seats_listener, p, address, 0, true, err)) {
         return false;
@@ -272,8 +272,9 @@ static void prepare(page_request *r)
 void page_shared_open(page_request *r)
 {
     if (!r->page->options->share) {
-        page_reply_error(r, MHD_HTTP_FORBIDDEN,
-                         "start fullminute page with --share to hold a shared minute");
+        page_reply_error(
+            r, MHD_HTTP_FORBIDDEN,
+            "sharing is off: start the page with it to hold a shared minute");
     } else if (r->page->shared->open) {
         page_reply_error(r, MHD_HTTP_CONFLICT, "a shared minute is open already");
     } else if (r->page->shared->leaving) {

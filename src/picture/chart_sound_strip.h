@@ -10,7 +10,6 @@
 #define SRC_PICTURE_CHART_SOUND_STRIP_H
 
 #include "dsp/result.h"
-#include "src/picture/svg.h"
 
 /** Times of sounds; NULL and 0 for none. */
 typedef struct chart_times {

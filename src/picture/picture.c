@@ -10,7 +10,6 @@
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
 
 #define MARGIN     16.0
 #define TITLE_SIZE 17.0

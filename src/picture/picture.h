@@ -13,7 +13,6 @@
 #include "dsp/compare/compare.h"
 #include "dsp/compare/taps.h"
 #include "dsp/result.h"
-#include "src/base/error.h"
 
 #include <stdbool.h>
 #include <stddef.h>

@@ -7,7 +7,6 @@
 #include <stdarg.h>
 #include <stdint.h>
 #include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 
 #define COORD_DECIMALS 2      /* 0.01 unit is 0.003 mm on A4 */

@@ -2,11 +2,10 @@
 
 #include "src/base/bytes.h"
 #include "src/png/png_module.h"
+#include "src/port/home.h"
 
 #include <dlfcn.h>
 #include <limits.h>
-#include <stdbool.h>
-#include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -23,26 +22,11 @@ static int collect(void *context, const unsigned char *piece, size_t n)
     return png->failed;
 }
 
-/* Folder of the running program with its '/'; false where the system does not say. */
-static bool program_folder(char out[PATH_MAX])
-{
-    const ssize_t n = readlink("/proc/self/exe", out, PATH_MAX - 1);
-    if (n <= 0 || n >= PATH_MAX - 1) {
-        return false;
-    }
-    out[n] = '\0';
-    char *slash = strrchr(out, '/');
-    if (slash == NULL) {
-        return false;
-    }
-    slash[1] = '\0';
-    return true;
-}
-
 static void *open_at(const char *folder, const char *inner)
 {
     char path[2 * PATH_MAX];
-    const int n = snprintf(path, sizeof path, "%s%s%s", folder, inner, PNG_MODULE_FILE);
+    const int n =
+        snprintf(path, sizeof path, "%s/%s%s", folder, inner, PNG_MODULE_FILE);
     if (n < 0 || (size_t)n >= sizeof path || access(path, R_OK) != 0) {
         return NULL;
     }
@@ -52,9 +36,9 @@ static void *open_at(const char *folder, const char *inner)
 /* Never closed: the libraries behind it do not like to be unloaded. */
 static void *open_module(void)
 {
-    char folder[PATH_MAX];
+    char *const folder = home_of_program();
     void *module = NULL;
-    if (program_folder(folder)) {
+    if (folder != NULL) {
         module = open_at(folder, "");
         if (module == NULL) {
             module = open_at(folder, "../");
@@ -64,8 +48,9 @@ static void *open_module(void)
         }
     }
     if (module == NULL) {
-        module = open_at(FM_MODULE_FULL_LIBDIR "/fullminute/", "");
+        module = open_at(FM_MODULE_FULL_LIBDIR, "fullminute/");
     }
+    free(folder);
     return module;
 }
 

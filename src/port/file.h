@@ -79,6 +79,22 @@ void file_draft_drop(file_draft *draft);
 bool file_write(
     const char *path, const void *bytes, size_t n, bool force, app_err *err);
 
+/** The same, readable by this person only. */
+bool file_write_private(
+    const char *path, const void *bytes, size_t n, bool force, app_err *err);
+
+/** Is anything of that name there, whatever it is? Links are followed, here and next. */
+bool file_is_there(const char *path);
+
+/** Is it a folder? */
+bool file_is_folder(const char *path);
+
+/** Is it a file itself: no link to one, no folder, no device? */
+bool file_is_plain(const char *path);
+
+/** Remove a file. @return false: it is still there */
+bool file_remove(const char *path);
+
 /**
  * Do two paths lead to one file, over links too? "-" is standard input.
  *
@@ -100,8 +116,12 @@ char *file_beside(const char *path, const char *suffix);
  *  such file; NULL without memory. */
 char *file_real_path(const char *path);
 
-/** Make the folders that lead to path, as far as they are missing; err APP_FAILED. */
-bool file_make_folders(const char *path, app_err *err);
+/**
+ * Make the folders that lead to path, as far as they are missing; err APP_FAILED.
+ *
+ * @param own  those made are for this person only
+ */
+bool file_make_folders(const char *path, bool own, app_err *err);
 
 /** The name of a new file itself must outlive a power cut, not only its bytes: best
  *  effort, some folders cannot be synced. */

@@ -137,9 +137,11 @@ typedef struct logbook_signature {
 bool logbook_set_instructor(
     logbook *l, const char *name, const void *sealed, size_t n, app_err *err);
 
-/** @param[out] out  to be freed; NULL where that instructor has none @return false: err */
-bool logbook_get_instructor(
-    logbook *l, const char *name, void **out, size_t *n, app_err *err);
+/** Adds it to out; nothing where that instructor has none. @return false with err */
+bool logbook_get_instructor(logbook *l,
+                            const char *name,
+                            struct bytes *out,
+                            app_err *err);
 
 bool logbook_sign(logbook *l, logbook_signature *s, app_err *err);
 /** The newest; by "" where there is none. */

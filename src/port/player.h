@@ -9,7 +9,6 @@
 #include "src/base/error.h"
 
 #include <stdbool.h>
-#include <stddef.h>
 #include <stdint.h>
 
 /** Opaque; see player_close. */

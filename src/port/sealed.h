@@ -47,4 +47,7 @@ bool sealed_open(const char *name,
                  bytes *out,
                  app_err *err);
 
+/** Overwrite what was secret, before its memory is given back. */
+void sealed_wipe(void *secret, size_t n);
+
 #endif

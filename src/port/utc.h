@@ -17,4 +17,7 @@ enum {
  */
 void utc_now(char *out, int *offset_min);
 
+/** Now by this person's clock, as the name of a file: "2026-01-02-030405". */
+void utc_name_now(char out[UTC_BYTES]);
+
 #endif

@@ -5,8 +5,6 @@
 
 #include <errno.h>
 #include <fcntl.h>
-#include <math.h>
-#include <sndfile.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -19,7 +17,7 @@ enum {
 struct recording {
     int fd;
     SNDFILE *file;
-    sound_out out;
+    sound_bytes out;
     char *path;
     int rate_hz;
     int64_t samples;
@@ -41,7 +39,7 @@ static void drop(recording *r)
 /* RF64 reserves the room for 64 bit lengths; while the file is short it is called WAV, in
    the extensible form, which libsndfile, SoX and SciPy read (Python's own wave module of
    3.11 does not). The header is written again after every write. */
-static SNDFILE *open_sound(sound_out *out, int fd, int rate_hz)
+static SNDFILE *open_sound(sound_bytes *out, int fd, int rate_hz)
 {
     SF_INFO info = {.samplerate = rate_hz,
                     .channels = 1,

@@ -31,8 +31,6 @@ static const double RATE_MAX_HZ = 192000.0;
 
 struct sound_file {
     sound_bytes bytes;
-    int64_t byte; /* where libsndfile is in them */
-    int64_t n_bytes;
     char *path;
     bool mpeg; /* its decoder talks on stderr */
     bool may_seek;
@@ -46,7 +44,6 @@ struct sound_file {
 struct head {
     unsigned char bytes[SOUND_HEAD_BYTES];
     size_t n;
-    int64_t file_bytes;
 };
 
 /* ---- A quiet stderr round the MPEG decoder ---- */
@@ -216,47 +213,6 @@ static bool not_readable(const char *path, const struct head *head, app_err *err
     }
 }
 
-/* libsndfile reads through these, so that a read that fails is known to have failed: by
- * itself it takes that for the end. */
-static sf_count_t bytes_length(void *context)
-{
-    return ((const sound_file *)context)->n_bytes;
-}
-
-static sf_count_t bytes_seek(sf_count_t offset, int whence, void *context)
-{
-    sound_file *const file = context;
-    const int64_t from = whence == SEEK_CUR   ? file->byte
-                         : whence == SEEK_END ? file->n_bytes
-                                              : 0;
-    if (offset < -from) {
-        return -1;
-    }
-    file->byte = from + offset;
-    return file->byte;
-}
-
-static sf_count_t bytes_read(void *out, sf_count_t n, void *context)
-{
-    sound_file *const file = context;
-    const size_t got = sound_bytes_read(&file->bytes, out, (size_t)n, file->byte);
-    file->byte += (int64_t)got;
-    return (sf_count_t)got;
-}
-
-static sf_count_t bytes_write(const void *in, sf_count_t n, void *context)
-{
-    (void)in;
-    (void)n;
-    (void)context;
-    return 0;
-}
-
-static sf_count_t bytes_tell(void *context)
-{
-    return ((const sound_file *)context)->byte;
-}
-
 /* False. Short of memory, libsndfile says that it does not know a file or that the file ends;
  * that an allocation failed is in errno, 0 before the call. */
 static bool failed(sound_file *file)
@@ -269,14 +225,12 @@ static bool failed(sound_file *file)
 
 static bool open_handle(sound_file *file)
 {
-    SF_VIRTUAL_IO io = {bytes_length, bytes_seek, bytes_read, bytes_write, bytes_tell};
     if (file->handle != NULL) {
         (void)sf_close(file->handle);
     }
-    file->byte = 0;
     file->header = (SF_INFO){0};
     errno = 0;
-    file->handle = sf_open_virtual(&io, SFM_READ, &file->header, file);
+    file->handle = sound_bytes_open(&file->bytes, SFM_READ, &file->header);
     return file->handle != NULL || failed(file);
 }
 
@@ -326,12 +280,9 @@ static bool check_header(const sound_file *file, const char *path, app_err *err)
 }
 
 /* A sound with a part missing inside has no times that could be trusted. */
-static bool check_promise(sound_file *file,
-                          const char *path,
-                          int64_t size,
-                          app_err *err)
+static bool check_promise(sound_file *file, const char *path, app_err *err)
 {
-    const sound_promise promise = sound_promise_check(&file->bytes, size);
+    const sound_promise promise = sound_promise_check(&file->bytes);
     file->info.truncated = promise == SOUND_PROMISE_CUT;
     return promise != SOUND_PROMISE_HOLE ||
            app_err_set(err, APP_UNREADABLE,
@@ -347,7 +298,7 @@ static bool check_promise(sound_file *file,
 static bool check_mpeg_length(sound_file *file, const char *path, app_err *err)
 {
     char in[NAME_SHOWN];
-    const sound_mpeg_look is = sound_mpeg_walk(&file->bytes, file->n_bytes);
+    const sound_mpeg_look is = sound_mpeg_walk(&file->bytes);
     const bool fits = llabs(is.samples - file->header.frames) <= MPEG_SLACK_SAMPLES;
     return is.says_length || is.samples == 0 || fits ||
            app_err_set(
@@ -416,8 +367,7 @@ static bool read_head(sound_file *file,
                            "%s is empty (0 bytes); record it again or copy it again",
                            shown_name(path));
     }
-    file->n_bytes = status.st_size;
-    head->file_bytes = status.st_size;
+    file->bytes.n = status.st_size;
     return true;
 }
 
@@ -434,7 +384,7 @@ static bool open_sound(sound_file *file,
     const int kept = quiet_begin(file);
     const bool opened = open_handle(file);
     const bool sane = opened && check_header(file, path, err) &&
-                      check_promise(file, path, head->file_bytes, err) &&
+                      check_promise(file, path, err) &&
                       (!file->mpeg || check_mpeg_length(file, path, err));
     const bool ready = sane && measure_length(file);
     quiet_end(file, kept);

@@ -148,7 +148,7 @@ static bool says_length(const struct walk *w, int64_t at, unsigned n)
     return false;
 }
 
-sound_mpeg_look sound_mpeg_walk(sound_bytes *from, int64_t size)
+sound_mpeg_look sound_mpeg_walk(sound_bytes *from)
 {
     struct walk w = {.from = from};
     sound_mpeg_look out = {0};
@@ -160,11 +160,11 @@ sound_mpeg_look sound_mpeg_walk(sound_bytes *from, int64_t size)
         return out;
     }
     out.says_length = says_length(&w, at, frame_at(&w, at));
-    while (at < size) {
+    while (at < from->n) {
         const int64_t n = frame_at(&w, at);
         const int64_t step = n > 0 ? n : tag_at(&w, at);
         if (step == 0) {
-            out.gap = find_chain(&w, at + 1, size) >= 0;
+            out.gap = find_chain(&w, at + 1, from->n) >= 0;
             return out;
         }
         out.samples += n > 0 ? samples_of(w.kind) : 0;

@@ -26,9 +26,8 @@ typedef struct sound_mpeg_look {
  * Walk along the frames.
  *
  * @param from  its error says afterwards whether the answer can be believed
- * @param size  bytes in the file
  * @return all zero where no frames are found
  */
-sound_mpeg_look sound_mpeg_walk(sound_bytes *from, int64_t size);
+sound_mpeg_look sound_mpeg_walk(sound_bytes *from);
 
 #endif

@@ -21,7 +21,7 @@ struct stream {
 
 struct walk {
     sound_bytes *from;
-    int64_t at, size;
+    int64_t at;
     ogg_sync_state sync;
     int tries;
     struct stream streams[STREAMS_MAX];
@@ -32,13 +32,13 @@ struct walk {
  * long page does not hide a whole one in it. False: both are used up. */
 static bool feed(struct walk *w)
 {
-    const bool ended = w->at >= w->size;
+    const bool ended = w->at >= w->from->n;
     const size_t n = ended ? PAGE_BYTES_MAX : READ_BYTES;
     char *const room = ogg_sync_buffer(&w->sync, (long)n);
     if (room == NULL) {
         w->from->error = ENOMEM;
     }
-    if (room == NULL || w->at > w->size) {
+    if (room == NULL || w->at > w->from->n) {
         return false;
     }
     size_t got = n;
@@ -47,7 +47,7 @@ static bool feed(struct walk *w)
     } else {
         got = sound_bytes_read(w->from, room, n, w->at);
     }
-    w->at += ended || got == 0 ? w->size - w->at + 1 : (int64_t)got;
+    w->at += ended || got == 0 ? w->from->n - w->at + 1 : (int64_t)got;
     (void)ogg_sync_wrote(&w->sync, (long)got);
     return true;
 }
@@ -93,9 +93,9 @@ static bool follows(struct walk *w, const ogg_page *page)
     return ok;
 }
 
-sound_ogg_state sound_ogg_check(sound_bytes *from, int64_t size)
+sound_promise sound_ogg_check(sound_bytes *from)
 {
-    struct walk w = {.from = from, .size = size};
+    struct walk w = {.from = from};
     ogg_page page;
     bool last = false;
     bool skipped = false;
@@ -107,5 +107,5 @@ sound_ogg_state sound_ogg_check(sound_bytes *from, int64_t size)
     }
     hole = hole || w.tries > TRIES_MAX;
     (void)ogg_sync_clear(&w.sync);
-    return hole ? SOUND_OGG_HOLE : last ? SOUND_OGG_WHOLE : SOUND_OGG_CUT;
+    return hole ? SOUND_PROMISE_HOLE : last ? SOUND_PROMISE_KEPT : SOUND_PROMISE_CUT;
 }

@@ -10,16 +10,7 @@
 #ifndef SOUND_SOUND_OGG_H
 #define SOUND_SOUND_OGG_H
 
-#include "src/sound/sound_bytes.h"
-
-#include <stdint.h>
-
-/** What the pages of a file say. */
-typedef enum sound_ogg_state {
-    SOUND_OGG_WHOLE, /**< every page is there, the last one says that it is the last */
-    SOUND_OGG_CUT,   /**< whole as far as it goes, but the last page is missing */
-    SOUND_OGG_HOLE   /**< a page is damaged or missing, and others follow */
-} sound_ogg_state;
+#include "src/sound/sound_promise.h"
 
 /**
  * Look at every page of a file that starts with one. Reads all of it once.
@@ -28,8 +19,9 @@ typedef enum sound_ogg_state {
  * joined late has one behind its headers, and nothing is lost by it.
  *
  * @param from  its error says afterwards whether the answer can be believed
- * @param size  bytes in the file
+ * @return SOUND_PROMISE_CUT: whole as far as it goes, but the last page is missing;
+ *         SOUND_PROMISE_HOLE: a page is damaged or missing, and others follow
  */
-sound_ogg_state sound_ogg_check(sound_bytes *from, int64_t size);
+sound_promise sound_ogg_check(sound_bytes *from);
 
 #endif

@@ -29,9 +29,8 @@ typedef enum sound_promise {
  * not looked at.
  *
  * @param from  its error says afterwards whether the answer can be believed
- * @param size  bytes in the file
  * @return SOUND_PROMISE_KEPT for other formats
  */
-sound_promise sound_promise_check(sound_bytes *from, int64_t size);
+sound_promise sound_promise_check(sound_bytes *from);
 
 #endif

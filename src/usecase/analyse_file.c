@@ -135,7 +135,7 @@ static bool count_breath(struct run *run, analysed *out, app_err *err)
     if (own == NULL) {
         return app_err_memory(err);
     }
-    run->asked = "--breath-window";
+    run->asked = HINT_BREATH_WINDOW;
     run->asked_s = start_s;
     bool ok = run_count_seconds(run, start_s, FM_WINDOW_MAX_S, own, err);
     if (ok && (!only_whole || is_whole(&own->count.heart.count.window))) {
@@ -259,52 +259,76 @@ static bool holds(struct run *run, double start_s, app_err *err)
            run_starts_behind_the_end(run, sound_file_position(run->file), err);
 }
 
-/* What was asked for is in the recording: whoever waits for that is told. */
-static bool get_ready(struct run *run, app_err *err)
+/* Is what was asked for in the recording? */
+static bool holds_all(struct run *run, app_err *err)
 {
     const analyse_request *const r = run->request;
-    if (r->when_ready == NULL) {
-        return true;
-    }
     if (!holds(run, r->start_s, err)) {
         return false;
     }
     if (r->breath_window == BREATH_WINDOW_NEXT ||
         r->breath_window == BREATH_WINDOW_AT) {
-        run->asked = "--breath-window";
+        run->asked = HINT_BREATH_WINDOW;
         run->asked_s = r->breath_window == BREATH_WINDOW_AT ? r->breath_start_s
                                                             : r->start_s + r->seconds;
         if (!holds(run, run->asked_s, err)) {
             return false;
         }
-        run->asked = "--start";
+        run->asked = HINT_START;
         run->asked_s = r->start_s;
     }
-    return r->when_ready(r->ready_context, err);
+    return true;
 }
 
-analysed *analyse_file_window(const analyse_request *request, app_err *err)
+analyse_opened *analyse_open(const analyse_request *request, app_err *err)
 {
-    struct run run = {0};
+    struct run *const run = calloc(1, sizeof *run);
+    if (run == NULL) {
+        (void)app_err_memory(err);
+    } else if (run_open(run, request, err) && holds_all(run, err)) {
+        return run;
+    }
+    analyse_close(run);
+    return NULL;
+}
+
+analysed *analyse_count(analyse_opened *run, app_err *err)
+{
+    const analyse_request *const r = run->request;
     analysed *const out = calloc(1, sizeof *out);
     if (out == NULL) {
         (void)app_err_memory(err);
         return NULL;
     }
-    bool ok = run_open(&run, request, err) && get_ready(&run, err) &&
-              choose_channel(&run, err);
-    if (ok && request->convention == FM_CONVENTION_CLOCK) {
-        ok = count_window(&run, request->start_s, out, err);
+    bool ok = choose_channel(run, err);
+    if (ok && r->convention == FM_CONVENTION_CLOCK) {
+        ok = count_window(run, r->start_s, out, err);
     } else if (ok) {
-        ok = count_from_first_beat(&run, out, err);
+        ok = count_from_first_beat(run, out, err);
     }
-    ok = ok && count_breath(&run, out, err);
-    judge_by_age(request, out);
-    run_close(&run);
+    ok = ok && count_breath(run, out, err);
+    judge_by_age(r, out);
     if (!ok) {
         free(out);
         return NULL;
     }
+    return out;
+}
+
+void analyse_close(analyse_opened *run)
+{
+    if (run != NULL) {
+        run_close(run);
+        free(run);
+    }
+}
+
+analysed *analyse_file_window(const analyse_request *request, app_err *err)
+{
+    struct run run = {0};
+    analysed *const out =
+        run_open(&run, request, err) ? analyse_count(&run, err) : NULL;
+    run_close(&run);
     return out;
 }
 

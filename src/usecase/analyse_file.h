@@ -54,11 +54,6 @@ typedef struct analyse_request {
     bool use_sitting; /**< take windows and gaps from NAME.sitting.json, if there */
     analyser_keep
         *keep; /**< NULL, or where the analyser waits from one file to the next */
-    /** called by analyse_file_window once the recording has been opened and holds what
-        was asked for, before anything is analysed; false with err stops. NULL: nobody
-        wants to know */
-    bool (*when_ready)(void *context, app_err *err);
-    void *ready_context; /**< handed to it */
 } analyse_request;
 
 /** Defaults: the first minute, best channel, window on the clock, breath AUTO. */
@@ -149,5 +144,22 @@ bool analyse_file(const analyse_request *request,
  * @return the result, to be freed with free(); NULL with err
  */
 analysed *analyse_file_window(const analyse_request *request, app_err *err);
+
+/** A recording that is open and holds what was asked for; nothing of it is analysed yet. */
+typedef struct run analyse_opened;
+
+/**
+ * The same in two steps, for whoever has something to do between them. request's path is
+ * borrowed until analyse_close.
+ *
+ * @return for the two calls below; NULL with err as above
+ */
+analyse_opened *analyse_open(const analyse_request *request, app_err *err);
+
+/** Once. @return as analyse_file_window */
+analysed *analyse_count(analyse_opened *run, app_err *err);
+
+/** NULL is allowed. */
+void analyse_close(analyse_opened *run);
 
 #endif

@@ -3,6 +3,7 @@
 
 #include "src/port/file.h"
 #include "src/port/interrupt.h"
+#include "src/usecase/channel_choice.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -20,26 +21,18 @@ static const double RUN_UP_S = FM_CONTEXT_S + 1.0;
 
 static bool check_channel(const struct run *run, app_err *err)
 {
-    if (run->request->channel <= run->info.channels) {
-        return true;
-    }
-    if (run->info.channels == 1) {
-        return app_err_set(err, APP_USAGE,
-                           "--channel %d: %s has one channel; leave --channel out",
-                           run->request->channel, run->request->path);
-    }
-    return app_err_set(err, APP_USAGE, "--channel %d: %s has %d channels; give 1 to %d",
-                       run->request->channel, run->request->path, run->info.channels,
-                       run->info.channels);
+    return channel_is_there(HINT_CHANNEL, run->request->channel, run->info.channels,
+                            run->request->path, err);
 }
 
 static bool read_sitting(struct run *run, const sitting_document *d, app_err *err)
 {
     if (fabs(d->rate_hz - run->info.rate_hz) > 0.5) {
-        return app_err_set(err, APP_UNREADABLE,
-                           "the sitting beside %s is of another recording: %g Hz, not "
-                           "%g Hz; --no-sitting leaves it out",
-                           run->request->path, d->rate_hz, run->info.rate_hz);
+        (void)app_err_set(err, APP_UNREADABLE,
+                          "the sitting beside %s is of another recording: %g Hz, not "
+                          "%g Hz",
+                          run->request->path, d->rate_hz, run->info.rate_hz);
+        return app_err_hint(err, HINT_NONE, HINT_NO_SITTING);
     }
     sitting_windows_apply(d, &run->asked_for);
     run->asked_s = run->request->start_s;
@@ -91,7 +84,7 @@ bool run_open(struct run *run, const analyse_request *request, app_err *err)
 {
     run->asked_for = *request;
     run->request = &run->asked_for;
-    run->asked = "--start";
+    run->asked = HINT_START;
     run->asked_s = request->start_s;
     run->file = sound_file_open(request->path, err);
     if (run->file == NULL) {
@@ -141,10 +134,10 @@ bool run_starts_behind_the_end(const struct run *run, int64_t frames, app_err *e
             "%s holds no sound that can be read; copy or record it again",
             run->request->path);
     }
-    return app_err_set(err, APP_USAGE,
-                       "%s %g: %s is %.1f s long; give a start before its end",
-                       run->asked, run->asked_s, run->request->path,
-                       (double)frames / run->info.rate_hz);
+    (void)app_err_set(
+        err, APP_USAGE, " %g: %s is %.1f s long; give a start before its end",
+        run->asked_s, run->request->path, (double)frames / run->info.rate_hz);
+    return app_err_hint(err, run->asked, HINT_NONE);
 }
 
 /* Frame to start reading at for a window that starts at frame start. */

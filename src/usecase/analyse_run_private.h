@@ -26,7 +26,7 @@ struct run {
     int64_t not_numbers;
     bool ended;
     fm_convention convention; /* for the results given out */
-    const char *asked;        /* the option that says where the window starts, */
+    hint_kind asked;          /* what says where the window starts, */
     double asked_s;           /* and the time it comes to */
 };
 

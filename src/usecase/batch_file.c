@@ -10,11 +10,8 @@
 #include "src/usecase/sitting_windows.h"
 #include "src/words/said.h"
 
-#include <errno.h>
-#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 enum {
     NAME_MAX_BYTES = 255, /* one name on the file systems in use (from memory) */
@@ -40,7 +37,7 @@ struct job {
 static bool stop_without_memory(struct job *job, app_err *err)
 {
     job->stop = true;
-    return app_err_set(err, APP_FAILED, "out of memory; give fewer --jobs");
+    return app_err_memory(err);
 }
 
 /* ---- Places ---- */
@@ -106,7 +103,7 @@ static bool open_place(struct job *job,
         return stop_without_memory(job, err);
     }
     const bool ok =
-        file_make_folders(place, err) && file_draft_open_sole(draft, place, err);
+        file_make_folders(place, false, err) && file_draft_open_sole(draft, place, err);
     job->stop |= !ok;
     free(place);
     return ok;
@@ -190,7 +187,7 @@ static void remove_output(const char *folder, const char *path, const char *suff
 {
     char *const place = folder != NULL ? batch_file_place(folder, path, suffix) : NULL;
     if (place != NULL) {
-        (void)unlink(place);
+        (void)file_remove(place);
     }
     free(place);
 }
@@ -241,6 +238,7 @@ pool_verdict batch_file_count(void *context,
         remove_output(plan->marks, path, MARKS);
         remove_output(plan->pictures, path, PICTURE);
     }
+    app_err_word(err, plan->words);
     return job.stop ? POOL_STOP : POOL_ERROR;
 }
 

@@ -11,10 +11,11 @@
 
 /** What to do with every file. Texts are borrowed. */
 typedef struct batch_file_plan {
-    analyse_request request; /**< path is left out; whole: a row a window */
-    const char *documents;   /**< folder for count documents; NULL: none */
-    const char *pictures;    /**< folder for pictures (SVG); NULL: none */
-    const char *marks;       /**< folder for marks; NULL: none */
+    analyse_request request;  /**< path is left out; whole: a row a window */
+    const char *documents;    /**< folder for count documents; NULL: none */
+    const char *pictures;     /**< folder for pictures (SVG); NULL: none */
+    const char *marks;        /**< folder for marks; NULL: none */
+    const char *const *words; /**< as app_err_word has them */
 } batch_file_plan;
 
 /**

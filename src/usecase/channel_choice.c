@@ -3,7 +3,6 @@
 #include "dsp/constants.h"
 
 #include <math.h>
-#include <stdbool.h>
 #include <stdlib.h>
 
 enum {
@@ -19,6 +18,21 @@ static const size_t LAG_MIN_FRAMES = FRAMES_A_SECOND / 4;
 static const size_t LAG_MAX_FRAMES = (size_t)FRAMES_A_SECOND * 2;
 /* A floor under the envelope, so that digital silence is flat: -120 dBFS. */
 static const double ENVELOPE_FLOOR = 1e-6;
+
+bool channel_is_there(
+    hint_kind about, int channel, int channels, const char *name, app_err *err)
+{
+    if (channel <= channels) {
+        return true;
+    }
+    (void)(channels == 1
+               ? app_err_set(err, APP_USAGE, " %d: %s has one channel; give 1", channel,
+                             name)
+               : app_err_set(err, APP_USAGE, " %d: %s has %d channels; give 1 to %d",
+                             channel, name, channels, channels));
+    return app_err_hint(err, about, HINT_NONE);
+}
+
 struct track {
     double low;  /* one-pole state: what is below the band */
     double band; /* one-pole state: the band's upper edge */

@@ -9,7 +9,14 @@
 #ifndef USECASE_CHANNEL_CHOICE_H
 #define USECASE_CHANNEL_CHOICE_H
 
+#include "src/base/error.h"
+
 #include <stddef.h>
+
+/** Has an input of that name such a channel, counted from 1? @return false with err, about
+ * the hint */
+bool channel_is_there(
+    hint_kind about, int channel, int channels, const char *name, app_err *err);
 
 /** Opaque; see channel_choice_destroy. */
 typedef struct channel_choice channel_choice;

@@ -22,6 +22,8 @@ typedef struct side {
 
 struct checked_count {
     const check_request *request; /* while it is made */
+    taking taking;
+    analyse_opened *opened;
     side sides[FM_EVENT_KINDS];
     analysed *own; /* the result, where it was made here */
     const analysed *result;
@@ -35,18 +37,15 @@ struct checked_count {
     check_view view;
 };
 
-/* What differs between a pulse and respirations: nouns, limits, options. */
+/* What differs between a pulse and respirations: nouns, limits. */
 static const struct {
     const char *name;
     int most_per_min;
     double tolerance_per_min;
-    const char *manual, *seconds, *start;
 } KINDS[FM_EVENT_KINDS] = {
-    [FM_EVENT_BEAT] = {"beats", FM_MANUAL_MAX, FM_TOLERANCE_EXAMPLE_PER_MIN, "--manual",
-                       "--seconds", "--start"},
+    [FM_EVENT_BEAT] = {"beats", FM_MANUAL_MAX, FM_TOLERANCE_EXAMPLE_PER_MIN},
     [FM_EVENT_BREATH] = {"respirations", FM_BREATHS_MANUAL_MAX,
-                         FM_BREATH_TOLERANCE_EXAMPLE_PER_MIN, "--manual-breaths",
-                         "--breath-seconds", "--breath-window"},
+                         FM_BREATH_TOLERANCE_EXAMPLE_PER_MIN},
 };
 
 /* The truth names the pattern of its first minute only. */
@@ -100,11 +99,11 @@ static bool check_speed(const side *s, fm_event_kind kind, app_err *err)
             err, APP_UNREADABLE, "cannot use %s: %d taps in %d s are too many for %s",
             taps_name(s->entry), m->entered, m->seconds, KINDS[kind].name);
     }
-    return app_err_set(err, APP_USAGE,
-                       "%d %s in %d s are %d per minute, more than the %d this "
-                       "program takes; give the raw count, not the rate, and its %s",
-                       m->entered, KINDS[kind].name, m->seconds, per_min, most,
-                       KINDS[kind].seconds);
+    return app_err_set(
+        err, APP_USAGE,
+        "%d %s in %d s are %d per minute, more than the %d this "
+        "program takes; give the raw count, not the rate, and its seconds",
+        m->entered, KINDS[kind].name, m->seconds, per_min, most);
 }
 
 /*
@@ -130,10 +129,9 @@ static bool count_taps(side *s, fm_event_kind kind, double start_s, app_err *err
         fm_compare_beats_in(t->s, t->n, from_s, (double)m->seconds, m->convention);
     if (m->entered == 0) {
         return app_err_set(err, APP_USAGE,
-                           "%s has no tap in the %d s from %g s on; check %s, or "
-                           "enter the count with %s",
-                           taps_name(s->entry), m->seconds, start_s, KINDS[kind].start,
-                           KINDS[kind].manual);
+                           "%s has no tap in the %d s from %g s on; check where they "
+                           "start, or enter the %s counted",
+                           taps_name(s->entry), m->seconds, start_s, KINDS[kind].name);
     }
     return check_speed(s, kind, err);
 }
@@ -446,28 +444,10 @@ static void show(checked_count *c)
 
 /* ---- In order ---- */
 
-static const fm_manual *told(const side *s)
+const fm_manual *checked_count_entered(const checked_count *c, fm_event_kind kind)
 {
+    const side *const s = &c->sides[kind];
     return s->entry->asked && s->manual.entered != CHECK_BY_TAPS ? &s->manual : NULL;
-}
-
-/* The seal: whoever keeps entries has them now, once the recording is known to hold what
- * was asked for, and no later. */
-static bool tell_entered(void *context, app_err *err)
-{
-    const checked_count *const c = context;
-    return c->request->when_entered(c->request->entered_context,
-                                    told(&c->sides[FM_EVENT_BEAT]),
-                                    told(&c->sides[FM_EVENT_BREATH]), err);
-}
-
-static bool analyse(checked_count *c, app_err *err)
-{
-    analyse_request request = c->request->analyse;
-    request.when_ready = c->request->when_entered != NULL ? tell_entered : NULL;
-    request.ready_context = c;
-    c->own = analyse_file_window(&request, err);
-    return c->own != NULL;
 }
 
 bool checked_count_judge(checked_count *c,
@@ -490,7 +470,9 @@ bool checked_count_judge(checked_count *c,
     return true;
 }
 
-checked_count *checked_count_enter(const check_request *request, app_err *err)
+/* All that is entered comes at once; the recording is known to hold what was asked for
+ * before anything is stored. */
+checked_count *checked_count_open(const check_request *request, app_err *err)
 {
     checked_count *const c = calloc(1, sizeof *c);
     if (c == NULL) {
@@ -499,18 +481,39 @@ checked_count *checked_count_enter(const check_request *request, app_err *err)
     }
     c->request = request;
     c->document = (truth_document)TRUTH_NONE;
-    if (enter(c, FM_EVENT_BEAT, err) && enter(c, FM_EVENT_BREATH, err)) {
+    taking_begin(&c->taking);
+    (void)taking_tell(&c->taking, TAKING_ENTERED, 0);
+    if (enter(c, FM_EVENT_BEAT, err) && enter(c, FM_EVENT_BREATH, err) &&
+        find_truth(c, err)) {
+        c->opened = analyse_open(&request->analyse, err);
+    }
+    if (c->opened != NULL) {
         return c;
     }
     checked_count_free(c);
     return NULL;
 }
 
+bool checked_count_tell(checked_count *c, taking_event event)
+{
+    return taking_tell(&c->taking, event, 0);
+}
+
+bool checked_count_count(checked_count *c, app_err *err)
+{
+    if (c->taking.phase != TAKING_COUNTING) {
+        return app_err_set(err, APP_FAILED, "not stored, so nothing is counted");
+    }
+    c->own = analyse_count(c->opened, err);
+    return c->own != NULL && checked_count_judge(c, c->own, NULL, err);
+}
+
 checked_count *checked_count_make(const check_request *request, app_err *err)
 {
-    checked_count *const c = checked_count_enter(request, err);
-    if (c != NULL && find_truth(c, err) && analyse(c, err) &&
-        checked_count_judge(c, c->own, NULL, err)) {
+    checked_count *const c = checked_count_open(request, err);
+    if (c != NULL && checked_count_tell(c, TAKING_STORED) &&
+        checked_count_count(c, err)) {
+        (void)checked_count_tell(c, TAKING_COUNTED);
         return c;
     }
     checked_count_free(c);
@@ -519,13 +522,14 @@ checked_count *checked_count_make(const check_request *request, app_err *err)
 
 const check_view *checked_count_view(const checked_count *c)
 {
-    return &c->view;
+    return c->result != NULL ? &c->view : NULL;
 }
 
 void checked_count_free(checked_count *c)
 {
     if (c != NULL) {
         truth_document_free(&c->document);
+        analyse_close(c->opened);
         for (int kind = 0; kind < FM_EVENT_KINDS; kind++) {
             times_free(&c->sides[kind].read);
         }

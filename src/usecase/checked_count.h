@@ -2,8 +2,8 @@
  * @file checked_count.h
  * The checked count: a learner's own count first, then the second count of the same
  * recording, then the comparison. The only place that decides what may be shown, and
- * when: nothing is analysed before the learner's count is there, and a refused count
- * shows no number of the heart, only the learner's.
+ * when: nothing is analysed before the learner's count is stored (taking.h), and a refused
+ * count shows no number of the heart, only the learner's.
  *
  * The seal guards against seeing by accident, not against a person who runs `count` on
  * the same file first.
@@ -16,20 +16,7 @@
 #include "src/document/check_view.h"
 #include "src/document/times_file.h"
 #include "src/usecase/analyse_file.h"
-
-/**
- * Called once every entry is known and the recording has been opened and holds what was
- * asked for, before anything is analysed.
- *
- * @param pulse    NULL: not counted
- * @param breaths  NULL: not counted, or known only by taps in a window that is still to be
- *                 found
- * @return false with err: the entry is not sealed, so nothing is analysed
- */
-typedef bool check_entered(void *context,
-                           const fm_manual *pulse,
-                           const fm_manual *breaths,
-                           app_err *err);
+#include "src/usecase/taking.h"
 
 enum {
     CHECK_BY_TAPS = -1 /**< entered: the number of taps is the count */
@@ -54,8 +41,6 @@ typedef struct check_request {
     bool watched; /**< respirations were watched by the clock, without a second count */
     int watched_breaths; /**< in a full minute, when watched */
     bool use_truth; /**< judge against NAME.truth.json where it lies beside the file */
-    check_entered *when_entered; /**< NULL: nobody wants to know */
-    void *entered_context;       /**< handed to it */
 } check_request;
 
 /** Defaults: a full apical minute on the clock, judged against a truth if there is one. */
@@ -65,29 +50,40 @@ check_request check_request_default(const char *path);
 typedef struct checked_count checked_count;
 
 /**
- * Read the taps and the truth, count, compare.
+ * First step: read the taps and the truth, and see that the recording holds what was asked
+ * for. What was entered is now to be stored: checked_count_entered.
  *
- * @param request  borrowed until this returns
+ * @param request  borrowed until the comparison is made
  * @return the comparison, to be freed with checked_count_free; NULL with err:
  *         APP_USAGE (entered too fast for any person, nothing tapped in the window, and
  *         what analyse_file says), APP_UNREADABLE (recording, taps or truth; more taps than anybody counts),
  *         APP_FAILED, APP_INTERRUPTED
  */
+checked_count *checked_count_open(const check_request *request, app_err *err);
+
+/** What is to be stored; NULL: not counted, or known only by taps in a window that is still
+ *  to be found. Borrowed. */
+const fm_manual *checked_count_entered(const checked_count *c, fm_event_kind kind);
+
+/** Second step, and last: TAKING_STORED or not; TAKING_COUNTED or not. @return whether that
+ *  was waited for */
+bool checked_count_tell(checked_count *c, taking_event event);
+
+/**
+ * Third step: count and compare.
+ *
+ * @return false with err as above; without TAKING_STORED nothing is analysed
+ */
+bool checked_count_count(checked_count *c, app_err *err);
+
+/** All steps, of what is stored already. @return as checked_count_open */
 checked_count *checked_count_make(const check_request *request, app_err *err);
 
 /**
- * The first half alone: take what the learner brought.
- *
- * @param request  borrowed until the comparison is made
- * @return for checked_count_judge and checked_count_free; NULL with err as above
- */
-checked_count *checked_count_enter(const check_request *request, app_err *err);
-
-/**
- * The second half: compare with a count that is there.
+ * The third step with a count that is there.
  *
  * @param result  borrowed until checked_count_free, as is truth
- * @param truth   NULL: that of checked_count_make, or the device judges
+ * @param truth   NULL: that of checked_count_open, or the device judges
  * @return false with err as above
  */
 bool checked_count_judge(checked_count *c,
@@ -95,7 +91,8 @@ bool checked_count_judge(checked_count *c,
                          const fm_truth *truth,
                          app_err *err);
 
-/** What may be shown; borrowed, valid until checked_count_free. */
+/** What may be kept, and after TAKING_COUNTED shown; NULL before it is counted. Borrowed,
+ *  valid until checked_count_free. */
 const check_view *checked_count_view(const checked_count *c);
 
 /** Free; NULL is allowed. */

@@ -1,23 +1,23 @@
 #include "src/usecase/collection.h"
 
+#include "dsp/signal/random.h"
 #include "src/base/text.h"
 #include "src/port/file.h"
+#include "src/port/folder.h"
+#include "src/port/home.h"
+#include "src/port/lock.h"
 #include "src/port/private_folder.h"
+#include "src/port/steady.h"
 
-#include <dirent.h>
-#include <errno.h>
-#include <pthread.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
-#include <sys/random.h>
-#include <unistd.h>
 
 static const char OWN_KIND[] = "page"; /* of the private folder's name */
 
 struct collection {
-    pthread_mutex_t lock;
+    lock *lock;
     char folder[COLLECTION_PATH_BYTES];
     private_folder own; /* none: not made yet */
     int made;
@@ -28,37 +28,28 @@ struct collection {
 
 /* ---- The folder ---- */
 
-static bool is_folder(const char *path)
-{
-    DIR *const d = opendir(path);
-    if (d != NULL) {
-        (void)closedir(d);
-    }
-    return d != NULL;
-}
-
 /* Beside the program, as built or as installed, or where the person stands. */
 static void find_folder(char out[COLLECTION_PATH_BYTES])
 {
     static const char *const UNDER[] = {"recordings", "share/fullminute/recordings"};
-    char at[COLLECTION_PATH_BYTES / 2];
-    const ssize_t n = readlink("/proc/self/exe", at, sizeof at - 1);
-    at[n > 0 ? n : 0] = '\0';
-    for (int up = 0; up < 4; up++) {
-        char *const slash = strrchr(at, '/');
-        if (slash == NULL) {
-            break;
-        }
-        *slash = '\0';
-        for (size_t i = 0; i < sizeof UNDER / sizeof UNDER[0]; i++) {
+    char *const at = home_of_program();
+    char *end = at;
+    bool found = false;
+    for (int up = 0; !found && end != NULL && up < 4; up++) {
+        for (size_t i = 0; !found && i < sizeof UNDER / sizeof UNDER[0]; i++) {
             (void)snprintf(out, COLLECTION_PATH_BYTES, "%s/%s", at, UNDER[i]);
-            if (is_folder(out)) {
-                return;
-            }
+            found = file_is_folder(out);
+        }
+        end = strrchr(at, '/');
+        if (end != NULL) {
+            *end = '\0';
         }
     }
-    (void)snprintf(out, COLLECTION_PATH_BYTES, "%s",
-                   is_folder("recordings") ? "recordings" : "");
+    free(at);
+    if (!found) {
+        (void)snprintf(out, COLLECTION_PATH_BYTES, "recordings");
+        out[file_is_folder(out) ? strlen(out) : 0] = '\0';
+    }
 }
 
 static bool is_sound(const char *name)
@@ -99,7 +90,7 @@ static void set_name(collection_item *item, const char *name)
 static bool has_truth(const char *path)
 {
     char *const truth = file_beside(path, ".truth.json");
-    const bool has = truth != NULL && access(truth, R_OK) == 0;
+    const bool has = truth != NULL && file_is_there(truth);
     free(truth);
     return has;
 }
@@ -112,19 +103,19 @@ static void put(collection *s, collection_kind kind, const char *name, const cha
     (void)snprintf(item->path, sizeof item->path, "%s", path);
 }
 
-static void look(collection *s, DIR *d)
+static bool look_at(void *context, const char *name)
 {
-    const struct dirent *e = NULL;
-    /* NOLINTBEGIN(concurrency-mt-unsafe): nobody else reads this folder here */
-    /* cppcheck-suppress readdirCalled */
-    while (s->n < COLLECTION_MOST / 2 && (e = readdir(d)) != NULL) {
-        /* NOLINTEND(concurrency-mt-unsafe) */
-        char path[COLLECTION_PATH_BYTES];
-        const int n = snprintf(path, sizeof path, "%s/%s", s->folder, e->d_name);
-        if (is_sound(e->d_name) && n > 0 && (size_t)n < sizeof path) {
-            put(s, COLLECTION_FOUND, e->d_name, path);
-        }
+    collection *const s = context;
+    char path[COLLECTION_PATH_BYTES];
+    const int n = snprintf(path, sizeof path, "%s/%s", s->folder, name);
+    if (is_sound(name) && n > 0 && (size_t)n < sizeof path) {
+        put(s, COLLECTION_FOUND, name, path);
     }
+    return s->n < COLLECTION_MOST / 2;
+}
+
+static void number_by_name(collection *s)
+{
     qsort(s->items, (size_t)s->n, sizeof s->items[0], by_name);
     for (int i = 0; i < s->n; i++) {
         s->items[i].number = i + 1;
@@ -134,13 +125,12 @@ static void look(collection *s, DIR *d)
 
 static void shuffle(collection *s)
 {
-    unsigned dice[COLLECTION_MOST] = {0};
-    (void)getrandom(dice, sizeof dice, 0);
+    fm_random dice = fm_random_init((uint64_t)(1e9 * steady_now_s()), 0x636f);
     for (int i = 0; i < s->n_found; i++) {
         s->order[i] = i;
     }
     for (int i = s->n_found - 1; i > 0; i--) {
-        const int k = (int)(dice[i] % (unsigned)(i + 1));
+        const int k = (int)(fm_random_next(&dice) % (unsigned)(i + 1));
         const int kept = s->order[i];
         s->order[i] = s->order[k];
         s->order[k] = kept;
@@ -150,11 +140,11 @@ static void shuffle(collection *s)
 collection *collection_open(const char *folder, app_err *err)
 {
     collection *const s = calloc(1, sizeof *s);
-    if (s == NULL) {
+    if (s == NULL || (s->lock = lock_make()) == NULL) {
+        free(s);
         (void)app_err_memory(err);
         return NULL;
     }
-    (void)pthread_mutex_init(&s->lock, NULL);
     s->own = (private_folder)PRIVATE_FOLDER_NONE;
     private_folder_sweep(OWN_KIND);
     if (folder == NULL) {
@@ -162,16 +152,13 @@ collection *collection_open(const char *folder, app_err *err)
     } else {
         (void)snprintf(s->folder, sizeof s->folder, "%s", folder);
     }
-    DIR *const d = s->folder[0] != '\0' ? opendir(s->folder) : NULL;
-    if (d != NULL) {
-        look(s, d);
-        (void)closedir(d);
-    } else if (folder != NULL) {
-        (void)app_err_set(err, APP_UNREADABLE, "cannot open the folder %s: %s", folder,
-                          APP_CAUSE(errno));
+    app_err none = APP_ERR_NONE;
+    if (!folder_each(s->folder, look_at, s, folder != NULL ? err : &none) &&
+        folder != NULL) {
         collection_close(s);
         return NULL;
     }
+    number_by_name(s);
     shuffle(s);
     return s;
 }
@@ -182,7 +169,7 @@ void collection_close(collection *s)
         return;
     }
     private_folder_remove(&s->own);
-    (void)pthread_mutex_destroy(&s->lock);
+    lock_free(s->lock);
     free(s);
 }
 
@@ -195,12 +182,12 @@ const char *collection_folder(const collection *s)
 
 bool collection_get(collection *s, int number, collection_item *out)
 {
-    (void)pthread_mutex_lock(&s->lock);
+    lock_take(s->lock);
     const bool there = number >= 1 && number <= s->n;
     if (there) {
         *out = s->items[number - 1];
     }
-    (void)pthread_mutex_unlock(&s->lock);
+    lock_leave(s->lock);
     return there;
 }
 
@@ -230,7 +217,7 @@ static bool make_own(collection *s, app_err *err)
 
 bool collection_new_path(collection *s, char out[COLLECTION_PATH_BYTES], app_err *err)
 {
-    (void)pthread_mutex_lock(&s->lock);
+    lock_take(s->lock);
     bool ok = make_own(s, err);
     if (ok && s->n >= COLLECTION_MOST) {
         ok = app_err_set(err, APP_FAILED,
@@ -240,7 +227,7 @@ bool collection_new_path(collection *s, char out[COLLECTION_PATH_BYTES], app_err
         (void)snprintf(out, COLLECTION_PATH_BYTES, "%.980s/%d.wav", s->own.path,
                        ++s->made);
     }
-    (void)pthread_mutex_unlock(&s->lock);
+    lock_leave(s->lock);
     return ok;
 }
 
@@ -249,7 +236,7 @@ int collection_add(collection *s,
                    const char *name,
                    const char *path)
 {
-    (void)pthread_mutex_lock(&s->lock);
+    lock_take(s->lock);
     int number = 0;
     for (int i = 0; i < s->n; i++) {
         if (strcmp(s->items[i].path, path) == 0) {
@@ -260,6 +247,6 @@ int collection_add(collection *s,
         put(s, kind, name, path);
         number = s->n;
     }
-    (void)pthread_mutex_unlock(&s->lock);
+    lock_leave(s->lock);
     return number;
 }

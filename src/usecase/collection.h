@@ -11,7 +11,6 @@
 #include "src/base/error.h"
 
 #include <stdbool.h>
-#include <stddef.h>
 
 enum {
     COLLECTION_MOST = 400,

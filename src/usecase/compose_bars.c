@@ -1,11 +1,7 @@
 #include "src/usecase/compose_bars.h"
 
-#include "dsp/fullminute_compose.h"
 #include "src/base/bytes.h"
-#include "src/document/truth_document.h"
-#include "src/port/sound_writer.h"
-#include "src/usecase/document_files.h"
-#include "src/usecase/sound_digest.h"
+#include "src/usecase/compose_make.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -47,32 +43,6 @@ static fm_recipe recipe_of(const compose_bars *b)
     return r;
 }
 
-static bool write_both(const char *path,
-                       const float *samples,
-                       size_t n,
-                       const fm_recipe *r,
-                       const truth_document *d,
-                       app_err *err)
-{
-    char *const truth_path = truth_document_path(path);
-    char *const text = truth_document_format(d);
-    file_draft sound = FILE_DRAFT_NONE;
-    file_draft truth = FILE_DRAFT_NONE;
-    const bool ok = truth_path != NULL && text != NULL
-                        ? file_draft_open(&sound, path, false, err) &&
-                              file_draft_open(&truth, truth_path, false, err) &&
-                              sound_writer_fill(&sound, path, samples, n,
-                                                (int)lround(r->rate_hz), err) &&
-                              file_draft_write(&truth, text, strlen(text), err) &&
-                              file_draft_commit_both(&sound, &truth, err)
-                        : app_err_memory(err);
-    file_draft_drop(&sound);
-    file_draft_drop(&truth);
-    free(truth_path);
-    free(text);
-    return ok;
-}
-
 bool compose_bars_write(const compose_bars *b, const char *path, app_err *err)
 {
     if (!check(b, err)) {
@@ -83,20 +53,10 @@ bool compose_bars_write(const compose_bars *b, const char *path, app_err *err)
     if (fault != NULL) {
         return app_err_set(err, APP_USAGE, "cannot compose it: %s", fault);
     }
-    const size_t n = fm_recipe_samples(&r);
-    float *const samples = calloc(n + 1, sizeof *samples);
-    truth_document d = TRUTH_NONE;
-    const fm_status status =
-        samples != NULL ? fm_compose(&r, samples, n, &d.truth) : FM_ERR_NOMEM;
-    if (status == FM_OK) {
-        (void)sound_digest_of_samples(samples, n, d.sound);
-    }
-    const bool ok = status == FM_OK
-                        ? write_both(path, samples, n, &r, &d, err)
-                        : app_err_set(err, APP_FAILED, "cannot compose it: %s",
-                                      fm_status_text(status));
-    truth_document_free(&d);
-    free(samples);
+    compose_make m;
+    const bool ok =
+        compose_make_open(&m, path, false, err) && compose_make_write(&m, &r, err);
+    compose_make_close(&m);
     return ok;
 }
 

@@ -6,13 +6,13 @@
 #include "dsp/signal/resample.h"
 #include "src/port/sound_file.h"
 #include "src/usecase/analyse_file.h"
+#include "src/usecase/channel_choice.h"
 #include "src/usecase/click.h"
 #include "src/usecase/truth_beside.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 enum {
     FRAMES_AT_ONCE = 4096,
@@ -63,9 +63,8 @@ static bool read_open(sound_file *file,
     const int64_t first = (int64_t)llround(r->start_s * info.rate_hz);
     d->channels = info.channels;
     s->rate_hz = info.rate_hz;
-    if (d->channel > info.channels) {
-        return app_err_set(err, APP_USAGE, "--channel %d: %s has %d; give 1 to %d",
-                           d->channel, r->path, info.channels, info.channels);
+    if (!channel_is_there(HINT_CHANNEL, d->channel, info.channels, r->path, err)) {
+        return false;
     }
     s->x = calloc(most + 1, sizeof *s->x);
     if (s->x == NULL) {
@@ -73,10 +72,10 @@ static bool read_open(sound_file *file,
     }
     if (first > 0 && !sound_file_seek(file, first, err)) {
         if (err->code == APP_UNREADABLE) {
-            return app_err_set(
-                err, APP_USAGE,
-                "--start %g: %s ends before; give a start before its end", r->start_s,
-                r->path);
+            (void)app_err_set(err, APP_USAGE,
+                              " %g: %s ends before; give a start before its end",
+                              r->start_s, r->path);
+            return app_err_hint(err, HINT_START, HINT_NONE);
         }
         return false;
     }
@@ -89,7 +88,7 @@ static bool read_open(sound_file *file,
     return s->n > 0 ||
            app_err_set(err, first > 0 ? APP_USAGE : APP_UNREADABLE,
                        "%s holds no sound from %g s on; copy or record it again, or "
-                       "give another --start",
+                       "give another start",
                        r->path, r->start_s);
 }
 
@@ -164,11 +163,10 @@ static bool lift(demonstration *d, app_err *err)
     const fm_status status = fm_loudspeaker_add(&c, d->plain, work, (size_t)d->n);
     free(work);
     return status == FM_OK ||
-           app_err_set(
-               err, APP_FAILED,
-               "--speaker small: the output's %g Hz are too few; choose another "
-               "--output",
-               d->rate_hz);
+           app_err_set(err, APP_FAILED,
+                       "the output's %g Hz are too few for a small loudspeaker; choose "
+                       "another output",
+                       d->rate_hz);
 }
 
 static bool make_sound(const demonstrate_request *r, demonstration *d, app_err *err)

@@ -5,10 +5,8 @@
 #include "src/port/read_whole.h"
 #include "src/port/sealed.h"
 
-#include <sodium.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
 
 /* A day's sitting with every tap is a few MB; so are a million times with comments. */
 static const size_t DOCUMENT_BYTES_MOST = (size_t)64 << 20;
@@ -50,20 +48,10 @@ bool sitting_document_read(const char *path, sitting_document *d, app_err *err)
 bool sitting_document_write(const sitting_document *d, const char *path, app_err *err)
 {
     char *const text = sitting_document_format(d);
-    if (text == NULL) {
-        return app_err_set(err, APP_FAILED, "cannot write %s: out of memory", path);
-    }
-    file_draft draft = FILE_DRAFT_NONE;
-    bool ok = file_draft_open(&draft, path, true, err);
-    if (ok) {
-        (void)fchmod(draft.fd, S_IRUSR | S_IWUSR);
-        ok = file_draft_write(&draft, text, strlen(text), err);
-        if (ok) {
-            ok = file_draft_commit(&draft, err);
-        } else {
-            file_draft_drop(&draft);
-        }
-    }
+    const bool ok =
+        text != NULL
+            ? file_write_private(path, text, strlen(text), true, err)
+            : app_err_set(err, APP_FAILED, "cannot write %s: out of memory", path);
     free(text);
     return ok;
 }
@@ -108,11 +96,9 @@ bool worksheet_key_write(const worksheet_key *k,
     if (text == NULL) {
         return app_err_memory(err);
     }
-    const mode_t before = umask(S_IRWXG | S_IRWXO);
     const bool ok = sealed_make(phrase, text, strlen(text), &sealed, err) &&
-                    file_write(path, sealed.data, sealed.n, false, err);
-    (void)umask(before);
-    sodium_memzero(text, strlen(text));
+                    file_write_private(path, sealed.data, sealed.n, false, err);
+    sealed_wipe(text, strlen(text));
     free(text);
     bytes_free(&sealed);
     return ok;
@@ -129,7 +115,7 @@ bool worksheet_key_read(const char *path,
                     sealed_open(path, phrase, sealed.data, sealed.n, &open, err) &&
                     worksheet_key_parse(open.data, open.n, k, err);
     if (open.data != NULL) {
-        sodium_memzero(open.data, open.n);
+        sealed_wipe(open.data, open.n);
     }
     bytes_free(&open);
     bytes_free(&sealed);

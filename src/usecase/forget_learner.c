@@ -1,19 +1,17 @@
 #include "src/usecase/forget_learner.h"
 
 #include "src/base/bytes.h"
-#include "src/document/sitting_document.h"
+#include "src/port/file.h"
 #include "src/usecase/document_files.h"
 #include "src/usecase/live_place.h"
 
-#include <errno.h>
 #include <stdlib.h>
-#include <unistd.h>
 
 /* A live sitting's recording and its document; the rest stays and is named. */
 static void remove_recording(void *context, const char *path)
 {
     forgotten *const out = context;
-    if (access(path, F_OK) != 0) {
+    if (!file_is_there(path)) {
         return;
     }
     if (!live_place_holds(path)) {
@@ -23,9 +21,9 @@ static void remove_recording(void *context, const char *path)
         return;
     }
     char *const document = sitting_document_path(path);
-    if (document != NULL && unlink(path) == 0) {
+    if (document != NULL && file_remove(path)) {
         out->recordings++;
-        out->not_removed += unlink(document) != 0 && errno != ENOENT;
+        out->not_removed += !file_remove(document);
     } else {
         out->not_removed++;
     }
@@ -39,12 +37,13 @@ static bool check_copies(logbook *l, const char *learner, app_err *err)
     int n = 0;
     bool ok = logbook_copies(l, learner, false, &names, &n, err);
     if (ok && n > 0) {
-        ok = app_err_set(err, APP_USAGE,
-                         "nothing was removed: %.700s may hold rows of %s, too, and of "
-                         "others; nothing can take one learner out of a damaged "
-                         "logbook. Save what is needed of it, then give --with-copies "
-                         "to remove it as well",
-                         names.data != NULL ? names.data : "a copy", learner);
+        (void)app_err_set(
+            err, APP_USAGE,
+            "nothing was removed: %.700s may hold rows of %s, too, and of "
+            "others; nothing can take one learner out of a damaged "
+            "logbook. Save what is needed of it",
+            names.data != NULL ? names.data : "a copy", learner);
+        ok = app_err_hint(err, HINT_NONE, HINT_WITH_COPIES);
     }
     bytes_free(&names);
     return ok;

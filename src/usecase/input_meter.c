@@ -1,8 +1,8 @@
 #include "src/usecase/input_meter.h"
 
+#include "src/port/lock.h"
 #include "src/usecase/paced_file.h"
 
-#include <pthread.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -14,7 +14,7 @@ enum {
 struct input_meter {
     capture *running;
     paced_file *file;
-    pthread_mutex_t lock;
+    lock *lock;
     fm_placement *placement; /* made by the first block: only then is the rate known */
     double rate_hz;
     int channel; /* from 0 */
@@ -38,7 +38,7 @@ static void take(void *context, const capture_block *block)
     float slice[SLICE];
     const size_t channels = (size_t)block->channels;
     const size_t picked = (size_t)(m->channel < block->channels ? m->channel : 0);
-    (void)pthread_mutex_lock(&m->lock);
+    lock_take(m->lock);
     for (size_t at = 0; m->placement != NULL && at < block->n; at += SLICE) {
         const size_t n = block->n - at < SLICE ? block->n - at : SLICE;
         for (size_t i = 0; i < n; i++) {
@@ -46,7 +46,7 @@ static void take(void *context, const capture_block *block)
         }
         fm_placement_push(m->placement, slice, n);
     }
-    (void)pthread_mutex_unlock(&m->lock);
+    lock_leave(m->lock);
 }
 
 static bool start(input_meter *m, const device *d, const char *file, app_err *err)
@@ -79,9 +79,9 @@ static bool start(input_meter *m, const device *d, const char *file, app_err *er
     }
     m->rate_hz = capture_rate_hz(m->running);
     fm_placement *const placement = fm_placement_create(m->rate_hz);
-    (void)pthread_mutex_lock(&m->lock);
+    lock_take(m->lock);
     m->placement = placement;
-    (void)pthread_mutex_unlock(&m->lock);
+    lock_leave(m->lock);
     return placement != NULL || app_err_memory(err);
 }
 
@@ -96,8 +96,11 @@ input_meter *input_meter_open(const device *d,
         return NULL;
     }
     m->channel = channel > 0 ? channel - 1 : 0;
-    (void)pthread_mutex_init(&m->lock, NULL);
-    if (!start(m, d, file, err)) {
+    m->lock = lock_make();
+    if (m->lock == NULL) {
+        (void)app_err_memory(err);
+    }
+    if (m->lock == NULL || !start(m, d, file, err)) {
         (void)input_meter_close(m);
         return NULL;
     }
@@ -106,33 +109,33 @@ input_meter *input_meter_open(const device *d,
 
 void input_meter_reset(input_meter *m)
 {
-    (void)pthread_mutex_lock(&m->lock);
+    lock_take(m->lock);
     fm_placement_reset(m->placement);
-    (void)pthread_mutex_unlock(&m->lock);
+    lock_leave(m->lock);
 }
 
 double input_meter_seconds(input_meter *m)
 {
-    (void)pthread_mutex_lock(&m->lock);
+    lock_take(m->lock);
     const double seconds =
         (double)fm_placement_frames(m->placement) * FM_PLACEMENT_FRAME_S;
-    (void)pthread_mutex_unlock(&m->lock);
+    lock_leave(m->lock);
     return seconds;
 }
 
 bool input_meter_last(input_meter *m, fm_placement_frame *out)
 {
-    (void)pthread_mutex_lock(&m->lock);
+    lock_take(m->lock);
     const bool there = fm_placement_last(m->placement, out);
-    (void)pthread_mutex_unlock(&m->lock);
+    lock_leave(m->lock);
     return there;
 }
 
 bool input_meter_measure(input_meter *m, fm_placement_measures *out)
 {
-    (void)pthread_mutex_lock(&m->lock);
+    lock_take(m->lock);
     const bool there = fm_placement_measure(m->placement, out) == FM_OK;
-    (void)pthread_mutex_unlock(&m->lock);
+    lock_leave(m->lock);
     return there;
 }
 
@@ -158,7 +161,7 @@ bool input_meter_close(input_meter *m)
     }
     paced_file_close(m->file);
     fm_placement_destroy(m->placement);
-    (void)pthread_mutex_destroy(&m->lock);
+    lock_free(m->lock);
     free(m);
     return true;
 }

@@ -13,7 +13,6 @@
 #include "src/port/devices.h"
 
 #include <stdbool.h>
-#include <stddef.h>
 
 /** Opaque; see input_meter_close. */
 typedef struct input_meter input_meter;

@@ -9,11 +9,13 @@ static const char *const LOUDSPEAKERS[] = {"speaker", "hdmi", "displayport", NUL
 
 bool listening_output_check(const device *output, app_err *err)
 {
-    return !placement_name_has(output->name, LOUDSPEAKERS) ||
-           app_err_set(
-               err, APP_USAGE,
-               "%s is a loudspeaker: the chest piece would hear it, and it would "
-               "howl; plug in headphones, or listen with your own stethoscope "
-               "(--listen stethoscope)",
-               output->name);
+    if (!placement_name_has(output->name, LOUDSPEAKERS)) {
+        return true;
+    }
+    (void)app_err_set(
+        err, APP_USAGE,
+        "%s is a loudspeaker: the chest piece would hear it, and it would "
+        "howl; plug in headphones, or listen with your own stethoscope",
+        output->name);
+    return app_err_hint(err, HINT_NONE, HINT_STETHOSCOPE);
 }

@@ -10,6 +10,7 @@
 #include "dsp/signal/filter.h"
 #include "src/port/capture.h"
 #include "src/port/devices.h"
+#include "src/port/lock.h"
 #include "src/port/player.h"
 #include "src/port/recording.h"
 #include "src/usecase/live_level.h"
@@ -17,8 +18,6 @@
 #include "src/usecase/live_sitting.h"
 #include "src/usecase/paced_file.h"
 #include "src/usecase/sitting_entries.h"
-
-#include <pthread.h>
 
 enum {
     LIVE_TAKEN_GAPS = 256,
@@ -37,7 +36,7 @@ typedef struct live_gap {
  * `lock` guards what both threads touch; it is never held over a disk.
  */
 typedef struct live_take {
-    pthread_mutex_t lock;
+    lock *lock;
     recording *out;
     int channel; /**< from 0 */
     float gain;
@@ -83,13 +82,7 @@ struct live_sitting {
     capture_state state;
     live_take take;
     double rate_hz;
-    live_phase phase;
-    sitting_kind kind;
-    live_entry entry;
-    int window;    /**< of the row, from 1 */
-    int64_t start; /**< of the window, samples */
-    int64_t end;
-    int64_t ready_at;   /**< settling: may start once so much is written */
+    taking taking;      /**< its times are samples on the recording */
     int64_t written;    /**< as of the last step */
     double missing_s;   /**< of this window */
     fm_span lost;       /**< contact lost in this window; length 0: none */
@@ -107,8 +100,8 @@ struct live_sitting {
  */
 bool live_watches_first(const live_plan *plan);
 
-/** Write the document; a failure becomes the sitting's trouble. */
-bool live_sitting_save(live_sitting *s, app_err *err);
+/** Write the document, or what is to become it. */
+bool live_sitting_save(live_sitting *s, const sitting_document *d, app_err *err);
 
 /** Open the output for the ticks; without one the plan's ticks are taken back. */
 void live_ticks_open(live_sitting *s);
@@ -119,7 +112,7 @@ double live_ticks_play(live_sitting *s);
 /** @return false when the output hangs */
 bool live_ticks_close(live_sitting *s);
 
-/** The phase after an entry. */
-void live_sitting_after_entry(live_sitting *s);
+/** Of what the window is that it is at. */
+sitting_kind live_sitting_kind(const live_sitting *s);
 
 #endif

@@ -2,10 +2,12 @@
 #include "src/port/utc.h"
 #include "src/usecase/live_private.h"
 
+#include "dsp/analyser.h"
 #include "dsp/breath/respiration_pause.h"
 #include "src/port/file.h"
 #include "src/port/settings.h"
 #include "src/port/steady.h"
+#include "src/usecase/channel_choice.h"
 #include "src/usecase/document_files.h"
 #include "src/usecase/listening.h"
 #include "src/usecase/remembered.h"
@@ -14,7 +16,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 static const char FILE_PREFIX[] = "file:";
 
@@ -84,9 +85,9 @@ static bool choose_input(live_sitting *s,
     }
     s->plan.input = d->key; /* it lives as long as the list */
     request->device = d->index;
-    if (s->plan.channel > d->inputs) {
-        return app_err_set(err, APP_USAGE, "--input-channel %d: %s has %d",
-                           s->plan.channel, d->name, d->inputs);
+    if (!channel_is_there(HINT_INPUT_CHANNEL, s->plan.channel, d->inputs, d->name,
+                          err)) {
+        return false;
     }
     request->channels = s->plan.channel; /* those before it come along */
     (void)snprintf(s->document.input, sizeof s->document.input, "%.200s", d->key);
@@ -133,7 +134,7 @@ static bool open_recording(live_sitting *s, app_err *err)
     if (s->document_path == NULL) {
         return app_err_memory(err);
     }
-    if (access(s->document_path, F_OK) == 0) {
+    if (file_is_there(s->document_path)) {
         return app_err_set(err, APP_USAGE, "%s exists; give another name",
                            s->document_path);
     }
@@ -173,9 +174,9 @@ static bool open_all(live_sitting *s, app_err *err)
     }
     if (s->paced != NULL) {
         s->rate_hz = request.reader.rate_hz;
-        if (s->plan.channel > request.reader.channels) {
-            return app_err_set(err, APP_USAGE, "--input-channel %d: %s has %d",
-                               s->plan.channel, s->plan.input, request.reader.channels);
+        if (!channel_is_there(HINT_INPUT_CHANNEL, s->plan.channel,
+                              request.reader.channels, s->plan.input, err)) {
+            return false;
         }
     } else {
         const device *const d = devices_find(&s->devices, s->plan.input, false, err);
@@ -191,7 +192,7 @@ static bool open_all(live_sitting *s, app_err *err)
     }
     live_ticks_open(s);
     fill_document(s);
-    if (!live_sitting_save(s, err)) {
+    if (!live_sitting_save(s, &s->document, err)) {
         return false;
     }
     s->capture = capture_open(&request, err);
@@ -204,6 +205,27 @@ static bool open_all(live_sitting *s, app_err *err)
     return s->capture != NULL;
 }
 
+/* The windows in their order, each with the numbers that are asked for after it. */
+static void plan_taking(live_sitting *s)
+{
+    const live_plan *const p = &s->plan;
+    const bool watched = live_watches_first(p);
+    const taking_step pulse = {TAKING_PULSE, p->seconds, .window = true};
+    const taking_step second = {.entry = TAKING_SECOND, .seconds = p->seconds};
+    const taking_step breath = {TAKING_BREATH, 60, .window = true, .watched = watched};
+    taking *const t = &s->taking;
+    *t = (taking){.open = !p->checked,
+                  .repeats = p->until_stopped,
+                  .rate_hz = s->rate_hz,
+                  .settle = (int64_t)llround(LIVE_LEVEL_S * s->rate_hz),
+                  .tail = (int64_t)llround(FM_CONTEXT_S * s->rate_hz)};
+    taking_add(t, watched, breath);
+    taking_add(t, p->pulse, pulse);
+    taking_add(t, p->pulse && p->second_examiner, second);
+    taking_add(t, !watched && (p->breath || !p->pulse), breath);
+    taking_begin(t);
+}
+
 live_sitting *live_sitting_open(const live_plan *plan, app_err *err)
 {
     live_sitting *const s = calloc(1, sizeof *s);
@@ -213,13 +235,9 @@ live_sitting *live_sitting_open(const live_plan *plan, app_err *err)
     }
     s->plan = *plan;
     s->document = sitting_document_none();
-    (void)pthread_mutex_init(&s->take.lock, NULL);
     live_level_init(&s->level, 1000.0);
-    s->phase = LIVE_SETTLING;
-    s->kind = plan->pulse && !live_watches_first(plan) ? SITTING_PULSE : SITTING_BREATH;
-    s->window = 1;
     if (open_all(s, err)) {
-        s->ready_at = (int64_t)llround(LIVE_LEVEL_S * s->rate_hz);
+        plan_taking(s);
         return s;
     }
     /* Nothing was recorded: leave nothing behind. */
@@ -230,19 +248,24 @@ live_sitting *live_sitting_open(const live_plan *plan, app_err *err)
     char *const document_path = made ? strdup(s->document_path) : NULL;
     (void)live_sitting_close(s, &hung, &ignored);
     if (path != NULL && document_path != NULL) {
-        (void)unlink(path);
-        (void)unlink(document_path);
+        (void)file_remove(path);
+        (void)file_remove(document_path);
     }
     free(path);
     free(document_path);
     return NULL;
 }
 
-bool live_sitting_save(live_sitting *s, app_err *err)
+bool live_sitting_save(live_sitting *s, const sitting_document *d, app_err *err)
 {
-    s->dirty = !sitting_document_write(&s->document, s->document_path, err);
+    s->dirty = !sitting_document_write(d, s->document_path, err);
     s->saved_s = steady_now_s();
     return !s->dirty;
+}
+
+const taking *live_sitting_taking(const live_sitting *s)
+{
+    return &s->taking;
 }
 
 const char *live_sitting_path(const live_sitting *s)
@@ -263,14 +286,13 @@ bool live_sitting_close(live_sitting *s, bool *hung, app_err *err)
         ok = recording_close(s->take.out, ok ? err : NULL) && ok;
     }
     if (s->dirty && s->document_path != NULL) {
-        ok = live_sitting_save(s, ok ? err : NULL) && ok;
+        ok = live_sitting_save(s, &s->document, ok ? err : NULL) && ok;
     }
     if (s->has_devices && !*hung) {
         devices_close(&s->devices); /* would hang as well */
     }
     paced_file_close(s->paced);
     live_take_free(&s->take);
-    (void)pthread_mutex_destroy(&s->take.lock);
     sitting_document_free(&s->document);
     free(s->path);
     free(s->document_path);

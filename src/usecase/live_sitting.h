@@ -71,6 +71,9 @@ live_sitting *live_sitting_open(const live_plan *plan, app_err *err);
 /** Let time go on: call every 20 to 100 ms. */
 void live_sitting_step(live_sitting *s);
 
+/** How far it is; borrowed. */
+const taking *live_sitting_taking(const live_sitting *s);
+
 /** What may be shown now. Texts are borrowed until the next call. */
 void live_sitting_get_view(live_sitting *s, live_view *out);
 
@@ -89,10 +92,10 @@ size_t live_sitting_get_envelope(live_sitting *s,
 /** Settling: start the lead-in. Elsewhere nothing. */
 void live_sitting_start(live_sitting *s);
 
-/** With LIVE_GAPPED: a new window instead. Running: break off, back to settling. */
+/** With TAKING_GAPPED: a new window instead. Running: break off, back to settling. */
 void live_sitting_again(live_sitting *s);
 
-/** With LIVE_GAPPED: go on to the entry though audio is missing. */
+/** With TAKING_GAPPED: go on to the entry though audio is missing. */
 void live_sitting_keep(live_sitting *s);
 
 /** The same with an answer: did the chest piece move? Stored; it changes no number. */
@@ -106,7 +109,7 @@ void live_sitting_keep_still(live_sitting *s);
 void live_sitting_tap(live_sitting *s, double monotonic_s);
 
 /**
- * The entry that LIVE_ENTRY waits for: on disk when this returns true.
+ * The entry that TAKING_ENTRY waits for: on disk when this returns true.
  *
  * @return false with err: APP_USAGE (nobody counts that much), APP_FAILED (disk)
  */

@@ -15,11 +15,6 @@ static const double SAVE_EVERY_S = 0.5;
 /* Less than this is no window worth keeping of an open count. */
 static const double SHORTEST_S = 1.0;
 
-static int64_t samples_of(const live_sitting *s, double seconds)
-{
-    return (int64_t)llround(seconds * s->rate_hz);
-}
-
 static double seconds_of(const live_sitting *s, int64_t samples)
 {
     return (double)samples / s->rate_hz;
@@ -34,48 +29,48 @@ static sitting_window *last_window(live_sitting *s)
 static void save(live_sitting *s)
 {
     app_err err = APP_ERR_NONE;
-    if (!live_sitting_save(s, &err)) {
+    if (!live_sitting_save(s, &s->document, &err)) {
         (void)snprintf(s->trouble, sizeof s->trouble, "%.250s", err.text);
     }
 }
 
-static int window_seconds(const live_sitting *s)
+sitting_kind live_sitting_kind(const live_sitting *s)
 {
-    return s->kind == SITTING_PULSE ? s->plan.seconds : 60;
+    return taking_at(&s->taking)->entry == TAKING_BREATH ? SITTING_BREATH
+                                                         : SITTING_PULSE;
 }
 
 /* Of respirations nothing is watched: between loud breaths it is quiet too. */
+static fm_contact_watch *contact_watch(const live_sitting *s)
+{
+    return live_sitting_kind(s) == SITTING_PULSE ? s->take.watch : NULL;
+}
+
 static void watch_window(live_sitting *s)
 {
-    if (s->take.watch != NULL && s->kind == SITTING_PULSE) {
-        (void)pthread_mutex_lock(&s->take.lock);
-        fm_contact_watch_begin(s->take.watch, s->start, s->end);
-        (void)pthread_mutex_unlock(&s->take.lock);
+    if (contact_watch(s) != NULL) {
+        lock_take(s->take.lock);
+        fm_contact_watch_begin(s->take.watch, s->taking.start, s->taking.end);
+        lock_leave(s->take.lock);
     }
 }
 
-static bool is_watching(const live_sitting *s)
+/* The one that the taking has opened. */
+static void note_window(live_sitting *s)
 {
-    return s->kind == SITTING_BREATH && live_watches_first(&s->plan);
-}
-
-static void open_window(live_sitting *s, int64_t start)
-{
-    s->start = start;
-    s->end = start + samples_of(s, window_seconds(s));
     s->missing_s = 0.0;
     s->taps_before = s->document.n_taps;
     /* What is only watched is not to be counted from the sound: set aside at once. */
-    const sitting_window w = {.kind = s->kind,
-                              .start_s = seconds_of(s, s->start),
-                              .end_s = seconds_of(s, s->end),
-                              .set_aside = is_watching(s)};
+    const sitting_window w = {.kind = live_sitting_kind(s),
+                              .start_s = seconds_of(s, s->taking.start),
+                              .end_s = seconds_of(s, s->taking.end),
+                              .set_aside = taking_at(&s->taking)->watched};
     s->lost = (fm_span){0.0, 0.0, FM_REASON_NONE};
     watch_window(s);
     if (!sitting_document_add_window(&s->document, &w)) {
         (void)snprintf(s->trouble, sizeof s->trouble,
                        "No room for another minute in this recording.");
-        s->phase = LIVE_ENDING;
+        (void)taking_tell(&s->taking, TAKING_STOP, 0);
         return;
     }
     save(s);
@@ -83,7 +78,7 @@ static void open_window(live_sitting *s, int64_t start)
 
 void live_sitting_start(live_sitting *s)
 {
-    if (s->phase != LIVE_SETTLING || s->written < s->ready_at) {
+    if (s->taking.phase != TAKING_SETTLING || s->written < s->taking.settle) {
         return;
     }
     double now_s = capture_time_at(s->capture, steady_now_s());
@@ -93,67 +88,33 @@ void live_sitting_start(live_sitting *s)
     }
     const double lead_in_s = fmax(LEAD_IN_S, live_ticks_play(s));
     s->document.ticks = s->plan.ticks;
-    s->phase = LIVE_LEAD_IN;
-    open_window(s, (int64_t)ceil((now_s + lead_in_s) * s->rate_hz));
-}
-
-static void set_aside(live_sitting *s)
-{
-    sitting_window *const w = last_window(s);
-    if (w != NULL) {
-        w->set_aside = true;
-        save(s);
-    }
-}
-
-static void settle(live_sitting *s)
-{
-    s->phase = LIVE_SETTLING;
-    s->ready_at = s->written;
-}
-
-/* The phase after a window. */
-static void after_window(live_sitting *s)
-{
-    if (s->plan.until_stopped) {
-        s->window++;
-        s->phase = LIVE_RUNNING;
-        open_window(s, s->end);
-    } else if (!s->plan.checked) {
-        s->phase = LIVE_ENDING;
-    } else {
-        s->phase = LIVE_ENTRY;
-        s->entry = s->kind == SITTING_PULSE ? LIVE_ENTRY_PULSE : LIVE_ENTRY_BREATH;
-    }
+    (void)taking_tell(&s->taking, TAKING_START,
+                      (int64_t)ceil((now_s + lead_in_s) * s->rate_hz));
+    note_window(s);
 }
 
 void live_sitting_again(live_sitting *s)
 {
-    if (s->phase == LIVE_GAPPED || s->phase == LIVE_RUNNING ||
-        s->phase == LIVE_LEAD_IN) {
-        set_aside(s);
-        settle(s);
-    }
-}
-
-void live_sitting_keep(live_sitting *s)
-{
-    if (s->phase == LIVE_GAPPED) {
-        after_window(s);
+    sitting_window *const w = last_window(s);
+    if (taking_tell(&s->taking, TAKING_AGAIN, 0) && w != NULL) {
+        w->set_aside = true;
+        save(s);
     }
 }
 
 static void keep_with(live_sitting *s, sitting_answer moved)
 {
     sitting_window *const w = last_window(s);
-    if (s->phase != LIVE_GAPPED) {
-        return;
-    }
-    if (w != NULL && w->lost_length_s > 0.0) {
+    if (taking_tell(&s->taking, TAKING_KEEP, 0) && w != NULL &&
+        w->lost_length_s > 0.0 && moved != w->moved) {
         w->moved = moved;
         save(s);
     }
-    after_window(s);
+}
+
+void live_sitting_keep(live_sitting *s)
+{
+    keep_with(s, SITTING_NO_ANSWER);
 }
 
 void live_sitting_keep_moved(live_sitting *s)
@@ -171,7 +132,8 @@ void live_sitting_keep_still(live_sitting *s)
 static void cut_window(live_sitting *s)
 {
     sitting_window *const w = last_window(s);
-    if (w == NULL || (s->phase != LIVE_RUNNING && s->phase != LIVE_LEAD_IN)) {
+    if (w == NULL ||
+        (s->taking.phase != TAKING_RUNNING && s->taking.phase != TAKING_LEAD_IN)) {
         return;
     }
     const double now_s = seconds_of(s, s->written);
@@ -186,19 +148,16 @@ static void cut_window(live_sitting *s)
 void live_sitting_stop(live_sitting *s)
 {
     cut_window(s);
-    s->phase = LIVE_DONE;
+    (void)taking_tell(&s->taking, TAKING_STOP, 0);
 }
 
-void live_sitting_after_entry(live_sitting *s)
+/* A device that is gone, a file at its end, a full disk: what was recorded stays. */
+static void end_input(live_sitting *s, const char *trouble)
 {
-    const bool watched = live_watches_first(&s->plan);
-    if (watched ? s->kind == SITTING_BREATH
-                : s->kind == SITTING_PULSE && s->plan.breath) {
-        s->kind = watched ? SITTING_PULSE : SITTING_BREATH;
-        s->window = 1;
-        settle(s);
-    } else {
-        s->phase = LIVE_ENDING;
+    cut_window(s);
+    if (taking_tell(&s->taking, TAKING_INPUT_ENDED, 0) && trouble != NULL &&
+        s->taking.phase == TAKING_BROKEN) {
+        (void)snprintf(s->trouble, sizeof s->trouble, "%.250s", trouble);
     }
 }
 
@@ -223,33 +182,10 @@ static bool take_gaps(live_sitting *s)
     return n > 0;
 }
 
-/* A full disk after the window: what is there is complete, and the entry can still be
- * taken; it is not to be lost to another screen. */
-static void recording_failed(live_sitting *s)
-{
-    switch (s->phase) {
-    case LIVE_ENTRY:
-    case LIVE_GAPPED:
-    case LIVE_DONE:
-    case LIVE_BROKEN:
-        return;
-    case LIVE_ENDING:
-        s->phase = LIVE_DONE;
-        return;
-    case LIVE_SETTLING:
-    case LIVE_LEAD_IN:
-    case LIVE_RUNNING:
-    default:
-        cut_window(s);
-        s->phase = LIVE_BROKEN;
-        return;
-    }
-}
-
 static void look(live_sitting *s)
 {
     capture_get_state(s->capture, &s->state);
-    (void)pthread_mutex_lock(&s->take.lock);
+    lock_take(s->take.lock);
     const bool gaps = take_gaps(s);
     s->written = s->take.written;
     s->level = s->take.level;
@@ -257,44 +193,25 @@ static void look(live_sitting *s)
     if (failed) {
         (void)snprintf(s->trouble, sizeof s->trouble, "%.250s", s->take.err.text);
     }
-    (void)pthread_mutex_unlock(&s->take.lock);
+    lock_leave(s->take.lock);
     if (gaps) {
         save(s);
     }
     if (failed) {
-        recording_failed(s);
+        end_input(s, NULL);
     }
-}
-
-/* A device that is gone, or a file at its end: what was recorded stays. */
-static void input_ended(live_sitting *s)
-{
-    const bool lost = s->state.health == CAPTURE_LOST;
-    const bool entering = s->phase == LIVE_ENTRY || s->phase == LIVE_GAPPED;
-    if (entering || s->phase == LIVE_DONE || s->phase == LIVE_BROKEN) {
-        return; /* the window is complete; the rest needs no more sound */
-    }
-    if (s->phase == LIVE_ENDING) {
-        s->phase = LIVE_DONE;
-        return;
-    }
-    (void)snprintf(s->trouble, sizeof s->trouble, "%s",
-                   lost ? "The input is gone. What was recorded is kept."
-                        : "The input has ended. What was recorded is kept.");
-    cut_window(s);
-    s->phase = LIVE_BROKEN;
 }
 
 /* The drain waits meanwhile: some 20 ms, which its ring holds many times over. */
 static void look_for_contact(live_sitting *s)
 {
     sitting_window *const w = last_window(s);
-    if (s->take.watch == NULL || s->kind != SITTING_PULSE || w == NULL) {
+    if (contact_watch(s) == NULL || w == NULL) {
         return;
     }
-    (void)pthread_mutex_lock(&s->take.lock);
+    lock_take(s->take.lock);
     s->lost = fm_contact_watch_end(s->take.watch);
-    (void)pthread_mutex_unlock(&s->take.lock);
+    lock_leave(s->take.lock);
     if (s->lost.length_s > 0.0) {
         w->lost_start_s = s->lost.start_s;
         w->lost_length_s = s->lost.length_s;
@@ -302,38 +219,41 @@ static void look_for_contact(live_sitting *s)
     }
 }
 
-static void end_window(live_sitting *s)
+/* Before the time goes on: what the window lacks so far, and at its end. */
+static void look_at_window(live_sitting *s)
 {
-    look_for_contact(s);
-    if ((s->missing_s > 0.0 || s->lost.length_s > 0.0) && s->plan.checked &&
-        !is_watching(s)) {
-        s->phase = LIVE_GAPPED;
-    } else {
-        after_window(s);
+    taking *const t = &s->taking;
+    if ((t->phase != TAKING_LEAD_IN && t->phase != TAKING_RUNNING) ||
+        s->written < t->start) {
+        return;
+    }
+    s->missing_s = sitting_document_missing_s(&s->document, seconds_of(s, t->start),
+                                              seconds_of(s, t->end));
+    if (s->written >= t->end) {
+        look_for_contact(s);
+    }
+    if (s->missing_s > 0.0 || s->lost.length_s > 0.0) {
+        (void)taking_tell(t, TAKING_LACKS, 0);
     }
 }
 
+/* The count looks a little past the window (the tail): so much is recorded, if it comes. */
 void live_sitting_step(live_sitting *s)
 {
+    taking *const t = &s->taking;
+    const int row = t->window;
     look(s);
-    if (s->phase == LIVE_LEAD_IN && s->written >= s->start) {
-        s->phase = LIVE_RUNNING;
+    look_at_window(s);
+    (void)taking_tell(t, TAKING_TIME, s->written);
+    if (t->window != row) {
+        note_window(s);
     }
-    if (s->phase == LIVE_RUNNING) {
-        s->missing_s = sitting_document_missing_s(&s->document, seconds_of(s, s->start),
-                                                  seconds_of(s, s->end));
-        if (s->written >= s->end) {
-            end_window(s);
-        }
-    }
-    /* The count looks a little past the window: so much is recorded, if it comes. */
-    const int64_t context = samples_of(s, FM_CONTEXT_S);
-    if (s->phase == LIVE_ENDING &&
-        (s->written >= s->end + context || s->state.health == CAPTURE_STALLED)) {
-        s->phase = LIVE_DONE;
-    }
-    if (s->state.health == CAPTURE_LOST || s->state.health == CAPTURE_ENDED) {
-        input_ended(s);
+    if (s->state.health == CAPTURE_LOST) {
+        end_input(s, "The input is gone. What was recorded is kept.");
+    } else if (s->state.health == CAPTURE_ENDED) {
+        end_input(s, "The input has ended. What was recorded is kept.");
+    } else if (s->state.health == CAPTURE_STALLED && t->phase == TAKING_TAIL) {
+        end_input(s, NULL);
     }
     if (s->dirty && steady_now_s() - s->saved_s >= SAVE_EVERY_S) {
         save(s);
@@ -344,38 +264,40 @@ void live_sitting_step(live_sitting *s)
 
 static void view_marks(live_sitting *s, live_view *out)
 {
-    (void)pthread_mutex_lock(&s->take.lock);
+    lock_take(s->take.lock);
     out->n_marks = s->take.n_marks;
     memcpy(out->marks, s->take.marks, sizeof out->marks);
-    (void)pthread_mutex_unlock(&s->take.lock);
+    lock_leave(s->take.lock);
 }
 
 void live_sitting_get_view(live_sitting *s, live_view *out)
 {
-    *out = (live_view){.phase = s->phase,
-                       .kind = s->kind,
-                       .watched = is_watching(s),
-                       .entry = s->entry,
-                       .window = s->window,
-                       .seconds = window_seconds(s),
-                       .can_start = s->written >= s->ready_at && s->level.known,
+    const taking *const t = &s->taking;
+    const taking_step *const step = taking_at(t);
+    *out = (live_view){.phase = t->phase,
+                       .kind = live_sitting_kind(s),
+                       .watched = step->watched,
+                       .entry = step->entry,
+                       .window = t->window,
+                       .seconds = step->seconds,
+                       .can_start = s->written >= t->settle && s->level.known,
                        .level_dbfs = s->level.level_dbfs,
                        .advice = s->level.advice,
                        .trouble = s->trouble,
                        .person = s->person,
                        .missing_s = s->missing_s,
-                       .lost_start_s = s->lost.start_s - seconds_of(s, s->start),
+                       .lost_start_s = s->lost.start_s - seconds_of(s, t->start),
                        .lost_length_s = s->lost.length_s,
                        .stalled = s->state.health == CAPTURE_STALLED,
                        .tapped = s->document.n_taps > s->taps_before,
                        .ticks = s->plan.ticks,
                        .now_s = seconds_of(s, s->written)};
-    if (s->phase == LIVE_LEAD_IN) {
-        out->left_s = fmax(0.0, seconds_of(s, s->start - s->written));
+    if (t->phase == TAKING_LEAD_IN) {
+        out->left_s = fmax(0.0, seconds_of(s, t->start - s->written));
         out->elapsed_s = fmax(0.0, LEAD_IN_S - out->left_s);
-    } else if (s->phase == LIVE_RUNNING) {
-        out->elapsed_s = fmax(0.0, seconds_of(s, s->written - s->start));
-        out->left_s = fmax(0.0, seconds_of(s, s->end - s->written));
+    } else if (t->phase == TAKING_RUNNING) {
+        out->elapsed_s = fmax(0.0, seconds_of(s, s->written - t->start));
+        out->left_s = fmax(0.0, seconds_of(s, t->end - s->written));
     }
     if (s->plan.marks && !s->plan.checked) {
         view_marks(s, out);

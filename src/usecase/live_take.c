@@ -47,14 +47,14 @@ size_t live_sitting_get_envelope(live_sitting *s,
                                  double *first_s)
 {
     live_take *const t = &s->take;
-    (void)pthread_mutex_lock(&t->lock);
+    lock_take(t->lock);
     const int64_t n =
         t->n_envelope < LIVE_ENVELOPE_MAX ? t->n_envelope : LIVE_ENVELOPE_MAX;
     const int64_t first = t->n_envelope - n;
     for (int64_t i = 0; i < n; i++) {
         out[i] = t->envelope[(first + i) % LIVE_ENVELOPE_MAX];
     }
-    (void)pthread_mutex_unlock(&t->lock);
+    lock_leave(t->lock);
     *first_s = (double)first / LIVE_ENVELOPE_HZ;
     return (size_t)n;
 }
@@ -64,6 +64,7 @@ bool live_take_init(live_take *t, double rate_hz, const live_plan *plan)
     t->rate_hz = rate_hz;
     t->channel = plan->channel - 1;
     t->gain = (float)pow(10.0, plan->gain_db / 20.0);
+    t->lock = lock_make();
     t->mono = calloc(TAKE_SAMPLES, sizeof *t->mono);
     live_level_init(&t->level, rate_hz);
     if (plan->marks && !plan->checked) {
@@ -71,13 +72,14 @@ bool live_take_init(live_take *t, double rate_hz, const live_plan *plan)
         init_envelope(t);
     }
     t->watch = plan->checked && plan->pulse ? fm_contact_watch_create(rate_hz) : NULL;
-    return t->mono != NULL;
+    return t->lock != NULL && t->mono != NULL;
 }
 
 void live_take_free(live_take *t)
 {
     fm_provisional_marker_destroy(t->marker);
     fm_contact_watch_destroy(t->watch);
+    lock_free(t->lock);
     free(t->mono);
 }
 
@@ -120,10 +122,10 @@ static void add_gap(live_take *t, int64_t first, int64_t n, capture_gap_cause ca
 
 static void failed(live_take *t, const app_err *err)
 {
-    (void)pthread_mutex_lock(&t->lock);
+    lock_take(t->lock);
     t->failed = true;
     t->err = *err;
-    (void)pthread_mutex_unlock(&t->lock);
+    lock_leave(t->lock);
 }
 
 static void take_gap(live_take *t, size_t n, capture_gap_cause cause)
@@ -133,7 +135,7 @@ static void take_gap(live_take *t, size_t n, capture_gap_cause cause)
         failed(t, &err);
         return;
     }
-    (void)pthread_mutex_lock(&t->lock);
+    lock_take(t->lock);
     if (t->watch != NULL) {
         fm_contact_watch_push(t->watch, t->written, NULL, n);
     }
@@ -143,7 +145,7 @@ static void take_gap(live_take *t, size_t n, capture_gap_cause cause)
         fm_provisional_marker_push(t->marker, NULL, n);
     }
     add_envelope_gap(t, t->written);
-    (void)pthread_mutex_unlock(&t->lock);
+    lock_leave(t->lock);
 }
 
 static bool take_sound(live_take *t, const float *frames, size_t n, int channels)
@@ -157,7 +159,7 @@ static bool take_sound(live_take *t, const float *frames, size_t n, int channels
         failed(t, &err);
         return false;
     }
-    (void)pthread_mutex_lock(&t->lock);
+    lock_take(t->lock);
     if (t->watch != NULL) {
         fm_contact_watch_push(t->watch, t->written, t->mono, n);
     }
@@ -171,7 +173,7 @@ static bool take_sound(live_take *t, const float *frames, size_t n, int channels
         add_envelope(t, t->mono, n,
                      t->written - (int64_t)n); /* mono is written by now */
     }
-    (void)pthread_mutex_unlock(&t->lock);
+    lock_leave(t->lock);
     return true;
 }
 

@@ -8,26 +8,9 @@
 #define USECASE_LIVE_VIEW_H
 
 #include "src/document/sitting_document.h"
+#include "src/usecase/taking.h"
 
 #include <stdbool.h>
-
-typedef enum live_phase {
-    LIVE_SETTLING, /**< place the chest piece, look at the level */
-    LIVE_LEAD_IN,  /**< three ticks */
-    LIVE_RUNNING,  /**< the window */
-    LIVE_GAPPED, /**< the window is over and lacks audio, or contact: again, or go on */
-    LIVE_ENTRY,  /**< waits for a number */
-    LIVE_ENDING, /**< a few more seconds are recorded after the window */
-    LIVE_DONE,   /**< complete: close it */
-    LIVE_BROKEN  /**< the input is gone or the disk is full: close it */
-} live_phase;
-
-/** Whose number is waited for. */
-typedef enum live_entry {
-    LIVE_ENTRY_PULSE,
-    LIVE_ENTRY_SECOND, /**< the second examiner's, at the wrist */
-    LIVE_ENTRY_BREATH
-} live_entry;
 
 enum {
     LIVE_MARKS_MAX = 64,
@@ -44,13 +27,13 @@ typedef struct live_mark {
 
 /** One moment. */
 typedef struct live_view {
-    live_phase phase;
+    taking_phase phase;
     sitting_kind kind;
-    bool watched; /**< by the clock, the chest piece off: no second count of it */
-    live_entry entry;
-    int window;       /**< which one of a row, from 1 */
-    int seconds;      /**< length of the window */
-    double elapsed_s; /**< in the window, or of the lead-in; never negative */
+    bool watched;       /**< by the clock, the chest piece off: no second count of it */
+    taking_entry entry; /**< whose number is waited for */
+    int window;         /**< which one of a row, from 1 */
+    int seconds;        /**< length of the window */
+    double elapsed_s;   /**< in the window, or of the lead-in; never negative */
     double left_s;
     bool can_start;      /**< settling: something has been heard for three seconds */
     double level_dbfs;   /**< of the last whole three seconds, in steps of 3 dB; NaN */
@@ -60,7 +43,7 @@ typedef struct live_view {
                               number alone (person_first.h); "" nothing */
     double missing_s;    /**< of this window so far */
     double
-        lost_start_s; /**< with LIVE_GAPPED: contact was lost, from the window's start */
+        lost_start_s; /**< with TAKING_GAPPED: contact was lost, from the window's start */
     double lost_length_s; /**< 0: it was not; from the level alone */
     bool stalled;
     bool tapped;  /**< any tap in this window */

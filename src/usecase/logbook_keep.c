@@ -70,14 +70,15 @@ static bool unsealed(logbook_keep *k, app_err *err)
     (void)app_err_set(err, APP_FAILED, "%.800s; so the second count stays sealed",
                       k->problem);
     k->problem[0] = '\0';
+    k->refused = true;
     return false;
 }
 
-bool logbook_keep_entered(logbook_keep *k,
-                          const fm_manual *pulse,
-                          const fm_manual *breaths,
-                          const char *recording,
-                          app_err *err)
+static bool keep_entered(logbook_keep *k,
+                         const fm_manual *pulse,
+                         const fm_manual *breaths,
+                         const char *recording,
+                         app_err *err)
 {
     app_err failed = APP_ERR_NONE;
     entry *const e = &k->row;
@@ -178,10 +179,10 @@ static void put_breaths(entry *e, const check_view *view)
     }
 }
 
-bool logbook_keep_counted(logbook_keep *k,
-                          const check_view *view,
-                          double deficit_per_min,
-                          app_err *err)
+static bool keep_counted(logbook_keep *k,
+                         const check_view *view,
+                         double deficit_per_min,
+                         app_err *err)
 {
     app_err failed = APP_ERR_NONE;
     entry *const e = &k->row;
@@ -214,6 +215,28 @@ bool logbook_keep_counted(logbook_keep *k,
     complain(k, "your count is in the logbook, the second one could not be added",
              &failed);
     return unsealed(k, err);
+}
+
+checked_count *logbook_keep_check(logbook_keep *k,
+                                  const check_request *request,
+                                  double deficit_per_min,
+                                  app_err *err)
+{
+    checked_count *const c = checked_count_open(request, err);
+    if (c == NULL) {
+        return NULL;
+    }
+    const bool stored = keep_entered(k, checked_count_entered(c, FM_EVENT_BEAT),
+                                     checked_count_entered(c, FM_EVENT_BREATH),
+                                     request->analyse.path, err);
+    (void)checked_count_tell(c, stored ? TAKING_STORED : TAKING_NOT_STORED);
+    const bool counted = stored && checked_count_count(c, err) &&
+                         keep_counted(k, checked_count_view(c), deficit_per_min, err);
+    if (counted && checked_count_tell(c, TAKING_COUNTED)) {
+        return c;
+    }
+    checked_count_free(c);
+    return NULL;
 }
 
 void logbook_keep_end(logbook_keep *k)

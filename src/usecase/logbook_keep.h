@@ -13,8 +13,8 @@
 
 #include "dsp/compare/compare.h"
 #include "src/base/error.h"
-#include "src/document/check_view.h"
 #include "src/port/logbook.h"
+#include "src/usecase/checked_count.h"
 
 /** One row on its way. Start it with logbook_keep_begin; end it with logbook_keep_end. */
 typedef struct logbook_keep {
@@ -22,6 +22,7 @@ typedef struct logbook_keep {
     entry row;             /**< number 0: not committed */
     bool wanted;           /**< a logbook is kept for this count */
     bool sealed_elsewhere; /**< the entry is on disk in a sitting's document */
+    bool refused;          /**< it could not be sealed, and that ended the check */
     char problem[APP_ERR_TEXT_BYTES]; /**< what to say on stderr; "" nothing */
 } logbook_keep;
 
@@ -36,28 +37,17 @@ void logbook_keep_begin(logbook_keep *k,
                         const char *learner);
 
 /**
- * Commit what was entered; what the caller put into row besides stays.
+ * A whole check with this logbook: what was entered is committed, with what the caller put
+ * into row besides; then counted; then what the second count said is added.
  *
- * @return false with err: the entry is sealed nowhere, so nothing may be counted
- * @param pulse      NULL: not counted
- * @param breaths    NULL: not counted
- * @param recording  its path; made absolute
+ * @param deficit_per_min  NaN for none
+ * @return to be shown, and freed with checked_count_free; NULL with err as above and as
+ *         checked_count_open
  */
-bool logbook_keep_entered(logbook_keep *k,
-                          const fm_manual *pulse,
-                          const fm_manual *breaths,
-                          const char *recording,
-                          app_err *err);
-
-/**
- * Add what the second count said. deficit_per_min: NaN for none.
- *
- * @return false with err: it is not in the row, so it may not be shown
- */
-bool logbook_keep_counted(logbook_keep *k,
-                          const check_view *view,
-                          double deficit_per_min,
-                          app_err *err);
+checked_count *logbook_keep_check(logbook_keep *k,
+                                  const check_request *request,
+                                  double deficit_per_min,
+                                  app_err *err);
 
 /** Close. */
 void logbook_keep_end(logbook_keep *k);

@@ -5,6 +5,7 @@
 #include "src/document/document_parts.h"
 #include "src/picture/chart_differences.h"
 #include "src/picture/chart_progress.h"
+#include "src/port/file.h"
 #include "src/port/settings.h"
 #include "src/usecase/progress_make.h"
 #include "src/usecase/report_make.h"
@@ -14,7 +15,6 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 enum {
     ROWS_MOST = 500
@@ -115,7 +115,7 @@ json_t *logbook_views_list(const char *path, const char *learner, app_err *err)
                   whose != NULL ? whose : "", "rows", rows, "learners");
     bool ok = out != NULL || app_err_memory(err);
     free(shown);
-    if (ok && access(at, F_OK) == 0) {
+    if (ok && file_is_there(at)) {
         const logbook_query query = {whose, ROWS_MOST};
         logbook *const l = logbook_open(at, false, err);
         ok = l != NULL && logbook_each(l, &query, add_row, rows, err);

@@ -37,7 +37,7 @@ static size_t read_file(void *context, float *out, size_t n)
 paced_file *paced_file_open(const char *path, bool loops, app_err *err)
 {
     if (path[0] == '\0' || strcmp(path, "-") == 0) {
-        (void)app_err_set(err, APP_USAGE, "--input file: name a file behind the colon");
+        (void)app_err_set(err, APP_USAGE, "no recording is named behind 'file:'");
         return NULL;
     }
     paced_file *const p = calloc(1, sizeof *p);

@@ -37,8 +37,7 @@ static const placement_advice ADVICE[FM_PLACEMENT_FINDINGS] = {
     [FM_PLACEMENT_BUILT_IN] = {
         "This sounds like a built-in microphone: it hears the room, and seldom hears a "
         "heart.",
-        "Connect the chest piece's own microphone and choose it with "
-        "'fullminute sources --find'."}};
+        "Connect the chest piece's own microphone and choose it as the input."}};
 
 placement_advice placement_advise(fm_placement_finding finding)
 {

@@ -16,11 +16,8 @@ const device *remembered_input(const settings *s,
         }
     }
     if (*known) {
-        (void)app_err_set(err, APP_USAGE,
-                          "the remembered input %s is not here: plug it in, name "
-                          "another with --input, or find it again with 'fullminute "
-                          "sources --find'",
-                          key);
+        (void)app_err_set(err, APP_USAGE, "the remembered input %s is not here", key);
+        (void)app_err_hint(err, HINT_NONE, HINT_INPUT_GONE);
     }
     return NULL;
 }

@@ -2,6 +2,7 @@
 
 #include "src/base/text.h"
 #include "src/document/check_document.h"
+#include "src/document/document_parts.h"
 #include "src/picture/check_picture.h"
 #include "src/picture/count_picture.h"
 #include "src/port/file.h"
@@ -17,7 +18,6 @@
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
 
 /* What belongs together while it is made. */
 struct reveal {
@@ -66,8 +66,8 @@ static bool from_sitting(struct reveal *r, app_err *err)
     }
     if (!r->has_document || r->document.sealed) {
         return app_err_set(err, APP_USAGE,
-                           "not entered, so nothing is counted; enter your count with: "
-                           "fullminute check --live --resume FILE");
+                           "not entered, so nothing is counted; enter your count "
+                           "first");
     }
     sitting_windows_apply(&r->document, &r->check.analyse);
     return sitting_entries_fill(&r->document, &r->check, &r->taps) ||
@@ -100,15 +100,6 @@ static void from_request(struct reveal *r)
 
 /* ---- The logbook ---- */
 
-static bool entered(void *context,
-                    const fm_manual *pulse,
-                    const fm_manual *breaths,
-                    app_err *err)
-{
-    struct reveal *const r = context;
-    return logbook_keep_entered(&r->kept, pulse, breaths, r->asked->path, err);
-}
-
 static void begin_logbook(struct reveal *r)
 {
     app_err ignored = APP_ERR_NONE;
@@ -124,8 +115,6 @@ static void begin_logbook(struct reveal *r)
     }
     free(own);
     r->kept.sealed_elsewhere = r->has_document;
-    r->check.when_entered = entered;
-    r->check.entered_context = r;
     if (r->kept.book == NULL) {
         return;
     }
@@ -153,8 +142,24 @@ static json_t *name_of(const char *path)
     return text_or_null(name);
 }
 
-static json_t *show(struct reveal *r, const check_view *view)
+/* The codes of what the text has hints for. */
+static json_t *hints_of(const hint_voice *voice)
 {
+    json_t *list = json_array();
+    for (int kind = 0; kind < HINT_COUNT; kind++) {
+        if (voice->said[kind]) {
+            list = document_append(list, json_string(hint_code((hint_kind)kind)));
+        }
+    }
+    return list;
+}
+
+static json_t *show(struct reveal *r, const check_view *shown)
+{
+    hint_voice voice = {0};
+    check_view own = *shown;
+    const check_view *const view = &own;
+    own.voice = &voice;
     const bool pulse = view->comparison != NULL;
     char *drawn = NULL;
     if (pulse) {
@@ -164,8 +169,9 @@ static json_t *show(struct reveal *r, const check_view *view)
     json_t *const picture_json = text_or_null(drawn);
     json_t *const strip =
         text_or_null(pulse ? report_strip_draw(r->asked->path, view) : NULL);
-    return json_pack("{s:o,s:o,s:o,s:o,s:I,s:o,s:o}", "check", said_check(view), "text",
-                     text_or_null(check_text_format(view)), "picture", picture_json,
+    json_t *const text = text_or_null(check_text_format(view));
+    return json_pack("{s:o,s:o,s:o,s:o,s:o,s:I,s:o,s:o}", "check", said_check(view),
+                     "text", text, "hints", hints_of(&voice), "picture", picture_json,
                      "strip", strip, "row", (json_int_t)r->kept.row.number, "note",
                      text_or_null(text_escape_name(r->kept.problem)), "name",
                      name_of(r->asked->path));
@@ -183,13 +189,11 @@ json_t *reveal_make(const reveal_request *request, int64_t *row, app_err *err)
     }
     if (!request->from_sitting || from_sitting(&r, err)) {
         begin_logbook(&r);
-        checked_count *const checked = checked_count_make(&r.check, err);
+        checked_count *const checked =
+            logbook_keep_check(&r.kept, &r.check, r.document.deficit_per_min, err);
         if (checked != NULL) {
-            const check_view *const view = checked_count_view(checked);
-            if (logbook_keep_counted(&r.kept, view, r.document.deficit_per_min, err)) {
-                out = show(&r, view);
-            }
-            if (out == NULL && err->text[0] == '\0') {
+            out = show(&r, checked_count_view(checked));
+            if (out == NULL) {
                 (void)app_err_memory(err);
             }
         }
@@ -223,7 +227,7 @@ json_t *reveal_open_count(const char *path, app_err *err)
     }
     FILE *const to = open_memstream(&text, &n);
     if (to != NULL) {
-        count_text_print(&result->source, &result->count, to);
+        count_text_print(&result->source, &result->count, NULL, to);
         (void)fclose(to);
     }
     json_t *const out =

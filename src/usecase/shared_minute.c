@@ -7,18 +7,29 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const char *const PHASES[] = {[SHARED_GATHERING] = "gathering",
-                                     [SHARED_LEAD_IN] = "lead_in",
-                                     [SHARED_LISTENING] = "listening",
-                                     [SHARED_ENTERING] = "entering",
-                                     [SHARED_REVEALED] = "revealed"};
+static const double PER_S = 1e6;
+
+static int64_t at_of(double seconds)
+{
+    return llround(seconds * PER_S);
+}
+
+/* What is found of the recording stays here, unsaid, until it is told. */
+static void gather(shared_minute *m, int seconds, int truth)
+{
+    m->taking = (taking){.steps = {{TAKING_PULSE, seconds, .window = true}},
+                         .n_steps = 1,
+                         .rate_hz = PER_S};
+    taking_begin(&m->taking);
+    m->seconds = seconds;
+    m->truth = truth;
+    m->version++;
+}
 
 void shared_minute_begin(shared_minute *m, int seconds, int truth)
 {
     memset(m, 0, sizeof *m);
-    m->seconds = seconds;
-    m->truth = truth;
-    m->version = 1;
+    gather(m, seconds, truth);
 }
 
 void shared_minute_anew(shared_minute *m, int seconds, int truth)
@@ -30,18 +41,14 @@ void shared_minute_anew(shared_minute *m, int seconds, int truth)
         s->rhythm[0] = '\0';
         s->n_taps = 0;
     }
-    m->phase = SHARED_GATHERING;
-    m->seconds = seconds;
-    m->truth = truth;
-    m->version++;
+    gather(m, seconds, truth);
 }
 
 bool shared_minute_start(shared_minute *m, double start_s)
 {
-    if (m->phase != SHARED_GATHERING) {
+    if (!taking_tell(&m->taking, TAKING_START, at_of(start_s))) {
         return false;
     }
-    m->phase = SHARED_LEAD_IN;
     m->start_s = start_s;
     m->version++;
     return true;
@@ -49,18 +56,9 @@ bool shared_minute_start(shared_minute *m, double start_s)
 
 bool shared_minute_step(shared_minute *m, double now_s)
 {
-    const shared_phase before = m->phase;
-    if (m->phase == SHARED_LEAD_IN && now_s >= m->start_s) {
-        m->phase = SHARED_LISTENING;
-    }
-    if (m->phase == SHARED_LISTENING && now_s >= m->start_s + m->seconds) {
-        m->phase = SHARED_ENTERING;
-    }
-    if (m->phase == before) {
-        return false;
-    }
-    m->version++;
-    return true;
+    const bool changed = taking_tell(&m->taking, TAKING_TIME, at_of(now_s));
+    m->version += changed;
+    return changed;
 }
 
 /* ---- Seats ---- */
@@ -154,11 +152,11 @@ bool shared_minute_enter(
     if (s == NULL) {
         return app_err_set(err, APP_USAGE, "there is no such seat");
     }
-    if (m->phase == SHARED_REVEALED) {
+    if (m->taking.phase == TAKING_SHOWN) {
         return app_err_set(err, APP_USAGE,
                            "the answers are shown: this minute is over");
     }
-    if (m->phase != SHARED_ENTERING) {
+    if (m->taking.phase != TAKING_ENTRY) {
         return app_err_set(err, APP_USAGE, "the minute is not over yet: count on");
     }
     if (count < 1 || count > most) {
@@ -174,7 +172,8 @@ bool shared_minute_enter(
 bool shared_minute_tap(shared_minute *m, int seat, const double *taps_s, size_t n)
 {
     shared_seat *const s = seat_at(m, seat);
-    if (s == NULL || (m->phase != SHARED_LISTENING && m->phase != SHARED_ENTERING)) {
+    if (s == NULL ||
+        (m->taking.phase != TAKING_RUNNING && m->taking.phase != TAKING_ENTRY)) {
         return false;
     }
     if (n < s->n_taps) {
@@ -191,12 +190,14 @@ bool shared_minute_tap(shared_minute *m, int seat, const double *taps_s, size_t 
 
 bool shared_minute_reveal(shared_minute *m)
 {
-    if (m->phase != SHARED_ENTERING) {
-        return m->phase == SHARED_REVEALED;
+    /* The seats' answers stand here and go nowhere else, and the beats are known. */
+    static const taking_event LAST[] = {TAKING_ENTERED, TAKING_STORED, TAKING_COUNTED};
+    bool changed = true;
+    for (size_t i = 0; i < sizeof LAST / sizeof LAST[0]; i++) {
+        changed = changed && taking_tell(&m->taking, LAST[i], 0);
     }
-    m->phase = SHARED_REVEALED;
-    m->version++;
-    return true;
+    m->version += changed;
+    return m->taking.phase == TAKING_SHOWN;
 }
 
 /* ---- What may be seen ---- */
@@ -243,11 +244,12 @@ static json_t *seats_of(const shared_minute *m)
 static json_t *common(const shared_minute *m)
 {
     json_t *const out =
-        json_pack("{s:s,s:i}", "phase", PHASES[m->phase], "seconds", m->seconds);
-    if (m->phase != SHARED_GATHERING) {
+        json_pack("{s:s,s:i}", "phase", taking_room_words[m->taking.phase], "seconds",
+                  m->seconds);
+    if (m->taking.phase != TAKING_SETTLING) {
         (void)json_object_set_new(out, "start_s", json_real(m->start_s));
     }
-    if (m->phase == SHARED_REVEALED) {
+    if (m->taking.phase == TAKING_SHOWN) {
         (void)json_object_set_new(out, "truth", json_integer(m->truth));
         (void)json_object_set_new(out, "answers", answers_of(m));
     }
@@ -272,7 +274,7 @@ json_t *shared_minute_own(const shared_minute *m, int seat)
         (void)json_object_set_new(out, "count", json_integer(s->count));
         (void)json_object_set_new(out, "rhythm", json_string(s->rhythm));
     }
-    if (s->entered && m->phase == SHARED_REVEALED) {
+    if (s->entered && m->taking.phase == TAKING_SHOWN) {
         (void)json_object_set_new(out, "difference", json_integer(s->count - m->truth));
     }
     return out;

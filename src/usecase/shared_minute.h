@@ -13,6 +13,7 @@
 #define USECASE_SHARED_MINUTE_H
 
 #include "src/base/error.h"
+#include "src/usecase/taking.h"
 
 #include <jansson.h>
 #include <stdbool.h>
@@ -31,15 +32,6 @@ enum {
     SHARED_RHYTHM_BYTES = 32
 };
 
-/** How far it is. */
-typedef enum shared_phase {
-    SHARED_GATHERING, /**< seats are taken */
-    SHARED_LEAD_IN,
-    SHARED_LISTENING,
-    SHARED_ENTERING, /**< heard to its end: whoever has not entered may still */
-    SHARED_REVEALED
-} shared_phase;
-
 /** One seat. */
 typedef struct shared_seat {
     char secret[SHARED_SECRET_BYTES];
@@ -56,7 +48,8 @@ typedef struct shared_seat {
 
 /** The whole. Opaque to those who only show it; start it with shared_minute_begin. */
 typedef struct shared_minute {
-    shared_phase phase;
+    taking
+        taking; /**< the room's, in millionths of a second; each seat enters for itself */
     int seconds; /**< 15, 30 or 60 */
     double start_s;
     int truth; /**< beats in those seconds */

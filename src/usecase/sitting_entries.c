@@ -4,7 +4,6 @@
 
 #include <math.h>
 #include <stdlib.h>
-#include <string.h>
 
 enum {
     TAPPING = 6
@@ -20,34 +19,34 @@ static bool is_there(const sitting_window *w, double duration_s)
     return w != NULL && !isgreater(w->end_s, duration_s + 0.001);
 }
 
-sitting_missing sitting_entries_missing(const sitting_document *d, double duration_s)
+taking sitting_entries_missing(const sitting_document *d, double duration_s)
 {
-    const sitting_window *const pulse = sitting_document_window(d, SITTING_PULSE);
-    const sitting_window *const breath = sitting_document_window(d, SITTING_BREATH);
-    sitting_missing m = {.pulse_seconds = 60};
-    if (!d->checked || !d->sealed) {
-        return m;
+    const sitting_window *const w = sitting_document_window(d, SITTING_PULSE);
+    const bool sealed = d->checked && d->sealed;
+    const bool pulse = sealed && is_there(w, duration_s);
+    const bool breath =
+        sealed && is_there(sitting_document_window(d, SITTING_BREATH), duration_s);
+    const int seconds = pulse ? whole_seconds(w) : 60;
+    taking t = {.phase = TAKING_ENDED};
+    taking_add(&t, pulse && !d->pulse.given,
+               (taking_step){TAKING_PULSE, seconds, .with_next = true});
+    taking_add(&t, pulse && d->second_asked && !d->second.given,
+               (taking_step){TAKING_SECOND, seconds, .with_next = true});
+    taking_add(&t, breath && !d->breath.given,
+               (taking_step){TAKING_BREATH, 60, .with_next = true});
+    if (t.n_steps > 0) {
+        taking_begin(&t);
     }
-    if (is_there(pulse, duration_s)) {
-        m.pulse = !d->pulse.given;
-        m.second = d->second_asked && !d->second.given;
-        m.pulse_seconds = whole_seconds(pulse);
-    }
-    m.breath = is_there(breath, duration_s) && !d->breath.given;
-    return m;
+    return t;
 }
 
-bool sitting_entries_take(sitting_document *d,
-                          sitting_entry_kind kind,
-                          int entered,
-                          int seconds,
-                          app_err *err)
+bool sitting_entries_take(
+    sitting_document *d, taking_entry kind, int entered, int seconds, app_err *err)
 {
     sitting_entry *const all[] = {&d->pulse, &d->second, &d->breath};
-    const int most =
-        (kind == SITTING_ENTRY_BREATH ? FM_BREATHS_MANUAL_MAX : FM_MANUAL_MAX) /
-        (60 / seconds);
-    const int least = kind == SITTING_ENTRY_BREATH ? 0 : 1;
+    const int most = (kind == TAKING_BREATH ? FM_BREATHS_MANUAL_MAX : FM_MANUAL_MAX) /
+                     (60 / seconds);
+    const int least = kind == TAKING_BREATH ? 0 : 1;
     if (entered < least || entered > most) {
         return app_err_set(err, APP_USAGE, "give a whole number from %d to %d", least,
                            most);
@@ -58,7 +57,7 @@ bool sitting_entries_take(sitting_document *d,
      * one or two can be: no deficit. */
     const int fewer = d->pulse.entered - entered;
     const sitting_window *const w = sitting_document_window(d, SITTING_PULSE);
-    if (kind == SITTING_ENTRY_SECOND && d->pulse.given && w != NULL && seconds == 60 &&
+    if (kind == TAKING_SECOND && d->pulse.given && w != NULL && seconds == 60 &&
         d->pulse.seconds == 60 && (fewer == 0 || fewer >= FM_DEFICIT_NAMED_FROM) &&
         !(sitting_document_missing_s(d, w->start_s, w->end_s) > 0.0)) {
         d->deficit_per_min = (double)fewer;

@@ -9,26 +9,15 @@
 #include "src/document/entry.h"
 #include "src/document/sitting_document.h"
 #include "src/usecase/checked_count.h"
-
-/** Whose number. */
-typedef enum sitting_entry_kind {
-    SITTING_ENTRY_PULSE,
-    SITTING_ENTRY_SECOND, /**< the second examiner's, at the wrist */
-    SITTING_ENTRY_BREATH
-} sitting_entry_kind;
-
-/** One entry that a sealed sitting lacks. */
-typedef struct sitting_missing {
-    bool pulse, second, breath;
-    int pulse_seconds;
-} sitting_missing;
+#include "src/usecase/taking.h"
 
 /**
- * What has to be entered before anything may be shown.
+ * The taking of what has still to be entered before anything may be shown; all of it is
+ * stored at once. TAKING_ENDED: nothing.
  *
  * @param duration_s  of the recording; a window that it does not hold whole is left out
  */
-sitting_missing sitting_entries_missing(const sitting_document *d, double duration_s);
+taking sitting_entries_missing(const sitting_document *d, double duration_s);
 
 /** What a row of the logbook takes from the sitting: when it was entered, the second
  *  examiner's beats, and respirations that were watched. */
@@ -38,11 +27,8 @@ void sitting_entries_describe(const sitting_document *d, entry *row);
  *
  * @return false with err APP_USAGE: nobody counts that much
  */
-bool sitting_entries_take(sitting_document *d,
-                          sitting_entry_kind kind,
-                          int entered,
-                          int seconds,
-                          app_err *err);
+bool sitting_entries_take(
+    sitting_document *d, taking_entry kind, int entered, int seconds, app_err *err);
 
 /**
  * Fill a request from a sitting, where the person gave nothing else.

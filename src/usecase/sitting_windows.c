@@ -1,13 +1,12 @@
 #include "src/usecase/sitting_windows.h"
 
-#include "dsp/analyser.h"
+#include "src/port/file.h"
 #include "src/port/sound_file.h"
 #include "src/usecase/document_files.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 /* As in a sitting that ended by itself (live_step). */
 static const double SHORTEST_S = 1.0;
@@ -60,7 +59,7 @@ bool sitting_windows_find(const char *sound_path,
         return app_err_memory(err);
     }
     bool ok = true;
-    if (access(path, F_OK) == 0) {
+    if (file_is_there(path)) {
         ok = sitting_document_read(path, d, err);
         *found = ok;
         if (ok) {

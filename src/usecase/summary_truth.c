@@ -1,9 +1,7 @@
 #include "src/usecase/summary_truth.h"
 
 #include "src/base/bytes.h"
-#include "src/base/text.h"
 #include "src/document/csv_table.h"
-#include "src/document/row.h"
 #include "src/document/truth_document.h"
 #include "src/port/file.h"
 #include "src/port/read_whole.h"
@@ -13,7 +11,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
 
 enum {
     TRUTH_BYTES_MOST = 1 << 30
@@ -258,13 +255,12 @@ static bool find_document(summary_truth *t,
                           app_err *err)
 {
     truth_document d = TRUTH_NONE;
-    struct stat about;
     char *const path = document_path(t, file);
     if (path == NULL) {
         return app_err_memory(err);
     }
     bool ok = true;
-    if (stat(path, &about) == 0) {
+    if (file_is_there(path)) {
         ok = truth_document_read(path, &d, err);
         out->found = ok ? look(t, &d, file) : TRUTH_FOUND_NONE;
         if (ok && out->found != TRUTH_FOUND_ANOTHER) {
@@ -278,7 +274,6 @@ static bool find_document(summary_truth *t,
 
 summary_truth *summary_truth_open(const char *where, app_err *err)
 {
-    struct stat about;
     summary_truth *const t = calloc(1, sizeof *t);
     if (t == NULL) {
         (void)app_err_memory(err);
@@ -287,7 +282,7 @@ summary_truth *summary_truth_open(const char *where, app_err *err)
     bool ok = true;
     if (strcmp(where, "beside") == 0) {
         t->documents = true;
-    } else if (stat(where, &about) == 0 && S_ISDIR(about.st_mode)) {
+    } else if (file_is_folder(where)) {
         t->documents = true;
         t->folder = strdup(where);
         ok = t->folder != NULL || app_err_memory(err);

@@ -8,7 +8,6 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 /* A truth has its length to the millisecond; an encoder may add a little at the end. */
 static const double LENGTH_SLACK_S = 0.1;
@@ -16,10 +15,11 @@ static const double RATE_SLACK_HZ = 0.5;
 
 static bool of_another(const char *path, const char *sound_path, app_err *err)
 {
-    return app_err_set(err, APP_UNREADABLE,
-                       "%s is of another sound than %s: move it away or put its own "
-                       "sound back ('check' leaves it out with --no-truth)",
-                       path, sound_path);
+    (void)app_err_set(err, APP_UNREADABLE,
+                      "%s is of another sound than %s: move it away or put its own "
+                      "sound back",
+                      path, sound_path);
+    return app_err_hint(err, HINT_NONE, HINT_NO_TRUTH);
 }
 
 static bool header_fits(const truth_document *d, const sound_info *is)
@@ -86,8 +86,8 @@ bool truth_beside_read(const char *sound_path,
         return app_err_memory(err);
     }
     const bool ok =
-        access(path, F_OK) != 0 || (truth_document_read(path, d, err) &&
-                                    truth_beside_fits(d, path, sound_path, found, err));
+        !file_is_there(path) || (truth_document_read(path, d, err) &&
+                                 truth_beside_fits(d, path, sound_path, found, err));
     free(path);
     if (!ok) {
         truth_document_free(d);

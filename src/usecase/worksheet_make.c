@@ -3,6 +3,7 @@
 #include "dsp/signal/random.h"
 #include "src/document/truth_document.h"
 #include "src/port/file.h"
+#include "src/port/folder.h"
 #include "src/port/interrupt.h"
 #include "src/port/sealed.h"
 #include "src/port/sound_file.h"
@@ -12,14 +13,10 @@
 #include "src/usecase/document_files.h"
 #include "src/usecase/truth_beside.h"
 
-#include <dirent.h>
-#include <errno.h>
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <sys/stat.h>
-#include <unistd.h>
 
 enum {
     PATH_BYTES = 4096,
@@ -29,8 +26,10 @@ enum {
 /* ---- Which recordings ---- */
 
 typedef struct candidates {
+    const char *folder;
     char **path;
     size_t n;
+    bool failed; /* no memory */
 } candidates;
 
 static void free_candidates(candidates *c)
@@ -39,30 +38,30 @@ static void free_candidates(candidates *c)
         free(c->path[i]);
     }
     free(c->path);
-    *c = (candidates){NULL, 0};
+    *c = (candidates){0};
 }
 
-/* NAME.truth.json names its recording by what lies beside it: .flac or .wav. False: no
- * memory. */
-static bool add_candidate(candidates *c, const char *folder, const char *name)
+/* NAME.truth.json names its recording by what lies beside it: .flac or .wav. */
+static bool add_candidate(void *context, const char *name)
 {
+    candidates *const c = context;
     static const char SUFFIX[] = ".truth.json";
     static const char *const SOUNDS[] = {".flac", ".wav"};
     const size_t n = strlen(name);
-    struct stat there;
     char path[PATH_BYTES];
     if (n < sizeof SUFFIX || strcmp(name + n - (sizeof SUFFIX - 1), SUFFIX) != 0 ||
         c->n == CANDIDATES_MOST) {
         return true;
     }
     for (size_t i = 0; i < 2; i++) {
-        const int wrote = snprintf(path, sizeof path, "%s/%.*s%s", folder,
+        const int wrote = snprintf(path, sizeof path, "%s/%.*s%s", c->folder,
                                    (int)(n - (sizeof SUFFIX - 1)), name, SOUNDS[i]);
-        if (wrote > 0 && (size_t)wrote < sizeof path && stat(path, &there) == 0) {
+        if (wrote > 0 && (size_t)wrote < sizeof path && file_is_there(path)) {
             char *const own = strdup(path);
             c->path[c->n] = own;
             c->n += own != NULL;
-            return own != NULL;
+            c->failed = own == NULL;
+            return !c->failed;
         }
     }
     return true;
@@ -76,22 +75,13 @@ static int by_name(const void *a, const void *b)
 /* In the order of names, then shuffled by the seed: the same everywhere. */
 static bool find_candidates(const worksheet_plan *plan, candidates *c, app_err *err)
 {
-    DIR *const folder = opendir(plan->from);
-    if (folder == NULL) {
-        return app_err_set(err, APP_UNREADABLE, "cannot open the folder %s: %s",
-                           plan->from, APP_CAUSE(errno));
-    }
+    c->folder = plan->from;
     c->path = calloc(CANDIDATES_MOST, sizeof *c->path);
-    /* NOLINTBEGIN(concurrency-mt-unsafe): nobody else reads this folder here */
-    struct dirent *e = NULL;
-    bool ok = c->path != NULL;
-    /* cppcheck-suppress readdirCalled */
-    while (ok && (e = readdir(folder)) != NULL) {
-        ok = add_candidate(c, plan->from, e->d_name);
+    c->failed = c->path == NULL;
+    if (!c->failed && !folder_each(plan->from, add_candidate, c, err)) {
+        return false;
     }
-    /* NOLINTEND(concurrency-mt-unsafe) */
-    (void)closedir(folder);
-    if (!ok) {
+    if (c->failed) {
         return app_err_memory(err);
     }
     qsort(c->path, c->n, sizeof *c->path, by_name);
@@ -269,26 +259,25 @@ static bool try_candidate(const worksheet_plan *plan,
     return interrupt_check(err);
 }
 
+static bool count_name(void *context, const char *name)
+{
+    (void)name;
+    ++*(int *)context;
+    return true;
+}
+
 static bool check_folder(const char *to, app_err *err)
 {
     char probe[PATH_BYTES];
-    struct stat there;
-    DIR *const folder = opendir(to);
-    if (folder == NULL) {
-        (void)snprintf(probe, sizeof probe, "%s/sheet.html", to);
-        return stat(to, &there) != 0
-                   ? file_make_folders(probe, err)
-                   : app_err_set(err, APP_USAGE, "%s is no folder", to);
-    }
+    app_err why = APP_ERR_NONE;
     int n = 0;
-    /* NOLINTBEGIN(concurrency-mt-unsafe): nobody else reads this folder here */
-    struct dirent *e = NULL;
-    /* cppcheck-suppress readdirCalled */
-    while ((e = readdir(folder)) != NULL) {
-        n += strcmp(e->d_name, ".") != 0 && strcmp(e->d_name, "..") != 0;
+    if (!file_is_there(to)) {
+        (void)snprintf(probe, sizeof probe, "%s/sheet.html", to);
+        return file_make_folders(probe, false, err);
     }
-    /* NOLINTEND(concurrency-mt-unsafe) */
-    (void)closedir(folder);
+    if (!folder_each(to, count_name, &n, &why)) {
+        return app_err_set(err, APP_USAGE, "%s is no folder", to);
+    }
     return n == 0 || app_err_set(err, APP_USAGE,
                                  "the folder %s is not empty; a worksheet needs one of "
                                  "its own",
@@ -323,11 +312,10 @@ static bool make_items(const worksheet_plan *plan,
         }
     }
     if (k->n == 0 || k->n < plan->n_items) {
-        return app_err_set(
-            err, APP_USAGE,
-            "%s has %zu recordings of a whole minute with their truth "
-            "beside them, %zu are wanted; 'fullminute compose' makes some",
-            plan->from, k->n, plan->n_items > 0 ? plan->n_items : 1);
+        return app_err_set(err, APP_USAGE,
+                           "%s has %zu recordings of a whole minute with their truth "
+                           "beside them, %zu are wanted; compose some",
+                           plan->from, k->n, plan->n_items > 0 ? plan->n_items : 1);
     }
     return true;
 }
@@ -338,17 +326,17 @@ static void remove_made(const worksheet_plan *plan, const worksheet_key *k)
     char path[PATH_BYTES];
     for (size_t i = 0; i < k->n; i++) {
         (void)snprintf(path, sizeof path, "%s/%s.wav", plan->to, k->items[i].item);
-        (void)unlink(path);
+        (void)file_remove(path);
     }
     (void)snprintf(path, sizeof path, "%s/sheet.html", plan->to);
-    (void)unlink(path);
+    (void)file_remove(path);
 }
 
 bool worksheet_make(const worksheet_plan *plan, size_t *n, app_err *err)
 {
     char path[PATH_BYTES];
     worksheet_key k = {.n = 0};
-    candidates c = {NULL, 0};
+    candidates c = {0};
     if (strlen(plan->phrase) < SEALED_PHRASE_LEAST) {
         return app_err_set(err, APP_USAGE,
                            "the pass phrase is too short: at least %d characters",

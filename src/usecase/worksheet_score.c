@@ -2,7 +2,6 @@
 
 #include "dsp/compare/slip.h"
 #include "src/base/bytes.h"
-#include "src/base/text.h"
 
 #include <math.h>
 #include <stdio.h>

@@ -5,7 +5,6 @@
 #ifndef WORDS_BREATH_TEXT_H
 #define WORDS_BREATH_TEXT_H
 
-#include "dsp/compare/reference_range.h"
 #include "dsp/result.h"
 
 #include <stdbool.h>

@@ -5,7 +5,6 @@
 
 #include <math.h>
 #include <stdbool.h>
-#include <stdio.h>
 #include <string.h>
 
 #define ADD(out, ...) text_add((out), CHARTED_LINE_BYTES, __VA_ARGS__)

@@ -1,11 +1,9 @@
 #include "src/document/check_view.h"
 #include "src/words/check_text_private.h"
-#include "src/words/count_text.h"
 #include "src/words/person_first.h"
 
 #include <math.h>
 #include <stdio.h>
-#include <string.h>
 
 /* ---- Rhythm ---- */
 
@@ -205,15 +203,10 @@ static const char *what_it_means(const check_view *view)
 
 static void add_range(const check_view *view, lines *to)
 {
-    const fm_reference_range *const r = view->range;
     char line[PIECE_WORDS_BYTES] = "";
-    char rate[PIECE_WORDS_BYTES] = "";
     char edge[PIECE_WORDS_BYTES] = "";
-    compared_put_rate(view->comparison, rate);
     put_edge(view, edge);
-    piece_put_reference(line, r, fm_reference_range_judge(r),
-                        check_rate_place(view->comparison, view->range), rate, edge);
-    PIECE_PUT(line, "%s", view->age_known ? "" : " For a child give --age.");
+    piece_put_reference(line, view, view->comparison, view->range, edge);
     PIECE_PUT(line, "%s", what_it_means(view));
     lines_break(to);
     lines_add(to, 0, "%s", line);
@@ -309,7 +302,7 @@ static const char *next_step(const check_view *view)
                    : "two examiners, apex and wrist, the same full minute.";
     }
     if (c->no_verdict == FM_NO_VERDICT_TRUTH) {
-        return "see whose NAME.truth.json it is, or compare without it (--no-truth).";
+        return hint_say(view->voice, HINT_TRUTH_DOUBTED);
     }
     if (c->no_verdict != FM_NO_VERDICT_NONE) {
         return "record a longer stretch, and check again with the same seconds.";
@@ -332,11 +325,11 @@ static const char *next_step(const check_view *view)
     }
     if (c->verdict == FM_VERDICT_AGREES) {
         return irregular
-                   ? "another uneven rhythm, or this one again with --taps FILE."
+                   ? hint_say(view->voice, HINT_TAP_AGAIN)
                    : "an uneven rhythm, counted the same way for the full minute.";
     }
     if (view->taps == NULL) {
-        return "tap along as you count and add --taps FILE: it names what slipped.";
+        return hint_say(view->voice, HINT_TAP_ALONG);
     }
     return "another recording, tapped along the same way.";
 }

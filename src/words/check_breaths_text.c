@@ -190,17 +190,12 @@ static void add_short_counts(const check_view *view, lines *to)
 
 static void put_place(const check_view *view, char out[PIECE_WORDS_BYTES])
 {
-    const fm_reference_range *const r = view->breaths->range;
-    char rate[PIECE_WORDS_BYTES] = "";
     char edge[PIECE_WORDS_BYTES] = "";
-    const fm_comparison *const c = view->breaths->comparison;
-    const check_rate of = check_rate_of(c);
-    compared_put_rate(view->breaths->comparison, rate);
+    const check_rate of = check_rate_of(view->breaths->comparison);
     PIECE_PUT(edge, "; %s reaches its edge: count another full minute",
               PIECE_RANGE(of.low, of.high));
-    piece_put_reference(out, r, fm_reference_range_judge(r), check_rate_place(c, r),
-                        rate, edge);
-    PIECE_PUT(out, "%s", view->age_known ? "" : " For a child give --age.");
+    piece_put_reference(out, view, view->breaths->comparison, view->breaths->range,
+                        edge);
 }
 
 static void put_who(const check_view *view, char out[PIECE_WORDS_BYTES])

@@ -11,13 +11,13 @@ static const struct {
     const char *events;
     const char *fixed;   /* this recording fixes ... */
     const char *doubted; /* ... in doubt */
-    const char *option;
+    hint_kind limit;
 } NOUNS[FM_EVENT_KINDS] = {
     [FM_EVENT_BEAT] = {"beats", "the count", "the count of this recording is itself",
-                       "tolerance"},
+                       HINT_TOLERANCE},
     [FM_EVENT_BREATH] = {"respirations", "the respirations",
                          "the respirations of this recording are themselves",
-                         "breath-tolerance"},
+                         HINT_BREATH_TOLERANCE},
 };
 
 static const fm_comparison *compared(const check_view *view, fm_event_kind kind)
@@ -167,18 +167,19 @@ static bool put_too_close(const fm_comparison *c,
 }
 
 /* The instructor's limit passes or not; the example is only a scale to read by. */
-static void put_verdict(const fm_comparison *c,
+static void put_verdict(const check_view *view,
                         fm_event_kind kind,
                         bool set,
                         bool limit_said,
                         char out[PIECE_WORDS_BYTES])
 {
+    const fm_comparison *const c = compared(view, kind);
     const char *const limit = PIECE_NUMBER(c->tolerance_per_min);
     if (!set) {
         PIECE_PUT(out,
                   " For scale: %s per minute (an example: common practice, no source); "
-                  "your instructor sets the limit (--%s N).",
-                  limit, NOUNS[kind].option);
+                  "your instructor sets the limit%s.",
+                  limit, hint_say(view->voice, NOUNS[kind].limit));
     } else if (c->verdict == FM_VERDICT_AGREES) {
         PIECE_PUT(out, " Agrees, within your instructor's %s per minute.", limit);
     } else if (c->verdict == FM_VERDICT_DIFFERS) {
@@ -202,7 +203,7 @@ void compared_put_difference(const check_view *view,
     if (!too_close) {
         put_difference(c, kind, out);
     }
-    put_verdict(c, kind, set, too_close, out);
+    put_verdict(view, kind, set, too_close, out);
 }
 
 void compared_put_doubt(const check_view *view,

@@ -1,12 +1,18 @@
 #include "src/words/check_slip.h"
 
+#include "src/base/text.h"
+
 #include <stdio.h>
 
-static void taps_end_words(int seconds, char out[CHECK_WORDS_BYTES])
+const char *check_view_taps_end_text(const check_view *view,
+                                     char out[CHECK_WORDS_BYTES])
 {
-    (void)snprintf(out, CHECK_WORDS_BYTES,
-                   "No tap after %d s. If you counted %d s, say --seconds %d.", seconds,
-                   seconds, seconds);
+    const int seconds = check_view_taps_end(view);
+    (void)snprintf(
+        out, CHECK_WORDS_BYTES, "No tap after %d s. If you counted %d s, %s.", seconds,
+        seconds,
+        hint_say(view->voice, seconds == 15 ? HINT_SECONDS_15 : HINT_SECONDS_30));
+    return out;
 }
 
 static void short_count_words(const fm_comparison *c, char out[CHECK_WORDS_BYTES])
@@ -40,10 +46,13 @@ const char *check_view_slip_text(const check_view *view,
     case FM_SLIP_EVERY_OTHER:
         (void)snprintf(
             out, CHECK_WORDS_BYTES,
-            "Yours is close to half: perhaps every other beat was counted. %s%s",
+            "Yours is close to half: perhaps every other beat was counted. %s",
             check_view_irregular(view) ? "Early beats can be soft; each S1 counts."
-                                       : "Each S1 counts, however fast they come.",
-            c->manual.seconds == 60 ? " If you counted 30 s, say --seconds 30." : "");
+                                       : "Each S1 counts, however fast they come.");
+        if (c->manual.seconds == 60) {
+            text_add(out, CHECK_WORDS_BYTES, " If you counted 30 s, %s.",
+                     hint_say(view->voice, HINT_SECONDS_30));
+        }
         break;
     case FM_SLIP_BOTH_PHASES:
         (void)snprintf(out, CHECK_WORDS_BYTES,
@@ -71,13 +80,12 @@ const char *check_view_slip_text(const check_view *view,
     case FM_SLIP_SECONDS:
         (void)snprintf(out, CHECK_WORDS_BYTES,
                        "%d is what 15 s of this recording give: if you counted 15 s, "
-                       "say --seconds 15.",
-                       c->manual.entered);
+                       "%s.",
+                       c->manual.entered, hint_say(view->voice, HINT_SECONDS_15));
         break;
     case FM_SLIP_LOST_THREAD:
         if (check_view_taps_end(view) > 0) {
-            taps_end_words(check_view_taps_end(view), out);
-            break;
+            return check_view_taps_end_text(view, out);
         }
         (void)snprintf(
             out, CHECK_WORDS_BYTES,

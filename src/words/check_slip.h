@@ -22,4 +22,8 @@ const char *check_view_slip_text(const check_view *view,
                                  const fm_comparison *c,
                                  char out[CHECK_WORDS_BYTES]);
 
+/** "No tap after 30 s. If you counted 30 s, ...": where check_view_taps_end is not 0. */
+const char *check_view_taps_end_text(const check_view *view,
+                                     char out[CHECK_WORDS_BYTES]);
+
 #endif

@@ -268,10 +268,10 @@ static void add_taps(const check_view *view, lines *to)
         }
         PIECE_PUT(line, ".");
     }
-    const int stopped = check_view_taps_end(view);
-    if (stopped > 0 && view->comparison->slip != FM_SLIP_LOST_THREAD) {
-        PIECE_PUT(line, " No tap after %d s. If you counted %d s, say --seconds %d.",
-                  stopped, stopped, stopped);
+    if (check_view_taps_end(view) > 0 &&
+        view->comparison->slip != FM_SLIP_LOST_THREAD) {
+        PIECE_PUT(line, " %s",
+                  check_view_taps_end_text(view, (char[CHECK_WORDS_BYTES]){0}));
     } else if (t->lost && view->comparison->slip != FM_SLIP_LOST_THREAD) {
         PIECE_PUT(line, " From %.0f s to %.0f s taps and beats did not match.",
                   t->lost_from_s, t->lost_until_s);
@@ -310,7 +310,7 @@ static void add_respirations_alone(const check_view *view, lines *to)
         person != NULL ? person
         : check_breaths_far_off(view)
             ? "watch the chest and count the respirations again for a full minute."
-            : "the pulse of the same recording, with --manual N.");
+            : hint_say(view->voice, HINT_CHECK_PULSE));
     lines_add(to, 0, "Learning and research aid, not a medical device.");
 }
 

@@ -360,16 +360,20 @@ static void print_regular(const fm_window *w, FILE *to)
     (void)fputs("; it is not a check of the\nheart.\n", to);
 }
 
-static void print_outside(const count_source *source, const fm_count *count, FILE *to)
+static void print_outside(const count_source *source,
+                          const fm_count *count,
+                          hint_voice *voice,
+                          FILE *to)
 {
     const fm_reference_range *const by =
         event_text_judge(FM_EVENT_BEAT, age_of(source));
     if (breath_text_is_outside(&count->breath, age_of(source))) {
-        (void)fputs(
+        (void)fprintf(
+            to,
             "\nOutside the range: 12 to 20 respirations per minute are usual in a\n"
-            "resting adult. Children breathe faster (--age);\n"
+            "resting adult. Children breathe faster%s;\n"
             "effort, fever and knowing that one is watched move it. Context decides.\n",
-            to);
+            hint_say(voice, HINT_AGE_RANGE));
     }
     if (!count_text_is_outside(source, count)) {
         return;
@@ -382,12 +386,13 @@ static void print_outside(const count_source *source, const fm_count *count, FIL
                       by->low_per_min, by->high_per_min, by->age_band, by->source);
         return;
     }
-    (void)fputs(
+    (void)fprintf(
+        to,
         "\nOutside the range: 60 to 100 per minute is usual in a resting adult.\n"
-        "Other ages have other ranges (--age), and effort, fever, fitness and\n"
+        "Other ages have other ranges%s, and effort, fever, fitness and\n"
         "medicines move it; that explains a number and does not replace counting\n"
         "again.\n",
-        to);
+        hint_say(voice, HINT_AGE_RANGE));
 }
 
 /* A child's row that nobody has read says nothing, and that is said. */
@@ -406,12 +411,15 @@ static void print_no_verdict(const count_source *source, FILE *to)
     }
 }
 
-static void print_cautions(const count_source *source, const fm_count *count, FILE *to)
+static void print_cautions(const count_source *source,
+                           const fm_count *count,
+                           hint_voice *voice,
+                           FILE *to)
 {
     const fm_heart *const h = &count->heart;
     const bool outside = count_text_is_outside(source, count);
     const bool calm = count_is_with_breathing(count);
-    print_outside(source, count, to);
+    print_outside(source, count, voice, to);
     print_no_verdict(source, to);
     print_edge(source, &h->count, to);
     if (count_is_uneven(count) && !calm) {
@@ -447,7 +455,10 @@ void count_text_print_cautions(bool any_refused, bool any_worrying, FILE *to)
     }
 }
 
-void count_text_print(const count_source *source, const fm_count *count, FILE *to)
+void count_text_print(const count_source *source,
+                      const fm_count *count,
+                      hint_voice *voice,
+                      FILE *to)
 {
     const person_first p = count_text_person(source, count);
     lines above = BYTES_NONE;
@@ -469,6 +480,6 @@ void count_text_print(const count_source *source, const fm_count *count, FILE *t
         (void)fprintf(to, "a pause is named from %s\n",
                       fm_breath_pause_source(age_of(source)));
     }
-    print_cautions(source, count, to);
+    print_cautions(source, count, voice, to);
     (void)fputs("\nFor learning and research; not a medical device.\n", to);
 }

@@ -7,6 +7,7 @@
 #ifndef WORDS_COUNT_TEXT_H
 #define WORDS_COUNT_TEXT_H
 
+#include "src/base/hint.h"
 #include "src/document/count_document.h"
 #include "src/words/person_first.h"
 
@@ -18,8 +19,11 @@ void count_text_print_line(const count_source *source, const fm_count *count, FI
 /** One line of a row of windows: its times, the line above, respirations in brief. */
 void count_text_print_row(const count_source *source, const fm_count *count, FILE *to);
 
-/** The line, that of respirations, the details and the cautions. */
-void count_text_print(const count_source *source, const fm_count *count, FILE *to);
+/** The line, that of respirations, the details and the cautions; its hints in that voice. */
+void count_text_print(const count_source *source,
+                      const fm_count *count,
+                      hint_voice *voice,
+                      FILE *to);
 
 /** The cautions alone, for the end of a row: as if for the most worrying of its counts. */
 void count_text_print_cautions(bool any_refused, bool any_worrying, FILE *to);

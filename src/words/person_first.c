@@ -6,7 +6,6 @@
 
 #include <math.h>
 #include <stdio.h>
-#include <string.h>
 
 enum {
     SAID_MOST = 8

@@ -1,6 +1,7 @@
 #include "src/words/pieces.h"
 
 #include "src/document/whole_range.h"
+#include "src/words/check_text_private.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -124,12 +125,14 @@ static void put_row(char out[PIECE_WORDS_BYTES], const fm_reference_range *r)
 }
 
 void piece_put_reference(char out[PIECE_WORDS_BYTES],
+                         const check_view *view,
+                         const fm_comparison *c,
                          const fm_reference_range *row,
-                         const fm_reference_range *judge,
-                         fm_range_place place,
-                         const char *rate,
                          const char *edge)
 {
+    const fm_reference_range *const judge = fm_reference_range_judge(row);
+    char rate[PIECE_WORDS_BYTES] = "";
+    compared_put_rate(c, rate);
     const bool taught = judge != NULL && fm_reference_range_is_centiles(row) &&
                         !fm_reference_range_is_centiles(judge);
     PIECE_PUT(out, "Reference, ");
@@ -137,7 +140,7 @@ void piece_put_reference(char out[PIECE_WORDS_BYTES],
         PIECE_PUT(out, "as taught from 12 years on, ");
     }
     put_row(out, judge != NULL ? judge : row);
-    switch (place) {
+    switch (check_rate_place(c, row)) {
     case FM_RANGE_EDGE:
         PIECE_PUT(out, "%s", edge);
         break;
@@ -168,5 +171,8 @@ void piece_put_reference(char out[PIECE_WORDS_BYTES],
         PIECE_PUT(out, " By age, ");
         put_row(out, row);
         PIECE_PUT(out, ": no verdict from that.");
+    }
+    if (!view->age_known) {
+        PIECE_PUT(out, " For a child %s.", hint_say(view->voice, HINT_AGE));
     }
 }

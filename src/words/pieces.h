@@ -21,15 +21,13 @@ enum {
  * and the centiles by age. A row that nobody has read in its source judges nothing, and
  * between centiles alone nothing is 'within'.
  *
- * @param judge   the row that judges (fm_reference_range_judge)
- * @param rate    the rate's words and their verb: "72 is", "yours, 36, is"; "" for none
- * @param edge    what is said where the rate's interval reaches the judging row's edge
+ * @param c     whose rate it is
+ * @param edge  what is said where the rate's interval reaches the judging row's edge
  */
 void piece_put_reference(char out[PIECE_WORDS_BYTES],
+                         const check_view *view,
+                         const fm_comparison *c,
                          const fm_reference_range *row,
-                         const fm_reference_range *judge,
-                         fm_range_place place,
-                         const char *rate,
                          const char *edge);
 
 /** Appends to a text of PIECE_WORDS_BYTES; what does not fit is cut. */

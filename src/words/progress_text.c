@@ -94,7 +94,7 @@ static void add_goal(lines *to, const progress *p)
         lines_add(to, 0, "Practice record, not a competence check");
     }
     if (!g->set) {
-        lines_add(to, 0, "No practice goal is set (fullminute logbook goal).");
+        lines_add(to, 0, "No practice goal is set: the instructor sets one.");
     } else if (g->met) {
         lines_add(
             to, 0,

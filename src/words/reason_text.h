@@ -7,8 +7,6 @@
 
 #include "dsp/result.h"
 
-#include <stddef.h>
-
 enum {
     REASON_TEXT_BYTES = 256
 };

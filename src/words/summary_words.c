@@ -2,7 +2,6 @@
 
 #include "src/words/reason_text.h"
 
-#include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
 

@@ -110,7 +110,7 @@ grep -qF '"not_numbers": 80000' out || fail "NaN samples are not told: $(cat out
 refuses many.wav
 grep -qF '"channels": 64, "channel": 1, "channel_chosen": true' out || fail "64 channels: $(cat out)"
 rejects 2 "has 64 channels; give 1 to 64" count many.wav --channel 65
-rejects 2 "has one channel; leave --channel out" count silence.wav --channel 2
+rejects 2 "--channel 2: silence.wav has one channel; give 1" count silence.wav --channel 2
 (wav_header 192000 1 3840000; zeros 3840000) >fast.wav
 refuses fast.wav
 (wav_header 1000 1 20000; zeros 20000) >slow.wav

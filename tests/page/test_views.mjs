@@ -19,6 +19,10 @@ run(async () => {
   const context = await b.newContext({ viewport: { width: 1280, height: 800 }, reducedMotion: 'reduce' });
   await context.addInitScript(soundClock);
   const page = await context.newPage();
+  const traffic = [];
+  page.on('response', async (r) => {
+    if (/json/.test(r.headers()['content-type'])) traffic.push(`${r.url()} ${await r.text().catch(() => '')}`);
+  });
   page.on('pageerror', (e) => check(false, `an error on the page: ${e.message}`));
   page.on('console', (m) => { if (/Content Security Policy/.test(m.text())) check(false, m.text()); });
   await page.goto(s.address);
@@ -62,6 +66,17 @@ run(async () => {
   await page.evaluate(() => scrollTo(0, 0));
   await shoot(page, 'reveal');
 
+  // ---- A hint is a button, and no text of the page names an option ----
+  await page.getByRole('button', { name: 'Count again and give the age' }).click();
+  await page.getByLabel('Age of the person').first().waitFor();
+  check(await page.evaluate(() => document.activeElement === document.querySelector('details[open] input[size="5"]')), 'the age has the focus');
+  for (const input of ['file:', 'file:nowhere.wav', 'no such input']) {
+    const status = await page.evaluate((i) => fetch('/api/live/open', {
+      method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify({ input: i }),
+    }).then((r) => r.status), input);
+    check(status >= 400, `an input '${input}' is refused`);
+  }
+
   for (const view of ['listen', 'write', 'logbook', 'shared']) {
     await page.goto(`${s.origin}/#${view}`);
     await page.waitForFunction((v) => document.documentElement.dataset.ready === v, view);
@@ -97,4 +112,7 @@ run(async () => {
   await phone.locator('svg.dots').waitFor();
   await shoot(page, 'answers');
   await shoot(phone, 'seat-answer');
+  check(traffic.some((t) => /"hints":\[[^\]]*"age"/.test(t)) && traffic.some((t) => t.includes('"error"')), 'hints and errors were answered');
+  const named = traffic.find((t) => /(^|[^-\w])--[a-z]|fullminute (check|count|page|compose|sources) /.test(t));
+  check(!named, `no answer names an option${named ? `: ${named.slice(0, 300)}` : ''}`);
 });

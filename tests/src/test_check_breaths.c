@@ -135,7 +135,7 @@ static void alone_they_leave_the_pulse_sealed(void **state)
     compare(15, 60);
     says("You 15, fullminute 16 in the same full minute.");
     says("You are 1 per minute lower.");
-    says("the pulse of the same recording, with --manual N");
+    says("the pulse of the same recording.");
     says("not a medical device");
     silent_on("97");
     silent_on("irregular");
@@ -286,7 +286,7 @@ static void the_range_has_its_source(void **state)
     (void)state;
     compare(16, 60);
     says("Reference, adult: 12-20 per minute (usual at rest; common practice, no "
-         "source); 16 is within it. For a child give --age.");
+         "source); 16 is within it. For a child give the age.");
     silent_on("Look at the person first");
     set_age(30.0);
     compare(16, 60);

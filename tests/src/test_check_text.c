@@ -141,10 +141,10 @@ static void slips_are_named_as_possible(void **state)
     assert_says("perhaps both sounds were counted");
     compare(36, 60, FM_SITE_APICAL);
     assert_says("perhaps every other beat was counted");
-    assert_says("If you counted 30 s, say --seconds 30.");
+    assert_says("If you counted 30 s, choose 30 s before you enter it.");
     compare(18, 60, FM_SITE_APICAL);
-    assert_says("18 is what 15 s of this recording give: if you counted 15 s, say "
-                "--seconds 15.");
+    assert_says("18 is what 15 s of this recording give: if you counted 15 s, "
+                "choose 15 s before you enter it.");
     compare(72, 15, FM_SITE_APICAL);
     assert_says("72 is 18 x 4: did you multiply already? Enter what you counted in the "
                 "15 s.");
@@ -172,7 +172,8 @@ static void taps_tell_how_they_were_made(void **state)
     taps.lost_until_s = 59.4;
     view.taps = &taps;
     compare(36, 60, FM_SITE_APICAL);
-    assert_says("No tap after 30 s. If you counted 30 s, say --seconds 30.");
+    assert_says(
+        "No tap after 30 s. If you counted 30 s, choose 30 s before you enter it.");
     assert_silent_on("You lost count");
     assert_says("Next: the person, as said above"); /* 36 a minute was entered */
     compare(65, 60, FM_SITE_APICAL);

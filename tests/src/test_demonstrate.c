@@ -206,7 +206,7 @@ static void errors_say_what_to_do(void **state)
     r.rate_hz = 1000.0;
     r.small_speaker = true;
     assert_false(demonstration_load(&r, &d, &err));
-    assert_non_null(strstr(err.text, "--speaker small"));
+    assert_non_null(strstr(err.text, "too few for a small loudspeaker"));
 }
 
 /* ---- The screen ---- */

@@ -2,8 +2,8 @@
 #include "tests/support.h"
 
 #include "src/port/file.h"
+#include "src/port/folder.h"
 
-#include <dirent.h>
 #include <errno.h>
 #include <fcntl.h>
 #include <signal.h>
@@ -28,21 +28,24 @@ static int make_folder(void **state)
     return 0;
 }
 
+static bool take_name(void *context, const char *name)
+{
+    char at[512];
+    (void)snprintf(at, sizeof at, "%s/%s", folder, name);
+    if (context != NULL) {
+        ++*(int *)context;
+    } else {
+        assert_true(file_remove(at));
+    }
+    return true;
+}
+
 /* Names in the folder; the folder is emptied where told. */
 static int list_folder(bool empty_it)
 {
-    DIR *const dir = opendir(folder);
-    assert_non_null(dir);
     int n = 0;
-    for (const struct dirent *e = readdir(dir); e != NULL; e = readdir(dir)) {
-        if (strcmp(e->d_name, ".") != 0 && strcmp(e->d_name, "..") != 0) {
-            n++;
-            if (empty_it) {
-                (void)unlinkat(dirfd(dir), e->d_name, 0);
-            }
-        }
-    }
-    (void)closedir(dir);
+    assert_true(folder_each(folder, take_name, &n, NULL));
+    assert_true(!empty_it || folder_each(folder, take_name, NULL, NULL));
     return n;
 }
 
@@ -244,6 +247,39 @@ char *__wrap_realpath(const char *name, char *out)
 }
 
 /* Two names of one recording would be two, where one of them is not followed. */
+static bool stop_at_first(void *context, const char *name)
+{
+    (void)name;
+    ++*(int *)context;
+    return false;
+}
+
+static void what_has_a_name_is_told_apart(void **state)
+{
+    (void)state;
+    app_err err = APP_ERR_NONE;
+    char other[160];
+    struct stat info;
+    int n = 0;
+    assert_false(file_is_there(path));
+    assert_true(file_remove(path)); /* it is not there */
+    assert_true(file_write_private(path, "mine", 4, false, &err));
+    assert_int_equal(stat(path, &info), 0);
+    assert_int_equal(info.st_mode & 0777, 0600);
+    assert_false(file_write_private(path, "again", 5, false, &err));
+    assert_int_equal(err.code, APP_USAGE);
+    (void)snprintf(other, sizeof other, "%s/link", folder);
+    assert_int_equal(symlink(path, other), 0);
+    assert_true(file_is_there(other));
+    assert_true(file_is_plain(path) && !file_is_plain(other) && !file_is_plain(folder));
+    assert_true(file_is_folder(folder) && !file_is_folder(path));
+    assert_true(folder_each(folder, stop_at_first, &n, &err));
+    assert_int_equal(n, 1); /* of two */
+    assert_false(file_remove(folder));
+    assert_false(folder_each(path, stop_at_first, &n, &err));
+    assert_int_equal(err.code, APP_UNREADABLE);
+}
+
 static void a_real_path_is_another_only_where_there_is_no_file(void **state)
 {
     (void)state;
@@ -277,6 +313,7 @@ int main(void)
         EACH(folders_and_missing_folders_are_named),
         EACH(a_full_device_is_a_clear_failure),
         EACH(a_write_that_fails_half_way_leaves_nothing),
+        EACH(what_has_a_name_is_told_apart),
         EACH(a_real_path_is_another_only_where_there_is_no_file),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

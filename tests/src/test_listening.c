@@ -20,7 +20,8 @@ static void loudspeakers_are_refused_with_the_way_out(void **state)
         (void)snprintf(d.name, sizeof d.name, "%s", speakers[i]);
         assert_false(listening_output_check(&d, &err));
         assert_int_equal(err.code, APP_USAGE);
-        assert_non_null(strstr(err.text, "--listen stethoscope"));
+        assert_non_null(strstr(err.text, "listen with your own stethoscope"));
+        assert_int_equal(err.advice, HINT_STETHOSCOPE);
     }
     app_err err = APP_ERR_NONE;
     device d = {.name = "USB Audio: Headphones"};

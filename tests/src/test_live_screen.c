@@ -17,7 +17,7 @@ enum {
 
 static const char ADVICE[] = "too quiet: press the chest piece more firmly";
 
-static live_view view_of(live_phase phase, sitting_kind kind)
+static live_view view_of(taking_phase phase, sitting_kind kind)
 {
     return (live_view){.phase = phase,
                        .kind = kind,
@@ -50,10 +50,10 @@ static void assert_fits(const char *screen)
 static void every_moment_fits_the_screen(void **state)
 {
     (void)state;
-    for (int phase = LIVE_SETTLING; phase <= LIVE_BROKEN; phase++) {
+    for (int phase = TAKING_SETTLING; phase <= TAKING_BROKEN; phase++) {
         for (int i = 0; i < 32; i++) {
-            live_view v =
-                view_of((live_phase)phase, i % 2 == 0 ? SITTING_PULSE : SITTING_BREATH);
+            live_view v = view_of((taking_phase)phase,
+                                  i % 2 == 0 ? SITTING_PULSE : SITTING_BREATH);
             const bool full = (i & 2) != 0;
             v.advice = full ? ADVICE : "";
             v.level_dbfs = full ? -66.0 : (double)NAN;
@@ -63,7 +63,7 @@ static void every_moment_fits_the_screen(void **state)
             v.missing_s = full ? 12.5 : 0.0;
             v.lost_start_s = 3.0;
             v.lost_length_s = full ? 0.0 : 55.0;
-            v.entry = (i & 8) != 0 ? LIVE_ENTRY_SECOND : LIVE_ENTRY_PULSE;
+            v.entry = (i & 8) != 0 ? TAKING_SECOND : TAKING_PULSE;
             const live_screen_state s = {.checked = (i & 16) != 0,
                                          .breath_next = full,
                                          .watches_first = v.watched,
@@ -73,7 +73,7 @@ static void every_moment_fits_the_screen(void **state)
             char screen[LIVE_SCREEN_BYTES];
             live_screen_format(&v, &s, screen);
             assert_fits(screen);
-            assert_true(phase == LIVE_BROKEN || screen[0] != '\0');
+            assert_true(phase == TAKING_BROKEN || screen[0] != '\0');
         }
     }
 }
@@ -84,7 +84,7 @@ static void the_advice_about_the_level_is_shown(void **state)
     (void)state;
     const live_screen_state s = {
         .checked = true, .typed = "", .note = "", .person = ""};
-    live_view v = view_of(LIVE_SETTLING, SITTING_PULSE);
+    live_view v = view_of(TAKING_SETTLING, SITTING_PULSE);
     char screen[LIVE_SCREEN_BYTES];
     live_screen_format(&v, &s, screen);
     assert_non_null(strstr(screen, "-30 dB   good"));

@@ -32,7 +32,7 @@ static void run_to_the_end(shared_minute *m)
     assert_true(shared_minute_start(m, 100.0));
     (void)shared_minute_step(m, 100.5);
     (void)shared_minute_step(m, 116.0);
-    assert_int_equal(m->phase, SHARED_ENTERING);
+    assert_int_equal(m->taking.phase, TAKING_ENTRY);
 }
 
 static bool holds(json_t *json, const char *word)

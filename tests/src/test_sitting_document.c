@@ -184,7 +184,7 @@ static void a_deficit_is_stored_from_three_on(void **state)
         sitting_document d = example(4000.0, 40000);
         d.n_gaps = 0;
         assert_true(
-            sitting_entries_take(&d, SITTING_ENTRY_SECOND, rows[i].wrist, 60, &err));
+            sitting_entries_take(&d, TAKING_SECOND, rows[i].wrist, 60, &err));
         assert_int_equal(isnan(d.deficit_per_min), isnan(rows[i].deficit));
         if (!isnan(rows[i].deficit)) {
             assert_within(d.deficit_per_min, rows[i].deficit, 0.0);

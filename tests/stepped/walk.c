@@ -1,7 +1,6 @@
 #include "tests/stepped/walk.h"
 
 #include "dsp/signal/random.h"
-#include "src/capture/paced_source.h"
 #include "src/capture/source.h"
 #include "src/port/steady.h"
 #include "src/usecase/document_files.h"
@@ -215,15 +214,18 @@ bool __wrap_recording_write(
 
 static void look(walk *w)
 {
-    static const char *const PHASES[] = {"settling", "lead-in", "running", "gapped",
-                                         "entry",    "ending",  "done",    "broken"};
-    static const char *const ENTRIES[] = {"pulse", "second", "breath"};
+    static const char *const PHASES[] = {
+        [TAKING_ENDED] = "done",      [TAKING_SETTLING] = "settling",
+        [TAKING_LEAD_IN] = "lead-in", [TAKING_RUNNING] = "running",
+        [TAKING_GAPPED] = "gapped",   [TAKING_ENTRY] = "entry",
+        [TAKING_TAIL] = "ending",     [TAKING_BROKEN] = "broken",
+        [TAKING_COUNTING] = "done"};
     static live_view v;
     char screen[sizeof w->screen];
     char line[sizeof w->screen + 16];
     live_sitting_get_view(w->s, &v);
     (void)snprintf(screen, sizeof screen, "%s %s%s%s", PHASES[v.phase],
-                   v.phase == LIVE_ENTRY     ? ENTRIES[v.entry]
+                   v.phase == TAKING_ENTRY   ? taking_entry_words[v.entry]
                    : v.kind == SITTING_PULSE ? "pulse"
                                              : "breath",
                    v.watched ? " watched" : "", v.stalled ? " stalled" : "");

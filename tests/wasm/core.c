@@ -1,24 +1,118 @@
 /*
  * The core behind a small door, for a host that is no operating system: samples go in, the
- * document of the count and the words of a comparison come out. Built by tests/wasm/core.sh
- * from the folders that know no operating system and from nothing else, so that it does not
- * link once one of them needs more.
+ * document of the count and the words of a comparison come out, by the program's own use
+ * cases. Built by tests/wasm/core.sh from the folders that know no operating system and from
+ * nothing else. What those ask of the outside (src/port) is kept here as far as one recording
+ * in memory needs it; core.mjs sees to the rest.
  */
-#include "dsp/compare/reference_range.h"
-#include "dsp/fullminute.h"
 #include "src/document/count_document.h"
+#include "src/port/file.h"
+#include "src/port/interrupt.h"
+#include "src/port/sound_file.h"
+#include "src/usecase/checked_count.h"
 #include "src/words/check_text.h"
 #include "src/words/said.h"
 
-#include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 float *core_samples(int n);
 char *core_count(const float *samples, int n, double rate_hz, const char *name);
 char *core_check(
     const float *samples, int n, double rate_hz, const char *name, int entered);
 
-static fm_count count;
+/* ---- The outside: one recording ---- */
+
+struct sound_file {
+    const float *samples;
+    double rate_hz;
+    int64_t n, at;
+};
+
+static sound_file given;
+static bool stored; /* what the learner entered */
+
+sound_file *sound_file_open(const char *path, app_err *err)
+{
+    (void)path;
+    (void)err;
+    given.at = 0;
+    return &given;
+}
+
+sound_info sound_file_info(const sound_file *file)
+{
+    return (sound_info){.rate_hz = file->rate_hz, .channels = 1, .frames = file->n};
+}
+
+bool sound_file_seek(sound_file *file, int64_t frame, app_err *err)
+{
+    file->at = frame;
+    return frame <= file->n || app_err_set(err, APP_UNREADABLE, "it ends before");
+}
+
+size_t sound_file_read(sound_file *file, float *out, size_t n)
+{
+    const size_t left = (size_t)(file->n - file->at);
+    const size_t got = n < left ? n : left;
+    memcpy(out, file->samples + file->at, got * sizeof *out);
+    file->at += (int64_t)got;
+    return got;
+}
+
+bool sound_file_check(const sound_file *file, app_err *err)
+{
+    (void)file;
+    (void)err;
+    return true;
+}
+
+int64_t sound_file_position(const sound_file *file)
+{
+    return file->at;
+}
+
+void sound_file_close(sound_file *file)
+{
+    (void)file;
+}
+
+bool interrupt_check(app_err *err)
+{
+    (void)err;
+    return true;
+}
+
+const char *file_base_name(const char *path)
+{
+    return path;
+}
+
+static bool store(void *context,
+                  const fm_manual *pulse,
+                  const fm_manual *breaths,
+                  app_err *err)
+{
+    (void)context;
+    (void)breaths;
+    (void)err;
+    stored = pulse != NULL && given.at == 0; /* and nothing has been read */
+    return stored;
+}
+
+/* ---- The door ---- */
+
+static analyse_request request_of(const float *samples,
+                                  int n,
+                                  double rate_hz,
+                                  const char *name)
+{
+    analyse_request r = analyse_request_default(name);
+    r.channel = 1;
+    r.use_sitting = false;
+    given = (sound_file){.samples = samples, .rate_hz = rate_hz, .n = n};
+    return r;
+}
 
 /** Room for n samples, for free(); NULL without memory. */
 float *core_samples(int n)
@@ -26,47 +120,33 @@ float *core_samples(int n)
     return malloc((size_t)n * sizeof(float));
 }
 
-static count_source source_of(int n, double rate_hz, const char *name)
-{
-    return (count_source){.name = name,
-                          .duration_s = n / rate_hz,
-                          .rate_hz = rate_hz,
-                          .channels = 1,
-                          .channel = 1,
-                          .channel_chosen = false,
-                          .convention = FM_CONVENTION_CLOCK,
-                          .age_months = (double)NAN};
-}
-
 /** The document of the first minute, JSON, for free(); NULL: not counted at all. */
 char *core_count(const float *samples, int n, double rate_hz, const char *name)
 {
-    const count_source source = source_of(n, rate_hz, name);
-    if (fm_count_samples(samples, (size_t)n, rate_hz, &count) != FM_OK) {
-        return NULL;
-    }
-    json_t *const document = said_count(&source, &count);
+    const analyse_request request = request_of(samples, n, rate_hz, name);
+    analysed *const result = analyse_file_window(&request, NULL);
+    json_t *const document =
+        result != NULL ? said_count(&result->source, &result->count) : NULL;
     char *const text = json_dumps(document, 0);
     json_decref(document);
+    free(result);
     return text;
 }
 
-/** A full minute's own count beside it, in words, for free(); NULL: no comparison. */
+/** A full minute's own count beside it, in words, for free(); NULL: no comparison, or one
+ *  that did not wait until the count was stored. */
 char *core_check(
     const float *samples, int n, double rate_hz, const char *name, int entered)
 {
-    const count_source source = source_of(n, rate_hz, name);
-    const fm_compare_input in = {.manual = {.entered = entered, .seconds = 60},
-                                 .count = &count.heart.count,
-                                 .tolerance_per_min = FM_TOLERANCE_EXAMPLE_PER_MIN};
-    fm_comparison comparison;
-    fm_reference_range range;
-    if (fm_count_samples(samples, (size_t)n, rate_hz, &count) != FM_OK ||
-        fm_compare(&in, &comparison) != FM_OK ||
-        fm_reference_range_find(FM_EVENT_BEAT, FM_AGE_ADULT_MONTHS, &range) != FM_OK) {
-        return NULL;
-    }
-    const check_view view = {
-        .source = &source, .count = &count, .comparison = &comparison, .range = &range};
-    return check_text_format(&view);
+    check_request request = check_request_default(name);
+    request.analyse = request_of(samples, n, rate_hz, name);
+    request.pulse.manual.entered = entered;
+    request.use_truth = false;
+    request.when_entered = store;
+    stored = false;
+    checked_count *const c = checked_count_make(&request, NULL);
+    char *const text =
+        c != NULL && stored ? check_text_format(checked_count_view(c)) : NULL;
+    checked_count_free(c);
+    return text;
 }

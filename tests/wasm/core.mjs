@@ -1,19 +1,35 @@
 // Counts recordings in WebAssembly and holds the documents, and the words of one check, to what
-// the program says of the same files. Usage: node core.mjs CORE.wasm PROGRAM FOLDER WORK
+// the program says of the same files. What the core asks of its host must be declared in src/port,
+// and none of it is needed for a count. Usage: node core.mjs CORE.wasm PROGRAM SOURCE WORK
 import { execFileSync, spawnSync } from 'node:child_process';
-import { readFileSync } from 'node:fs';
+import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { WASI } from 'node:wasi';
 
-const [wasm, program, folder, work] = process.argv.slice(2);
+const [wasm, program, source, work] = process.argv.slice(2);
+const folder = join(source, 'recordings');
 const NAMES = ['steady-072.flac', 'fibrillation.flac', 'lifted-chest-piece.flac'];
 const CHECKED = ['steady-084.flac', 80];
 const CLOSE = 0.0015; // documents print times to a thousandth; another machine may round it apart
 
+let failures = 0;
+const ports = join(source, 'src/port');
+const declared = new Set(readdirSync(ports).flatMap((name) => readFileSync(join(ports, name), 'utf8')
+  .replace(/\/\*[^]*?\*\//g, '').match(/\w+(?=\()/g)));
+const module = new WebAssembly.Module(readFileSync(wasm));
+const env = { emscripten_notify_memory_growth() {} };
+const asked = WebAssembly.Module.imports(module).filter((i) => i.module === 'env' && !(i.name in env));
+for (const { name } of asked) {
+  env[name] = () => { throw new Error(`a count asked for ${name}`); };
+  if (!declared.has(name)) {
+    console.log(`${name}: asked of the host, and not declared in src/port`);
+    failures += 1;
+  }
+}
+console.log(`${asked.length} functions of src/port are left to the host`);
+
 const wasi = new WASI({ version: 'preview1' });
-const { instance } = await WebAssembly.instantiate(readFileSync(wasm), {
-  wasi_snapshot_preview1: wasi.wasiImport, env: { emscripten_notify_memory_growth() {} },
-});
+const instance = await WebAssembly.instantiate(module, { wasi_snapshot_preview1: wasi.wasiImport, env });
 wasi.initialize(instance);
 const core = instance.exports;
 
@@ -57,7 +73,6 @@ function differ(a, b, path = '') {
     k in a && k in b ? differ(a[k], b[k], `${path}/${k}`) : [`${path}/${k}: only on one side`]));
 }
 
-let failures = 0;
 for (const name of NAMES) {
   const own = spawnSync(program, ['count', '--json', '--channel', '1', join(folder, name)], { encoding: 'utf8' });
   const { answer, took } = call(name, (...a) => core.core_count(...a));

@@ -53,4 +53,4 @@ cmake --build "$build/core" >>"$build/core.log" 2>&1 || {
     exit 1
 }
 node --no-warnings "$source/tests/wasm/core.mjs" "$build/core/core.wasm" "$program" \
-    "$source/recordings" "$build/work"
+    "$source" "$build/work"

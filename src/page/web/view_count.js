@@ -8,7 +8,7 @@ import { S } from './strings.js';
 import { openStrip } from './view_open.js';
 import { reveal } from './view_reveal.js';
 
-const kept = { learner: '', source: '', seconds: 60, breath: true };
+const kept = { learner: '', source: '', seconds: 60, breath: true, number: 0 };
 
 function ageMonths(years, unit) {
   const n = Number.parseFloat(years.value);
@@ -17,7 +17,8 @@ function ageMonths(years, unit) {
 
 // ---- What to listen to ----
 
-async function setup(root, go) {
+// hint: the code of what the last count advised, if it did.
+async function setup(root, go, hint = '') {
   const practice = await get('/api/practice');
   const sources = [['live', S.count.live], ['practice', S.count.practice], ['open', S.count.open]];
   const chosen = kept.source || 'live';
@@ -29,8 +30,9 @@ async function setup(root, go) {
   const input = choice('input', [['', S.count.inputDefault]], '');
   const noInputs = h('p.hint', {});
   const number = choice('number', [['0', S.count.any],
-    ...Array.from({ length: practice.recordings }, (_, i) => [i + 1, S.count.recordingN(i + 1)])], 0);
-  const seconds = choice('seconds', [[60, S.count.full], [30, S.count.short(30)], [15, S.count.short(15)]], kept.seconds);
+    ...Array.from({ length: practice.recordings }, (_, i) => [i + 1, S.count.recordingN(i + 1)])], hint ? kept.number : 0);
+  const seconds = choice('seconds', [[60, S.count.full], [30, S.count.short(30)], [15, S.count.short(15)]],
+    hint.startsWith('seconds_') ? hint.slice(8) : kept.seconds);
   const breath = h('input', { type: 'checkbox' });
   breath.checked = kept.breath;
   const site = choice('site', [['apical', S.count.apical], ['radial', S.count.radial]]);
@@ -77,6 +79,7 @@ async function setup(root, go) {
       if (s === 'practice') {
         audio();
         plan.number = Number(number.value) || 1 + Math.floor(Math.random() * practice.recordings);
+        kept.number = plan.number;
         await go(new PracticeDriver(plan));
       } else {
         if (s === 'open') Object.assign(plan, { open: true, breath: false, seconds: 60 });
@@ -103,6 +106,10 @@ async function setup(root, go) {
   }).catch(() => {});
   get('/api/logbook').then((book) => { if (!learner.value) learner.value = book.usual; }).catch(() => {});
   clear(root, h('h1', { tabindex: -1 }, S.count.title), h('p.lead', {}, S.count.lead), form);
+  if (hint === 'age') {
+    more.open = true;
+    age.focus();
+  }
 }
 
 // ---- The minute ----
@@ -315,7 +322,7 @@ class Run {
     this.act(async () => {
       const answer = await this.driver.reveal();
       this.close();
-      await reveal(this.root, answer, () => countView(this.root));
+      await reveal(this.root, answer, (hint) => countView(this.root, hint));
     });
   }
 
@@ -350,10 +357,10 @@ export function leaveCount() {
   running = undefined;
 }
 
-export async function countView(root) {
+export async function countView(root, hint) {
   leaveCount();
   await setup(root, async (driver) => {
     running = new Run(root, driver);
     await running.open();
-  });
+  }, hint);
 }

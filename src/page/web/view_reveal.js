@@ -58,6 +58,13 @@ function words(text) {
   return h('section', {}, h('h2', {}, S.reveal.words), lines(text));
 }
 
+// What the words advise, where the page can do it.
+function advised(hints, again) {
+  const known = hints.filter((code) => S.reveal.hints[code]);
+  return known.length === 0 ? null : h('p.buttons', {}, known.map((code) => button(S.reveal.hints[code], () => again(code))));
+}
+
+// again(code): takes another count, as the hint of that code says; without one, any.
 export async function reveal(root, answer, again) {
   const c = answer.check;
   const head = h('h1', { tabindex: -1 }, c ? S.reveal.title : S.reveal.openTitle);
@@ -79,11 +86,12 @@ export async function reveal(root, answer, again) {
   }
   if (c) parts.push(shortCounts(c.short_counts, c.minute ? c.minute.per_min : null));
   parts.push(words(answer.text));
+  parts.push(advised(answer.hints || [], again));
   if (answer.strip) parts.push(h('section', {}, h('h2', {}, S.reveal.sound), picture(answer.strip, S.reveal.sound)));
   const row = c ? h('p', {}, answer.row > 0 ? S.reveal.inLogbook(answer.row) : S.reveal.notInLogbook, ' ',
     answer.row > 0 ? h('a', { href: `/report/row/${answer.row}`, target: '_blank' }, S.reveal.report) : null) : null;
   const note = answer.note ? h('p.care', {}, answer.note) : null;
   clear(root, head, h('p.lead', {}, S.reveal.was(answer.name)), parts, row, note,
-    h('p', {}, button(S.reveal.another, again, 'main')));
+    h('p', {}, button(S.reveal.another, () => again(), 'main')));
   head.focus();
 }

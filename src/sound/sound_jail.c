@@ -1,4 +1,4 @@
-#include "src/usecase/sound_jail.h"
+#include "src/sound/sound_jail.h"
 
 #include <errno.h>
 #include <fcntl.h>

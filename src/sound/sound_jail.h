@@ -4,8 +4,8 @@
  * and write what is already open, and take a limited amount of memory and time. Every
  * other call to the system is refused.
  */
-#ifndef USECASE_SOUND_JAIL_H
-#define USECASE_SOUND_JAIL_H
+#ifndef SOUND_SOUND_JAIL_H
+#define SOUND_SOUND_JAIL_H
 
 #include <stdbool.h>
 

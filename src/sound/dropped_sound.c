@@ -1,10 +1,10 @@
-#include "src/usecase/dropped_sound.h"
+#include "src/port/dropped_sound.h"
 
 #include "src/base/bytes.h"
 #include "src/port/interrupt.h"
 #include "src/port/sound_file.h"
 #include "src/port/sound_writer.h"
-#include "src/usecase/sound_jail.h"
+#include "src/sound/sound_jail.h"
 
 #include <errno.h>
 #include <math.h>

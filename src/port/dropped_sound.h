@@ -4,8 +4,8 @@
  * that may do nothing but compute: no file, no network, no other program, little memory
  * and time. What comes back is samples, and a file of our own is written from them.
  */
-#ifndef USECASE_DROPPED_SOUND_H
-#define USECASE_DROPPED_SOUND_H
+#ifndef PORT_DROPPED_SOUND_H
+#define PORT_DROPPED_SOUND_H
 
 #include "src/base/error.h"
 
