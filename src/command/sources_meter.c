@@ -97,17 +97,28 @@ input_meter *sources_open(const sources_run *r, const char **key, app_err *err)
                : NULL;
 }
 
+void sources_hang(const sources_run *r)
+{
+    live_keys_close(r->keys);
+    (void)fflush(stdout);
+    (void)fputs("fullminute sources: the sound system hangs and could not be closed; "
+                "start it again\n",
+                stderr);
+    _exit(APP_FAILED);
+}
+
 void sources_close(const sources_run *r, input_meter *m)
 {
     if (!input_meter_close(m)) {
-        live_keys_close(r->keys);
-        (void)fflush(stdout);
-        (void)fputs(
-            "fullminute sources: the sound system hangs and could not be closed; "
-            "start it again\n",
-            stderr);
-        _exit(APP_FAILED);
+        sources_hang(r);
     }
+}
+
+bool sources_remember(const sources_run *r, bool set, const char *key, app_err *err)
+{
+    return (set || app_err_set(err, APP_FAILED,
+                               "cannot remember %s: its name is no UTF-8", key)) &&
+           settings_save(r->s, err);
 }
 
 bool sources_check(const input_meter *m, app_err *err)
