@@ -201,9 +201,6 @@ static void press(struct loop *l, const live_key *key, const live_view *view)
         l->again = again && l->plan->recording == NULL;
         l->stop = l->again || enter;
         break;
-    case TAKING_LEAD_IN:
-    case TAKING_TAIL:
-    case TAKING_COUNTING:
     default:
         break;
     }

@@ -108,13 +108,10 @@ static void read_plan(struct practice *c, const page_request *r)
     c->request = reveal_request_none(c->item.path);
     c->request.logbook = r->page->options->logbook;
     field_take_json(PLAN, r->json, &c->request);
-    c->taking = (taking){.n_steps = 0};
-    taking_add(&c->taking, (taking_step){.entry = TAKING_PULSE,
-                                         .seconds = c->request.seconds,
-                                         .with_next = true});
-    if (page_is(r, "breath")) {
-        taking_add(&c->taking, (taking_step){.entry = TAKING_BREATH, .seconds = 60});
-    }
+    c->taking =
+        (taking){.steps = {{TAKING_PULSE, c->request.seconds, .with_next = true},
+                           {.entry = TAKING_BREATH, .seconds = 60}},
+                 .n_steps = page_is(r, "breath") ? 2 : 1};
     taking_begin(&c->taking);
 }
 
@@ -261,7 +258,7 @@ void page_practice_enter(page_request *r)
         return;
     }
     const taking_entry entry = taking_at(&c->taking)->entry;
-    const char *const wanted = taking_entry_word(entry);
+    const char *const wanted = taking_entry_words[entry];
     if (strcmp(page_text(r, "kind", wanted), wanted) != 0) {
         page_reply_error(r, MHD_HTTP_CONFLICT,
                          entry == TAKING_PULSE ? "Not stored: enter the pulse first"
