@@ -73,7 +73,7 @@ run(async () => {
   for (const input of ['file:', 'file:nowhere.wav', 'no such input']) {
     const status = await page.evaluate((i) => fetch('/api/live/open', {
       method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify({ input: i }),
-    }).then((r) => r.status), input);
+    }).then(async (r) => (await r.text(), r.status)), input);
     check(status >= 400, `an input '${input}' is refused`);
   }
 
