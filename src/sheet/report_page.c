@@ -1,7 +1,6 @@
 #include "src/sheet/report_page.h"
 
-#include "src/picture/chart_differences.h"
-#include "src/picture/chart_progress.h"
+#include "src/picture/chart_plots.h"
 #include "src/picture/svg.h"
 #include "src/words/progress_text.h"
 

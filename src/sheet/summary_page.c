@@ -1,6 +1,5 @@
 /* The summary as one page of HTML: tables and plots, no script, nothing loaded. */
-#include "src/picture/chart_differences.h"
-#include "src/picture/chart_histogram.h"
+#include "src/picture/chart_plots.h"
 #include "src/picture/svg.h"
 #include "src/words/summary_text.h"
 #include "src/words/summary_words.h"

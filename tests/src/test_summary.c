@@ -1,6 +1,5 @@
 /* A summary of rows: gathered from files, compared with a truth, laid out. */
-#include "src/picture/chart_differences.h"
-#include "src/picture/chart_histogram.h"
+#include "src/picture/chart_plots.h"
 #include "src/usecase/summarise.h"
 #include "src/usecase/summary_truth.h"
 #include "src/words/summary_text.h"
