@@ -98,8 +98,7 @@ static void add_figure(svg *to, const char *heading, const char *picture)
 
 char *report_page_sitting(const report_sitting *s, size_t *n)
 {
-    svg page;
-    svg_init(&page);
+    svg page = {0};
     svg_page(&page, s->heading, STYLE);
     svg_raw(&page, "<section>\n<h2>As it is charted</h2>\n<p class=\"charted\">");
     svg_escaped(&page, s->charted);
@@ -137,8 +136,7 @@ char *report_page_learner(const progress *p,
 {
     char heading[PROGRESS_LEARNER_BYTES + 32];
     char *const words = progress_text(p);
-    svg page;
-    svg_init(&page);
+    svg page = {0};
     if (words == NULL) {
         return NULL;
     }

@@ -100,8 +100,7 @@ static const char STYLE[] =
 char *summary_page_format(const summary *s, const char *title, size_t *n)
 {
     char name[HEADING_BYTES];
-    svg page;
-    svg_init(&page);
+    svg page = {0};
     (void)snprintf(name, sizeof name, "Summary of %s", title);
     svg_page(&page, name, STYLE);
     const summary_listener l = {&page, heading, pair};

@@ -348,8 +348,7 @@ static void any_name_makes_a_document(void **state)
 static void charts_of_nothing_say_so(void **state)
 {
     (void)state;
-    svg out;
-    svg_init(&out);
+    svg out = {0};
     chart_histogram_draw(&out,
                          &(chart_histogram){.title = "Pulse", .unit = "per minute"});
     const summary_pairs none = {.agreement = fm_agreement_of(NULL, NULL, 0)};
