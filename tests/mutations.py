@@ -1,12 +1,13 @@
 #!/usr/bin/env python3
 """Changes one place of the source at a time and looks whether a test notices.
 
-usage: mutations.py SOURCE WORK [--each N] [--seed S] [--first K] [--last K]
+usage: mutations.py SOURCE WORK [--each N] [--seed S] [--first K] [--last K] [--order]
 
 SOURCE is this project; WORK gets a copy of it, its build and mutations.tsv: file, line, before,
 after, the test that failed ('does not build' where the compiler refuses, 'NOT CAUGHT' where all
 pass). One place is drawn from every Nth C file of dsp/ and src/ (default: every 5th), by a fixed
-seed; what is in the table already is not run again. A mutation nobody catches is a gap in the
+seed; what is in the table already is not run again. With --order, in their place, those that break
+the sealed order (ORDER); exit status 1 where one is not caught. A mutation nobody catches is a gap in the
 tests, or a change that changes nothing: read each. Run by hand; a minute or two each.
 """
 import argparse
@@ -52,6 +53,28 @@ def places(text):
                 yield number, line, line.replace(constant[0], constant[1] + value + constant[3])
         if "*/" in line:
             comment = False
+
+
+# What must never come: shown, or counted, before what was entered is stored.
+TAKING, CHECKED = "src/usecase/taking.c", "src/usecase/checked_count.c"
+ORDER = [("shows before stored", TAKING, "IN(TAKING_ENTRY), TAKING_STORING", "IN(TAKING_ENTRY), TAKING_SHOWN"),
+         ("counts before stored", TAKING, "IN(TAKING_ENTRY), TAKING_STORING", "IN(TAKING_ENTRY), TAKING_COUNTING"),
+         ("counts though not stored", TAKING, "IN(TAKING_STORING), TAKING_ENTRY", "IN(TAKING_STORING), TAKING_COUNTING"),
+         ("counts before the next entry", TAKING, "more = taking_has_more(t)", "more = t->step < 0"),
+         ("shows before counted", TAKING, "IN(TAKING_STORING), TAKING_COUNTING", "IN(TAKING_STORING), TAKING_SHOWN"),
+         ("shows before counted", TAKING, "t->phase = TAKING_COUNTING;", "t->phase = TAKING_SHOWN;"),
+         ("shows what could not be counted", TAKING, "TAKING_COUNTING), TAKING_FAILED", "TAKING_COUNTING), TAKING_SHOWN"),
+         ("analyses before stored", CHECKED, "phase != TAKING_COUNTING", "phase == TAKING_SHOWN"),
+         ("takes an entry for stored", CHECKED, "taking_tell(&c->taking, TAKING_ENTERED, 0);",
+          "(taking_tell(&c->taking, TAKING_ENTERED, 0), taking_tell(&c->taking, TAKING_STORED, 0));")]
+
+
+def ordered(source):
+    for name, file, before, after in ORDER:
+        with open(os.path.join(source, file), encoding="utf-8") as f:
+            lines = f.read().split("\n")
+        number, = (i for i, line in enumerate(lines) if before in line)
+        yield file, number, name + ": " + lines[number].strip(), lines[number].replace(before, after)
 
 
 def files_of(source, each):
@@ -175,6 +198,7 @@ def main():
     parser.add_argument("--first", type=int, default=0)
     parser.add_argument("--last", type=int, default=10**6)
     parser.add_argument("--all", action="store_true", help="ask those with a browser or sound server, too")
+    parser.add_argument("--order", action="store_true", help="those that break the sealed order")
     a = parser.parse_args()
     os.makedirs(a.work, exist_ok=True)
     table = os.path.join(a.work, "mutations.tsv")
@@ -184,15 +208,18 @@ def main():
             known = {tuple(line.split("\t")[:2]) for line in f}
     tree, build = prepare(os.path.abspath(a.source), os.path.abspath(a.work))
     tests = Tests(build)
-    for k, (file, number, before, after) in enumerate(drawn(tree, a.each, a.seed)):
-        if not a.first <= k <= a.last or (file, str(number + 1)) in known:
+    missed = False
+    places_of = ordered(tree) if a.order else drawn(tree, a.each, a.seed)
+    for k, (file, number, before, after) in enumerate(places_of):
+        if not a.first <= k <= a.last or ((file, str(number + 1)) in known and not a.order):
             continue
         caught = try_one(tree, tests, a.all, file, number, after)
+        missed = missed or (a.order and caught.startswith("NOT"))
         with open(table, "a", encoding="utf-8") as f:
             f.write("\t".join((file, str(number + 1), before.strip(), after.strip(), caught))
                     + "\n")
         print(f"{file}:{number + 1}: {after.strip()}: {caught}", flush=True)
-    return 0
+    return 1 if missed else 0
 
 
 if __name__ == "__main__":

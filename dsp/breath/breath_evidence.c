@@ -88,15 +88,6 @@ static void remove_trend(float *x, size_t n, float *before)
     }
 }
 
-static double mean_square(const float *x, size_t n)
-{
-    double sum = 0.0;
-    for (size_t i = 0; i < n; i++) {
-        sum += (double)x[i] * (double)x[i];
-    }
-    return n > 0 ? sum / (double)n : 0.0;
-}
-
 /* Deviation about the mean. */
 static float deviation(const float *x, size_t n)
 {
@@ -105,7 +96,7 @@ static float deviation(const float *x, size_t n)
         sum += (double)x[i];
     }
     const double mean = sum / (double)n;
-    return (float)sqrt(fmax(0.0, mean_square(x, n) - mean * mean));
+    return (float)sqrt(fmax(0.0, fm_mean_square(x, n) - mean * mean));
 }
 
 static void limit(float *x, size_t n, float most)
@@ -146,7 +137,7 @@ static void add_products(const fm_breath_likeness *l,
     if (fm_autocorrelation(x, l->n, r, l->n_lags) != FM_OK) {
         return;
     }
-    const float scale = (float)(weight * mean_square(x, l->n));
+    const float scale = (float)(weight * fm_mean_square(x, l->n));
     for (size_t k = 0; k < l->n_lags; k++) {
         sum[k] += scale * r[k];
     }
@@ -326,7 +317,7 @@ void fm_breath_evidence_gather(fm_breath_likeness *l,
     make_heart(l, series);
     double depth = 0.0;
     for (size_t b = 0; b < FM_BREATH_BANDS; b++) {
-        depth += mean_square(l->x[b], l->n) / FM_BREATH_BANDS;
+        depth += fm_mean_square(l->x[b], l->n) / FM_BREATH_BANDS;
     }
     for (size_t j = 0; j < FM_BREATH_HYPOTHESES; j++) {
         const double t_s = fm_breath_hypothesis_s(j);

@@ -2,26 +2,25 @@
 
 #include "dsp/compare/short_count.h"
 #include "dsp/compare/slip.h"
+#include "dsp/words.h"
 
 #include <math.h>
 
-#define WORD_FUNCTION(name, type, count, map)                                          \
-    const char *name(type value)                                                       \
-    {                                                                                  \
-        static const char *const words[count] = {map(WORD_ENTRY)};                     \
-        return (unsigned)value < (unsigned)(count) ? words[value] : "unknown";         \
-    }
-#define WORD_ENTRY(name, word) [name] = (word),
-
-WORD_FUNCTION(fm_verdict_word, fm_verdict, FM_VERDICT_COUNT, FM_VERDICT_MAP)
-WORD_FUNCTION(fm_convention_word, fm_convention, FM_CONVENTION_COUNT, FM_CONVENTION_MAP)
-WORD_FUNCTION(fm_site_word, fm_site, FM_SITE_COUNT, FM_SITE_MAP)
-WORD_FUNCTION(fm_breath_method_word,
-              fm_breath_method,
-              FM_BREATH_METHOD_COUNT,
-              FM_BREATH_METHOD_MAP)
-WORD_FUNCTION(fm_slip_word, fm_slip, FM_SLIP_COUNT, FM_SLIP_MAP)
-WORD_FUNCTION(fm_no_verdict_word, fm_no_verdict, FM_NO_VERDICT_COUNT, FM_NO_VERDICT_MAP)
+FM_WORD_FUNCTION(fm_verdict_word, fm_verdict, FM_VERDICT_COUNT, FM_VERDICT_MAP)
+FM_WORD_FUNCTION(fm_convention_word,
+                 fm_convention,
+                 FM_CONVENTION_COUNT,
+                 FM_CONVENTION_MAP)
+FM_WORD_FUNCTION(fm_site_word, fm_site, FM_SITE_COUNT, FM_SITE_MAP)
+FM_WORD_FUNCTION(fm_breath_method_word,
+                 fm_breath_method,
+                 FM_BREATH_METHOD_COUNT,
+                 FM_BREATH_METHOD_MAP)
+FM_WORD_FUNCTION(fm_slip_word, fm_slip, FM_SLIP_COUNT, FM_SLIP_MAP)
+FM_WORD_FUNCTION(fm_no_verdict_word,
+                 fm_no_verdict,
+                 FM_NO_VERDICT_COUNT,
+                 FM_NO_VERDICT_MAP)
 
 /** What differs between a pulse and respirations. */
 typedef struct rules {

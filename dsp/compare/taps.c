@@ -3,6 +3,7 @@
 #include "dsp/constants.h"
 
 #include <math.h>
+#include <string.h>
 
 /* Lags a person can have: anticipation to slow reaction (sources in taps.h), with room. */
 static const double LAG_LOW_S = -0.15;
@@ -295,14 +296,9 @@ static void collect(const scene *s,
 
 static void start_empty(fm_taps *out)
 {
-    out->n_taps = 0;
-    out->n_matched = 0;
-    out->n_not_tapped = 0;
-    out->n_extra = 0;
-    out->lag_known = false;
+    memset(out, 0, sizeof *out);
     out->lag_s = (double)NAN;
     out->lag_sd_s = (double)NAN;
-    out->lost = false;
     out->lost_from_s = (double)NAN;
     out->lost_until_s = (double)NAN;
 }

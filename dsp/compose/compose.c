@@ -70,16 +70,6 @@ static void scale(float *x, size_t n, double gain)
     }
 }
 
-static bool any_noise(const fm_recipe *recipe)
-{
-    for (int k = 0; k < FM_COMPOSE_NOISE_COUNT; k++) {
-        if (recipe->noise[k]) {
-            return true;
-        }
-    }
-    return false;
-}
-
 /* Power that all additions together may have. */
 static double added_power(const desk *d)
 {
@@ -102,7 +92,7 @@ static void make_breath(desk *d, const fm_breathing *breathing)
     fm_breath_render(r, breathing, d->breath, d->n);
     const double power = snr_band_power(d, d->breath);
     double wanted = d->heart_power * pow(10.0, r->breath_db / 10.0);
-    if (any_noise(r)) {
+    if (fm_recipe_has_noise(r)) {
         wanted = fmin(wanted, 0.5 * added_power(d));
     }
     scale(d->breath, d->n, power > 0.0 ? sqrt(wanted / power) : 0.0);
@@ -249,14 +239,6 @@ static fm_status make_heart(desk *d, const fm_breathing *breathing, fm_truth *tr
     return status;
 }
 
-/* Heart sounds set to silence leave nothing to measure against: take the scale 1. */
-static void keep_scale(desk *d)
-{
-    if (!(d->heart_power > 0.0)) {
-        d->heart_power = 1.0;
-    }
-}
-
 static fm_status note_breaths(const desk *d,
                               const fm_breathing *breathing,
                               fm_truth *truth)
@@ -286,9 +268,11 @@ static fm_status make_all(desk *d,
     if (status != FM_OK) {
         return status;
     }
-    keep_scale(d);
+    if (!(d->heart_power > 0.0)) { /* heart sounds set to silence: nothing to measure */
+        d->heart_power = 1.0;
+    }
     make_breath(d, breathing);
-    if (any_noise(d->recipe)) {
+    if (fm_recipe_has_noise(d->recipe)) {
         mix_noise(d);
         set_noise_level(d);
     }

@@ -15,6 +15,7 @@
 #include "dsp/constants.h"
 
 #include <math.h>
+#include <string.h>
 
 /* One phase of one breath. */
 typedef struct phase {
@@ -66,9 +67,7 @@ void fm_breath_render(const fm_recipe *recipe,
     fm_cascade ex = {0};
     const double fall_hz = fm_random_between(&random, 180.0, 300.0);
     make_filters(recipe, fall_hz, &in, &ex);
-    for (size_t i = 0; i < n; i++) {
-        out[i] = 0.0F;
-    }
+    memset(out, 0, n * sizeof *out);
     for (size_t k = 0; k + 1 < breathing->n; k++) {
         const double start_s = breathing->starts_s[k];
         const double length_s = fm_breathing_length_s(breathing, k);

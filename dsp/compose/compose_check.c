@@ -3,28 +3,25 @@
  */
 #include "dsp/fullminute_compose.h"
 
+#include "dsp/compose/compose_private.h"
 #include "dsp/words.h"
 
 #include <math.h>
 
 FM_WORD_FUNCTION(fm_compose_rhythm_word,
                  fm_compose_rhythm,
-                 rhythm,
                  FM_COMPOSE_RHYTHM_COUNT,
                  FM_COMPOSE_RHYTHM_MAP)
 FM_WORD_FUNCTION(fm_compose_noise_word,
                  fm_compose_noise,
-                 noise,
                  FM_COMPOSE_NOISE_COUNT,
                  FM_COMPOSE_NOISE_MAP)
 FM_WORD_FUNCTION(fm_compose_murmur_word,
                  fm_compose_murmur,
-                 murmur,
                  FM_COMPOSE_MURMUR_COUNT,
                  FM_COMPOSE_MURMUR_MAP)
 FM_WORD_FUNCTION(fm_compose_breathing_word,
                  fm_compose_breathing,
-                 breathing,
                  FM_COMPOSE_BREATHING_COUNT,
                  FM_COMPOSE_BREATHING_MAP)
 
@@ -188,7 +185,7 @@ static const char *rhythm_fault(const fm_recipe *r)
     return r->rhythm == FM_COMPOSE_GIVEN ? given_fault(r) : NULL;
 }
 
-static bool any_noise(const fm_recipe *r)
+bool fm_recipe_has_noise(const fm_recipe *r)
 {
     for (int k = 0; k < FM_COMPOSE_NOISE_COUNT; k++) {
         if (r->noise[k]) {
@@ -220,7 +217,7 @@ static const char *breathing_fault(const fm_recipe *r)
             r->swell_s) {
         return "swell_s must leave room for three breaths beside its pause";
     }
-    if (!isnan(r->breath_snr_db) && !r->heart && !any_noise(r)) {
+    if (!isnan(r->breath_snr_db) && !r->heart && !fm_recipe_has_noise(r)) {
         return "breath_snr_db needs a heart or noise to be measured against";
     }
     return NULL;

@@ -15,6 +15,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 enum {
     COMPONENTS_MAX = 7
@@ -160,9 +161,7 @@ static void strike(heart *h, const shape *s, int which, double gain, double star
 
 static void scratch_clear(heart *h)
 {
-    for (size_t i = 0; i < h->n_scratch; i++) {
-        h->scratch[i] = 0.0F;
-    }
+    memset(h->scratch, 0, h->n_scratch * sizeof *h->scratch);
 }
 
 /* Onset by its definition: index of the middle of the first 10 ms whose RMS reaches 10 %

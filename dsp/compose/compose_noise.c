@@ -7,6 +7,7 @@
 #include "dsp/constants.h"
 
 #include <math.h>
+#include <string.h>
 
 /* 1/f from white: a ladder of poles and zeros an octave apart, poles two octaves apart,
  * falls 3 dB an octave with under 1 dB of ripple between 5 Hz and a fifth of the rate, and
@@ -111,9 +112,7 @@ static void rub_add(double rate_hz, fm_random *random, size_t at, float *out, si
 /* About fourteen rubs a minute, unevenly. */
 static void friction_render(double rate_hz, fm_random *random, float *out, size_t n)
 {
-    for (size_t i = 0; i < n; i++) {
-        out[i] = 0.0F;
-    }
+    memset(out, 0, n * sizeof *out);
     double t = fm_random_between(random, 0.0, 3.0);
     while (t * rate_hz < (double)n) {
         rub_add(rate_hz, random, (size_t)(t * rate_hz), out, n);

@@ -66,6 +66,8 @@ typedef struct fm_beats {
 /** Memory for n items of size bytes each, zeroed; NULL when none or too much. */
 void *fm_compose_memory(size_t n, size_t size);
 
+bool fm_recipe_has_noise(const fm_recipe *r);
+
 /** Cycles for a recipe. FM_OK or FM_ERR_NOMEM. Free with fm_breathing_free. */
 fm_status fm_breathing_make(const fm_recipe *recipe, fm_breathing *b);
 

@@ -10,6 +10,7 @@
 #include "dsp/constants.h"
 
 #include <math.h>
+#include <string.h>
 
 typedef struct speech {
     double rate_hz;
@@ -83,9 +84,7 @@ void fm_speech_render(double rate_hz, fm_random *random, float *out, size_t n)
 {
     speech v = {.rate_hz = rate_hz, .pitch_hz = fm_random_between(random, 95.0, 220.0)};
     fm_cascade_highpass(&v.mouth, rate_hz, 80.0, 0.7);
-    for (size_t i = 0; i < n; i++) {
-        out[i] = 0.0F;
-    }
+    memset(out, 0, n * sizeof *out);
     double t = fm_random_between(random, 0.0, 0.5);
     double phrase_left_s = fm_random_between(random, 1.5, 4.0);
     while (t * rate_hz < (double)n) {
@@ -145,9 +144,7 @@ void fm_music_render(double rate_hz, fm_random *random, float *out, size_t n)
     static const double SCALE[5] = {0.0, 2.0, 4.0, 7.0, 9.0};
     const double beat_s = 60.0 / fm_random_between(random, 84.0, 132.0);
     const double root_hz = fm_random_between(random, 110.0, 165.0);
-    for (size_t i = 0; i < n; i++) {
-        out[i] = 0.0F;
-    }
+    memset(out, 0, n * sizeof *out);
     const double total_s = (double)n / rate_hz;
     size_t count = 0;
     for (double t = 0.1; t < total_s; t += 0.5 * beat_s) {

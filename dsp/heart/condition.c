@@ -25,15 +25,6 @@ static const double MULTIPLE_NEAR_HZ = 1.5;
 static const float WEAK_LINE = 0.003f;
 static const double NOTCH_WIDTH_HZ = 2.0;
 
-static double mean_square(const float *x, size_t n)
-{
-    double sum = 0.0;
-    for (size_t i = 0; i < n; i++) {
-        sum += (double)x[i] * (double)x[i];
-    }
-    return n > 0 ? sum / (double)n : 0.0;
-}
-
 /* Median of the density around bin k, without its own three bins. */
 static float neighbourhood(const float *density, size_t k)
 {
@@ -116,7 +107,7 @@ static double restlessness(const float *x, size_t n)
         return 0.0;
     }
     for (size_t i = 0; i < n_blocks; i++) {
-        power[i] = logf((float)mean_square(x + i * BLOCK, BLOCK) + 1e-12f);
+        power[i] = logf((float)fm_mean_square(x + i * BLOCK, BLOCK) + 1e-12f);
     }
     const float low = fm_quantile(power, n_blocks, 0.1);
     return (double)(fm_quantile(power, n_blocks, 0.9) - low);
@@ -130,7 +121,7 @@ void fm_condition(fm_spectrum *spectrum, float *x, size_t n, fm_conditioned *fou
     if (fm_filter_init_highpass(&filter, 2, FM_WORK_RATE_HZ, RUMBLE_HZ) == FM_OK) {
         fm_filter_zero_phase(&filter, x, n);
     }
-    found->power = mean_square(x, n);
+    found->power = fm_mean_square(x, n);
     found->restlessness = restlessness(x, n);
     if (!(found->power > 0.0) ||
         fm_spectrum_welch(spectrum, x, n, FM_WORK_RATE_HZ, density) != FM_OK) {
@@ -145,6 +136,6 @@ void fm_condition(fm_spectrum *spectrum, float *x, size_t n, fm_conditioned *fou
         }
     }
     if (found->n_lines > 0) {
-        found->line_share = 1.0 - mean_square(x, n) / found->power;
+        found->line_share = 1.0 - fm_mean_square(x, n) / found->power;
     }
 }

@@ -2,6 +2,7 @@
 
 #include "dsp/constants.h"
 #include "dsp/signal/filter.h"
+#include "dsp/signal/peaks.h"
 
 #include <math.h>
 #include <string.h>
@@ -23,15 +24,6 @@ fm_loudspeaker_config fm_loudspeaker_config_default(double rate_hz)
                                    .to_hz = 800.0,
                                    .added_db = 0.0,
                                    .peak = 0.98};
-}
-
-static double rms(const float *x, size_t n)
-{
-    double sum = 0.0;
-    for (size_t i = 0; i < n; i++) {
-        sum += (double)x[i] * (double)x[i];
-    }
-    return n > 0 ? sqrt(sum / (double)n) : 0.0;
 }
 
 static void add(const float *work, double most, float *x, size_t n)
@@ -96,10 +88,10 @@ fm_status fm_loudspeaker_add(const fm_loudspeaker_config *config,
         band[i] = x[i];
     }
     fm_filter_zero_phase(&low, band, n);
-    const double low_rms = rms(band, n);
+    const double low_rms = sqrt(fm_mean_square(band, n));
     quicken(band, work, n, config->rate_hz);
     fm_filter_zero_phase(&harmonics, work, n);
-    const double added_rms = rms(work, n);
+    const double added_rms = sqrt(fm_mean_square(work, n));
     if (!(low_rms > 0.0) || !(added_rms > 0.0)) {
         memset(work, 0, n * sizeof *work);
         return FM_OK;

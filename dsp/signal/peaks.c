@@ -181,3 +181,12 @@ double fm_spread_about(float *x, size_t n, float middle)
     }
     return FM_MAD_TO_SD * (double)fm_quantile(x, n, 0.5);
 }
+
+double fm_mean_square(const float *x, size_t n)
+{
+    double sum = 0.0;
+    for (size_t i = 0; i < n; i++) {
+        sum += (double)x[i] * (double)x[i];
+    }
+    return n > 0 ? sum / (double)n : 0.0;
+}

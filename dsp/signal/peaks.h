@@ -47,4 +47,7 @@ float fm_quantile(float *x, size_t n, double q);
  */
 double fm_spread_about(float *x, size_t n, float middle);
 
+/** Mean of the squares of x[0..n-1]; 0 for none. */
+double fm_mean_square(const float *x, size_t n);
+
 #endif

@@ -44,7 +44,6 @@ static bool add_to_list(void *context, const char *path, int64_t size, app_err *
 
 static bool read_list(const struct run *run,
                       const file_list_config *config,
-                      file_list_left *left,
                       app_err *err)
 {
     const char *const name = run->request->list;
@@ -56,7 +55,7 @@ static bool read_list(const struct run *run,
     }
     const bool ok =
         file_list_text(config, file, standard ? "from standard input" : name,
-                       run->request->list_zero, left, err);
+                       run->request->list_zero, err);
     if (!standard) {
         (void)fclose(file);
     }
@@ -80,7 +79,8 @@ static bool check_paths(const batch_request *r, app_err *err)
 static bool make_list(struct run *run, file_list_left *left, app_err *err)
 {
     const batch_request *const r = run->request;
-    file_list_config config = {.match = r->match, .found = add_to_list, .context = run};
+    file_list_config config = {
+        .match = r->match, .found = add_to_list, .context = run, .left = left};
     int n = 0;
     config.kept_out[n++] = r->out;
     if (run->ledger_path[0] != '\0') {
@@ -90,11 +90,11 @@ static bool make_list(struct run *run, file_list_left *left, app_err *err)
         config.kept_out[n++] = r->kept_out[i];
     }
     for (int i = 0; i < r->n_paths; i++) {
-        if (!file_list_path(&config, r->paths[i], left, err)) {
+        if (!file_list_path(&config, r->paths[i], err)) {
             return false;
         }
     }
-    if (r->list != NULL && !read_list(run, &config, left, err)) {
+    if (r->list != NULL && !read_list(run, &config, err)) {
         return false;
     }
     return ledger_list_seal(run->ledger, r->shard, r->shards, &run->list, err) &&

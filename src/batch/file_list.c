@@ -101,7 +101,6 @@ static bool is_kept_out(const file_list_config *config, const char *path)
 static bool take_entry(const file_list_config *config,
                        char *path,
                        struct folders *folders,
-                       file_list_left *left,
                        app_err *err)
 {
     const char *const name = file_base_name(path);
@@ -109,13 +108,13 @@ static bool take_entry(const file_list_config *config,
     bool ok = true;
     const bool there = lstat(path, &info) == 0;
     if (name[0] == '.') {
-        left->hidden++;
+        config->left->hidden++;
     } else if (there && S_ISDIR(info.st_mode) && !is_kept_out(config, path)) {
         return push_folder(folders, path, err);
     } else if (is_kept_out(config, path) || is_companion(name) || has_rows(path)) {
-        left->companions++;
+        config->left->companions++;
     } else if (config->match != NULL && fnmatch(config->match, name, 0) != 0) {
-        left->not_matching++;
+        config->left->not_matching++;
     } else {
         if (there && S_ISLNK(info.st_mode) && stat(path, &info) != 0) {
             info.st_size = 0;
@@ -129,7 +128,6 @@ static bool take_entry(const file_list_config *config,
 static bool walk_one(const file_list_config *config,
                      const char *folder,
                      struct folders *folders,
-                     file_list_left *left,
                      app_err *err)
 {
     DIR *const dir = opendir(folder);
@@ -145,25 +143,22 @@ static bool walk_one(const file_list_config *config,
             continue;
         }
         char *const path = join(folder, entry->d_name);
-        ok = path != NULL ? take_entry(config, path, folders, left, err)
-                          : app_err_memory(err);
+        ok =
+            path != NULL ? take_entry(config, path, folders, err) : app_err_memory(err);
         ok = ok && interrupt_check(err);
     }
     (void)closedir(dir);
     return ok;
 }
 
-static bool walk(const file_list_config *config,
-                 const char *path,
-                 file_list_left *left,
-                 app_err *err)
+static bool walk(const file_list_config *config, const char *path, app_err *err)
 {
     struct folders folders = {NULL, 0, 0};
     char *const first = strdup(path);
     bool ok = first != NULL ? push_folder(&folders, first, err) : app_err_memory(err);
     while (ok && folders.n > 0) {
         char *const folder = folders.path[--folders.n];
-        ok = walk_one(config, folder, &folders, left, err);
+        ok = walk_one(config, folder, &folders, err);
         free(folder);
     }
     while (folders.n > 0) {
@@ -173,10 +168,7 @@ static bool walk(const file_list_config *config,
     return ok;
 }
 
-bool file_list_path(const file_list_config *config,
-                    const char *path,
-                    file_list_left *left,
-                    app_err *err)
+bool file_list_path(const file_list_config *config, const char *path, app_err *err)
 {
     char *const bare = strdup(path);
     if (bare == NULL) {
@@ -188,7 +180,7 @@ bool file_list_path(const file_list_config *config,
     struct stat info = {0};
     const bool there = stat(bare, &info) == 0;
     const bool ok = there && S_ISDIR(info.st_mode)
-                        ? walk(config, bare, left, err)
+                        ? walk(config, bare, err)
                         : config->found(config->context, bare, info.st_size, err);
     free(bare);
     return ok;
@@ -222,7 +214,6 @@ static bool read_paths(const file_list_config *config,
                        const char *name,
                        int end,
                        char *path,
-                       file_list_left *left,
                        app_err *err)
 {
     int n = 0;
@@ -243,7 +234,7 @@ static bool read_paths(const file_list_config *config,
         if (memchr(path, '\0', (size_t)n) != NULL) {
             return bad_list(name, "it holds zero bytes; add --null", err);
         }
-        if (n > 0 && !file_list_path(config, path, left, err)) {
+        if (n > 0 && !file_list_path(config, path, err)) {
             return false;
         }
     }
@@ -257,7 +248,6 @@ bool file_list_text(const file_list_config *config,
                     FILE *file,
                     const char *name,
                     bool ends_with_zero,
-                    file_list_left *left,
                     app_err *err)
 {
     char *const path = malloc(PATH_MAX_BYTES + 1);
@@ -265,7 +255,7 @@ bool file_list_text(const file_list_config *config,
         return app_err_memory(err);
     }
     const bool ok =
-        read_paths(config, file, name, ends_with_zero ? '\0' : '\n', path, left, err);
+        read_paths(config, file, name, ends_with_zero ? '\0' : '\n', path, err);
     free(path);
     return ok;
 }

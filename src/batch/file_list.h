@@ -19,6 +19,13 @@ enum {
     LIST_KEPT_OUT_MAX = 8
 };
 
+/** What walking left out. */
+typedef struct file_list_left {
+    int64_t hidden;
+    int64_t companions;
+    int64_t not_matching;
+} file_list_left;
+
 /** How to list, and who takes what is found. */
 typedef struct file_list_config {
     const char
@@ -34,26 +41,16 @@ typedef struct file_list_config {
      */
     bool (*found)(void *context, const char *path, int64_t size_bytes, app_err *err);
     void *context;
+    file_list_left *left; /**< added to */
 } file_list_config;
-
-/** What walking left out. */
-typedef struct file_list_left {
-    int64_t hidden;
-    int64_t companions;
-    int64_t not_matching;
-} file_list_left;
 
 /**
  * List one path: a folder is walked, anything else is found as it is, there or not.
  * Slashes at its end are taken off. In no order.
  *
- * @param[in,out] left  added to
  * @return false with err: what found said, APP_FAILED (memory), APP_INTERRUPTED
  */
-bool file_list_path(const file_list_config *config,
-                    const char *path,
-                    file_list_left *left,
-                    app_err *err);
+bool file_list_path(const file_list_config *config, const char *path, app_err *err);
 
 /**
  * List what a text names, one path a line, or with '\0' behind each path.
@@ -66,7 +63,6 @@ bool file_list_text(const file_list_config *config,
                     FILE *file,
                     const char *name,
                     bool ends_with_zero,
-                    file_list_left *left,
                     app_err *err);
 
 #endif

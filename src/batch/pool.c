@@ -8,7 +8,6 @@
 
 #include "src/base/bytes.h"
 #include "src/base/csv.h"
-#include "src/batch/worker.h"
 #include "src/port/interrupt.h"
 #include "src/port/steady.h"
 

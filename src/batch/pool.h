@@ -57,4 +57,8 @@ int pool_processors(void);
  */
 void pool_error_row(const char *path, const char *code, const char *reason, bytes *to);
 
+/** The worker's side: takes jobs from a socket, one after the other, and answers with rows.
+ *  Serve until the other end is gone, then end the process. */
+_Noreturn void worker_serve(int fd, const pool_config *config);
+
 #endif

@@ -1,4 +1,4 @@
-#include "src/batch/worker.h"
+#include "src/batch/pool.h"
 
 #include "src/base/bytes.h"
 #include "src/base/text.h"

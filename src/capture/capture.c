@@ -1,8 +1,7 @@
 #include "src/port/capture.h"
 
-#include "src/capture/device_source.h"
 #include "src/capture/drain.h"
-#include "src/capture/paced_source.h"
+#include "src/capture/source.h"
 #include "src/host/in_time.h"
 
 #include <stdlib.h>

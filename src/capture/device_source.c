@@ -1,4 +1,4 @@
-#include "src/capture/device_source.h"
+#include "src/capture/source.h"
 
 #include "src/capture/device_callback.h"
 #include "src/capture/hardware_watch.h"

@@ -1,4 +1,4 @@
-#include "src/capture/paced_source.h"
+#include "src/capture/source.h"
 
 #include "src/port/steady.h"
 

@@ -1,7 +1,7 @@
 /**
  * @file source.h
  * What a capture needs of whatever delivers the samples. Private to src/capture: a device
- * (device_source.h) and a paced reader (paced_source.h) are the two makers.
+ * (device_source.c) and a paced reader (paced_source.c) are the two makers.
  *
  * A source writes into a ring from its own thread, as soon as it is started.
  */
@@ -39,5 +39,16 @@ struct source {
     double monitor_latency_s; /**< NaN: not monitored */
     bool file;                /**< finished means the end, not a loss */
 };
+
+/**
+ * An input of this computer, through PortAudio, listened to through an output in the same
+ * stream where that is wanted.
+ *
+ * @return the source, not yet started and without its ring; NULL with err
+ */
+source *device_source_open(const capture_request *request, app_err *err);
+
+/** A reader's samples at their own speed, every 10 ms what is due. The same otherwise. */
+source *paced_source_open(const capture_reader *reader, app_err *err);
 
 #endif

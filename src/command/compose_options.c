@@ -1,6 +1,5 @@
 #include "src/command/compose_options.h"
 
-#include "src/command/compose_partners.h"
 #include "src/port/file.h"
 #include "src/usecase/document_files.h"
 

@@ -9,6 +9,7 @@
 #include "dsp/fullminute_compose.h"
 #include "src/base/error.h"
 #include "src/base/options.h"
+#include "src/document/recipe_file.h"
 #include "src/document/times_file.h"
 
 #include <stddef.h>
@@ -64,5 +65,23 @@ bool compose_options_recipe(const options *o,
  * @param[out] out  out[0..bytes-1]; "" when they do not fit
  */
 void compose_options_format(const options *o, char *out, size_t bytes);
+
+/**
+ * Has every option given its partner? Options that change nothing without another one are
+ * refused alone: whoever typed them would take the recording for what it is not.
+ *
+ * @param o  parsed with compose_option_table
+ * @return false with err APP_USAGE: the option and what it goes with
+ */
+bool compose_partners_check(const options *o, app_err *err);
+
+/**
+ * Parse one line of a recipe file as the options of `compose`.
+ *
+ * @param i         0..n-1
+ * @param[out] out  borrows from the file until the next call
+ * @return false with err APP_UNREADABLE: the file, the line, and what is wrong
+ */
+bool recipe_file_options(recipe_file *file, size_t i, options *out, app_err *err);
 
 #endif

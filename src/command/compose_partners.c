@@ -1,4 +1,4 @@
-#include "src/command/compose_partners.h"
+#include "src/command/compose_options.h"
 
 #include <stdio.h>
 #include <string.h>

@@ -1,6 +1,5 @@
 #include "src/command/compose_run.h"
 #include "src/command/compose_options.h"
-#include "src/command/recipe_options.h"
 
 #include "src/base/text.h"
 #include "src/port/interrupt.h"

@@ -201,9 +201,6 @@ static void press(struct loop *l, const live_key *key, const live_view *view)
         l->again = again && l->plan->recording == NULL;
         l->stop = l->again || enter;
         break;
-    case TAKING_LEAD_IN:
-    case TAKING_TAIL:
-    case TAKING_COUNTING:
     default:
         break;
     }
@@ -356,8 +353,7 @@ void live_run_say(const char *command, live_outcome outcome, const char *path)
                             "what there is"
                           : "To go on with it",
                       counted ? "count" : command);
-        text_print_clean(path, stderr);
-        (void)fputc('\n', stderr);
+        say_line(path, stderr);
     }
 }
 

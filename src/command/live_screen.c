@@ -140,7 +140,6 @@ static void add_entry(const live_view *v,
         ADD(out, "Stop. How many respirations did you count?\n\n");
         ADD(out, "Your count in %d s: %s_\n", v->seconds, state->typed);
         break;
-    case TAKING_PULSE:
     default:
         ADD(out, "Stop. How many beats did you count?\n\n");
         ADD(out, "Your count in %d s: %s_\n", v->seconds, state->typed);
@@ -208,7 +207,6 @@ void live_screen_format(const live_view *view,
         ADD(out, "%sEnter    end\n",
             state->named ? "" : "n        begin again, in a new recording\n");
         return;
-    case TAKING_COUNTING:
     default:
         ADD(out, "Counting ...\n");
         break;
@@ -272,8 +270,6 @@ void live_screen_line(const live_view *view,
     case TAKING_BROKEN:
         ADD(out, "%s\n", view->trouble);
         break;
-    case TAKING_TAIL:
-    case TAKING_COUNTING:
     default:
         break;
     }

@@ -1,5 +1,3 @@
-#include "src/command/recipe_options.h"
-
 #include "src/command/compose_options.h"
 #include "src/port/file.h"
 

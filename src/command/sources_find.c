@@ -119,15 +119,6 @@ static const device *pick(const listeners *all)
     return picked >= 0 ? all->list[picked].d : NULL;
 }
 
-static bool remember(sources_run *r, const device *d, app_err *err)
-{
-    if (!settings_set_text(r->s, SETTINGS_INPUT, d->key)) {
-        return app_err_set(err, APP_FAILED, "cannot remember %s: its name is no UTF-8",
-                           d->key);
-    }
-    return settings_save(r->s, err);
-}
-
 int sources_find(sources_run *r, app_err *err)
 {
     listeners all = {.n = 0};
@@ -149,7 +140,8 @@ int sources_find(sources_run *r, app_err *err)
         return APP_FAILED;
     }
     say_named(stdout, "The chest piece is ", found->key, ". It is remembered.\n\n");
-    if (!remember(r, found, err)) {
+    const bool set = settings_set_text(r->s, SETTINGS_INPUT, found->key);
+    if (!sources_remember(r, set, found->key, err)) {
         return APP_FAILED;
     }
     r->input = found->key;

@@ -1,8 +1,8 @@
 /* The live meter of `sources`, and what all its listening parts share. */
 #include "src/base/bytes.h"
+#include "src/command/say.h"
 #include "src/command/sources_private.h"
 
-#include "src/base/text.h"
 #include "src/port/interrupt.h"
 #include "src/usecase/placement_check.h"
 #include "src/words/lines.h"
@@ -97,17 +97,28 @@ input_meter *sources_open(const sources_run *r, const char **key, app_err *err)
                : NULL;
 }
 
+void sources_hang(const sources_run *r)
+{
+    live_keys_close(r->keys);
+    (void)fflush(stdout);
+    (void)fputs("fullminute sources: the sound system hangs and could not be closed; "
+                "start it again\n",
+                stderr);
+    _exit(APP_FAILED);
+}
+
 void sources_close(const sources_run *r, input_meter *m)
 {
     if (!input_meter_close(m)) {
-        live_keys_close(r->keys);
-        (void)fflush(stdout);
-        (void)fputs(
-            "fullminute sources: the sound system hangs and could not be closed; "
-            "start it again\n",
-            stderr);
-        _exit(APP_FAILED);
+        sources_hang(r);
     }
+}
+
+bool sources_remember(const sources_run *r, bool set, const char *key, app_err *err)
+{
+    return (set || app_err_set(err, APP_FAILED,
+                               "cannot remember %s: its name is no UTF-8", key)) &&
+           settings_save(r->s, err);
 }
 
 bool sources_check(const input_meter *m, app_err *err)
@@ -180,9 +191,8 @@ int sources_meter(const sources_run *r, app_err *err)
     if (m == NULL) {
         return APP_FAILED;
     }
-    (void)fputs("Level of ", stdout);
-    text_print_clean(key, stdout);
-    (void)puts(r->screen ? ". Press q to stop." : ". Stop with Ctrl-C.");
+    say_named(stdout, "Level of ", key,
+              r->screen ? ". Press q to stop.\n" : ". Stop with Ctrl-C.\n");
     const bool ok = run_meter(r, m, err);
     if (r->screen) {
         (void)putchar('\n');

@@ -51,9 +51,15 @@ void sources_draw(const sources_run *r, const char *line);
 /** Print a paragraph, wrapped. */
 void sources_say(const char *text);
 
-/** Close it. Where the device cannot be closed in time, nothing more can be done with sound
- *  in this program: it says so and ends it, terminal given back. */
+/** The device could not be closed in time: nothing more can be done with sound in this
+ *  program. Says so and ends it, terminal given back. */
+void sources_hang(const sources_run *r);
+
+/** Close it, or sources_hang. */
 void sources_close(const sources_run *r, input_meter *m);
+
+/** What was set in the settings stays. @param set  false: key is no text that can */
+bool sources_remember(const sources_run *r, bool set, const char *key, app_err *err);
 
 /** False with err when the input is gone or delivers nothing. */
 bool sources_check(const input_meter *m, app_err *err);

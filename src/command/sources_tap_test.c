@@ -12,7 +12,6 @@
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <unistd.h>
 
 enum {
     TAPS_MAX = 200,
@@ -93,12 +92,7 @@ static bool play_and_gather(const sources_run *r, gathered *g, app_err *err)
         player_stop(p);
     }
     if (!player_close(p)) {
-        live_keys_close(r->keys);
-        (void)fputs(
-            "fullminute sources: the sound system hangs and could not be closed; "
-            "start it again\n",
-            stderr);
-        _exit(APP_FAILED);
+        sources_hang(r);
     }
     free(ticks);
     return ok;
@@ -146,12 +140,9 @@ int sources_tap_test(const sources_run *r, app_err *err)
     if (!ok || (!result.ok && !refuse(&result, err))) {
         return APP_FAILED;
     }
-    if (!settings_set_number_of(r->s, SETTINGS_TAP_DELAY_S, key, result.lag_s)) {
-        (void)app_err_set(err, APP_FAILED, "cannot remember %s: its name is no UTF-8",
-                          key);
-        return APP_FAILED;
-    }
-    if (!settings_save(r->s, err)) {
+    const bool set =
+        settings_set_number_of(r->s, SETTINGS_TAP_DELAY_S, key, result.lag_s);
+    if (!sources_remember(r, set, key, err)) {
         return APP_FAILED;
     }
     (void)printf(

@@ -57,14 +57,6 @@ static const member MINUTE[] = {
     RATE("high", minute_high_per_min),
     MEMBERS_END,
 };
-static const member SHORT_COUNT[] = {
-    MEMBER("seconds", FIELD(fm_short_count, seconds), .how = 0),
-    MEMBER("windows", FIELD(fm_short_count, n_windows), .how = 0),
-    MEMBER("min", FIELD(fm_short_count, min_per_min), .decimals = 1),
-    MEMBER("max", FIELD(fm_short_count, max_per_min), .decimals = 1),
-    MEMBER("mean", FIELD(fm_short_count, mean_per_min), .decimals = 1),
-    MEMBERS_END,
-};
 static const member VERDICT[] = {WORD("verdict", verdict, VERDICTS), MEMBERS_END};
 static const member JUDGED[] = {
     PLAIN("in_doubt", doubtful),
@@ -158,8 +150,7 @@ static void put_reference(document_part *to, const check_view *view, const part 
 {
     const fm_comparison *const c = p->c;
     document_put(to, "short_counts",
-                 members_list(SHORT_COUNT, c->short_counts, c->n_short,
-                              sizeof c->short_counts[0]));
+                 document_short_counts(c->short_counts, c->n_short));
     document_put(to, "reference", reference_part(view, p));
 }
 

@@ -1,12 +1,17 @@
 /* The summary as JSON, "fullminute.summary/1". */
+#include "src/base/field.h"
 #include "src/base/json_text.h"
 #include "src/document/document_parts.h"
 #include "src/document/summary.h"
 
 #include <math.h>
 
-static const char *const STATUS_WORDS[SUMMARY_STATUSES] = {"counted", "caution",
-                                                           "refused", "error"};
+static const field_word STATUSES[] = {
+    {"counted", 0}, {"caution", 1}, {"refused", 2}, {"error", 3}, {NULL, 0}};
+static const field_word REASONS[] = {
+    FM_REASON_MAP(FIELD_WORD){"other", SUMMARY_OTHER_REASON}, {NULL, 0}};
+static const field_word PATTERNS[] = {FM_PATTERN_MAP(FIELD_WORD){NULL, 0}};
+static const field_word BREATHINGS[] = {FM_BREATH_PATTERN_MAP(FIELD_WORD){NULL, 0}};
 
 static json_t *whole(size_t n)
 {
@@ -19,45 +24,21 @@ static json_t *number(double v)
     return isfinite(v) ? json_real(round(v * 1e6) / 1e6) : json_null();
 }
 
-static json_t *statuses(const size_t *n, int most)
+/* n[0..most-1] by their words; none: with those that are 0. */
+static json_t *counts(const field_word *words, const size_t *n, int most, bool none)
 {
     document_part p = document_start();
     for (int i = 0; i < most; i++) {
-        document_put(&p, STATUS_WORDS[i], whole(n[i]));
-    }
-    return document_end(&p);
-}
-
-static json_t *reasons(const size_t *n)
-{
-    document_part p = document_start();
-    for (int i = 0; i < SUMMARY_REASONS; i++) {
-        if (n[i] > 0) {
-            document_put(
-                &p, i == SUMMARY_OTHER_REASON ? "other" : fm_reason_code((fm_reason)i),
-                whole(n[i]));
+        if (none || n[i] > 0) {
+            document_put(&p, field_word_of(words, i), whole(n[i]));
         }
     }
     return document_end(&p);
 }
 
-static json_t *patterns(const summary *s)
+static json_t *statuses(const size_t *n, int most)
 {
-    document_part p = document_start();
-    for (int i = 0; i < FM_PATTERN_COUNT; i++) {
-        document_put(&p, fm_pattern_word((fm_pattern)i), whole(s->patterns[i]));
-    }
-    return document_end(&p);
-}
-
-static json_t *breath_patterns(const summary *s)
-{
-    document_part p = document_start();
-    for (int i = 0; i < FM_BREATH_PATTERN_COUNT; i++) {
-        document_put(&p, fm_breath_pattern_word((fm_breath_pattern)i),
-                     whole(s->breath_patterns[i]));
-    }
-    return document_end(&p);
+    return counts(STATUSES, n, most, true);
 }
 
 static json_t *series(const summary_series *v)
@@ -116,7 +97,7 @@ static json_t *worst(const summary *s)
         document_part p = document_start();
         document_put(&p, "file", document_text(w->file));
         document_put(&p, "window_start_s", number(w->start_s));
-        document_put(&p, "status", json_string(STATUS_WORDS[w->status]));
+        document_put(&p, "status", json_string(field_word_of(STATUSES, w->status)));
         document_put(&p, "rate_bpm", number(w->measured_per_min));
         document_put(&p, "truth_bpm", number(w->truth_per_min));
         list = document_append(list, document_end(&p));
@@ -169,15 +150,18 @@ char *summary_document_format(const summary *s)
     document_put(&p, "hours_of_windows", number(s->counted_hours));
     document_put(&p, "hours_of_sound", number(s->sound_hours));
     document_put(&p, "status", statuses(s->by_status, SUMMARY_STATUSES));
-    document_put(&p, "refused_because", reasons(s->refused));
-    document_put(&p, "doubted_because", reasons(s->doubted));
+    document_put(&p, "refused_because",
+                 counts(REASONS, s->refused, SUMMARY_REASONS, false));
+    document_put(&p, "doubted_because",
+                 counts(REASONS, s->doubted, SUMMARY_REASONS, false));
     document_put(&p, "rate_bpm", series(&s->rate_bpm));
-    document_put(&p, "patterns", patterns(s));
+    document_put(&p, "patterns", counts(PATTERNS, s->patterns, FM_PATTERN_COUNT, true));
     document_put(&p, "rows_with_early_beats", whole(s->with_early));
     document_put(&p, "rows_with_pauses", whole(s->with_pauses));
     document_put(&p, "breath_status", statuses(s->breath_by_status, 3));
     document_put(&p, "breath_per_min", series(&s->breath_per_min));
-    document_put(&p, "breath_patterns", breath_patterns(s));
+    document_put(&p, "breath_patterns",
+                 counts(BREATHINGS, s->breath_patterns, FM_BREATH_PATTERN_COUNT, true));
     document_put(&p, "rows_with_breath_pause", whole(s->with_breath_pause));
     document_put(&p, "quality", series(&s->quality));
     document_put(&p, "confidence", series(&s->confidence));

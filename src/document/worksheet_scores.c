@@ -9,7 +9,6 @@
 
 FM_WORD_FUNCTION(worksheet_slip_words,
                  worksheet_slip,
-                 slip,
                  WORKSHEET_SLIP_COUNT,
                  WORKSHEET_SLIP_MAP)
 

@@ -157,9 +157,9 @@ typedef struct run analyse_opened;
 analyse_opened *analyse_open(const analyse_request *request, app_err *err);
 
 /** Once. @return as analyse_file_window */
-analysed *analyse_count(analyse_opened *opened, app_err *err);
+analysed *analyse_count(analyse_opened *run, app_err *err);
 
 /** NULL is allowed. */
-void analyse_close(analyse_opened *opened);
+void analyse_close(analyse_opened *run);
 
 #endif

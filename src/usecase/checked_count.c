@@ -470,7 +470,9 @@ bool checked_count_judge(checked_count *c,
     return true;
 }
 
-checked_count *checked_count_enter(const check_request *request, app_err *err)
+/* All that is entered comes at once; the recording is known to hold what was asked for
+ * before anything is stored. */
+checked_count *checked_count_open(const check_request *request, app_err *err)
 {
     checked_count *const c = calloc(1, sizeof *c);
     if (c == NULL) {
@@ -479,23 +481,13 @@ checked_count *checked_count_enter(const check_request *request, app_err *err)
     }
     c->request = request;
     c->document = (truth_document)TRUTH_NONE;
-    taking_begin(&c->taking); /* all that is entered comes at once */
+    taking_begin(&c->taking);
     (void)taking_tell(&c->taking, TAKING_ENTERED, 0);
-    if (enter(c, FM_EVENT_BEAT, err) && enter(c, FM_EVENT_BREATH, err)) {
-        return c;
-    }
-    checked_count_free(c);
-    return NULL;
-}
-
-/* The recording is known to hold what was asked for before anything is stored. */
-checked_count *checked_count_open(const check_request *request, app_err *err)
-{
-    checked_count *const c = checked_count_enter(request, err);
-    if (c != NULL && find_truth(c, err)) {
+    if (enter(c, FM_EVENT_BEAT, err) && enter(c, FM_EVENT_BREATH, err) &&
+        find_truth(c, err)) {
         c->opened = analyse_open(&request->analyse, err);
     }
-    if (c == NULL || c->opened != NULL) {
+    if (c->opened != NULL) {
         return c;
     }
     checked_count_free(c);

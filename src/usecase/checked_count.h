@@ -80,18 +80,10 @@ bool checked_count_count(checked_count *c, app_err *err);
 checked_count *checked_count_make(const check_request *request, app_err *err);
 
 /**
- * The first half alone: take what the learner brought.
- *
- * @param request  borrowed until the comparison is made
- * @return for checked_count_judge and checked_count_free; NULL with err as above
- */
-checked_count *checked_count_enter(const check_request *request, app_err *err);
-
-/**
- * The second half: compare with a count that is there.
+ * The third step with a count that is there.
  *
  * @param result  borrowed until checked_count_free, as is truth
- * @param truth   NULL: that of checked_count_make, or the device judges
+ * @param truth   NULL: that of checked_count_open, or the device judges
  * @return false with err as above
  */
 bool checked_count_judge(checked_count *c,

@@ -210,28 +210,19 @@ static void plan_taking(live_sitting *s)
 {
     const live_plan *const p = &s->plan;
     const bool watched = live_watches_first(p);
-    const taking_step breath = {
-        .entry = TAKING_BREATH, .seconds = 60, .window = true, .watched = watched};
+    const taking_step pulse = {TAKING_PULSE, p->seconds, .window = true};
+    const taking_step second = {.entry = TAKING_SECOND, .seconds = p->seconds};
+    const taking_step breath = {TAKING_BREATH, 60, .window = true, .watched = watched};
     taking *const t = &s->taking;
     *t = (taking){.open = !p->checked,
                   .repeats = p->until_stopped,
                   .rate_hz = s->rate_hz,
                   .settle = (int64_t)llround(LIVE_LEVEL_S * s->rate_hz),
                   .tail = (int64_t)llround(FM_CONTEXT_S * s->rate_hz)};
-    if (watched) {
-        taking_add(t, breath);
-    }
-    if (p->pulse) {
-        taking_add(t, (taking_step){.entry = TAKING_PULSE,
-                                    .seconds = p->seconds,
-                                    .window = true});
-    }
-    if (p->pulse && p->second_examiner) {
-        taking_add(t, (taking_step){.entry = TAKING_SECOND, .seconds = p->seconds});
-    }
-    if (!watched && (p->breath || !p->pulse)) {
-        taking_add(t, breath);
-    }
+    taking_add(t, watched, breath);
+    taking_add(t, p->pulse, pulse);
+    taking_add(t, p->pulse && p->second_examiner, second);
+    taking_add(t, !watched && (p->breath || !p->pulse), breath);
     taking_begin(t);
 }
 

@@ -2,9 +2,9 @@
 
 #include "dsp/compare/compare.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <math.h>
 #include <string.h>
 
 static const double PER_S = 1e6;
@@ -17,10 +17,9 @@ static int64_t at_of(double seconds)
 /* What is found of the recording stays here, unsaid, until it is told. */
 static void gather(shared_minute *m, int seconds, int truth)
 {
-    m->taking = (taking){.rate_hz = PER_S};
-    taking_add(
-        &m->taking,
-        (taking_step){.entry = TAKING_PULSE, .seconds = seconds, .window = true});
+    m->taking = (taking){.steps = {{TAKING_PULSE, seconds, .window = true}},
+                         .n_steps = 1,
+                         .rate_hz = PER_S};
     taking_begin(&m->taking);
     m->seconds = seconds;
     m->truth = truth;
@@ -244,8 +243,9 @@ static json_t *seats_of(const shared_minute *m)
 
 static json_t *common(const shared_minute *m)
 {
-    json_t *const out = json_pack(
-        "{s:s,s:i}", "phase", taking_room_word(m->taking.phase), "seconds", m->seconds);
+    json_t *const out =
+        json_pack("{s:s,s:i}", "phase", taking_room_words[m->taking.phase], "seconds",
+                  m->seconds);
     if (m->taking.phase != TAKING_SETTLING) {
         (void)json_object_set_new(out, "start_s", json_real(m->start_s));
     }

@@ -19,28 +19,21 @@ static bool is_there(const sitting_window *w, double duration_s)
     return w != NULL && !isgreater(w->end_s, duration_s + 0.001);
 }
 
-static void ask(taking *t, taking_entry whose, int seconds)
-{
-    taking_add(t, (taking_step){.entry = whose, .seconds = seconds, .with_next = true});
-}
-
 taking sitting_entries_missing(const sitting_document *d, double duration_s)
 {
-    const sitting_window *const pulse = sitting_document_window(d, SITTING_PULSE);
-    const sitting_window *const breath = sitting_document_window(d, SITTING_BREATH);
+    const sitting_window *const w = sitting_document_window(d, SITTING_PULSE);
+    const bool sealed = d->checked && d->sealed;
+    const bool pulse = sealed && is_there(w, duration_s);
+    const bool breath =
+        sealed && is_there(sitting_document_window(d, SITTING_BREATH), duration_s);
+    const int seconds = pulse ? whole_seconds(w) : 60;
     taking t = {.phase = TAKING_ENDED};
-    if (!d->checked || !d->sealed) {
-        return t;
-    }
-    if (is_there(pulse, duration_s) && !d->pulse.given) {
-        ask(&t, TAKING_PULSE, whole_seconds(pulse));
-    }
-    if (is_there(pulse, duration_s) && d->second_asked && !d->second.given) {
-        ask(&t, TAKING_SECOND, whole_seconds(pulse));
-    }
-    if (is_there(breath, duration_s) && !d->breath.given) {
-        ask(&t, TAKING_BREATH, 60);
-    }
+    taking_add(&t, pulse && !d->pulse.given,
+               (taking_step){TAKING_PULSE, seconds, .with_next = true});
+    taking_add(&t, pulse && d->second_asked && !d->second.given,
+               (taking_step){TAKING_SECOND, seconds, .with_next = true});
+    taking_add(&t, breath && !d->breath.given,
+               (taking_step){TAKING_BREATH, 60, .with_next = true});
     if (t.n_steps > 0) {
         taking_begin(&t);
     }

@@ -86,8 +86,8 @@ typedef struct taking {
     bool lacks;
 } taking;
 
-/** One more number in the plan. */
-void taking_add(taking *t, taking_step step);
+/** One more number in the plan, where it is wanted. */
+void taking_add(taking *t, bool wanted, taking_step step);
 
 /** Begin with the first of the plan. */
 void taking_begin(taking *t);
@@ -102,8 +102,8 @@ const taking_step *taking_at(const taking *t);
 bool taking_has_more(const taking *t);
 
 /** The page's words for a phase, of one person's count and of a room's; for an entry. */
-const char *taking_word(taking_phase phase);
-const char *taking_room_word(taking_phase phase);
-const char *taking_entry_word(taking_entry entry);
+extern const char *const taking_words[];
+extern const char *const taking_room_words[];
+extern const char *const taking_entry_words[];
 
 #endif

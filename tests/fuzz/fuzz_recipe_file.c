@@ -3,7 +3,6 @@
  * Intervals named in it are not read.
  */
 #include "src/command/compose_options.h"
-#include "src/command/recipe_options.h"
 
 #include <stdint.h>
 #include <stdlib.h>

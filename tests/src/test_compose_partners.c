@@ -2,7 +2,6 @@
 #include "tests/support.h"
 
 #include "src/command/compose_options.h"
-#include "src/command/compose_partners.h"
 
 #include <stdio.h>
 #include <string.h>

@@ -100,11 +100,14 @@ static void assert_found(const char *const *paths,
 {
     struct found f = {.n = 0};
     app_err err = APP_ERR_NONE;
-    const file_list_config config = {
-        .match = match, .kept_out = {"out"}, .found = take, .context = &f};
+    const file_list_config config = {.match = match,
+                                     .kept_out = {"out"},
+                                     .found = take,
+                                     .context = &f,
+                                     .left = left};
     *left = (file_list_left){0};
     for (; *paths != NULL; paths++) {
-        assert_true(file_list_path(&config, *paths, left, &err));
+        assert_true(file_list_path(&config, *paths, &err));
     }
     char *const text = text_of(&f);
     assert_string_equal(text, expected);
@@ -141,12 +144,12 @@ static void assert_text(const char *text, size_t n, bool zero, const char *expec
     struct found f = {.n = 0};
     app_err err = APP_ERR_NONE;
     file_list_left left = {0};
-    const file_list_config config = {.found = take, .context = &f};
+    const file_list_config config = {.found = take, .context = &f, .left = &left};
     FILE *const file = tmpfile();
     assert_non_null(file);
     assert_int_equal(fwrite(text, 1, n, file), n);
     rewind(file);
-    const bool ok = file_list_text(&config, file, "list", zero, &left, &err);
+    const bool ok = file_list_text(&config, file, "list", zero, &err);
     (void)fclose(file);
     assert_int_equal(ok, expected != NULL);
     char *const found = text_of(&f);
@@ -205,8 +208,9 @@ static void a_list_that_never_ends_is_refused(void **state)
         long found = 0;
         app_err err = APP_ERR_NONE;
         file_list_left left = {0};
-        const file_list_config config = {.found = take_none, .context = &found};
-        assert_false(file_list_text(&config, file, "list", false, &left, &err));
+        const file_list_config config = {
+            .found = take_none, .context = &found, .left = &left};
+        assert_false(file_list_text(&config, file, "list", false, &err));
         assert_int_equal(err.code, APP_UNREADABLE);
         assert_non_null(strstr(err.text, "has not ended"));
         (void)fclose(file);

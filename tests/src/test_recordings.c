@@ -5,7 +5,6 @@
  *              the truth beside it within 1 ms; 65-75 s, 4 kHz, mono, under 8 MB together.
  */
 #include "src/command/compose_options.h"
-#include "src/command/recipe_options.h"
 #include "src/document/truth_document.h"
 #include "src/port/sound_file.h"
 #include "src/usecase/document_files.h"
