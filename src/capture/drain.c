@@ -66,7 +66,9 @@ struct drain {
 };
 
 /* Add a chunk with its frames; false without memory: k is unchanged. */
-static bool kept_blocks_add(kept_blocks *k, const ring_chunk *chunk, const float *frames)
+static bool kept_blocks_add(kept_blocks *k,
+                            const ring_chunk *chunk,
+                            const float *frames)
 {
     const size_t channels = (size_t)k->channels;
     ring_chunk *const chunks =
