@@ -353,8 +353,7 @@ void live_run_say(const char *command, live_outcome outcome, const char *path)
                             "what there is"
                           : "To go on with it",
                       counted ? "count" : command);
-        text_print_clean(path, stderr);
-        (void)fputc('\n', stderr);
+        say_line(path, stderr);
     }
 }
 

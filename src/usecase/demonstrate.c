@@ -8,6 +8,7 @@
 #include "src/usecase/analyse_file.h"
 #include "src/usecase/channel_choice.h"
 #include "src/usecase/click.h"
+#include "src/usecase/sound_stretch.h"
 #include "src/usecase/truth_beside.h"
 
 #include <math.h>
@@ -15,74 +16,33 @@
 #include <string.h>
 
 enum {
-    FRAMES_AT_ONCE = 4096,
     SPARE = 4096 /* what a resampler may give beside the exact number */
-};
-
-/* The stretch as the file has it. */
-struct stretch {
-    float *x;
-    size_t n;
-    double rate_hz;
 };
 
 /* ---- Sound ---- */
 
-static bool read_frames(sound_file *file,
-                        const sound_info *info,
-                        int channel,
-                        struct stretch *s,
-                        size_t most)
-{
-    const size_t channels = (size_t)info->channels;
-    float *const frames = malloc(FRAMES_AT_ONCE * channels * sizeof *frames);
-    bool more = frames != NULL;
-    while (more && s->n < most) {
-        const size_t wanted =
-            most - s->n < FRAMES_AT_ONCE ? most - s->n : FRAMES_AT_ONCE;
-        const size_t got = sound_file_read(file, frames, wanted);
-        for (size_t i = 0; i < got; i++) {
-            const float v = frames[i * channels + (size_t)(channel - 1)];
-            s->x[s->n++] = isfinite(v) ? v : 0.0F;
-        }
-        more = got == wanted;
-    }
-    const bool ok = frames != NULL;
-    free(frames);
-    return ok;
-}
-
 static bool read_open(sound_file *file,
                       const demonstrate_request *r,
                       demonstration *d,
-                      struct stretch *s,
+                      sound_stretch *s,
                       app_err *err)
 {
     const sound_info info = sound_file_info(file);
     const size_t most = (size_t)llround(r->seconds * info.rate_hz);
     const int64_t first = (int64_t)llround(r->start_s * info.rate_hz);
+    app_err why = APP_ERR_NONE;
     d->channels = info.channels;
-    s->rate_hz = info.rate_hz;
     if (!channel_is_there(HINT_CHANNEL, d->channel, info.channels, r->path, err)) {
         return false;
     }
-    s->x = calloc(most + 1, sizeof *s->x);
-    if (s->x == NULL) {
-        return app_err_memory(err);
-    }
-    if (first > 0 && !sound_file_seek(file, first, err)) {
-        if (err->code == APP_UNREADABLE) {
+    if (!sound_stretch_read(file, first, most, d->channel, s, &why)) {
+        *err = why;
+        if (why.code == APP_UNREADABLE) {
             (void)app_err_set(err, APP_USAGE,
                               " %g: %s ends before; give a start before its end",
                               r->start_s, r->path);
-            return app_err_hint(err, HINT_START, HINT_NONE);
+            (void)app_err_hint(err, HINT_START, HINT_NONE);
         }
-        return false;
-    }
-    if (!read_frames(file, &info, d->channel, s, most)) {
-        return app_err_memory(err);
-    }
-    if (!sound_file_check(file, err)) {
         return false;
     }
     return s->n > 0 ||
@@ -94,7 +54,7 @@ static bool read_open(sound_file *file,
 
 static bool read_stretch(const demonstrate_request *r,
                          demonstration *d,
-                         struct stretch *s,
+                         sound_stretch *s,
                          app_err *err)
 {
     sound_file *const file = sound_file_open(r->path, err);
@@ -103,7 +63,7 @@ static bool read_stretch(const demonstrate_request *r,
     return ok;
 }
 
-static bool resample(const struct stretch *s, demonstration *d, app_err *err)
+static bool resample(const sound_stretch *s, demonstration *d, app_err *err)
 {
     d->seconds = (double)s->n / s->rate_hz;
     d->n = (int64_t)floor(d->seconds * d->rate_hz);
@@ -123,7 +83,7 @@ static bool resample(const struct stretch *s, demonstration *d, app_err *err)
 
 /* Peaks, filtered forwards and backwards so that they stand where the marks do; the two other
  * envelopes (report_strip.c, live_take.c) hear the sound once, as it comes. */
-static bool make_envelope(const struct stretch *s, demonstration *d, app_err *err)
+static bool make_envelope(const sound_stretch *s, demonstration *d, app_err *err)
 {
     fm_filter band;
     d->n_envelope = (size_t)ceil(d->seconds * DEMONSTRATE_ENVELOPE_HZ);
@@ -171,7 +131,7 @@ static bool lift(demonstration *d, app_err *err)
 
 static bool make_sound(const demonstrate_request *r, demonstration *d, app_err *err)
 {
-    struct stretch s = {NULL, 0, 0.0};
+    sound_stretch s = {0};
     bool ok = read_stretch(r, d, &s, err) && resample(&s, d, err) &&
               make_envelope(&s, d, err);
     free(s.x);

@@ -6,11 +6,11 @@
 #include "src/port/folder.h"
 #include "src/port/interrupt.h"
 #include "src/port/sealed.h"
-#include "src/port/sound_file.h"
 #include "src/port/sound_writer.h"
 #include "src/port/utc.h"
 #include "src/sheet/worksheet_sheet.h"
 #include "src/usecase/document_files.h"
+#include "src/usecase/sound_stretch.h"
 #include "src/usecase/truth_beside.h"
 
 #include <math.h>
@@ -165,34 +165,17 @@ static void describe(const truth_document *d, const char *path, worksheet_item *
 /* ---- The item's own file ---- */
 
 /* Exactly the seconds, one channel, no tags: nothing tells one item from another. */
-static float *read_seconds(const char *path, size_t *n, int *rate_hz, app_err *err)
+static bool read_seconds(const char *path, sound_stretch *s, app_err *err)
 {
     sound_file *const file = sound_file_open(path, err);
     if (file == NULL) {
-        return NULL;
+        return false;
     }
-    const sound_info info = sound_file_info(file);
-    *rate_hz = (int)lround(info.rate_hz);
-    *n = (size_t)lround(WORKSHEET_SECONDS * info.rate_hz);
-    float *const all = malloc(*n * (size_t)info.channels * sizeof *all);
-    const size_t got = all != NULL ? sound_file_read(file, all, *n) : 0;
-    for (size_t i = 0; i < got; i++) {
-        all[i] = all[i * (size_t)info.channels];
-    }
-    const bool read = sound_file_check(file, err);
+    const size_t n = (size_t)lround(WORKSHEET_SECONDS * sound_file_info(file).rate_hz);
+    const bool read = sound_stretch_read(file, 0, n, 1, s, err);
     sound_file_close(file);
-    if (!read) {
-        free(all);
-        return NULL;
-    }
-    if (all == NULL || got < *n) {
-        free(all);
-        (void)app_err_set(err, all == NULL ? APP_FAILED : APP_USAGE, "%s %s", path,
-                          all == NULL ? "takes too much memory"
-                                      : "is shorter than a minute");
-        return NULL;
-    }
-    return all;
+    return read && (s->n == n ||
+                    app_err_set(err, APP_USAGE, "%s is shorter than a minute", path));
 }
 
 /* All items at the rate of the first: another would tell by its size. */
@@ -203,24 +186,22 @@ static bool write_item(const worksheet_plan *plan,
                        app_err *err)
 {
     char path[PATH_BYTES];
-    size_t n = 0;
-    int rate_hz = 0;
+    sound_stretch s = {0};
     file_draft draft = FILE_DRAFT_NONE;
-    float *const sound = read_seconds(from, &n, &rate_hz, err);
-    if (sound == NULL) {
-        return false;
+    bool ok = read_seconds(from, &s, err);
+    const int rate_hz = (int)lround(s.rate_hz);
+    if (ok && *all_rate_hz != 0 && rate_hz != *all_rate_hz) {
+        ok = app_err_set(err, APP_USAGE, "%s has another sample rate", from);
     }
-    if (*all_rate_hz != 0 && rate_hz != *all_rate_hz) {
-        free(sound);
-        return app_err_set(err, APP_USAGE, "%s has another sample rate", from);
+    if (ok) {
+        *all_rate_hz = rate_hz;
+        (void)snprintf(path, sizeof path, "%s/%s.wav", plan->to, item->item);
+        ok = file_draft_open(&draft, path, false, err) &&
+             sound_writer_fill(&draft, path, s.x, s.n, rate_hz, err) &&
+             file_draft_commit(&draft, err);
+        file_draft_drop(&draft);
     }
-    *all_rate_hz = rate_hz;
-    (void)snprintf(path, sizeof path, "%s/%s.wav", plan->to, item->item);
-    const bool ok = file_draft_open(&draft, path, false, err) &&
-                    sound_writer_fill(&draft, path, sound, n, rate_hz, err) &&
-                    file_draft_commit(&draft, err);
-    file_draft_drop(&draft);
-    free(sound);
+    free(s.x);
     return ok;
 }
 
