@@ -1,10 +1,11 @@
 /*
  * The core behind a small door, for a host that is no operating system: samples go in, the
  * document of the count and the words of a comparison come out, by the program's own use
- * cases. Built by tests/wasm/core.sh from the folders that know no operating system and from
- * nothing else. What those ask of the outside (src/port) is kept here as far as one recording
- * in memory needs it; core.mjs sees to the rest.
+ * cases. Built by tests/wasm/core.sh from the folders that know no operating system, the
+ * terminal's table of hints, and nothing else. What those ask of the outside (src/port) is kept
+ * here as far as one recording in memory needs it; core.mjs sees to the rest.
  */
+#include "src/command/command.h"
 #include "src/document/count_document.h"
 #include "src/port/file.h"
 #include "src/port/interrupt.h"
@@ -22,6 +23,7 @@ checked_count *core_enter(
     const float *samples, int n, double rate_hz, const char *name, int entered);
 void core_stored(checked_count *c);
 char *core_reveal(checked_count *c);
+int core_heard(void);
 void core_end(checked_count *c);
 
 /* ---- The outside: one recording ---- */
@@ -141,12 +143,22 @@ void core_stored(checked_count *c)
     (void)checked_count_tell(c, TAKING_STORED);
 }
 
-/** The comparison in words, for free(); NULL: none, or not yet. */
+/** The comparison in the terminal's words, for free(); NULL: none, or not yet. */
 char *core_reveal(checked_count *c)
 {
-    return checked_count_count(c, NULL) && checked_count_tell(c, TAKING_COUNTED)
-               ? check_text_format(checked_count_view(c))
-               : NULL;
+    hint_voice voice = {.words = terminal_hints};
+    if (!checked_count_count(c, NULL) || !checked_count_tell(c, TAKING_COUNTED)) {
+        return NULL;
+    }
+    check_view view = *checked_count_view(c);
+    view.voice = &voice;
+    return check_text_format(&view);
+}
+
+/** How far the recording has been read, samples. */
+int core_heard(void)
+{
+    return (int)given.at;
 }
 
 void core_end(checked_count *c)
