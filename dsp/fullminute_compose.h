@@ -22,7 +22,6 @@
 #include <stddef.h>
 #include <stdint.h>
 
-#define FM_COMPOSE_SECONDS_MAX 7200.0 /**< longest recording, s */
 #define FM_COMPOSE_SAMPLES_MAX                                                         \
     40000000 /**< most samples, about 15 minutes at 44.1 kHz */
 

@@ -1,9 +1,7 @@
 #include "dsp/minute.h"
 
-#include "dsp/breath/breath.h"
 #include "dsp/heart/beats.h"
 #include "dsp/heart/condition.h"
-#include "dsp/heart/confidence.h"
 #include "dsp/heart/contact.h"
 #include "dsp/heart/features.h"
 #include "dsp/heart/fill.h"

@@ -22,6 +22,8 @@
 #                                of them is in every run (nth.spread)
 #   sh tests/run.sh --speed      what a slow or busy machine can fail, on a quiet one: frames
 #                                drawn, marks beside their sound
+#   sh tests/run.sh --handlers   how long each handler of the page holds the server's thread under
+#                                the load of its tests, on a quiet machine
 #   --build-only                 with any of these: build, and stop there
 #   --only REGEX                 with any of these: only the tests whose name matches
 #   --but REGEX                  with any of these: not those
@@ -40,7 +42,7 @@ but='^$'
 again=no
 while [ $# -gt 0 ]; do
     case $1 in
-    --gcc | --clang | --asan | --tsan | --analyze | --lint | --fuzz | --wasm | --speed | --real-time | --nth) mode=${1#--} ;;
+    --gcc | --clang | --asan | --tsan | --analyze | --lint | --fuzz | --wasm | --speed | --handlers | --real-time | --nth) mode=${1#--} ;;
     --build-only) build_only=yes ;;
     --again) again=yes ;;
     --only | --but)
@@ -238,6 +240,10 @@ speed)
     [ "$build_only" = yes ] ||
         SPEED=1 ctest --test-dir .build/tests --no-tests=error --output-on-failure \
             -R '^page\.(listen|frames|checked)$'
+    ;;
+handlers)
+    build_tests
+    [ "$build_only" = yes ] || sh tests/page/handlers.sh "$PWD" "$PWD/.build/tests"
     ;;
 wasm)
     (get_needs "$needs_wasm") || { say "not built: Emscripten could not be had here"; exit 3; }

@@ -1,6 +1,5 @@
 #include "dsp/breath/breath.h"
 
-#include "dsp/breath/breath_confidence.h"
 #include "dsp/breath/respiration_pattern.h"
 #include "dsp/heart/unusable.h"
 

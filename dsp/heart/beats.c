@@ -2,7 +2,6 @@
 
 #include "dsp/heart/adapt.h"
 #include "dsp/heart/emission.h"
-#include "dsp/heart/ensemble.h"
 #include "dsp/heart/follow.h"
 #include "dsp/heart/systole.h"
 #include "dsp/signal/peaks.h"

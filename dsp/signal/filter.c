@@ -3,7 +3,6 @@
 #include "dsp/constants.h"
 
 #include <math.h>
-#include <stddef.h>
 
 typedef struct pole {
     double re;

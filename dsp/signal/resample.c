@@ -1,7 +1,6 @@
 #include "dsp/signal/resample.h"
 
 #include <soxr.h>
-#include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
 

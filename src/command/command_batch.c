@@ -194,8 +194,7 @@ static void say_summary(const batch_request *r, const batch_report *report)
     const about *const a = &report->about;
     (void)fprintf(stderr, "%" PRId64 " files, %" PRId64 " rows", a->files, a->rows);
     if (strcmp(r->out, "-") != 0) {
-        (void)fputs(" in ", stderr);
-        text_print_clean(r->out, stderr);
+        say_named(stderr, " in ", r->out, "");
     }
     (void)fprintf(stderr,
                   ": %" PRId64 " counted, %" PRId64 " caution, %" PRId64

@@ -1,5 +1,4 @@
 /* merge: the shards of a batch in, one file of rows out. */
-#include "src/base/text.h"
 #include "src/batch/merge.h"
 #include "src/command/command.h"
 #include "src/command/say.h"
@@ -45,8 +44,7 @@ static int run(const options *o, app_err *err)
     (void)fprintf(stderr, "%d shards, %" PRId64 " files, %" PRId64 " rows",
                   o->n_operands, a.files, a.rows);
     if (strcmp(p.out, "-") != 0) {
-        (void)fputs(" in ", stderr);
-        text_print_clean(p.out, stderr);
+        say_named(stderr, " in ", p.out, "");
     }
     (void)fputs(".\n", stderr);
     about_free(&a);

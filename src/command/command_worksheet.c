@@ -5,7 +5,6 @@
 #include "src/command/worksheet_private.h"
 
 #include "src/base/bytes.h"
-#include "src/base/text.h"
 #include "src/port/read_whole.h"
 #include "src/usecase/document_files.h"
 
@@ -59,10 +58,9 @@ static bool make(plan *p, app_err *err)
         (void)printf("%zu items, %s to print, and key.sealed are in ", n,
                      worksheet_make_pdf(p->make.to) ? "sheet.pdf and sheet.html"
                                                     : "sheet.html");
-        text_print_clean(p->make.to, stdout);
-        (void)puts(
-            ".\nHand out all but the key; without its phrase nobody can read it, "
-            "nor can you.");
+        say_named(stdout, "", p->make.to,
+                  ".\nHand out all but the key; without its phrase nobody can read it, "
+                  "nor can you.\n");
     }
     return ok;
 }

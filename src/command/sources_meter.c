@@ -1,8 +1,8 @@
 /* The live meter of `sources`, and what all its listening parts share. */
 #include "src/base/bytes.h"
+#include "src/command/say.h"
 #include "src/command/sources_private.h"
 
-#include "src/base/text.h"
 #include "src/port/interrupt.h"
 #include "src/usecase/placement_check.h"
 #include "src/words/lines.h"
@@ -191,9 +191,8 @@ int sources_meter(const sources_run *r, app_err *err)
     if (m == NULL) {
         return APP_FAILED;
     }
-    (void)fputs("Level of ", stdout);
-    text_print_clean(key, stdout);
-    (void)puts(r->screen ? ". Press q to stop." : ". Stop with Ctrl-C.");
+    say_named(stdout, "Level of ", key,
+              r->screen ? ". Press q to stop.\n" : ". Stop with Ctrl-C.\n");
     const bool ok = run_meter(r, m, err);
     if (r->screen) {
         (void)putchar('\n');

@@ -95,8 +95,7 @@ static void print_misled(const worksheet_key *k, const worksheet_scores *s)
         if (!counted && a->heard != WORKSHEET_MISSED) {
             continue;
         }
-        (void)fputs("  ", stdout);
-        text_print_clean(s->students[a->student].name, stdout);
+        say_named(stdout, "  ", s->students[a->student].name, "");
         (void)printf(", %s: ", item->item);
         if (counted) {
             (void)printf("%.0f per minute, true %d: %s", a->per_min, item->beats,

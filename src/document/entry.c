@@ -75,9 +75,13 @@ int entry_whole(const entry *e, const entry_field *f)
     return value;
 }
 
-double entry_real(const entry *e, const entry_field *f)
+double entry_number(const entry *e, const entry_field *f)
 {
     double value = 0.0;
+    if (f->to.kind == FIELD_INT) {
+        const int whole = entry_whole(e, f);
+        return whole != ENTRY_NO_WHOLE ? whole : (double)NAN;
+    }
     memcpy(&value, (const char *)e + f->to.offset, sizeof value);
     return value;
 }
@@ -85,8 +89,7 @@ double entry_real(const entry *e, const entry_field *f)
 bool entry_has(const entry *e, const entry_field *f)
 {
     return f->to.kind == FIELD_CHARS ? entry_text(e, f)[0] != '\0'
-           : f->to.kind == FIELD_INT ? entry_whole(e, f) != ENTRY_NO_WHOLE
-                                     : isfinite(entry_real(e, f));
+                                     : isfinite(entry_number(e, f));
 }
 
 /* 2026-11-25T14:05:00Z */
@@ -141,7 +144,7 @@ const char *entry_show(const entry *e,
     } else if (f->to.kind == FIELD_INT) {
         (void)snprintf(out, ENTRY_SHOWN_BYTES, "%d", entry_whole(e, f));
     } else {
-        (void)snprintf(out, ENTRY_SHOWN_BYTES, "%.6g", entry_real(e, f));
+        (void)snprintf(out, ENTRY_SHOWN_BYTES, "%.6g", entry_number(e, f));
     }
     return out;
 }

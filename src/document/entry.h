@@ -139,7 +139,8 @@ entry entry_none(void);
 /** A field of e. Texts: borrowed, "" when not known. */
 const char *entry_text(const entry *e, const entry_field *f);
 int entry_whole(const entry *e, const entry_field *f);
-double entry_real(const entry *e, const entry_field *f);
+/** Of a FIELD_INT too; NaN when not known. */
+double entry_number(const entry *e, const entry_field *f);
 
 /** Is anything known of it? */
 bool entry_has(const entry *e, const entry_field *f);

@@ -9,7 +9,7 @@ static json_t *value_of(const entry *e, const entry_field *f)
     }
     return f->to.kind == FIELD_CHARS ? document_text(entry_text(e, f))
            : f->to.kind == FIELD_INT ? json_integer(entry_whole(e, f))
-                                     : json_real(entry_real(e, f));
+                                     : json_real(entry_number(e, f));
 }
 
 json_t *entry_json(const entry *e)

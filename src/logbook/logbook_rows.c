@@ -24,14 +24,10 @@ void logbook_bind_text(sqlite3_stmt *s, int at, const char *text)
 
 static void bind_field(sqlite3_stmt *s, int at, const entry *e, const entry_field *f)
 {
-    if (!entry_has(e, f)) {
-        (void)sqlite3_bind_null(s, at);
-    } else if (f->to.kind == FIELD_CHARS) {
-        (void)sqlite3_bind_text(s, at, entry_text(e, f), -1, SQLITE_STATIC);
-    } else if (f->to.kind == FIELD_INT) {
-        (void)sqlite3_bind_int(s, at, entry_whole(e, f));
+    if (f->to.kind == FIELD_CHARS) {
+        logbook_bind_text(s, at, entry_text(e, f));
     } else {
-        (void)sqlite3_bind_double(s, at, entry_real(e, f));
+        (void)sqlite3_bind_double(s, at, entry_number(e, f)); /* NaN is NULL there */
     }
 }
 

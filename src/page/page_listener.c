@@ -108,49 +108,33 @@ static void run_job(void *context)
 {
     page_request *const r = context;
     r->later(r);
-    r->resumed = true;
+}
+
+static void resume(void *context)
+{
+    page_request *const r = context;
+    if (!r->page->ending && r->after != NULL) {
+        r->after(r);
+    } else if (r->page->ending && r->answer.status == 0) {
+        page_reply_error(r, MHD_HTTP_SERVICE_UNAVAILABLE, ENDED);
+    }
     MHD_resume_connection(r->connection);
 }
 
-bool page_request_later(page_request *r, void (*run)(page_request *r))
+bool page_request_later(page_request *r,
+                        page_thread on,
+                        void (*run)(page_request *r),
+                        void (*after)(page_request *r))
 {
     r->later = run;
-    if (r->answer.status != 0) {
-        return false; /* something was wrong with it already */
+    r->after = after;
+    if (!page_jobs_add(r->page->jobs[on], (page_job){run_job, resume, r})) {
+        return page_reply_error(r, MHD_HTTP_SERVICE_UNAVAILABLE, "busy; try again");
     }
     r->waiting = true;
-    r->next_waiting = r->page->waiting;
-    r->page->waiting = r;
+    r->page->n_waiting++;
     MHD_suspend_connection(r->connection);
-    if (!page_jobs_add(r->page->jobs, run_job, r)) {
-        page_reply_error(r, MHD_HTTP_SERVICE_UNAVAILABLE, "busy; try again");
-        r->resumed = true;
-        MHD_resume_connection(r->connection);
-        return false;
-    }
     return true;
-}
-
-static void stop_waiting(page_request *r)
-{
-    page_request **at = &r->page->waiting;
-    while (*at != NULL && *at != r) {
-        at = &(*at)->next_waiting;
-    }
-    if (*at == r) {
-        *at = r->next_waiting;
-    }
-}
-
-void page_request_drop_all(page *p)
-{
-    for (page_request *r = p->waiting; r != NULL; r = r->next_waiting) {
-        if (!r->resumed) {
-            page_reply_error(r, MHD_HTTP_SERVICE_UNAVAILABLE, ENDED);
-            r->resumed = true;
-            MHD_resume_connection(r->connection);
-        }
-    }
 }
 
 static enum MHD_Result begin(page_listener *listener,
@@ -204,7 +188,11 @@ static enum MHD_Result look(page_request *r, const char *method, const char *pat
 static enum MHD_Result answer(page_request *r)
 {
     if (r->answer.status == 0 && !r->waiting && is_served(r) && read_json(r)) {
-        r->route->run(r);
+        if (r->route->on == PAGE_AT_ONCE) {
+            r->route->run(r);
+        } else {
+            (void)page_request_later(r, r->route->on, r->route->run, NULL);
+        }
         if (r->streaming || r->waiting) {
             return MHD_YES; /* a job resumes it, and comes by here again */
         }
@@ -250,10 +238,7 @@ static void on_end(void *context,
     (void)how;
     page_request *const r = *held;
     if (r != NULL) {
-        stop_waiting(r);
-        if (r->free_context != NULL) {
-            r->free_context(r->context);
-        }
+        r->page->n_waiting -= r->waiting;
         json_decref(r->json);
         bytes_free(&r->body);
         bytes_free(&r->answer.body);

@@ -1,4 +1,6 @@
-/* A live sitting on the page: what src/usecase/live_view.h lets be seen, and no more. */
+/* A live sitting on the page: what src/usecase/live_view.h lets be seen, and no more. It
+ * belongs to a thread of its own (PAGE_SITTING), so that neither an input that opens slowly nor
+ * a slow disk keeps the server waiting, and no analysis the sitting. */
 #include "dsp/compare/reference_range.h"
 #include "src/base/json_text.h"
 #include "src/base/text.h"
@@ -9,7 +11,6 @@
 #include "src/usecase/reveal.h"
 
 #include <math.h>
-#include <pthread.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -18,23 +19,34 @@ enum {
     TAPS_AT_ONCE = 64
 };
 
+/* How often time goes on; what is idle only looks whether it is to be told. */
+static const double STEP_S = 0.02;
+static const double STEP_IDLE_S = 0.1;
 /* How often a page is told; marks of an open count come more often. */
 static const double TELL_S = 0.1;
 static const double TELL_OPEN_S = 1.0 / 30.0;
 static const double TAP_LATE_S = 30.0;
 
-/* The end of a sitting on its way: counted on the other thread. */
-typedef struct ending {
-    pthread_mutex_t lock;
-    taking taking; /* goes on where the sitting's has come to */
-    bool checked;
-    reveal_request request;
-    json_t *json;
-    app_err err;
-} ending;
+/* What the server hands the sitting's thread each time that it lets time go on, and what it
+ * gets back. */
+struct step {
+    bool counted; /* the count has been made since */
+    bool heard;   /* somebody is told at all */
+    bool tell;    /* at once: somebody has just come */
+    bool open;    /* back: a sitting is open, or counted */
+    char *text;   /* back: to be told; NULL: nothing */
+};
 
 struct page_live {
     page *page;
+    /* The server's. */
+    bool stepping; /* the other thread has the step */
+    bool open;     /* as of the last one */
+    bool counted, tell;
+    double next_step_s;
+    struct step step;
+    /* The sitting's thread's; the count's, too, while it is made. */
+    json_t *inputs; /* as last listed */
     live_sitting *sitting;
     live_plan plan;
     char input[REVEAL_PATH_BYTES];
@@ -44,7 +56,10 @@ struct page_live {
     char trouble[APP_ERR_TEXT_BYTES]; /* of the closing */
     double next_tell_s;
     bool hung;
-    ending end;
+    taking taking; /* of the last one: goes on where the sitting's has come to */
+    reveal_request request;
+    json_t *json; /* what is shown at the end; NULL: err says why not */
+    app_err err;
 };
 
 page_live *page_live_create(page *p)
@@ -52,48 +67,39 @@ page_live *page_live_create(page *p)
     page_live *const l = calloc(1, sizeof *l);
     if (l != NULL) {
         l->page = p;
-        (void)pthread_mutex_init(&l->end.lock, NULL);
     }
     return l;
 }
 
 /* ---- Closing, and what follows ---- */
 
+/* On the thread of long work. */
 static void count_it(void *context)
 {
-    ending *const e = context;
-    app_err err = APP_ERR_NONE;
+    page_live *const l = context;
     int64_t row =
         0; /* told in what is shown; the sitting holds the entry all the same */
-    json_t *const json = e->checked ? reveal_make(&e->request, &row, &err)
-                                    : reveal_open_count(e->request.path, &err);
-    (void)pthread_mutex_lock(&e->lock);
-    e->json = json;
-    e->err = err;
-    (void)taking_tell(&e->taking, json != NULL ? TAKING_COUNTED : TAKING_COUNT_FAILED,
-                      0);
-    (void)pthread_mutex_unlock(&e->lock);
+    l->json = l->plan.checked ? reveal_make(&l->request, &row, &l->err)
+                              : reveal_open_count(l->request.path, &l->err);
 }
 
-static taking_phase phase_of(page_live *l)
+static void counted(void *context)
 {
-    (void)pthread_mutex_lock(&l->end.lock);
-    const taking_phase phase = l->end.taking.phase;
-    (void)pthread_mutex_unlock(&l->end.lock);
-    return phase;
+    page_live *const l = context;
+    l->counted = true;
 }
 
-static bool is_counting(page_live *l)
+static bool is_counting(const page_live *l)
 {
-    return phase_of(l) == TAKING_COUNTING;
+    return l->taking.phase == TAKING_COUNTING;
 }
 
 static void forget_end(page_live *l)
 {
-    json_decref(l->end.json);
-    l->end.json = NULL;
-    l->end.taking = (taking){.phase = TAKING_ENDED};
-    l->end.err = (app_err)APP_ERR_NONE;
+    json_decref(l->json);
+    l->json = NULL;
+    l->taking = (taking){.phase = TAKING_ENDED};
+    l->err = (app_err)APP_ERR_NONE;
     l->trouble[0] = '\0';
 }
 
@@ -104,7 +110,7 @@ static void close_sitting(page_live *l)
     if (l->sitting == NULL) {
         return;
     }
-    l->end.taking = *live_sitting_taking(l->sitting);
+    l->taking = *live_sitting_taking(l->sitting);
     if (!live_sitting_close(l->sitting, &hung, &err)) {
         (void)snprintf(l->trouble, sizeof l->trouble, "%s", err.text);
     }
@@ -114,16 +120,14 @@ static void close_sitting(page_live *l)
 
 static void begin_count(page_live *l)
 {
-    ending *const e = &l->end;
-    e->request = reveal_request_none(l->path);
-    e->request.from_sitting = true;
-    e->request.logbook = l->page->options->logbook;
-    (void)snprintf(e->request.learner, sizeof e->request.learner, "%s", l->learner);
-    (void)snprintf(e->request.rhythm, sizeof e->request.rhythm, "%s", l->rhythm);
-    e->checked = l->plan.checked;
-    if (!page_jobs_add(l->page->jobs, count_it, e)) {
-        (void)taking_tell(&e->taking, TAKING_COUNT_FAILED, 0);
-        (void)app_err_set(&e->err, APP_FAILED,
+    l->request = reveal_request_none(l->path);
+    l->request.from_sitting = true;
+    l->request.logbook = l->page->options->logbook;
+    (void)snprintf(l->request.learner, sizeof l->request.learner, "%s", l->learner);
+    (void)snprintf(l->request.rhythm, sizeof l->request.rhythm, "%s", l->rhythm);
+    if (!page_jobs_add(l->page->jobs[PAGE_LONG], (page_job){count_it, counted, l})) {
+        (void)taking_tell(&l->taking, TAKING_COUNT_FAILED, 0);
+        (void)app_err_set(&l->err, APP_FAILED,
                           "busy; the recording is kept, count it later");
     }
 }
@@ -149,7 +153,9 @@ void page_live_destroy(page_live *l)
 {
     if (l != NULL) {
         forget_end(l);
-        (void)pthread_mutex_destroy(&l->end.lock);
+        json_decref(l->inputs);
+        free(l->step.text);
+        free(l);
     }
 }
 
@@ -216,29 +222,28 @@ static json_t *state_of(page_live *l)
     if (l->sitting != NULL) {
         return view_of(l);
     }
-    return json_pack("{s:s,s:o}", "phase", taking_words[phase_of(l)], "trouble",
+    return json_pack("{s:s,s:o}", "phase", taking_words[l->taking.phase], "trouble",
                      page_json_text(l->trouble));
 }
 
-static void tell(page_live *l)
+static char *text_of(page_live *l)
 {
-    if (!page_stream_any(l->page, PAGE_TOPIC_LIVE)) {
-        return;
-    }
     json_t *const state = state_of(l);
     char *const text = json_text_of(state, JSON_COMPACT | JSON_REAL_PRECISION(9));
     json_decref(state);
-    if (text != NULL) {
-        page_stream_send_all(l->page, PAGE_TOPIC_LIVE, text);
-    }
-    free(text);
+    return text;
 }
 
-bool page_live_step(page_live *l, double now_s)
+static void step(void *context)
 {
-    const bool open = l->sitting != NULL;
+    page_live *const l = context;
+    const double now_s = steady_now_s();
     bool over = false;
-    if (open) {
+    if (l->step.counted) {
+        (void)taking_tell(&l->taking,
+                          l->json != NULL ? TAKING_COUNTED : TAKING_COUNT_FAILED, 0);
+    }
+    if (l->sitting != NULL) {
         live_sitting_step(l->sitting);
         const taking_phase phase = live_sitting_taking(l->sitting)->phase;
         over = phase == TAKING_COUNTING || phase == TAKING_ENDED;
@@ -249,13 +254,40 @@ bool page_live_step(page_live *l, double now_s)
             begin_count(l);
         }
     }
-    const bool waiting = is_counting(l);
-    const double every_s = open && !l->plan.checked ? TELL_OPEN_S : TELL_S;
-    if (over || now_s >= l->next_tell_s) {
-        l->next_tell_s = now_s + (open || waiting ? every_s - 0.002 : 0.5);
-        tell(l);
+    const bool open = l->sitting != NULL;
+    l->step.open = open || is_counting(l);
+    if (over || l->step.counted || l->step.tell || now_s >= l->next_tell_s) {
+        const double every_s = open && !l->plan.checked ? TELL_OPEN_S : TELL_S;
+        l->next_tell_s = now_s + (l->step.open ? every_s - 0.002 : 0.5);
+        l->step.text = l->step.heard ? text_of(l) : NULL;
     }
-    return open || waiting;
+}
+
+static void stepped(void *context)
+{
+    page_live *const l = context;
+    l->stepping = false;
+    l->open = l->step.open;
+    if (l->step.text != NULL) {
+        page_stream_send_all(l->page, PAGE_TOPIC_LIVE, l->step.text);
+    }
+    free(l->step.text);
+    l->step.text = NULL;
+}
+
+bool page_live_step(page_live *l, double now_s)
+{
+    if (!l->stepping && now_s >= l->next_step_s) {
+        l->next_step_s = now_s + (l->open ? STEP_S : STEP_IDLE_S);
+        l->step = (struct step){.counted = l->counted,
+                                .heard = page_stream_any(l->page, PAGE_TOPIC_LIVE),
+                                .tell = l->tell};
+        l->stepping =
+            page_jobs_add(l->page->jobs[PAGE_SITTING], (page_job){step, stepped, l});
+        l->counted = l->counted && !l->stepping;
+        l->tell = l->tell && !l->stepping;
+    }
+    return l->open;
 }
 
 /* ---- Requests ---- */
@@ -264,22 +296,23 @@ void page_live_events(page_request *r)
 {
     page_stream *const s = page_stream_open(r, PAGE_TOPIC_LIVE, -1);
     if (s != NULL) {
-        r->page->live->next_tell_s = 0.0;
+        r->page->live->tell = true;
+        r->page->live->next_step_s = 0.0;
     }
 }
 
 void page_live_inputs(page_request *r)
 {
-    page *const p = r->page;
+    page_live *const l = r->page->live;
     app_err err = APP_ERR_NONE;
-    if (p->live->sitting == NULL) {
+    if (l->sitting == NULL) {
         json_t *const list = input_list_make(&err);
         if (list != NULL) {
-            json_decref(p->inputs);
-            p->inputs = list;
+            json_decref(l->inputs);
+            l->inputs = list;
         }
     }
-    page_reply_json(r, json_pack("{s:O*,s:o}", "inputs", p->inputs, "problem",
+    page_reply_json(r, json_pack("{s:O*,s:o}", "inputs", l->inputs, "problem",
                                  page_json_text(err.text)));
 }
 
@@ -464,21 +497,15 @@ void page_live_enter(page_request *r)
 void page_live_reveal(page_request *r)
 {
     page_live *const l = r->page->live;
-    (void)pthread_mutex_lock(&l->end.lock);
-    const taking_phase phase = l->end.taking.phase;
-    json_t *const json = phase == TAKING_SHOWN ? json_incref(l->end.json) : NULL;
-    const app_err err = l->end.err;
-    (void)pthread_mutex_unlock(&l->end.lock);
-    if (phase != TAKING_SHOWN && phase != TAKING_FAILED) {
+    if (l->taking.phase != TAKING_SHOWN && l->taking.phase != TAKING_FAILED) {
         page_reply_error(r, MHD_HTTP_CONFLICT, "nothing is to be shown yet");
         return;
     }
-    if (json == NULL) {
-        page_reply_app_error(r, &err);
+    if (l->json == NULL) {
+        page_reply_app_error(r, &l->err);
         return;
     }
-    json_t *const out = json_copy(json);
-    json_decref(json);
+    json_t *const out = json_copy(l->json);
     (void)json_object_set_new(
         out, "recording",
         json_integer(collection_add(r->page->collection, COLLECTION_TAKEN,

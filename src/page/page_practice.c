@@ -8,7 +8,6 @@
 #include "src/usecase/reveal.h"
 
 #include <math.h>
-#include <stdatomic.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -22,9 +21,8 @@ enum {
 struct practice {
     char id[PAGE_TOKEN_BYTES];
     taking taking;
-    atomic_bool counting; /* on the other thread: nothing here may change meanwhile */
-    long begun;           /* which of all that were begun, in order */
-    int n;                /* the unnamed recording */
+    long begun; /* which of all that were begun, in order */
+    int n;      /* the unnamed recording */
     collection_item item;
     reveal_request request;
     double taps_s[TAPS_MOST];
@@ -52,15 +50,7 @@ static struct practice *find(page_request *r, const char *id)
     page_practice *const all = r->page->practice;
     for (size_t i = 0; i < OPEN_MOST; i++) {
         struct practice *const c = &all->all[i];
-        if (!page_token_is(id, c->id)) {
-            continue;
-        }
-        if (atomic_load(&c->counting)) {
-            page_reply_error(r, MHD_HTTP_CONFLICT,
-                             "this count is entered already and is being compared");
-            return NULL;
-        }
-        if (c->taking.phase == TAKING_ENTRY) {
+        if (page_token_is(id, c->id) && c->taking.phase == TAKING_ENTRY) {
             return c;
         }
     }
@@ -70,19 +60,13 @@ static struct practice *find(page_request *r, const char *id)
     return NULL;
 }
 
-/* Room for a new one: what is over, or what was begun longest ago. NULL: all are counted. */
+/* Room for a new one: what is over, or what was begun longest ago. */
 static struct practice *find_room(page_practice *all)
 {
-    struct practice *room = NULL;
-    for (size_t i = 0; i < OPEN_MOST; i++) {
+    struct practice *room = &all->all[0];
+    for (size_t i = 1; i < OPEN_MOST && room->taking.phase == TAKING_ENTRY; i++) {
         struct practice *const c = &all->all[i];
-        if (atomic_load(&c->counting)) {
-            continue;
-        }
-        if (c->taking.phase != TAKING_ENTRY) {
-            return c;
-        }
-        if (room == NULL || c->begun < room->begun) {
+        if (c->taking.phase != TAKING_ENTRY || c->begun < room->begun) {
             room = c;
         }
     }
@@ -122,11 +106,6 @@ void page_practice_begin(page_request *r)
     app_err err = APP_ERR_NONE;
     collection_item item;
     const int n = (int)fmax(0.0, fmin(1000.0, page_number(r, "number", 0.0)));
-    if (c == NULL) {
-        page_reply_error(r, MHD_HTTP_CONFLICT,
-                         "the last counts are still being compared");
-        return;
-    }
     if (!reveal_check_words(page_text(r, "learner", ""), "", &err)) {
         page_reply_app_error(r, &err);
         return;
@@ -146,25 +125,14 @@ void page_practice_begin(page_request *r)
 
 /* ---- The sound ---- */
 
-/* The path must outlive the sitting: it is copied behind the request. */
 void page_practice_sound(page_request *r)
 {
     const struct practice *const c = find(r, page_argument(r, "practice"));
-    if (c == NULL) {
-        return;
+    if (c != NULL) {
+        const listen_request of = {
+            .path = c->item.path, .seconds = 60.0, .sealed = true};
+        page_reply_sound(r, &of);
     }
-    const size_t n = strlen(c->item.path) + 1;
-    listen_request *const l = calloc(1, sizeof *l + n);
-    if (l == NULL) {
-        page_reply_error(r, MHD_HTTP_INTERNAL_SERVER_ERROR, "out of memory");
-        return;
-    }
-    char *const path = (char *)(l + 1);
-    memcpy(path, c->item.path, n);
-    *l = (listen_request){.path = path, .seconds = 60.0, .sealed = true};
-    r->context = l;
-    r->free_context = free;
-    page_reply_sound(r);
 }
 
 /* ---- Entries ---- */
@@ -195,12 +163,11 @@ static void fail(page_request *r, int64_t row, const app_err *err)
     } else {
         (void)app_err_set(&said, (app_code)err->code, "Not stored: %s", err->text);
     }
-    page_answer_error(&r->answer, &said);
+    page_reply_app_error(r, &said);
 }
 
-static void count_it(page_request *r)
+static void count_it(page_request *r, struct practice *c)
 {
-    struct practice *const c = r->context;
     app_err err = APP_ERR_NONE;
     int64_t row = 0;
     json_t *const json = reveal_make(&c->request, &row, &err);
@@ -212,9 +179,8 @@ static void count_it(page_request *r)
         fail(r, row, &err);
     } else {
         (void)json_object_set_new(json, "recording", json_integer(c->item.number));
-        page_answer_json(&r->answer, json);
+        page_reply_json(r, json);
     }
-    atomic_store(&c->counting, false);
 }
 
 static bool take_entry(struct practice *c, const page_request *r, app_err *err)
@@ -274,11 +240,6 @@ void page_practice_enter(page_request *r)
     if (c->taking.phase == TAKING_ENTRY) {
         page_reply_json(r, json_pack("{s:s}", "next", "breath"));
     } else {
-        atomic_store(&c->counting, true);
-        r->context = c;
-        if (!page_request_later(r, count_it)) {
-            (void)taking_tell(&c->taking, TAKING_NOT_STORED, 0);
-            atomic_store(&c->counting, false);
-        }
+        count_it(r, c);
     }
 }

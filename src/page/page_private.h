@@ -2,8 +2,10 @@
  * @file page_private.h
  * The inside of the page's server, for the files of this folder only.
  *
- * One thread, the main one, runs the server, the sittings and the streams; a second does
- * the long work (page_jobs.h). Nothing here is locked but the queue between the two.
+ * One thread, the main one, runs the server, the streams and the shared minute, and waits
+ * for nothing; one owns the live sitting; one does the long work and owns the practices. What
+ * a request is for says on which of them its handler runs (page_routes.c); what goes from one
+ * to another goes through a queue (page_jobs.h), and nothing else here is locked.
  */
 #ifndef PAGE_PAGE_PRIVATE_H
 #define PAGE_PAGE_PRIVATE_H
@@ -34,11 +36,20 @@ typedef struct page_live page_live;
 typedef struct page_practice page_practice;
 typedef struct page_shared page_shared;
 
+/** Where a handler runs. */
+typedef enum page_thread {
+    PAGE_LONG,    /**< what takes long; the practices */
+    PAGE_SITTING, /**< the live sitting, and all that PortAudio is asked */
+    PAGE_QUEUES,
+    PAGE_AT_ONCE = PAGE_QUEUES /**< the server's own: not for what opens a file */
+} page_thread;
+
 /** What may be asked for. The last part of a path may be a number. */
 typedef struct page_route {
     const char *method;
     const char *path; /**< "#" stands for a number */
     void (*run)(page_request *r);
+    page_thread on;
     size_t body_bytes;               /**< most that may be sent */
     void (*change)(live_sitting *s); /**< of page_live_change; else NULL */
 } page_route;
@@ -77,14 +88,11 @@ struct page_request {
     json_t *json; /**< the body, where it is JSON; else NULL */
     page_answer answer;
     bool counted; /**< looked at once: authorised, or refused */
-    bool waiting; /**< suspended while a job runs */
-    bool resumed;
+    bool waiting; /**< it is a job, or was one */
     bool streaming;
     size_t body_most;
-    void (*later)(page_request *r);
-    page_request *next_waiting;
-    void *context; /**< of a job; freed with free_context */
-    void (*free_context)(void *context);
+    void (*later)(page_request *r); /**< the job */
+    void (*after)(page_request *r); /**< on the server's thread; NULL: nothing */
 };
 
 /** One event stream to a browser. */
@@ -114,15 +122,16 @@ struct page {
     char token[PAGE_TOKEN_BYTES];   /**< in the opening address */
     char session[PAGE_TOKEN_BYTES]; /**< the cookie's */
     bool ending;                    /**< every request is refused from now on */
-    page_jobs *jobs;
-    page_request *waiting; /**< for a job */
+    page_jobs *jobs[PAGE_QUEUES];
+    int n_waiting; /**< requests that are jobs, until they are answered */
     page_stream *streams;
     double next_beat_s; /**< when streams are next tried */
     collection *collection;
     page_live *live;
     page_practice *practice;
     page_shared *shared;
-    json_t *inputs; /**< as last listed */
+    bool
+        hung; /**< page_end could not close an input: the program has to end with _exit */
 };
 
 /* ---- page_serve.c ---- */
@@ -132,6 +141,8 @@ bool page_begin(page *p, const page_options *o, app_err *err);
 /** Let time go on once: wait for a request as long as is said, with a sitting open or not.
  *  @return true while a sitting is open */
 bool page_turn(page *p, double busy_s, double idle_s);
+/** What page_begin made, all of it or not. False with err: a sitting may not be whole on disk. */
+bool page_end(page *p, app_err *err);
 
 /* ---- page_listener.c ---- */
 
@@ -178,11 +189,9 @@ uint32_t page_address_of(const page_request *r);
 /** Returns false. */
 bool page_reply_error(page_request *r, unsigned status, const char *text);
 void page_reply_app_error(page_request *r, const app_err *err);
-void page_answer_error(page_answer *a, const app_err *err);
 unsigned page_status_of(const app_err *err);
 /** Takes the reference. */
 void page_reply_json(page_request *r, json_t *json);
-void page_answer_json(page_answer *a, json_t *json);
 void page_reply_done(page_request *r);
 /** Queue the answer. */
 enum MHD_Result page_send(page_request *r);
@@ -213,28 +222,31 @@ void page_stream_close(page_stream *s);
 /** End those of a topic; -1: all. */
 void page_stream_close_all(page *p, int topic);
 
-/** Answer with a recording's sound, made on the other thread from the listen_request that
- * is, or begins, the request's context. */
-void page_reply_sound(page_request *r);
+/** Answer with a recording's sound. */
+void page_reply_sound(page_request *r, const listen_request *of);
 
-/* ---- jobs of requests ---- */
-
-/** Suspend the request and have run called with it on the other thread.
- *  @return false: it is answered already, or too much waits */
-bool page_request_later(page_request *r, void (*run)(page_request *r));
-/** At the end: once no job runs any more, let go of those that wait. */
-void page_request_drop_all(page *p);
+/**
+ * Suspend the request and have it looked at on another thread.
+ *
+ * @param run    there, to answer it, or to make ready what after needs
+ * @param after  then on the server's thread; NULL: nothing. Not at the program's end
+ * @return false: too much waits, and that is the answer
+ */
+bool page_request_later(page_request *r,
+                        page_thread on,
+                        void (*run)(page_request *r),
+                        void (*after)(page_request *r));
 
 /* ---- the parts ---- */
 
 page_live *page_live_create(page *p);
-/** At the end: stop and close an open sitting. False with err: it may not be whole on disk. */
+/** At the end, without its thread: stop and close an open sitting. False with err: it may not
+ *  be whole on disk. */
 bool page_live_end(page_live *l, app_err *err);
 /** After the jobs have ended. */
 void page_live_destroy(page_live *l);
-/** Let time go on. @return true while a sitting is open */
+/** Have its thread let time go on. @return true while a sitting is open, or counted */
 bool page_live_step(page_live *l, double now_s);
-/** Hung: the program has to end with _exit. */
 bool page_live_hung(const page_live *l);
 
 page_practice *page_practice_create(void);

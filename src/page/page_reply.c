@@ -21,8 +21,9 @@ static const char POLICY_DOCUMENT[] =
 
 static const char TYPE_JSON[] = "application/json";
 
-void page_answer_json(page_answer *a, json_t *json)
+void page_reply_json(page_request *r, json_t *json)
 {
+    page_answer *const a = &r->answer;
     char *const text = json_text_of(json, JSON_COMPACT | JSON_REAL_PRECISION(12));
     json_decref(json);
     a->type = TYPE_JSON;
@@ -39,17 +40,6 @@ json_t *page_json_text(const char *text)
     return out;
 }
 
-static void answer_text_error(page_answer *a, unsigned status, const char *text)
-{
-    page_answer_json(a, json_pack("{s:o}", "error", page_json_text(text)));
-    a->status = status;
-}
-
-void page_reply_json(page_request *r, json_t *json)
-{
-    page_answer_json(&r->answer, json);
-}
-
 void page_reply_done(page_request *r)
 {
     page_reply_json(r, json_pack("{s:b}", "done", 1));
@@ -57,24 +47,20 @@ void page_reply_done(page_request *r)
 
 bool page_reply_error(page_request *r, unsigned status, const char *text)
 {
-    answer_text_error(&r->answer, status, text);
+    page_reply_json(r, json_pack("{s:o}", "error", page_json_text(text)));
+    r->answer.status = status;
     return false;
 }
 
-static void make_sound(page_request *r)
+void page_reply_sound(page_request *r, const listen_request *of)
 {
     app_err err = APP_ERR_NONE;
     r->answer.type = "audio/wav";
-    if (listen_make_sound(r->context, &r->answer.body, &err)) {
+    if (listen_make_sound(of, &r->answer.body, &err)) {
         r->answer.status = MHD_HTTP_OK;
     } else {
-        page_answer_error(&r->answer, &err);
+        page_reply_app_error(r, &err);
     }
-}
-
-void page_reply_sound(page_request *r)
-{
-    (void)page_request_later(r, make_sound);
 }
 
 unsigned page_status_of(const app_err *err)
@@ -84,14 +70,9 @@ unsigned page_status_of(const app_err *err)
                                          : MHD_HTTP_INTERNAL_SERVER_ERROR;
 }
 
-void page_answer_error(page_answer *a, const app_err *err)
-{
-    answer_text_error(a, page_status_of(err), err->text);
-}
-
 void page_reply_app_error(page_request *r, const app_err *err)
 {
-    page_answer_error(&r->answer, err);
+    (void)page_reply_error(r, page_status_of(err), err->text);
 }
 
 bool page_reply_asset(page_request *r, const char *path)

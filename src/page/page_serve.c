@@ -1,4 +1,4 @@
-/* The loop: the server, the sittings and the streams, on one thread. */
+/* The loop: the server and the streams, on one thread that waits for nothing else. */
 #include "src/base/text.h"
 #include "src/host/steady.h"
 #include "src/page/page_open.h"
@@ -69,11 +69,20 @@ static double wait_s(const page_listener *d, double most_s)
 
 static void serve_once(page *p, double most_s)
 {
-    struct pollfd fds[2] = {{.fd = epoll_of(&p->own), .events = POLLIN},
-                            {.fd = epoll_of(&p->seats_listener), .events = POLLIN}};
+    struct pollfd fds[2 + PAGE_QUEUES] = {
+        {.fd = epoll_of(&p->own), .events = POLLIN},
+        {.fd = epoll_of(&p->seats_listener), .events = POLLIN}};
+    for (size_t i = 0; i < PAGE_QUEUES; i++) {
+        fds[2 + i] = (struct pollfd){.fd = page_jobs_fd(p->jobs[i]), .events = POLLIN};
+    }
     most_s = wait_s(&p->own, most_s);
     most_s = wait_s(&p->seats_listener, most_s);
-    (void)steady_poll(fds, 2, most_s);
+    (void)steady_poll(fds, 2 + PAGE_QUEUES, most_s);
+    for (size_t i = 0; i < PAGE_QUEUES; i++) {
+        if (p->jobs[i] != NULL) {
+            page_jobs_finish(p->jobs[i]);
+        }
+    }
     (void)MHD_run(p->own.daemon);
     if (p->seats_listener.daemon != NULL) {
         (void)MHD_run(p->seats_listener.daemon);
@@ -96,24 +105,30 @@ static void let_go(page *p)
     const double until_s = steady_now_s() + LET_GO_S;
     do {
         serve_once(p, STEP_S);
-    } while ((p->waiting != NULL || p->streams != NULL) && steady_now_s() < until_s);
+    } while ((p->n_waiting > 0 || p->streams != NULL) && steady_now_s() < until_s);
+}
+
+/* What runs there ends, and whoever waits is told. */
+static void end_jobs(page *p, page_thread which)
+{
+    page_jobs_destroy(p->jobs[which]);
+    p->jobs[which] = NULL;
 }
 
 /* First nothing new is begun; then the sitting is closed, whose taps are nowhere else; then
- * the job that runs ends, and whoever waits for one is told. */
-static bool end(page *p, app_err *err)
+ * the long work ends. */
+bool page_end(page *p, app_err *err)
 {
     p->ending = true;
     page_listener_shut(&p->own);
     page_listener_shut(&p->seats_listener);
+    end_jobs(p, PAGE_SITTING);
     const bool ok = p->live == NULL || page_live_end(p->live, err);
     if (p->shared != NULL) {
         page_shared_leave(p->shared);
     }
     page_stream_close_all(p, -1);
-    page_jobs_destroy(p->jobs);
-    p->jobs = NULL;
-    page_request_drop_all(p);
+    end_jobs(p, PAGE_LONG);
     if (p->own.daemon != NULL) {
         let_go(p);
     }
@@ -122,7 +137,9 @@ static bool end(page *p, app_err *err)
     page_listener_close(&p->own);
     page_shared_destroy(p->shared);
     page_practice_destroy(p->practice);
-    json_decref(p->inputs);
+    p->hung = p->live != NULL && page_live_hung(p->live);
+    page_live_destroy(p->live);
+    collection_close(p->collection);
     return ok;
 }
 
@@ -138,12 +155,14 @@ bool page_begin(page *p, const page_options *o, app_err *err)
     if (p->collection == NULL) {
         return false;
     }
-    p->jobs = page_jobs_create();
+    for (size_t i = 0; i < PAGE_QUEUES; i++) {
+        p->jobs[i] = page_jobs_create();
+    }
     p->live = page_live_create(p);
     p->practice = page_practice_create();
     p->shared = page_shared_create(p);
-    if (p->jobs == NULL || p->live == NULL || p->practice == NULL ||
-        p->shared == NULL) {
+    if (p->jobs[PAGE_LONG] == NULL || p->jobs[PAGE_SITTING] == NULL ||
+        p->live == NULL || p->practice == NULL || p->shared == NULL) {
         return app_err_memory(err);
     }
     return page_listener_open(&p->own, p, "127.0.0.1", o->port, false, err);
@@ -175,15 +194,11 @@ int page_serve(const page_options *o, app_err *err)
             (void)page_turn(&p, STEP_S, IDLE_S);
         }
     }
-    ok = end(&p, ok ? err : NULL) && ok;
-    page_live_destroy(p.live);
-    const bool hung = p.live != NULL && page_live_hung(p.live);
-    collection_close(p.collection);
-    if (hung) {
+    ok = page_end(&p, ok ? err : NULL) && ok;
+    if (p.hung) {
         (void)fflush(stdout);
         _exit(ok ? APP_INTERRUPTED : APP_FAILED);
     }
-    free(p.live);
     page_open_forget();
     return ok ? APP_INTERRUPTED : err->code;
 }

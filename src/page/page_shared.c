@@ -49,6 +49,11 @@ struct page_shared {
     double next_tell_s;
     int recording;
     char name[COLLECTION_NAME_BYTES];
+    bool preparing; /* the thread of long work has what follows */
+    struct {
+        int recording, length, beats;
+        collection_item item;
+    } next;
     char url[URL_BYTES];
     char *qr;
 };
@@ -204,31 +209,39 @@ static bool open_listener(page_shared *c, app_err *err)
     return true;
 }
 
-/* The truth is found before anybody sits down; it stays here until the reveal. */
-static void begin_minute(page_request *r, bool again)
+/* On the thread of long work. The truth is found before anybody sits down; it stays here until
+ * the reveal. */
+static void count_beats(page_request *r)
 {
     page_shared *const c = r->page->shared;
-    const double seconds = page_number(r, "seconds", 60.0);
-    const int number = (int)fmax(0.0, fmin(1e6, page_number(r, "recording", 0.0)));
-    const int length = seconds < 20.0 ? 15 : seconds < 45.0 ? 30 : 60;
-    collection_item item;
-    int beats = 0;
     app_err err = APP_ERR_NONE;
-    if (!collection_get(r->page->collection, number, &item)) {
-        page_reply_error(r, MHD_HTTP_BAD_REQUEST, "choose a recording");
+    if (!listen_count_beats(c->next.item.path, (double)c->next.length, &c->next.beats,
+                            &err)) {
+        page_reply_app_error(r, &err);
+    }
+}
+
+static void begin_minute(page_request *r)
+{
+    page_shared *const c = r->page->shared;
+    app_err err = APP_ERR_NONE;
+    c->preparing = false;
+    if (c->leaving) {
+        page_reply_error(r, MHD_HTTP_CONFLICT, "the shared minute has ended meanwhile");
+    }
+    if (r->answer.status != 0) {
         return;
     }
-    if (!listen_count_beats(item.path, (double)length, &beats, &err) ||
-        (!again && !open_listener(c, &err))) {
+    if (!c->open && !open_listener(c, &err)) {
         page_reply_app_error(r, &err);
         return;
     }
-    c->recording = number;
-    (void)snprintf(c->name, sizeof c->name, "%s", item.name);
-    if (again) {
-        shared_minute_anew(&c->minute, length, beats);
+    c->recording = c->next.recording;
+    (void)snprintf(c->name, sizeof c->name, "%s", c->next.item.name);
+    if (c->open) {
+        shared_minute_anew(&c->minute, c->next.length, c->next.beats);
     } else {
-        shared_minute_begin(&c->minute, length, beats);
+        shared_minute_begin(&c->minute, c->next.length, c->next.beats);
         for (size_t i = 0; i < SHARED_SEATS_MOST; i++) {
             c->rates[i] = page_rate_of(SEAT_PER_S, SEAT_MOST);
         }
@@ -237,6 +250,23 @@ static void begin_minute(page_request *r, bool again)
     c->open = true;
     tell(c);
     page_reply_done(r);
+}
+
+static void prepare(page_request *r)
+{
+    page_shared *const c = r->page->shared;
+    const double seconds = page_number(r, "seconds", 60.0);
+    if (c->preparing) {
+        page_reply_error(r, MHD_HTTP_CONFLICT, "a shared minute is being made ready");
+        return;
+    }
+    c->next.recording = (int)fmax(0.0, fmin(1e6, page_number(r, "recording", 0.0)));
+    c->next.length = seconds < 20.0 ? 15 : seconds < 45.0 ? 30 : 60;
+    if (!collection_get(r->page->collection, c->next.recording, &c->next.item)) {
+        page_reply_error(r, MHD_HTTP_BAD_REQUEST, "choose a recording");
+        return;
+    }
+    c->preparing = page_request_later(r, PAGE_LONG, count_beats, begin_minute);
 }
 
 void page_shared_open(page_request *r)
@@ -252,7 +282,7 @@ void page_shared_open(page_request *r)
                          "the phones are still being told that the last shared minute "
                          "is over; try again in a few seconds");
     } else {
-        begin_minute(r, false);
+        prepare(r);
     }
 }
 
@@ -267,7 +297,7 @@ static bool is_open(page_request *r)
 void page_shared_again(page_request *r)
 {
     if (is_open(r)) {
-        begin_minute(r, true);
+        prepare(r);
     }
 }
 

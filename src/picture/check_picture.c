@@ -1,6 +1,5 @@
 #include "src/picture/check_picture.h"
 
-#include "src/document/check_view.h"
 #include "src/words/person_first.h"
 
 picture check_picture_of(const check_view *view)

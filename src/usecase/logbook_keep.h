@@ -11,7 +11,6 @@
 #ifndef USECASE_LOGBOOK_KEEP_H
 #define USECASE_LOGBOOK_KEEP_H
 
-#include "dsp/compare/compare.h"
 #include "src/base/error.h"
 #include "src/port/logbook.h"
 #include "src/usecase/checked_count.h"

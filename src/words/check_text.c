@@ -1,7 +1,6 @@
 #include "src/words/check_text.h"
 
 #include "src/base/bytes.h"
-#include "src/document/check_view.h"
 #include "src/words/check_text_private.h"
 #include "src/words/person_first.h"
 

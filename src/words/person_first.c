@@ -2,7 +2,6 @@
 
 #include "dsp/breath/respiration_pause.h"
 #include "dsp/compare/act_now.h"
-#include "src/document/check_view.h"
 
 #include <math.h>
 #include <stdio.h>

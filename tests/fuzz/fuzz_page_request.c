@@ -249,7 +249,7 @@ static void exchange(page *p, int client)
             break;
         }
         n += got > 0 ? (size_t)got : 0;
-        if (p->waiting != NULL) {
+        if (p->n_waiting > 0) {
             (void)usleep(1000);
             if (++job_turns > JOB_TURNS) {
                 abort(); /* it hangs */
@@ -288,18 +288,22 @@ static void run(page *p, bool for_seats, const char *request, size_t n, unsigned
     }
 }
 
-static void open_shared(page *p)
+static void ask(page *p, const char *path, const char *body)
 {
-    static const char BODY[] = "{\"recording\":1,\"seconds\":15}";
     char text[512];
     const int n =
         snprintf(text, sizeof text,
-                 "POST /api/shared/open HTTP/1.1\r\nHost: " HOST
-                 "\r\nOrigin: http://" HOST "\r\nConnection: close\r\n"
+                 "POST %s HTTP/1.1\r\nHost: " HOST "\r\nOrigin: http://" HOST
+                 "\r\nConnection: close\r\n"
                  "Content-Type: application/json\r\n"
                  "Cookie: fullminute_80=" SECRET "\r\nContent-Length: %zu\r\n\r\n%s",
-                 sizeof BODY - 1, BODY);
+                 path, strlen(body), body);
     run(p, false, text, (size_t)n, 1);
+}
+
+static void open_shared(page *p)
+{
+    ask(p, "/api/shared/open", "{\"recording\":1,\"seconds\":15}");
     set_secrets(p);
     if (p->seats_listener.daemon == NULL) {
         abort();
@@ -325,7 +329,6 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
 {
     static char request[2 * REQUEST_BYTES];
     struct input in = {data, size};
-    app_err err = APP_ERR_NONE;
     if (the_page == NULL) {
         begin_page();
     }
@@ -342,6 +345,6 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
         n = composed(&in, for_seats, request);
     }
     run(the_page, for_seats, request, n, how);
-    (void)page_live_end(the_page->live, &err);
+    ask(the_page, "/api/live/stop", "{}");
     return 0;
 }

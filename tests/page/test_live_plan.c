@@ -44,7 +44,6 @@ static int drop_page(void **state)
 {
     (void)state;
     page_live_destroy(the_page->live);
-    free(the_page->live);
     free(the_page);
     return 0;
 }

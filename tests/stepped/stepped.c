@@ -23,6 +23,9 @@ struct steady_task {
 static pthread_mutex_t guard = PTHREAD_MUTEX_INITIALIZER;
 static double now_s = 1000.0;
 static steady_task *tasks;
+/* Of the tasks, and of who lets time go on; a work may wait, too. */
+static pthread_mutex_t turn;
+static pthread_once_t turn_made = PTHREAD_ONCE_INIT;
 
 double steady_now_s(void)
 {
@@ -30,6 +33,21 @@ double steady_now_s(void)
     const double t = now_s;
     (void)pthread_mutex_unlock(&guard);
     return t;
+}
+
+static void make_turn(void)
+{
+    pthread_mutexattr_t how;
+    (void)pthread_mutexattr_init(&how);
+    (void)pthread_mutexattr_settype(&how, PTHREAD_MUTEX_RECURSIVE);
+    (void)pthread_mutex_init(&turn, &how);
+    (void)pthread_mutexattr_destroy(&how);
+}
+
+static void take_turn(void)
+{
+    (void)pthread_once(&turn_made, make_turn);
+    (void)pthread_mutex_lock(&turn);
 }
 
 static void set_now(double t)
@@ -76,17 +94,19 @@ static steady_task *next_due(double until_s)
 void stepped_go(double seconds)
 {
     const double most = most_s();
-    double until_s = steady_now_s() + seconds;
-    if (until_s > most) {
+    if (steady_now_s() + seconds > most) {
         nap();
-        until_s = fmax(steady_now_s(), most);
     }
+    take_turn();
+    const double now = steady_now_s();
+    const double until_s = fmin(now + seconds, fmax(now, most));
     for (steady_task *t = next_due(until_s); t != NULL; t = next_due(until_s)) {
         set_now(fmax(steady_now_s(), t->due_s));
         t->due_s += t->every_s;
         t->over = !t->work(t->context);
     }
     set_now(until_s);
+    (void)pthread_mutex_unlock(&turn);
 }
 
 void stepped_stand(double seconds)
@@ -135,6 +155,7 @@ int steady_poll(struct pollfd *fds, nfds_t n, double seconds)
 steady_task *steady_task_start(steady_work work, void *context, double every_s)
 {
     steady_task *const t = calloc(1, sizeof *t);
+    take_turn();
     if (t != NULL) {
         *t = (steady_task){.work = work,
                            .context = context,
@@ -143,16 +164,19 @@ steady_task *steady_task_start(steady_work work, void *context, double every_s)
                            .next = tasks};
         tasks = t;
     }
+    (void)pthread_mutex_unlock(&turn);
     return t;
 }
 
 void steady_task_stop(steady_task *t)
 {
+    take_turn();
     for (steady_task **at = &tasks; t != NULL && *at != NULL; at = &(*at)->next) {
         if (*at == t) {
             *at = t->next;
             break;
         }
     }
+    (void)pthread_mutex_unlock(&turn);
     free(t);
 }

@@ -12,7 +12,7 @@
 #ifndef STEPPED_STEPPED_H
 #define STEPPED_STEPPED_H
 
-/** Let that much time go by. One thread may call it, and no work. */
+/** Let that much time go by; any thread, in turn, and no work. */
 void stepped_go(double seconds);
 
 /** The same while the program is stopped: no work is done meanwhile. */
