@@ -198,9 +198,9 @@ static json_t *view_of(page_live *l)
     live_sitting_get_view(l->sitting, &v);
     json_t *const out = json_pack(
         "{s:s,s:s,s:b,s:s,s:i,s:f,s:f,s:b,s:o,s:s,s:o,s:f,s:f,s:f,s:b,s:b,s:b,s:f,s:f}",
-        "phase", taking_words[v.phase], "kind",
+        "phase", TAKING_WORDS[v.phase], "kind",
         v.kind == SITTING_PULSE ? "pulse" : "breath", "watched", v.watched, "entry",
-        taking_entry_words[v.entry], "seconds", v.seconds, "elapsed_s", v.elapsed_s,
+        TAKING_ENTRY_WORDS[v.entry], "seconds", v.seconds, "elapsed_s", v.elapsed_s,
         "left_s", v.left_s, "can_start", v.can_start, "level_dbfs",
         isfinite(v.level_dbfs) ? json_real(v.level_dbfs) : json_null(), "advice",
         v.advice != NULL ? v.advice : "", "trouble",
@@ -222,7 +222,7 @@ static json_t *state_of(page_live *l)
     if (l->sitting != NULL) {
         return view_of(l);
     }
-    return json_pack("{s:s,s:o}", "phase", taking_words[l->taking.phase], "trouble",
+    return json_pack("{s:s,s:o}", "phase", TAKING_WORDS[l->taking.phase], "trouble",
                      page_json_text(l->trouble));
 }
 
