@@ -161,8 +161,9 @@ void check_sitting_print_second(const check_sitting *c)
             "are\ncharted, and no deficit is named. Repeat it, the same full minute "
             "for both;\nthe same again: report it.");
     } else if (d->second.entered > d->pulse.entered) {
-        (void)puts("More beats at the wrist than at the apex is a counting error: "
-                   "repeat.\nNo deficit is stored.");
+        (void)puts(
+            "More beats at the wrist than at the apex cannot be: a counting error; "
+            "count again.\nNo deficit is stored.");
     } else {
         (void)puts("Not a full minute: no deficit is stored.");
     }

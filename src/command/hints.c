@@ -18,8 +18,8 @@ const char *const terminal_hints[HINT_COUNT] = {
     [HINT_NO_TRUTH] = " ('check' leaves it out with --no-truth)",
     [HINT_WITH_COPIES] = ", then give --with-copies to remove it as well",
     [HINT_INPUT_GONE] =
-        ": plug it in, name another with --input, or find it again with "
-        "'fullminute sources --find'",
+        (": plug it in, name another with --input, or find it again with "
+         "'fullminute sources --find'"),
     [HINT_STETHOSCOPE] = " (--listen stethoscope)",
     [HINT_RECORDING] = "; name a place with --recording",
     [HINT_AGE_RANGE] = " (--age)",

@@ -129,7 +129,7 @@ static void store_typed(struct loop *l)
     live_view view;
     live_sitting_get_view(l->sitting, &view);
     if (!text_to_long(l->typed, &number)) {
-        (void)snprintf(l->note, sizeof l->note, "Please type the number you counted.");
+        (void)snprintf(l->note, sizeof l->note, "Please give the whole number that you counted.");
     } else if (asks_about_none(l, &view, number)) {
         l->typed[0] = '\0';
     } else if (!live_sitting_enter(l->sitting, (int)number, &err)) {

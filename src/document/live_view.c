@@ -25,9 +25,9 @@ json_t *live_view_json(const live_view *v, const live_envelope *envelope, double
     return json_pack(
         "{s:s,s:s,s:b,s:s,s:i,s:f,s:f,s:b,s:o,s:s,s:o,s:f,s:f,s:f,s:b,s:b,s:b,s:f,s:f,"
         "s:s,s:o*}",
-        "phase", taking_words[v->phase], "kind",
+        "phase", TAKING_WORDS[v->phase], "kind",
         v->kind == SITTING_PULSE ? "pulse" : "breath", "watched", v->watched, "entry",
-        taking_entry_words[v->entry], "seconds", v->seconds, "elapsed_s", v->elapsed_s,
+        TAKING_ENTRY_WORDS[v->entry], "seconds", v->seconds, "elapsed_s", v->elapsed_s,
         "left_s", v->left_s, "can_start", v->can_start, "level_dbfs",
         document_number(v->level_dbfs, 3), "advice", v->advice != NULL ? v->advice : "",
         "trouble", document_text(v->trouble != NULL ? v->trouble : ""), "missing_s",

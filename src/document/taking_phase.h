@@ -30,8 +30,8 @@ typedef enum taking_entry {
 } taking_entry;
 
 /** The page's words for a phase, of one person's count and of a room's; for an entry. */
-extern const char *const taking_words[];
-extern const char *const taking_room_words[];
-extern const char *const taking_entry_words[];
+extern const char *const TAKING_WORDS[];
+extern const char *const TAKING_ROOM_WORDS[];
+extern const char *const TAKING_ENTRY_WORDS[];
 
 #endif

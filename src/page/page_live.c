@@ -166,7 +166,7 @@ static json_t *state_of(page_live *l)
     live_view v;
     live_envelope e;
     if (l->sitting == NULL) {
-        return json_pack("{s:s,s:o}", "phase", taking_words[l->taking.phase], "trouble",
+        return json_pack("{s:s,s:o}", "phase", TAKING_WORDS[l->taking.phase], "trouble",
                          document_text(l->trouble));
     }
     live_sitting_get_view(l->sitting, &v);

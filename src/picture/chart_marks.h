@@ -86,9 +86,9 @@ unsigned chart_draw_spans(svg *s,
 /** Opens a plot of CHART_WIDTH with its title at x; ends with svg_end. */
 void chart_plot(svg *s, double height, double x, const char *title, const char *desc);
 
-/** Cross through (x, y), as on a tap without a beat. */
+/** Cross through (x, y), as on an extra tap. */
 void chart_draw_cross(svg *s, double x, double y);
-/** Open foot at (x, y), as of a beat without a tap. */
+/** Open foot at (x, y), as of a beat not tapped. */
 void chart_draw_foot(svg *s, double x, double y);
 
 /** Mark of an S1 (or S2) found, hanging from (x, y): a dot, filled (or open), on a stem. */

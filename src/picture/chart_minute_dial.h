@@ -3,7 +3,7 @@
  * The minute dial: a seconds scale round one minute, beginning at the top where the
  * window begins and numbered in seconds of the recording. S1 stand outward, taps hang
  * inward, each joined to its beat by a hairline, so that lag is seen. A beat without a
- * tap has an open foot, a tap without a beat is crossed. Intervals that are not as
+ * tap has an open foot, an extra tap is crossed. Intervals that are not as
  * expected carry a bracket and a letter. Breaths are triangles inside the scale; a stretch
  * without one is a closed band there, with its seconds beside it. The centre stays empty; numbers and words stand
  * beside it (picture.h).

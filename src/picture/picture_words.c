@@ -268,47 +268,30 @@ static void put_findings(picture_words *w, const fm_rhythm *r)
     }
 }
 
-/* "2:2" is groups of 2; "4:3" is groups of 3 beats and a pause. */
-static void put_repeat(picture_words *w, const fm_rhythm *r)
-{
-    const char *colon = strchr(r->repeat, ':');
-    if (strcmp(r->repeat, "breathing") == 0) {
-        put(w, ", in step with breathing");
-    } else if (colon != NULL) {
-        const size_t n = (size_t)(colon - r->repeat);
-        const bool even =
-            strlen(colon + 1) == n && strncmp(r->repeat, colon + 1, n) == 0;
-        put(w, ", in groups of %s beats%s", colon + 1, even ? "" : " and a pause");
-    } else if (r->varies_with_breathing) {
-        put(w, ", varies with breathing");
-    }
-}
-
-/* A doubtful count's rhythm is not named, here as in the text; heard_s: what it was heard in. */
-static void put_rhythm(picture_words *w,
-                       const fm_rhythm *r,
-                       double heard_s,
-                       bool doubtful)
+/* A doubtful count's rhythm is not named, here as in the text. */
+static void put_rhythm(picture_words *w, const fm_rhythm *r, const fm_event_count *c)
 {
     char *const first = begin_sentence(w);
-    if (doubtful) {
+    if (c->status == FM_CAUTION) {
         put(w, "Rhythm not named, because the count itself is in doubt.");
         return;
     }
     put(w, "%s%s", r->pattern == FM_PATTERN_UNDETERMINED ? "pattern " : "",
         fm_pattern_word(r->pattern));
     put_findings(w, r);
-    put_repeat(w, r);
+    char repeat[PIECE_WORDS_BYTES] = "";
+    piece_put_repeat(repeat, r);
+    put(w, "%s%s", repeat,
+        r->varies_with_breathing && repeat[0] == '\0' ? ", varies with breathing" : "");
     put(w, ".");
     piece_capital(first);
     if (r->pattern == FM_PATTERN_IRREGULARLY_IRREGULAR) {
         put(w, " There is no basic interval to call a beat early or late against.");
     }
-    if (r->pattern == FM_PATTERN_REGULAR && heard_s < 59.5) {
-        put(w, " Even spacing in these %.0f s only, not a check of the heart.",
-            heard_s);
-    } else if (r->pattern == FM_PATTERN_REGULAR) {
-        put(w, " Even spacing in this minute only, not a check of the heart.");
+    if (r->pattern == FM_PATTERN_REGULAR) {
+        char spacing[PIECE_WORDS_BYTES] = "";
+        piece_put_spacing(spacing, c);
+        put(w, "%s", spacing);
     }
 }
 
@@ -386,8 +369,7 @@ void picture_words_make(const picture *p, picture_words *words)
         put_taps(words, p->taps);
     }
     if (!refused) {
-        put_rhythm(words, &p->count->rhythm, h->count.usable_s,
-                   h->count.status == FM_CAUTION);
+        put_rhythm(words, &p->count->rhythm, &h->count);
     }
     put_pauses(words, p);
     put_breathing(words, p);

@@ -131,6 +131,15 @@ bool breath_text_own_window(const fm_count *count)
                0.001;
 }
 
+const char *breath_text_where(const fm_count *count)
+{
+    const double after_s =
+        count->breath.count.window.start_s - count->heart.count.window.end_s;
+    return !breath_text_own_window(count) ? "in the same seconds as the pulse"
+           : fabs(after_s) < 0.001        ? "the minute after the pulse's"
+                                          : "a window of their own";
+}
+
 bool breath_text_is_outside(const fm_breath *b, double age_months)
 {
     const fm_reference_range *const by = event_text_judge(FM_EVENT_BREATH, age_months);
@@ -249,14 +258,10 @@ void breath_text_print_details(const fm_count *count, FILE *to)
     char cues[BREATH_REASON_BYTES];
     event_text_label("Respirations", to);
     if (breath_text_own_window(count)) {
-        (void)fprintf(
-            to, "%.2f s to %.2f s, %s", b->count.window.start_s, b->count.window.end_s,
-            fabs(b->count.window.start_s - count->heart.count.window.end_s) < 0.001
-                ? "the minute after the pulse's"
-                : "a window of their own");
-    } else {
-        (void)fputs("in the same seconds as the pulse", to);
+        (void)fprintf(to, "%.2f s to %.2f s, ", b->count.window.start_s,
+                      b->count.window.end_s);
     }
+    (void)fputs(breath_text_where(count), to);
     if (b->count.status == FM_REFUSED) {
         (void)fputc('\n', to);
         print_pattern(b, to);

@@ -36,6 +36,9 @@ const char *breath_text_cues(const fm_breath *b, char *out, size_t bytes);
 /** Is the breath's window another than the pulse's? */
 bool breath_text_own_window(const fm_count *count);
 
+/** "in the same seconds as the pulse": where respirations were counted. */
+const char *breath_text_where(const fm_count *count);
+
 /**
  * "uneven, one minute is too short to say more": how breaths follow one another, without
  * a full stop. Says nothing of a pause's times: see breath_text_pauses.

@@ -1,4 +1,5 @@
 #include "src/document/check_view.h"
+#include "src/words/cautions.h"
 #include "src/words/check_text_private.h"
 #include "src/words/person_first.h"
 
@@ -20,11 +21,9 @@ static void put_findings(const fm_rhythm *r, char out[PIECE_WORDS_BYTES])
     }
 }
 
-static void put_heard_rhythm(const fm_rhythm *r,
-                             const fm_window *w,
-                             double heard_s,
-                             char out[PIECE_WORDS_BYTES])
+static void put_heard_rhythm(const fm_count *count, char out[PIECE_WORDS_BYTES])
 {
+    const fm_rhythm *const r = &count->rhythm;
     PIECE_PUT(out, "%s", fm_pattern_word(r->pattern));
     piece_put_repeat(out, r);
     if (r->varies_with_breathing && r->repeat[0] == '\0') {
@@ -36,15 +35,7 @@ static void put_heard_rhythm(const fm_rhythm *r,
     }
     PIECE_PUT(out, ".");
     if (r->pattern == FM_PATTERN_REGULAR) {
-        const double length_s = fmin(w->end_s - w->start_s, heard_s);
-        if (length_s < 59.5) {
-            PIECE_PUT(out,
-                      " Even spacing in these %.0f s only, not a check of the heart.",
-                      length_s);
-        } else {
-            PIECE_PUT(out,
-                      " Even spacing in this minute only, not a check of the heart.");
-        }
+        piece_put_spacing(out, &count->heart.count);
     }
 }
 
@@ -63,8 +54,7 @@ static void add_rhythm(const check_view *view, lines *to)
         PIECE_PUT(line, "this recording was made %s; fullminute heard it as %s.",
                   fm_pattern_word(view->pattern), fm_pattern_word(r->pattern));
     } else {
-        put_heard_rhythm(r, &view->count->heart.count.window,
-                         view->count->heart.count.usable_s, line);
+        put_heard_rhythm(view->count, line);
     }
     lines_break(to);
     lines_add(to, 0, "%s", line);
@@ -178,20 +168,6 @@ static void add_method(const check_view *view, lines *to)
 
 /* ---- Cautions, and what to do ---- */
 
-static void put_edge(const check_view *view, char out[PIECE_WORDS_BYTES])
-{
-    const fm_reference_range *const r = fm_reference_range_judge(view->range);
-    const check_rate rate = check_rate_of(view->comparison);
-    if (r != NULL) {
-        PIECE_PUT(
-            out,
-            "; %s reaches the edge of %.0f-%.0f: count another full minute before "
-            "you call it %s",
-            PIECE_RANGE(rate.low, rate.high), r->low_per_min, r->high_per_min,
-            rate.low < r->low_per_min ? "low" : "high");
-    }
-}
-
 static const char *what_it_means(const check_view *view)
 {
     if (check_view_outside(view)) {
@@ -204,9 +180,7 @@ static const char *what_it_means(const check_view *view)
 static void add_range(const check_view *view, lines *to)
 {
     char line[PIECE_WORDS_BYTES] = "";
-    char edge[PIECE_WORDS_BYTES] = "";
-    put_edge(view, edge);
-    piece_put_reference(line, view, view->comparison, view->range, edge);
+    piece_put_reference(line, view, view->comparison, view->range);
     PIECE_PUT(line, "%s", what_it_means(view));
     lines_break(to);
     lines_add(to, 0, "%s", line);
@@ -224,44 +198,14 @@ void check_cautions_add(const check_view *view, lines *to)
     const bool refused = view->count->heart.count.status == FM_REFUSED;
     const bool told = view->comparison != NULL && !refused;
     const bool irregular = told && check_view_irregular(view);
-    const bool pulse_outside = view->comparison != NULL && check_view_outside(view);
-    const bool outside = pulse_outside || check_breaths_outside(view);
-    if (!irregular && !outside) {
-        return;
-    }
-    if (irregular && check_view_with_breathing(view)) {
-        lines_break(to);
-        lines_add(to, 0,
-                  "Uneven in step with breathing: common in children and young adults "
-                  "(common practice, no source). Count another calm minute; tell the "
-                  "instructor if it stays. How the person looks comes first, whatever "
-                  "the rhythm.");
-        if (!outside) {
-            return;
-        }
-    }
-    const bool uneven_itself = irregular && !check_view_with_breathing(view);
-    const bool unsure = irregular && view->count->heart.count.status == FM_CAUTION &&
-                        !view->known_pattern;
-    const char *const uneven = unsure ? "Perhaps irregular" : "Irregular";
-    const bool person = !judged_by_truth(view);
-    lines_break(to);
-    lines_add(
-        to, 0,
-        "%s%s. %s the person first. Faint, breathless, chest pain, grey or confused: "
-        "stop and call for help now. Otherwise %s for a full minute%s and tell the "
-        "instructor or the responsible clinician by local protocol, even if the person "
-        "feels well.%s",
-        uneven_itself ? uneven : "Outside the range",
-        uneven_itself && outside ? ", and outside the range" : "",
-        person ? "Look at" : "If this were a person: look at",
-        uneven_itself || pulse_outside
-            ? "count again at the apex"
-            : "watch the chest and count the respirations again",
-        uneven_itself || pulse_outside ? "" : ",",
-        person ? " A friend's unexpected finding is theirs: tell them privately; the "
-                 "instructor only if they agree, unless it is urgent."
-               : "");
+    const cautions found = {
+        .uneven = irregular,
+        .with_breathing = irregular && check_view_with_breathing(view),
+        .unsure = view->count->heart.count.status == FM_CAUTION && !view->known_pattern,
+        .pulse_outside = view->comparison != NULL && check_view_outside(view),
+        .breaths_outside = check_breaths_outside(view),
+        .composed = judged_by_truth(view)};
+    cautions_add(&found, to);
 }
 
 /* Refused: nothing of the heart is shown, and the learner's number has no second. */

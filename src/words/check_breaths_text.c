@@ -96,13 +96,11 @@ static void add_window(const check_view *view, lines *to)
     const fm_window *const w = &view->count->breath.count.window;
     char line[PIECE_WORDS_BYTES] = "";
     if (!breath_text_own_window(view->count)) {
-        PIECE_PUT(line, "Counted in the same seconds as the pulse, from %.0f s on.",
+        PIECE_PUT(line, "Counted %s, from %.0f s on.", breath_text_where(view->count),
                   w->start_s);
     } else {
         PIECE_PUT(line, "Counted from %.0f s to %.0f s, %s.", w->start_s, w->end_s,
-                  fabs(w->start_s - view->count->heart.count.window.end_s) < 0.001
-                      ? "the minute after the pulse's"
-                      : "a window of their own");
+                  breath_text_where(view->count));
     }
     put_device(view, line);
     lines_add(to, 2, "%s", line);
@@ -190,12 +188,7 @@ static void add_short_counts(const check_view *view, lines *to)
 
 static void put_place(const check_view *view, char out[PIECE_WORDS_BYTES])
 {
-    char edge[PIECE_WORDS_BYTES] = "";
-    const check_rate of = check_rate_of(view->breaths->comparison);
-    PIECE_PUT(edge, "; %s reaches its edge: count another full minute",
-              PIECE_RANGE(of.low, of.high));
-    piece_put_reference(out, view, view->breaths->comparison, view->breaths->range,
-                        edge);
+    piece_put_reference(out, view, view->breaths->comparison, view->breaths->range);
 }
 
 static void put_who(const check_view *view, char out[PIECE_WORDS_BYTES])

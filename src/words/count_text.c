@@ -6,6 +6,7 @@
 #include "src/base/text.h"
 #include "src/document/whole_range.h"
 #include "src/words/breath_text.h"
+#include "src/words/cautions.h"
 #include "src/words/event_text.h"
 #include "src/words/pieces.h"
 #include "src/words/reason_text.h"
@@ -310,105 +311,86 @@ static void print_quality(const count_source *source, const fm_count *count, FIL
 
 /* ---- Cautions ---- */
 
-static const char PERSON_FIRST[] =
-    "\nLook at the person first. Faint, breathless, chest pain, grey or confused:\n"
-    "stop and call for help now. Otherwise count again at the apex for a full\n"
-    "minute, and tell the instructor or the responsible clinician by local\n"
-    "protocol, even if the person feels well. A friend you practise on: an\n"
-    "unexpected finding is theirs, told privately; the instructor only if they\n"
-    "agree, unless it is urgent.\n";
-
-/* Nothing but the respirations. */
-static const char BREATHING_PERSON_FIRST[] =
-    "\nLook at the person first. Faint, breathless, chest pain, grey or confused:\n"
-    "stop and call for help now. Otherwise watch the chest and count the\n"
-    "respirations again for a full minute, and tell the instructor or the\n"
-    "responsible clinician by local protocol, even if the person feels well.\n";
-
-/* An uneven rhythm that comes and goes with the breath is no alarm. */
-static const char WITH_BREATHING[] =
-    "\nUneven in step with breathing: common in children and young adults (common\n"
-    "practice, no source). Count another calm minute; tell the instructor if it\n"
-    "stays. How the person looks comes first, whatever the rhythm.\n";
-
-static void print_edge(const count_source *source, const fm_event_count *c, FILE *to)
+static void add_edge(const count_source *source, const fm_event_count *c, lines *to)
 {
-    const double low = whole_range_low(c->rate_low_per_min);
     const fm_reference_range *const by =
         event_text_judge(FM_EVENT_BEAT, age_of(source));
+    char line[PIECE_WORDS_BYTES] = "";
     if (by != NULL && place_of(source, c) == FM_RANGE_EDGE) {
-        (void)fprintf(to,
-                      "\n%.0f-%.0f reaches the edge of %.0f-%.0f, %s:\n"
-                      "count another full minute before you call it %s.\n",
-                      low, whole_range_high(c->rate_high_per_min), by->low_per_min,
-                      by->high_per_min,
-                      fm_reference_range_is_centiles(by)
-                          ? "the 1st to 99th centile at this age"
-                          : "the usual range of a resting adult",
-                      low < by->low_per_min ? "low" : "high");
+        piece_put_edge(line, c->rate_low_per_min, c->rate_high_per_min, by,
+                       fm_reference_range_is_centiles(by)
+                           ? ", the 1st to 99th centile at this age"
+                           : ", the usual range of a resting adult");
+        lines_break(to);
+        lines_add(to, 0, "%s.", line);
     }
 }
 
-static void print_regular(const fm_window *w, FILE *to)
-{
-    if (w->end_s - w->start_s >= 60.0) {
-        (void)fputs("\nRegular means evenly spaced in this minute only", to);
-    } else {
-        (void)fprintf(to, "\nRegular means evenly spaced in these %.0f s only",
-                      w->end_s - w->start_s);
-    }
-    (void)fputs("; it is not a check of the\nheart.\n", to);
-}
-
-static void print_outside(const count_source *source,
-                          const fm_count *count,
-                          hint_voice *voice,
-                          FILE *to)
+static void add_outside(const count_source *source,
+                        const fm_count *count,
+                        hint_voice *voice,
+                        lines *to)
 {
     const fm_reference_range *const by =
         event_text_judge(FM_EVENT_BEAT, age_of(source));
     if (breath_text_is_outside(&count->breath, age_of(source))) {
-        (void)fprintf(
-            to,
-            "\nOutside the range: 12 to 20 respirations per minute are usual in a\n"
-            "resting adult. Children breathe faster%s;\n"
-            "effort, fever and knowing that one is watched move it. Context decides.\n",
-            hint_say(voice, HINT_AGE_RANGE));
+        lines_break(to);
+        lines_add(to, 0,
+                  "Outside the range: 12 to 20 respirations per minute are usual in a "
+                  "resting adult. Children breathe faster%s; effort, fever and knowing "
+                  "that one is watched move it. Context decides.",
+                  hint_say(voice, HINT_AGE_RANGE));
     }
     if (!count_text_is_outside(source, count)) {
         return;
     }
+    lines_break(to);
     if (by != NULL && fm_reference_range_is_centiles(by)) {
-        (void)fprintf(to,
-                      "\nOutside the range: %.0f to %.0f per minute, %s (1st to 99th\n"
-                      "centile; %s). Effort, fever and medicines move it; that\n"
-                      "explains a number and does not replace counting again.\n",
-                      by->low_per_min, by->high_per_min, by->age_band, by->source);
+        lines_add(
+            to, 0,
+            "Outside the range: %.0f to %.0f per minute, %s (1st to 99th centile; "
+            "%s). Effort, fever and medicines move it; that explains a number and "
+            "does not replace counting again.",
+            by->low_per_min, by->high_per_min, by->age_band, by->source);
         return;
     }
-    (void)fprintf(
-        to,
-        "\nOutside the range: 60 to 100 per minute is usual in a resting adult.\n"
-        "Other ages have other ranges%s, and effort, fever, fitness and\n"
-        "medicines move it; that explains a number and does not replace counting\n"
-        "again.\n",
+    lines_add(
+        to, 0,
+        "Outside the range: 60 to 100 per minute is usual in a resting adult. "
+        "Other ages have other ranges%s, and effort, fever, fitness and medicines "
+        "move it; that explains a number and does not replace counting again.",
         hint_say(voice, HINT_AGE_RANGE));
 }
 
 /* A child's row that nobody has read says nothing, and that is said. */
-static void print_no_verdict(const count_source *source, FILE *to)
+static void add_no_verdict(const count_source *source, lines *to)
 {
+    const bool pulse = event_text_judge(FM_EVENT_BEAT, age_of(source)) != NULL;
     if (source->age_known &&
-        (event_text_judge(FM_EVENT_BEAT, age_of(source)) == NULL ||
-         event_text_judge(FM_EVENT_BREATH, source->age_months) == NULL)) {
-        (void)fprintf(
-            to,
-            "\nAt this age %s not judged: nobody has read\nthe table's row in its "
-            "source. See the local chart.\n",
-            event_text_judge(FM_EVENT_BEAT, age_of(source)) == NULL
-                ? "the numbers are"
-                : "respirations are");
+        (!pulse || event_text_judge(FM_EVENT_BREATH, source->age_months) == NULL)) {
+        lines_break(to);
+        lines_add(to, 0,
+                  "At this age %s not judged: nobody has read the table's row in its "
+                  "source. See the local chart.",
+                  pulse ? "respirations are" : "the numbers are");
     }
+}
+
+static void add_no_count(lines *to)
+{
+    lines_break(to);
+    lines_add(to, 0,
+              "No count is not a normal finding: count by hand for a full minute.");
+}
+
+/* Each paragraph behind an empty line. */
+static void print_lines(lines *from, FILE *to)
+{
+    char *const text = bytes_take(from, NULL);
+    if (text != NULL && text[0] != '\0') {
+        (void)fprintf(to, "\n%s", text);
+    }
+    free(text);
 }
 
 static void print_cautions(const count_source *source,
@@ -417,42 +399,40 @@ static void print_cautions(const count_source *source,
                            FILE *to)
 {
     const fm_heart *const h = &count->heart;
-    const bool outside = count_text_is_outside(source, count);
-    const bool calm = count_is_with_breathing(count);
-    print_outside(source, count, voice, to);
-    print_no_verdict(source, to);
-    print_edge(source, &h->count, to);
-    if (count_is_uneven(count) && !calm) {
-        (void)fputs(h->count.status == FM_CAUTION ? "\nPerhaps irregular."
-                                                  : "\nIrregular.",
-                    to);
-    }
-    if (calm) {
-        (void)fputs(WITH_BREATHING, to);
-    }
-    if ((count_is_uneven(count) && !calm) || outside) {
-        (void)fputs(PERSON_FIRST, to);
-    } else if (breath_text_is_outside(&count->breath, age_of(source))) {
-        (void)fputs(BREATHING_PERSON_FIRST, to);
-    } else if (h->count.status != FM_REFUSED &&
-               count->rhythm.pattern == FM_PATTERN_REGULAR) {
-        print_regular(&count->heart.count.window, to);
+    const cautions found = {.uneven = count_is_uneven(count),
+                            .with_breathing = count_is_with_breathing(count),
+                            .unsure = h->count.status == FM_CAUTION,
+                            .pulse_outside = count_text_is_outside(source, count),
+                            .breaths_outside =
+                                breath_text_is_outside(&count->breath, age_of(source)),
+                            .range_said = true};
+    lines all = BYTES_NONE;
+    add_outside(source, count, voice, &all);
+    add_no_verdict(source, &all);
+    add_edge(source, &h->count, &all);
+    cautions_add(&found, &all);
+    if (!found.pulse_outside && !found.breaths_outside &&
+        h->count.status != FM_REFUSED && count->rhythm.pattern == FM_PATTERN_REGULAR) {
+        char spacing[PIECE_WORDS_BYTES] = "";
+        piece_put_spacing(spacing, &h->count);
+        lines_break(&all);
+        lines_add(&all, 0, "%s", spacing + 1);
     }
     if (h->count.status == FM_REFUSED) {
-        count_text_print_cautions(true, false, to);
+        add_no_count(&all);
     }
+    print_lines(&all, to);
 }
 
 void count_text_print_cautions(bool any_refused, bool any_worrying, FILE *to)
 {
-    if (any_worrying) {
-        (void)fputs(PERSON_FIRST, to);
-    }
+    const cautions worrying = {.pulse_outside = any_worrying, .range_said = true};
+    lines all = BYTES_NONE;
+    cautions_add(&worrying, &all);
     if (any_refused) {
-        (void)fputs(
-            "\nNo count is not a normal finding: count by hand for a full minute.\n",
-            to);
+        add_no_count(&all);
     }
+    print_lines(&all, to);
 }
 
 void count_text_print(const count_source *source,

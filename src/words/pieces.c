@@ -124,11 +124,36 @@ static void put_row(char out[PIECE_WORDS_BYTES], const fm_reference_range *r)
               r->from_memory ? ", this row from memory, unchecked" : "");
 }
 
+void piece_put_edge(char out[PIECE_WORDS_BYTES],
+                    double low,
+                    double high,
+                    const fm_reference_range *judge,
+                    const char *name)
+{
+    PIECE_PUT(out,
+              "%s reaches the edge of %.0f-%.0f%s: count another full minute before "
+              "you call it %s",
+              PIECE_RANGE(low, high), judge->low_per_min, judge->high_per_min, name,
+              low >= judge->low_per_min    ? "high"
+              : high > judge->high_per_min ? "low or high"
+                                           : "low");
+}
+
+void piece_put_spacing(char out[PIECE_WORDS_BYTES], const fm_event_count *c)
+{
+    const double heard_s = fmin(c->window.end_s - c->window.start_s, c->usable_s);
+    if (heard_s < 59.5) {
+        PIECE_PUT(out, " Even spacing in these %.0f s only, not a check of the heart.",
+                  heard_s);
+    } else {
+        PIECE_PUT(out, " Even spacing in this minute only, not a check of the heart.");
+    }
+}
+
 void piece_put_reference(char out[PIECE_WORDS_BYTES],
                          const check_view *view,
                          const fm_comparison *c,
-                         const fm_reference_range *row,
-                         const char *edge)
+                         const fm_reference_range *row)
 {
     const fm_reference_range *const judge = fm_reference_range_judge(row);
     char rate[PIECE_WORDS_BYTES] = "";
@@ -142,7 +167,8 @@ void piece_put_reference(char out[PIECE_WORDS_BYTES],
     put_row(out, judge != NULL ? judge : row);
     switch (check_rate_place(c, row)) {
     case FM_RANGE_EDGE:
-        PIECE_PUT(out, "%s", edge);
+        PIECE_PUT(out, "; ");
+        piece_put_edge(out, check_rate_of(c).low, check_rate_of(c).high, judge, "");
         break;
     case FM_RANGE_BELOW:
         PIECE_PUT(out, "; %s below it", rate);

@@ -21,14 +21,23 @@ enum {
  * and the centiles by age. A row that nobody has read in its source judges nothing, and
  * between centiles alone nothing is 'within'.
  *
- * @param c     whose rate it is
- * @param edge  what is said where the rate's interval reaches the judging row's edge
+ * @param c  whose rate it is
  */
 void piece_put_reference(char out[PIECE_WORDS_BYTES],
                          const check_view *view,
                          const fm_comparison *c,
-                         const fm_reference_range *row,
-                         const char *edge);
+                         const fm_reference_range *row);
+
+/** "58-62 reaches the edge of 60-100NAME: count another full minute before you call it low" */
+void piece_put_edge(char out[PIECE_WORDS_BYTES],
+                    double low,
+                    double high,
+                    const fm_reference_range *judge,
+                    const char *name);
+
+/** " Even spacing in this minute only, not a check of the heart.": beside the regular rhythm
+ * of a count. */
+void piece_put_spacing(char out[PIECE_WORDS_BYTES], const fm_event_count *c);
 
 /** Appends to a text of PIECE_WORDS_BYTES; what does not fit is cut. */
 #define PIECE_PUT(out, ...) text_add((out), PIECE_WORDS_BYTES, __VA_ARGS__)

@@ -107,7 +107,7 @@ says "One or two fewer at the wrist can be a counting error: both counts are cha
 says "the same again: report it."
 grep -q 'Pulse deficit' out && fail "two fewer are called a deficit"
 two_examiners 75 null
-says "More beats at the wrist than at the apex is a counting error: repeat. No deficit is stored."
+says "More beats at the wrist than at the apex cannot be: a counting error; count again. No deficit is stored."
 
 # Bytes that are none of ours are named, not guessed at.
 echo '{"schema":"other"}' >a.sitting.json

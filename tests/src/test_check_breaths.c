@@ -243,7 +243,8 @@ static void a_wide_range_is_no_number(void **state)
     count.breath.count.rate_high_per_min = 22.0;
     compare(14, 60);
     says("fullminute heard between 6 and 22 per minute, too uncertain for one number.");
-    says("6-22 reaches its edge: count another full minute.");
+    says("6-22 reaches the edge of 12-20: count another full minute before you call it "
+         "low or high.");
     silent_on("fullminute 16");
     silent_on("the full minute is");
     silent_on("Look at the person first");

@@ -142,6 +142,16 @@ static void slips_are_named_as_possible(void **state)
     compare(36, 60, FM_SITE_APICAL);
     assert_says("perhaps every other beat was counted");
     assert_says("If you counted 30 s, choose 30 s before you enter it.");
+    const char *words[HINT_COUNT] = {[HINT_SECONDS_30] = "say --seconds 30"};
+    hint_voice voice = {.words = words};
+    view.voice = &voice;
+    for (int k = 0; k < HINT_COUNT; k++) {
+        words[k] = words[k] != NULL ? words[k] : "";
+    }
+    compare(36, 60, FM_SITE_APICAL);
+    assert_says("If you counted 30 s, say --seconds 30.");
+    assert_true(voice.said[HINT_SECONDS_30] && !voice.said[HINT_SECONDS_15]);
+    view.voice = NULL;
     compare(18, 60, FM_SITE_APICAL);
     assert_says("18 is what 15 s of this recording give: if you counted 15 s, "
                 "choose 15 s before you enter it.");

@@ -295,13 +295,13 @@ static void what_is_outside_says_what_to_count_again(void **state)
 {
     (void)state;
     set_breath(26);
-    assert_says("Otherwise watch the chest and count the\nrespirations again", true);
+    assert_says("Otherwise watch the chest and count the respirations", true);
     assert_says("at the apex", false);
     count.rhythm.pattern = FM_PATTERN_IRREGULARLY_IRREGULAR;
-    assert_says("\nIrregular.\nLook at the person first", true);
+    assert_says("\nIrregular. Look at the person first", true);
     assert_says("Otherwise count again at the apex", true);
     count.heart.count.status = FM_CAUTION;
-    assert_says("\nPerhaps irregular.\n", true);
+    assert_says("\nPerhaps irregular. Look at", true);
 }
 
 static void holes_and_short_counts_are_told_in_seconds(void **state)
@@ -333,7 +333,7 @@ static void holes_and_short_counts_are_told_in_seconds(void **state)
     assert_says("from 12 s", false);
     assert_says("loud breathing from 30 s to 32 s", true);
     count.heart.count.window.end_s = 30.0;
-    assert_says("evenly spaced in these 30 s only", true);
+    assert_says("Even spacing in these 30 s only", true);
 }
 
 static void the_window_and_the_source_are_told(void **state)

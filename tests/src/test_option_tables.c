@@ -51,10 +51,41 @@ static void every_option_fills_a_member_of_its_own(void **state)
     assert_true(n > 150);
 }
 
+static bool is_an_option(const char *name, size_t n)
+{
+    for (const struct command *const *c = command_table; *c != NULL; c++) {
+        for (const option_spec *s = (*c)->options; s->name != NULL; s++) {
+            if (strlen(s->name) == n && strncmp(s->name, name, n) == 0) {
+                return true;
+            }
+        }
+    }
+    return false;
+}
+
+static void every_hint_has_words_that_name_options(void **state)
+{
+    (void)state;
+    for (int k = 0; k < HINT_COUNT; k++) {
+        const char *at = terminal_hints[k];
+        assert_non_null(at);
+        assert_null(strstr(hint_say(NULL, (hint_kind)k), "--"));
+        while ((at = strstr(at, "--")) != NULL) {
+            at += 2;
+            holds(is_an_option(at, strspn(at, "abcdefghijklmnopqrstuvwxyz-")), "a hint",
+                  at, "no such option");
+        }
+        for (int i = 0; i < k; i++) {
+            assert_string_not_equal(hint_code((hint_kind)i), hint_code((hint_kind)k));
+        }
+    }
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(every_option_fills_a_member_of_its_own),
+        cmocka_unit_test(every_hint_has_words_that_name_options),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -305,10 +305,10 @@ static void groups_and_breathing(void **state)
     (void)snprintf(c->rhythm.repeat, sizeof c->rhythm.repeat, "4:3");
     const picture p = {.count = c};
     expect(&p, "fullminute|72 (71-73) in the full minute\n",
-           "Regularly irregular, in groups of 3 beats and a pause.");
+           "Regularly irregular, in groups of 3 beats and a pause (4:3).");
     (void)snprintf(c->rhythm.repeat, sizeof c->rhythm.repeat, "2:2");
     expect(&p, "fullminute|72 (71-73) in the full minute\n",
-           "Regularly irregular, in groups of 2 beats.");
+           "Regularly irregular, in groups of 2.");
     c->rhythm.repeat[0] = '\0';
     c->rhythm.varies_with_breathing = true;
     expect(&p, "fullminute|72 (71-73) in the full minute\n",

@@ -4,7 +4,10 @@ import { playerOf } from './player.js';
 import { S } from './strings.js';
 
 const whole = (v) => (v === null || v === undefined ? S.reveal.none : String(Math.round(v)));
-const places = (list) => list.slice(0, 12).map((t) => `${Math.round(t)} s`).join(', ') + (list.length > 12 ? ', …' : '');
+const at = (t) => `${Math.round(t)} s`;
+// As in the words: some times each, of many the first and the last.
+const places = (list) => (list.length > 8 ? S.reveal.firstLast(at(list[0]), at(list.at(-1)))
+  : S.reveal.at(list.map(at).join(', ').replace(/, ([^,]*)$/, ' and $1')));
 
 function number(label, value, range) {
   return h('div.number', {}, h('dt', {}, label), h('dd', {}, value, range ? h('span.range', {}, range) : null));
@@ -34,9 +37,9 @@ function slipped(c) {
   if (c.slip) lines.push(c.slip.text);
   if (!c.taps) lines.push(S.reveal.noTaps);
   else {
-    if (c.taps.not_tapped_s.length > 0) lines.push(S.reveal.notTapped(places(c.taps.not_tapped_s)));
-    if (c.taps.extra_s.length > 0) lines.push(S.reveal.extra(places(c.taps.extra_s)));
-    if (c.taps.lost_from_s !== null) lines.push(S.reveal.lost(Math.round(c.taps.lost_from_s)));
+    if (c.taps.not_tapped_s.length > 0) lines.push(S.reveal.notTapped(c.taps.not_tapped_s.length, places(c.taps.not_tapped_s)));
+    if (c.taps.extra_s.length > 0) lines.push(S.reveal.extra(c.taps.extra_s.length, places(c.taps.extra_s)));
+    if (c.taps.lost_from_s !== null && c.slip?.kind !== 'lost the thread') lines.push(S.reveal.lost(at(c.taps.lost_from_s), at(c.taps.lost_until_s)));
     if (lines.length === 0) lines.push(S.reveal.clean);
   }
   return h('section', {}, h('h2', {}, S.reveal.slipped), lines.map((l) => h('p', {}, l)));

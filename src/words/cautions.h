@@ -1,0 +1,26 @@
+/**
+ * @file cautions.h
+ * What belongs beside an uneven rhythm or a rate outside its range: the person first.
+ */
+#ifndef WORDS_CAUTIONS_H
+#define WORDS_CAUTIONS_H
+
+#include "src/words/lines.h"
+
+#include <stdbool.h>
+
+/** What was found. Plain value. */
+typedef struct cautions {
+    bool uneven;          /**< the pattern is anything but even */
+    bool with_breathing;  /**< and comes and goes with the breath: that is no alarm */
+    bool unsure;          /**< and the count itself is in doubt */
+    bool pulse_outside;   /**< its rate is outside the range */
+    bool breaths_outside; /**< that of the respirations is */
+    bool range_said;      /**< a sentence before this one has said so */
+    bool composed;        /**< nobody's heart: "If this were a person" */
+} cautions;
+
+/** The paragraphs; nothing where nothing was found. */
+void cautions_add(const cautions *c, lines *to);
+
+#endif
