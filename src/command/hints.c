@@ -2,7 +2,7 @@
  * in sentences that the page has, too. */
 #include "src/command/command.h"
 
-const char *const terminal_hints[HINT_COUNT] = {
+const char *const TERMINAL_HINTS[HINT_COUNT] = {
     [HINT_NONE] = "",
     [HINT_CHANNEL] = "--channel",
     [HINT_INPUT_CHANNEL] = "--input-channel",
@@ -18,8 +18,8 @@ const char *const terminal_hints[HINT_COUNT] = {
     [HINT_NO_TRUTH] = " ('check' leaves it out with --no-truth)",
     [HINT_WITH_COPIES] = ", then give --with-copies to remove it as well",
     [HINT_INPUT_GONE] =
-        ": plug it in, name another with --input, or find it again with "
-        "'fullminute sources --find'",
+        (": plug it in, name another with --input, or find it again with "
+         "'fullminute sources --find'"),
     [HINT_STETHOSCOPE] = " (--listen stethoscope)",
     [HINT_RECORDING] = "; name a place with --recording",
     [HINT_AGE_RANGE] = " (--age)",
