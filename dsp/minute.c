@@ -87,20 +87,12 @@ static void empty_events(fm_event_count *c)
 
 static void empty_heart(fm_count *out)
 {
-    const double nan = (double)NAN;
     fm_heart *h = &out->heart;
     empty_events(&h->count);
     memset(h->s1_sureness, 0, sizeof(h->s1_sureness));
     h->n_s2 = 0;
     memset(h->s2_s, 0, sizeof(h->s2_s));
-    memset(&out->rhythm, 0, sizeof(out->rhythm));
-    out->rhythm.mean_interval_s = nan;
-    out->rhythm.sdnn_ms = nan;
-    out->rhythm.rmssd_ms = nan;
-    out->rhythm.pnn50 = nan;
-    out->rhythm.cv = nan;
-    out->rhythm.sd1_ms = nan;
-    out->rhythm.sd2_ms = nan;
+    fm_rhythm_describe(NULL, NULL, 0, NULL, 0, 0.0, 0.0, &out->rhythm); /* of no beat */
 }
 
 void fm_minute_empty_refused(fm_count *out)
