@@ -7,11 +7,8 @@
 #include "src/port/interrupt.h"
 #include "src/port/read_whole.h"
 
-#include <errno.h>
-#include <fcntl.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 enum {
     ABOUT_BYTES_MOST = 1 << 20
@@ -121,11 +118,7 @@ static bool check_bytes(const struct shard *s, app_err *err)
 {
     digest found;
     char text[DIGEST_TEXT_BYTES];
-    const int fd = open(s->path, O_RDONLY | O_CLOEXEC);
-    const int failed = fd < 0 ? errno : digest_of_descriptor(fd, NULL, NULL, &found);
-    if (fd >= 0) {
-        (void)close(fd);
-    }
+    const int failed = digest_of_path(s->path, NULL, NULL, &found);
     if (failed != 0) {
         return app_err_set(err, APP_UNREADABLE, "cannot read %s: %s", s->path,
                            APP_CAUSE(failed));
