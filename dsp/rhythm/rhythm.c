@@ -110,7 +110,7 @@ static size_t count_kind(const fm_rhythm_series *s, fm_interval_kind kind)
     return n;
 }
 
-static double listed_s(const fm_rhythm_series *s)
+double fm_rhythm_listed_s(const fm_rhythm_series *s)
 {
     double sum_s = 0.0;
     for (size_t i = 0; i < s->n; i++) {
@@ -263,7 +263,7 @@ static void classify_events(fm_rhythm_series *s, bool breathing, fm_rhythm *out)
     const size_t events =
         count_kind(s, FM_INTERVAL_EARLY) + count_kind(s, FM_INTERVAL_PAUSE);
     const size_t late = count_kind(s, FM_INTERVAL_LATE);
-    const double most = MANY_PER_MIN / 60.0 * listed_s(s);
+    const double most = MANY_PER_MIN / 60.0 * fm_rhythm_listed_s(s);
     add_events(s, out);
     if ((double)(events + late) >= most) {
         out->pattern = FM_PATTERN_IRREGULARLY_IRREGULAR;
@@ -288,7 +288,7 @@ enum {
 
 static structure structure_of(const fm_rhythm_series *s)
 {
-    const double mean_s = listed_s(s) / (double)s->n;
+    const double mean_s = fm_rhythm_listed_s(s) / (double)s->n;
     double squares = 0.0;
     double products = 0.0;
     double sum_squares = 0.0;
@@ -333,7 +333,7 @@ typedef enum steadiness {
  * the robust spread (root two of it is RMSSD for independent intervals) decide. */
 static steadiness base_steadiness(const fm_rhythm_series *s)
 {
-    const double mean_s = listed_s(s) / (double)s->n;
+    const double mean_s = fm_rhythm_listed_s(s) / (double)s->n;
     const double expected = (double)count_kind(s, FM_INTERVAL_EXPECTED);
     const double sure = (double)(s->n - count_kind(s, FM_INTERVAL_UNSURE));
     const double timing = UNSTEADY_TIMING_S / mean_s;

@@ -74,15 +74,6 @@ double fm_rhythm_median(double *x, size_t n)
     return n % 2 == 1 ? x[n / 2] : 0.5 * (x[n / 2 - 1] + x[n / 2]);
 }
 
-static double mean_length(const fm_rhythm_series *s)
-{
-    double sum_s = 0.0;
-    for (size_t i = 0; i < s->n; i++) {
-        sum_s += s->beat[i].length_s;
-    }
-    return sum_s / (double)s->n;
-}
-
 /* The shape of three groups in a row from `first` on: medians place by place. */
 static bool take_shape(const fm_rhythm_series *s, size_t first, size_t n, double *shape)
 {
@@ -334,7 +325,7 @@ void fm_rhythm_find_group(const fm_rhythm_series *series, fm_rhythm_group *out)
     if (series->n == 0) {
         return;
     }
-    fm_rhythm_group like = {.mean_s = mean_length(series)};
+    fm_rhythm_group like = {.mean_s = fm_rhythm_listed_s(series) / (double)series->n};
     for (int pass = 0; pass < 2 && !out->found; pass++) {
         like.wider = pass == 0 ? 1.0 : NEAR_WIDER;
         for (like.n = 2; like.n <= FM_GROUP_MAX && !out->found; like.n++) {

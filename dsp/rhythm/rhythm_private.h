@@ -60,6 +60,9 @@ typedef struct fm_rhythm_change {
     double runs_s[FM_FINDING_TIMES];
 } fm_rhythm_change;
 
+/** The sum of the listed intervals. */
+double fm_rhythm_listed_s(const fm_rhythm_series *s);
+
 /** Middle value of x[0..n-1], which is reordered; NaN when n is 0. */
 double fm_rhythm_median(double *x, size_t n);
 

@@ -8,7 +8,7 @@
 #include "src/command/say.h"
 #include "src/document/check_document.h"
 #include "src/document/document_parts.h"
-#include "src/picture/check_picture.h"
+#include "src/picture/picture.h"
 #include "src/port/file.h"
 #include "src/port/interrupt.h"
 #include "src/usecase/checked_count.h"

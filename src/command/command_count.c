@@ -6,7 +6,6 @@
 #include "src/document/count_document.h"
 #include "src/document/document_parts.h"
 #include "src/host/percent_line.h"
-#include "src/picture/count_picture.h"
 #include "src/picture/picture.h"
 #include "src/port/interrupt.h"
 #include "src/sound/sound_export.h"

@@ -130,21 +130,16 @@ static void add_entry(const live_view *v,
                       const live_screen_state *state,
                       char out[LIVE_SCREEN_BYTES])
 {
-    switch (v->entry) {
-    case TAKING_SECOND:
+    const bool second = v->entry == TAKING_SECOND;
+    if (second) {
         ADD(out, "Stop. Now the second examiner, at the wrist.\n"
                  "What the first one entered is hidden.\n\n");
-        ADD(out, "Beats at the wrist in %d s: %s_\n", v->seconds, state->typed);
-        break;
-    case TAKING_BREATH:
-        ADD(out, "Stop. How many respirations did you count?\n\n");
-        ADD(out, "Your count in %d s: %s_\n", v->seconds, state->typed);
-        break;
-    default:
-        ADD(out, "Stop. How many beats did you count?\n\n");
-        ADD(out, "Your count in %d s: %s_\n", v->seconds, state->typed);
-        break;
+    } else {
+        ADD(out, "Stop. How many %s did you count?\n\n",
+            v->entry == TAKING_BREATH ? "respirations" : "beats");
     }
+    ADD(out, "%s in %d s: %s_\n", second ? "Beats at the wrist" : "Your count",
+        v->seconds, state->typed);
     ADD(out, "\n%s\n", state->note);
     ADD(out, "Enter    store it; only then is anything counted here\n");
     if (v->entry != TAKING_BREATH && state->breath_next && !state->watches_first) {

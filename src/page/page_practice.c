@@ -224,7 +224,7 @@ void page_practice_enter(page_request *r)
         return;
     }
     const taking_entry entry = taking_at(&c->taking)->entry;
-    const char *const wanted = taking_entry_words[entry];
+    const char *const wanted = TAKING_ENTRY_WORDS[entry];
     if (strcmp(page_text(r, "kind", wanted), wanted) != 0) {
         page_reply_error(r, MHD_HTTP_CONFLICT,
                          entry == TAKING_PULSE ? "Not stored: enter the pulse first"

@@ -48,7 +48,7 @@ void page_about(page_request *r)
     page_reply_json(r,
                     json_pack("{s:s,s:b,s:o}", "version", FM_VERSION, "share",
                               r->page->options->share, "recordings",
-                              page_json_text(collection_folder(r->page->collection))));
+                              document_text(collection_folder(r->page->collection))));
 }
 
 static int epoll_of(const page_listener *d)

@@ -1,4 +1,4 @@
-#include "src/picture/chart_histogram.h"
+#include "src/picture/chart_plots.h"
 
 #include "src/picture/chart_marks.h"
 
@@ -81,8 +81,7 @@ static void describe(svg *to, const chart_histogram *h)
 
 void chart_histogram_draw(svg *s, const chart_histogram *h)
 {
-    svg words;
-    svg_init(&words);
+    svg words = {0};
     describe(&words, h);
     char *const text = svg_take(&words, NULL);
     chart_plot(s, WHOLE, LEFT, h->title, text != NULL ? text : "");

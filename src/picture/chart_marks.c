@@ -125,12 +125,11 @@ unsigned chart_draw_spans(svg *s,
     double b_s = 0.0;
     for (size_t i = 0; i < quality->n_gaps && i < FM_SPANS_MAX; i++) {
         const fm_span *const gap = &quality->gaps[i];
-        const bool heard = chart_gap_mark(gap) == CHART_GAP;
+        const unsigned mark = chart_gap_mark(gap);
         if (chart_clip(gap, axis->from_s, axis->to_s, &a_s, &b_s)) {
             const double left = x_of(axis, a_s);
-            (heard ? svg_hatch : svg_hatch_back)(s, left, top, x_of(axis, b_s) - left,
-                                                 height);
-            marks |= chart_gap_mark(gap);
+            svg_hatch(s, left, top, x_of(axis, b_s) - left, height, mark != CHART_GAP);
+            marks |= mark;
         }
     }
     for (size_t i = 0; i < quality->n_unusable && i < FM_SPANS_MAX; i++) {
@@ -231,10 +230,8 @@ static void draw_symbol(svg *s, double x, double y, unsigned mark)
         svg_line(s, left, y, left + size, y, (svg_stroke){SVG_INK, 2.6, "2.5 2"});
         break;
     case CHART_GAP:
-        svg_hatch(s, left, top, size, size);
-        break;
     case CHART_NOT_HEARD:
-        svg_hatch_back(s, left, top, size, size);
+        svg_hatch(s, left, top, size, size, mark == CHART_NOT_HEARD);
         break;
     case CHART_UNUSABLE:
         svg_dots(s, left, top, size, size);

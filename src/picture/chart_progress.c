@@ -1,4 +1,4 @@
-#include "src/picture/chart_progress.h"
+#include "src/picture/chart_plots.h"
 
 #include "src/picture/chart_marks.h"
 

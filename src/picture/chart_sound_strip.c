@@ -3,7 +3,6 @@
 #include "src/picture/chart_marks.h"
 
 #include <math.h>
-#include <stdlib.h>
 
 #define ROW_S       10.0 /* 43 units a second: S1 and S2 stand well apart */
 #define MARGIN      16.0
@@ -221,25 +220,15 @@ static unsigned draw_strip(svg *s, double y, const chart_sound_strip *strip)
 char *chart_sound_strip_format(const chart_sound_strip *strip, const char *title)
 {
     const svg_type type = {17.0, SVG_INK, SVG_START, true};
-    svg body;
-    svg whole;
-    svg_init(&body);
-    svg_init(&whole);
+    svg body = {0};
     double y =
         svg_text_block(&body, MARGIN, 26.0, CHART_WIDTH - 2.0 * MARGIN, type, title);
     y = y > 26.0 ? y - 8.0 : 10.0;
     const unsigned marks = draw_strip(&body, y, strip);
     y = chart_legend_draw(&body, MARGIN, y + strip_height(strip) + 4.0,
                           CHART_WIDTH - 2.0 * MARGIN, marks);
-    char *inner = svg_take(&body, NULL);
-    if (inner == NULL) {
-        return NULL;
-    }
-    svg_begin(
-        &whole, CHART_WIDTH, ceil(y + 10.0), title != NULL ? title : "Sound strip",
-        "How loud the heart band was, second by second, with the heart sounds found.");
-    svg_raw(&whole, inner);
-    svg_end(&whole);
-    free(inner);
-    return svg_take(&whole, NULL);
+    return svg_whole(
+        &body, CHART_WIDTH, ceil(y + 10.0), title != NULL ? title : "Sound strip",
+        "How loud the heart band was, second by second, with the heart sounds found.",
+        NULL);
 }

@@ -132,8 +132,7 @@ static double draw_body(svg *s, const picture *p, const picture_words *words)
 
 static char *description(const picture_words *words)
 {
-    svg text;
-    svg_init(&text);
+    svg text = {0};
     for (size_t i = 0; i < words->n_rows; i++) {
         svg_put(&text, "%s%s%s. ", words->rows[i].label,
                 words->rows[i].label[0] != '\0' ? ": " : "", words->rows[i].value);
@@ -142,40 +141,16 @@ static char *description(const picture_words *words)
     return svg_take(&text, NULL);
 }
 
-/* The body first: the opening needs its height. */
-static bool put_together(svg *whole,
-                         svg *body,
-                         const picture *p,
-                         const picture_words *w)
-{
-    const double height = ceil(draw_body(body, p, w));
-    char *desc = description(w);
-    char *body_text = svg_take(body, NULL);
-    const bool ok = desc != NULL && body_text != NULL;
-    if (ok) {
-        svg_begin(whole, CHART_WIDTH, height,
-                  p->title != NULL ? p->title : "One minute", desc);
-        svg_raw(whole, body_text);
-        svg_end(whole);
-    }
-    free(body_text);
-    free(desc);
-    return ok;
-}
-
 char *picture_format(const picture *p, size_t *n_bytes)
 {
     picture_words words;
-    svg body;
-    svg whole;
-    char *text = NULL;
-    svg_init(&body);
-    svg_init(&whole);
+    svg body = {0};
     picture_words_make(p, &words);
-    if (put_together(&whole, &body, p, &words)) {
-        text = svg_take(&whole, n_bytes);
-    }
-    svg_free(&body);
-    svg_free(&whole);
+    const double height = ceil(draw_body(&body, p, &words));
+    char *const desc = description(&words);
+    char *const text =
+        svg_whole(&body, CHART_WIDTH, height,
+                  p->title != NULL ? p->title : "One minute", desc, n_bytes);
+    free(desc);
     return text;
 }

@@ -7,6 +7,7 @@
 #include <stdarg.h>
 #include <stdint.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #define COORD_DECIMALS 2      /* 0.01 unit is 0.003 mm on A4 */
@@ -16,17 +17,6 @@
 #define HATCH_STEP     5.0    /* between strokes: still open when printed 90 mm wide */
 #define DOT_STEP       5.0
 #define DOT_SIZE       1.6
-
-void svg_init(svg *s)
-{
-    *s = (svg){0};
-}
-
-void svg_free(svg *s)
-{
-    bytes_free(&s->text);
-    *s = (svg){0};
-}
 
 char *svg_take(svg *s, size_t *n_bytes)
 {
@@ -139,6 +129,26 @@ void svg_begin(svg *s, double width, double height, const char *title, const cha
 void svg_end(svg *s)
 {
     svg_raw(s, "</svg>\n");
+}
+
+char *svg_whole(svg *body,
+                double width,
+                double height,
+                const char *title,
+                const char *desc,
+                size_t *n_bytes)
+{
+    svg whole = {0};
+    char *const inner = svg_take(body, NULL);
+    if (inner == NULL || desc == NULL) {
+        free(inner);
+        return NULL;
+    }
+    svg_begin(&whole, width, height, title, desc);
+    svg_raw(&whole, inner);
+    svg_end(&whole);
+    free(inner);
+    return svg_take(&whole, n_bytes);
 }
 
 void svg_group(svg *s, double x, double y, const char *title)
@@ -289,7 +299,7 @@ void svg_rect(
             AT(x), AT(y), AT(width), AT(height), colour);
 }
 
-static void hatch(svg *s, double x, double y, double width, double height, bool back)
+void svg_hatch(svg *s, double x, double y, double width, double height, bool back)
 {
     svg_path(s);
     for (double c = HATCH_STEP / 2.0 - height; c < width; c += HATCH_STEP) {
@@ -299,16 +309,6 @@ static void hatch(svg *s, double x, double y, double width, double height, bool 
                     back ? y + to : y + height - to);
     }
     svg_path_end(s, (svg_stroke){SVG_PALE, 0.9, NULL});
-}
-
-void svg_hatch(svg *s, double x, double y, double width, double height)
-{
-    hatch(s, x, y, width, height, false);
-}
-
-void svg_hatch_back(svg *s, double x, double y, double width, double height)
-{
-    hatch(s, x, y, width, height, true);
 }
 
 void svg_dots(svg *s, double x, double y, double width, double height)

@@ -35,16 +35,12 @@
 #define SVG_TEXT_PX                                                                    \
     15.0 /**< usual text; 11 px when a 480 unit picture is 360 px wide */
 
-/** State. The caller owns it; svg_init, then svg_take or svg_free. */
+/** State. Start it as {0}; svg_take ends it. */
 typedef struct svg {
     bytes text;
     bool in_path; /**< between svg_path and svg_path_end */
 } svg;
 
-/** Empty buffer; takes no memory yet. */
-void svg_init(svg *s);
-/** Frees what s holds; a taken or empty s is allowed. */
-void svg_free(svg *s);
 /**
  * The text, ended by a zero byte, to be freed by the caller; s is empty afterwards.
  * @param[out] n_bytes  length without the zero; may be NULL
@@ -87,6 +83,16 @@ void svg_begin(
     svg *s, double width, double height, const char *title, const char *desc);
 /** Closes what svg_begin opened. */
 void svg_end(svg *s);
+/**
+ * A body drawn before its height was known, with svg_begin before it and svg_end behind.
+ * The body is taken. @return as svg_take; NULL too without a desc
+ */
+char *svg_whole(svg *body,
+                double width,
+                double height,
+                const char *title,
+                const char *desc,
+                size_t *n_bytes);
 /** Opens a page of HTML of its own: its title, which is its heading too, and its style
  *  sheet behind the font. */
 void svg_page(svg *s, const char *title, const char *style);
@@ -173,11 +179,9 @@ double svg_text_width(const char *text, double size);
 double svg_text_block(
     svg *s, double x, double y, double width, svg_type type, const char *text);
 
-/** Diagonal strokes over a rectangle: sound that is not there. */
-void svg_hatch(svg *s, double x, double y, double width, double height);
-
-/** The same slanted the other way. */
-void svg_hatch_back(svg *s, double x, double y, double width, double height);
+/** Diagonal strokes over a rectangle: sound that is not there. `back` slants them the
+ *  other way. */
+void svg_hatch(svg *s, double x, double y, double width, double height, bool back);
 /** Rows of dots over a rectangle: sound that could not be used. */
 void svg_dots(svg *s, double x, double y, double width, double height);
 

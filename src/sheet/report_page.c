@@ -1,7 +1,6 @@
 #include "src/sheet/report_page.h"
 
-#include "src/picture/chart_differences.h"
-#include "src/picture/chart_progress.h"
+#include "src/picture/chart_plots.h"
 #include "src/picture/svg.h"
 #include "src/words/progress_text.h"
 
@@ -99,8 +98,7 @@ static void add_figure(svg *to, const char *heading, const char *picture)
 
 char *report_page_sitting(const report_sitting *s, size_t *n)
 {
-    svg page;
-    svg_init(&page);
+    svg page = {0};
     svg_page(&page, s->heading, STYLE);
     svg_raw(&page, "<section>\n<h2>As it is charted</h2>\n<p class=\"charted\">");
     svg_escaped(&page, s->charted);
@@ -138,8 +136,7 @@ char *report_page_learner(const progress *p,
 {
     char heading[PROGRESS_LEARNER_BYTES + 32];
     char *const words = progress_text(p);
-    svg page;
-    svg_init(&page);
+    svg page = {0};
     if (words == NULL) {
         return NULL;
     }

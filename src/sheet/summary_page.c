@@ -1,6 +1,5 @@
 /* The summary as one page of HTML: tables and plots, no script, nothing loaded. */
-#include "src/picture/chart_differences.h"
-#include "src/picture/chart_histogram.h"
+#include "src/picture/chart_plots.h"
 #include "src/picture/svg.h"
 #include "src/words/summary_text.h"
 #include "src/words/summary_words.h"
@@ -101,8 +100,7 @@ static const char STYLE[] =
 char *summary_page_format(const summary *s, const char *title, size_t *n)
 {
     char name[HEADING_BYTES];
-    svg page;
-    svg_init(&page);
+    svg page = {0};
     (void)snprintf(name, sizeof name, "Summary of %s", title);
     svg_page(&page, name, STYLE);
     const summary_listener l = {&page, heading, pair};

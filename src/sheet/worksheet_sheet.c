@@ -36,8 +36,7 @@ static void add_row(svg *to, size_t number)
 
 char *worksheet_sheet_format(const char *title, size_t n_items, size_t *n)
 {
-    svg page;
-    svg_init(&page);
+    svg page = {0};
     svg_page(&page, title, STYLE);
     svg_raw(
         &page,

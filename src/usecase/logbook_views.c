@@ -3,8 +3,7 @@
 #include "src/base/text.h"
 #include "src/document/count_document.h"
 #include "src/document/document_parts.h"
-#include "src/picture/chart_differences.h"
-#include "src/picture/chart_progress.h"
+#include "src/picture/chart_plots.h"
 #include "src/port/file.h"
 #include "src/port/settings.h"
 #include "src/usecase/progress_make.h"
@@ -73,7 +72,6 @@ static json_t *drawn(svg *s)
     size_t n = 0;
     char *const text = svg_take(s, &n);
     json_t *const out = text != NULL ? json_string(text) : NULL;
-    svg_free(s);
     free(text);
     return out != NULL ? out : json_null();
 }
@@ -82,12 +80,10 @@ static void add_progress(json_t *to, logbook *l, const char *learner)
 {
     app_err ignored = APP_ERR_NONE;
     progress p;
-    svg differences;
-    svg over_time;
+    svg differences = {0};
+    svg over_time = {0};
     if (progress_make(l, learner, (double)NAN, &p, &ignored)) {
         char *const words = progress_text(&p);
-        svg_init(&differences);
-        svg_init(&over_time);
         chart_differences_draw(
             &differences, "Agreement: yours less the second, per minute", &p.pairs);
         chart_progress_draw(&over_time, &p);

@@ -244,7 +244,7 @@ static json_t *seats_of(const shared_minute *m)
 static json_t *common(const shared_minute *m)
 {
     json_t *const out =
-        json_pack("{s:s,s:i}", "phase", taking_room_words[m->taking.phase], "seconds",
+        json_pack("{s:s,s:i}", "phase", TAKING_ROOM_WORDS[m->taking.phase], "seconds",
                   m->seconds);
     if (m->taking.phase != TAKING_SETTLING) {
         (void)json_object_set_new(out, "start_s", json_real(m->start_s));

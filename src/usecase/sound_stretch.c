@@ -19,9 +19,11 @@ bool sound_stretch_read(sound_file *file,
     float *const frames = malloc(FRAMES_AT_ONCE * channels * sizeof *frames);
     *out =
         (sound_stretch){.x = calloc(most + 1, sizeof(float)), .rate_hz = info.rate_hz};
-    bool ok = frames != NULL && out->x != NULL
-                  ? first == 0 || sound_file_seek(file, first, err)
-                  : app_err_memory(err);
+    if (frames == NULL || out->x == NULL) {
+        free(frames);
+        return app_err_memory(err);
+    }
+    bool ok = first == 0 || sound_file_seek(file, first, err);
     size_t got = 1;
     while (ok && got > 0 && out->n < most) {
         const size_t left = most - out->n;

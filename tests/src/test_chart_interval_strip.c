@@ -5,8 +5,7 @@
 
 static char *draw(const fm_count *c, unsigned *marks)
 {
-    svg s;
-    svg_init(&s);
+    svg s = {0};
     svg_begin(&s, CHART_WIDTH, chart_interval_strip_height(&c->heart.count.window),
               "Interval strip", "Invented data.");
     const unsigned drawn = chart_interval_strip_draw(&s, 0.0, 0.0, c);

@@ -5,8 +5,7 @@
 
 static char *draw(const chart_minute_dial *dial, unsigned *marks)
 {
-    svg s;
-    svg_init(&s);
+    svg s = {0};
     const double height = chart_minute_dial_height(dial);
     svg_begin(&s, CHART_WIDTH, height, "Minute dial", "Invented data.");
     const unsigned drawn = chart_minute_dial_draw(&s, 0.0, 0.0, dial);

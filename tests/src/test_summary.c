@@ -1,6 +1,5 @@
 /* A summary of rows: gathered from files, compared with a truth, laid out. */
-#include "src/picture/chart_differences.h"
-#include "src/picture/chart_histogram.h"
+#include "src/picture/chart_plots.h"
 #include "src/usecase/summarise.h"
 #include "src/usecase/summary_truth.h"
 #include "src/words/summary_text.h"
@@ -349,8 +348,7 @@ static void any_name_makes_a_document(void **state)
 static void charts_of_nothing_say_so(void **state)
 {
     (void)state;
-    svg out;
-    svg_init(&out);
+    svg out = {0};
     chart_histogram_draw(&out,
                          &(chart_histogram){.title = "Pulse", .unit = "per minute"});
     const summary_pairs none = {.agreement = fm_agreement_of(NULL, NULL, 0)};

@@ -42,8 +42,7 @@ static void numbers_are_short_and_in_the_c_locale(void **state)
 static void text_is_escaped_and_kept_utf8(void **state)
 {
     (void)state;
-    svg s;
-    svg_init(&s);
+    svg s = {0};
     svg_escaped(&s, "a<b & \"c\">d");
     svg_escaped(&s, "|\xC3\xA9\xE2\x82\xAC|");         /* e acute, euro sign */
     svg_escaped(&s, "\x01\x7F|");                      /* controls */
@@ -69,8 +68,7 @@ static void what_is_not_finite_is_left_out(void **state)
     (void)state;
     const double nan = (double)NAN;
     const svg_stroke line = {SVG_INK, 1.0, NULL};
-    svg s;
-    svg_init(&s);
+    svg s = {0};
     svg_path(&s);
     svg_segment(&s, 0.0, nan, 1.0, 1.0);
     svg_move(&s, nan, 0.0);
@@ -84,7 +82,7 @@ static void what_is_not_finite_is_left_out(void **state)
     svg_rect(&s, 0.0, 0.0, 0.0, 1.0, SVG_INK);
     svg_text(&s, 0.0, nan, (svg_type){12.0, SVG_INK, SVG_START, false}, "x");
     svg_text(&s, 0.0, 0.0, (svg_type){12.0, SVG_INK, SVG_START, false}, "");
-    svg_hatch(&s, 0.0, 0.0, nan, 10.0);
+    svg_hatch(&s, 0.0, 0.0, nan, 10.0, false);
     svg_dots(&s, 0.0, 0.0, 10.0, nan);
     char *text = taken(&s);
     assert_string_equal(text, "");
@@ -111,8 +109,7 @@ static void angles_run_like_a_clock(void **state)
 static void a_whole_turn_is_two_arcs(void **state)
 {
     (void)state;
-    svg s;
-    svg_init(&s);
+    svg s = {0};
     svg_path(&s);
     svg_arc(&s, 0.0, 0.0, 10.0, 0.0, 360.0);
     svg_path_end(&s, (svg_stroke){SVG_INK, 1.0, NULL});
@@ -127,8 +124,7 @@ static void lines_break_at_spaces_and_fit(void **state)
 {
     (void)state;
     const svg_type type = {10.0, SVG_INK, SVG_START, false};
-    svg s;
-    svg_init(&s);
+    svg s = {0};
     const double y =
         svg_text_block(&s, 5.0, 20.0, 60.0, type, "one two three 1234\xC2\xA0s");
     char *text = taken(&s);
@@ -152,8 +148,7 @@ static void a_word_wider_than_the_line_is_cut_between_characters(void **state)
         word[i + 1] = '\xA9';
     }
     word[sizeof word - 2] = '\0';
-    svg s;
-    svg_init(&s);
+    svg s = {0};
     svg_text_block(&s, 0.0, 0.0, 100.0, type, word);
     char *text = taken(&s);
     assert_int_equal(occurrences(text, "\xC3\xA9"), strlen(word) / 2);
@@ -168,9 +163,8 @@ static void hatching_stays_inside(void **state)
     (void)state;
     static const double widths[] = {0.3, 2.0, 7.0, 40.0};
     for (size_t i = 0; i < sizeof widths / sizeof widths[0]; i++) {
-        svg s;
-        svg_init(&s);
-        svg_hatch(&s, 10.0, 20.0, widths[i], 30.0);
+        svg s = {0};
+        svg_hatch(&s, 10.0, 20.0, widths[i], 30.0, false);
         char *text = taken(&s);
         size_t n = 0;
         for (char *p = text; (p = strpbrk(p, "ML")) != NULL; p++) {

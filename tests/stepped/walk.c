@@ -225,7 +225,7 @@ static void look(walk *w)
     char line[sizeof w->screen + 16];
     live_sitting_get_view(w->s, &v);
     (void)snprintf(screen, sizeof screen, "%s %s%s%s", PHASES[v.phase],
-                   v.phase == TAKING_ENTRY   ? taking_entry_words[v.entry]
+                   v.phase == TAKING_ENTRY   ? TAKING_ENTRY_WORDS[v.entry]
                    : v.kind == SITTING_PULSE ? "pulse"
                                              : "breath",
                    v.watched ? " watched" : "", v.stalled ? " stalled" : "");

@@ -1,10 +1,11 @@
 /*
  * The core behind a small door, for a host that is no operating system: samples go in, the
  * document of the count and the words of a comparison come out, by the program's own use
- * cases. Built by tests/wasm/core.sh from the folders that know no operating system and from
- * nothing else. What those ask of the outside (src/port) is kept here as far as one recording
- * in memory needs it; core.mjs sees to the rest.
+ * cases. Built by tests/wasm/core.sh from the folders that know no operating system, the
+ * terminal's table of hints, and nothing else. What those ask of the outside (src/port) is kept
+ * here as far as one recording in memory needs it; core.mjs sees to the rest.
  */
+#include "src/command/command.h"
 #include "src/document/count_document.h"
 #include "src/port/file.h"
 #include "src/port/interrupt.h"
@@ -18,8 +19,12 @@
 
 float *core_samples(int n);
 char *core_count(const float *samples, int n, double rate_hz, const char *name);
-char *core_check(
+checked_count *core_enter(
     const float *samples, int n, double rate_hz, const char *name, int entered);
+void core_stored(checked_count *c);
+char *core_reveal(checked_count *c);
+int core_heard(void);
+void core_end(checked_count *c);
 
 /* ---- The outside: one recording ---- */
 
@@ -30,7 +35,6 @@ struct sound_file {
 };
 
 static sound_file given;
-static bool stored; /* what the learner entered */
 
 sound_file *sound_file_open(const char *path, app_err *err)
 {
@@ -88,18 +92,6 @@ const char *file_base_name(const char *path)
     return path;
 }
 
-static bool store(void *context,
-                  const fm_manual *pulse,
-                  const fm_manual *breaths,
-                  app_err *err)
-{
-    (void)context;
-    (void)breaths;
-    (void)err;
-    stored = pulse != NULL && given.at == 0; /* and nothing has been read */
-    return stored;
-}
-
 /* ---- The door ---- */
 
 static analyse_request request_of(const float *samples,
@@ -133,20 +125,43 @@ char *core_count(const float *samples, int n, double rate_hz, const char *name)
     return text;
 }
 
-/** A full minute's own count beside it, in words, for free(); NULL: no comparison, or one
- *  that did not wait until the count was stored. */
-char *core_check(
+/** A full minute's own count of the same, which the host is to store, at once or later: then
+ *  core_stored, core_reveal, core_end. Samples and name stay till then. NULL: not taken. */
+checked_count *core_enter(
     const float *samples, int n, double rate_hz, const char *name, int entered)
 {
-    check_request request = check_request_default(name);
+    static check_request request;
+    request = check_request_default(name);
     request.analyse = request_of(samples, n, rate_hz, name);
     request.pulse.manual.entered = entered;
     request.use_truth = false;
-    request.when_entered = store;
-    stored = false;
-    checked_count *const c = checked_count_make(&request, NULL);
-    char *const text =
-        c != NULL && stored ? check_text_format(checked_count_view(c)) : NULL;
+    return checked_count_open(&request, NULL);
+}
+
+void core_stored(checked_count *c)
+{
+    (void)checked_count_tell(c, TAKING_STORED);
+}
+
+/** The comparison in the terminal's words, for free(); NULL: none, or not yet. */
+char *core_reveal(checked_count *c)
+{
+    hint_voice voice = {.words = terminal_hints};
+    if (!checked_count_count(c, NULL) || !checked_count_tell(c, TAKING_COUNTED)) {
+        return NULL;
+    }
+    check_view view = *checked_count_view(c);
+    view.voice = &voice;
+    return check_text_format(&view);
+}
+
+/** How far the recording has been read, samples. */
+int core_heard(void)
+{
+    return (int)given.at;
+}
+
+void core_end(checked_count *c)
+{
     checked_count_free(c);
-    return text;
 }

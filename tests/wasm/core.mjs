@@ -48,7 +48,7 @@ function text(at) {
   return out;
 }
 
-function call(name, run) {
+async function call(name, run) {
   const { rate, samples } = pcm(name);
   const at = core.core_samples(samples.length);
   const room = new Float32Array(core.memory.buffer, at, samples.length);
@@ -57,7 +57,7 @@ function call(name, run) {
   const named = core.malloc(word.length);
   new Uint8Array(core.memory.buffer, named, word.length).set(word);
   const began = performance.now();
-  const got = run(at, samples.length, rate, named);
+  const got = await run(at, samples.length, rate, named);
   const took = performance.now() - began;
   const answer = got ? text(got) : null;
   core.free(at);
@@ -75,7 +75,7 @@ function differ(a, b, path = '') {
 
 for (const name of NAMES) {
   const own = spawnSync(program, ['count', '--json', '--channel', '1', join(folder, name)], { encoding: 'utf8' });
-  const { answer, took } = call(name, (...a) => core.core_count(...a));
+  const { answer, took } = await call(name, (...a) => core.core_count(...a));
   const moved = answer === null ? ['no answer'] : differ(JSON.parse(answer), JSON.parse(own.stdout));
   console.log(`${name}: ${took.toFixed(0)} ms, ${moved.length} members differ`);
   for (const m of moved) console.log(`  ${m}`);
@@ -84,7 +84,16 @@ for (const name of NAMES) {
 const [name, entered] = CHECKED;
 const words = spawnSync(program, ['check', join(folder, name), '--channel', '1', '--manual', String(entered),
   '--no-truth', '--no-logbook'], { encoding: 'utf8' }).stdout;
-const said = call(name, (...a) => core.core_check(...a, entered)).answer;
+// The host stores at its leisure: before it says so, nothing is heard of the minute, nothing said.
+const said = (await call(name, async (...a) => {
+  const taken = core.core_enter(...a, entered);
+  const early = core.core_reveal(taken) || core.core_heard();
+  await new Promise((stored) => { setTimeout(stored, 10); });
+  core.core_stored(taken);
+  const late = core.core_reveal(taken);
+  core.core_end(taken);
+  return early ? 0 : late;
+})).answer;
 console.log(`${name}: ${said === words ? 'the same words' : `other words:\n${said}\n---\n${words}`}`);
 failures += said !== words;
 process.exit(failures > 0 ? 1 : 0);

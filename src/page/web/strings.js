@@ -172,6 +172,8 @@ export const S = {
     drop: 'Drop a recording of your own here, or choose a file',
     dropHint: 'It stays on this computer and is gone when the program ends.',
     dropped: (n) => `${n} is ready.`,
+    decoded: (n) => `${n} was decoded by this browser: at 48 kHz, the loudest channel, at most nine minutes. The program could not look at the file itself for damage.`,
+    notDecoded: 'This browser cannot decode it either.',
     reading: 'Reading the file',
     loading: 'Making it ready',
     play: 'Play',
