@@ -9,12 +9,10 @@
 #include "src/port/steady.h"
 
 #include <errno.h>
-#include <fcntl.h>
 #include <inttypes.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
-#include <unistd.h>
 
 /* What is done is forced to disk so often: so much work is lost to a kill. */
 static const double COMMIT_EVERY_S = 0.25;
@@ -243,11 +241,7 @@ static bool write_rows(struct run *run, about *a, app_err *err)
 static void digest_build(char out[DIGEST_TEXT_BYTES])
 {
     digest d = {{0}};
-    const int fd = open("/proc/self/exe", O_RDONLY | O_CLOEXEC);
-    if (fd >= 0) {
-        (void)digest_of_descriptor(fd, NULL, NULL, &d);
-        (void)close(fd);
-    }
+    (void)digest_of_path("/proc/self/exe", NULL, NULL, &d);
     (void)digest_format(&d, out);
 }
 

@@ -3,14 +3,12 @@
 #include "src/base/text.h"
 #include "src/batch/rows_out.h"
 #include "src/port/digest.h"
+#include "src/port/file.h"
 #include "src/port/interrupt.h"
 #include "src/port/read_whole.h"
 
-#include <errno.h>
-#include <fcntl.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 enum {
     ABOUT_BYTES_MOST = 1 << 20
@@ -120,11 +118,7 @@ static bool check_bytes(const struct shard *s, app_err *err)
 {
     digest found;
     char text[DIGEST_TEXT_BYTES];
-    const int fd = open(s->path, O_RDONLY | O_CLOEXEC);
-    const int failed = fd < 0 ? errno : digest_of_descriptor(fd, NULL, NULL, &found);
-    if (fd >= 0) {
-        (void)close(fd);
-    }
+    const int failed = digest_of_path(s->path, NULL, NULL, &found);
     if (failed != 0) {
         return app_err_set(err, APP_UNREADABLE, "cannot read %s: %s", s->path,
                            APP_CAUSE(failed));
@@ -164,7 +158,7 @@ static bool open_shard(struct shard *s, const char *path, app_err *err)
 
 static bool start_shard(struct shard *s, app_err *err)
 {
-    s->reader = row_reader_open(s->path, err);
+    s->reader = row_reader_open(file_open(s->path, err), s->path, err);
     return s->reader != NULL && advance(s, err);
 }
 

@@ -4,7 +4,6 @@
 #include "src/base/text.h"
 
 #include <errno.h>
-#include <fcntl.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -148,19 +147,6 @@ static void finish_special(struct worker *w, const char *path)
 
 /* ---- One file ---- */
 
-static int take_digest(struct worker *w, const char *path, identity *is)
-{
-    /* What has become a pipe meanwhile must not hold us up. */
-    const int fd = open(path, O_RDONLY | O_CLOEXEC | O_NONBLOCK | O_NOCTTY);
-    if (fd < 0) {
-        return errno;
-    }
-    const int failed = digest_of_descriptor(fd, say_alive, w, &is->digest);
-    is->digested = failed == 0;
-    (void)close(fd);
-    return failed;
-}
-
 static const char *error_code(const app_err *err)
 {
     switch (err->code) {
@@ -209,7 +195,9 @@ static void do_file(struct worker *w, const wire_order *order, const char *path)
     identity is = {0};
     for (int i = 0; i < TRIES; i++) {
         is = identity_look(path, w->config->beside);
-        const int failed = is.regular ? take_digest(w, path, &is) : 0;
+        const int failed =
+            is.regular ? digest_of_path(path, say_alive, w, &is.digest) : 0;
+        is.digested = is.regular && failed == 0;
         const bool same = is.digested && order->expected && i == 0 &&
                           memcmp(&is.digest, &order->digest, sizeof is.digest) == 0;
         if (same) {

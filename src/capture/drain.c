@@ -1,12 +1,13 @@
 #include "src/capture/drain.h"
 
+#include "src/base/bytes.h"
 #include "src/capture/arrival_clock.h"
 #include "src/capture/gap_gauge.h"
-#include "src/capture/kept_blocks.h"
 #include "src/port/steady.h"
 
 #include <pthread.h>
 #include <stdlib.h>
+#include <string.h>
 
 enum {
     BLOCK_FRAMES = 4096
@@ -26,6 +27,17 @@ static const double WAKE_S = 0.02;
 #define PAUSE_S 0.25
 #define SHIFT_S 0.05
 #define KEEP_S  120.0
+
+/* Samples that wait until it is known how long the gap before them is, in the order in which
+ * the ring gave them. The ring goes on being emptied meanwhile: a program that was stopped
+ * and goes on is handed all that came in between at once. */
+typedef struct kept_blocks {
+    int channels;
+    float *frames; /* frames[0..n_frames*channels-1] */
+    size_t n_frames, frames_room;
+    ring_chunk *chunks; /* chunks[0..n-1]; their frames follow one another */
+    size_t n, chunks_room;
+} kept_blocks;
 
 struct drain {
     source *s;
@@ -52,6 +64,38 @@ struct drain {
     arrival_clock clock;
     capture_state state;
 };
+
+/* Add a chunk with its frames; false without memory: k is unchanged. */
+static bool kept_blocks_add(kept_blocks *k,
+                            const ring_chunk *chunk,
+                            const float *frames)
+{
+    const size_t channels = (size_t)k->channels;
+    ring_chunk *const chunks =
+        list_with_room(k->chunks, k->n + 1, &k->chunks_room, sizeof *k->chunks);
+    if (chunks == NULL) {
+        return false;
+    }
+    k->chunks = chunks;
+    float *const all = list_with_room(k->frames, k->n_frames + chunk->n_frames,
+                                      &k->frames_room, channels * sizeof *k->frames);
+    if (all == NULL) {
+        return false;
+    }
+    k->frames = all;
+    memcpy(all + k->n_frames * channels, frames,
+           chunk->n_frames * channels * sizeof *frames);
+    k->n_frames += chunk->n_frames;
+    k->chunks[k->n++] = *chunk;
+    return true;
+}
+
+static void kept_blocks_free(kept_blocks *k)
+{
+    free(k->frames);
+    free(k->chunks);
+    *k = (kept_blocks){.channels = k->channels};
+}
 
 static void tell_gap(drain *w, int64_t n, capture_gap_cause cause)
 {

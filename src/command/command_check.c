@@ -8,7 +8,7 @@
 #include "src/command/say.h"
 #include "src/document/check_document.h"
 #include "src/document/document_parts.h"
-#include "src/picture/check_picture.h"
+#include "src/picture/picture.h"
 #include "src/port/file.h"
 #include "src/port/interrupt.h"
 #include "src/usecase/checked_count.h"
@@ -279,7 +279,7 @@ static int check_recording(plan *p, const char *path, app_err *err)
         check_sitting_free(&sitting);
         return APP_FAILED;
     }
-    hint_voice voice = {.words = terminal_hints};
+    hint_voice voice = {.words = TERMINAL_HINTS};
     check_view view = *checked_count_view(checked);
     view.voice = &voice;
     const bool ok = draw(&view, p, err) &&

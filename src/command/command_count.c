@@ -6,7 +6,6 @@
 #include "src/document/count_document.h"
 #include "src/document/document_parts.h"
 #include "src/host/percent_line.h"
-#include "src/picture/count_picture.h"
 #include "src/picture/picture.h"
 #include "src/port/interrupt.h"
 #include "src/sound/sound_export.h"
@@ -93,7 +92,7 @@ static bool take_result(void *context, const analysed *result, app_err *err)
         count_text_print_row(&result->source, &result->count, stdout);
     } else {
         count_text_print(&result->source, &result->count,
-                         &(hint_voice){.words = terminal_hints}, stdout);
+                         &(hint_voice){.words = TERMINAL_HINTS}, stdout);
     }
     return true;
 }

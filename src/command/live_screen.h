@@ -6,7 +6,7 @@
 #ifndef COMMAND_LIVE_SCREEN_H
 #define COMMAND_LIVE_SCREEN_H
 
-#include "src/usecase/live_view.h"
+#include "src/document/live_view.h"
 
 #include <stddef.h>
 

@@ -1,9 +1,8 @@
-/* A live sitting on the page: what src/usecase/live_view.h lets be seen, and no more. It
+/* A live sitting on the page: what src/document/live_view.h lets be seen, and no more. It
  * belongs to a thread of its own (PAGE_SITTING), so that neither an input that opens slowly nor
  * a slow disk keeps the server waiting, and no analysis the sitting. */
 #include "dsp/compare/reference_range.h"
 #include "src/base/json_text.h"
-#include "src/base/text.h"
 #include "src/page/page_private.h"
 #include "src/port/steady.h"
 #include "src/usecase/input_list.h"
@@ -161,69 +160,17 @@ void page_live_destroy(page_live *l)
 
 /* ---- What is told ---- */
 
-static json_t *finite(double v, double step)
-{
-    return isfinite(v) ? json_real(round(v / step) * step) : json_null();
-}
-
-static json_t *marks_of(const live_view *v)
-{
-    json_t *const list = json_array();
-    for (int i = 0; i < v->n_marks; i++) {
-        (void)json_array_append_new(
-            list,
-            json_pack("[o,b]", finite(v->marks[i].time_s, 1e-3), v->marks[i].is_s2));
-    }
-    return list;
-}
-
-static json_t *open_part(page_live *l, const live_view *v)
-{
-    float envelope[LIVE_ENVELOPE_MAX];
-    json_t *const list = json_array();
-    double first_s = 0.0;
-    const size_t n = live_sitting_get_envelope(l->sitting, envelope, &first_s);
-    for (size_t i = 0; i < n; i++) {
-        (void)json_array_append_new(list,
-                                    json_real(round(1e4 * (double)envelope[i]) * 1e-4));
-    }
-    return json_pack("{s:o,s:o,s:f,s:f}", "marks", marks_of(v), "envelope", list,
-                     "envelope_from_s", first_s, "envelope_hz",
-                     (double)LIVE_ENVELOPE_HZ);
-}
-
-static json_t *view_of(page_live *l)
-{
-    live_view v;
-    live_sitting_get_view(l->sitting, &v);
-    json_t *const out = json_pack(
-        "{s:s,s:s,s:b,s:s,s:i,s:f,s:f,s:b,s:o,s:s,s:o,s:f,s:f,s:f,s:b,s:b,s:b,s:f,s:f}",
-        "phase", TAKING_WORDS[v.phase], "kind",
-        v.kind == SITTING_PULSE ? "pulse" : "breath", "watched", v.watched, "entry",
-        TAKING_ENTRY_WORDS[v.entry], "seconds", v.seconds, "elapsed_s", v.elapsed_s,
-        "left_s", v.left_s, "can_start", v.can_start, "level_dbfs",
-        isfinite(v.level_dbfs) ? json_real(v.level_dbfs) : json_null(), "advice",
-        v.advice != NULL ? v.advice : "", "trouble",
-        page_json_text(v.trouble != NULL ? v.trouble : ""), "missing_s", v.missing_s,
-        "lost_start_s", v.lost_start_s, "lost_length_s", v.lost_length_s, "stalled",
-        v.stalled, "checked", l->plan.checked, "ticks", v.ticks, "now_s", v.now_s,
-        "at_s", steady_now_s());
-    if (out != NULL) {
-        (void)json_object_set_new(out, "person", json_string(v.person));
-    }
-    if (out != NULL && !l->plan.checked) {
-        (void)json_object_set_new(out, "open", open_part(l, &v));
-    }
-    return out;
-}
-
 static json_t *state_of(page_live *l)
 {
-    if (l->sitting != NULL) {
-        return view_of(l);
+    live_view v;
+    live_envelope e;
+    if (l->sitting == NULL) {
+        return json_pack("{s:s,s:o}", "phase", TAKING_WORDS[l->taking.phase], "trouble",
+                         document_text(l->trouble));
     }
-    return json_pack("{s:s,s:o}", "phase", TAKING_WORDS[l->taking.phase], "trouble",
-                     page_json_text(l->trouble));
+    live_sitting_get_view(l->sitting, &v);
+    e.n = live_sitting_get_envelope(l->sitting, e.values, &e.first_s);
+    return live_view_json(&v, l->plan.checked ? NULL : &e, steady_now_s());
 }
 
 static char *text_of(page_live *l)
@@ -313,7 +260,7 @@ void page_live_inputs(page_request *r)
         }
     }
     page_reply_json(r, json_pack("{s:O*,s:o}", "inputs", l->inputs, "problem",
-                                 page_json_text(err.text)));
+                                 document_text(err.text)));
 }
 
 /* An input of this computer by its key, or a recording of the collection in its place. */
@@ -423,7 +370,7 @@ void page_live_stop(page_request *r)
     }
     l->next_tell_s = 0.0;
     page_reply_json(r,
-                    json_pack("{s:b,s:o}", "done", 1, "path", page_json_text(l->path)));
+                    json_pack("{s:b,s:o}", "done", 1, "path", document_text(l->path)));
 }
 
 /* Moments on this computer's clock, which the page keeps in step with; a tap that comes

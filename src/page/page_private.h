@@ -11,6 +11,7 @@
 #define PAGE_PAGE_PRIVATE_H
 
 #include "src/base/bytes.h"
+#include "src/document/document_parts.h"
 #include "src/page/page.h"
 #include "src/page/page_jobs.h"
 #include "src/page/page_rate.h"
@@ -198,9 +199,6 @@ enum MHD_Result page_send(page_request *r);
 void page_headers_add(struct MHD_Response *response, const page_answer *a);
 /** The asset of that path, or false. */
 bool page_reply_asset(page_request *r, const char *path);
-/** Text that may hold a file's name of any bytes: as it stands where it is UTF-8, else
- *  escaped; a new reference, NULL without memory. */
-json_t *page_json_text(const char *text);
 /** What stands behind the address as `?name=`; "" nothing. */
 const char *page_argument(const page_request *r, const char *name);
 /** Members of the request's JSON. */

@@ -1,11 +1,9 @@
 /* Answers, and the headers that each of them carries. */
 #include "src/base/bytes.h"
 #include "src/base/json_text.h"
-#include "src/base/text.h"
 #include "src/page/page_assets.h"
 #include "src/page/page_private.h"
 
-#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -32,14 +30,6 @@ void page_reply_json(page_request *r, json_t *json)
     free(text);
 }
 
-json_t *page_json_text(const char *text)
-{
-    char *const escaped = text_escape_name(text);
-    json_t *const out = escaped != NULL ? json_string(escaped) : NULL;
-    free(escaped);
-    return out;
-}
-
 void page_reply_done(page_request *r)
 {
     page_reply_json(r, json_pack("{s:b}", "done", 1));
@@ -47,7 +37,7 @@ void page_reply_done(page_request *r)
 
 bool page_reply_error(page_request *r, unsigned status, const char *text)
 {
-    page_reply_json(r, json_pack("{s:o}", "error", page_json_text(text)));
+    page_reply_json(r, json_pack("{s:o}", "error", document_text(text)));
     r->answer.status = status;
     return false;
 }

@@ -1,5 +1,4 @@
 /* The loop: the server and the streams, on one thread that waits for nothing else. */
-#include "src/base/text.h"
 #include "src/host/steady.h"
 #include "src/page/page_open.h"
 #include "src/page/page_private.h"
@@ -10,7 +9,6 @@
 #include <sodium.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
 #include <unistd.h>
 
 static const double STEP_S = 0.02;
@@ -48,7 +46,7 @@ void page_about(page_request *r)
     page_reply_json(r,
                     json_pack("{s:s,s:b,s:o}", "version", FM_VERSION, "share",
                               r->page->options->share, "recordings",
-                              page_json_text(collection_folder(r->page->collection))));
+                              document_text(collection_folder(r->page->collection))));
 }
 
 static int epoll_of(const page_listener *d)

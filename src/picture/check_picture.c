@@ -1,4 +1,4 @@
-#include "src/picture/check_picture.h"
+#include "src/picture/picture.h"
 
 #include "src/words/person_first.h"
 

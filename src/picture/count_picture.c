@@ -1,6 +1,5 @@
-#include "src/picture/count_picture.h"
-
 #include "src/picture/picture.h"
+
 #include "src/words/breath_text.h"
 #include "src/words/count_text.h"
 

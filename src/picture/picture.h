@@ -13,6 +13,8 @@
 #include "dsp/compare/compare.h"
 #include "dsp/compare/taps.h"
 #include "dsp/result.h"
+#include "src/document/check_view.h"
+#include "src/document/count_document.h"
 
 #include <stdbool.h>
 #include <stddef.h>
@@ -62,5 +64,13 @@ typedef struct picture {
  * @return text, to be freed by the caller; NULL without memory
  */
 char *picture_format(const picture *p, size_t *n_bytes);
+
+/** What is drawn of a comparison: the minute with the learner's count, taps and
+ *  respirations. Of a view whose pulse was checked; borrows from it. */
+picture check_picture_of(const check_view *view);
+
+/** The picture of one counted window, with the numbers as the person counts them. As SVG
+ *  text, to be freed by the caller; NULL without memory. */
+char *count_picture_format(const count_source *source, const fm_count *count);
 
 #endif

@@ -35,13 +35,12 @@ digest digest_finish(digest_stream *stream);
 typedef void (*digest_alive)(void *context);
 
 /**
- * The digest of a file from its start on.
+ * The digest of a file. A pipe without a writer is not waited for.
  *
- * @param fd     open for reading; its place in the file is left alone
  * @param alive  may be NULL
  * @return 0; else an errno, out untouched
  */
-int digest_of_descriptor(int fd, digest_alive alive, void *context, digest *out);
+int digest_of_path(const char *path, digest_alive alive, void *context, digest *out);
 
 /** Hexadecimal digits, small. Returns out. */
 const char *digest_format(const digest *d, char out[DIGEST_TEXT_BYTES]);

@@ -1,4 +1,4 @@
-#include "src/sound/sound_ogg.h"
+#include "src/sound/sound_promise.h"
 
 #include <errno.h>
 #include <ogg/ogg.h>

@@ -2,7 +2,6 @@
 
 #include "src/sound/sound_format.h"
 #include "src/sound/sound_mpeg.h"
-#include "src/sound/sound_ogg.h"
 
 #include <stdbool.h>
 #include <stddef.h>

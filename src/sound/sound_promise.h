@@ -33,4 +33,22 @@ typedef enum sound_promise {
  */
 sound_promise sound_promise_check(sound_bytes *from);
 
+/**
+ * The same of the pages of an Ogg file: are all of them there? A decoder that meets a damaged
+ * or missing page goes on with the next one and closes the gap: everything behind it then
+ * comes too early, and beats are counted into a minute that were not in it. Reads all of the
+ * file once, which starts with a page.
+ *
+ * A jump of the sequence numbers before the first sound is allowed: a stream that was
+ * joined late has one behind its headers, and nothing is lost by it.
+ *
+ * Source: RFC 3533, section 6: the page header, its sequence number and its checksum;
+ *         by libogg, which finds the pages.
+ *
+ * @param from  its error says afterwards whether the answer can be believed
+ * @return SOUND_PROMISE_CUT: whole as far as it goes, but the last page is missing;
+ *         SOUND_PROMISE_HOLE: a page is damaged or missing, and others follow
+ */
+sound_promise sound_ogg_check(sound_bytes *from);
+
 #endif

@@ -3,7 +3,7 @@
 #include "src/base/bytes.h"
 #include "src/base/json_text.h"
 #include "src/document/document_parts.h"
-#include "src/picture/count_picture.h"
+#include "src/picture/picture.h"
 #include "src/port/digest.h"
 #include "src/port/file.h"
 #include "src/usecase/batch_row.h"

@@ -1,20 +1,7 @@
 #include "src/usecase/input_list.h"
 
-#include "src/base/text.h"
+#include "src/document/document_parts.h"
 #include "src/port/devices.h"
-
-#include <stdlib.h>
-
-static json_t *one(const device *d)
-{
-    char *const key = text_escape_name(d->key);
-    char *const name = text_escape_name(d->name);
-    json_t *const out = json_pack("{s:s?,s:s?,s:i,s:b}", "key", key, "name", name,
-                                  "channels", d->inputs, "default", d->default_input);
-    free(key);
-    free(name);
-    return out;
-}
 
 json_t *input_list_make(app_err *err)
 {
@@ -25,7 +12,11 @@ json_t *input_list_make(app_err *err)
     json_t *const list = json_array();
     for (size_t i = 0; i < all.n; i++) {
         if (all.list[i].inputs > 0) {
-            (void)json_array_append_new(list, one(&all.list[i]));
+            const device *const d = &all.list[i];
+            (void)json_array_append_new(
+                list, json_pack("{s:o,s:o,s:i,s:b}", "key", document_text(d->key),
+                                "name", document_text(d->name), "channels", d->inputs,
+                                "default", d->default_input));
         }
     }
     devices_close(&all);

@@ -18,7 +18,8 @@
 #include "dsp/compare/compare.h"
 #include "src/base/error.h"
 #include "src/base/field.h"
-#include "src/usecase/live_view.h"
+#include "src/document/live_view.h"
+#include "src/usecase/taking.h"
 
 #include <stddef.h>
 

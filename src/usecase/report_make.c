@@ -2,7 +2,7 @@
 
 #include "dsp/compare/reference_range.h"
 #include "src/base/text.h"
-#include "src/picture/check_picture.h"
+#include "src/picture/picture.h"
 #include "src/sheet/report_page.h"
 #include "src/usecase/checked_count.h"
 #include "src/usecase/progress_make.h"

@@ -11,24 +11,10 @@
 #ifndef USECASE_TAKING_H
 #define USECASE_TAKING_H
 
+#include "src/document/taking_phase.h"
+
 #include <stdbool.h>
 #include <stdint.h>
-
-/** How far it is, and with that what is wanted. */
-typedef enum taking_phase {
-    TAKING_ENDED = 0, /**< not begun, or stopped before it was entered: nothing */
-    TAKING_SETTLING,  /**< place the chest piece, take a seat: TAKING_START */
-    TAKING_LEAD_IN,   /**< ticks */
-    TAKING_RUNNING,   /**< the window */
-    TAKING_GAPPED,    /**< it is over and lacks audio, or contact: again, or keep it */
-    TAKING_ENTRY,     /**< a number: of taking_at */
-    TAKING_STORING,   /**< store what was entered, then say TAKING_STORED, or not */
-    TAKING_TAIL,      /**< a few more seconds are recorded after the window */
-    TAKING_BROKEN,    /**< the input is gone or the disk is full: close it */
-    TAKING_COUNTING, /**< every entry is stored: count, then say TAKING_COUNTED, or not */
-    TAKING_SHOWN,    /**< show it */
-    TAKING_FAILED    /**< it could not be counted: what is stored stays */
-} taking_phase;
 
 /** What happens. One that the phase has no use for changes nothing. */
 typedef enum taking_event {
@@ -45,13 +31,6 @@ typedef enum taking_event {
     TAKING_STOP, /**< the person ends it; an open count is made of what there is */
     TAKING_INPUT_ENDED /**< no more sound, or none that can be kept */
 } taking_event;
-
-/** Whose number. */
-typedef enum taking_entry {
-    TAKING_PULSE,
-    TAKING_SECOND, /**< the second examiner's, at the wrist */
-    TAKING_BREATH
-} taking_entry;
 
 /** One number to be entered. */
 typedef struct taking_step {
@@ -100,10 +79,5 @@ const taking_step *taking_at(const taking *t);
 
 /** Is there another number to be entered after this one? */
 bool taking_has_more(const taking *t);
-
-/** The page's words for a phase, of one person's count and of a room's; for an entry. */
-extern const char *const TAKING_WORDS[];
-extern const char *const TAKING_ROOM_WORDS[];
-extern const char *const TAKING_ENTRY_WORDS[];
 
 #endif

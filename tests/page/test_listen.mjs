@@ -75,10 +75,25 @@ run(async () => {
     check((await page.locator('.drop .notice').textContent()).length > 10, `${name} is refused in words`);
     await page.evaluate(() => document.querySelector('.drop .notice').remove());
   }
+
+  // ---- A format that only the browser reads: fixtures/README.md says how it was made ----
+  const phone = readFileSync(join(source, 'tests/page/fixtures/steady-072.m4a'));
+  await drop(page, 'phone.m4a', phone);
+  await page.locator('.drop .decoded').waitFor();
+  check((await page.locator('.drop .decoded').textContent()).startsWith('phone.m4a was decoded by this browser'), 'that the browser decoded it is said');
+  await page.getByText(/^2[345] beats in 20 s/).waitFor({ state: 'attached' });
+  check(true, `its 24 beats are counted: ${await page.getByText(/beats in 20 s/).textContent()}`);
+  check(await page.getByLabel('Recording', { exact: true }).locator('option:checked').textContent() === 'phone', 'under its own name');
+  await drop(page, 'cut.m4a', phone.subarray(0, 2000));
+  await page.getByText('This browser cannot decode it either').waitFor();
+  check((await page.locator('.drop .notice').textContent()).includes('MPEG-4'), 'one that nobody can decode is refused, and named');
+  await drop(page, 'own.flac', readFileSync(join(source, 'recordings/steady-060.flac')).subarray(0, 3000));
+  await page.locator('.drop .notice').or(page.getByText('own.flac is ready')).first().waitFor();
+  check(await page.locator('.drop .decoded').count() === 0, 'what the program reads is not decoded by the browser, damaged or not');
   const plain = await session(s);
   check((await plain.get('/api/recordings')).status === 200, 'and the program goes on');
   const list = await (await plain.get('/api/recordings')).json();
-  check(list.recordings.filter((r) => r.kind === 'dropped').length === 1, 'no bad file is kept');
+  check(list.recordings.filter((r) => r.kind === 'dropped' && !/own|phone/.test(r.name)).length === 0, 'no bad file is kept');
 
   // ---- A minute written by bars ----
   await page.goto(`${s.origin}/#write`);

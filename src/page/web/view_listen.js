@@ -1,11 +1,12 @@
 // Recordings to listen to, and files that are dropped on the page.
 import { get, upload } from './api.js';
+import { decoded, isReadHere } from './decode.js';
 import { button, choice, clear, field, h, notice, say, tick } from './dom.js';
 import { playerOf } from './player.js';
 import { S } from './strings.js';
 import { shortCounts } from './view_reveal.js';
 
-const bare = (name) => name.replace(/\.(flac|wav|ogg|aiff?|mp3)$/i, '');
+const bare = (name) => name.replace(/\.(flac|wav|ogg|aiff?|mp3|m4a|mp4|aac|webm)$/i, '');
 
 export async function listenView(root, chosen) {
   const { recordings } = await get('/api/recordings');
@@ -14,7 +15,7 @@ export async function listenView(root, chosen) {
   const problem = h('div', {});
   const place = h('div', {});
   const lesson = h('div', {});
-  const file = h('input', { type: 'file', accept: 'audio/*,.flac,.wav,.ogg,.aiff', 'aria-label': S.listen.drop });
+  const file = h('input', { type: 'file', accept: 'audio/*,.flac,.wav,.ogg,.aiff,.m4a,.mp4,.webm', 'aria-label': S.listen.drop });
   let player;
 
   function show() {
@@ -32,13 +33,25 @@ export async function listenView(root, chosen) {
     }).catch(() => {});
   }
 
+  // The file itself where the program reads it; else its sound, if this browser does.
+  async function send(f) {
+    const path = `/api/recordings?name=${encodeURIComponent(f.name.slice(0, 60))}`;
+    try {
+      return await upload(path, f);
+    } catch (e) {
+      if (![413, 422].includes(e.status) || await isReadHere(f)) throw e;
+      const sound = await decoded(f).catch(() => { throw new Error(`${e.message} ${S.listen.notDecoded}`); });
+      return { ...await upload(path, sound), decoded: true };
+    }
+  }
+
   async function bring(f) {
     clear(problem, h('p.status', {}, S.listen.reading));
     try {
-      const answer = await upload(`/api/recordings?name=${encodeURIComponent(f.name.slice(0, 60))}`, f);
+      const answer = await send(f);
       list.append(h('option', { value: answer.number }, bare(f.name)));
       list.value = String(answer.number);
-      clear(problem);
+      clear(problem, answer.decoded ? h('p.hint.decoded', {}, S.listen.decoded(f.name)) : null);
       say(S.listen.dropped(f.name));
       show();
     } catch (e) {

@@ -4,13 +4,15 @@
  * before the entry is in here, and nothing in it follows the beats unless marks were
  * asked for.
  */
-#ifndef USECASE_LIVE_VIEW_H
-#define USECASE_LIVE_VIEW_H
+#ifndef DOCUMENT_LIVE_VIEW_H
+#define DOCUMENT_LIVE_VIEW_H
 
 #include "src/document/sitting_document.h"
-#include "src/usecase/taking.h"
+#include "src/document/taking_phase.h"
 
+#include <jansson.h>
 #include <stdbool.h>
+#include <stddef.h>
 
 enum {
     LIVE_MARKS_MAX = 64,
@@ -52,5 +54,24 @@ typedef struct live_view {
     int n_marks;
     live_mark marks[LIVE_MARKS_MAX]; /**< the last few seconds', oldest first */
 } live_view;
+
+/** Of an open count: how loud the heart band was. */
+typedef struct live_envelope {
+    float values[LIVE_ENVELOPE_MAX]; /**< n of them, full scale 1 */
+    size_t n;
+    double first_s; /**< the time of the first on the recording */
+} live_envelope;
+
+/**
+ * For a page: {phase, kind, watched, entry, seconds, elapsed_s, left_s, can_start, level_dbfs,
+ * advice, trouble, missing_s, lost_start_s, lost_length_s, stalled, checked, ticks, now_s, at_s,
+ * person} and, of an open count, open {marks [[time_s, is_s2]], envelope [], envelope_from_s,
+ * envelope_hz}.
+ *
+ * @param envelope  NULL: a checked count, which has none
+ * @param at_s      the moment of the view on the program's clock
+ * @return a new reference; NULL without memory
+ */
+json_t *live_view_json(const live_view *v, const live_envelope *envelope, double at_s);
 
 #endif
