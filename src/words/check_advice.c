@@ -188,8 +188,9 @@ static void add_range(const check_view *view, lines *to)
 
 static bool judged_by_truth(const check_view *view)
 {
-    return view->comparison != NULL ? view->comparison->against_truth
-                                    : view->breaths->comparison->against_truth;
+    return view->comparison != NULL
+               ? view->comparison->against_truth
+               : view->breaths != NULL && view->breaths->comparison->against_truth;
 }
 
 void check_cautions_add(const check_view *view, lines *to)

@@ -167,8 +167,10 @@ void piece_put_reference(char out[PIECE_WORDS_BYTES],
     put_row(out, judge != NULL ? judge : row);
     switch (check_rate_place(c, row)) {
     case FM_RANGE_EDGE:
-        PIECE_PUT(out, "; ");
-        piece_put_edge(out, check_rate_of(c).low, check_rate_of(c).high, judge, "");
+        if (judge != NULL) {
+            PIECE_PUT(out, "; ");
+            piece_put_edge(out, check_rate_of(c).low, check_rate_of(c).high, judge, "");
+        }
         break;
     case FM_RANGE_BELOW:
         PIECE_PUT(out, "; %s below it", rate);
