@@ -231,8 +231,19 @@ check_said()
     [ -z "$found" ] || offence "$found: says how one front end does it; name a hint"
 }
 
+# What stands from base to the use cases opens no file and asks no environment, not even by
+# what standard C has for it.
+check_outside()
+{
+    local found
+    found=$(grep -rnE '\b(fopen|freopen|tmpfile|getenv|system|remove|rename) *\(|[,=(?:] *std(in|out|err)\b' \
+        src/{base,document,words,picture,sheet,port,usecase} --include=*.[ch] 2>/dev/null)
+    [ -z "$found" ] || offence "$found: the outside is asked through src/port"
+}
+
 check_folders
 check_includes
+check_outside
 check_said
 check_ports
 check_clock

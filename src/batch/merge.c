@@ -3,6 +3,7 @@
 #include "src/base/text.h"
 #include "src/batch/rows_out.h"
 #include "src/port/digest.h"
+#include "src/port/file.h"
 #include "src/port/interrupt.h"
 #include "src/port/read_whole.h"
 
@@ -157,7 +158,7 @@ static bool open_shard(struct shard *s, const char *path, app_err *err)
 
 static bool start_shard(struct shard *s, app_err *err)
 {
-    s->reader = row_reader_open(s->path, err);
+    s->reader = row_reader_open(file_open(s->path, err), s->path, err);
     return s->reader != NULL && advance(s, err);
 }
 

@@ -15,6 +15,8 @@
 #include "src/base/bytes.h"
 #include "src/base/error.h"
 
+#include <stdio.h>
+
 #define ROW_SCHEMA "fullminute.row/1"
 
 /** What a column holds. */
@@ -116,13 +118,16 @@ bool row_format_of_name(const char *path, row_format *out);
 typedef struct row_reader row_reader;
 
 /**
- * Open a file of rows; "-" is standard input. The format is told by the first byte. CSV
- * columns are found by the names in the header, in any order; unknown ones are passed
- * over, `file` and `status` must be there.
+ * Begin with a file of rows. The format is told by the first byte. CSV columns are found by
+ * the names in the header, in any order; unknown ones are passed over, `file` and `status`
+ * must be there.
  *
+ * @param from  open for reading (src/port/file.h); the reader's from now on. NULL: what
+ *              kept it from being opened stands in err
+ * @param path  for errors; "-" is standard input
  * @return the reader; NULL with err APP_UNREADABLE or APP_FAILED
  */
-row_reader *row_reader_open(const char *path, app_err *err);
+row_reader *row_reader_open(FILE *from, const char *path, app_err *err);
 
 /** Close and free; NULL is allowed. */
 void row_reader_close(row_reader *reader);

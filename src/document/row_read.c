@@ -104,19 +104,21 @@ static bool read_csv_header(row_reader *reader, app_err *err)
            bad_record(reader, "no header with the columns file and status", err);
 }
 
-row_reader *row_reader_open(const char *path, app_err *err)
+row_reader *row_reader_open(FILE *from, const char *path, app_err *err)
 {
+    if (from == NULL) {
+        return NULL;
+    }
     row_reader *const reader = calloc(1, sizeof *reader);
     if (reader == NULL) {
+        (void)fclose(from);
         (void)app_err_memory(err);
         return NULL;
     }
-    const bool standard = strcmp(path, "-") == 0;
-    reader->name = strdup(standard ? "standard input" : path);
-    reader->file = standard ? stdin : fopen(path, "re");
-    if (reader->name == NULL || reader->file == NULL) {
-        (void)app_err_set(err, APP_UNREADABLE, "cannot open %s: %s; check the name",
-                          path, APP_CAUSE(errno));
+    reader->file = from;
+    reader->name = strdup(strcmp(path, "-") == 0 ? "standard input" : path);
+    if (reader->name == NULL) {
+        (void)app_err_memory(err);
         row_reader_close(reader);
         return NULL;
     }
@@ -136,9 +138,7 @@ void row_reader_close(row_reader *reader)
     if (reader == NULL) {
         return;
     }
-    if (reader->file != NULL && reader->file != stdin) {
-        (void)fclose(reader->file);
-    }
+    (void)fclose(reader->file);
     json_decref(reader->object);
     bytes_free(&reader->raw);
     free(reader->name);

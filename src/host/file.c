@@ -324,6 +324,17 @@ bool file_write_private(
     return write_all(path, bytes, n, force, true, err);
 }
 
+FILE *file_open(const char *path, app_err *err)
+{
+    const bool standard = strcmp(path, "-") == 0;
+    FILE *const file = standard ? fdopen(dup(STDIN_FILENO), "r") : fopen(path, "re");
+    if (file == NULL) {
+        (void)app_err_set(err, APP_UNREADABLE, "cannot open %s: %s; check the name",
+                          standard ? "standard input" : path, APP_CAUSE(errno));
+    }
+    return file;
+}
+
 bool file_is_there(const char *path)
 {
     return access(path, F_OK) == 0;

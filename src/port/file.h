@@ -12,6 +12,7 @@
 #include "src/base/error.h"
 
 #include <stddef.h>
+#include <stdio.h>
 
 /** A file in the making. Start it as FILE_DRAFT_NONE. */
 typedef struct file_draft {
@@ -82,6 +83,13 @@ bool file_write(
 /** The same, readable by this person only. */
 bool file_write_private(
     const char *path, const void *bytes, size_t n, bool force, app_err *err);
+
+/**
+ * Open a file for reading from its start; "-" is standard input.
+ *
+ * @return to be closed with fclose; NULL with err APP_UNREADABLE
+ */
+FILE *file_open(const char *path, app_err *err);
 
 /** Is anything of that name there, whatever it is? Links are followed, here and next. */
 bool file_is_there(const char *path);

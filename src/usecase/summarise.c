@@ -2,6 +2,7 @@
 
 #include "src/base/bytes.h"
 #include "src/document/row.h"
+#include "src/port/file.h"
 #include "src/usecase/summary_truth.h"
 
 #include <math.h>
@@ -274,7 +275,7 @@ static bool take(gatherer *g, const row *r, app_err *err)
 static bool take_all(gatherer *g, const char *path, app_err *err)
 {
     row r;
-    row_reader *const reader = row_reader_open(path, err);
+    row_reader *const reader = row_reader_open(file_open(path, err), path, err);
     if (reader == NULL) {
         return false;
     }

@@ -34,19 +34,19 @@ static void put_place(const fm_comparison *c,
                       char out[PIECE_WORDS_BYTES])
 {
     const fm_range_place place = check_rate_place(c, row);
-    if (place == FM_RANGE_EDGE) {
-        char which[PIECE_WORDS_BYTES] = "";
-        put_which(judge, which);
-        piece_put_edge(out, check_rate_of(c).low, check_rate_of(c).high, judge, which);
-        return;
-    }
-    if (place == FM_RANGE_UNKNOWN) {
+    if (judge == NULL || place == FM_RANGE_UNKNOWN) {
         PIECE_PUT(out, "Range: ");
         put_row(judge != NULL ? judge : row, out);
         if (judge == NULL) {
             PIECE_PUT(out, "; nobody has read that row in its source, so it judges "
                            "nothing here: see the local chart");
         }
+        return;
+    }
+    if (place == FM_RANGE_EDGE) {
+        char which[PIECE_WORDS_BYTES] = "";
+        put_which(judge, which);
+        piece_put_edge(out, check_rate_of(c).low, check_rate_of(c).high, judge, which);
         return;
     }
     put_rate(c, out);

@@ -88,7 +88,7 @@ clock_go it 80
 shows "Stop. How many beats did you count?"
 [ "$(grep -c '"manual": null' it.sitting.json)" -eq 1 ] || fail "an entry before the entry"
 type_keys x Enter
-shows "Please type the number you counted."
+shows "Please give the whole number that you counted."
 type_keys 6 7 BSpace 6
 shows "Your count in 60 s: 66_"
 type_keys Enter

@@ -215,6 +215,9 @@ done
 run 0 logbook show 2 --json --logbook odd.sqlite
 grep -q 'caf%E9' out || fail "show --json: $(cat out err)"
 run 0 logbook export --format fhir --logbook odd.sqlite
+run 0 report --logbook odd.sqlite --out odd.html # its newest counts are the newest first
+[ "$(grep -Eo '(70|71|72)/min' odd.html | uniq | tr '\n' ' ')" = '72/min 71/min 70/min ' ] ||
+    fail "the order of the newest counts: $(grep -o '<li>.*</li>' odd.html)"
 
 # A page for each, whole by itself.
 run 0 report --row 1 --out row.html

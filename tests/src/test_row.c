@@ -7,6 +7,7 @@
 #include "tests/support.h"
 
 #include "src/document/row.h"
+#include "src/port/file.h"
 
 #include <jansson.h>
 #include <stdio.h>
@@ -36,7 +37,7 @@ static row_reader *reader_of(const char *text, size_t n, app_err *err)
     assert_true(fd >= 0);
     assert_int_equal(write(fd, text, n), (ssize_t)n);
     (void)close(fd);
-    row_reader *const reader = row_reader_open(path, err);
+    row_reader *const reader = row_reader_open(file_open(path, err), path, err);
     (void)unlink(path);
     return reader;
 }

@@ -121,7 +121,7 @@ export const S = {
     none: 'no number',
     noBreath: (a, b) => `No breath was heard from ${a} s to ${b} s: look at the chest.`,
     notHeard: (a, b) => `From ${a} s to ${b} s nothing was heard: did the chest piece lift?`,
-    waxing: 'The breathing waxes and wanes.',
+    waxing: 'Breathing waxing and waning.',
     paused: (a, b) => `The breathing paused from ${a} s to ${b} s.`,
     range: (a, b) => (a === b ? '' : `${a} to ${b}`),
     shorter: 'Had you counted less',
