@@ -165,6 +165,12 @@ export const S = {
     secondSound: 'second sound',
     axis: 'time, s',
   },
+  marks: {
+    first: 'first sound',
+    second: 'second sound',
+    unheard: 'a beat that nobody can hear',
+    unsure: 'one or the other: not clear',
+  },
   listen: {
     title: 'Listen',
     lead: 'Recordings with their beats marked as they are heard. The composed ones are nobody’s heart.',
@@ -264,6 +270,7 @@ export const S = {
     was: (n) => `It was ${n}.`,
     axis: (s) => `beats counted in ${s} s`,
     truth: 'what is true',
+    ringed: 'The ringed dot is yours.',
     again: 'Another minute, same seats',
     end: 'End it',
     ending: 'The phones are being told that it is over.',
