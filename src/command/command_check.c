@@ -12,6 +12,7 @@
 #include "src/port/file.h"
 #include "src/port/interrupt.h"
 #include "src/usecase/checked_count.h"
+#include "src/usecase/last_count.h"
 #include "src/usecase/picture_file.h"
 #include "src/usecase/sitting_entries.h"
 #include "src/words/check_text.h"
@@ -282,6 +283,8 @@ static int check_recording(plan *p, const char *path, app_err *err)
     hint_voice voice = {.words = TERMINAL_HINTS};
     check_view view = *checked_count_view(checked);
     view.voice = &voice;
+    const check_before before = last_count_find(kept.book, &kept.row);
+    view.before = &before;
     const bool ok = draw(&view, p, err) &&
                     say_text(p->json ? document_format_line(said_check(&view), 0)
                                      : check_text_format(&view),
