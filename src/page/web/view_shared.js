@@ -14,7 +14,7 @@ class Shared {
 
   async open() {
     const { recordings } = await get('/api/recordings');
-    this.recordings = recordings.filter((r) => r.known);
+    this.recordings = recordings.filter((r) => r.known).sort((a, b) => a.blind - b.blind);
     await keepTime();
     this.close = events('/api/shared/events', (state) => this.take(state));
   }
@@ -43,7 +43,7 @@ class Shared {
   }
 
   choices(text, path) {
-    const recording = choice('recording', this.recordings.map((r) => [r.number, r.name.replace(/\.\w+$/, '')]));
+    const recording = choice('recording', this.recordings.map((r) => [r.number, S.count.recordingN(r.blind)]));
     const seconds = choice('seconds', [[60, S.count.full], [30, S.count.short(30)], [15, S.count.short(15)]]);
     return h('form', {
       onsubmit: (e) => {
@@ -105,5 +105,6 @@ class Shared {
 export async function sharedView(root) {
   const shared = new Shared(root);
   root.leave = () => shared.leave();
+  root.asks = () => (['lead_in', 'listening'].includes(shared.state?.phase) ? S.shared.leave : '');
   await shared.open();
 }
