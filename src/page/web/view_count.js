@@ -57,7 +57,8 @@ async function setup(root, go, hint = '', note = '') {
   const ready = h('p.status', {}, kept.own ? S.count.ownReady(kept.ownName) : null);
   const forOwn = h('div', {}, h('p.hint', {}, S.count.ownHint), dropBox((n, f) => {
     Object.assign(kept, { own: n, ownName: f.name });
-    ready.textContent = S.count.ownReady(f.name);
+    clear(ready);
+    clear(problem);
   }), ready);
   const forChecked = h('div', {}, field(S.count.length, seconds), tick(S.count.breath, breath),
     field(S.count.learner, learner, S.count.learnerHint));
@@ -316,6 +317,7 @@ class Run {
   entry(state) {
     const number = h('input', {
       type: 'text', inputmode: 'numeric', pattern: '[0-9]*', maxlength: 3, size: 4, autocomplete: 'off', class: 'big',
+      'aria-label': S.entry[state.entry], 'aria-describedby': 'count-hint',
     });
     this.number = number;
     const words = S.entry.words[state.entry].map(([name, label, options]) => [name, label, choice(name, options)]);
@@ -350,7 +352,7 @@ class Run {
     say(S.run.over);
     this.page(S.entry[state.entry], h('form', {
       onsubmit: (e) => { e.preventDefault(); this.act(counted); },
-    }, field(S.entry[state.entry], number, S.entry.hint(state.seconds)),
+    }, h('p', {}, number), h('p.hint', { id: 'count-hint' }, S.entry.hint(state.seconds)),
     words.map(([, label, select]) => field(label, select)),
     running.length === 0 ? null : h('details', {}, h('summary', {}, S.entry.running), h('p.hint', {}, S.entry.runningHint),
       h('p.running', {}, running.map(([at_s, i]) => h('span', {}, i, ` ${S.entry.runningIn(at_s)}`)))),

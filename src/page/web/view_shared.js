@@ -75,7 +75,7 @@ class Shared {
       entering: () => [h('p.lead', {}, S.shared.entering),
         h('p.buttons', {}, button(S.shared.show, () => this.act(() => post('/api/shared/reveal')), 'main')), seats, end],
       revealed: () => [h('section', {}, h('h2', {}, S.shared.answers), h('p', {}, S.shared.was(state.name)),
-        dots(state.answers, state.truth, state.seconds)), h('h2', {}, S.shared.again), this.choices(S.shared.again, '/api/shared/again'), end],
+        state.could_not > 0 ? h('p', {}, S.shared.couldNot(state.could_not)) : null, dots(state.answers, state.truth, state.seconds)), h('h2', {}, S.shared.again), this.choices(S.shared.again, '/api/shared/again'), end],
     };
     clear(this.root, head, (bodies[state.phase] || bodies.none)(), this.problem);
     if (['lead_in', 'none'].includes(state.phase) === false) head.focus({ preventScroll: true });
