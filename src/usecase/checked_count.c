@@ -428,6 +428,9 @@ static void show(checked_count *c)
         describe_truth(c);
         c->view.comparison = &s->comparison;
         c->view.counted_taps = r->pulse.manual.entered == CHECK_BY_TAPS;
+        c->view.n_beats = s->comparison.reference_known
+                              ? find_beats(c, &c->view.beats_s)
+                              : 0;
     }
     if (r->breaths.asked) {
         show_breaths(c);
