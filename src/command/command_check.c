@@ -13,6 +13,7 @@
 #include "src/port/interrupt.h"
 #include "src/usecase/blind.h"
 #include "src/usecase/checked_count.h"
+#include "src/usecase/last_count.h"
 #include "src/usecase/picture_file.h"
 #include "src/usecase/sitting_entries.h"
 #include "src/words/check_text.h"
@@ -295,6 +296,8 @@ static int check_recording(plan *p, const char *path, app_err *err)
     source.name = p->blind ? blind_name(path, number) : source.name;
     view.source = &source;
     view.voice = &voice;
+    const check_before before = last_count_find(kept.book, &kept.row);
+    view.before = &before;
     const bool ok = draw(&view, p, err) &&
                     say_text(p->json ? document_format_line(said_check(&view), 0)
                                      : check_text_format(&view),

@@ -200,6 +200,12 @@ export const S = {
     secondSound: 'second sound',
     axis: 'time, s',
   },
+  marks: {
+    first: 'first sound',
+    second: 'second sound',
+    unheard: 'a beat that nobody can hear',
+    unsure: 'one or the other: not clear',
+  },
   listen: {
     title: 'Listen',
     numbered: (name, n) => (n > 0 ? `${name} (${n})` : name),
@@ -300,6 +306,7 @@ export const S = {
     was: (n) => `It was ${n}.`,
     axis: (s) => `beats counted in ${s} s`,
     truth: 'what is true',
+    ringed: 'The ringed dot is yours.',
     again: 'Another minute, same seats',
     end: 'End it',
     ending: 'The phones are being told that it is over.',
