@@ -160,7 +160,7 @@ complains "dial.svg"
 run 0 "$work/alone.flac" --manual 70 --picture "$work/dial.svg" --force
 
 run 0 "$recordings/weak-early-beats.flac" --manual 67 --site radial --picture "$work/wrist.svg"
-grep -q '72 in 60 s, 67 reach the wrist' "$work/wrist.svg" || fail "no wrist in the picture"
+grep -q '72 beats in 60 s, 67 reach the wrist' "$work/wrist.svg" || fail "no wrist in the picture"
 grep -q 'Irregular; if this were a person: look at the person first' "$work/wrist.svg" || fail "no caution at its foot"
 run 0 "$recordings/fibrillation.flac" --manual 91 --picture "$work/uneven.svg"
 grep -q '>[EALP]</text>' "$work/uneven.svg" && fail "letters without a basic interval"
@@ -201,6 +201,27 @@ complains "missing.flac"
 echo 'half past' >"$work/bad.txt"
 run 3 "$work/alone.flac" --manual 72 --taps "$work/bad.txt"
 complains "line 1"
+
+# blind: a number in the place of the name, in every result; of several files the one that was heard
+cp "$recordings/bigeminy.flac" "$recordings/bigeminy.truth.json" "$work"
+run 0 --blind "$work/bigeminy.flac" --manual 70 --picture "$work/blind.svg" --json
+number=$(grep -o 'Recording [0-9]*' "$work/out" | grep -o '[0-9]*')
+[ "${#number}" -eq 5 ] || fail "blind: no number of five digits: $number"
+grep -q "Recording $number" "$work/blind.svg" || fail "blind: no number in the picture"
+! grep -il bigeminy "$work/out" "$work/err" "$work/blind.svg" || fail "blind: the name is told"
+run 0 --blind "$work/alone.flac" "$work/bigeminy.flac" --number "$number" --manual 70
+says "this recording has 74 beats"
+silent_on "bigeminy"
+run 2 --blind "$work/alone.flac" "$work/bigeminy.flac" --manual 70
+complains "--number"
+run 2 --blind "$work/alone.flac" --number "$number" --manual 70
+complains "no recording that was named has number $number"
+run 2 --blind "$work/bigeminy.flac" "$work/bigeminy.flac" --number "$number" --manual 70
+complains "more than one has number $number"
+run 2 "$work/alone.flac" "$work/bigeminy.flac" --manual 70
+complains "one recording at a time"
+run 2 "$work/alone.flac" --number "$number" --manual 70
+complains "--blind"
 
 # on a terminal the count is asked for, and nothing is shown before it is given
 if command -v script >/dev/null; then
