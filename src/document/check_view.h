@@ -12,13 +12,16 @@
 #include "dsp/compare/taps.h"
 #include "src/base/hint.h"
 #include "src/document/count_document.h"
+#include "src/document/own_count.h"
 
 /** The respirations' part. Everything borrowed, for the call only. */
 typedef struct check_breaths {
     const fm_comparison *comparison;
     const fm_reference_range *range; /**< never NULL: the adult row without an age */
-    bool tolerance_set;              /**< the instructor's; false: the example */
-    bool counted_taps;               /**< the manual count is the number of taps */
+    const own_words
+        *words;         /**< what the learner said of the breathing; NULL: nothing */
+    bool tolerance_set; /**< the instructor's; false: the example */
+    bool counted_taps;  /**< the manual count is the number of taps */
     size_t n_starts;
     const double *starts_s; /**< starts_s[0..n_starts-1]: the breaths judged by, for the
                                  picture; none where they were refused */
@@ -36,7 +39,8 @@ typedef struct check_view {
     const fm_comparison *comparison; /**< NULL: respirations alone were checked; the
                                           pulse stays sealed */
     const check_breaths *breaths;    /**< NULL: no respirations were checked */
-    const fm_taps *taps;             /**< NULL: not tapped */
+    const own_words *words; /**< what the learner said of the pulse; NULL: nothing */
+    const fm_taps *taps;    /**< NULL: not tapped */
     const fm_reference_range *range; /**< never NULL: the adult row without an age */
     bool age_known;                  /**< false: the age was not given */
     double age_months;               /**< when known */

@@ -55,6 +55,7 @@ check_request check_request_default(const char *path)
 {
     const check_entry none = {
         .manual = {.entered = CHECK_BY_TAPS, .seconds = 60, .site = FM_SITE_APICAL},
+        .words = own_words_none(),
         .tolerance_per_min = (double)NAN};
     check_request r = {.analyse = analyse_request_default(path),
                        .pulse = none,
@@ -329,7 +330,7 @@ static void withdraw(fm_comparison *out)
     out->high_per_min = (double)NAN;
     out->difference_per_min = (double)NAN;
     out->verdict = FM_VERDICT_NOT_COMPARABLE;
-    out->no_verdict = FM_NO_VERDICT_TRUTH;
+    out->no_verdict = out->manual.could_not ? out->no_verdict : FM_NO_VERDICT_TRUTH;
     out->slip = FM_SLIP_NONE;
     out->convention_explains = false;
     out->fewer_at_wrist = false;
@@ -412,6 +413,7 @@ static void show_breaths(checked_count *c)
     c->breaths =
         (check_breaths){.comparison = &s->comparison,
                         .range = &s->range,
+                        .words = &s->entry->words,
                         .tolerance_set = isfinite(s->entry->tolerance_per_min),
                         .counted_taps = s->entry->manual.entered == CHECK_BY_TAPS,
                         .n_starts = known != NULL ? known->n : count->n,
@@ -427,6 +429,7 @@ static void show(checked_count *c)
     if (r->pulse.asked) {
         describe_truth(c);
         c->view.comparison = &s->comparison;
+        c->view.words = &s->entry->words;
         c->view.counted_taps = r->pulse.manual.entered == CHECK_BY_TAPS;
     }
     if (r->breaths.asked) {

@@ -65,8 +65,8 @@ static void add_rhythm(const check_view *view, lines *to)
 static void add_lesson_sentence(const check_view *view, lines *to)
 {
     const fm_comparison *const c = view->comparison;
-    if (c->manual.seconds < 60 && c->minute_whole && !c->at_wrist &&
-        !c->fewer_at_wrist) {
+    if (c->manual.seconds < 60 && !c->manual.could_not && c->minute_whole &&
+        !c->at_wrist && !c->fewer_at_wrist) {
         const double d = c->manual_per_min - c->minute_per_min;
         if (fabs(d) < 0.05) {
             lines_add(to, 2, "Your %d s said %s; so did the whole minute, this time.",

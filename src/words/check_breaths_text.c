@@ -53,6 +53,11 @@ static void add_numbers(const check_view *view, lines *to)
 {
     const fm_comparison *const c = view->breaths->comparison;
     char line[PIECE_WORDS_BYTES] = "";
+    if (c->manual.could_not) {
+        compared_put_could_not(view, FM_EVENT_BREATH, line);
+        lines_add(to, 2, "%s", line);
+        return;
+    }
     if (!c->reference_known) {
         put_not_compared(view, line);
         lines_add(to, 2, "%s", line);

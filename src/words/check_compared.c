@@ -108,6 +108,25 @@ void compared_put_why_not(const check_view *view,
     }
 }
 
+void compared_put_could_not(const check_view *view,
+                            fm_event_kind kind,
+                            char out[PIECE_WORDS_BYTES])
+{
+    const fm_comparison *const c = compared(view, kind);
+    char reason[REASON_TEXT_BYTES];
+    PIECE_PUT(out, "You could not count the %s; ", NOUNS[kind].events);
+    if (c->could_not == FM_VERDICT_AGREES) {
+        PIECE_PUT(out, "nor could fullminute: %s. That is right.",
+                  compared_reason(view, kind, reason));
+    } else if (c->reference_known) {
+        PIECE_PUT(out, "fullminute counted %d in the same %d s%s.", c->counted,
+                  c->manual.seconds,
+                  c->could_not == FM_VERDICT_TOO_CLOSE ? ", in doubt" : "");
+    } else {
+        PIECE_PUT(out, "those seconds are not compared.");
+    }
+}
+
 void compared_put_rate(const fm_comparison *c, char out[PIECE_WORDS_BYTES])
 {
     const check_rate rate = check_rate_of(c);

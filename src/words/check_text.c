@@ -96,6 +96,9 @@ static void add_headline(const check_view *view, lines *to)
     case FM_NO_VERDICT_NO_RATE:
         compared_put_why_not(view, FM_EVENT_BEAT, line);
         break;
+    case FM_NO_VERDICT_COULD_NOT:
+        compared_put_could_not(view, FM_EVENT_BEAT, line);
+        break;
     case FM_NO_VERDICT_TRUTH:
         PIECE_PUT(
             line,
@@ -138,7 +141,7 @@ static void add_difference(const check_view *view, lines *to)
 {
     const fm_comparison *const c = view->comparison;
     char line[PIECE_WORDS_BYTES] = "";
-    if (!c->reference_known) {
+    if (!c->reference_known || c->manual.could_not) {
         return;
     }
     if (c->no_verdict == FM_NO_VERDICT_WRIST) {
@@ -225,7 +228,8 @@ static void put_tapped(const check_view *view, char out[PIECE_WORDS_BYTES])
 {
     const fm_comparison *const c = view->comparison;
     const size_t n = view->taps->n_taps;
-    if (!view->counted_taps && n != (size_t)c->manual.entered && n > 0) {
+    if (!view->counted_taps && !c->manual.could_not && n != (size_t)c->manual.entered &&
+        n > 0) {
         PIECE_PUT(out, " You tapped %zu in those %d s and entered %d.", n,
                   c->manual.seconds, c->manual.entered);
     }

@@ -28,6 +28,11 @@ void compared_put_why_not(const check_view *view,
                           fm_event_kind kind,
                           char out[PIECE_WORDS_BYTES]);
 
+/** "You could not count the beats; ...": whether that is right. */
+void compared_put_could_not(const check_view *view,
+                            fm_event_kind kind,
+                            char out[PIECE_WORDS_BYTES]);
+
 /** "72 is", or "yours, 150, is": the rate that is held against the range. */
 void compared_put_rate(const fm_comparison *c, char out[PIECE_WORDS_BYTES]);
 

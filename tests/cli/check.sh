@@ -211,7 +211,7 @@ if command -v script >/dev/null; then
     }
     asked seventy 70
     says "Your own count in 60 s"
-    says "whole number from 1 to 400"
+    says "Please give the whole number that you counted."
     says "You 70, this recording has 72 beats in the same full minute."
     asked seventy 4000 -5
     says "no count entered, so nothing was compared"

@@ -59,7 +59,7 @@ export class LiveDriver {
 
   async enter(entered, rhythm) {
     await this.sending;
-    await post('/api/live/enter', { entered, rhythm });
+    await post('/api/live/enter', { entered, rhythm, confirmed: entered === 0 }); // asked on the screen
   }
 
   reveal() { return get('/api/live/reveal'); }
