@@ -87,20 +87,12 @@ static void empty_events(fm_event_count *c)
 
 static void empty_heart(fm_count *out)
 {
-    const double nan = (double)NAN;
     fm_heart *h = &out->heart;
     empty_events(&h->count);
     memset(h->s1_sureness, 0, sizeof(h->s1_sureness));
     h->n_s2 = 0;
     memset(h->s2_s, 0, sizeof(h->s2_s));
-    memset(&out->rhythm, 0, sizeof(out->rhythm));
-    out->rhythm.mean_interval_s = nan;
-    out->rhythm.sdnn_ms = nan;
-    out->rhythm.rmssd_ms = nan;
-    out->rhythm.pnn50 = nan;
-    out->rhythm.cv = nan;
-    out->rhythm.sd1_ms = nan;
-    out->rhythm.sd2_ms = nan;
+    fm_rhythm_describe(NULL, NULL, 0, NULL, 0, 0.0, 0.0, &out->rhythm); /* of no beat */
 }
 
 void fm_minute_empty_refused(fm_count *out)
@@ -121,12 +113,13 @@ void fm_minute_empty_refused(fm_count *out)
 static void start_result(const fm_segment *s, fm_count *out)
 {
     memset(out, 0, sizeof(*out));
-    out->heart.count.window.start_s = s->window_start_s;
-    out->heart.count.window.end_s = s->window_end_s;
+    fm_event_count *const c = &out->heart.count;
+    c->window.start_s = s->window_start_s;
+    c->window.end_s = s->window_end_s;
     empty_heart(out);
-    out->heart.count.quality.level_dbfs = 10.0 * log10(s->mean_square);
-    out->heart.count.quality.clipped_fraction = s->clipped_fraction;
-    keep_gaps(s, &out->heart.count.quality);
+    c->quality.level_dbfs = 10.0 * log10(s->mean_square);
+    c->quality.clipped_fraction = s->clipped_fraction;
+    keep_gaps(s, &c->quality);
 }
 
 /* Limit the conditioned signal to the band counted from, for the onsets. */
@@ -176,21 +169,19 @@ static size_t place_sounds(fm_minute *m, const fm_segment *s, bool s2, double *t
     return n;
 }
 
-static size_t keep_inside(const fm_count *c,
+static size_t keep_inside(const fm_event_count *c,
                           const double *from,
                           size_t n,
                           double *to,
                           const float *sureness,
                           float *sure_to)
 {
+    const fm_quality *const q = &c->quality;
     size_t kept = 0;
     for (size_t i = 0; i < n; i++) {
-        if (from[i] < c->heart.count.window.start_s ||
-            from[i] >= c->heart.count.window.end_s ||
-            fm_spans_contain(c->heart.count.quality.unusable,
-                             c->heart.count.quality.n_unusable, from[i]) ||
-            fm_spans_contain(c->heart.count.quality.gaps, c->heart.count.quality.n_gaps,
-                             from[i])) {
+        if (from[i] < c->window.start_s || from[i] >= c->window.end_s ||
+            fm_spans_contain(q->unusable, q->n_unusable, from[i]) ||
+            fm_spans_contain(q->gaps, q->n_gaps, from[i])) {
             continue;
         }
         if (sure_to) {
@@ -202,18 +193,17 @@ static size_t keep_inside(const fm_count *c,
 }
 
 /* 60(n-1)/(tn-t1) over the stretches that are not excluded; NaN under five intervals or 6 s. */
-static double rate_of_usable(const fm_count *c)
+static double rate_of_usable(const fm_event_count *c)
 {
-    const fm_heart *h = &c->heart;
+    const fm_quality *const q = &c->quality;
     double sum_s = 0.0;
     int n = 0;
-    for (size_t i = 1; i < h->count.n; i++) {
-        const double middle_s = 0.5 * (h->count.onsets_s[i] + h->count.onsets_s[i - 1]);
-        if (!fm_spans_contain(c->heart.count.quality.unusable,
-                              c->heart.count.quality.n_unusable, middle_s) &&
-            !fm_spans_touch(c->heart.count.quality.gaps, c->heart.count.quality.n_gaps,
-                            h->count.onsets_s[i - 1], h->count.onsets_s[i])) {
-            sum_s += h->count.onsets_s[i] - h->count.onsets_s[i - 1];
+    for (size_t i = 1; i < c->n; i++) {
+        const double from_s = c->onsets_s[i - 1];
+        const double to_s = c->onsets_s[i];
+        if (!fm_spans_contain(q->unusable, q->n_unusable, 0.5 * (to_s + from_s)) &&
+            !fm_spans_touch(q->gaps, q->n_gaps, from_s, to_s)) {
+            sum_s += to_s - from_s;
             n++;
         }
     }
@@ -226,28 +216,22 @@ static void count_beats(fm_minute *m,
                         const fm_features *f,
                         fm_count *out)
 {
-    fm_heart *h = &out->heart;
+    fm_heart *const h = &out->heart;
+    fm_event_count *const c = &h->count;
+    const double cycle_s = m->beats.hypothesis.cycle_s;
     const size_t n_s1 = place_sounds(m, s, false, m->times_s);
-    fm_silence_classify(&m->contact, s, m->times_s, m->sureness, n_s1,
-                        m->beats.hypothesis.cycle_s, &out->heart.count.quality,
-                        &m->silences);
-    fm_unusable_find(s, f, m->times_s, m->sureness, n_s1, m->beats.hypothesis.cycle_s,
-                     &out->heart.count.quality);
-    fm_silence_doubt(&m->contact, m->times_s, n_s1, m->beats.hypothesis.cycle_s,
-                     m->sureness);
-    h->count.n = keep_inside(out, m->times_s, n_s1, h->count.onsets_s, m->sureness,
-                             h->s1_sureness);
+    fm_silence_classify(&m->contact, s, m->times_s, m->sureness, n_s1, cycle_s,
+                        &c->quality, &m->silences);
+    fm_unusable_find(s, f, m->times_s, m->sureness, n_s1, cycle_s, &c->quality);
+    fm_silence_doubt(&m->contact, m->times_s, n_s1, cycle_s, m->sureness);
+    c->n = keep_inside(c, m->times_s, n_s1, c->onsets_s, m->sureness, h->s1_sureness);
     const size_t n_s2 = place_sounds(m, s, true, m->times_s);
-    h->n_s2 = keep_inside(out, m->times_s, n_s2, h->s2_s, NULL, NULL);
-    const double window_s =
-        out->heart.count.window.end_s - out->heart.count.window.start_s;
-    const double longest_s = fm_excluded_longest_s(&out->heart.count.quality,
-                                                   out->heart.count.window.start_s,
-                                                   out->heart.count.window.end_s);
-    const bool clean = longest_s <= m->beats.hypothesis.cycle_s;
-    out->heart.count.window.full_minute = clean && window_s > FM_WINDOW_MAX_S - 1e-6;
-    h->count.rate_per_min =
-        out->heart.count.window.full_minute ? (double)h->count.n : rate_of_usable(out);
+    h->n_s2 = keep_inside(c, m->times_s, n_s2, h->s2_s, NULL, NULL);
+    const double window_s = c->window.end_s - c->window.start_s;
+    const bool clean = fm_excluded_longest_s(&c->quality, c->window.start_s,
+                                             c->window.end_s) <= cycle_s;
+    c->window.full_minute = clean && window_s > FM_WINDOW_MAX_S - 1e-6;
+    c->rate_per_min = c->window.full_minute ? (double)c->n : rate_of_usable(c);
 }
 
 /* The middle S1-S2 as a share of the middle S1-S1, and 60 over that; NaN with few of either. */
@@ -285,16 +269,15 @@ static double lost_s(const fm_quality *q)
 }
 
 /* SD of the intervals that touch no gap, as a share of their mean; 0 for fewer than two. */
-static double unevenness(const fm_count *c)
+static double unevenness(const fm_event_count *c)
 {
-    const fm_heart *h = &c->heart;
     double n = 0.0;
     double sum_s = 0.0;
     double squares = 0.0;
-    for (size_t i = 1; i < h->count.n; i++) {
-        const double length_s = h->count.onsets_s[i] - h->count.onsets_s[i - 1];
-        if (!fm_spans_touch(c->heart.count.quality.gaps, c->heart.count.quality.n_gaps,
-                            h->count.onsets_s[i - 1], h->count.onsets_s[i])) {
+    for (size_t i = 1; i < c->n; i++) {
+        const double length_s = c->onsets_s[i] - c->onsets_s[i - 1];
+        if (!fm_spans_touch(c->quality.gaps, c->quality.n_gaps, c->onsets_s[i - 1],
+                            c->onsets_s[i])) {
             n += 1.0;
             sum_s += length_s;
             squares += length_s * length_s;
@@ -322,17 +305,20 @@ static void forget_contact(fm_quality *q)
     q->n_gaps = kept;
 }
 
+static double usable_of(const fm_event_count *c)
+{
+    return fm_usable_s(&c->quality, c->window.start_s, c->window.end_s);
+}
+
 static void give_verdict(fm_minute *m,
                          const fm_segment *segment,
                          const fm_features *f,
                          const fm_conditioned *conditioned,
                          fm_count *out)
 {
-    const double window_s =
-        out->heart.count.window.end_s - out->heart.count.window.start_s;
-    const double usable_s =
-        fm_usable_s(&out->heart.count.quality, out->heart.count.window.start_s,
-                    out->heart.count.window.end_s);
+    fm_event_count *const count = &out->heart.count;
+    const double window_s = count->window.end_s - count->window.start_s;
+    const double usable_s = usable_of(count);
     fm_evidence_gather(&m->beats, f, conditioned, window_s,
                        window_s > 0.0 ? usable_s / window_s : 0.0, &m->evidence);
     double cycle_bpm;
@@ -354,16 +340,14 @@ static void give_verdict(fm_minute *m,
         .usable_s = usable_s,
         .systole_share = share,
         .cycle_bpm = cycle_bpm,
-        .lost_s = lost_s(&out->heart.count.quality),
-        .uneven = unevenness(out),
+        .lost_s = lost_s(&count->quality),
+        .uneven = unevenness(count),
         .silences = &m->silences,
     };
     fm_verdict_give(&c, out);
-    if (out->heart.count.status == FM_REFUSED && !is_contact(out->heart.count.reason)) {
-        forget_contact(&out->heart.count.quality);
-        out->heart.count.usable_s =
-            fm_usable_s(&out->heart.count.quality, out->heart.count.window.start_s,
-                        out->heart.count.window.end_s);
+    if (count->status == FM_REFUSED && !is_contact(count->reason)) {
+        forget_contact(&count->quality);
+        count->usable_s = usable_of(count);
     }
 }
 
@@ -371,12 +355,12 @@ static void give_verdict(fm_minute *m,
 static void describe_rhythm(fm_count *out)
 {
     fm_span excluded[2 * FM_SPANS_MAX];
-    const fm_quality *q = &out->heart.count.quality;
+    const fm_event_count *const c = &out->heart.count;
+    const fm_quality *const q = &c->quality;
     memcpy(excluded, q->gaps, q->n_gaps * sizeof(*excluded));
     memcpy(excluded + q->n_gaps, q->unusable, q->n_unusable * sizeof(*excluded));
-    fm_rhythm_describe(out->heart.count.onsets_s, out->heart.s1_sureness,
-                       out->heart.count.n, excluded, q->n_gaps + q->n_unusable,
-                       out->heart.count.window.start_s, out->heart.count.window.end_s,
+    fm_rhythm_describe(c->onsets_s, out->heart.s1_sureness, c->n, excluded,
+                       q->n_gaps + q->n_unusable, c->window.start_s, c->window.end_s,
                        &out->rhythm);
 }
 
@@ -400,6 +384,7 @@ static void refuse_both(fm_reason reason, fm_count *out)
 
 void fm_minute_analyse(fm_minute *m, fm_segment *segment, fm_count *out)
 {
+    fm_quality *const q = &out->heart.count.quality;
     start_result(segment, out);
     memset(&m->evidence, 0, sizeof(m->evidence));
     memset(&m->silences, 0, sizeof(m->silences));
@@ -408,8 +393,7 @@ void fm_minute_analyse(fm_minute *m, fm_segment *segment, fm_count *out)
     fm_condition(m->spectrum, segment->x, segment->n, &conditioned);
     fm_contact_measure(segment, &m->contact);
     m->voiced_share = fm_speech_pitch_share(segment->x, segment->n);
-    m->silences.n_lost =
-        fm_contact_find(&m->contact, segment, &out->heart.count.quality);
+    m->silences.n_lost = fm_contact_find(&m->contact, segment, q);
     fm_features features;
     const double window_s = segment->window_end_s - segment->window_start_s;
     if (window_s < FM_USABLE_MIN_S ||
@@ -418,17 +402,14 @@ void fm_minute_analyse(fm_minute *m, fm_segment *segment, fm_count *out)
         return;
     }
     if (!(conditioned.power > 0.0)) {
-        const bool lost =
-            fm_usable_s(&out->heart.count.quality, out->heart.count.window.start_s,
-                        out->heart.count.window.end_s) < FM_USABLE_MIN_S;
+        const bool lost = usable_of(&out->heart.count) < FM_USABLE_MIN_S;
         refuse_both(lost ? FM_REASON_GAP : FM_REASON_TOO_QUIET, out);
         return;
     }
     fm_beats_find(&m->finder, m->maker, &features, &m->beats);
-    out->heart.count.quality.low_band_missing = low_band_missing(&features);
-    out->heart.band =
-        out->heart.count.quality.low_band_missing ? FM_BAND_HIGH : FM_BAND_LOW;
-    limit_band(segment->x, segment->n, out->heart.count.quality.low_band_missing);
+    q->low_band_missing = low_band_missing(&features);
+    out->heart.band = q->low_band_missing ? FM_BAND_HIGH : FM_BAND_LOW;
+    limit_band(segment->x, segment->n, q->low_band_missing);
     fm_onset_load(&m->onsets, segment->x, segment->n);
     count_beats(m, segment, &features, out);
     give_verdict(m, segment, &features, &conditioned, out);

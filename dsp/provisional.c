@@ -1,5 +1,6 @@
 #include "dsp/provisional.h"
 
+#include "dsp/compare/agreement.h"
 #include "dsp/constants.h"
 #include "dsp/signal/filter.h"
 
@@ -9,7 +10,9 @@
 #include <string.h>
 
 enum {
-    MARKS_MAX = 64
+    MARKS_MAX = 64,
+    GAPS = 12, /* the last ones: six of either kind */
+    GAPS_LEAST = 6
 };
 
 /* Tuned by ear on composed recordings; nothing final depends on them. */
@@ -17,6 +20,11 @@ static const double PEAK_FALL_S = 2.5;   /* time constant of the peak's fall */
 static const double RISE_SHARE = 0.35;   /* of the peak: a sound begins */
 static const double FALL_SHARE = 0.20;   /* of the peak: the sound is over */
 static const double REFRACTORY_S = 0.09; /* two marks are never nearer */
+static const double ALIKE = 1.2;         /* long over short: under it both are alike */
+/* A shorter cycle, over 120 a minute: diastole is no longer than systole (from memory), and
+ * the longer gap says nothing. */
+static const double CYCLE_S = 0.5;
+static const double NEAR = 0.15;     /* of its kind's: a gap of that kind */
 static const double DELAY_S = 0.012; /* band-pass and smoother, taken off each time */
 
 struct fm_provisional_marker {
@@ -27,9 +35,10 @@ struct fm_provisional_marker {
     double peak;
     double peak_fall; /* factor a sample */
     bool inside;
-    double last_s;     /* last mark, -inf before the first */
-    double long_gap_s; /* running longer of the two alternating gaps */
-    double short_gap_s;
+    double last_s; /* last mark, < 0 before the first */
+    fm_provisional_kind last_kind;
+    size_t n_gaps; /* ever seen; gaps_s holds the last of them, in a ring */
+    double gaps_s[GAPS];
     size_t n_marks;
     fm_provisional marks[MARKS_MAX];
 };
@@ -64,9 +73,26 @@ void fm_provisional_marker_reset(fm_provisional_marker *m)
     m->peak = 0.0;
     m->inside = false;
     m->last_s = -1.0;
-    m->long_gap_s = 0.6;
-    m->short_gap_s = 0.3;
+    m->last_kind = FM_PROVISIONAL_UNSURE;
+    m->n_gaps = 0;
     m->n_marks = 0;
+}
+
+/* By the gap before it: the lower half of the last gaps against the upper one. */
+static fm_provisional_kind kind_of(const fm_provisional_marker *m, double gap_s)
+{
+    const size_t n = m->n_gaps < GAPS ? m->n_gaps : GAPS;
+    double sorted_s[GAPS];
+    memcpy(sorted_s, m->gaps_s, n * sizeof *sorted_s);
+    fm_sort_ascending(sorted_s, n);
+    const double short_s = sorted_s[n / 4];
+    const double long_s = sorted_s[n - 1 - n / 4];
+    if (n < GAPS_LEAST || long_s < ALIKE * short_s || short_s + long_s < CYCLE_S) {
+        return FM_PROVISIONAL_UNSURE;
+    }
+    return fabs(gap_s - short_s) < NEAR * short_s ? FM_PROVISIONAL_S2
+           : fabs(gap_s - long_s) < NEAR * long_s ? FM_PROVISIONAL_S1
+                                                  : FM_PROVISIONAL_UNSURE;
 }
 
 static void mark(fm_provisional_marker *m, double time_s)
@@ -75,15 +101,16 @@ static void mark(fm_provisional_marker *m, double time_s)
     if (m->last_s >= 0.0 && gap_s < REFRACTORY_S) {
         return;
     }
-    const double middle_s = 0.5 * (m->long_gap_s + m->short_gap_s);
-    const bool is_s2 = m->last_s >= 0.0 && gap_s < middle_s;
-    if (m->last_s >= 0.0 && gap_s < 2.0) {
-        double *const gap = is_s2 ? &m->short_gap_s : &m->long_gap_s;
-        *gap += 0.2 * (gap_s - *gap);
+    fm_provisional_kind kind = FM_PROVISIONAL_UNSURE;
+    if (m->last_s >= 0.0) {
+        m->gaps_s[m->n_gaps++ % GAPS] = gap_s;
+        kind = kind_of(m, gap_s);
+        kind = kind == m->last_kind ? FM_PROVISIONAL_UNSURE : kind; /* they alternate */
     }
+    m->last_kind = kind;
     m->last_s = time_s;
     if (m->n_marks < MARKS_MAX) {
-        m->marks[m->n_marks++] = (fm_provisional){time_s, is_s2};
+        m->marks[m->n_marks++] = (fm_provisional){time_s, kind};
     }
 }
 

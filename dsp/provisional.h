@@ -3,19 +3,27 @@
  * A causal marker of heart sounds for a live screen: quick, may be wrong, never enters a
  * document; mono, streaming. All memory is taken at create.
  *
- * Envelope of the 30-150 Hz band against its own slowly falling peak; a sound after a
- * short gap is taken for S2, after a longer one for S1.
+ * Envelope of the 30-150 Hz band against its own slowly falling peak. Of the last gaps
+ * between sounds the shorter ones end in S2 and the longer ones in S1; where the two are too
+ * much alike, as at a fast rate, or a gap is neither, as beside breath sounds, the sound is
+ * not named.
  */
 #ifndef FM_PROVISIONAL_H
 #define FM_PROVISIONAL_H
 
-#include <stdbool.h>
 #include <stddef.h>
+
+/** Which sound it is taken for. */
+typedef enum fm_provisional_kind {
+    FM_PROVISIONAL_S1,
+    FM_PROVISIONAL_S2,
+    FM_PROVISIONAL_UNSURE /**< one of the two, or neither */
+} fm_provisional_kind;
 
 /** A mark; may be wrong. */
 typedef struct fm_provisional {
     double time_s; /**< about when the sound was */
-    bool is_s2;
+    fm_provisional_kind kind;
 } fm_provisional;
 
 /** Opaque; see fm_provisional_marker_destroy. */

@@ -27,6 +27,11 @@ enum {
     OUT_BLOCK = 4096
 };
 
+/* Samples first..end-1. */
+typedef struct run_of_samples {
+    int64_t first, end;
+} run_of_samples;
+
 struct fm_collector {
     double rate_hz;
     fm_resampler *resampler;
@@ -49,11 +54,9 @@ struct fm_collector {
     int64_t brief_held; /* samples in runs too short to be lost audio */
     bool held_full;     /* more long runs than there is room for */
     size_t n_held;
-    int64_t held_start[FM_SPANS_MAX];
-    int64_t held_end[FM_SPANS_MAX];
+    run_of_samples held_run[FM_SPANS_MAX];
     size_t n_gaps;
-    int64_t gap_start[FM_SPANS_MAX];
-    int64_t gap_end[FM_SPANS_MAX];
+    run_of_samples gap[FM_SPANS_MAX];
 };
 
 fm_collector *fm_collector_create(double rate_hz)
@@ -109,45 +112,41 @@ void fm_collector_begin(fm_collector *c,
 
 /* A gap that touches the last one lengthens it; when the list is full the last gap grows
  * over everything to the newest, so that no lost sample is ever called sound. */
-static void note_gap(fm_collector *c, int64_t start, int64_t end)
+static void note_gap(fm_collector *c, int64_t first, int64_t end)
 {
     if (c->n_gaps > 0 &&
-        (c->gap_end[c->n_gaps - 1] >= start || c->n_gaps == FM_SPANS_MAX)) {
-        c->gap_end[c->n_gaps - 1] = end;
+        (c->gap[c->n_gaps - 1].end >= first || c->n_gaps == FM_SPANS_MAX)) {
+        c->gap[c->n_gaps - 1].end = end;
         return;
     }
-    c->gap_start[c->n_gaps] = start;
-    c->gap_end[c->n_gaps] = end;
-    c->n_gaps++;
+    c->gap[c->n_gaps++] = (run_of_samples){first, end};
+}
+
+static run_of_samples join(run_of_samples a, run_of_samples b)
+{
+    return (run_of_samples){a.first < b.first ? a.first : b.first,
+                            a.end > b.end ? a.end : b.end};
 }
 
 /* Insert a gap in order; those that touch are joined. Without room the last one grows. */
-static void insert_gap(fm_collector *c, int64_t start, int64_t end)
+static void insert_gap(fm_collector *c, run_of_samples gap)
 {
     size_t kept = 0;
     for (size_t i = 0; i < c->n_gaps; i++) {
-        if (c->gap_start[i] <= end && c->gap_end[i] >= start) {
-            start = start < c->gap_start[i] ? start : c->gap_start[i];
-            end = end > c->gap_end[i] ? end : c->gap_end[i];
+        if (c->gap[i].first <= gap.end && c->gap[i].end >= gap.first) {
+            gap = join(gap, c->gap[i]);
         } else {
-            c->gap_start[kept] = c->gap_start[i];
-            c->gap_end[kept] = c->gap_end[i];
-            kept++;
+            c->gap[kept++] = c->gap[i];
         }
     }
     if (kept == FM_SPANS_MAX) {
-        kept--;
-        start = start < c->gap_start[kept] ? start : c->gap_start[kept];
-        end = end > c->gap_end[kept] ? end : c->gap_end[kept];
+        gap = join(gap, c->gap[--kept]);
     }
     size_t at = kept;
-    while (at > 0 && c->gap_start[at - 1] > start) {
-        c->gap_start[at] = c->gap_start[at - 1];
-        c->gap_end[at] = c->gap_end[at - 1];
-        at--;
+    for (; at > 0 && c->gap[at - 1].first > gap.first; at--) {
+        c->gap[at] = c->gap[at - 1];
     }
-    c->gap_start[at] = start;
-    c->gap_end[at] = end;
+    c->gap[at] = gap;
     c->n_gaps = kept + 1;
 }
 
@@ -199,9 +198,7 @@ static void end_held(fm_collector *c, int64_t end)
 {
     if ((double)c->held_n >= HELD_LOST_S * c->rate_hz) {
         if (c->n_held < FM_SPANS_MAX) {
-            c->held_start[c->n_held] = end - c->held_n;
-            c->held_end[c->n_held] = end;
-            c->n_held++;
+            c->held_run[c->n_held++] = (run_of_samples){end - c->held_n, end};
         } else {
             c->held_full = true;
         }
@@ -232,7 +229,7 @@ static void keep_held(fm_collector *c, int64_t end)
     int64_t held = 0;
     end_held(c, end);
     for (size_t i = 0; i < c->n_held; i++) {
-        held += c->held_end[i] - c->held_start[i];
+        held += c->held_run[i].end - c->held_run[i].first;
     }
     const double rest = (double)(end - c->context_start - held);
     if (c->held_full || rest < HELD_REST_S * c->rate_hz || (double)held > rest ||
@@ -240,7 +237,7 @@ static void keep_held(fm_collector *c, int64_t end)
         return;
     }
     for (size_t i = 0; i < c->n_held; i++) {
-        insert_gap(c, c->held_start[i], c->held_end[i]);
+        insert_gap(c, c->held_run[i]);
     }
 }
 
@@ -371,9 +368,10 @@ fm_status fm_collector_finish(fm_collector *c, int64_t end, fm_segment *s)
         s->clipped_in_second[i] = (float)((double)c->clipped_in_second[i] / c->rate_hz);
     }
     for (size_t i = 0; i < c->n_gaps; i++) {
-        s->gaps[i] = (fm_span){(double)c->gap_start[i] / c->rate_hz,
-                               (double)(c->gap_end[i] - c->gap_start[i]) / c->rate_hz,
-                               FM_REASON_GAP};
+        const run_of_samples gap = c->gap[i];
+        s->gaps[i] =
+            (fm_span){(double)gap.first / c->rate_hz,
+                      (double)(gap.end - gap.first) / c->rate_hz, FM_REASON_GAP};
     }
     return fm_resampler_has_failed(c->resampler) ? FM_ERR_NOMEM : FM_OK;
 }

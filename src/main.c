@@ -109,7 +109,7 @@ int main(int argc, char **argv)
     int status = dispatch(argc - 1, argv + 1, &name, &err);
     status = close_stdout(status, &err);
     if (err.text[0] != '\0') {
-        app_err_word(&err, terminal_hints);
+        app_err_word(&err, TERMINAL_HINTS);
         (void)fprintf(stderr, "fullminute%s%s: ", name != NULL ? " " : "",
                       name != NULL ? name : "");
         text_print_clean(err.text, stderr);

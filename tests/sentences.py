@@ -24,7 +24,8 @@ src/base/hint.h src/command/hints.c
 dsp/compare/act_now.c dsp/heart/placement_decide.c dsp/compare/reference_range.c dsp/breath/respiration_pause.c dsp/result.h
 src/words/breath_text.c src/words/event_text.c src/picture/chart_differences.c src/picture/chart_marks.c src/picture/chart_progress.c
 src/picture/chart_minute_dial.c src/picture/chart_interval_strip.c src/picture/chart_sound_strip.c
-src/words/check_advice.c src/words/check_breaths_text.c src/words/check_compared.c src/words/pieces.c src/words/check_text.c
+src/words/first_look.c src/words/first_side.c src/words/first_range.c src/words/first_word.c src/words/first_slips.c
+src/words/first_method.c src/words/first_next.c src/words/pieces.c src/words/check_text.c
 src/words/check_slip.c src/words/cautions.c src/words/count_text.c src/words/person_first.c src/picture/picture.c
 src/picture/picture_words.c src/words/progress_text.c src/words/reason_text.c src/sheet/report_page.c
 src/sheet/worksheet_sheet.c

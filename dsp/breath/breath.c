@@ -106,14 +106,10 @@ static int complete_breaths(const fm_quality *q,
     double sum_s = 0.0;
     int n = 0;
     for (size_t i = 1; i < r->count.n; i++) {
-        bool whole = true;
-        for (size_t g = 0; g < q->n_gaps; g++) {
-            whole = whole && (q->gaps[g].start_s >= r->count.onsets_s[i] ||
-                              q->gaps[g].start_s + q->gaps[g].length_s <=
-                                  r->count.onsets_s[i - 1]);
-        }
-        if (whole) {
-            sum_s += r->count.onsets_s[i] - r->count.onsets_s[i - 1];
+        const double from_s = r->count.onsets_s[i - 1];
+        const double to_s = r->count.onsets_s[i];
+        if (!fm_spans_touch(q->gaps, q->n_gaps, from_s, to_s)) {
+            sum_s += to_s - from_s;
             n++;
         }
     }
@@ -259,10 +255,8 @@ void fm_breath_find(fm_breath_finder *b,
     fm_breath_begin(&out->heart.count.window, &out->heart.count.quality, r);
     r->count.usable_s = r->count.window.end_s - r->count.window.start_s;
     for (size_t g = 0; g < q->n_gaps; g++) {
-        const double from_s = fmax(q->gaps[g].start_s, r->count.window.start_s);
-        const double to_s =
-            fmin(q->gaps[g].start_s + q->gaps[g].length_s, r->count.window.end_s);
-        r->count.usable_s -= fmax(0.0, to_s - from_s);
+        r->count.usable_s -= fm_span_overlap_s(&q->gaps[g], r->count.window.start_s,
+                                               r->count.window.end_s);
     }
     const fm_breath_series *series =
         fm_breath_cues_make(&b->cues, f, beats, q->gaps, q->n_gaps, segment->start_s);

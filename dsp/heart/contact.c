@@ -255,18 +255,11 @@ double fm_contact_peak_db(const fm_contact *c, double time_s)
     return peak_db;
 }
 
-static double overlap_s(const fm_span *span, double from_s, double to_s)
-{
-    const double first_s = fmax(span->start_s, from_s);
-    const double end_s = fmin(span->start_s + span->length_s, to_s);
-    return end_s > first_s ? end_s - first_s : 0.0;
-}
-
 double fm_contact_faint_s(const fm_contact *c, double from_s, double to_s)
 {
     double sum_s = 0.0;
     for (size_t i = 0; i < c->n_faint; i++) {
-        sum_s += overlap_s(&c->faint[i], from_s, to_s);
+        sum_s += fm_span_overlap_s(&c->faint[i], from_s, to_s);
     }
     return sum_s;
 }

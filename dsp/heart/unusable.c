@@ -143,12 +143,11 @@ void fm_unusable_find(const fm_segment *segment,
     classify(segment, f, usual_power, last_sure_s, segment->window_end_s, cycle_s, q);
 }
 
-static double overlap_s(const fm_span *span, double start_s, double end_s)
+double fm_span_overlap_s(const fm_span *span, double start_s, double end_s)
 {
-    const double from = span->start_s > start_s ? span->start_s : start_s;
-    const double span_end = span->start_s + span->length_s;
-    const double to = span_end < end_s ? span_end : end_s;
-    return to > from ? to - from : 0.0;
+    const double first_s = fmax(span->start_s, start_s);
+    const double last_s = fmin(span->start_s + span->length_s, end_s);
+    return last_s > first_s ? last_s - first_s : 0.0;
 }
 
 /* From at_s on: the end of the spans that cover it, or at_s; *next_s is brought down to
@@ -191,10 +190,10 @@ double fm_excluded_longest_s(const fm_quality *q, double start_s, double end_s)
 {
     double longest = 0.0;
     for (size_t i = 0; i < q->n_gaps; i++) {
-        longest = fmax(longest, overlap_s(&q->gaps[i], start_s, end_s));
+        longest = fmax(longest, fm_span_overlap_s(&q->gaps[i], start_s, end_s));
     }
     for (size_t i = 0; i < q->n_unusable; i++) {
-        longest = fmax(longest, overlap_s(&q->unusable[i], start_s, end_s));
+        longest = fmax(longest, fm_span_overlap_s(&q->unusable[i], start_s, end_s));
     }
     return longest;
 }

@@ -35,6 +35,9 @@ bool fm_spans_contain(const fm_span *spans, size_t n, double time_s);
 /** Does any of spans[0..n-1] share a moment with [start_s, end_s)? */
 bool fm_spans_touch(const fm_span *spans, size_t n, double start_s, double end_s);
 
+/** Seconds of [start_s, end_s) that lie in the span. */
+double fm_span_overlap_s(const fm_span *span, double start_s, double end_s);
+
 /**
  * Seconds of [start_s, end_s) that lie in no gap and no unusable stretch.
  */

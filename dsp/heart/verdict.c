@@ -152,35 +152,30 @@ static bool may_be_pause(const fm_case *c)
 }
 
 /* The first that holds is the reason: what a person can mend comes first. */
-static fm_reason find_reason(const fm_case *c, const fm_count *out)
+static fm_reason find_reason(const fm_case *c, const fm_event_count *n)
 {
     const float *e = c->evidence->value;
     if (sounds_like_tone(c)) {
         return FM_REASON_TONE;
     }
-    if (c->window_s - c->usable_s > LOST_SHARE * c->window_s &&
-        out->heart.count.quality.n_gaps > 0 &&
-        worst_stretch(&out->heart.count.quality, FM_REASON_GAP).length_s >
-            LOST_ONCE_S) {
+    if (c->window_s - c->usable_s > LOST_SHARE * c->window_s && n->quality.n_gaps > 0 &&
+        worst_stretch(&n->quality, FM_REASON_GAP).length_s > LOST_ONCE_S) {
         return FM_REASON_GAP;
     }
     if (c->window_s - c->usable_s > LOST_SHARE * c->window_s &&
-        worst_stretch(&out->heart.count.quality, FM_REASON_CONTACT_LOST).length_s >
-            LOST_ONCE_S) {
+        worst_stretch(&n->quality, FM_REASON_CONTACT_LOST).length_s > LOST_ONCE_S) {
         return FM_REASON_CONTACT_LOST;
     }
     if (may_be_pause(c) && c->confidence >= FM_CAUTION_FROM) {
         return FM_REASON_CONTACT_OR_PAUSE;
     }
-    if (out->heart.count.quality.clipped_fraction > CLIPPED_FRACTION) {
+    if (n->quality.clipped_fraction > CLIPPED_FRACTION) {
         return FM_REASON_CLIPPED;
     }
-    if (stretches_s(&out->heart.count.quality, FM_REASON_FRICTION) >
-        FRICTION_SHARE * c->window_s) {
+    if (stretches_s(&n->quality, FM_REASON_FRICTION) > FRICTION_SHARE * c->window_s) {
         return FM_REASON_FRICTION;
     }
-    if (may_be_half(c, out->heart.count.rate_per_min) &&
-        c->confidence >= FM_CAUTION_FROM) {
+    if (may_be_half(c, n->rate_per_min) && c->confidence >= FM_CAUTION_FROM) {
         return FM_REASON_RATE_AMBIGUOUS;
     }
     if (may_be_double(c) && c->confidence >= FM_COUNTED_FROM) {
@@ -270,19 +265,16 @@ void fm_verdict_give(const fm_case *c, fm_count *out)
     const double confidence = confidence_of(c, h->count.rate_per_min);
     h->count.confidence = confidence;
     h->count.usable_s = c->usable_s;
-    out->heart.count.quality.overall =
+    h->count.quality.overall =
         confidence * c->usable_s / (c->window_s > 0.0 ? c->window_s : 1.0);
     if (c->window_s < FM_USABLE_MIN_S) {
         refuse(h, FM_REASON_TOO_SHORT);
     } else if (c->conditioned->power < QUIET_POWER && !sounds_like_tone(c)) {
         refuse(h, FM_REASON_TOO_QUIET);
     } else if (c->usable_s < FM_USABLE_MIN_S || h->count.n <= FM_INTERVALS_MIN ||
-               !isfinite(h->count.rate_per_min)) {
-        const fm_reason reason = find_reason(c, out);
-        refuse(h, reason);
-    } else if (confidence < FM_CAUTION_FROM ||
+               !isfinite(h->count.rate_per_min) || confidence < FM_CAUTION_FROM ||
                (confidence < foreign_from(c) && sounds_foreign(c))) {
-        refuse(h, find_reason(c, out));
+        refuse(h, find_reason(c, &h->count));
     } else {
         double half = half_width_bpm(c->confidence, c->window_s) +
                       gap_width_bpm(c, h->count.rate_per_min);
@@ -295,14 +287,11 @@ void fm_verdict_give(const fm_case *c, fm_count *out)
             (twice ? 2.0 * h->count.rate_per_min : h->count.rate_per_min) + half;
         h->count.status = confidence >= FM_COUNTED_FROM ? FM_COUNTED : FM_CAUTION;
         h->count.reason =
-            h->count.status == FM_CAUTION ? find_reason(c, out) : FM_REASON_NONE;
+            h->count.status == FM_CAUTION ? find_reason(c, &h->count) : FM_REASON_NONE;
     }
     if (h->count.status == FM_REFUSED) {
         h->count.confidence = fmin(confidence, FM_CAUTION_FROM);
     }
     /* one by one: equal results are equal bytes, what lies between the numbers too */
-    const fm_span worst = worst_stretch(&out->heart.count.quality, h->count.reason);
-    h->count.reason_span.start_s = worst.start_s;
-    h->count.reason_span.length_s = worst.length_s;
-    h->count.reason_span.reason = worst.reason;
+    h->count.reason_span = worst_stretch(&h->count.quality, h->count.reason);
 }

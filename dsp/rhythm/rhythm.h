@@ -69,4 +69,11 @@ void fm_rhythm_describe(const double *s1_s,
                         double window_end_s,
                         fm_rhythm *out);
 
+/**
+ * Where the run of fast beats ends that begins at the S1 at start_s, a time of the finding
+ * FM_FINDING_FAST_RUN of r.
+ * @return its last S1, s; NaN where no three listed intervals begin there
+ */
+double fm_rhythm_run_end_s(const fm_rhythm *r, double start_s);
+
 #endif

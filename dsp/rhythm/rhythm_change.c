@@ -3,6 +3,7 @@
  * another inside one beat, and both levels are steady. A drift has no jump, an early beat
  * no level, fibrillation neither.
  */
+#include "dsp/rhythm/rhythm.h"
 #include "dsp/rhythm/rhythm_private.h"
 
 #include <math.h>
@@ -163,4 +164,26 @@ void fm_rhythm_find_change(fm_rhythm_series *series, fm_rhythm_change *out)
         *out = (fm_rhythm_change){0};
         number_levels(series, 0, 0);
     }
+}
+
+double fm_rhythm_run_end_s(const fm_rhythm *r, double start_s)
+{
+    double first_s[RUN_MIN];
+    size_t k = 0;
+    while (k < r->n_intervals && r->intervals[k].start_s < start_s) {
+        k++;
+    }
+    if (k + RUN_MIN > r->n_intervals || !(r->intervals[k].start_s <= start_s)) {
+        return (double)NAN;
+    }
+    for (size_t i = 0; i < RUN_MIN; i++) {
+        first_s[i] = r->intervals[k + i].length_s;
+    }
+    const double longest_s = CHANGE_MIN * fm_rhythm_median(first_s, RUN_MIN);
+    double end_s = start_s;
+    while (k < r->n_intervals && r->intervals[k].length_s < longest_s) {
+        end_s = r->intervals[k].start_s + r->intervals[k].length_s;
+        k++;
+    }
+    return end_s;
 }

@@ -33,7 +33,7 @@ struct command {
 };
 
 /** The terminal's words for every hint. */
-extern const char *const terminal_hints[HINT_COUNT];
+extern const char *const TERMINAL_HINTS[HINT_COUNT];
 
 /** Every command, in the order help lists them; ends with NULL. */
 extern const struct command *const command_table[];

@@ -236,7 +236,7 @@ static int run(const options *o, app_err *err)
                         .pool = {.workers = pool_processors(),
                                  .time_limit_s = TIME_LIMIT_S,
                                  .work = batch_file_count}},
-              .files = {.request = analyse_request_unasked(), .words = terminal_hints},
+              .files = {.request = analyse_request_unasked(), .words = TERMINAL_HINTS},
               .every_s = (double)NAN,
               .format = -1,
               .shard = {1, 1}};

@@ -344,7 +344,7 @@ static int check_recording(plan *p, const char *path, app_err *err)
         check_sitting_free(&sitting);
         return APP_FAILED;
     }
-    hint_voice voice = {.words = terminal_hints};
+    hint_voice voice = {.words = TERMINAL_HINTS};
     check_view view = *checked_count_view(checked);
     view.voice = &voice;
     const bool ok = draw(&view, p, err) &&

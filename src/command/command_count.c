@@ -92,7 +92,7 @@ static bool take_result(void *context, const analysed *result, app_err *err)
         count_text_print_row(&result->source, &result->count, stdout);
     } else {
         count_text_print(&result->source, &result->count,
-                         &(hint_voice){.words = terminal_hints}, stdout);
+                         &(hint_voice){.words = TERMINAL_HINTS}, stdout);
     }
     return true;
 }

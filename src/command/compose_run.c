@@ -8,7 +8,6 @@
 
 #include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
 
 /* Composed by the program, no person's data: they go with the program's own licence. */
 static const char LICENCE[] = "MIT";

@@ -343,7 +343,7 @@ void demonstrate_screen_format(const demonstrate_play *play,
     add_dial(play, state->marks, &pane, out);
     ADD(out, "%s\n",
         state->note[0] != '\0' ? state->note
-        : state->marks ? "| first sound  . second; round the dial: beats a second"
+        : state->marks ? "| first sound  . second sound; dial: beats in each second"
                        : "");
     ADD(out, "space pause  arrows 5 s  [ ] loop  x no loop  m marks\n"
              "c click  r short counts  q end\n");

@@ -2,7 +2,7 @@
  * in sentences that the page has, too. */
 #include "src/command/command.h"
 
-const char *const terminal_hints[HINT_COUNT] = {
+const char *const TERMINAL_HINTS[HINT_COUNT] = {
     [HINT_NONE] = "",
     [HINT_CHANNEL] = "--channel",
     [HINT_INPUT_CHANNEL] = "--input-channel",

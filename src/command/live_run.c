@@ -398,7 +398,7 @@ void live_run_leave(bool hung, int status, app_err *err)
     }
     (void)fflush(stdout);
     if (err->text[0] != '\0') {
-        app_err_word(err, terminal_hints);
+        app_err_word(err, TERMINAL_HINTS);
         say_named(stderr, "fullminute: ", err->text, "\n");
     }
     (void)fflush(stderr);

@@ -82,7 +82,7 @@ static void add_clock(const live_view *v, char out[LIVE_SCREEN_BYTES])
     ADD(out, "%3d s of %d   %s\n\n", (int)floor(v->elapsed_s), v->seconds, bar);
 }
 
-/* S1 as a bar, S2 as a dot; the newest at the right. */
+/* S1 as a bar, S2 as a dot, a sound that is not named as a colon; the newest at the right. */
 static void add_marks(const live_view *v, char out[LIVE_SCREEN_BYTES])
 {
     char strip[STRIP + 1];
@@ -92,11 +92,11 @@ static void add_marks(const live_view *v, char out[LIVE_SCREEN_BYTES])
         const double age_s = v->now_s - v->marks[i].time_s;
         const int at = STRIP - 1 - (int)floor(age_s / STRIP_S * STRIP);
         if (at >= 0 && at < STRIP) {
-            strip[at] = v->marks[i].is_s2 ? '.' : '|';
+            strip[at] = "|.:"[v->marks[i].kind];
         }
     }
     ADD(out, "%s\n", strip);
-    ADD(out, "| first sound   . second sound   (the last 7 s)\n");
+    ADD(out, "| first sound  . second  : one or the other (the last 7 s)\n");
     ADD(out, "For teaching: not sealed, and a mark may be wrong.\n\n");
 }
 

@@ -83,25 +83,29 @@ typedef struct part {
     bool counted_taps, tolerance_set;
     const fm_reference_range *range;
     fm_range_place place;
-    const own_words *words; /* NULL: nothing said */
-    const char *slip;       /* its sentence */
+    const check_learner *learner; /* NULL: nothing said */
+    const char *slip;             /* its sentence */
 } part;
 
 static json_t *word_or_null(const char *word)
 {
-    return word[0] != '\0' ? document_text(word) : json_null();
+    return word != NULL && word[0] != '\0' ? document_text(word) : json_null();
 }
 
-static void put_words(document_part *to, const own_words *w, bool breaths)
+static void put_words(document_part *to, const check_learner *l, bool breaths)
 {
     const own_words none = own_words_none();
-    w = w != NULL ? w : &none;
-    document_put(to, "rhythm", word_or_null(w->rhythm));
-    if (breaths) {
-        document_put(to, "depth", word_or_null(w->depth));
-        document_put(to, "effort", word_or_null(w->effort));
+    const bool said = l != NULL;
+    if (!breaths) {
+        document_put(to, "rhythm", word_or_null(said ? l->rhythm : NULL));
+        document_put(to, "running", own_running_json(said ? l->running : none.running));
+        return;
     }
-    document_put(to, "running", own_running_json(w->running));
+    document_put(to, "rhythm", word_or_null(said ? l->breathing : NULL));
+    document_put(to, "depth", word_or_null(said ? l->depth : NULL));
+    document_put(to, "effort", word_or_null(said ? l->effort : NULL));
+    document_put(to, "running",
+                 own_running_json(said ? l->breath_running : none.running));
 }
 
 static json_t *manual_part(const part *p)
@@ -113,7 +117,7 @@ static json_t *manual_part(const part *p)
     }
     document_put(&b, "could_not", json_boolean(p->c->manual.could_not));
     document_put(&b, "from_taps", json_boolean(p->counted_taps));
-    put_words(&b, p->words, p->manual == BREATH_MANUAL);
+    put_words(&b, p->learner, p->manual == BREATH_MANUAL);
     return document_end(&b);
 }
 
@@ -206,7 +210,7 @@ static void put_pulse(document_part *to, const check_view *view, const char *sli
                     SAME_SECONDS_BEATS, "difference_beats",
                     view->counted_taps, view->tolerance_set,
                     view->range,        check_rate_place(view->comparison, view->range),
-                    view->words,        slip};
+                    view->learner,      slip};
     put_judged(to, &p);
     members_put(to, EXPLAINED, p.c);
     document_put(to, "slip", slip_part(&p));
@@ -265,7 +269,7 @@ static json_t *breaths_part(const check_view *view, const char *slip)
                     v->tolerance_set,
                     v->range,
                     check_rate_place(v->comparison, v->range),
-                    v->words,
+                    view->learner,
                     slip};
     document_part b = document_start();
     put_judged(&b, &p);

@@ -78,12 +78,6 @@ int check_view_taps_end(const check_view *view)
 
 /* ---- Respirations ---- */
 
-bool check_breaths_far_off(const check_view *view)
-{
-    const fm_comparison *const c = view->breaths->comparison;
-    return c->reference_known && fabs(c->difference_per_min) > 2.0;
-}
-
 fm_who_breathing check_breaths_who(const check_view *view)
 {
     const check_rate rate = check_rate_of(view->breaths->comparison);

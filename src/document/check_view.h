@@ -14,14 +14,24 @@
 #include "src/document/count_document.h"
 #include "src/document/own_count.h"
 
+/** What the learner said beside the numbers, and what the logbook knows of the count
+ * before. Borrowed. */
+typedef struct check_learner {
+    const char *rhythm;         /**< as entered; "" not said */
+    const char *breathing;      /**< likewise */
+    const char *depth, *effort; /**< of the breathing; NULL or "" not said */
+    int running[OWN_RUNNING];   /**< beats noted by 15, 30 and 45 s; -1: not noted */
+    int breath_running[OWN_RUNNING];               /**< likewise, respirations */
+    double before_per_min, breaths_before_per_min; /**< the difference of the last count
+                                  that was compared; NaN: none */
+} check_learner;
+
 /** The respirations' part. Everything borrowed, for the call only. */
 typedef struct check_breaths {
     const fm_comparison *comparison;
     const fm_reference_range *range; /**< never NULL: the adult row without an age */
-    const own_words
-        *words;         /**< what the learner said of the breathing; NULL: nothing */
-    bool tolerance_set; /**< the instructor's; false: the example */
-    bool counted_taps;  /**< the manual count is the number of taps */
+    bool tolerance_set;              /**< the instructor's; false: the example */
+    bool counted_taps;               /**< the manual count is the number of taps */
     size_t n_starts;
     const double *starts_s; /**< starts_s[0..n_starts-1]: the breaths judged by, for the
                                  picture; none where they were refused */
@@ -30,6 +40,7 @@ typedef struct check_breaths {
                                         how the breathing went, else those heard */
     fm_breath_pattern pattern;     /**< likewise */
     bool breathing_known;          /**< both are the truth's: 'paused' may be said */
+    bool could_not; /**< the learner could not count them: nothing is compared */
 } check_breaths;
 
 /** Everything borrowed, for the call only. */
@@ -39,8 +50,10 @@ typedef struct check_view {
     const fm_comparison *comparison; /**< NULL: respirations alone were checked; the
                                           pulse stays sealed */
     const check_breaths *breaths;    /**< NULL: no respirations were checked */
-    const own_words *words; /**< what the learner said of the pulse; NULL: nothing */
-    const fm_taps *taps;    /**< NULL: not tapped */
+    const fm_taps *taps;             /**< NULL: not tapped */
+    size_t n_beats;
+    const double *beats_s; /**< beats_s[0..n_beats-1]: the beats judged by, of the
+                                learner's seconds; none where nothing is compared */
     const fm_reference_range *range; /**< never NULL: the adult row without an age */
     bool age_known;                  /**< false: the age was not given */
     double age_months;               /**< when known */
@@ -53,7 +66,9 @@ typedef struct check_view {
     int watched_breaths; /**< in a full minute, when watched */
     bool known_pattern;  /**< the truth names the pattern of this minute */
     fm_pattern pattern;  /**< that pattern, when it does */
-    hint_voice *voice;   /**< who words the hints; NULL: as in src/base/hint.h */
+    bool could_not; /**< the learner could not count the pulse: nothing is compared */
+    const check_learner *learner; /**< NULL: nothing known */
+    hint_voice *voice; /**< who words the hints; NULL: as in src/base/hint.h */
 } check_view;
 
 /** Is the pattern anything but even, as heard or as the truth names it? */
@@ -88,9 +103,6 @@ bool check_view_outside(const check_view *view);
 int check_view_taps_end(const check_view *view);
 
 /* ---- Respirations ---- */
-
-/** Is the difference more than 2 per minute (common practice, no source)? */
-bool check_breaths_far_off(const check_view *view);
 
 /** WHO's judgement of the respirations' rate; FM_WHO_NOT_KNOWN without an age or a rate, and where
  * the interval that holds the rate reaches the limit. */

@@ -1,5 +1,6 @@
 #include "src/document/count_document.h"
 
+#include "dsp/rhythm/rhythm.h"
 #include "src/document/members.h"
 
 #include <math.h>
@@ -248,15 +249,8 @@ static json_t *breath_part(const fm_breath *v, const char *sentence)
 /* What stands in the rhythm's place when there is no count to take it from. */
 static json_t *rhythm_part(const fm_count *count)
 {
-    const double unknown = (double)NAN;
-    const fm_rhythm none = {.pattern = FM_PATTERN_UNDETERMINED,
-                            .mean_interval_s = unknown,
-                            .sdnn_ms = unknown,
-                            .rmssd_ms = unknown,
-                            .pnn50 = unknown,
-                            .cv = unknown,
-                            .sd1_ms = unknown,
-                            .sd2_ms = unknown};
+    fm_rhythm none;
+    fm_rhythm_describe(NULL, NULL, 0, NULL, 0, 0.0, 0.0, &none); /* of no beat */
     const bool refused = count->heart.count.status == FM_REFUSED;
     return members_object(RHYTHM, refused ? &none : &count->rhythm);
 }

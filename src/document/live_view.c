@@ -7,9 +7,12 @@ static json_t *open_part(const live_view *v, const live_envelope *envelope)
     json_t *marks = json_array();
     json_t *values = json_array();
     for (int i = 0; i < v->n_marks; i++) {
-        marks =
-            document_append(marks, json_pack("[o,b]", document_time(v->marks[i].time_s),
-                                             v->marks[i].is_s2));
+        marks = document_append(
+            marks,
+            json_pack("[o,o]", document_time(v->marks[i].time_s),
+                      v->marks[i].kind == FM_PROVISIONAL_UNSURE
+                          ? json_null()
+                          : json_boolean(v->marks[i].kind == FM_PROVISIONAL_S2)));
     }
     for (size_t i = 0; i < envelope->n; i++) {
         values =

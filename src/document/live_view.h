@@ -7,6 +7,7 @@
 #ifndef DOCUMENT_LIVE_VIEW_H
 #define DOCUMENT_LIVE_VIEW_H
 
+#include "dsp/provisional.h"
 #include "src/document/sitting_document.h"
 #include "src/document/taking_phase.h"
 
@@ -23,7 +24,7 @@ enum {
 /** A provisional mark: may be wrong, enters nothing. */
 typedef struct live_mark {
     double time_s; /**< on the recording, about when the sound was */
-    bool is_s2;
+    fm_provisional_kind kind;
     double monotonic_s; /**< when it was known here */
 } live_mark;
 
@@ -65,7 +66,8 @@ typedef struct live_envelope {
 /**
  * For a page: {phase, kind, watched, entry, seconds, elapsed_s, left_s, can_start, level_dbfs,
  * advice, trouble, missing_s, lost_start_s, lost_length_s, stalled, checked, ticks, now_s, at_s,
- * person} and, of an open count, open {marks [[time_s, is_s2]], envelope [], envelope_from_s,
+ * person} and, of an open count, open {marks [[time_s, is_s2 or
+ * null where it is not named]], envelope [], envelope_from_s,
  * envelope_hz}.
  *
  * @param envelope  NULL: a checked count, which has none

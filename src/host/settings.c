@@ -186,7 +186,7 @@ bool settings_save(const settings *s, app_err *err)
     }
     const size_t n = strlen(text);
     text[n] = '\n'; /* in place of the end; the length goes along */
-    const bool ok = file_write(s->path, text, n + 1, true, err);
+    const bool ok = file_write_private(s->path, text, n + 1, true, err);
     free(text);
     return ok;
 }

@@ -3,7 +3,6 @@
  * a slow disk keeps the server waiting, and no analysis the sitting. */
 #include "dsp/compare/reference_range.h"
 #include "src/base/json_text.h"
-#include "src/base/text.h"
 #include "src/page/page_private.h"
 #include "src/port/steady.h"
 #include "src/usecase/input_list.h"

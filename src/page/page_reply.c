@@ -4,7 +4,6 @@
 #include "src/page/page_assets.h"
 #include "src/page/page_private.h"
 
-#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>

@@ -1,5 +1,4 @@
 /* The loop: the server and the streams, on one thread that waits for nothing else. */
-#include "src/base/text.h"
 #include "src/host/steady.h"
 #include "src/page/page_open.h"
 #include "src/page/page_private.h"
@@ -10,7 +9,6 @@
 #include <sodium.h>
 #include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
 #include <unistd.h>
 
 static const double STEP_S = 0.02;

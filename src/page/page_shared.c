@@ -51,6 +51,7 @@ struct page_shared {
     char name[COLLECTION_NAME_BYTES];
     bool preparing; /* the thread of long work has what follows */
     struct {
+        bool again; /* for the seats of the one that is open */
         int recording, length, beats;
         collection_item item;
     } next;
@@ -226,10 +227,11 @@ static void begin_minute(page_request *r)
     page_shared *const c = r->page->shared;
     app_err err = APP_ERR_NONE;
     c->preparing = false;
-    if (c->leaving) {
-        page_reply_error(r, MHD_HTTP_CONFLICT, "the shared minute has ended meanwhile");
-    }
     if (r->answer.status != 0) {
+        return; /* it cannot be counted */
+    }
+    if (c->open != c->next.again) {
+        page_reply_error(r, MHD_HTTP_CONFLICT, "the shared minute has ended meanwhile");
         return;
     }
     if (!c->open && !open_listener(c, &err)) {
@@ -260,6 +262,7 @@ static void prepare(page_request *r)
         page_reply_error(r, MHD_HTTP_CONFLICT, "a shared minute is being made ready");
         return;
     }
+    c->next.again = c->open;
     c->next.recording = (int)fmax(0.0, fmin(1e6, page_number(r, "recording", 0.0)));
     c->next.length = seconds < 20.0 ? 15 : seconds < 45.0 ? 30 : 60;
     if (!collection_get(r->page->collection, c->next.recording, &c->next.item)) {

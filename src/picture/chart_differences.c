@@ -6,14 +6,19 @@
 #include <stdio.h>
 
 #define LEFT   44.0
-#define RIGHT  74.0 /* the lines' numbers */
+#define RIGHT  92.0 /* the lines' numbers */
 #define TOP    40.0
 #define HEIGHT 190.0
 #define FOOT   44.0
 #define WHOLE  (TOP + HEIGHT + FOOT)
 #define WIDTH  (CHART_WIDTH - LEFT - RIGHT)
-#define SMALL  12.0
-#define APART  13.0 /* least height between the numbers of two lines */
+#define SMALL  14.0
+#define APART  16.0 /* least height between the numbers of two lines */
+#define INSET  5.0  /* from the scale's ends to where a point can lie: a whole dot */
+
+enum {
+    LIMITS_LEAST = 3 /* pairs: limits of agreement from two say nothing; ours */
+};
 
 typedef struct frame {
     double from_x, to_x;
@@ -22,15 +27,21 @@ typedef struct frame {
 
 static double x_of(const frame *f, double mean)
 {
-    return LEFT + (mean - f->from_x) / (f->to_x - f->from_x) * WIDTH;
+    return LEFT + INSET +
+           (mean - f->from_x) / (f->to_x - f->from_x) * (WIDTH - 2 * INSET);
 }
 
 static double y_of(const frame *f, double difference)
 {
-    return TOP + HEIGHT / 2.0 - difference / f->reach * HEIGHT / 2.0;
+    return TOP + HEIGHT / 2.0 - difference / f->reach * (HEIGHT / 2.0 - INSET);
 }
 
-/* The scales hold every point and all three lines. */
+static bool has_limits(const fm_agreement *a)
+{
+    return a->n >= LIMITS_LEAST && isfinite(a->limits.low) && isfinite(a->limits.high);
+}
+
+/* The scales hold every point and every line that is drawn. */
 static frame frame_of(const summary_pairs *p)
 {
     frame f = {(double)INFINITY, -(double)INFINITY, 1.0};
@@ -44,7 +55,7 @@ static frame frame_of(const summary_pairs *p)
     const double limit =
         fmax(fabs(p->agreement.limits.low), fabs(p->agreement.limits.high));
     f.reach = fmax(f.reach, p->agreement.worst_absolute);
-    f.reach = isfinite(limit) ? fmax(f.reach, limit) : f.reach;
+    f.reach = has_limits(&p->agreement) ? fmax(f.reach, limit) : f.reach;
     f.reach = f.reach <= 5.0 ? ceil(f.reach) : ceil(f.reach / 5.0) * 5.0;
     return f;
 }
@@ -58,7 +69,7 @@ static void draw_axes(svg *s, const frame *f)
     svg_segment(s, LEFT, TOP + HEIGHT, LEFT + WIDTH, TOP + HEIGHT);
     svg_path_end(s, (svg_stroke){SVG_GREY, 1.0, NULL});
     svg_line(s, LEFT, y_of(f, 0.0), LEFT + WIDTH, y_of(f, 0.0),
-             (svg_stroke){"#d0d0d0", 0.8, NULL});
+             (svg_stroke){SVG_PALE, 0.8, NULL});
     for (int i = -2; i <= 2; i++) {
         const double v = f->reach * (double)i / 2.0;
         svg_text(s, LEFT - 6.0, y_of(f, v) + SMALL * 0.35, beside, SVG_NUMBER(v, 1));
@@ -68,7 +79,7 @@ static void draw_axes(svg *s, const frame *f)
         svg_text(s, x_of(f, v), TOP + HEIGHT + 17.0, below, SVG_NUMBER(v, 0));
     }
     svg_text(s, LEFT + WIDTH / 2.0, TOP + HEIGHT + 36.0, below,
-             "mean of both, per minute");
+             "mean of both counts, per minute");
 }
 
 /* Bias unbroken, limits dashed, each with its number and far enough from the next. */
@@ -77,7 +88,7 @@ static void draw_lines(svg *s, const frame *f, const fm_agreement *a)
     const double at[] = {a->limits.high, a->bias, a->limits.low};
     double label_y = 0.0;
     for (int i = 0; i < 3; i++) {
-        if (!isfinite(at[i])) {
+        if (!isfinite(at[i]) || (i != 1 && !has_limits(a))) {
             continue;
         }
         const double y = y_of(f, at[i]);
@@ -98,7 +109,7 @@ static void draw_points(svg *s, const frame *f, const summary_pairs *p)
     for (size_t i = 0; i < p->truth.n; i += every) {
         const double m = p->measured.value[i];
         const double t = p->truth.value[i];
-        svg_circle(s, x_of(f, 0.5 * (m + t)), y_of(f, m - t), 2.2,
+        svg_circle(s, x_of(f, 0.5 * (m + t)), y_of(f, m - t), 3.0,
                    (svg_stroke){SVG_BLUE, 0.0, NULL});
     }
 }
@@ -107,9 +118,13 @@ void chart_differences_draw(svg *s, const char *title, const summary_pairs *p)
 {
     const fm_agreement *const a = &p->agreement;
     char desc[200];
-    (void)snprintf(desc, sizeof desc,
-                   "%zu pairs; bias %.2f per minute, limits of agreement %.2f and %.2f",
-                   a->n, a->bias, a->limits.low, a->limits.high);
+    int n =
+        snprintf(desc, sizeof desc, "%zu pairs; bias %.2f per minute", a->n, a->bias);
+    if (has_limits(a)) {
+        (void)snprintf(desc + n, sizeof desc - (size_t)n,
+                       ", limits of agreement %.2f and %.2f", a->limits.low,
+                       a->limits.high);
+    }
     chart_plot(s, WHOLE, 14.0, title, a->n > 1 ? desc : "fewer than two pairs");
     if (a->n == 0) {
         svg_text(s, LEFT, TOP + HEIGHT / 2.0,

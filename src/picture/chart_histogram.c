@@ -13,8 +13,8 @@
 #define WHOLE  (TOP + HEIGHT + FOOT)
 #define WIDTH  (CHART_WIDTH - LEFT - RIGHT)
 #define SPACE  1.5 /* between two bars */
-#define SMALL  12.0
-#define COUNTS 14 /* with more bars than this their counts would touch */
+#define SMALL  14.0
+#define COUNTS 12 /* with more bars than this their counts would touch */
 
 static double x_of(const summary_bins *b, double bin)
 {

@@ -7,7 +7,7 @@
 #include <math.h>
 #include <stdio.h>
 
-#define ROW_S       30.0 /* a row: E and A beside each other still have room */
+#define ROW_S       30.0 /* a row: neighbouring shapes still have room */
 #define LEFT        38.0
 #define RIGHT       16.0
 #define PLOT_WIDTH  (CHART_WIDTH - LEFT - RIGHT)
@@ -20,9 +20,9 @@
 #define BAR         3.0
 #define BAR_SPACE   0.7  /* left blank at either end of a bar */
 #define SURE_TICK   10.0 /* height of a fully sure S1 */
-#define LETTER_SIZE 14.0
-#define LETTER_ROOM 10.5
-#define LETTER_STEP 11.0
+#define SHAPE_AWAY  10.0 /* from a bar to the middle of its shape */
+#define SHAPE_ROOM  11.0
+#define SHAPE_STEP  11.5
 #define LABEL_SIZE  14.0
 
 typedef struct strip_frame {
@@ -98,7 +98,7 @@ static void draw_lengths(const strip_frame *f, int row, double to_s)
     for (double v = 0.0; v < f->top_s; v += step_s) {
         svg_segment(s, LEFT, y_of(f, row, v), x_of(f, row, to_s), y_of(f, row, v));
     }
-    svg_path_end(s, (svg_stroke){"#d0d0d0", 0.8, NULL});
+    svg_path_end(s, (svg_stroke){SVG_PALE, 0.4, NULL});
     for (double v = 0.0; v < f->top_s; v += step_s) {
         svg_text(s, LEFT - 6.0, y_of(f, row, v) + LABEL_SIZE * 0.3, type,
                  SVG_NUMBER(v, 1));
@@ -137,7 +137,7 @@ static void draw_spans(strip_frame *f, int row)
 }
 
 /* One tick an S1 between zero and the seconds, the taller the surer. */
-static void draw_sureness(const strip_frame *f, int row)
+static void draw_sureness(strip_frame *f, int row)
 {
     const fm_heart *h = &f->count->heart;
     const double from_s = row_start(f, row);
@@ -150,6 +150,7 @@ static void draw_sureness(const strip_frame *f, int row)
         if (t >= from_s && t < to_s) {
             svg_segment(f->s, x_of(f, row, t), foot, x_of(f, row, t),
                         foot - 1.0 - SURE_TICK * sure);
+            f->marks |= CHART_SURENESS;
         }
     }
     svg_path_end(f->s, (svg_stroke){SVG_GREY, 1.4, NULL});
@@ -182,36 +183,36 @@ static void draw_bars(strip_frame *f, int row, fm_interval_kind only, svg_stroke
     svg_path_end(f->s, stroke);
 }
 
-/* Where two letters would touch, the second steps away from its bar. */
+/* Where two shapes would touch, the second steps away from its bar. */
 static bool steps_away(double x, double *last_x, bool stepped)
 {
-    const bool near = x - *last_x < LETTER_ROOM;
+    const bool near = x - *last_x < SHAPE_ROOM;
     *last_x = x;
     return near && !stepped;
 }
 
 /* Early stands below its low bar, the others above: neighbours never share a place. */
-static void draw_letters(const strip_frame *f, int row)
+static void draw_shapes(const strip_frame *f, int row)
 {
     const fm_rhythm *r = &f->count->rhythm;
-    double last_x[2] = {-LETTER_ROOM, -LETTER_ROOM};
+    double last_x[2] = {-SHAPE_ROOM, -SHAPE_ROOM};
     bool stepped[2] = {false, false};
     for (size_t i = 0; i < r->n_intervals && i < FM_BEATS_MAX; i++) {
         const fm_interval *v = &r->intervals[i];
-        const char *letter = chart_interval_letter(chart_shown_kind(r, v));
+        const fm_interval_kind kind = chart_shown_kind(r, v);
         const double middle_s = v->start_s + v->length_s / 2.0;
         const double into_s = middle_s - row_start(f, row);
-        if (letter == NULL || !drawable(v) || into_s < 0.0 || into_s >= ROW_S) {
+        if (!chart_is_flagged(kind) || kind == FM_INTERVAL_AFTER_EARLY ||
+            !drawable(v) || into_s < 0.0 || into_s >= ROW_S) {
             continue;
         }
         const bool below = v->kind == FM_INTERVAL_EARLY;
         const double x = x_of(f, row, middle_s);
         stepped[below] = steps_away(x, &last_x[below], stepped[below]);
-        const double away = stepped[below] ? LETTER_STEP : 0.0;
-        const double y = y_of(f, row, v->length_s) +
-                         (below ? LETTER_SIZE + 1.0 + away : -5.0 - away);
-        svg_text(f->s, x, y, (svg_type){LETTER_SIZE, SVG_INK, SVG_MIDDLE, true},
-                 letter);
+        const double away = SHAPE_AWAY + (stepped[below] ? SHAPE_STEP : 0.0);
+        const double y = y_of(f, row, v->length_s) + (below ? away : -away);
+        chart_draw_interval_shape(f->s, (svg_point){x, y}, 90.0,
+                                  chart_interval_mark(kind));
     }
 }
 
@@ -249,7 +250,7 @@ static void draw_rhythm(strip_frame *f, int row, double median_s)
     draw_bars(f, row, FM_INTERVAL_AFTER_EARLY, flagged);
     draw_bars(f, row, FM_INTERVAL_LATE, flagged);
     draw_bars(f, row, FM_INTERVAL_PAUSE, flagged);
-    draw_letters(f, row);
+    draw_shapes(f, row);
 }
 
 unsigned chart_interval_strip_draw(svg *s, double x, double y, const fm_count *count)
@@ -260,7 +261,7 @@ unsigned chart_interval_strip_draw(svg *s, double x, double y, const fm_count *c
     const double median_s =
         refused ? (double)NAN : median_length(&count->rhythm, &greatest_s);
     strip_frame f = {s, count, w->start_s, fmin(w->end_s, w->start_s + 60.0), 0.0, 0};
-    f.top_s = fmax(1.2, greatest_s * 1.22); /* the letter above the longest has room */
+    f.top_s = fmax(1.2, greatest_s * 1.22); /* the shape above the longest has room */
     svg_group(s, x, y, "Interval strip");
     draw_head(&f, median_s);
     for (int row = 0; row < n_rows(w) && f.end_s > f.start_s; row++) {

@@ -9,22 +9,19 @@
 #define CROSS_HALF    5.0
 #define FOOT_RADIUS   4.5
 #define TRIANGLE_HALF 5.0
+#define SHAPE_HALF    5.0
 #define S1_STEM       13.0
 #define S2_STEM       8.0
 #define DOT_RADIUS    2.2
 #define WEDGE_HALF    3.2
 #define WEDGE_HEIGHT  6.5
 
-static const struct {
-    fm_interval_kind kind;
-    unsigned mark;
-    const char *letter;
-} LETTERS[] = {
-    {FM_INTERVAL_EARLY, CHART_EARLY, "E"},
-    {FM_INTERVAL_AFTER_EARLY, CHART_AFTER_EARLY, "A"},
-    {FM_INTERVAL_LATE, CHART_LATE, "L"},
-    {FM_INTERVAL_PAUSE, CHART_PAUSE, "P"},
-    {FM_INTERVAL_UNSURE, CHART_INTERVAL_UNSURE, NULL},
+static const unsigned INTERVAL_MARK[FM_INTERVAL_KIND_COUNT] = {
+    [FM_INTERVAL_EARLY] = CHART_EARLY,
+    [FM_INTERVAL_AFTER_EARLY] = CHART_AFTER_EARLY,
+    [FM_INTERVAL_LATE] = CHART_LATE,
+    [FM_INTERVAL_PAUSE] = CHART_PAUSE,
+    [FM_INTERVAL_UNSURE] = CHART_INTERVAL_UNSURE,
 };
 
 static const struct {
@@ -40,13 +37,15 @@ static const struct {
     {CHART_BREATH_PAUSE, "no breath heard"},
     {CHART_KNOWN_BREATH_PAUSE, "breathing paused"},
     {CHART_EARLY, "early"},
-    {CHART_AFTER_EARLY, "after early"},
+    {CHART_AFTER_EARLY, "long after an early one"},
     {CHART_LATE, "late"},
     {CHART_PAUSE, "pause"},
     {CHART_INTERVAL_UNSURE, "interval, less sure"},
+    {CHART_SURENESS, "S1, the taller the surer"},
     {CHART_GAP, "no audio"},
-    {CHART_NOT_HEARD, "nothing heard"},
-    {CHART_UNUSABLE, "could not be used"},
+    {CHART_NOT_HEARD, "not heard"},
+    {CHART_UNUSABLE, "not usable"},
+    {CHART_NOT_COUNTED, "not counted"},
     {CHART_S1, "S1 found"},
     {CHART_S2, "S2 found"},
     {CHART_TRUE_S1, "true S1"},
@@ -54,18 +53,12 @@ static const struct {
 };
 
 enum {
-    N_LETTERS = sizeof LETTERS / sizeof LETTERS[0],
     N_WORDS = sizeof WORDS / sizeof WORDS[0]
 };
 
-const char *chart_interval_letter(fm_interval_kind kind)
+bool chart_is_flagged(fm_interval_kind kind)
 {
-    for (int i = 0; i < N_LETTERS; i++) {
-        if (LETTERS[i].kind == kind) {
-            return LETTERS[i].letter;
-        }
-    }
-    return NULL;
+    return chart_interval_mark(kind) != 0 && kind != FM_INTERVAL_UNSURE;
 }
 
 unsigned chart_gap_mark(const fm_span *gap)
@@ -79,7 +72,7 @@ unsigned chart_gap_mark(const fm_span *gap)
 fm_interval_kind chart_shown_kind(const fm_rhythm *rhythm, const fm_interval *interval)
 {
     if (rhythm->pattern == FM_PATTERN_IRREGULARLY_IRREGULAR &&
-        chart_interval_letter(interval->kind) != NULL) {
+        chart_is_flagged(interval->kind)) {
         return FM_INTERVAL_EXPECTED;
     }
     return interval->kind;
@@ -87,12 +80,7 @@ fm_interval_kind chart_shown_kind(const fm_rhythm *rhythm, const fm_interval *in
 
 unsigned chart_interval_mark(fm_interval_kind kind)
 {
-    for (int i = 0; i < N_LETTERS; i++) {
-        if (LETTERS[i].kind == kind) {
-            return LETTERS[i].mark;
-        }
-    }
-    return 0;
+    return (unsigned)kind < FM_INTERVAL_KIND_COUNT ? INTERVAL_MARK[kind] : 0;
 }
 
 bool chart_clip(
@@ -114,6 +102,16 @@ static double x_of(const chart_axis *axis, double t_s)
     return axis->x + (t_s - axis->from_s) / axis->seconds * axis->width;
 }
 
+static void hatch(
+    svg *s, double x, double y, double width, double height, unsigned mark)
+{
+    for (int back = 0; back < 2; back++) {
+        if (chart_hatch_has(mark, back == 1)) {
+            svg_hatch(s, x, y, width, height, back == 1);
+        }
+    }
+}
+
 unsigned chart_draw_spans(svg *s,
                           const fm_quality *quality,
                           const chart_axis *axis,
@@ -128,14 +126,14 @@ unsigned chart_draw_spans(svg *s,
         const unsigned mark = chart_gap_mark(gap);
         if (chart_clip(gap, axis->from_s, axis->to_s, &a_s, &b_s)) {
             const double left = x_of(axis, a_s);
-            svg_hatch(s, left, top, x_of(axis, b_s) - left, height, mark != CHART_GAP);
+            hatch(s, left, top, x_of(axis, b_s) - left, height, mark);
             marks |= mark;
         }
     }
     for (size_t i = 0; i < quality->n_unusable && i < FM_SPANS_MAX; i++) {
         if (chart_clip(&quality->unusable[i], axis->from_s, axis->to_s, &a_s, &b_s)) {
             const double left = x_of(axis, a_s);
-            svg_dots(s, left, top, x_of(axis, b_s) - left, height);
+            hatch(s, left, top, x_of(axis, b_s) - left, height, CHART_UNUSABLE);
             marks |= CHART_UNUSABLE;
         }
     }
@@ -179,6 +177,29 @@ void chart_draw_true_mark(svg *s, double x, double y, bool is_s2)
         svg_path_end(s, (svg_stroke){SVG_BLUE, 1.0, NULL});
     } else {
         svg_path_fill(s, SVG_BLUE);
+    }
+}
+
+void chart_draw_interval_shape(svg *s, svg_point p, double deg, unsigned mark)
+{
+    const svg_point along = svg_polar(0.0, 0.0, SHAPE_HALF, deg);
+    const svg_point across = svg_polar(0.0, 0.0, SHAPE_HALF, deg + 90.0);
+    const double tip = mark == CHART_LATE ? 1.0 : -1.0;
+    const svg_point arrow[] = {
+        {p.x + tip * along.x, p.y + tip * along.y},
+        {p.x - tip * along.x + across.x, p.y - tip * along.y + across.y},
+        {p.x - tip * along.x - across.x, p.y - tip * along.y - across.y}};
+    svg_path(s);
+    if (mark == CHART_EARLY || mark == CHART_LATE) {
+        svg_outline(s, arrow, 3);
+        svg_path_fill(s, SVG_ORANGE);
+    } else if (mark == CHART_PAUSE) {
+        for (double side = -0.5; side < 1.0; side += 1.0) {
+            const double x = p.x + side * along.x;
+            const double y = p.y + side * along.y;
+            svg_segment(s, x - across.x, y - across.y, x + across.x, y + across.y);
+        }
+        svg_path_end(s, (svg_stroke){SVG_ORANGE, 2.4, NULL});
     }
 }
 
@@ -231,10 +252,17 @@ static void draw_symbol(svg *s, double x, double y, unsigned mark)
         break;
     case CHART_GAP:
     case CHART_NOT_HEARD:
-        svg_hatch(s, left, top, size, size, mark == CHART_NOT_HEARD);
-        break;
     case CHART_UNUSABLE:
-        svg_dots(s, left, top, size, size);
+        hatch(s, left, top, size, size, mark);
+        break;
+    case CHART_NOT_COUNTED:
+        svg_line(s, left - 2.0, y, left + size, y, (svg_stroke){SVG_PALE, 1.0, "4 4"});
+        break;
+    case CHART_SURENESS:
+        for (int i = 0; i < 3; i++) {
+            svg_line(s, left + 3.0 + 5.0 * i, down, left + 3.0 + 5.0 * i,
+                     down - 4.0 - 3.0 * i, (svg_stroke){SVG_GREY, 1.4, NULL});
+        }
         break;
     case CHART_S1:
     case CHART_S2:
@@ -244,17 +272,13 @@ static void draw_symbol(svg *s, double x, double y, unsigned mark)
     case CHART_TRUE_S2:
         chart_draw_true_mark(s, x, y + WEDGE_HEIGHT / 2.0, mark == CHART_TRUE_S2);
         break;
-    case CHART_EARLY:
     case CHART_AFTER_EARLY:
+        svg_line(s, left, y, left + size, y, (svg_stroke){SVG_ORANGE, 4.0, NULL});
+        break;
+    case CHART_EARLY:
     case CHART_LATE:
     case CHART_PAUSE:
-        for (int i = 0; i < N_LETTERS; i++) {
-            if (LETTERS[i].mark == mark) {
-                svg_text(s, x, y + SVG_TEXT_PX * 0.36,
-                         (svg_type){SVG_TEXT_PX, SVG_INK, SVG_MIDDLE, true},
-                         LETTERS[i].letter);
-            }
-        }
+        chart_draw_interval_shape(s, (svg_point){x, y}, 90.0, mark);
         break;
     }
 }

@@ -40,17 +40,27 @@ typedef enum chart_mark {
     CHART_TRUE_S2 = 1 << 16,
     CHART_BREATH_PAUSE = 1 << 17,       /**< heard quiet */
     CHART_KNOWN_BREATH_PAUSE = 1 << 18, /**< of a recording with known truth */
-    CHART_NOT_HEARD = 1 << 19 /**< a gap because contact was lost, or perhaps */
+    CHART_NOT_HEARD = 1 << 19, /**< a gap because contact was lost, or perhaps */
+    CHART_NOT_COUNTED =
+        1 << 20,             /**< of the dial: the minute's rest beyond the window */
+    CHART_SURENESS = 1 << 21 /**< of the interval strip: one tick an S1 */
 } chart_mark;
 
-/** A letter for a flagged interval ("E" "A" "L" "P"); NULL for the others. */
-const char *chart_interval_letter(fm_interval_kind kind);
+/** Is an interval of that kind flagged: early, after an early one, late or a pause? */
+bool chart_is_flagged(fm_interval_kind kind);
 
 /**
  * The kind an interval is drawn as: its own, but plain where the rhythm is irregularly
  * irregular, which has no basic interval to call a beat early or late against.
  */
 fm_interval_kind chart_shown_kind(const fm_rhythm *rhythm, const fm_interval *interval);
+
+/**
+ * The shape of a flagged interval, in the middle of it: an arrow against the time (early)
+ * or along it (late), two bars (pause). The interval after an early one has none.
+ * @param deg  where time runs to, as of svg_polar: 90 to the right
+ */
+void chart_draw_interval_shape(svg *s, svg_point p, double deg, unsigned mark);
 
 /** CHART_GAP where audio is lost, CHART_NOT_HEARD where contact was, or perhaps. */
 unsigned chart_gap_mark(const fm_span *gap);
@@ -71,9 +81,15 @@ typedef struct chart_axis {
     double x, seconds, width;
 } chart_axis;
 
+/** How a stretch is hatched: "/" where it could not be used, "\\" where nothing was heard,
+ *  both where audio is lost. */
+static inline bool chart_hatch_has(unsigned mark, bool back)
+{
+    return mark == CHART_GAP || (mark == CHART_NOT_HEARD) == back;
+}
+
 /**
- * What of an axis was not heard: gaps hatched, one way where audio is lost and the other
- * where nothing was heard, and what could not be used dotted.
+ * What of an axis was not heard or could not be used, hatched.
  *
  * @return the marks drawn
  */

@@ -4,12 +4,15 @@
  * window begins and numbered in seconds of the recording. S1 stand outward, taps hang
  * inward, each joined to its beat by a hairline, so that lag is seen. A beat without a
  * tap has an open foot, an extra tap is crossed. Intervals that are not as
- * expected carry a bracket and a letter. Breaths are triangles inside the scale; a stretch
+ * expected carry a bracket and a word, a run of them one bracket and one word; where there
+ * are many, a shape. Breaths are triangles inside the scale; a stretch
  * without one is a closed band there, with its seconds beside it. The centre stays empty; numbers and words stand
  * beside it (picture.h).
  *
- * Steady is an even comb. What was not listened to stays blank: beyond the window's end
- * there is no scale.
+ * Steady is an even comb. What could not be used or was not heard is hatched, with its
+ * word; of a refused count all of it. Beyond a short window's end the ring goes on faint,
+ * without numbers: not counted. Labels never meet: one without room is left out, and the
+ * sentence beside the dial has it.
  */
 #ifndef SRC_PICTURE_CHART_MINUTE_DIAL_H
 #define SRC_PICTURE_CHART_MINUTE_DIAL_H
@@ -34,7 +37,7 @@ typedef struct chart_minute_dial {
     bool pauses_known; /**< they are the truth's: the breathing paused */
 } chart_minute_dial;
 
-/** Height the dial takes; less where no interval carries a letter. */
+/** Height the dial takes; less where no words stand round it. */
 double chart_minute_dial_height(const chart_minute_dial *dial);
 
 /**

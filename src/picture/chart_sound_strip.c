@@ -17,7 +17,7 @@
 #define ROW_HEIGHT  (TRUTH + PLOT_HEIGHT + MARKS + SECONDS)
 #define FOOT        18.0
 #define LABEL_SIZE  14.0
-#define SHADE       "#b8b8b8"
+#define SHADE       SVG_PALE
 
 enum {
     ROWS_MAX = 60,

@@ -16,20 +16,22 @@
 #define ROW_SIZE   18.0
 #define ROW_HEIGHT 26.0
 #define VALUE_X    136.0
-#define NOTE_SIZE  12.5
+#define NOTE_SIZE  14.0
+#define LEGEND_GAP 6.0 /* between a drawing and its legend */
 
 enum {
     CAUTION_BYTES = 256
 };
 
-/* "seconds 0 to 60": which part of the recording this is. */
-static void draw_window(svg *s, double y, const fm_window *w)
+/* "from 0 s to 60 s": which part of the recording this is; its width. */
+static double draw_window(svg *s, double y, const fm_window *w)
 {
     char text[2 * SVG_NUMBER_BYTES + 32];
     (void)snprintf(text, sizeof text, "from %s s to %s s", SVG_NUMBER(w->start_s, 1),
                    SVG_NUMBER(w->end_s, 1));
     svg_text(s, CHART_WIDTH - MARGIN, y,
              (svg_type){SVG_TEXT_PX, SVG_GREY, SVG_END, false}, text);
+    return svg_text_width(text, SVG_TEXT_PX);
 }
 
 /* The usual size, or as much less as a long value needs to stay inside the margin. */
@@ -101,20 +103,22 @@ static double draw_body(svg *s, const picture *p, const picture_words *words)
         .pauses_known = p->pauses_known,
     };
     const double inner = CHART_WIDTH - 2.0 * MARGIN;
-    draw_window(s, 26.0, &p->count->heart.count.window);
+    const double beside = draw_window(s, 26.0, &p->count->heart.count.window) + MARGIN;
     double y = 26.0 + TITLE_SIZE * 1.35;
     if (p->title != NULL && p->title[0] != '\0') {
-        y = svg_text_block(s, MARGIN, 26.0, inner - 150.0, title, p->title);
+        y = svg_text_block(s, MARGIN, 26.0, inner - beside, title, p->title);
     }
     y -= TITLE_SIZE;
-    unsigned marks = chart_minute_dial_draw(s, 0.0, y, &dial);
-    y = draw_words(s, y + chart_minute_dial_height(&dial), words);
+    const unsigned of_dial = chart_minute_dial_draw(s, 0.0, y, &dial);
+    y += chart_minute_dial_height(&dial) + LEGEND_GAP;
+    y = draw_words(s, chart_legend_draw(s, MARGIN, y, inner, of_dial), words);
     const bool refused = p->count->heart.count.status == FM_REFUSED;
     if (!refused && p->count->rhythm.n_intervals > 0) {
-        marks |= chart_interval_strip_draw(s, 0.0, y + 4.0, p->count);
-        y += chart_interval_strip_height(&p->count->heart.count.window) + 8.0;
+        const unsigned of_strip = chart_interval_strip_draw(s, 0.0, y + 4.0, p->count);
+        y += chart_interval_strip_height(&p->count->heart.count.window) + LEGEND_GAP;
+        y = chart_legend_draw(s, MARGIN, y, inner, of_strip);
     }
-    y = chart_legend_draw(s, MARGIN, y, inner, marks) + 24.0;
+    y += 24.0;
     if (!refused && isfinite(p->count->heart.count.rate_low_per_min)) {
         y = svg_text_block(
             s, MARGIN, y, inner, note,

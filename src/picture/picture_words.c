@@ -95,14 +95,14 @@ static void add_count_row(const picture *p, picture_words *w)
         count_source_rate(&as_counted, c, c->heart.count.rate_low_per_min),
         count_source_rate(&as_counted, c, c->heart.count.rate_high_per_min), rate);
     if (c->heart.count.window.full_minute) {
-        row(w, "fullminute", "%d%s%s", beats, range,
+        row(w, "fullminute", "%d beat%s%s%s", beats, beats == 1 ? "" : "s", range,
             c->heart.count.status == FM_CAUTION ? ", in doubt" : " in the full minute");
         return;
     }
-    row(w, "fullminute", "%d found in %s s", beats,
+    row(w, "fullminute", "%d beat%s found in %s s", beats, beats == 1 ? "" : "s",
         SVG_NUMBER(c->heart.count.window.end_s - c->heart.count.window.start_s, 1));
     if (isfinite(rate)) {
-        row(w, "", "%s%s per minute", SVG_NUMBER(rate, 1), range);
+        row(w, "", "%s%s per minute, by their spacing", SVG_NUMBER(rate, 1), range);
     } else {
         row(w, "", "too few for a rate");
     }
@@ -115,21 +115,21 @@ static void add_learner_rows(const picture *p, picture_words *w)
     if (c->manual.could_not) {
         row(w, "You", "could not count%s", site);
     } else if (c->manual.seconds == 60) {
-        row(w, "You", "%d%s", c->manual.entered, site);
+        row(w, "You", "%d beats in 60 s%s", c->manual.entered, site);
     } else {
-        row(w, "You", "%d in %d s: %s per minute%s", c->manual.entered,
+        row(w, "You", "%d beats in %d s: %s per minute%s", c->manual.entered,
             c->manual.seconds, SVG_NUMBER(c->manual_per_min, 0), site);
     }
     if (!c->reference_known) {
         return;
     }
     if (c->at_wrist) {
-        row(w, "known beats", "%d in %d s, %d reach the wrist", c->apex_beats,
+        row(w, "known", "%d beats in %d s, %d reach the wrist", c->apex_beats,
             c->manual.seconds, c->counted);
     } else if (c->against_truth) {
-        row(w, "known beats", "%d in %d s", c->counted, c->manual.seconds);
+        row(w, "known", "%d beats in %d s", c->counted, c->manual.seconds);
     } else if (c->manual.seconds != 60) {
-        row(w, "same seconds", "%d: %s%s per minute", c->counted,
+        row(w, "same seconds", "%d beats: %s%s per minute", c->counted,
             SVG_NUMBER(c->per_min, 0),
             RANGE(c->low_per_min, c->high_per_min, c->per_min));
     }

@@ -15,8 +15,6 @@
 #define PX_PER_UNIT    1.5    /* shown at most so large */
 #define PAGE_PX        1020.0 /* 270 mm at 96 px an inch: an A4 page with its margins */
 #define HATCH_STEP     5.0    /* between strokes: still open when printed 90 mm wide */
-#define DOT_STEP       5.0
-#define DOT_SIZE       1.6
 
 char *svg_take(svg *s, size_t *n_bytes)
 {
@@ -309,19 +307,6 @@ void svg_hatch(svg *s, double x, double y, double width, double height, bool bac
                     back ? y + to : y + height - to);
     }
     svg_path_end(s, (svg_stroke){SVG_PALE, 0.9, NULL});
-}
-
-void svg_dots(svg *s, double x, double y, double width, double height)
-{
-    int row = 0;
-    svg_path(s);
-    for (double v = DOT_STEP / 2.0; v < height; v += DOT_STEP, row++) {
-        const double from = row % 2 == 0 ? DOT_STEP / 2.0 : DOT_STEP;
-        if (from < width) {
-            svg_segment(s, x + from, y + v, x + width, y + v);
-        }
-    }
-    svg_path_end(s, (svg_stroke){SVG_PALE, DOT_SIZE, SVG_DOTTED});
 }
 
 void svg_page(svg *s, const char *title, const char *style)

@@ -24,14 +24,13 @@
  * Colours of marks, readable for every kind of colour vision. Source: Okabe & Ito,
  * "Color Universal Design", 2008 (from memory). No meaning depends on a colour alone.
  */
-#define SVG_INK    "#000000" /**< beats, letters, what was heard */
+#define SVG_INK    "#000000" /**< beats, words, what was heard */
 #define SVG_BLUE   "#0072b2" /**< what the learner tapped */
 #define SVG_ORANGE "#d55e00" /**< what does not fit: not tapped, extra, flagged */
 #define SVG_GREY                                                                       \
     "#5f5f5f" /**< scales and labels; 6.3:1 on white, by the WCAG 2 formula */
-#define SVG_PALE   "#9a9a9a" /**< hairlines and hatching; never text */
-#define SVG_FONT   "DejaVu Sans, Verdana, sans-serif"
-#define SVG_DOTTED "1.6 3.4" /**< a row of square dots, 5 units apart, at width 1.6 */
+#define SVG_PALE "#8c8c8c" /**< hairlines and hatching, 3.4:1 on white; never text */
+#define SVG_FONT "DejaVu Sans, Verdana, sans-serif"
 #define SVG_TEXT_PX                                                                    \
     15.0 /**< usual text; 11 px when a 480 unit picture is 360 px wide */
 
@@ -179,10 +178,7 @@ double svg_text_width(const char *text, double size);
 double svg_text_block(
     svg *s, double x, double y, double width, svg_type type, const char *text);
 
-/** Diagonal strokes over a rectangle: sound that is not there. `back` slants them the
- *  other way. */
+/** Diagonal strokes over a rectangle; `back` slants them the other way. */
 void svg_hatch(svg *s, double x, double y, double width, double height, bool back);
-/** Rows of dots over a rectangle: sound that could not be used. */
-void svg_dots(svg *s, double x, double y, double width, double height);
 
 #endif

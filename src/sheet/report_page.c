@@ -116,7 +116,8 @@ char *report_page_sitting(const report_sitting *s, size_t *n)
 
 static void add_rows(svg *to, const report_row *rows, size_t n_rows)
 {
-    svg_raw(to, "<section>\n<h2>The newest counts, as charted</h2>\n<ol>\n");
+    svg_raw(to,
+            "<section>\n<h2>The newest counts as charted, the newest first</h2>\n<ol>\n");
     for (size_t i = 0; i < n_rows; i++) {
         svg_raw(to, "<li>");
         svg_escaped(to, rows[i].charted);

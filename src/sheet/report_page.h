@@ -34,7 +34,8 @@ typedef struct report_row {
  */
 char *report_page_sitting(const report_sitting *sitting, size_t *n);
 
-/** The same for a learner: goal, agreement, the plots, the newest rows. */
+/** The same for a learner: goal, agreement, the plots, and the rows, the newest
+ *  first. */
 char *report_page_learner(const progress *p,
                           const report_row *rows,
                           size_t n_rows,

@@ -34,6 +34,7 @@ struct checked_count {
     fm_taps taps;
     fm_breath_pause pauses[FM_BREATH_PAUSES_MAX];
     check_breaths breaths;
+    check_learner learner;
     check_view view;
 };
 
@@ -60,6 +61,8 @@ check_request check_request_default(const char *path)
     check_request r = {.analyse = analyse_request_default(path),
                        .pulse = none,
                        .breaths = none,
+                       .before_per_min = (double)NAN,
+                       .breaths_before_per_min = (double)NAN,
                        .use_truth = true};
     r.pulse.asked = true;
     return r;
@@ -413,24 +416,45 @@ static void show_breaths(checked_count *c)
     c->breaths =
         (check_breaths){.comparison = &s->comparison,
                         .range = &s->range,
-                        .words = &s->entry->words,
                         .tolerance_set = isfinite(s->entry->tolerance_per_min),
                         .counted_taps = s->entry->manual.entered == CHECK_BY_TAPS,
                         .n_starts = known != NULL ? known->n : count->n,
                         .starts_s = known != NULL ? known->onsets_s : count->onsets_s};
     take_breathing(c, known != NULL ? c->truth : NULL);
+    c->breaths.could_not = s->manual.could_not;
     c->view.breaths = &c->breaths;
+}
+
+/* What was said beside the numbers; of a count before this the logbook knows. */
+static void show_learner(checked_count *c)
+{
+    const own_words *const pulse = &c->request->pulse.words;
+    const own_words *const breaths = &c->request->breaths.words;
+    c->learner =
+        (check_learner){.rhythm = pulse->rhythm,
+                        .breathing = breaths->rhythm,
+                        .depth = breaths->depth,
+                        .effort = breaths->effort,
+                        .before_per_min = c->request->before_per_min,
+                        .breaths_before_per_min = c->request->breaths_before_per_min};
+    memcpy(c->learner.running, pulse->running, sizeof c->learner.running);
+    memcpy(c->learner.breath_running, breaths->running,
+           sizeof c->learner.breath_running);
+    c->view.learner = &c->learner;
 }
 
 static void show(checked_count *c)
 {
+    show_learner(c);
     const check_request *const r = c->request;
     const side *const s = &c->sides[FM_EVENT_BEAT];
     if (r->pulse.asked) {
         describe_truth(c);
         c->view.comparison = &s->comparison;
-        c->view.words = &s->entry->words;
+        c->view.could_not = s->manual.could_not;
         c->view.counted_taps = r->pulse.manual.entered == CHECK_BY_TAPS;
+        c->view.n_beats =
+            s->comparison.reference_known ? find_beats(c, &c->view.beats_s) : 0;
     }
     if (r->breaths.asked) {
         show_breaths(c);

@@ -5,8 +5,6 @@
 
 #include <math.h>
 #include <stdio.h>
-#include <stdlib.h>
-#include <string.h>
 
 enum {
     LINE_BYTES = 64

@@ -89,7 +89,7 @@ static void add_mark(live_take *t, const fm_provisional *m, double now_s)
         memmove(t->marks, t->marks + 1, (LIVE_MARKS_MAX - 1) * sizeof t->marks[0]);
         t->n_marks--;
     }
-    t->marks[t->n_marks++] = (live_mark){m->time_s, m->is_s2, now_s};
+    t->marks[t->n_marks++] = (live_mark){m->time_s, m->kind, now_s};
 }
 
 static void take_marks(live_take *t)

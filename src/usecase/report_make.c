@@ -247,7 +247,10 @@ char *report_make_learner(logbook *l, const char *learner, size_t *n, app_err *e
     if (progress_make(l, learner, (double)NAN, &p, err) &&
         logbook_each(l, &newest, list_row, list, err)) {
         for (size_t i = 0; i < list->n; i++) {
-            rows[i] = (report_row){list->charted[i], list->second[i], list->verdict[i]};
+            const size_t from =
+                list->n - 1 - i; /* read oldest first, shown newest first */
+            rows[i] = (report_row){list->charted[from], list->second[from],
+                                   list->verdict[from]};
         }
         page = report_page_learner(&p, rows, list->n, n);
         if (page == NULL) {

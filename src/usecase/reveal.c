@@ -12,6 +12,7 @@
 #include "src/usecase/sitting_windows.h"
 #include "src/words/check_text.h"
 #include "src/words/count_text.h"
+#include "src/words/first_look.h"
 #include "src/words/said.h"
 
 #include <math.h>
@@ -170,8 +171,8 @@ static json_t *show(struct reveal *r, const check_view *shown)
     json_t *const strip =
         text_or_null(pulse ? report_strip_draw(r->asked->path, view) : NULL);
     json_t *const text = text_or_null(check_text_format(view));
-    return json_pack("{s:o,s:o,s:o,s:o,s:o,s:I,s:o,s:o}", "check", said_check(view),
-                     "text", text, "hints", hints_of(&voice), "picture", picture_json,
+    return json_pack("{s:o,s:o,s:o,s:o,s:o,s:o,s:I,s:o,s:o}", "check", said_check(view),
+                     "first", first_look_document(view), "text", text, "hints", hints_of(&voice), "picture", picture_json,
                      "strip", strip, "row", (json_int_t)r->kept.row.number, "note",
                      text_or_null(text_escape_name(r->kept.problem)), "name",
                      name_of(r->asked->path));

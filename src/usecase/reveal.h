@@ -48,8 +48,9 @@ reveal_request reveal_request_none(const char *path);
  *
  * @param[out] row  the logbook's row, where the entry is stored; 0: none. Also where the
  *                  count fails after it
- * @return {check, text, hints, picture, strip, row, note, name}: the document, its words,
- *         the codes of their hints (src/base/hint.h), two pictures (SVG or null), the
+ * @return {check, first, text, hints, picture, strip, row, note, name}: the document, its
+ *         words in the order they are read (src/document/first_view.h) and as one text, the
+ *         codes of their hints (src/base/hint.h), two pictures (SVG or null), the
  *         logbook's row (0: none) and what is to be said about it; NULL with err, and then nothing of the count is known
  */
 json_t *reveal_make(const reveal_request *request, int64_t *row, app_err *err);

@@ -17,10 +17,14 @@ typedef struct cautions {
     bool pulse_outside;   /**< its rate is outside the range */
     bool breaths_outside; /**< that of the respirations is */
     bool range_said;      /**< a sentence before this one has said so */
+    bool signs_said;      /**< the signs of the person stand above: not once more */
     bool composed;        /**< nobody's heart: "If this were a person" */
 } cautions;
 
-/** The paragraphs; nothing where nothing was found. */
+/** Paragraph n of what is to be said, from 0 on; "" beyond the last. @return out */
+const char *cautions_say(const cautions *c, int n, char out[LINES_PARAGRAPH_BYTES]);
+
+/** All paragraphs, each after an empty line; nothing where nothing was found. */
 void cautions_add(const cautions *c, lines *to);
 
 #endif

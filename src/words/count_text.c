@@ -4,7 +4,6 @@
 #include "dsp/compare/reference_range.h"
 #include "src/base/bytes.h"
 #include "src/base/text.h"
-#include "src/document/whole_range.h"
 #include "src/words/breath_text.h"
 #include "src/words/cautions.h"
 #include "src/words/event_text.h"

@@ -42,14 +42,6 @@ void lines_add_row(lines *to, const char *format, ...)
     bytes_add(to, "\n", 1);
 }
 
-void lines_append(lines *to, const lines *from)
-{
-    to->failed = to->failed || from->failed;
-    if (from->n > 0) {
-        bytes_add(to, from->data, from->n);
-    }
-}
-
 void lines_break(lines *to)
 {
     const bool open = to->n >= 2 && to->data[to->n - 2] != '\n';

@@ -25,9 +25,6 @@ void lines_add(lines *to, size_t indent, const char *format, ...) APP_PRINTF_LIK
 /** Add one line as it is, not wrapped: a table's row. */
 void lines_add_row(lines *to, const char *format, ...) APP_PRINTF_LIKE(2, 3);
 
-/** Add another text's lines as they are; from is unchanged. */
-void lines_append(lines *to, const lines *from);
-
 /** Add an empty line, unless the text is empty or already ends with one. */
 void lines_break(lines *to);
 

@@ -178,7 +178,7 @@ const char *person_first_next(const check_view *view)
         return NULL;
     }
     if (person_first_is_reached(&p)) {
-        return "the person, as said above; counting comes after.";
+        return "look at the person, as said above; counting comes after.";
     }
     return b != NULL && b->n_pauses > 0 && !b->breathing_known
                ? "look at the chest now; then count the respirations again for a full "

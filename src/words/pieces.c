@@ -1,7 +1,6 @@
 #include "src/words/pieces.h"
 
 #include "src/document/whole_range.h"
-#include "src/words/check_text_private.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -117,13 +116,6 @@ void piece_put_times(char out[PIECE_WORDS_BYTES], const double *times_s, size_t 
     }
 }
 
-static void put_row(char out[PIECE_WORDS_BYTES], const fm_reference_range *r)
-{
-    PIECE_PUT(out, "%s: %.0f-%.0f per minute (%s; %s%s)", r->age_band, r->low_per_min,
-              r->high_per_min, r->meaning, r->source,
-              r->from_memory ? ", this row from memory, unchecked" : "");
-}
-
 void piece_put_edge(char out[PIECE_WORDS_BYTES],
                     double low,
                     double high,
@@ -147,58 +139,5 @@ void piece_put_spacing(char out[PIECE_WORDS_BYTES], const fm_event_count *c)
                   heard_s);
     } else {
         PIECE_PUT(out, " Even spacing in this minute only, not a check of the heart.");
-    }
-}
-
-void piece_put_reference(char out[PIECE_WORDS_BYTES],
-                         const check_view *view,
-                         const fm_comparison *c,
-                         const fm_reference_range *row)
-{
-    const fm_reference_range *const judge = fm_reference_range_judge(row);
-    char rate[PIECE_WORDS_BYTES] = "";
-    compared_put_rate(c, rate);
-    const bool taught = judge != NULL && fm_reference_range_is_centiles(row) &&
-                        !fm_reference_range_is_centiles(judge);
-    PIECE_PUT(out, "Reference, ");
-    if (taught) {
-        PIECE_PUT(out, "as taught from 12 years on, ");
-    }
-    put_row(out, judge != NULL ? judge : row);
-    switch (check_rate_place(c, row)) {
-    case FM_RANGE_EDGE:
-        PIECE_PUT(out, "; ");
-        piece_put_edge(out, check_rate_of(c).low, check_rate_of(c).high, judge, "");
-        break;
-    case FM_RANGE_BELOW:
-        PIECE_PUT(out, "; %s below it", rate);
-        break;
-    case FM_RANGE_ABOVE:
-        PIECE_PUT(out, "; %s above it", rate);
-        break;
-    case FM_RANGE_WITHIN:
-        PIECE_PUT(out,
-                  fm_reference_range_is_centiles(judge)
-                      ? "; %s not among the lowest or highest 1 in 100, and no more is "
-                        "said by that: see the local chart"
-                      : "; %s within it",
-                  rate);
-        break;
-    case FM_RANGE_UNKNOWN:
-    default:
-        if (judge == NULL) {
-            PIECE_PUT(out, "; nobody has read that row in its source, so it judges "
-                           "nothing here: see the local chart");
-        }
-        break;
-    }
-    PIECE_PUT(out, ".");
-    if (taught) {
-        PIECE_PUT(out, " By age, ");
-        put_row(out, row);
-        PIECE_PUT(out, ": no verdict from that.");
-    }
-    if (!view->age_known) {
-        PIECE_PUT(out, " For a child %s.", hint_say(view->voice, HINT_AGE));
     }
 }

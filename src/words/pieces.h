@@ -15,19 +15,6 @@ enum {
     PIECE_WORDS_BYTES = 1024
 };
 
-/**
- * "Reference, adult: 60-100 per minute (usual at rest; common practice, no source)", then
- * what the rate is to it. From 12 years on both lines: the range as taught, which judges,
- * and the centiles by age. A row that nobody has read in its source judges nothing, and
- * between centiles alone nothing is 'within'.
- *
- * @param c  whose rate it is
- */
-void piece_put_reference(char out[PIECE_WORDS_BYTES],
-                         const check_view *view,
-                         const fm_comparison *c,
-                         const fm_reference_range *row);
-
 /** "58-62 reaches the edge of 60-100NAME: count another full minute before you call it low" */
 void piece_put_edge(char out[PIECE_WORDS_BYTES],
                     double low,

@@ -88,7 +88,7 @@ clock_go it 80
 shows "Stop. How many beats did you count?"
 [ "$(grep -c '"manual": null' it.sitting.json)" -eq 1 ] || fail "an entry before the entry"
 type_keys x Enter
-shows "Please type the number you counted."
+shows "Please give the whole number that you counted."
 type_keys 6 7 BSpace 6
 shows "Your count in 60 s: 66_"
 type_keys Enter
@@ -107,7 +107,7 @@ type_keys 1 5 Enter
 shows "status 0"
 screen >reveal.txt
 tmux -S socket capture-pane -p -S - -t it >whole.txt
-for words in "You 66, fullminute 66" "Respirations You 15 by watching" "not a medical device" "The recording is it.wav"; do
+for words in "Beats in the full minute: you 66, fullminute 66" "Respirations in the full minute: you 15 by watching" "not a medical device" "The recording is it.wav"; do
     tr '\n' ' ' <whole.txt | tr -s ' ' | grep -qF "$words" || fail "the reveal does not say '$words': $(cat whole.txt)"
 done
 cmp before after || fail "the terminal is not given back as it was"

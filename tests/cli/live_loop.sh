@@ -12,7 +12,7 @@ sox "$recordings/steady-072.flac" short.wav trim 0 9
 echo 18 | "$program" check --live --only pulse --seconds 15 --no-ticks --input file:short.wav \
     --recording it.wav >out 2>err
 [ $? -eq 0 ] || fail "a sitting longer than its input: $(cat err)"
-grep -q '^You 18 in 15 s' out || fail "not completed: $(cat out err)"
+grep -q '^Beats in 15 s: you 18' out || fail "not completed: $(cat out err)"
 python3 - <<'END' || fail 'the recording is not the input and the input again'
 import wave, struct, subprocess
 def samples(path):
@@ -55,7 +55,7 @@ if command -v prlimit >/dev/null; then
     wait $pid
     grep -q '"pulse": {"entered": 18' full.sitting.json || fail "the entry is lost: $(cat err)"
     run 0 check full.wav
-    grep -q '^You 18 in 15 s' out || fail "not compared: $(cat out err)"
+    grep -q '^Beats in 15 s: you 18' out || fail "not compared: $(cat out err)"
 else
     echo 'not tried: a full disk, as there is no prlimit'
 fi

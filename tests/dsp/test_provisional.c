@@ -136,13 +136,76 @@ static void short_gaps_end_in_s2(void **state)
             is_s2 = is_s2 || fabs(c.truth.s2_s[k] - sound_s) < 1e-9;
         }
         if (t[i].mark.time_s > 8.0) {
-            right += is_s2 == t[i].mark.is_s2;
-            wrong += is_s2 != t[i].mark.is_s2;
+            const bool right_one =
+                t[i].mark.kind == (is_s2 ? FM_PROVISIONAL_S2 : FM_PROVISIONAL_S1);
+            right += right_one;
+            wrong += !right_one;
         }
     }
     assert_true(right > 30 && wrong * 10 < right);
     fm_provisional_marker_destroy(m);
     composed_free(&c);
+}
+
+/* Share of the first sounds, after eight seconds, that are marked as kind. */
+static double share_of_s1(const taken *t,
+                          size_t n,
+                          const fm_truth *truth,
+                          fm_provisional_kind kind)
+{
+    double named = 0.0;
+    double all = 0.0;
+    for (size_t k = 0; k < truth->n_s1; k++) {
+        all += truth->s1_s[k] > 8.0;
+        for (size_t i = 0; i < n && truth->s1_s[k] > 8.0; i++) {
+            if (t[i].mark.kind == kind &&
+                fabs(t[i].mark.time_s - truth->s1_s[k]) < 0.08) {
+                named += 1.0;
+                break;
+            }
+        }
+    }
+    return named / all;
+}
+
+/*
+ * A first sound is not called a second one: clean at any rate to 118 a minute, and beside
+ * breath sounds of 10 dB, where what is not clear is not named.
+ *   Input:     composed, 30 s, rates and breath sounds as below.
+ *   Tolerance: none of the clean ones and one in twenty of the others; by gaps held against
+ *              fixed first guesses 69 and 51 of a hundred were. Named at all: most of them.
+ */
+static void a_first_sound_is_not_called_second(void **state)
+{
+    (void)state;
+    static taken t[MARKS];
+    double first[2] = {0.0, 0.0};
+    double second[2] = {0.0, 0.0};
+    for (size_t k = 0; k < 12; k++) {
+        fm_recipe recipe = fm_recipe_default();
+        recipe.seconds = 30.0;
+        recipe.rate_hz = 4000.0;
+        recipe.bpm = 52.0 + 6.0 * (double)k;
+        recipe.seed = 900 + k;
+        for (int breath = 0; breath < 2; breath++) {
+            recipe.breath_snr_db = breath == 1 ? 10.0 : (double)NAN;
+            recipe.breaths_per_min = 12.0 + (double)k;
+            composed c = compose_or_fail(&recipe);
+            fm_provisional_marker *m = fm_provisional_marker_create(4000.0);
+            assert_non_null(m);
+            const size_t n = mark_all(m, &c, 4000.0, 20, t);
+            first[breath] += share_of_s1(t, n, &c.truth, FM_PROVISIONAL_S1) / 12.0;
+            second[breath] += share_of_s1(t, n, &c.truth, FM_PROVISIONAL_S2) / 12.0;
+            fm_provisional_marker_destroy(m);
+            composed_free(&c);
+        }
+    }
+    print_message(
+        "first sounds named first and second, %%: clean %.1f %.1f, beside breath "
+        "%.1f %.1f\n",
+        100.0 * first[0], 100.0 * second[0], 100.0 * first[1], 100.0 * second[1]);
+    assert_true(first[0] > 0.95 && second[0] <= 0.0);
+    assert_true(first[1] > 0.5 && second[1] < 0.05);
 }
 
 static void blocks_of_any_size_give_the_same_marks(void **state)
@@ -161,7 +224,7 @@ static void blocks_of_any_size_give_the_same_marks(void **state)
         assert_int_equal(mark_all(m, &c, 4000.0, blocks[k], t), n);
         for (size_t i = 0; i < n; i++) {
             assert_within(t[i].mark.time_s, expected[i].mark.time_s, 0.0);
-            assert_int_equal(t[i].mark.is_s2, expected[i].mark.is_s2);
+            assert_int_equal(t[i].mark.kind, expected[i].mark.kind);
         }
     }
     fm_provisional_marker_destroy(m);
@@ -268,6 +331,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_clean_heart_is_marked_in_time),
         cmocka_unit_test(short_gaps_end_in_s2),
+        cmocka_unit_test(a_first_sound_is_not_called_second),
         cmocka_unit_test(blocks_of_any_size_give_the_same_marks),
         cmocka_unit_test(marks_ascend_and_keep_their_distance),
         cmocka_unit_test(silence_and_lost_audio_are_not_marked),

@@ -242,6 +242,10 @@ static void a_run_of_fast_beats_is_named_and_timed(void **state)
         }
         assert_int_equal(run->count, 1);
         assert_within(run->times_s[0], 25 * 0.85, 1e-9);
+        assert_within(fm_rhythm_run_end_s(&r, run->times_s[0]),
+                      25 * 0.85 + (double)beats * 0.45, 1e-9);
+        assert_true(isnan(fm_rhythm_run_end_s(&r, run->times_s[0] + 0.1)));
+        assert_true(isnan(fm_rhythm_run_end_s(&r, (double)NAN)));
         assert_null(finding_of(&r, FM_FINDING_RATE_CHANGE));
         assert_null(finding_of(&r, FM_FINDING_EARLY_BEATS));
     }

@@ -41,7 +41,7 @@ run(async () => {
   await page.getByRole('heading', { name: 'Your count and the second one' }).waitFor();
   const both = (await page.locator('.both').textContent()).replace(/\s+/g, ' ');
   check(/From [45] s to (9|10) s nothing was heard: did the chest piece lift\?/.test(both), `beside the pulse: ${both}`);
-  check(both.includes('The breathing waxes and wanes.'), 'beside the respirations');
+  check(both.includes('Breathing waxing and waning.'), 'beside the respirations');
   const words = (await page.locator('pre').first().textContent()).replace(/\s+/g, ' ');
   check(words.includes('known: waxing and waning. If this were a person: report it'), 'and in words');
   check(await linesCut(page) === 0, 'the words end on a phone');

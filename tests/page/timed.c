@@ -115,8 +115,8 @@ static void note(const char *name, page_thread on, const struct durations *from)
     longer(&all[i].longest.cpu, to.cpu - from->cpu);
     /* What never blocked held nobody up for longer than it computed: the rest is the machine's
      * (another guest of it, a quota), which the scheduler does not count as waiting. */
-    longer(&all[i].longest.held, to.blocked > from->blocked ? to.held - from->held
-                                                            : to.cpu - from->cpu);
+    longer(&all[i].longest.held,
+           to.blocked > from->blocked ? to.held - from->held : to.cpu - from->cpu);
     (void)pthread_mutex_unlock(&lock);
 }
 

@@ -109,7 +109,8 @@ static inline void assert_silent_on(const char *words)
     }
 }
 
-/* Thirty lines as a rule below the signs; everything that can come together, 48. */
+/* Some twenty lines as a rule below what is said of the person; everything that can come
+ * together, 36. */
 static inline void assert_fits(size_t most)
 {
     size_t n_lines = 0;
@@ -128,7 +129,7 @@ static inline void assert_fits(size_t most)
 
 static inline void assert_fits_a_screen(void)
 {
-    assert_fits(30);
+    assert_fits(24);
 }
 
 static inline int clean_up(void **state)

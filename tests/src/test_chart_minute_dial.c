@@ -37,14 +37,27 @@ static const char *path_with(const char *text, const char *stroke)
     return at == NULL || at == text ? NULL : at + 9;
 }
 
-#define BEAT_STROKE "stroke=\"#000000\" stroke-width=\"2.2\""
-#define TAP_STROKE  "stroke=\"#0072b2\" stroke-width=\"2.2\""
+static size_t segments(const char *path)
+{
+    size_t n = 0;
+    assert_non_null(path);
+    for (; *path != '"'; path++) {
+        n += *path == 'M';
+    }
+    return n;
+}
+
+#define BEAT_STROKE    "stroke=\"#000000\" stroke-width=\"2.2\""
+#define BRACKET_STROKE "stroke=\"#000000\" stroke-width=\"1.6\"/>"
+#define dial_of(c)     ((const chart_minute_dial){.count = (c)})
+#define HATCH_STROKE   "stroke=\"#8c8c8c\" stroke-width=\"0.9\""
+#define TAP_STROKE     "stroke=\"#0072b2\" stroke-width=\"2.2\""
 
 /*
  * Closed form: a tick at angle a of a minute that starts at the top stands for
  * start + 60 a / 360 seconds.
  *   Input:     the invented minutes.
- *   Tolerance: 2 ms: 0.01 units at 176 units from the centre are 0.5 ms, twice.
+ *   Tolerance: 2 ms: 0.01 units at 160 units from the centre are 0.5 ms, twice.
  */
 static void ticks_stand_where_the_beats_are(void **state)
 {
@@ -90,19 +103,71 @@ static void steady_is_an_even_comb(void **state)
     free(c);
 }
 
-static void uneven_intervals_carry_bracket_and_letter(void **state)
+static void uneven_intervals_carry_bracket_and_word(void **state)
 {
     (void)state;
     fm_count *c = minute_irregular();
     const chart_minute_dial dial = {.count = c};
     assert_int_equal(check(&dial, "chart-dial-irregular.svg"),
-                     CHART_BEAT | CHART_BEAT_UNSURE | CHART_EARLY | CHART_AFTER_EARLY |
-                         CHART_LATE | CHART_PAUSE);
+                     CHART_BEAT | CHART_BEAT_UNSURE); /* a word needs no legend */
     char *text = draw(&dial, NULL);
-    assert_int_equal(occurrences(text, ">E</text>"), 3);
-    assert_int_equal(occurrences(text, ">A</text>"), 3);
-    assert_int_equal(occurrences(text, ">L</text>"), 1);
-    assert_int_equal(occurrences(text, ">P</text>"), 1);
+    assert_int_equal(occurrences(text, ">early</text>"), 3);
+    assert_int_equal(occurrences(text, ">late</text>"), 1);
+    assert_int_equal(occurrences(text, ">pause</text>"), 1);
+    assert_int_equal(occurrences(text, BRACKET_STROKE),
+                     5); /* early with what follows it */
+    free(text);
+    free(c);
+}
+
+/* Every second beat early, all through; and twelve fast beats in an even minute. */
+static void a_run_has_one_bracket_and_one_word(void **state)
+{
+    (void)state;
+    fm_count *c = minute_steady();
+    for (size_t i = 0; i < 70; i++) {
+        c->rhythm.intervals[i].kind =
+            i % 2 == 0 ? FM_INTERVAL_EARLY : FM_INTERVAL_AFTER_EARLY;
+    }
+    const chart_minute_dial dial = {.count = c};
+    char *text = draw(&dial, NULL);
+    assert_int_equal(occurrences(text, BRACKET_STROKE), 1);
+    assert_int_equal(occurrences(text, ">35</text>"), 1 + 1); /* and the scale's 35 s */
+    assert_int_equal(occurrences(text, ">early</text>"), 1);
+    free(text);
+    free(c);
+    c = minute_create(0.0, 60.0);
+    double t_s = 0.3;
+    for (size_t i = 0; t_s < 60.0; i++) {
+        minute_add_beat(c, t_s, 0.9F);
+        t_s += i >= 20 && i < 32 ? 0.45 : 0.8;
+    }
+    minute_finish(c);
+    c->rhythm.n_findings = 1;
+    c->rhythm.findings[0] = (fm_finding){.kind = FM_FINDING_FAST_RUN,
+                                         .count = 1,
+                                         .times_s = {c->heart.count.onsets_s[20]}};
+    text = draw(&dial_of(c), NULL);
+    assert_int_equal(occurrences(text, BRACKET_STROKE), 1);
+    assert_int_equal(occurrences(text, ">fast</text>"), 1);
+    c->rhythm.findings[0].times_s[0] += 0.1; /* no run begins there */
+    free(text);
+    text = draw(&dial_of(c), NULL);
+    assert_int_equal(occurrences(text, BRACKET_STROKE), 0);
+    free(text);
+    free(c);
+}
+
+static void many_brackets_carry_shapes_and_no_letter(void **state)
+{
+    (void)state;
+    fm_count *c = minute_crowded();
+    unsigned marks = 0;
+    char *text = draw(&dial_of(c), &marks);
+    assert_int_equal(marks & (CHART_EARLY | CHART_LATE), CHART_EARLY | CHART_LATE);
+    assert_true(occurrences(text, "fill=\"" SVG_ORANGE "\"") > 20);
+    assert_int_equal(occurrences(text, ">E</text>") + occurrences(text, ">L</text>"),
+                     0);
     free(text);
     free(c);
 }
@@ -117,13 +182,7 @@ static void taps_hang_inward_and_what_is_missing_is_marked(void **state)
     const unsigned wanted = CHART_TAP | CHART_NOT_TAPPED | CHART_EXTRA_TAP;
     assert_int_equal(marks & wanted, wanted);
     char *text = draw(&dial, NULL);
-    const char *path = path_with(text, TAP_STROKE);
-    assert_non_null(path);
-    size_t n = 0;
-    for (; *path != '"'; path++) {
-        n += *path == 'M';
-    }
-    assert_int_equal(n, t->n_matched + t->n_extra);
+    assert_int_equal(segments(path_with(text, TAP_STROKE)), t->n_matched + t->n_extra);
     assert_int_equal(occurrences(text, "<circle"), t->n_not_tapped);
     free(text);
     free(t);
@@ -145,7 +204,7 @@ static void a_tap_after_the_end_is_still_joined_to_its_beat(void **state)
     assert_non_null(path);
     /* 0.15 s past the top is 0.9 degrees to the right of the middle */
     const double x = strtod(path + 1, NULL) - CHART_WIDTH / 2.0;
-    assert_within(x, (176.0 - 15.0) * sin(0.9 / 57.29577951308232), 0.01);
+    assert_within(x, (160.0 - 15.0) * sin(0.9 / 57.29577951308232), 0.01);
     free(text);
     free(t);
     free(c);
@@ -168,7 +227,8 @@ static void one_beat(void **state)
     minute_add_beat(c, 7.5, 0.9F);
     minute_finish(c);
     const chart_minute_dial dial = {.count = c};
-    assert_int_equal(check(&dial, "chart-dial-one.svg"), CHART_BEAT);
+    assert_int_equal(check(&dial, "chart-dial-one.svg"),
+                     CHART_BEAT | CHART_NOT_COUNTED);
     free(c);
 }
 
@@ -191,8 +251,7 @@ static void what_is_not_a_number_is_not_drawn(void **state)
     c->heart.count.quality.gaps[1] = (fm_span){10.0, nan, FM_REASON_GAP};
     const chart_minute_dial dial = {.count = c, .n_breaths = 3, .breath_s = breaths};
     const unsigned marks = check(&dial, "chart-dial-nan.svg");
-    assert_int_equal(marks,
-                     CHART_BEAT | CHART_BEAT_UNSURE | CHART_PAUSE | CHART_BREATH);
+    assert_int_equal(marks, CHART_BEAT | CHART_BEAT_UNSURE | CHART_BREATH);
     char *text = draw(&dial, NULL);
     assert_int_equal(occurrences(text, "nan"), 0);
     assert_int_equal(occurrences(text, "inf"), 0);
@@ -229,7 +288,9 @@ static void refused_has_a_scale_and_no_tick(void **state)
     char *text = draw(&dial, NULL);
     assert_null(path_with(text, BEAT_STROKE));
     assert_null(path_with(text, TAP_STROKE));
-    assert_int_equal(occurrences(text, ">E</text>"), 0);
+    /* all of it is hatched, not only the stretch it is refused for */
+    assert_int_equal(occurrences(text, ">usable</text>"), 1);
+    assert_true(segments(path_with(text, HATCH_STROKE)) > 170);
     free(text);
     /* taps on the known beats of a composed recording give nothing away */
     const chart_minute_dial known = {.count = c, .taps = t, .taps_on_known = true};
@@ -247,11 +308,17 @@ static void short_window_with_a_gap_is_numbered_from_its_start(void **state)
     fm_count *c = minute_with_gap();
     const chart_minute_dial dial = {.count = c};
     const unsigned marks = check(&dial, "chart-dial-gap.svg");
-    assert_int_equal(marks & (CHART_GAP | CHART_UNUSABLE), CHART_GAP | CHART_UNUSABLE);
+    const unsigned wanted = CHART_GAP | CHART_UNUSABLE | CHART_NOT_COUNTED;
+    assert_int_equal(marks & wanted, wanted);
     char *text = draw(&dial, NULL);
-    assert_int_equal(occurrences(text, ">120</text>"), 1);
+    assert_int_equal(occurrences(text, ">120 s</text>"), 1);
+    assert_int_equal(occurrences(text, ">audio</text>"), 1);
+    assert_int_equal(occurrences(text, ">usable</text>"), 1);
+    assert_int_equal(occurrences(text, ">not counted</text>"), 1);
+    assert_int_equal(occurrences(text, "stroke-dasharray=\"4 4\""),
+                     1); /* the ring's rest */
     assert_int_equal(occurrences(text, ">165</text>"), 1);
-    assert_int_equal(occurrences(text, ">170</text>"), 0); /* not listened to: blank */
+    assert_int_equal(occurrences(text, ">170</text>"), 0); /* not counted: no number */
     free(text);
     free(c);
 }
@@ -299,7 +366,9 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(ticks_stand_where_the_beats_are),
         cmocka_unit_test(steady_is_an_even_comb),
-        cmocka_unit_test(uneven_intervals_carry_bracket_and_letter),
+        cmocka_unit_test(uneven_intervals_carry_bracket_and_word),
+        cmocka_unit_test(a_run_has_one_bracket_and_one_word),
+        cmocka_unit_test(many_brackets_carry_shapes_and_no_letter),
         cmocka_unit_test(taps_hang_inward_and_what_is_missing_is_marked),
         cmocka_unit_test(a_tap_after_the_end_is_still_joined_to_its_beat),
         cmocka_unit_test(a_stretch_without_a_breath_is_drawn_and_labelled),

@@ -71,7 +71,7 @@ static void a_hole_in_the_envelope_is_a_hole(void **state)
                                      .quality = &quality};
     char *text = chart_sound_strip_format(&strip, NULL);
     assert_golden("chart-sound-gap.svg", text);
-    const char *shade = strstr(text, "fill=\"#b8b8b8\"");
+    const char *shade = strstr(text, "fill=\"" SVG_PALE "\"");
     assert_non_null(shade);
     assert_non_null(strstr(text, ">no audio<"));
     size_t outlines = 0;
@@ -82,7 +82,7 @@ static void a_hole_in_the_envelope_is_a_hole(void **state)
     free(text);
     quality.gaps[0].reason = FM_REASON_CONTACT_LOST;
     text = chart_sound_strip_format(&strip, NULL);
-    assert_non_null(strstr(text, ">nothing heard<"));
+    assert_non_null(strstr(text, ">not heard<"));
     assert_null(strstr(text, ">no audio<"));
     free(text);
 }
@@ -108,7 +108,7 @@ static void no_data_one_value_and_not_a_number(void **state)
         assert_int_equal(occurrences(text, "inf"), 0);
         assert_int_equal(occurrences(text, "?"), 0);
         assert_int_equal(occurrences(text, "S1 found"), i == 2);
-        assert_int_equal(occurrences(text, "fill=\"#b8b8b8\""), i == 1);
+        assert_int_equal(occurrences(text, "fill=\"" SVG_PALE "\""), i == 1);
         free(text);
     }
 }

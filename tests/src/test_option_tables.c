@@ -67,7 +67,7 @@ static void every_hint_has_words_that_name_options(void **state)
 {
     (void)state;
     for (int k = 0; k < HINT_COUNT; k++) {
-        const char *at = terminal_hints[k];
+        const char *at = TERMINAL_HINTS[k];
         assert_non_null(at);
         assert_null(strstr(hint_say(NULL, (hint_kind)k), "--"));
         while ((at = strstr(at, "--")) != NULL) {

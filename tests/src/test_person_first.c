@@ -152,8 +152,8 @@ static void it_stands_above_the_comparison(void **state)
     assert_int_equal(strncmp(text, "The person first.", 17), 0);
     assert_says("140 beats a minute is at the line to act on, 131 or more");
     assert_true(strstr(unwrapped(), "tell the nurse now") <
-                strstr(unwrapped(), "You 72, fullminute"));
-    assert_says("Next: the person, as said above; counting comes after.");
+                strstr(unwrapped(), "you 72, fullminute"));
+    assert_says("Next: look at the person, as said above; counting comes after.");
     start(140.0, 60.0);
     count.heart.count.status = FM_REFUSED;
     compare(72, 60, FM_SITE_APICAL);

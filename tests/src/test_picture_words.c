@@ -36,10 +36,10 @@ static void regular_is_no_check_of_the_heart(void **state)
     (void)state;
     fm_count *c = minute_steady();
     const picture p = {.count = c};
-    expect(&p, "fullminute|72 (71-73) in the full minute\n",
+    expect(&p, "fullminute|72 beats (71-73) in the full minute\n",
            "Regular. Even spacing in this minute only, not a check of the heart.");
     c->heart.count.usable_s = 56.0;
-    expect(&p, "fullminute|72 (71-73) in the full minute\n",
+    expect(&p, "fullminute|72 beats (71-73) in the full minute\n",
            "Regular. Even spacing in these 56 s only, not a check of the heart.");
     free(c);
 }
@@ -52,10 +52,11 @@ static void a_range_that_says_no_more_is_left_out(void **state)
     c->heart.count.rate_high_per_min = 72.04;
     c->rhythm.pattern = FM_PATTERN_UNDETERMINED;
     const picture p = {.count = c};
-    expect(&p, "fullminute|72 in the full minute\n", "Pattern undetermined.");
+    expect(&p, "fullminute|72 beats in the full minute\n", "Pattern undetermined.");
     c->heart.count.rate_high_per_min =
         72.3; /* rounded outward, never to less than it is */
-    expect(&p, "fullminute|72 (72-73) in the full minute\n", "Pattern undetermined.");
+    expect(&p, "fullminute|72 beats (72-73) in the full minute\n",
+           "Pattern undetermined.");
     free(c);
 }
 
@@ -94,13 +95,13 @@ static void respirations_have_a_row_of_their_own(void **state)
     b->count.rate_high_per_min = 17.0;
     picture p = {.count = c};
     expect(&p,
-           "fullminute|72 (71-73) in the full minute\n"
+           "fullminute|72 beats (71-73) in the full minute\n"
            "respirations|16 (15-17) in the full minute\n",
            even);
     b->count.status = FM_CAUTION;
     b->count.window = (fm_window){60.0, 120.0, true};
     expect(&p,
-           "fullminute|72 (71-73) in the full minute\n"
+           "fullminute|72 beats (71-73) in the full minute\n"
            "respirations|16 (15-17) per minute, 60 s to 120 s, in doubt\n",
            even);
     const fm_comparison own = {
@@ -112,7 +113,7 @@ static void respirations_have_a_row_of_their_own(void **state)
         .high_per_min = 17.0};
     p.breaths = &own;
     expect(&p,
-           "fullminute|72 (71-73) in the full minute\n"
+           "fullminute|72 beats (71-73) in the full minute\n"
            "respirations|you 15, fullminute 16 (15-17) in 60 s from 60 s\n",
            even);
     free(c);
@@ -126,18 +127,18 @@ static void respirations_not_entered_or_refused_have_none(void **state)
     c->breath.count.rate_per_min = 16.0;
     c->breath.count.window = c->heart.count.window;
     picture p = {.count = c};
-    expect(&p, "fullminute|72 (71-73) in the full minute\n",
+    expect(&p, "fullminute|72 beats (71-73) in the full minute\n",
            "Regular. Even spacing in this minute only, not a check of the heart.");
     c->breath.count.status = FM_COUNTED;
     const fm_comparison pulse = learner(70, 60);
     p.comparison = &pulse;
-    expect(&p, "You|70\nfullminute|72 (71-73) in the full minute\n",
+    expect(&p, "You|70 beats in 60 s\nfullminute|72 beats (71-73) in the full minute\n",
            "Regular. Even spacing in this minute only, not a check of the heart.");
     const fm_comparison own = {
         .manual = {.entered = 15, .seconds = 30, .method = FM_BREATH_WATCHED}};
     p.breaths = &own;
     expect(&p,
-           "You|70\nfullminute|72 (71-73) in the full minute\n"
+           "You|70 beats in 60 s\nfullminute|72 beats (71-73) in the full minute\n"
            "respirations|you 15 in 30 s; no count\n",
            "Regular. Even spacing in this minute only, not a check of the heart.");
     free(c);
@@ -149,7 +150,7 @@ static void first_beat_zero_takes_one_off(void **state)
     fm_count *c = minute_steady();
     c->rhythm.pattern = FM_PATTERN_IRREGULARLY_IRREGULAR;
     const picture p = {.count = c, .convention = FM_CONVENTION_ZERO};
-    expect(&p, "fullminute|71 (70-72) in the full minute\n",
+    expect(&p, "fullminute|71 beats (70-72) in the full minute\n",
            "Irregularly irregular. There is no basic interval to call a beat early or "
            "late against.");
     free(c);
@@ -174,7 +175,7 @@ static void taps_in_words(void **state)
                  .extra_s = {33.1}};
     const fm_comparison m = learner(68, 60);
     const picture p = {.count = c, .comparison = &m, .taps = &t};
-    expect(&p, "You|68\nfullminute|71 (70-72) in the full minute\n",
+    expect(&p, "You|68 beats in 60 s\nfullminute|71 beats (70-72) in the full minute\n",
            "Four beats not tapped: one at 16" NBSP "s, one at 36" NBSP
            "s, two at 41" NBSP "s; one extra tap at 33" NBSP
            "s. Taps came 210 ms after S1, give or take 34 "
@@ -186,7 +187,7 @@ static void taps_in_words(void **state)
     t.lost_from_s = 35.2;
     t.lost_until_s = 47.9;
     expect(
-        &p, "You|68\nfullminute|71 (70-72) in the full minute\n",
+        &p, "You|68 beats in 60 s\nfullminute|71 beats (70-72) in the full minute\n",
         "Every beat tapped, no tap too many. Taps came 50 ms before S1, give or take "
         "34 ms. From 35" NBSP "s to 48" NBSP "s taps and beats did not match. "
         "Occasionally irregular: three early beats, one pause.");
@@ -203,12 +204,12 @@ static void many_times_are_told_as_first_and_last(void **state)
         t.not_tapped_s[i] = 3.0 + 4.0 * (double)i;
     }
     const picture p = {.count = c, .taps = &t};
-    expect(&p, "fullminute|72 (71-73) in the full minute\n",
+    expect(&p, "fullminute|72 beats (71-73) in the full minute\n",
            "12 beats not tapped: the first at 3" NBSP "s, the last at 47" NBSP
            "s; no extra taps. Pattern undetermined.");
     fm_taps none = {.n_taps = 0};
     const picture q = {.count = c, .taps = &none};
-    expect(&q, "fullminute|72 (71-73) in the full minute\n",
+    expect(&q, "fullminute|72 beats (71-73) in the full minute\n",
            "No taps. Pattern undetermined.");
     free(c);
 }
@@ -229,10 +230,10 @@ static void a_short_count_is_called_so(void **state)
     const picture p = {.count = c, .comparison = &m};
     expect(
         &p,
-        "You|17 in 15 s: 68 per minute\n"
-        "same seconds|18: 72 (68-76) per minute\n"
-        "fullminute|36 found in 30 s\n"
-        "|72 (71-73) per minute\n",
+        "You|17 beats in 15 s: 68 per minute\n"
+        "same seconds|18 beats: 72 (68-76) per minute\n"
+        "fullminute|36 beats found in 30 s\n"
+        "|72 (71-73) per minute, by their spacing\n",
         "A short count, not a full minute. Regular. Even spacing in these 30 s only, "
         "not a check of the heart.");
     c->heart.count.rate_per_min = (double)NAN;
@@ -240,7 +241,7 @@ static void a_short_count_is_called_so(void **state)
     c->heart.count.rate_high_per_min = (double)NAN;
     c->rhythm.pattern = FM_PATTERN_UNDETERMINED;
     const picture q = {.count = c};
-    expect(&q, "fullminute|36 found in 30 s\n|too few for a rate\n",
+    expect(&q, "fullminute|36 beats found in 30 s\n|too few for a rate\n",
            "A short count, not a full minute. Pattern undetermined.");
     free(c);
 }
@@ -253,7 +254,8 @@ static void a_hole_is_no_full_minute(void **state)
     c->rhythm.pattern = FM_PATTERN_UNDETERMINED;
     const picture p = {.count = c, .sentence = "You agree."};
     expect(
-        &p, "fullminute|72 found in 60 s\n|72 (71-73) per minute\n",
+        &p,
+        "fullminute|72 beats found in 60 s\n|72 (71-73) per minute, by their spacing\n",
         "You agree. Not a full minute: some of it could not be heard, and no beat is "
         "made up there. Pattern undetermined.");
     free(c);
@@ -270,7 +272,7 @@ static void doubt_stands_beside_the_number(void **state)
     const picture p = {.count = c};
     picture_words w;
     picture_words_make(&p, &w);
-    assert_string_equal(w.rows[0].value, "72 (71-73), in doubt");
+    assert_string_equal(w.rows[0].value, "72 beats (71-73), in doubt");
     assert_non_null(
         strstr(w.sentences, "In doubt: friction or loud breathing from 22 s to 31 s"));
     free(c);
@@ -289,7 +291,8 @@ static void refused_gives_no_number(void **state)
     picture_words w;
     picture_words_make(&p, &w);
     assert_int_equal(w.n_rows, 2);
-    assert_string_equal(w.rows[0].value, "68"); /* the learner's own count is kept */
+    assert_string_equal(w.rows[0].value,
+                        "68 beats in 60 s"); /* the learner's own count is kept */
     assert_string_equal(w.rows[1].value, "no count");
     assert_null(strpbrk(w.sentences, "0123456789"));
     assert_non_null(strstr(w.sentences, "No count is not a normal finding"));
@@ -304,18 +307,18 @@ static void groups_and_breathing(void **state)
     c->rhythm.pattern = FM_PATTERN_REGULARLY_IRREGULAR;
     (void)snprintf(c->rhythm.repeat, sizeof c->rhythm.repeat, "4:3");
     const picture p = {.count = c};
-    expect(&p, "fullminute|72 (71-73) in the full minute\n",
+    expect(&p, "fullminute|72 beats (71-73) in the full minute\n",
            "Regularly irregular, in groups of 3 beats and a pause (4:3).");
     (void)snprintf(c->rhythm.repeat, sizeof c->rhythm.repeat, "2:2");
-    expect(&p, "fullminute|72 (71-73) in the full minute\n",
+    expect(&p, "fullminute|72 beats (71-73) in the full minute\n",
            "Regularly irregular, in groups of 2.");
     c->rhythm.repeat[0] = '\0';
     c->rhythm.varies_with_breathing = true;
-    expect(&p, "fullminute|72 (71-73) in the full minute\n",
+    expect(&p, "fullminute|72 beats (71-73) in the full minute\n",
            "Regularly irregular, varies with breathing.");
     (void)snprintf(c->rhythm.repeat, sizeof c->rhythm.repeat, "breathing");
     c->rhythm.varies_with_breathing = true;
-    expect(&p, "fullminute|72 (71-73) in the full minute\n",
+    expect(&p, "fullminute|72 beats (71-73) in the full minute\n",
            "Regularly irregular, in step with breathing.");
     free(c);
 }

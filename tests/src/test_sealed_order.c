@@ -7,7 +7,7 @@
  */
 #include "dsp/analyser.h"
 #include "src/logbook/logbook_private.h"
-#include "src/usecase/checked_count.h"
+#include "src/usecase/logbook_keep.h"
 
 #include "tests/support.h"
 
@@ -507,6 +507,33 @@ static void a_recording_is_analysed_once_it_is_stored(void **state)
     }
 }
 
+/* The way of both front ends through the steps. */
+static void where_the_logbook_refuses_nothing_is_analysed(void **state)
+{
+    (void)state;
+    for (int refused = 1; refused >= 0; refused--) {
+        app_err err = APP_ERR_NONE;
+        logbook_keep k;
+        check_request request =
+            check_request_default(RECORDINGS_DIR "/steady-072.flac");
+        request.pulse.manual.entered = 70;
+        pushed = 0;
+        (void)unlink(path);
+        logbook_keep_begin(&k, path, true, "AB");
+        assert_non_null(k.book);
+        (void)sqlite3_set_authorizer(k.book->db, refused ? deny : NULL, NULL);
+        checked_count *const c = logbook_keep_check(&k, &request, (double)NAN, &err);
+        assert_int_equal(c == NULL, refused);
+        assert_int_equal(pushed == 0, refused);
+        assert_int_equal(k.refused, refused);
+        (void)sqlite3_set_authorizer(k.book->db, NULL, NULL);
+        assert_int_equal(logbook_number(k.book, "SELECT count(*) FROM session"),
+                         !refused);
+        checked_count_free(c);
+        logbook_keep_end(&k);
+    }
+}
+
 static int make_folder(void **state)
 {
     (void)state;
@@ -531,6 +558,7 @@ int main(void)
         cmocka_unit_test(no_way_leads_round_the_store),
         cmocka_unit_test(each_door_waits_for_each_store),
         cmocka_unit_test(a_recording_is_analysed_once_it_is_stored),
+        cmocka_unit_test(where_the_logbook_refuses_nothing_is_analysed),
     };
     return cmocka_run_group_tests(tests, make_folder, remove_folder);
 }

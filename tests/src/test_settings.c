@@ -11,6 +11,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 static char folder[] = "/tmp/fullminute-settings-XXXXXX";
@@ -60,6 +61,9 @@ static void nothing_there_is_empty_and_saving_makes_the_folder(void **state)
     assert_true(settings_set_number_of(s, SETTINGS_TAP_DELAY_S, "other", 0.1));
     assert_true(settings_save(s, &err));
     settings_free(s);
+    struct stat about;
+    assert_int_equal(stat(file, &about), 0);
+    assert_int_equal(about.st_mode & 0777, 0600); /* this person's only */
     s = load();
     assert_string_equal(settings_text(s, SETTINGS_INPUT), "alsa:pulse");
     assert_within(settings_number_of(s, SETTINGS_TAP_DELAY_S, "alsa:pulse"), 0.042,

@@ -83,7 +83,6 @@ static void what_is_not_finite_is_left_out(void **state)
     svg_text(&s, 0.0, nan, (svg_type){12.0, SVG_INK, SVG_START, false}, "x");
     svg_text(&s, 0.0, 0.0, (svg_type){12.0, SVG_INK, SVG_START, false}, "");
     svg_hatch(&s, 0.0, 0.0, nan, 10.0, false);
-    svg_dots(&s, 0.0, 0.0, 10.0, nan);
     char *text = taken(&s);
     assert_string_equal(text, "");
     free(text);

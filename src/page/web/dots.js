@@ -31,7 +31,7 @@ export function dots(answers, truth, seconds, own) {
       s('text', { x: x(v), y: foot + 24, class: 'tick' }, String(v)));
   }
   svg.append(s('line', { x1: x(truth), y1: 34, x2: x(truth), y2: foot, class: 'truth' }),
-    s('text', { x: x(truth), y: 24, class: 'tick' }, `${S.shared.truth}: ${truth}`),
+    s('text', { x: Math.max(80, Math.min(width - 80, x(truth))), y: 24, class: 'tick' }, `${S.shared.truth}: ${truth}`),
     s('text', { x: width / 2, y: foot + 48, class: 'tick' }, S.shared.axis(seconds)));
   const seen = new Map();
   let marked = false;
@@ -44,5 +44,5 @@ export function dots(answers, truth, seconds, own) {
     svg.append(s('circle', { cx: x(v), cy: foot - gap * (n + 0.6), r, class: 'dot' }));
     if (mine) svg.append(s('circle', { cx: x(v), cy: foot - gap * (n + 0.6), r: r + 4, class: 'own' }));
   }
-  return h('figure', {}, svg, h('figcaption', {}, text));
+  return h('figure', {}, svg, h('figcaption', {}, text, marked ? ` ${S.shared.ringed}` : ''));
 }

@@ -3,23 +3,10 @@
 import { get, sound } from './api.js';
 import { audio, beep, Recording } from './audio.js';
 import { button, clear, h, notice, tick } from './dom.js';
+import { drawMark, legendOfMarks } from './marks.js';
 import { S } from './strings.js';
 
 const PAGE_S = 10;
-
-function drawMark(c, x, foot, height, mark, ratio) {
-  const stem = height * (mark.s2 ? 0.22 : 0.5);
-  c.setLineDash(mark.unheard ? [3 * ratio, 3 * ratio] : []);
-  c.beginPath();
-  c.moveTo(x, foot);
-  c.lineTo(x, foot - stem);
-  c.stroke();
-  c.setLineDash([]);
-  c.beginPath();
-  if (mark.s2) c.arc(x, foot, 4 * ratio, 0, 2 * Math.PI);
-  else { c.moveTo(x - 6 * ratio, foot + 7 * ratio); c.lineTo(x + 6 * ratio, foot + 7 * ratio); c.lineTo(x, foot - 4 * ratio); c.closePath(); }
-  if (mark.s2 || mark.unheard) c.stroke(); else c.fill();
-}
 
 export class Player {
   constructor(number, start_s, options = {}) {
@@ -64,7 +51,8 @@ export class Player {
     const loop = h('input', { type: 'checkbox' });
     loop.addEventListener('change', () => { this.loopOn = loop.checked; });
     clear(this.box,
-      h('div.strip', {}, this.canvas), this.status,
+      h('div.strip', {}, this.canvas),
+      this.data.marks.length > 0 ? legendOfMarks({ unheard: this.data.marks.some((m) => m.unheard) }) : null, this.status,
       h('p.buttons', {}, this.playButton, this.slider),
       h('div.choices', {}, tick(S.listen.marks, marks), tick(S.listen.click, click), tick(S.listen.loop, loop)),
       h('p.hint', {}, origin, ' ', this.data.reason || '', this.data.doubtful ? S.listen.doubtful : ''));
@@ -165,7 +153,7 @@ export class Player {
     c.fillStyle = '#fff';
     c.fillRect(0, 0, width, height);
     this.drawScale(c, left, x, height, ratio);
-    c.fillStyle = '#9db7c9';
+    c.fillStyle = '#6b8ca3'; // 3.5:1 on its ground
     const hz = this.data.envelope_hz;
     const room = foot - 40 * ratio;
     const first = Math.max(0, Math.floor(left * hz));
@@ -178,7 +166,7 @@ export class Player {
     c.lineWidth = 1.5 * ratio;
     if (this.marksOn) {
       for (const m of this.data.marks) {
-        if (m.at_s >= left && m.at_s < left + PAGE_S && m.at_s <= at_s) drawMark(c, x(m.at_s), foot, height, m, ratio);
+        if (m.at_s >= left && m.at_s < left + PAGE_S && m.at_s <= at_s) drawMark(c, x(m.at_s), foot, height, ratio, m.s2, m.unheard);
       }
     }
     c.fillStyle = '#a33b00';

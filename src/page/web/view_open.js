@@ -2,6 +2,7 @@
 import uPlot from 'uplot';
 import { programTime } from './api.js';
 import { button, h } from './dom.js';
+import { drawMark, legendOfMarks } from './marks.js';
 import { S } from './strings.js';
 
 const SECONDS = 8;
@@ -19,11 +20,11 @@ export function openStrip(driver, act) {
   const status = h('p.status', { role: 'status' });
   const begin = button(S.open.begin, () => act(() => driver.start()), 'main');
   const host = h('div.strip', { role: 'img', 'aria-label': S.open.strip });
-  const box = h('div.open-strip', {}, h('h1', { tabindex: -1 }, S.open.title), h('p.lead', {}, S.open.lead), host, status,
+  const box = h('div.open-strip', {}, h('h1', { tabindex: -1 }, S.open.title), h('p.lead', {}, S.open.lead), host,
+    legendOfMarks({ unsure: true }), status,
     h('p.buttons', {}, begin, button(S.open.stop, () => act(async () => { await driver.stop(); }))),
     h('p.care', {}, S.aid));
 
-  // A filled foot on a long stem, a ring on a short one: told apart without colour.
   function drawMarks(u) {
     const c = u.ctx;
     c.save();
@@ -35,15 +36,7 @@ export function openStrip(driver, act) {
       const x = u.valToPos(t, 'x', true);
       if (x < u.bbox.left || x > u.bbox.left + u.bbox.width) continue;
       const foot = u.bbox.top + u.bbox.height - 8 * ratio;
-      const stem = u.bbox.height * (second ? 0.25 : 0.6);
-      c.beginPath();
-      c.moveTo(x, foot);
-      c.lineTo(x, foot - stem);
-      c.stroke();
-      c.beginPath();
-      if (second) c.arc(x, foot, 4 * ratio, 0, 2 * Math.PI);
-      else { c.moveTo(x - 5 * ratio, foot + 6 * ratio); c.lineTo(x + 5 * ratio, foot + 6 * ratio); c.lineTo(x, foot - 4 * ratio); c.closePath(); }
-      if (second) c.stroke(); else c.fill();
+      drawMark(c, x, foot, u.bbox.height, ratio, second);
     }
     c.restore();
   }
