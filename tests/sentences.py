@@ -140,6 +140,9 @@ def main():
         if UNPLAIN.search(text):
             print(f"FAILED: {file} says what a learner may not understand: {text}")
             failures += 1
+        if file.endswith(".js") and re.search(r"(?<![-\w])--[a-z]|fullminute [a-z]+\b", text):
+            print(f"FAILED: {file} names a command or an option to somebody in a browser: {text}")
+            failures += 1
     if len(said) < 300:
         print(f"FAILED: only {len(said)} sentences were found: the reader of the files is broken")
         failures += 1

@@ -159,8 +159,10 @@ fm_agreement fm_agreement_of(const double *measured, const double *truth, size_t
     const double t = fm_student_95(a.n - 1);
     const double margin = t * a.sd / sqrt(count);
     a.bias_95 = (fm_ends){a.bias - margin, a.bias + margin};
-    a.limits = (fm_ends){a.bias - NORMAL_95 * a.sd, a.bias + NORMAL_95 * a.sd};
-    a.limit_margin = t * a.sd * sqrt(3.0 / count);
+    if (a.n >= FM_LIMITS_LEAST) {
+        a.limits = (fm_ends){a.bias - NORMAL_95 * a.sd, a.bias + NORMAL_95 * a.sd};
+        a.limit_margin = t * a.sd * sqrt(3.0 / count);
+    }
     return a;
 }
 

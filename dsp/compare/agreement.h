@@ -20,6 +20,8 @@
 
 enum {
     FM_AGREEMENT_WITHIN = 3, /**< differences of at most 1, 2 and 3 are counted */
+    FM_LIMITS_LEAST = 3, /**< pairs: with two, a limit's own 95 % interval (t 12.7) is
+                                  wider than what it says (ours, no source) */
     FM_CALIBRATION_BINS = 10 /**< bins of equal count */
 };
 
@@ -35,7 +37,7 @@ typedef struct fm_agreement {
     double bias;          /**< mean difference; one pair is enough */
     double sd;            /**< standard deviation of the differences, n - 1; from two */
     fm_ends bias_95;      /**< 95 % interval of the bias, by Student's t */
-    fm_ends limits;       /**< limits of agreement, bias -/+ 1.96 sd */
+    fm_ends limits;       /**< limits of agreement, bias -/+ 1.96 sd; from three */
     double limit_margin;  /**< each limit's 95 % interval reaches as far either way */
     double mean_absolute; /**< mean of |difference| */
     double worst_absolute;              /**< greatest |difference| */

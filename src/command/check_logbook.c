@@ -141,7 +141,7 @@ void check_logbook_begin(logbook_keep *k,
 
 /* What the program's person can do about it is an option of this front end. */
 checked_count *check_logbook_count(logbook_keep *k,
-                                   check_request *request,
+                                   const check_request *request,
                                    double deficit_per_min,
                                    app_err *err)
 {

@@ -50,7 +50,7 @@ void check_logbook_begin(logbook_keep *k,
 
 /** Check, with the logbook (logbook_keep.h). @return to be shown; NULL with err */
 checked_count *check_logbook_count(logbook_keep *k,
-                                   check_request *request,
+                                   const check_request *request,
                                    double deficit_per_min,
                                    app_err *err);
 

@@ -12,7 +12,9 @@
 #include "src/picture/picture.h"
 #include "src/port/file.h"
 #include "src/port/interrupt.h"
+#include "src/usecase/blind.h"
 #include "src/usecase/checked_count.h"
+#include "src/usecase/last_count.h"
 #include "src/usecase/picture_file.h"
 #include "src/usecase/sitting_entries.h"
 #include "src/words/check_text.h"
@@ -41,6 +43,8 @@ typedef struct plan {
     const char *rhythm, *breathing, *running; /* NULL: not said */
     bool none_seen, confirmed, live, json, force;
     bool breaths_said; /* something of respirations was, though not their number */
+    bool blind;
+    int number; /* of the recording that was heard; 0: not said */
 } plan;
 
 static const field_word BREATH_SECONDS_WORDS[] = {{"30", 30}, {"60", 60}, {NULL, 0}};
@@ -107,6 +111,12 @@ static const option_spec OPTIONS[] = {
     {"no-truth", NULL, OPTION_FLAG(plan, request.use_truth),
      "compare with fullminute's count even where FILE's known beats (NAME.truth.json) "
      "lie beside it"},
+    {"blind", NULL, OPTION_FLAG(plan, blind),
+     "a number in the place of the recording's name, so that no name gives the answer "
+     "away; several FILEs may be named, with --number"},
+    {"number", "N", OPTION_NUMBER(plan, number, 10000.0, 99999.0),
+     "with --blind: which of them was heard, by the number that 'fullminute "
+     "demonstrate --marks hidden' shows"},
     {"json", NULL, OPTION_FLAG(plan, json),
      "print the comparison document (fullminute.check/1), one line"},
     {"picture", "FILE", OPTION_TEXT(plan, picture),
@@ -344,9 +354,15 @@ static int check_recording(plan *p, const char *path, app_err *err)
         check_sitting_free(&sitting);
         return APP_FAILED;
     }
+    char number[BLIND_NAME_BYTES];
     hint_voice voice = {.words = TERMINAL_HINTS};
     check_view view = *checked_count_view(checked);
+    count_source source = *view.source;
+    source.name = p->blind ? blind_name(path, number) : source.name;
+    view.source = &source;
     view.voice = &voice;
+    const check_before before = last_count_find(kept.book, &kept.row);
+    view.before = &before;
     const bool ok = draw(&view, p, err) &&
                     say_text(p->json ? document_format_line(said_check(&view), 0)
                                      : check_text_format(&view),
@@ -359,7 +375,7 @@ static int check_recording(plan *p, const char *path, app_err *err)
     const bool refused =
         request->pulse.asked && view.count->heart.count.status == FM_REFUSED;
     if (view.source->truncated) {
-        say_named(stderr, "fullminute check: warning: ", path,
+        say_named(stderr, "fullminute check: warning: ", p->blind ? source.name : path,
                   " is truncated: its header promises more than there is\n");
     }
     checked_count_free(checked);
@@ -420,6 +436,26 @@ static int check_live(plan *p, const options *o, app_err *err)
     return status;
 }
 
+/* The recording that is meant; NULL with err. */
+static const char *find_recording(const plan *p, const options *o, app_err *err)
+{
+    const char *const why = !p->blind && p->number != 0 ? "--number goes with --blind"
+                            : !p->blind && o->n_operands > 1
+                                ? "one recording at a time; several are for --blind"
+                            : p->number == 0 && o->n_operands > 1
+                                ? "which recording was heard? Give its number with "
+                                  "--number N, as 'fullminute "
+                                  "demonstrate --marks hidden' shows it"
+                                : NULL;
+    if (why != NULL) {
+        (void)app_err_set(err, APP_USAGE, "%s", why);
+        return NULL;
+    }
+    const int at =
+        p->number != 0 ? blind_find(o->operands, o->n_operands, p->number, err) : 0;
+    return at >= 0 ? o->operands[at] : NULL;
+}
+
 static int run(const options *o, app_err *err)
 {
     static const char *const LIVE_ONLY[] = {"only", "second-examiner", "resume", NULL};
@@ -443,7 +479,8 @@ static int run(const options *o, app_err *err)
     if (p.live && p.resume == NULL) {
         return check_live(&p, o, err);
     }
-    return check_recording(&p, p.live ? p.resume : o->operands[0], err);
+    const char *const path = p.live ? p.resume : find_recording(&p, o, err);
+    return path != NULL ? check_recording(&p, path, err) : APP_USAGE;
 }
 
 static const char DETAILS[] =
@@ -462,7 +499,7 @@ const struct command command_check = {
     .usage = "FILE --manual N [--manual-breaths N] [options], or --live",
     .details = DETAILS,
     .options = OPTIONS,
-    .max_operands = 1,
+    .max_operands = -1,
     .exits =
         "  4    the heart sound cannot be counted; your own count is still printed\n",
     .run = run,

@@ -3,6 +3,7 @@
 #include "src/command/command.h"
 #include "src/command/demonstrate_run.h"
 #include "src/port/sound_file.h"
+#include "src/usecase/blind.h"
 #include "src/usecase/demonstrate_play.h"
 
 #include <math.h>
@@ -47,7 +48,8 @@ static const option_spec OPTIONS[] = {
      "channel to play, from 1 (default: the one that is counted; the first beside a "
      "truth document)"},
     {"marks", "on|hidden", OPTION_CHOICE(demonstrate_plan, marks, MARKS_WORDS),
-     "show each sound as it is heard (default), or nothing that follows a beat"},
+     "show each sound as it is heard (default), or nothing that follows a beat, and a "
+     "number in the place of the name; of several FILEs any one is played"},
     {"click", NULL, OPTION_FLAG(demonstrate_plan, click),
      "a click at each first sound"},
     {"loop", "A-B", OPTION_OWN(demonstrate_plan, loop_s, read_loop),
@@ -70,13 +72,18 @@ static const option_spec OPTIONS[] = {
     OPTIONS_END,
 };
 
-static bool check_plan(const demonstrate_plan *plan, app_err *err)
+static bool check_plan(const demonstrate_plan *plan, int n_files, app_err *err)
 {
     if (strcmp(plan->request.path, "-") == 0) {
         return app_err_set(
             err, APP_USAGE,
             "demonstrate reads a file, not standard input, from which the "
             "keys come; give its name");
+    }
+    if (plan->marks && n_files > 1) {
+        return app_err_set(err, APP_USAGE,
+                           "one recording at a time, unless --marks hidden, which "
+                           "plays any one of them");
     }
     return plan->marks || plan->log_path == NULL ||
            app_err_set(err, APP_USAGE,
@@ -94,12 +101,12 @@ static bool is_sound(const char *path, app_err *err)
 
 static int run(const options *o, app_err *err)
 {
-    demonstrate_plan plan = {
-        .request = {.path = o->operands[0], .seconds = FM_WINDOW_MAX_S},
-        .marks = true,
-        .terminal = true,
-        .loop_s = {(double)NAN, (double)NAN}};
-    if (!options_fill(o, &plan, err) || !check_plan(&plan, err)) {
+    demonstrate_plan plan = {.request = {.path = o->operands[blind_any(o->n_operands)],
+                                         .seconds = FM_WINDOW_MAX_S},
+                             .marks = true,
+                             .terminal = true,
+                             .loop_s = {(double)NAN, (double)NAN}};
+    if (!options_fill(o, &plan, err) || !check_plan(&plan, o->n_operands, err)) {
         return APP_USAGE;
     }
     if (!is_sound(plan.request.path, err)) {
@@ -122,6 +129,6 @@ const struct command command_demonstrate = {
     .details = DETAILS,
     .options = OPTIONS,
     .min_operands = 1,
-    .max_operands = 1,
+    .max_operands = -1,
     .run = run,
 };

@@ -10,6 +10,7 @@
 #include "src/port/interrupt.h"
 #include "src/port/player.h"
 #include "src/port/steady.h"
+#include "src/usecase/blind.h"
 #include "src/usecase/demonstrate_play.h"
 
 #include <math.h>
@@ -244,6 +245,9 @@ static bool set_up(struct show *s, app_err *err)
 
 static void say_first(const struct show *s)
 {
+    if (!s->plan->marks) {
+        (void)puts(s->state.name);
+    }
     (void)printf("%s\n", demonstrate_screen_origin(s->d));
     if (s->plan->request.small_speaker) {
         (void)puts("Small speaker: sound made higher, timing unchanged");
@@ -270,10 +274,13 @@ static int perform(const demonstrate_plan *plan,
                    app_err *err)
 {
     char text[DEMONSTRATE_SCREEN_BYTES];
+    char number[BLIND_NAME_BYTES];
+    const char *const path = plan->request.path;
     struct output o = {p, (double)NAN};
     const demonstrate_output out = output_of(&o);
     struct show s = {.plan = plan, .d = d, .log = DEMONSTRATE_LOG_NONE};
-    s.state = (demonstrate_screen_state){.name = file_base_name(plan->request.path),
+    s.state = (demonstrate_screen_state){.name = plan->marks ? file_base_name(path)
+                                                             : blind_name(path, number),
                                          .marks = plan->marks,
                                          .short_counts = plan->short_counts,
                                          .small_speaker = plan->request.small_speaker,

@@ -5,6 +5,7 @@
 #include "src/base/json_text.h"
 #include "src/base/text.h"
 
+#include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
 
@@ -53,7 +54,7 @@ void worksheet_print_key(const worksheet_key *k)
 static void print_row(const worksheet_row *r)
 {
     char limits[40] = "";
-    if (r->agreement.n > 1) {
+    if (isfinite(r->agreement.limits.low)) {
         (void)snprintf(limits, sizeof limits, "%+.1f to %+.1f", r->agreement.limits.low,
                        r->agreement.limits.high);
     }

@@ -14,17 +14,20 @@
 #include "src/document/count_document.h"
 #include "src/document/own_count.h"
 
-/** What the learner said beside the numbers, and what the logbook knows of the count
- * before. Borrowed. */
+/** What the learner said beside the numbers. Borrowed. */
 typedef struct check_learner {
     const char *rhythm;         /**< as entered; "" not said */
     const char *breathing;      /**< likewise */
     const char *depth, *effort; /**< of the breathing; NULL or "" not said */
     int running[OWN_RUNNING];   /**< beats noted by 15, 30 and 45 s; -1: not noted */
-    int breath_running[OWN_RUNNING];               /**< likewise, respirations */
-    double before_per_min, breaths_before_per_min; /**< the difference of the last count
-                                  that was compared; NaN: none */
+    int breath_running[OWN_RUNNING]; /**< likewise, respirations */
 } check_learner;
+
+/** What the logbook knows of the last count before this one that was compared: the learner's
+ * less the reference, per minute; NaN: there is none. Plain value. */
+typedef struct check_before {
+    double off_per_min[FM_EVENT_KINDS];
+} check_before;
 
 /** The respirations' part. Everything borrowed, for the call only. */
 typedef struct check_breaths {
@@ -68,6 +71,7 @@ typedef struct check_view {
     fm_pattern pattern;  /**< that pattern, when it does */
     bool could_not; /**< the learner could not count the pulse: nothing is compared */
     const check_learner *learner; /**< NULL: nothing known */
+    const check_before *before;   /**< NULL: not looked for */
     hint_voice *voice; /**< who words the hints; NULL: as in src/base/hint.h */
 } check_view;
 

@@ -1,6 +1,7 @@
 /* Recordings to listen to: by number, dropped on the page, or written by intervals. */
 #include "src/page/page_private.h"
 #include "src/port/dropped_sound.h"
+#include "src/usecase/blind.h"
 #include "src/usecase/compose_bars.h"
 #include "src/usecase/listen_make.h"
 
@@ -15,9 +16,10 @@ static void add_item(void *context, const collection_item *item)
                                         [COLLECTION_COMPOSED] = "composed",
                                         [COLLECTION_TAKEN] = "taken"};
     (void)json_array_append_new(context,
-                                json_pack("{s:i,s:s,s:s,s:b}", "number", item->number,
-                                          "name", item->name, "kind", KINDS[item->kind],
-                                          "known", item->known));
+                                json_pack("{s:i,s:s,s:s,s:b,s:i}", "number",
+                                          item->number, "name", item->name, "kind",
+                                          KINDS[item->kind], "known", item->known,
+                                          "blind", blind_number(item->path)));
 }
 
 void page_listen_list(page_request *r)

@@ -470,11 +470,13 @@ void page_seat_enter(page_request *r)
 {
     app_err err = APP_ERR_NONE;
     const int seat = seat_of(r, page_text(r, "secret", NULL));
-    const double count = page_number(r, "count", 0.0);
+    const double count = page_is(r, "could_not")
+                             ? SHARED_COULD_NOT
+                             : fmax(0.0, page_number(r, "count", 0.0));
     if (seat == 0) {
         return;
     }
-    if (!(count >= 0.0 && count < 10000.0) ||
+    if (!(count < 10000.0) ||
         !shared_minute_enter(&r->page->shared->minute, seat, (int)count, "", &err)) {
         page_reply_error(r, MHD_HTTP_BAD_REQUEST,
                          err.text[0] != '\0' ? err.text : "give a whole number");

@@ -16,10 +16,6 @@
 #define APART  16.0 /* least height between the numbers of two lines */
 #define INSET  5.0  /* from the scale's ends to where a point can lie: a whole dot */
 
-enum {
-    LIMITS_LEAST = 3 /* pairs: limits of agreement from two say nothing; ours */
-};
-
 typedef struct frame {
     double from_x, to_x;
     double reach; /* the scale of differences goes from -reach to reach */
@@ -38,7 +34,7 @@ static double y_of(const frame *f, double difference)
 
 static bool has_limits(const fm_agreement *a)
 {
-    return a->n >= LIMITS_LEAST && isfinite(a->limits.low) && isfinite(a->limits.high);
+    return isfinite(a->limits.low) && isfinite(a->limits.high);
 }
 
 /* The scales hold every point and every line that is drawn. */

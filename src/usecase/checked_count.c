@@ -61,8 +61,6 @@ check_request check_request_default(const char *path)
     check_request r = {.analyse = analyse_request_default(path),
                        .pulse = none,
                        .breaths = none,
-                       .before_per_min = (double)NAN,
-                       .breaths_before_per_min = (double)NAN,
                        .use_truth = true};
     r.pulse.asked = true;
     return r;
@@ -425,18 +423,15 @@ static void show_breaths(checked_count *c)
     c->view.breaths = &c->breaths;
 }
 
-/* What was said beside the numbers; of a count before this the logbook knows. */
+/* What was said beside the numbers. */
 static void show_learner(checked_count *c)
 {
     const own_words *const pulse = &c->request->pulse.words;
     const own_words *const breaths = &c->request->breaths.words;
-    c->learner =
-        (check_learner){.rhythm = pulse->rhythm,
-                        .breathing = breaths->rhythm,
-                        .depth = breaths->depth,
-                        .effort = breaths->effort,
-                        .before_per_min = c->request->before_per_min,
-                        .breaths_before_per_min = c->request->breaths_before_per_min};
+    c->learner = (check_learner){.rhythm = pulse->rhythm,
+                                 .breathing = breaths->rhythm,
+                                 .depth = breaths->depth,
+                                 .effort = breaths->effort};
     memcpy(c->learner.running, pulse->running, sizeof c->learner.running);
     memcpy(c->learner.breath_running, breaths->running,
            sizeof c->learner.breath_running);

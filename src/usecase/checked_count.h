@@ -42,7 +42,6 @@ typedef struct check_request {
     check_entry pulse, breaths;
     bool watched; /**< respirations were watched by the clock, without a second count */
     int watched_breaths; /**< in a full minute, when watched */
-    double before_per_min, breaths_before_per_min; /**< as check_learner has them */
     bool use_truth; /**< judge against NAME.truth.json where it lies beside the file */
 } check_request;
 

@@ -221,34 +221,11 @@ static bool keep_counted(logbook_keep *k,
     return unsealed(k, err);
 }
 
-/* The newest that was compared. A row that cannot be read says nothing of this count. */
-static bool take_before(void *context, const entry *e)
-{
-    check_request *const r = context;
-    if (isfinite(e->difference_per_min)) {
-        r->before_per_min = e->difference_per_min;
-    }
-    if (isfinite(e->breath_difference_per_min)) {
-        r->breaths_before_per_min = e->breath_difference_per_min;
-    }
-    return true;
-}
-
-static void find_before(const logbook_keep *k, check_request *r)
-{
-    app_err ignored = APP_ERR_NONE;
-    const logbook_query own = {k->row.learner, 0};
-    if (k->book != NULL) {
-        (void)logbook_each(k->book, &own, take_before, r, &ignored);
-    }
-}
-
 checked_count *logbook_keep_check(logbook_keep *k,
-                                  check_request *request,
+                                  const check_request *request,
                                   double deficit_per_min,
                                   app_err *err)
 {
-    find_before(k, request);
     checked_count *const c = checked_count_open(request, err);
     if (c == NULL) {
         return NULL;

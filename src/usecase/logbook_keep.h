@@ -39,13 +39,12 @@ void logbook_keep_begin(logbook_keep *k,
  * A whole check with this logbook: what was entered is committed, with what the caller put
  * into row besides; then counted; then what the second count said is added.
  *
- * @param[in,out] request  the learner's count before is put into it, where the logbook has one
  * @param deficit_per_min  NaN for none
  * @return to be shown, and freed with checked_count_free; NULL with err as above and as
  *         checked_count_open
  */
 checked_count *logbook_keep_check(logbook_keep *k,
-                                  check_request *request,
+                                  const check_request *request,
                                   double deficit_per_min,
                                   app_err *err);
 

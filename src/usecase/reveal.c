@@ -6,6 +6,7 @@
 #include "src/picture/picture.h"
 #include "src/port/file.h"
 #include "src/usecase/checked_count.h"
+#include "src/usecase/last_count.h"
 #include "src/usecase/logbook_keep.h"
 #include "src/usecase/report_strip.h"
 #include "src/usecase/sitting_entries.h"
@@ -160,7 +161,9 @@ static json_t *show(struct reveal *r, const check_view *shown)
     hint_voice voice = {0};
     check_view own = *shown;
     const check_view *const view = &own;
+    const check_before before = last_count_find(r->kept.book, &r->kept.row);
     own.voice = &voice;
+    own.before = &before;
     const bool pulse = view->comparison != NULL;
     char *drawn = NULL;
     if (pulse) {
@@ -172,8 +175,9 @@ static json_t *show(struct reveal *r, const check_view *shown)
         text_or_null(pulse ? report_strip_draw(r->asked->path, view) : NULL);
     json_t *const text = text_or_null(check_text_format(view));
     return json_pack("{s:o,s:o,s:o,s:o,s:o,s:o,s:I,s:o,s:o}", "check", said_check(view),
-                     "first", first_look_document(view), "text", text, "hints", hints_of(&voice), "picture", picture_json,
-                     "strip", strip, "row", (json_int_t)r->kept.row.number, "note",
+                     "first", first_look_document(view), "text", text, "hints",
+                     hints_of(&voice), "picture", picture_json, "strip", strip, "row",
+                     (json_int_t)r->kept.row.number, "note",
                      text_or_null(text_escape_name(r->kept.problem)), "name",
                      name_of(r->asked->path));
 }

@@ -159,7 +159,7 @@ bool shared_minute_enter(
     if (m->taking.phase != TAKING_ENTRY) {
         return app_err_set(err, APP_USAGE, "the minute is not over yet: count on");
     }
-    if (count < 1 || count > most) {
+    if (count != SHARED_COULD_NOT && (count < 1 || count > most)) {
         return app_err_set(err, APP_USAGE, "give a whole number from 1 to %d", most);
     }
     s->entered = true;
@@ -215,7 +215,7 @@ static json_t *answers_of(const shared_minute *m)
     int counts[SHARED_SEATS_MOST];
     size_t n = 0;
     for (size_t i = 0; i < m->n_seats; i++) {
-        if (m->seats[i].entered) {
+        if (m->seats[i].entered && m->seats[i].count != SHARED_COULD_NOT) {
             counts[n++] = m->seats[i].count;
         }
     }
@@ -225,6 +225,15 @@ static json_t *answers_of(const shared_minute *m)
         (void)json_array_append_new(list, json_integer(counts[i]));
     }
     return list;
+}
+
+static int n_could_not(const shared_minute *m)
+{
+    int n = 0;
+    for (size_t i = 0; i < m->n_seats; i++) {
+        n += m->seats[i].entered && m->seats[i].count == SHARED_COULD_NOT;
+    }
+    return n;
 }
 
 static json_t *seats_of(const shared_minute *m)
@@ -252,6 +261,7 @@ static json_t *common(const shared_minute *m)
     if (m->taking.phase == TAKING_SHOWN) {
         (void)json_object_set_new(out, "truth", json_integer(m->truth));
         (void)json_object_set_new(out, "answers", answers_of(m));
+        (void)json_object_set_new(out, "could_not", json_integer(n_could_not(m)));
     }
     return out;
 }
@@ -270,11 +280,12 @@ json_t *shared_minute_own(const shared_minute *m, int seat)
     (void)json_object_set_new(out, "seat", json_integer(seat));
     (void)json_object_set_new(out, "entered", json_boolean(s->entered));
     (void)json_object_set_new(out, "n_taps", json_integer((json_int_t)s->n_taps));
-    if (s->entered) {
+    const bool counted = s->entered && s->count != SHARED_COULD_NOT;
+    if (counted) {
         (void)json_object_set_new(out, "count", json_integer(s->count));
         (void)json_object_set_new(out, "rhythm", json_string(s->rhythm));
     }
-    if (s->entered && m->taking.phase == TAKING_SHOWN) {
+    if (counted && m->taking.phase == TAKING_SHOWN) {
         (void)json_object_set_new(out, "difference", json_integer(s->count - m->truth));
     }
     return out;

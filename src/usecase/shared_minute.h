@@ -29,7 +29,8 @@ enum {
     SHARED_SEATS_ADDRESS_MOST = 33, /**< a third: nobody can take them all */
     SHARED_SECRET_BYTES = 33,
     SHARED_TAPS_MOST = 400,
-    SHARED_RHYTHM_BYTES = 32
+    SHARED_RHYTHM_BYTES = 32,
+    SHARED_COULD_NOT = -1 /**< a seat's count that says so */
 };
 
 /** One seat. */
@@ -95,7 +96,7 @@ void shared_minute_presence(shared_minute *m, int seat, bool here, double now_s)
 int shared_minute_seat_of(const shared_minute *m, const char *secret);
 
 /**
- * A seat's answer; until the reveal a later one takes its place.
+ * A seat's answer, a count or SHARED_COULD_NOT; until the reveal a later one takes its place.
  *
  * @return false with err APP_USAGE: too early, too late, nobody counts that much
  */
@@ -109,11 +110,13 @@ bool shared_minute_tap(shared_minute *m, int seat, const double *taps_s, size_t 
 bool shared_minute_reveal(shared_minute *m);
 
 /** What the room may see: {phase, seconds, seats [{seat, state, here}], start_s, answers
- *  [..], truth, per_min} -- the last three only once revealed, answers in ascending order. */
+ *  [..], could_not, truth} -- the last three only once revealed: the counts in ascending
+ *  order, and how many said that they could not count. */
 json_t *shared_minute_room(const shared_minute *m);
 
 /** What one seat may see: {phase, seconds, seat, start_s, entered, count, n_taps, answers,
- *  truth, difference}; again the last three only once revealed. */
+ *  could_not, truth, difference}; again the last four only once revealed, and count and
+ *  difference only of who counted. */
 json_t *shared_minute_own(const shared_minute *m, int seat);
 
 #endif

@@ -202,9 +202,8 @@ static void print_count(const fm_count *count, FILE *to)
             low, high, BY_HAND);
         return;
     }
-    (void)fprintf(to, "Respirations: %d in %.*f s", (int)b->count.n,
-                  b->count.window.full_minute ? 0 : 1,
-                  b->count.window.end_s - b->count.window.start_s);
+    (void)fprintf(to, "Respirations: %d in ", (int)b->count.n);
+    event_text_length(b->count.window.end_s - b->count.window.start_s, to);
     event_text_rate(b->count.rate_per_min, b->count.rate_low_per_min,
                     b->count.rate_high_per_min, b->count.window.full_minute, to);
     event_text_end(&b->count,

@@ -124,9 +124,9 @@ static void print_pulse(const count_source *source, const fm_count *count, FILE 
         (void)fprintf(to, "Apical pulse: %d beats in the %.0f s that could be used",
                       count_source_beats(source, count), c->usable_s);
     } else {
-        (void)fprintf(to, "Apical pulse: %d in %.*f s",
-                      count_source_beats(source, count), w->full_minute ? 0 : 1,
-                      length_s);
+        (void)fprintf(to, "Apical pulse: %d %sin ", count_source_beats(source, count),
+                      w->full_minute ? "" : "beats ");
+        event_text_length(length_s, to);
     }
     event_text_rate(count_source_rate(source, count, c->rate_per_min),
                     count_source_rate(source, count, c->rate_low_per_min),

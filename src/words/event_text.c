@@ -12,13 +12,21 @@ void event_text_label(const char *label, FILE *to)
     (void)fprintf(to, "  %-14s", label);
 }
 
+void event_text_length(double length_s, FILE *to)
+{
+    const bool whole = fabs(length_s - round(length_s)) < 0.05;
+    (void)fprintf(to, "%.*f s", whole ? 0 : 1, length_s);
+}
+
 void event_text_rate(double rate, double low, double high, bool full_minute, FILE *to)
 {
     if (isnan(rate)) {
         (void)fputs(", too few for a rate per minute", to);
         return;
     }
-    (void)fprintf(to, " = %.*f per minute", full_minute ? 0 : 1, rate);
+    (void)fprintf(
+        to, full_minute ? " = %.0f per minute" : "; by their spacing %.1f per minute",
+        rate);
     if (isfinite(low) && isfinite(high)) {
         (void)fprintf(to, " (%.0f to %.0f)", whole_range_low(low),
                       whole_range_high(high));

@@ -13,9 +13,12 @@
 /** "  Recording     ", before what is said of it; "" goes on under it. */
 void event_text_label(const char *label, FILE *to);
 
+/** "15 s", "35.5 s": a length to a tenth, a whole one without. */
+void event_text_length(double length_s, FILE *to);
+
 /**
- * " = 71 per minute (70 to 73)": a whole minute's rate is a count, a short one's is an
- * estimate to a tenth. NaN: low and high, not known; rate, too few for one.
+ * " = 71 per minute (70 to 73)": a whole minute's rate is a count. A short one's is no
+ * product of the numbers before it: "; by their spacing 71.9 per minute (70 to 73)". NaN: low and high, not known; rate, too few for one.
  */
 void event_text_rate(double rate, double low, double high, bool full_minute, FILE *to);
 

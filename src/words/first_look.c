@@ -101,17 +101,14 @@ static double off_now(const check_view *view, fm_event_kind kind)
 
 static double off_before(const check_view *view, fm_event_kind kind)
 {
-    const check_learner *const l = view->learner;
-    return l == NULL               ? (double)NAN
-           : kind == FM_EVENT_BEAT ? fabs(l->before_per_min)
-                                   : fabs(l->breaths_before_per_min);
+    return view->before != NULL ? fabs(view->before->off_per_min[kind]) : (double)NAN;
 }
 
 static bool put_trend(const check_view *view, fm_event_kind kind, char *out)
 {
     const double now = off_now(view, kind);
     const double then = off_before(view, kind);
-    const char *const whose = kind == FM_EVENT_BEAT ? "The pulse" : "The respirations";
+    const char *const whose = kind == FM_EVENT_BEAT ? "The pulse is" : "The respirations are";
     if (isnan(now) || isnan(then)) {
         return false;
     }

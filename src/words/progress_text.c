@@ -3,6 +3,7 @@
 #include "src/base/bytes.h"
 #include "src/words/lines.h"
 
+#include <math.h>
 #include <stdio.h>
 
 static void add_group(lines *to, const progress_group *g)
@@ -12,7 +13,7 @@ static void add_group(lines *to, const progress_group *g)
         return;
     }
     char limits[48] = "";
-    if (a->n > 1) {
+    if (isfinite(a->limits.low)) {
         (void)snprintf(limits, sizeof limits, "%+6.1f to %+.1f", a->limits.low,
                        a->limits.high);
     }
@@ -40,7 +41,8 @@ static void add_table(lines *to, const progress *p)
     lines_add(
         to, 0,
         "Per minute, yours less the second count; limits at 1.96 standard "
-        "deviations; within %g (respirations %g) per minute%s, in brackets its 95 %% "
+        "deviations, none from fewer than three counts: two say too little; within %g "
+        "(respirations %g) per minute%s, in brackets its 95 %% "
         "interval. Counts by one person are not independent of one another, so the "
         "intervals are a little too narrow.",
         p->within_per_min, p->breaths_within_per_min,

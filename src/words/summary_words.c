@@ -2,6 +2,7 @@
 
 #include "src/words/reason_text.h"
 
+#include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
 
@@ -142,8 +143,12 @@ static void say_agreement(const fm_agreement *a, const summary_listener *l)
     }
     say(l, "bias", "%.2f per minute (%.2f to %.2f)", a->bias, a->bias_95.low,
         a->bias_95.high);
-    say(l, "limits of agreement", "%.2f to %.2f per minute (each -/+ %.2f)",
-        a->limits.low, a->limits.high, a->limit_margin);
+    if (isfinite(a->limits.low)) {
+        say(l, "limits of agreement", "%.2f to %.2f per minute (each -/+ %.2f)",
+            a->limits.low, a->limits.high, a->limit_margin);
+    } else {
+        say(l, "limits of agreement", "none: two pairs say too little");
+    }
     say(l, "mean, worst difference", "%.2f, %.2f per minute, either way",
         a->mean_absolute, a->worst_absolute);
     say_share(l, "within 1 per minute", a->within[0], a->n);

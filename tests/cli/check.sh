@@ -202,6 +202,27 @@ echo 'half past' >"$work/bad.txt"
 run 3 "$work/alone.flac" --manual 72 --taps "$work/bad.txt"
 complains "line 1"
 
+# blind: a number in the place of the name, in every result; of several files the one that was heard
+cp "$recordings/bigeminy.flac" "$recordings/bigeminy.truth.json" "$work"
+run 0 --blind "$work/bigeminy.flac" --manual 70 --picture "$work/blind.svg" --json
+number=$(grep -o 'Recording [0-9]*' "$work/out" | grep -o '[0-9]*')
+[ "${#number}" -eq 5 ] || fail "blind: no number of five digits: $number"
+grep -q "Recording $number" "$work/blind.svg" || fail "blind: no number in the picture"
+! grep -il bigeminy "$work/out" "$work/err" "$work/blind.svg" || fail "blind: the name is told"
+run 0 --blind "$work/alone.flac" "$work/bigeminy.flac" --number "$number" --manual 70
+says "this recording has 74 beats"
+silent_on "bigeminy"
+run 2 --blind "$work/alone.flac" "$work/bigeminy.flac" --manual 70
+complains "--number"
+run 2 --blind "$work/alone.flac" --number "$number" --manual 70
+complains "no recording that was named has number $number"
+run 2 --blind "$work/bigeminy.flac" "$work/bigeminy.flac" --number "$number" --manual 70
+complains "more than one has number $number"
+run 2 "$work/alone.flac" "$work/bigeminy.flac" --manual 70
+complains "one recording at a time"
+run 2 "$work/alone.flac" --number "$number" --manual 70
+complains "--blind"
+
 # on a terminal the count is asked for, and nothing is shown before it is given
 if command -v script >/dev/null; then
     asked() {

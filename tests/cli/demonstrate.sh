@@ -55,6 +55,8 @@ done
 # A loop that is right leaves the rest of what was asked as it is
 run 3 no-such.wav --loop 12-18
 complains 'no-such.wav'
+run 2 "$one" "$recordings/bigeminy.flac"
+complains 'one recording at a time'
 run 2 "$one" --marks hidden --log-marks m.txt
 complains '--log-marks'
 run 3 nowhere.wav

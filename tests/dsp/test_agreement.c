@@ -75,6 +75,12 @@ static void too_few_pairs_leave_numbers_unknown(void **state)
     assert_true(isnan(a.sd) && isnan(a.bias_95.low) && isnan(a.limit_margin));
     assert_int_equal(a.within[1], 1);
     assert_int_equal(a.within[0], 0);
+    const double three[] = {72.0, 71.0, 66.0};
+    const double truth[] = {70.0, 72.0, 66.0};
+    a = fm_agreement_of(three, truth, 2);
+    assert_true(isfinite(a.sd) && isnan(a.limits.low) && isnan(a.limit_margin));
+    a = fm_agreement_of(three, truth, 3);
+    assert_true(isfinite(a.limits.low) && isfinite(a.limits.high));
 }
 
 /*

@@ -150,10 +150,11 @@ def try_lines(program, recording, work):
                            check=False)
         if p.returncode != status:
             wrong.append(f'log that exists {more}: exit {p.returncode}')
-    p = subprocess.run([program, 'demonstrate', recording, '--seconds', '6', '--marks', 'hidden',
+    p = subprocess.run([program, 'demonstrate', recording, recording, '--seconds', '6', '--marks', 'hidden',
                         '--once', '--loop', '1-2.5'], stdin=subprocess.DEVNULL,
                        capture_output=True, text=True, check=False)
-    if p.returncode != 0 or 'sound' in p.stdout:
+    name = os.path.basename(recording).split('.')[0]
+    if p.returncode != 0 or 'sound' in p.stdout or name in p.stdout or not re.search(r'Recording \d{5}\n', p.stdout):
         wrong.append(f'hidden lines: exit {p.returncode}: {p.stdout}{p.stderr}')
     p = subprocess.run([program, 'demonstrate', recording, '--seconds', '6', '--loop', '5-7'],
                        stdin=subprocess.DEVNULL, capture_output=True, text=True, check=False)

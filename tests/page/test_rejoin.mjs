@@ -10,6 +10,7 @@ run(async () => {
   const list = await (await plain.get('/api/recordings')).json();
   await plain.post('/api/live/open', { recording: list.recordings.find((r) => r.name.startsWith('steady-084')).number, seconds: 15 });
   const p = await (await b.newContext()).newPage();
+  p.on('dialog', (d) => d.accept()); // it asks before a running minute is left
   await p.goto(s.address); await p.waitForURL(s.origin + '/');
   await p.getByText('A person, through').click();
   await p.getByRole('button', { name: 'Go on' }).click();

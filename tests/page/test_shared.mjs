@@ -80,7 +80,10 @@ run(async () => {
   await page.goto(s.address);
   await page.waitForURL(`${s.origin}/`);
   await page.goto(`${s.origin}/#shared`);
-  await page.getByLabel('What the room will hear').selectOption({ label: 'steady-084' });
+  const { recordings } = await page.evaluate(() => fetch('/api/recordings').then((r) => r.json()));
+  const steady = recordings.find((r) => r.name.startsWith('steady-084'));
+  await page.getByLabel('What the room will hear').selectOption(String(steady.number));
+  check(await page.locator('select option:checked').first().textContent() === `Recording ${steady.blind}`, 'the room sees a number, not a name');
   await page.getByLabel('How long').selectOption(String(SECONDS));
   await page.getByRole('button', { name: 'Open the shared minute' }).click();
   const url = await page.locator('.address').textContent();
@@ -131,9 +134,9 @@ run(async () => {
   check(codes.every((c) => c === 200), `${PHONES} entries are taken`);
   check((await phones[3].enter(100000)) === 400, 'nobody counts that much');
   for (const [i, p] of inBrowser.entries()) {
-    await p.getByLabel('How many beats').fill(String(truth + i));
-    await p.getByRole('button', { name: 'Enter my count' }).click();
-    await p.getByText(/You entered/).waitFor();
+    await p.getByLabel('How many beats').fill(String(truth));
+    await p.getByRole('button', { name: i === 0 ? 'Enter my count' : 'I could not count' }).click();
+    await p.getByText(i === 0 ? `You entered ${truth}.` : 'You entered that you could not count.').waitFor();
   }
   phones[7].drop();
   await phones[7].sit();
@@ -142,21 +145,26 @@ run(async () => {
   check(phones[7].state.entered && phones[7].state.count === truth - 3 + (7 % 7), 'with its answer');
   await page.getByText(`${PHONES + 2} seats, ${PHONES + 2} entered.`).waitFor();
   const seen = phones.flatMap((p) => p.seen).join('\n');
-  check(!/"(truth|answers|difference)"/.test(seen), 'no phone was told what is true, or of an answer, before they are shown');
+  check(!/"(truth|answers|difference|could_not)"/.test(seen), 'no phone was told what is true, or of an answer, before they are shown');
+
+  check(!/steady|regular|\b84\b/.test(await page.locator('body').innerText()), 'no name has been on the room\'s screen');
 
   // ---- The answers ----
   await page.getByRole('button', { name: 'Show the answers' }).click();
   await page.locator('svg.dots').waitFor();
   await until(() => phones.every((p) => p.state.phase === 'revealed'), 'every phone is told');
   const states = phones.map((p) => p.state);
-  check(states.every((t) => t.answers.length === PHONES + 2), `every one of ${PHONES + 2} answers is there`);
+  check(states.every((t) => t.answers.length === PHONES + 1 && t.could_not === 1), `every one of ${PHONES + 1} counts is there, and who could not count`);
   check(states.every((t) => t.truth >= truth - 1 && t.truth <= truth + 1), `what is true: ${states[0].truth}`);
   check(states.every((t, i) => t.count === truth - 3 + (i % 7) && t.difference === t.count - t.truth), 'each has its own comparison');
   check(states.every((t, i) => t.n_taps === 5 + (i % 7)), 'and every tap');
   check(states[0].answers.every((v, i, a) => i === 0 || a[i - 1] <= v), 'answers are in order of size: no seat can be told from them');
   check(!/seat|name/i.test(JSON.stringify(states[0].answers)), 'without names');
-  check((await page.locator('svg.dots circle').count()) === PHONES + 2, 'the dot plot has a dot for each');
-  await inBrowser[1].getByText(/You counted/).waitFor();
+  check((await page.locator('svg.dots circle').count()) === PHONES + 1, 'the dot plot has a dot for each');
+  await page.getByText('One could not count.').waitFor();
+  await page.getByText('It was steady-084').waitFor();
+  await inBrowser[1].getByText(`You could not count; there were ${states[0].truth}.`).waitFor();
+  await inBrowser[0].getByText(/You counted/).waitFor();
   check(true, 'a phone shows its own comparison');
   await inBrowser[0].getByText('5 taps were sent.').waitFor();
   check(true, 'and its taps');

@@ -84,7 +84,8 @@ static void a_short_count_is_an_estimate_to_a_tenth(void **state)
     count.breath.count.rate_per_min = 15.63;
     count.breath.count.rate_low_per_min = 13.0;
     count.breath.count.rate_high_per_min = 18.0;
-    assert_line("Respirations: 8 in 31.5 s = 15.6 per minute (13 to 18). Estimated, "
+    assert_line("Respirations: 8 in 31.5 s; by their spacing 15.6 per minute (13 to "
+                "18). Estimated, "
                 "confidence 0.97.\n");
     assert_details("not a full minute", true);
 }
@@ -115,7 +116,7 @@ static void too_few_breaths_have_no_rate(void **state)
     count.breath.count.n = 2;
     count.breath.count.rate_per_min = (double)NAN;
     assert_line(
-        "Respirations: 2 in 9.0 s, too few for a rate per minute. With caution, "
+        "Respirations: 2 in 9 s, too few for a rate per minute. With caution, "
         "confidence 0.97. Doubt: too few whole breaths: record at least a full "
         "minute.\n");
 }

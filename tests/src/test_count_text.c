@@ -92,7 +92,8 @@ static void a_short_count_is_called_one(void **state)
     count.heart.count.rate_per_min = 71.6;
     count.heart.count.rate_low_per_min = 69.7;
     count.heart.count.rate_high_per_min = 73.5;
-    assert_line("Apical pulse: 42 in 35.5 s = 71.6 per minute (69 to 74), regular. "
+    assert_line("Apical pulse: 42 beats in 35.5 s; by their spacing 71.6 per minute "
+                "(69 to 74), regular. "
                 "Counted, confidence 0.98.\n");
     assert_says("Short count", true);
     count.heart.count.window = (fm_window){0.0, 60.0, false};
@@ -316,7 +317,7 @@ static void holes_and_short_counts_are_told_in_seconds(void **state)
     count.heart.count.quality.unusable[0] = (fm_span){10.0, 3.0, FM_REASON_FRICTION};
     count.heart.count.quality.unusable[1] = (fm_span){12.0, 4.0, FM_REASON_FRICTION};
     count.heart.count.quality.unusable[2] = (fm_span){30.0, 2.0, FM_REASON_FRICTION};
-    assert_says("65 beats in the 53 s that could be used = ", true);
+    assert_says("65 beats in the 53 s that could be used; by their spacing ", true);
     assert_says("sound is missing from 20 s to 26 s", true);
     assert_says("s heard", false);
     count.heart.count.quality.gaps[0] = (fm_span){25.2, 2.4, FM_REASON_CONTACT_LOST};

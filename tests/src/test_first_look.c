@@ -241,11 +241,8 @@ static void notes_on_the_way_show_the_part_that_slipped(void **state)
 static void they_join_the_slips(void **state)
 {
     (void)state;
-    const check_learner learner = {.rhythm = "",
-                                   .breathing = "",
-                                   .running = {18, 36, 51},
-                                   .before_per_min = (double)NAN,
-                                   .breaths_before_per_min = (double)NAN};
+    const check_learner learner = {
+        .rhythm = "", .breathing = "", .running = {18, 36, 51}};
     start(72.0, 60.0);
     view.learner = &learner;
     view.beats_s = count.heart.count.onsets_s;
@@ -265,11 +262,8 @@ static void they_join_the_slips(void **state)
 static void both_words_stand_side_by_side(void **state)
 {
     (void)state;
-    check_learner learner = {.rhythm = "regular",
-                             .breathing = "even",
-                             .running = {-1, -1, -1},
-                             .before_per_min = (double)NAN,
-                             .breaths_before_per_min = (double)NAN};
+    check_learner learner = {
+        .rhythm = "regular", .breathing = "even", .running = {-1, -1, -1}};
     start(72.0, 60.0);
     breathe(16, FM_SLIP_NONE);
     view.learner = &learner;
@@ -294,25 +288,21 @@ static void both_words_stand_side_by_side(void **state)
 static void last_time_is_of_the_side_that_decides(void **state)
 {
     (void)state;
-    check_learner learner = {.rhythm = "",
-                             .breathing = "",
-                             .running = {-1, -1, -1},
-                             .before_per_min = -6.0,
-                             .breaths_before_per_min = 1.0};
+    check_before before = {.off_per_min = {-6.0, 1.0}};
     start(72.0, 60.0);
     breathe(16, FM_SLIP_NONE);
-    view.learner = &learner;
+    view.before = &before;
     compare(70, 60, FM_SITE_APICAL);
-    assert_says("The pulse closer than last time: 6 per minute off then, 2 now. Next:");
+    assert_says("The pulse is closer than last time: 6 per minute off then, 2 now. Next:");
     breathe(12, FM_SLIP_NONE);
     compare(70, 60, FM_SITE_APICAL);
-    assert_says("The respirations further off than last time: 1 per minute off then, 4 "
+    assert_says("The respirations are further off than last time: 1 per minute off then, 4 "
                 "now.");
-    learner.breaths_before_per_min = (double)NAN;
-    learner.before_per_min = 2.0;
+    before.off_per_min[FM_EVENT_BREATH] = (double)NAN;
+    before.off_per_min[FM_EVENT_BEAT] = 2.0;
     compare(70, 60, FM_SITE_APICAL);
-    assert_says("The pulse as close as last time: 2 per minute off.");
-    learner.before_per_min = (double)NAN;
+    assert_says("The pulse is as close as last time: 2 per minute off.");
+    before.off_per_min[FM_EVENT_BEAT] = (double)NAN;
     compare(70, 60, FM_SITE_APICAL);
     assert_silent_on("last time");
 }

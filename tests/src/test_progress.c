@@ -7,6 +7,7 @@
  *   Input:  that table, its litres a minute taken for beats; invented rows.
  */
 #include "src/logbook/logbook_private.h"
+#include "src/usecase/last_count.h"
 #include "src/usecase/progress_make.h"
 #include "src/words/progress_text.h"
 
@@ -308,6 +309,46 @@ static void nobody_is_told(void **state)
     progress_free(&p);
 }
 
+/* 'Better than last time': the last first attempt that was compared, and not of a second. */
+static void last_time_is_the_last_first_attempt(void **state)
+{
+    (void)state;
+    app_err err = APP_ERR_NONE;
+    entry e;
+    add(70, 60, 72.0, "regular", 1);
+    assert_true(logbook_get(book, 1, &e, &err));
+    assert_true(isnan(last_count_find(book, &e).off_per_min[FM_EVENT_BEAT]));
+    add(75, 60, 80.0, "regular", 1);
+    add(80, 60, 80.0, "regular", 2);        /* a second attempt */
+    add(66, 60, (double)NAN, "regular", 1); /* refused */
+    add(64, 60, 65.0, "regular", 1);
+    assert_true(logbook_get(book, 5, &e, &err));
+    const check_before before = last_count_find(book, &e);
+    assert_within(before.off_per_min[FM_EVENT_BEAT], -5.0, 1e-9);
+    assert_true(isnan(before.off_per_min[FM_EVENT_BREATH]));
+    e.attempt = 2;
+    assert_true(isnan(last_count_find(book, &e).off_per_min[FM_EVENT_BEAT]));
+    e.attempt = 1;
+    e.number = 0; /* not stored */
+    assert_true(isnan(last_count_find(book, &e).off_per_min[FM_EVENT_BEAT]));
+    assert_true(isnan(last_count_find(NULL, &e).off_per_min[FM_EVENT_BEAT]));
+}
+
+/* Two say too little. */
+static void two_counts_have_no_limits_of_agreement(void **state)
+{
+    (void)state;
+    add(70, 60, 72.0, "regular", 1);
+    add(75, 60, 80.0, "regular", 1);
+    progress p = make();
+    char *const text = progress_text(&p);
+    assert_true(isnan(p.all.agreement.limits.low));
+    assert_non_null(strstr(text, "none from fewer than three counts"));
+    assert_null(strstr(text, "nan"));
+    free(text);
+    progress_free(&p);
+}
+
 #define WITH_BOOK(test) cmocka_unit_test_setup_teardown(test, open_book, close_book)
 
 int main(void)
@@ -321,6 +362,8 @@ int main(void)
         WITH_BOOK(respirations_have_a_goal_of_their_own),
         WITH_BOOK(how_far_off_at_first_and_at_last),
         WITH_BOOK(nobody_is_told),
+        WITH_BOOK(last_time_is_the_last_first_attempt),
+        WITH_BOOK(two_counts_have_no_limits_of_agreement),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

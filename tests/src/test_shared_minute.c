@@ -85,6 +85,24 @@ static void entries_are_taken_only_between_the_minute_and_the_reveal(void **stat
     free(m);
 }
 
+static void who_could_not_count_says_so_and_is_no_number(void **state)
+{
+    (void)state;
+    app_err err = APP_ERR_NONE;
+    shared_minute *const m = open_minute(3);
+    run_to_the_end(m);
+    assert_true(shared_minute_enter(m, 1, SHARED_COULD_NOT, "", &err));
+    assert_true(shared_minute_enter(m, 2, 20, "", &err));
+    assert_false(holds(shared_minute_room(m), "could_not"));
+    assert_true(holds(shared_minute_own(m, 1), "\"entered\":true"));
+    assert_false(holds(shared_minute_own(m, 1), "\"count\""));
+    assert_true(shared_minute_reveal(m));
+    assert_true(holds(shared_minute_room(m), "\"answers\":[20]"));
+    assert_true(holds(shared_minute_room(m), "\"could_not\":1"));
+    assert_false(holds(shared_minute_own(m, 1), "difference"));
+    free(m);
+}
+
 static void a_seat_is_found_by_its_secret_alone(void **state)
 {
     (void)state;
@@ -200,6 +218,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(truth_and_answers_wait_for_the_reveal),
         cmocka_unit_test(entries_are_taken_only_between_the_minute_and_the_reveal),
+        cmocka_unit_test(who_could_not_count_says_so_and_is_no_number),
         cmocka_unit_test(a_seat_is_found_by_its_secret_alone),
         cmocka_unit_test(one_address_has_a_share_of_the_seats),
         cmocka_unit_test(a_seat_that_holds_something_is_never_given_away),

@@ -124,12 +124,12 @@ async function practice({ PracticeDriver }) {
   go(0.15);
   said(['sound stops', 'screen entry pulse'], 'after 15 s its sound ends and the number is asked for');
   answers = [json(400, { error: 'give a whole number from 1 to 100' })];
-  await assert.rejects(d.enter(1000, ''), /whole number/);
+  await assert.rejects(d.enter({ entered: 1000 }), /whole number/);
   assert.equal(d.phase, 'entry');
   log = [];
   answers = [json(200, { next: 'breath' })];
-  await d.enter(18, 'regular');
-  said(['POST /api/practice/enter {"practice":"p1","kind":"pulse","entered":18,"rhythm":"regular","taps_s":[1.05,3.05]}',
+  await d.enter({ entered: 18, rhythm: 'regular' });
+  said(['POST /api/practice/enter {"practice":"p1","kind":"pulse","entered":18,"rhythm":"regular","method":"listened","taps_s":[1.05,3.05]}',
     'screen settling breath'], 'the pulse is stored before anything else is shown: only the taps of this window go with it');
   assert.equal(await d.reveal(), undefined, 'and stays sealed');
   await d.start();
@@ -139,12 +139,21 @@ async function practice({ PracticeDriver }) {
   go(0.15);
   said(['sound stops', 'screen entry breath'], 'of 60 s');
   answers = [json(200, { check: {} })];
-  await d.enter(15, '', 'listened');
-  said(['POST /api/practice/enter {"practice":"p1","kind":"breath","entered":15,"rhythm":"","method":"listened","taps_s":[]}',
+  await d.enter({ entered: null, could_not: true });
+  said(['POST /api/practice/enter {"practice":"p1","kind":"breath","entered":null,"could_not":true,"method":"listened","taps_s":[]}',
     'screen revealed breath'], 'after the last entry it is revealed');
   assert.deepEqual(await d.reveal(), { check: {} });
   d.close();
   assert.equal(timers.length, 0);
+}
+
+// ---- A file that is shorter than what is to be counted ----
+async function tooShort({ PracticeDriver }) {
+  const d = new PracticeDriver({ own: 7, seconds: 90 });
+  answers = [json(200, { practice: 'p1', seconds: 90 }), json(200, {})];
+  log = [];
+  await assert.rejects(d.open(taker()), /Choose a longer file.* 60 s of sound, and 90 s/);
+  said(['POST /api/practice/begin {"own":7,"seconds":90}', 'GET /api/practice/sound?practice='], 'it is said before the minute, which does not begin');
 }
 
 // ---- Taps of a live minute: in order, none twice, none lost on the way ----
@@ -162,7 +171,7 @@ async function taps({ LiveDriver }) {
   d.tap(1000 * now_s);
   go(1);
   d.tap(1000 * now_s);
-  await d.enter(18, '');
+  await d.enter({ entered: 18 });
   const sent = log.filter((l) => l.includes('/tap')).map((l) => JSON.parse(l.split(' ')[2]).at_s);
   const near = (t) => t.map((v) => Math.round(v - first));
   assert.deepEqual(sent.map(near), [[0], [0, 1, 2]], 'one that did not get through goes with the next');
@@ -175,6 +184,7 @@ try {
   esbuild.buildSync({ entryPoints: [join(source, 'src/page/web/drivers.js')], bundle: true, format: 'esm', outfile, logLevel: 'warning' });
   const drivers = await import(pathToFileURL(outfile));
   await practice(drivers);
+  await tooShort(drivers);
   await taps(drivers);
   console.log('a practice and the taps of a live minute: in their order');
 } finally {

@@ -3,7 +3,7 @@ import { S } from './strings.js';
 
 async function read(response) {
   const body = response.headers.get('Content-Type') === 'application/json' ? await response.json() : {};
-  if (!response.ok) throw Object.assign(new Error(body.error || S.gone), { status: response.status });
+  if (!response.ok) throw Object.assign(new Error(body.error || S.gone), { status: response.status, body });
   return body;
 }
 

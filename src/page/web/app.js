@@ -1,5 +1,5 @@
 // The page's frame: which part is shown follows the address.
-import { clear, h, notice } from './dom.js';
+import { clear, h, notice, question } from './dom.js';
 import { S } from './strings.js';
 import { countView, leaveCount } from './view_count.js';
 import { listenView } from './view_listen.js';
@@ -41,5 +41,15 @@ document.body.append(
   h('a.skip', { href: '#main', onclick: (e) => { e.preventDefault(); root.querySelector('h1')?.focus(); } }, S.skip),
   h('header', {}, h('p.name', {}, S.name), h('nav', { 'aria-label': S.nav.label }, links)),
   main, h('footer', {}, h('p', {}, S.aid)));
-addEventListener('hashchange', show);
+
+// A part may have something running that would be lost: `root.asks` says what, '' nothing.
+const asked = () => (root.asks ? root.asks() : '');
+addEventListener('hashchange', (e) => {
+  const text = asked();
+  if (!text) { show(); return; }
+  const to = location.hash;
+  history.replaceState(null, '', new URL(e.oldURL).hash || '#count');
+  question(text, S.stay, S.leave, () => { history.replaceState(null, '', to || '#count'); show(); });
+});
+addEventListener('beforeunload', (e) => { if (asked()) e.preventDefault(); });
 show(true);

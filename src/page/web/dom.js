@@ -72,6 +72,17 @@ export function notice(text) {
   return h('p.notice', { role: 'alert' }, text);
 }
 
+// Asked before something is lost: the way back has the focus, and is what Escape does.
+export function question(text, stay, leave, run) {
+  if (document.querySelector('dialog')) return;
+  const words = h('p', { id: id('question') }, text);
+  const box = h('dialog', { 'aria-labelledby': words.id }, words, h('p.buttons', {}, button(stay, () => box.close(), 'main'),
+    button(leave, () => { box.close(); run(); })));
+  box.addEventListener('close', () => box.remove());
+  document.body.append(box);
+  box.showModal();
+}
+
 // A picture made by the program. It is parsed as XML; a style attribute, which the page's
 // policy forbids, is left out, and scripts there are none.
 export function picture(text, caption) {

@@ -57,9 +57,9 @@ export class LiveDriver {
     });
   }
 
-  async enter(entered, rhythm) {
+  async enter(entry) {
     await this.sending;
-    await post('/api/live/enter', { entered, rhythm, confirmed: entered === 0 }); // asked on the screen
+    await post('/api/live/enter', entry);
   }
 
   reveal() { return get('/api/live/reveal'); }
@@ -81,6 +81,8 @@ export class PracticeDriver {
     this.id = begun.practice; // other tabs practise too: what is asked and entered says which
     this.seconds = begun.seconds;
     this.recording = await Recording.read(await sound(`/api/practice/sound?practice=${this.id}`));
+    const wanted_s = this.plan.breath ? 60 : this.seconds;
+    if (this.recording.seconds < wanted_s) throw new Error(S.run.tooShort(Math.floor(this.recording.seconds), wanted_s));
     this.timer = setInterval(() => this.step(), 50);
     this.tell();
   }
@@ -147,9 +149,9 @@ export class PracticeDriver {
     this.taps_s.push(heardAt(page_ms) - this.start_s);
   }
 
-  async enter(entered, rhythm, method) {
+  async enter(entry) {
     const answer = await post('/api/practice/enter', {
-      practice: this.id, kind: this.kind, entered, rhythm, method, taps_s: this.taps_s.map((t) => Math.round(t * 1000) / 1000),
+      practice: this.id, kind: this.kind, ...entry, method: 'listened', taps_s: this.taps_s.map((t) => Math.round(t * 1000) / 1000),
     });
     if (answer.next === 'breath') {
       this.kind = 'breath';

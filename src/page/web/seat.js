@@ -61,24 +61,26 @@ function turn() {
 }
 
 function entry() {
+  const enter = (body) => act(async () => {
+    await sendTaps();
+    const answer = await post('api/enter', { secret, ...body });
+    changing = false;
+    take(answer);
+  });
   const number = h('input', { type: 'text', inputmode: 'numeric', pattern: '[0-9]*', maxlength: 3, size: 4, autocomplete: 'off', class: 'big' });
   return h('form', {
     onsubmit: (e) => {
       e.preventDefault();
-      act(async () => {
-        if (!/^\d{1,3}$/.test(number.value.trim())) throw new Error(S.entry.number);
-        await sendTaps();
-        const answer = await post('api/enter', { secret, count: Number(number.value) });
-        changing = false;
-        take(answer);
-      });
+      if (/^\d{1,3}$/.test(number.value.trim())) enter({ count: Number(number.value) });
+      else clear(problem, notice(S.entry.number));
     },
-  }, field(S.seat.entering, number, S.entry.hint(state.seconds)), h('p', {}, h('button.main', { type: 'submit' }, S.seat.enter)));
+  }, field(S.seat.entering, number, S.entry.hint(state.seconds)), h('p.buttons', {}, h('button.main', { type: 'submit' }, S.seat.enter),
+    button(S.seat.couldNot, () => enter({ could_not: true }))));
 }
 
 function bodies() {
   const own = state.entered
-    ? [h('p.lead', {}, S.seat.entered(state.count)), h('p', {}, S.seat.wait),
+    ? [h('p.lead', {}, state.count === undefined ? S.seat.enteredNone : S.seat.entered(state.count)), h('p', {}, S.seat.wait),
       h('p', {}, button(S.seat.change, () => { changing = true; shown = ''; show(); }, 'plain'))] : entry();
   return {
     gathering: () => h('p.lead', {}, S.seat.gathering),
@@ -91,9 +93,10 @@ function bodies() {
       return [clock.box, pad];
     },
     entering: () => (changing ? entry() : own),
-    revealed: () => [h('p.lead', {}, state.entered ? S.seat.own(state.count, state.truth) : S.seat.none(state.truth)),
+    revealed: () => [h('p.lead', {}, state.count !== undefined ? S.seat.own(state.count, state.truth)
+      : state.entered ? S.seat.ownNone(state.truth) : S.seat.none(state.truth)),
       state.n_taps > 0 ? h('p', {}, S.seat.taps(state.n_taps)) : null,
-      dots(state.answers, state.truth, state.seconds, state.entered ? state.count : null)],
+      dots(state.answers, state.truth, state.seconds, state.count ?? null)],
     over: () => h('p.lead', {}, S.seat.over),
   };
 }
@@ -108,7 +111,7 @@ function show() {
 function take(next) {
   if (next.phase === 'gathering' && state.phase !== 'gathering') taps = [];
   state = { ...next, seat: next.seat || state.seat };
-  const key = `${state.phase} ${state.entered} ${changing} ${state.phase === 'revealed' ? JSON.stringify(state.answers) : ''}`;
+  const key = `${state.phase} ${state.entered} ${state.count} ${changing} ${state.phase === 'revealed' ? JSON.stringify(state.answers) : ''}`;
   if (key === shown) return;
   shown = key;
   show();

@@ -3,24 +3,28 @@ import { get } from './api.js';
 import { audio } from './audio.js';
 import { dial } from './dial.js';
 import { button, choice, clear, field, h, notice, say, tick } from './dom.js';
+import { dropBox } from './drop.js';
 import { LiveDriver, PracticeDriver } from './drivers.js';
 import { S } from './strings.js';
 import { openStrip } from './view_open.js';
 import { reveal } from './view_reveal.js';
 
-const kept = { learner: '', source: '', seconds: 60, breath: true, number: 0 };
+const kept = { learner: '', source: '', seconds: 60, breath: true, number: 0, own: 0, ownName: '' };
 
 function ageMonths(years, unit) {
   const n = Number.parseFloat(years.value);
   return Number.isFinite(n) && n >= 0 ? n * (unit.value === 'years' ? 12 : 1) : undefined;
 }
 
+// The whole number that was typed; null: none.
+const wholeOf = (input) => (/^\d{1,3}$/.test(input.value.trim()) ? Number(input.value) : null);
+
 // ---- What to listen to ----
 
-// hint: the code of what the last count advised, if it did.
-async function setup(root, go, hint = '') {
+// hint: the code of what the last count advised, if it did; note: what is to be said first.
+async function setup(root, go, hint = '', note = '') {
   const practice = await get('/api/practice');
-  const sources = [['live', S.count.live], ['practice', S.count.practice], ['open', S.count.open]];
+  const sources = [['live', S.count.live], ['practice', S.count.practice], ['own', S.count.own], ['open', S.count.open]];
   const chosen = kept.source || 'live';
   const radios = sources.map(([value, text]) => {
     const r = h('input', { type: 'radio', name: 'source', value });
@@ -43,15 +47,23 @@ async function setup(root, go, hint = '') {
   unit.setAttribute('aria-label', S.count.age);
   const tolerance = h('input', { type: 'text', inputmode: 'decimal', size: 5 });
   const ticks = h('input', { type: 'checkbox' });
+  const second = h('input', { type: 'checkbox' });
   const problem = h('div', {});
   const forInput = h('div', {},
     h('p.care', {}, S.count.ask), field(S.count.input, input),
     noInputs,
     button(S.count.again, () => countView(root), 'plain'));
   const forPractice = field(S.count.recording, number, S.count.recordingHint);
+  const ready = h('p.status', {}, kept.own ? S.count.ownReady(kept.ownName) : null);
+  const forOwn = h('div', {}, h('p.hint', {}, S.count.ownHint), dropBox((n, f) => {
+    Object.assign(kept, { own: n, ownName: f.name });
+    clear(ready);
+    clear(problem);
+  }), ready);
   const forChecked = h('div', {}, field(S.count.length, seconds), tick(S.count.breath, breath),
     field(S.count.learner, learner, S.count.learnerHint));
-  const forLive = h('div', {}, field(S.count.site, site), field(S.count.method, method), tick(S.count.ticks, ticks));
+  const forLive = h('div', {}, field(S.count.site, site), field(S.count.method, method),
+    tick(S.count.second, second, S.count.secondHint), tick(S.count.ticks, ticks));
   const ageField = field(S.count.age, age, S.count.ageHint);
   age.after(unit);
   const more = h('details', {}, h('summary', {}, S.count.more), forLive, ageField,
@@ -59,12 +71,15 @@ async function setup(root, go, hint = '') {
   const source = () => radios.find(([r]) => r.checked)[0].value;
   function show() {
     const s = source();
-    forInput.hidden = s === 'practice';
+    forInput.hidden = !['live', 'open'].includes(s);
     forPractice.hidden = s !== 'practice';
+    forOwn.hidden = s !== 'own';
     forChecked.hidden = s === 'open';
     more.hidden = s === 'open';
     forLive.hidden = s !== 'live';
+    second.disabled = seconds.value !== '60' || site.value !== 'apical';
   }
+  for (const c of [seconds, site]) c.addEventListener('change', show);
   for (const [r] of radios) r.addEventListener('change', show);
   async function begin() {
     const s = source();
@@ -72,6 +87,7 @@ async function setup(root, go, hint = '') {
     const plan = {
       input: input.value, seconds: Number(seconds.value), breath: breath.checked,
       site: site.value, method: method.value, learner: learner.value.trim(), ticks: ticks.checked,
+      second_examiner: second.checked && !second.disabled,
       age_months: ageMonths(age, unit), tolerance: Number.isFinite(limit) ? limit : undefined,
     };
     Object.assign(kept, { learner: plan.learner, source: s, seconds: plan.seconds, breath: plan.breath });
@@ -80,6 +96,11 @@ async function setup(root, go, hint = '') {
         audio();
         plan.number = Number(number.value) || 1 + Math.floor(Math.random() * practice.recordings);
         kept.number = plan.number;
+        await go(new PracticeDriver(plan));
+      } else if (s === 'own') {
+        if (!kept.own) throw new Error(S.count.ownNone);
+        audio();
+        plan.own = kept.own;
         await go(new PracticeDriver(plan));
       } else {
         if (s === 'open') Object.assign(plan, { open: true, breath: false, seconds: 60 });
@@ -91,7 +112,7 @@ async function setup(root, go, hint = '') {
   }
   const form = h('form', { onsubmit: (e) => { e.preventDefault(); begin(); } },
     h('fieldset', {}, h('legend', {}, S.count.source), radios.map(([, line]) => line)),
-    forInput, forPractice, forChecked, more, problem,
+    forInput, forPractice, forOwn, forChecked, more, problem,
     h('p', {}, h('button.main', { type: 'submit' }, S.count.begin)));
   show();
   // The list of inputs takes the sound system a moment; the page does not wait for it.
@@ -105,7 +126,8 @@ async function setup(root, go, hint = '') {
     if (!touched) { radios[1][0].checked = true; show(); }
   }).catch(() => {});
   get('/api/logbook').then((book) => { if (!learner.value) learner.value = book.usual; }).catch(() => {});
-  clear(root, h('h1', { tabindex: -1 }, S.count.title), h('p.lead', {}, S.count.lead), form);
+  clear(root, h('h1', { tabindex: -1 }, S.count.title), note ? h('p.kept', { role: 'status' }, note) : null,
+    h('p.lead', {}, S.count.lead), form);
   if (hint === 'age') {
     more.open = true;
     age.focus();
@@ -125,6 +147,7 @@ class Run {
     this.driver = driver;
     this.shown = '';
     this.problem = h('div', {});
+    this.note = '';
     this.keys = (e) => this.press(e);
     document.addEventListener('keydown', this.keys);
   }
@@ -138,6 +161,14 @@ class Run {
     cancelAnimationFrame(this.frame);
     if (this.driver.close) this.driver.close();
     if (this.strip) this.strip.close();
+  }
+
+  // What leaving now would cost; '' nothing.
+  asks() {
+    const { phase, kind } = this.state || {};
+    if (!this.state?.checked) return '';
+    if (['lead_in', 'running', 'gapped', 'entry'].includes(phase)) return this.driver.practice ? S.run.leavePractice : S.run.leaveLive;
+    return this.driver.practice && kind === 'breath' ? S.run.leavePractice : '';
   }
 
   fail(text) {
@@ -155,7 +186,7 @@ class Run {
 
   press(e) {
     if (e.code !== 'Space' || e.repeat || !this.state || this.state.phase !== 'running') return;
-    if (['INPUT', 'SELECT'].includes(e.target.tagName)) return;
+    if (['INPUT', 'SELECT'].includes(e.target.tagName) || e.target.closest('dialog')) return;
     e.preventDefault();
     this.tap(e.timeStamp);
   }
@@ -199,7 +230,10 @@ class Run {
   page(title, ...rest) {
     const head = h('h1', { tabindex: -1 }, title);
     const person = this.state && this.state.person ? h('p.care', { role: 'alert' }, this.state.person) : null;
-    clear(this.root, head, person, rest, this.problem);
+    const note = this.note ? h('p.kept', { role: 'status' }, this.note) : null;
+    this.note = '';
+    const within = rest.flat().some((e) => e?.contains(this.problem));
+    clear(this.root, head, person, note, rest, within ? null : this.problem);
     head.focus();
   }
 
@@ -227,9 +261,8 @@ class Run {
   breakOff() {
     return h('p', {}, button(S.run.breakOff, () => this.act(async () => {
       const answer = await this.driver.stop();
-      if (answer && answer.path) say(S.run.recordingKept(answer.path));
-      this.close();
-      await countView(this.root);
+      const note = answer && answer.path ? S.run.recordingKept(answer.path) : S.run.practiceOff;
+      await countView(this.root, '', note);
     }), 'plain'));
   }
 
@@ -248,7 +281,10 @@ class Run {
     this.pad.addEventListener('pointerdown', (e) => { e.preventDefault(); this.tap(e.timeStamp); });
     this.page(breath ? S.run.breath : S.run.pulse, this.driver.practice ? null : h('p.care', {}, S.run.inTrouble),
       h('div.minute', {}, this.clock.box, h('div', {}, this.pad, h('p.hint', {}, S.run.tapOptional))),
-      h('p', {}, button(S.run.breakOff, () => this.act(() => this.driver.again()), 'plain')));
+      h('p', {}, button(S.run.breakOff, () => this.act(async () => {
+        this.note = this.driver.practice ? S.run.minuteOffPractice : S.run.minuteOff;
+        await this.driver.again();
+      }), 'plain')));
     this.pad.focus({ preventScroll: true });
     say(S.run.began);
     this.halfSaid = false;
@@ -281,33 +317,63 @@ class Run {
   entry(state) {
     const number = h('input', {
       type: 'text', inputmode: 'numeric', pattern: '[0-9]*', maxlength: 3, size: 4, autocomplete: 'off', class: 'big',
+      'aria-label': S.entry[state.entry], 'aria-describedby': 'count-hint',
     });
     this.number = number;
-    const rhythm = choice('rhythm', S.entry.rhythms);
-    const pulse = state.entry === 'pulse';
-    const hint = S.entry.hint(state.seconds);
-    let noneAsked = false;
-    const store = async () => {
-      if (!/^\d{1,3}$/.test(number.value.trim())) throw new Error(S.entry.number);
-      if (state.entry === 'breath' && Number(number.value) === 0 && !noneAsked) {
-        noneAsked = true;
-        throw new Error(S.entry.none);
+    const words = S.entry.words[state.entry].map(([name, label, options]) => [name, label, choice(name, options)]);
+    const running = state.entry !== 'second' && state.seconds === 60 ? S.entry.runningAt.map((at_s) => [at_s, h('input', {
+      type: 'text', inputmode: 'numeric', maxlength: 3, size: 4, autocomplete: 'off', 'aria-label': S.entry.runningLabel(at_s),
+    })]) : [];
+    const entry = (more) => ({
+      entered: null,
+      could_not: false,
+      ...Object.fromEntries(words.map(([name, , select]) => [name, select.value])),
+      ...(running.length > 0 ? { running: running.map(([, i]) => wholeOf(i)) } : {}),
+      ...more,
+    });
+    const store = async (more) => {
+      try {
+        await this.driver.enter(entry(more));
+        say(S.entry.stored);
+      } catch (e) {
+        if (e.status !== 409 || !e.body?.ask) throw e;
+        this.askBack(e.body, () => store({ ...more, confirmed: true }), number);
       }
-      await this.driver.enter(Number(number.value), pulse ? rhythm.value : '', 'listened');
-      say(S.entry.stored);
+    };
+    const counted = () => {
+      const entered = wholeOf(number);
+      if (entered === null) throw new Error(S.entry.number);
+      if (state.entry === 'breath' && entered === 0) {
+        this.askBack({ text: S.entry.none }, () => store({ entered, confirmed: true }), number, S.entry.noneYes);
+        return undefined;
+      }
+      return store({ entered });
     };
     say(S.run.over);
     this.page(S.entry[state.entry], h('form', {
-      onsubmit: (e) => { e.preventDefault(); this.act(store); },
-    }, field(S.entry[state.entry], number, hint), pulse ? field(S.entry.rhythm, rhythm) : null,
-    h('p', {}, h('button.main', { type: 'submit' }, S.entry.store))),
+      onsubmit: (e) => { e.preventDefault(); this.act(counted); },
+    }, h('p', {}, number), h('p.hint', { id: 'count-hint' }, S.entry.hint(state.seconds)),
+    words.map(([, label, select]) => field(label, select)),
+    running.length === 0 ? null : h('details', {}, h('summary', {}, S.entry.running), h('p.hint', {}, S.entry.runningHint),
+      h('p.running', {}, running.map(([at_s, i]) => h('span', {}, i, ` ${S.entry.runningIn(at_s)}`)))),
+    this.problem,
+    h('p.buttons', {}, h('button.main', { type: 'submit' }, S.entry.store),
+      button(S.entry.couldNot, () => this.act(() => store({ could_not: true }))))),
     state.entry === 'breath' ? this.breakOff() : null);
     number.focus();
   }
 
+  // What is asked before an entry is stored; the number and the words stay as they are.
+  askBack({ text, person, error }, yes, number, yesText) {
+    const said = [person ? person.text : text || error].flat();
+    clear(this.problem, h('div.notice', { role: 'alert' }, said.map((t) => h('p', {}, t)), h('p.buttons', {},
+      button(yesText || (person ? S.entry.personYes : S.entry.askYes), () => this.act(yes)),
+      button(person ? S.entry.personNo : S.entry.askNo, () => { clear(this.problem); number.focus(); number.select(); }, 'plain'))));
+  }
+
   // The recording failed while a count was typed: that is said on the screen that takes its place.
   notEntered() {
-    if (this.problem.childElementCount === 0) this.fail(S.entry.notStored(this.number.value.trim()));
+    if (!this.problem.firstChild || this.problem.querySelector('button')) this.fail(S.entry.notStored(this.number.value.trim()));
   }
 
   broken(state) {
@@ -339,7 +405,7 @@ class Run {
       this.level.textContent = levelText(state);
       const share = state.level_dbfs === null ? 0 : Math.max(0, Math.min(1, (state.level_dbfs + 72) / 72));
       this.bar.firstChild.style.width = `${Math.round(share * 100)}%`;
-      const advice = state.can_start ? state.advice : S.run.wait;
+      const advice = state.can_start ? state.advice || S.run.good : S.run.wait;
       if (this.advice.textContent !== advice) this.advice.textContent = advice;
     }
     if (state.phase === 'lead_in' && this.count) {
@@ -357,10 +423,12 @@ export function leaveCount() {
   running = undefined;
 }
 
-export async function countView(root, hint) {
+export async function countView(root, hint, note) {
   leaveCount();
+  root.asks = () => (running ? running.asks() : '');
   await setup(root, async (driver) => {
+    leaveCount();
     running = new Run(root, driver);
     await running.open();
-  }, hint);
+  }, hint, note);
 }

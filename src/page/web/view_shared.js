@@ -14,7 +14,7 @@ class Shared {
 
   async open() {
     const { recordings } = await get('/api/recordings');
-    this.recordings = recordings.filter((r) => r.known);
+    this.recordings = recordings.filter((r) => r.known).sort((a, b) => a.blind - b.blind);
     await keepTime();
     this.close = events('/api/shared/events', (state) => this.take(state));
   }
@@ -43,7 +43,7 @@ class Shared {
   }
 
   choices(text, path) {
-    const recording = choice('recording', this.recordings.map((r) => [r.number, r.name.replace(/\.\w+$/, '')]));
+    const recording = choice('recording', this.recordings.map((r) => [r.number, S.count.recordingN(r.blind)]));
     const seconds = choice('seconds', [[60, S.count.full], [30, S.count.short(30)], [15, S.count.short(15)]]);
     return h('form', {
       onsubmit: (e) => {
@@ -75,7 +75,7 @@ class Shared {
       entering: () => [h('p.lead', {}, S.shared.entering),
         h('p.buttons', {}, button(S.shared.show, () => this.act(() => post('/api/shared/reveal')), 'main')), seats, end],
       revealed: () => [h('section', {}, h('h2', {}, S.shared.answers), h('p', {}, S.shared.was(state.name)),
-        dots(state.answers, state.truth, state.seconds)), h('h2', {}, S.shared.again), this.choices(S.shared.again, '/api/shared/again'), end],
+        state.could_not > 0 ? h('p', {}, S.shared.couldNot(state.could_not)) : null, dots(state.answers, state.truth, state.seconds)), h('h2', {}, S.shared.again), this.choices(S.shared.again, '/api/shared/again'), end],
     };
     clear(this.root, head, (bodies[state.phase] || bodies.none)(), this.problem);
     if (['lead_in', 'none'].includes(state.phase) === false) head.focus({ preventScroll: true });
@@ -105,5 +105,6 @@ class Shared {
 export async function sharedView(root) {
   const shared = new Shared(root);
   root.leave = () => shared.leave();
+  root.asks = () => (['lead_in', 'listening'].includes(shared.state?.phase) ? S.shared.leave : '');
   await shared.open();
 }
