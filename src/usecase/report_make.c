@@ -9,7 +9,7 @@
 #include "src/usecase/report_strip.h"
 #include "src/usecase/sound_digest.h"
 #include "src/words/charted_line.h"
-#include "src/words/check_text.h"
+#include "src/words/first_look.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -54,9 +54,13 @@ const char *report_ranges(const entry *e, char out[REPORT_RANGES_BYTES])
 static check_request request_of(const entry *e)
 {
     check_request r = check_request_default(e->recording);
-    r.pulse.asked = e->beats != ENTRY_NO_WHOLE;
+    const bool could_not = e->could_not != ENTRY_NO_WHOLE;
+    const bool no_breaths = e->breath_could_not != ENTRY_NO_WHOLE;
+    r.pulse.asked = e->beats != ENTRY_NO_WHOLE || could_not;
     if (r.pulse.asked) {
-        r.pulse.manual.entered = e->beats;
+        r.pulse.manual.entered = could_not ? 0 : e->beats;
+        r.pulse.manual.could_not = could_not;
+        r.pulse.words = own_words_of(e, false);
         r.pulse.manual.seconds = e->seconds;
     }
     if (strcmp(e->site, fm_site_word(FM_SITE_RADIAL)) == 0) {
@@ -75,9 +79,11 @@ static check_request request_of(const entry *e)
     r.watched = e->breaths != ENTRY_NO_WHOLE && e->counted_utc[0] != '\0' &&
                 e->device_breath_status[0] == '\0';
     r.watched_breaths = r.watched ? e->breaths : 0;
-    r.breaths.asked = e->breaths != ENTRY_NO_WHOLE && !r.watched;
+    r.breaths.asked = (e->breaths != ENTRY_NO_WHOLE && !r.watched) || no_breaths;
     if (r.breaths.asked) {
-        r.breaths.manual.entered = e->breaths;
+        r.breaths.manual.entered = no_breaths ? 0 : e->breaths;
+        r.breaths.manual.could_not = no_breaths;
+        r.breaths.words = own_words_of(e, true);
         r.breaths.manual.seconds = e->breath_seconds;
     }
     return r;
@@ -137,7 +143,7 @@ static char *page_of(const entry *e, const check_view *view, const char *why, si
     (void)snprintf(heading, sizeof heading, "Row %lld, %.10s, learner %s",
                    (long long)e->number, e->entered_utc, e->learner);
     const bool pulse = view != NULL && view->comparison != NULL;
-    char *const comparison = view != NULL ? check_text_format(view) : NULL;
+    first_view *const comparison = view != NULL ? first_look_make(view) : NULL;
     char *const dial = pulse ? draw(view) : NULL;
     char *const strip = pulse ? report_strip_draw(e->recording, view) : NULL;
     const report_sitting s = {.heading = heading,
