@@ -243,71 +243,6 @@ static void an_older_logbook_is_brought_up(void **state)
     logbook_close(l);
 }
 
-/* What could not be counted is a row without a number, and of no row with one. */
-static void a_count_that_could_not_be_made_is_a_row(void **state)
-{
-    (void)state;
-    app_err err = APP_ERR_NONE;
-    logbook *const l = open_it();
-    entry e = count_of("AB", ENTRY_NO_WHOLE);
-    entry back;
-    assert_false(logbook_enter(l, &e, &err)); /* nothing at all */
-    e.could_not = 1;
-    entry_put(e.running, sizeof e.running, "18,,53");
-    assert_true(logbook_enter(l, &e, &err));
-    assert_true(logbook_get(l, e.number, &back, &err));
-    assert_int_equal(back.beats, ENTRY_NO_WHOLE);
-    assert_int_equal(back.could_not, 1);
-    assert_string_equal(back.running, "18,,53");
-    assert_false(logbook_run(l, "UPDATE session SET could_not = NULL", &err));
-    e = count_of("AB", 72);
-    e.could_not = 1;
-    assert_false(logbook_enter(l, &e, &err));
-    assert_false(logbook_run(l,
-                             "INSERT INTO session (learner, entered_utc, beats, "
-                             "could_not) VALUES ('AB', '2026-01-02T03:04:05Z', 71, 1)",
-                             &err));
-    logbook_close(l);
-}
-
-/* As version 3 had it: a table that asks for a number, and a row gone whose number stays
- * taken. */
-static void rows_move_into_the_table_of_today(void **state)
-{
-    (void)state;
-    app_err err = APP_ERR_NONE;
-    struct logbook old = {.path = path};
-    assert_int_equal(sqlite3_open(path, &old.db), SQLITE_OK);
-    for (int version = 0; version < 3; version++) {
-        assert_true(logbook_migrate_step(&old, version, &err));
-    }
-    assert_true(logbook_run(
-        &old,
-        "PRAGMA application_id = 0x464d6c62;"
-        "INSERT INTO learner VALUES ('AB');"
-        "INSERT INTO session (number, learner, entered_utc, beats, temperature) VALUES "
-        "(7, 'AB', '2026-01-02T03:04:05Z', 71, 37.5), (9, 'AB', "
-        "'2026-01-02T03:04:05Z', 72, NULL);"
-        "DELETE FROM session WHERE number = 9;",
-        &err));
-    (void)sqlite3_close(old.db);
-    logbook *const l = open_it();
-    entry e;
-    assert_true(logbook_get(l, 7, &e, &err));
-    assert_int_equal(e.beats, 71);
-    assert_within(e.temperature, 37.5, 1e-9);
-    e = count_of("AB", ENTRY_NO_WHOLE);
-    e.breath_could_not = 1;
-    assert_true(logbook_enter(l, &e, &err));
-    assert_int_equal(e.number, 10);
-    assert_false(logbook_run(l, "UPDATE session SET beats = 1", &err)); /* sealed */
-    assert_int_equal(
-        logbook_number(l, "SELECT count(*) FROM sqlite_master WHERE type = 'index' AND "
-                          "name LIKE 'session_of_%'"),
-        2);
-    logbook_close(l);
-}
-
 static void a_newer_or_foreign_file_is_left_alone(void **state)
 {
     (void)state;
@@ -603,8 +538,6 @@ static void many_rows_are_all_or_none(void **state)
 int main(void)
 {
     const struct CMUnitTest tests[] = {
-        IN_FOLDER(a_count_that_could_not_be_made_is_a_row),
-        IN_FOLDER(rows_move_into_the_table_of_today),
         IN_FOLDER(a_row_comes_back_as_it_went_in),
         IN_FOLDER(what_was_entered_cannot_change),
         IN_FOLDER(the_second_count_is_added_once),
