@@ -146,7 +146,7 @@ void core_stored(checked_count *c)
 /** The comparison in the terminal's words, for free(); NULL: none, or not yet. */
 char *core_reveal(checked_count *c)
 {
-    hint_voice voice = {.words = terminal_hints};
+    hint_voice voice = {.words = TERMINAL_HINTS};
     if (!checked_count_count(c, NULL) || !checked_count_tell(c, TAKING_COUNTED)) {
         return NULL;
     }
