@@ -85,7 +85,8 @@ bool logbook_do_list(logbook *l, const logbook_plan *p, app_err *err)
         return false;
     }
     if (list.n > list.most) {
-        (void)printf("The newest %zu; --last N shows more.\n", list.most);
+        (void)printf("The newest %zu, the newest last; --last N shows more.\n",
+                     list.most);
     }
     (void)printf("%6s  %-16s  %-10s %-7s %4s %4s %5s\n", "row", "entered (UTC)",
                  "learner", "site", "mine", "2nd", "off");

@@ -51,10 +51,11 @@ bool in_time(void (*work)(void *context), void *context, double most_s)
     do {
         ready = started ? poll(&at, 1, (int)(1e3 * most_s)) : 0;
     } while (ready < 0 && errno == EINTR);
-    if (ready > 0 ||
-        !started) { /* else the pipe stays, for the byte that may still come */
+    char done = 0;
+    const bool returned = ready > 0 && read(j.done[0], &done, 1) == 1;
+    if (returned || !started) { /* else the pipe stays, for what may still come */
         (void)close(j.done[0]);
         (void)close(j.done[1]);
     }
-    return ready > 0;
+    return returned;
 }

@@ -52,6 +52,7 @@ static frame frame_of(const summary_pairs *p)
         fmax(fabs(p->agreement.limits.low), fabs(p->agreement.limits.high));
     f.reach = fmax(f.reach, p->agreement.worst_absolute);
     f.reach = has_limits(&p->agreement) ? fmax(f.reach, limit) : f.reach;
+    f.reach *= 1.1; /* so that none lies at the scale's end */
     f.reach = f.reach <= 5.0 ? ceil(f.reach) : ceil(f.reach / 5.0) * 5.0;
     return f;
 }

@@ -22,8 +22,12 @@ static void add_slips(const first_view *v, lines *to)
 {
     for (size_t i = 0; i < v->n_slips; i++) {
         const first_slip *const s = &v->slips[i];
-        const bool named = s->kind == FM_EVENT_BREATH && v->n_sides > 1;
-        lines_add(to, 2, "%s%s", named ? "Respirations: " : "", s->text);
+        if (s->kind == FM_EVENT_BREATH && v->n_sides > 1) {
+            lines_add(to, 2, "Respirations: %c%s", tolower((unsigned char)s->text[0]),
+                      s->text + 1);
+        } else {
+            lines_add(to, 2, "%s", s->text);
+        }
     }
 }
 

@@ -108,7 +108,8 @@ static bool put_trend(const check_view *view, fm_event_kind kind, char *out)
 {
     const double now = off_now(view, kind);
     const double then = off_before(view, kind);
-    const char *const whose = kind == FM_EVENT_BEAT ? "The pulse is" : "The respirations are";
+    const char *const whose =
+        kind == FM_EVENT_BEAT ? "The pulse is" : "The respirations are";
     if (isnan(now) || isnan(then)) {
         return false;
     }

@@ -178,18 +178,24 @@ static void add_meaning(const check_view *view, first_lines *to)
         !check_view_outside(view)) {
         return;
     }
+    const char *const ranges = adult(view) ? " and an adult's ranges" : "";
     if (has_example_limit(view)) {
         PIECE_PUT(
             line,
-            "Example limits and an adult's ranges: common practice, no source; your "
-            "instructor sets the limit%s. ",
+            "Example limits%s: common practice, no source; your instructor sets the "
+            "limit%s. ",
+            ranges,
             hint_say(view->voice, pulse ? HINT_TOLERANCE : HINT_BREATH_TOLERANCE));
-    } else {
+    } else if (adult(view)) {
         PIECE_PUT(line, "An adult's ranges: common practice, no source. ");
     }
-    PIECE_PUT(line, "Context decides what a number means: effort, fever, medicines or "
-                    "training may explain it, and never replace counting again and "
-                    "reporting it.");
+    PIECE_PUT(line, "Context decides what a number means");
+    if (check_breaths_outside(view) || (pulse && check_view_outside(view))) {
+        PIECE_PUT(line,
+                  ": effort, fever, medicines or training may explain it, and never "
+                  "replace counting again and reporting it");
+    }
+    PIECE_PUT(line, ".");
     if (!view->age_known) {
         PIECE_PUT(line, " For a child %s.", hint_say(view->voice, HINT_AGE));
     }

@@ -330,6 +330,20 @@ static void put_not_heard(const check_view *view, char *out)
     }
 }
 
+/* A rate of a part of the minute is sure of that part only. */
+static void put_counted(const fm_event_count *n, fm_event_kind kind, char *out)
+{
+    const double length_s = n->window.end_s - n->window.start_s;
+    if (n->window.full_minute || !(n->usable_s < length_s - 0.5)) {
+        PIECE_PUT(out, "Sure: fullminute found nothing to doubt in its count of %s.",
+                  NOUNS[kind].many);
+    } else {
+        PIECE_PUT(out,
+                  "Sure of the %s in the %.0f s that could be used, not of the rest.",
+                  NOUNS[kind].many, n->usable_s);
+    }
+}
+
 static void put_sure(const check_view *view, fm_event_kind kind, char *out)
 {
     const fm_comparison *const c = first_comparison(view, kind);
@@ -342,7 +356,7 @@ static void put_sure(const check_view *view, fm_event_kind kind, char *out)
                       PIECE_COUNTED(view->n_inaudible, "cannot", "cannot"));
         }
     } else if (n->status == FM_COUNTED) {
-        PIECE_PUT(out, "Sure: fullminute found nothing to doubt in its count.");
+        put_counted(n, kind, out);
     } else {
         PIECE_PUT(out, n->status == FM_CAUTION ? "In doubt: " : "Not counted: ");
         put_reason(view, kind, out);

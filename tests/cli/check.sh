@@ -160,7 +160,7 @@ complains "dial.svg"
 run 0 "$work/alone.flac" --manual 70 --picture "$work/dial.svg" --force
 
 run 0 "$recordings/weak-early-beats.flac" --manual 67 --site radial --picture "$work/wrist.svg"
-grep -q '72 in 60 s, 67 reach the wrist' "$work/wrist.svg" || fail "no wrist in the picture"
+grep -q '72 beats in 60 s, 67 reach the wrist' "$work/wrist.svg" || fail "no wrist in the picture"
 grep -q 'Irregular; if this were a person: look at the person first' "$work/wrist.svg" || fail "no caution at its foot"
 run 0 "$recordings/fibrillation.flac" --manual 91 --picture "$work/uneven.svg"
 grep -q '>[EALP]</text>' "$work/uneven.svg" && fail "letters without a basic interval"

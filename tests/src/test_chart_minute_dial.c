@@ -49,7 +49,7 @@ static size_t segments(const char *path)
 
 #define BEAT_STROKE    "stroke=\"#000000\" stroke-width=\"2.2\""
 #define BRACKET_STROKE "stroke=\"#000000\" stroke-width=\"1.6\"/>"
-#define dial_of(c)     ((const chart_minute_dial){.count = (c)})
+#define DIAL_OF(c)     ((const chart_minute_dial){.count = (c)})
 #define HATCH_STROKE   "stroke=\"#8c8c8c\" stroke-width=\"0.9\""
 #define TAP_STROKE     "stroke=\"#0072b2\" stroke-width=\"2.2\""
 
@@ -147,12 +147,12 @@ static void a_run_has_one_bracket_and_one_word(void **state)
     c->rhythm.findings[0] = (fm_finding){.kind = FM_FINDING_FAST_RUN,
                                          .count = 1,
                                          .times_s = {c->heart.count.onsets_s[20]}};
-    text = draw(&dial_of(c), NULL);
+    text = draw(&DIAL_OF(c), NULL);
     assert_int_equal(occurrences(text, BRACKET_STROKE), 1);
     assert_int_equal(occurrences(text, ">fast</text>"), 1);
     c->rhythm.findings[0].times_s[0] += 0.1; /* no run begins there */
     free(text);
-    text = draw(&dial_of(c), NULL);
+    text = draw(&DIAL_OF(c), NULL);
     assert_int_equal(occurrences(text, BRACKET_STROKE), 0);
     free(text);
     free(c);
@@ -163,7 +163,7 @@ static void many_brackets_carry_shapes_and_no_letter(void **state)
     (void)state;
     fm_count *c = minute_crowded();
     unsigned marks = 0;
-    char *text = draw(&dial_of(c), &marks);
+    char *text = draw(&DIAL_OF(c), &marks);
     assert_int_equal(marks & (CHART_EARLY | CHART_LATE), CHART_EARLY | CHART_LATE);
     assert_true(occurrences(text, "fill=\"" SVG_ORANGE "\"") > 20);
     assert_int_equal(occurrences(text, ">E</text>") + occurrences(text, ">L</text>"),
