@@ -36,6 +36,7 @@ src/usecase/report_make.c src/usecase/reveal.c src/usecase/sitting_entries.c src
 src/command/check_logbook.c src/command/check_sitting.c src/command/command_check.c src/command/command_count.c
 src/command/demonstrate_screen.c src/command/live_run.c src/command/live_screen.c src/command/logbook_change.c
 src/command/logbook_show.c src/command/sources_place.c
+src/words/entry_question.c src/command/own_ask.c src/document/own_count.c
 src/page/web/strings.js
 """.split()
 

@@ -128,7 +128,8 @@ static bool valid(const fm_compare_input *in, const rules *r)
     const fm_manual *m = &in->manual;
     const bool length =
         m->seconds == 60 || m->seconds == 30 || (m->seconds == 15 && r->in_15_s);
-    return length && m->entered >= r->least_entered &&
+    return length && m->entered >= (m->could_not ? 0 : r->least_entered) &&
+           !(m->could_not && m->entered != 0) &&
            m->entered * (60 / m->seconds) <= r->most_per_min &&
            (unsigned)m->convention < FM_CONVENTION_COUNT &&
            (unsigned)m->site < FM_SITE_COUNT &&
@@ -492,6 +493,22 @@ static void set_short_counts(const fm_compare_input *in, fm_comparison *out)
     }
 }
 
+/* No number, so nothing is compared but that. By ear alone: what is known of a recording
+ * that the device cannot hear does not make it one that can be counted. */
+static void set_could_not(const fm_compare_input *in, fm_comparison *out)
+{
+    const fm_outcome status = in->count->status;
+    if (status == FM_REFUSED) {
+        out->could_not = FM_VERDICT_AGREES;
+    } else if (status == FM_CAUTION) {
+        out->could_not = FM_VERDICT_TOO_CLOSE;
+    } else if (out->reference_known) {
+        out->could_not = FM_VERDICT_DIFFERS;
+    }
+    out->verdict = FM_VERDICT_NOT_COMPARABLE;
+    out->no_verdict = FM_NO_VERDICT_COULD_NOT;
+}
+
 fm_status fm_compare(const fm_compare_input *in, fm_comparison *out)
 {
     if ((unsigned)in->kind >= FM_EVENT_KINDS || !valid(in, &RULES[in->kind])) {
@@ -499,8 +516,9 @@ fm_status fm_compare(const fm_compare_input *in, fm_comparison *out)
     }
     *out = (fm_comparison){
         .manual = in->manual,
-        .manual_per_min =
-            (double)in->manual.entered * 60.0 / (double)in->manual.seconds,
+        .manual_per_min = in->manual.could_not ? (double)NAN
+                                               : (double)in->manual.entered * 60.0 /
+                                                     (double)in->manual.seconds,
         .against_truth = in->known != NULL,
         .doubtful = in->known == NULL && in->count->status == FM_CAUTION,
         .tolerance_per_min = in->tolerance_per_min,
@@ -517,7 +535,10 @@ fm_status fm_compare(const fm_compare_input *in, fm_comparison *out)
     if (in->tapped) {
         out->taps = count_in(in->taps_s, in->n_taps, out->start_s, out->end_s);
     }
-    if (!out->reference_known) {
+    if (in->manual.could_not) {
+        set_could_not(in, out);
+    }
+    if (!out->reference_known || in->manual.could_not) {
         return FM_OK;
     }
     out->verdict =

@@ -100,7 +100,8 @@ typedef enum fm_slip {
     X(FM_NO_VERDICT_NO_RATE,                                                           \
       "rate not known") /* counted, but too little for a rate */                       \
     X(FM_NO_VERDICT_WRIST, "apex cannot judge the wrist") /* fewer at the wrist */     \
-    X(FM_NO_VERDICT_TRUTH, "truth in doubt")              /* far from a sure count */
+    X(FM_NO_VERDICT_TRUTH, "truth in doubt")              /* far from a sure count */  \
+    X(FM_NO_VERDICT_COULD_NOT, "could not count")         /* the learner: no number */
 
 typedef enum fm_no_verdict {
     FM_NO_VERDICT_MAP(FM_ENUMERATOR) FM_NO_VERDICT_COUNT
@@ -121,6 +122,7 @@ typedef struct fm_manual {
     fm_convention convention; /**< respirations: always CLOCK */
     fm_site site;             /**< a pulse's */
     fm_breath_method method;  /**< that of respirations */
+    bool could_not; /**< they could not count it: entered is 0 and no number */
 } fm_manual;
 
 /** Known events of a composed or annotated recording, instead of the device's count. */
@@ -163,9 +165,10 @@ typedef struct fm_short_count {
 /** The comparison; src/report renders it and recomputes nothing. */
 typedef struct fm_comparison {
     fm_manual manual;
-    double manual_per_min; /**< entered * 60 / seconds */
-    bool against_truth;    /**< judged against known beats, not the device's count */
-    bool doubtful;         /**< the reference is 'caution': never 'differs' */
+    double
+        manual_per_min; /**< entered * 60 / seconds; NaN where they could not count */
+    bool against_truth; /**< judged against known beats, not the device's count */
+    bool doubtful;      /**< the reference is 'caution': never 'differs' */
     double tolerance_per_min;
 
     double start_s, end_s; /**< the learner's seconds: [start_s, end_s) */
@@ -179,6 +182,9 @@ typedef struct fm_comparison {
 
     fm_verdict verdict;
     fm_no_verdict no_verdict;
+    fm_verdict could_not; /**< of a learner who could not count: AGREES where the device
+                               could not either, DIFFERS where it counted, TOO_CLOSE where
+                               that is in doubt; else NOT_COMPARABLE */
     fm_slip slip;
     bool convention_explains; /**< off by exactly one beat, as the other way counts */
     fm_convention explaining; /**< that other way, when it does */

@@ -66,6 +66,29 @@ bool check_logbook_check(const check_logbook_plan *plan, app_err *err)
     return plan->also == NULL || read_also(plan->also, &trial, err);
 }
 
+static void take_words(own_words *to, const own_words *said)
+{
+    const char *const words[] = {said->rhythm, said->depth, said->effort};
+    char *const into[] = {to->rhythm, to->depth, to->effort};
+    for (size_t i = 0; i < sizeof into / sizeof into[0]; i++) {
+        if (into[i][0] == '\0') {
+            (void)snprintf(into[i], OWN_WORD_BYTES, "%s", words[i]);
+        }
+    }
+}
+
+void check_logbook_words(const check_logbook_plan *plan, check_request *request)
+{
+    app_err ignored = APP_ERR_NONE;
+    entry said = entry_none();
+    if (plan->also != NULL && read_also(plan->also, &said, &ignored)) {
+        const own_words pulse = own_words_of(&said, false);
+        const own_words breaths = own_words_of(&said, true);
+        take_words(&request->pulse.words, &pulse);
+        take_words(&request->breaths.words, &breaths);
+    }
+}
+
 /* The logbook that was begun for this person, and whose it is. */
 static void begin_by_settings(logbook_keep *k, const check_logbook_plan *plan)
 {

@@ -35,6 +35,9 @@ typedef struct check_logbook_plan {
 /** Are they right by themselves? Before anything is entered. */
 bool check_logbook_check(const check_logbook_plan *plan, app_err *err);
 
+/** What --also says of the rhythm and the breathing, where nothing else does. */
+void check_logbook_words(const check_logbook_plan *plan, check_request *request);
+
 /**
  * Begin, as the options and the person's settings say.
  *

@@ -1,6 +1,6 @@
 #include "src/command/check_sitting.h"
 
-#include "src/base/text.h"
+#include "src/command/own_ask.h"
 #include "src/port/interrupt.h"
 #include "src/port/sound_file.h"
 #include "src/usecase/document_files.h"
@@ -14,7 +14,8 @@
 
 enum {
     ATTEMPTS = 3,
-    LINE_BYTES = 64
+    LINE_BYTES = 64,
+    NOTE_BYTES = APP_ERR_TEXT_BYTES
 };
 
 static bool find_duration(const char *path, double *duration_s, app_err *err)
@@ -51,34 +52,30 @@ static bool ask_one(
                                         "The second examiner's, at the wrist,",
                                         "Your own count of respirations"};
     char line[LINE_BYTES];
-    bool none_asked = false;
+    char note[NOTE_BYTES];
+    own_count own = own_count_of(-1);
     for (int attempt = 0; attempt < ATTEMPTS; attempt++) {
-        (void)fprintf(stderr, "%s in %d s: ", WORDS[kind], seconds);
+        (void)fprintf(stderr, "%s in %d s (c: could not count): ", WORDS[kind],
+                      seconds);
         if (fgets(line, sizeof line, stdin) == NULL) {
             (void)fputc('\n', stderr);
             break;
         }
         line[strcspn(line, "\r\n")] = '\0';
-        long entered = 0;
         if (strcmp(line, "discard") == 0) {
             return discard(path, err);
         }
-        if (kind == TAKING_BREATH && !none_asked && text_to_long(line, &entered) &&
-            entered == 0) {
-            none_asked = true;
-            (void)fputs(
-                "None seen for a whole minute, or could you not count? None seen: call "
-                "for help,\nlook for an answer, begin resuscitation as trained; 0 "
-                "again once that is done.\nNot counted: Ctrl-C leaves the entry "
-                "open.\n",
-                stderr);
-            continue;
+        if (own_ask_number(kind, line, seconds, true, &own, note, sizeof note)) {
+            if (isatty(STDIN_FILENO) == 1) {
+                own_ask_all(kind, &own.words);
+            }
+            app_err wrong = APP_ERR_NONE;
+            if (sitting_entries_take(d, kind, &own, seconds, &wrong)) {
+                return true;
+            }
+            (void)snprintf(note, sizeof note, "%s.", wrong.text);
         }
-        if (text_to_long(line, &entered) && entered >= 0 && entered <= FM_MANUAL_MAX &&
-            sitting_entries_take(d, kind, (int)entered, seconds, NULL)) {
-            return true;
-        }
-        (void)fputs("Please give the whole number that you counted.\n", stderr);
+        (void)fprintf(stderr, "%s\n", note);
     }
     return interrupt_check(err) &&
            app_err_set(err, APP_USAGE,
@@ -147,6 +144,11 @@ void check_sitting_print_second(const check_sitting *c)
 {
     const sitting_document *const d = &c->document;
     if (!c->found || !d->second.given || !d->pulse.given) {
+        return;
+    }
+    if (d->second.could_not || d->pulse.could_not) {
+        (void)puts("\nTwo examiners, and one of them could not count: no deficit is "
+                   "stored.\nRepeat it, the same full minute for both.");
         return;
     }
     (void)printf("\nTwo examiners, the same %d s: apex %d, wrist %d.\n",

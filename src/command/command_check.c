@@ -5,6 +5,7 @@
 #include "src/command/check_sitting.h"
 #include "src/command/command.h"
 #include "src/command/live_run.h"
+#include "src/command/own_ask.h"
 #include "src/command/say.h"
 #include "src/document/check_document.h"
 #include "src/document/document_parts.h"
@@ -17,6 +18,7 @@
 #include "src/usecase/picture_file.h"
 #include "src/usecase/sitting_entries.h"
 #include "src/words/check_text.h"
+#include "src/words/entry_question.h"
 #include "src/words/said.h"
 
 #include <errno.h>
@@ -35,10 +37,11 @@ typedef struct plan {
     check_request request;
     live_plan sitting;
     check_logbook_plan keep;
-    enum only only;      /* 0: both windows */
-    const char *resume;  /* NULL: a new sitting */
-    const char *picture; /* NULL: none */
-    bool none_seen, live, json, force;
+    enum only only;                           /* 0: both windows */
+    const char *resume;                       /* NULL: a new sitting */
+    const char *picture;                      /* NULL: none */
+    const char *rhythm, *breathing, *running; /* NULL: not said */
+    bool none_seen, confirmed, live, json, force;
     bool breaths_said; /* something of respirations was, though not their number */
     bool blind;
     int number; /* of the recording that was heard; 0: not said */
@@ -52,6 +55,17 @@ static const option_spec OPTIONS[] = {
     {"manual", "N",
      OPTION_NUMBER(plan, request.pulse.manual.entered, 1.0, FM_MANUAL_MAX),
      "your own count: the beats you counted in those seconds, not multiplied"},
+    {"could-not", NULL, OPTION_FLAG(plan, request.pulse.manual.could_not),
+     "in place of --manual: you could not count the beats, which is an answer; the "
+     "recording is counted, and it is said whether it could be"},
+    {"rhythm", "WORD", OPTION_TEXT(plan, rhythm),
+     "the rhythm as you found it: regular, occasionally irregular, regularly irregular "
+     "or irregularly irregular"},
+    {"running", "N,N,N", OPTION_TEXT(plan, running),
+     "your running counts at 15, 30 and 45 s, if you noted them, as in 18,36,53 or "
+     "18,,53"},
+    {"confirmed", NULL, OPTION_FLAG(plan, confirmed),
+     "a number that is nearly never met is what you counted"},
     {"seconds", "15|30|60", LIVE_SECONDS(plan, request.pulse.manual.seconds), NULL,
      "how long you counted, in seconds (default 60); the count is multiplied up"},
     ANALYSE_OPTION_FIRST_BEAT(plan, request.analyse),
@@ -63,6 +77,10 @@ static const option_spec OPTIONS[] = {
     {"manual-breaths", "N",
      OPTION_NUMBER(plan, request.breaths.manual.entered, 0.0, FM_BREATHS_MANUAL_MAX),
      "the respirations you counted, not multiplied; alone, the pulse stays sealed"},
+    {"could-not-breaths", NULL, OPTION_FLAG(plan, request.breaths.manual.could_not),
+     "in place of --manual-breaths: you could not count the respirations"},
+    {"breathing", "WORD", OPTION_TEXT(plan, breathing),
+     "the breathing as you found it: even, uneven or with pauses"},
     {"breath-seconds", "30|60",
      OPTION_CHOICE(plan, request.breaths.manual.seconds, BREATH_SECONDS_WORDS),
      "how long you counted respirations, in seconds (default 60)"},
@@ -133,11 +151,16 @@ static bool check_file_is_there(const char *path, app_err *err)
  * Ask for the count, before anything is analysed. The prompt goes to stderr, so that
  * results alone are on stdout.
  */
-static bool ask_entry(fm_manual *manual, app_err *err)
+static bool ask_entry(check_entry *e, app_err *err)
 {
+    fm_manual *const manual = &e->manual;
     char line[64];
+    char note[APP_ERR_TEXT_BYTES];
+    own_count own = own_count_of(CHECK_BY_TAPS);
     for (int attempt = 0; attempt < 3; attempt++) {
-        (void)fprintf(stderr, "Your own count in %d s (nothing is shown before it): ",
+        (void)fprintf(stderr,
+                      "Your own count in %d s (nothing is shown before it; c: could "
+                      "not count): ",
                       manual->seconds);
         if (fgets(line, sizeof line, stdin) == NULL) {
             (void)fputc('\n', stderr);
@@ -147,13 +170,19 @@ static bool ask_entry(fm_manual *manual, app_err *err)
             break;
         }
         line[strcspn(line, "\r\n")] = '\0';
-        long entered = 0;
-        if (text_to_long(line, &entered) && entered >= 1 && entered <= FM_MANUAL_MAX) {
-            manual->entered = (int)entered;
+        if (own_ask_number(TAKING_PULSE, line, manual->seconds, false, &own, note,
+                           sizeof note) &&
+            (own.could_not || own.entered > 0)) {
+            own.words = e->words;
+            own_ask_all(TAKING_PULSE, &own.words);
+            manual->entered = own.entered;
+            manual->could_not = own.could_not;
+            e->words = own.words;
             return true;
         }
-        (void)fprintf(stderr, "Please give a whole number from 1 to %d.\n",
-                      FM_MANUAL_MAX);
+        (void)fprintf(stderr, "%s\n",
+                      note[0] != '\0' ? note
+                                      : "Give the whole number that you counted.");
     }
     return app_err_set(
         err, APP_USAGE,
@@ -164,7 +193,39 @@ static bool ask_entry(fm_manual *manual, app_err *err)
 /* An entry, or a file of taps. */
 static bool brings(const check_entry *e)
 {
-    return e->manual.entered != CHECK_BY_TAPS || e->taps_path != NULL;
+    return e->manual.entered != CHECK_BY_TAPS || e->manual.could_not ||
+           e->taps_path != NULL;
+}
+
+/* What the options say of a count, as it would be said on a screen. */
+static bool take_own(const plan *p, check_entry *e, taking_entry of, app_err *err)
+{
+    const bool pulse = of == TAKING_PULSE;
+    const char *const word = pulse ? p->rhythm : p->breathing;
+    char text[LINES_PARAGRAPH_BYTES];
+    if (e->manual.could_not && e->manual.entered != CHECK_BY_TAPS) {
+        return app_err_set(err, APP_USAGE, "%s and a number cannot both be given",
+                           pulse ? "--could-not" : "--could-not-breaths");
+    }
+    if (word != NULL) {
+        (void)snprintf(e->words.rhythm, sizeof e->words.rhythm, "%s", word);
+    }
+    if (e->manual.could_not) {
+        e->manual.entered = 0;
+    }
+    if ((pulse && p->running != NULL &&
+         !own_running_take(p->running, e->words.running, err)) ||
+        !own_words_check(&e->words, of, err)) {
+        return false;
+    }
+    own_count own = own_count_of(e->manual.entered);
+    own.could_not = e->manual.could_not;
+    own.confirmed = p->confirmed || e->manual.entered == CHECK_BY_TAPS;
+    return entry_question_of(of, &own, e->manual.seconds, false, text) ==
+               ENTRY_NO_QUESTION ||
+           app_err_set(err, APP_USAGE,
+                       "%s If it is, give --confirmed as well; nothing was compared",
+                       text);
 }
 
 static bool find_entry(check_request *request, app_err *err)
@@ -174,7 +235,7 @@ static bool find_entry(check_request *request, app_err *err)
     }
     if (isatty(STDIN_FILENO) == 1 && strcmp(request->analyse.path, "-") != 0) {
         return check_file_is_there(request->analyse.path, err) &&
-               ask_entry(&request->pulse.manual, err);
+               ask_entry(&request->pulse, err);
     }
     return app_err_set(err, APP_USAGE,
                        "no count of yours to compare; give the beats you counted with "
@@ -208,6 +269,7 @@ static bool check_breaths_asked(const plan *p, app_err *err)
 static bool check_none_seen(const plan *p, app_err *err)
 {
     return p->request.breaths.manual.entered != 0 || p->none_seen ||
+           p->request.breaths.manual.could_not ||
            app_err_set(
                err, APP_USAGE,
                "--manual-breaths 0: none seen for a whole minute, or could you "
@@ -272,12 +334,15 @@ static int check_recording(plan *p, const char *path, app_err *err)
     check_request *const request = &p->request;
     check_sitting sitting = {0};
     settle(p, path);
-    if (!check_drawing(p, err) || !complete(p, &sitting, err) ||
+    if (!check_drawing(p, err) || !take_own(p, &request->pulse, TAKING_PULSE, err) ||
+        !take_own(p, &request->breaths, TAKING_BREATH, err) ||
+        !complete(p, &sitting, err) ||
         (p->picture != NULL && !file_check_target(p->picture, p->force, err))) {
         check_sitting_free(&sitting);
         return APP_USAGE;
     }
     logbook_keep kept;
+    check_logbook_words(&p->keep, request);
     check_logbook_begin(&kept, &p->keep, request, sitting.entered);
     if (sitting.found) {
         sitting_entries_describe(&sitting.document, &kept.row);
@@ -323,8 +388,10 @@ static int check_recording(plan *p, const char *path, app_err *err)
 static bool plan_sitting(plan *p, const options *o, app_err *err)
 {
     static const char *const FILE_ONLY[] = {
-        "manual",     "taps",    "manual-breaths", "breath-taps", "start",
-        "first-beat", "channel", "no-sitting",     NULL};
+        "manual",    "taps",       "manual-breaths", "breath-taps",
+        "start",     "first-beat", "channel",        "no-sitting",
+        "could-not", "rhythm",     "running",        "could-not-breaths",
+        "breathing", NULL};
     const char *const odd = options_first_of(o, FILE_ONLY);
     const check_request *const r = &p->request;
     live_plan *const live = &p->sitting;
@@ -340,13 +407,7 @@ static bool plan_sitting(plan *p, const options *o, app_err *err)
     live->method = r->breaths.manual.method;
     live->tolerance_per_min = r->pulse.tolerance_per_min;
     live->age_months = r->analyse.age_months;
-    if (live->second_examiner &&
-        (!live->pulse || live->site == FM_SITE_RADIAL || live->seconds != 60)) {
-        return app_err_set(err, APP_USAGE,
-                           "--second-examiner: the first counts at the apex and the "
-                           "second at the wrist, the same full minute of pulse");
-    }
-    return true;
+    return live_plan_check(live, err);
 }
 
 /* Nothing is analysed before every entry is on disk. */

@@ -4,6 +4,7 @@
 #include "src/command/command.h"
 #include "src/command/live_keys.h"
 #include "src/command/live_screen.h"
+#include "src/command/own_ask.h"
 #include "src/command/say.h"
 #include "src/command/screen.h"
 #include "src/port/interrupt.h"
@@ -21,7 +22,8 @@ const field_word live_run_listen_words[] = {
 enum {
     KEYS_AT_ONCE = 64,
     DIGITS_MAX = 4,
-    NOTE_BYTES = 192,
+    NOTHING_TYPED = -1, /* no number that anybody enters */
+    NOTE_BYTES = APP_ERR_TEXT_BYTES + 64,
     PERSON_BYTES = 512
 };
 
@@ -40,10 +42,13 @@ struct loop {
     bool ended_input;
     bool stop;  /* the person ended it */
     bool again; /* in a new recording */
-    char typed[DIGITS_MAX + 1];
+    char typed[OWN_ASK_TYPED + 1];
+    own_count own;                /* as far as it is entered */
+    const own_question *question; /* beside the number; NULL: the number itself */
+    int n_asked;
+    char ask[OWN_ASK_BYTES];
     char note[NOTE_BYTES];
     char person[PERSON_BYTES]; /* what a number entered asks for, while all is sealed */
-    bool none_asked;           /* 0 respirations: asked whether none was seen */
     char said[LIVE_SCREEN_BYTES]; /* the last line, where there is no terminal */
     double last_key_s;
 };
@@ -74,15 +79,17 @@ bool live_run_check(const options *o, const live_plan *plan, bool live, app_err 
     return true;
 }
 
-static live_screen_state screen_state(const struct loop *l, const live_view *view)
+static live_screen_state screen_state(struct loop *l, const live_view *view)
 {
+    const char *const ask =
+        l->question != NULL ? own_question_say(l->question, l->ask) : NULL;
     return (live_screen_state){.checked = l->plan->checked,
                                .marks = l->plan->marks,
                                .until_stopped = l->plan->until_stopped,
                                .breath_next = l->plan->pulse && l->plan->breath,
                                .watches_first = view->watched,
                                .person = l->person,
-
+                               .ask = ask,
                                .named = l->plan->recording != NULL,
                                .typed = l->typed,
                                .note = l->note};
@@ -107,44 +114,70 @@ static void draw(struct loop *l, const live_view *view)
 
 /* ---- Keys ---- */
 
-/* 0 is asked about before it is stored: a minute that could not be counted is no 0. */
-static bool asks_about_none(struct loop *l, const live_view *view, long number)
+/* The number again, with what is wrong. */
+static void ask_again(struct loop *l, const char *note)
 {
-    if (number != 0 || view->entry != TAKING_BREATH || l->none_asked) {
-        return false;
+    live_screen_wrap(note, l->note, sizeof l->note);
+    l->question = NULL;
+    l->n_asked = 0;
+    if (!l->raw) {
+        (void)fputs(l->note, l->shown.to);
+        l->said[0] = '\0';
     }
-    l->none_asked = true;
-    (void)snprintf(
-        l->note, sizeof l->note,
-        "None seen for a whole minute: call for help, look\nfor an answer, begin "
-        "resuscitation as trained; 0\nagain once that is done. Could not count: "
-        "Ctrl-C\nleaves the entry open.");
-    return true;
 }
 
-static void store_typed(struct loop *l)
+static void store(struct loop *l)
 {
+    char note[NOTE_BYTES];
     app_err err = APP_ERR_NONE;
-    long number = 0;
+    live_view view;
+    const bool stored = live_sitting_enter(l->sitting, &l->own, &err);
+    l->own = own_count_of(NOTHING_TYPED);
+    if (!stored) {
+        (void)snprintf(note, sizeof note, "Not stored: ");
+        text_add(note, sizeof note, "%s.", err.text);
+        ask_again(l, note);
+        return;
+    }
+    l->note[0] = '\0';
+    l->question = NULL;
+    l->n_asked = 0;
+    live_sitting_get_view(l->sitting, &view);
+    live_screen_wrap(view.person, l->person, sizeof l->person);
+    if (!l->raw) {
+        (void)fputs(l->person, l->shown.to);
+    }
+}
+
+/* The next question beside the number; the last answered, it is stored. Lines out of a pipe
+ * are numbers alone. */
+static void go_on(struct loop *l, taking_entry of)
+{
+    l->question = l->raw ? own_question_at(of, l->n_asked++) : NULL;
+    if (l->question == NULL) {
+        store(l);
+    }
+}
+
+static void take_typed(struct loop *l)
+{
+    char note[NOTE_BYTES];
+    app_err err = APP_ERR_NONE;
     live_view view;
     live_sitting_get_view(l->sitting, &view);
-    if (!text_to_long(l->typed, &number)) {
-        (void)snprintf(l->note, sizeof l->note, "Please give the whole number that you counted.");
-    } else if (asks_about_none(l, &view, number)) {
-        l->typed[0] = '\0';
-    } else if (!live_sitting_enter(l->sitting, (int)number, &err)) {
-        (void)snprintf(l->note, sizeof l->note, "Not stored: %.100s.", err.text);
-    } else {
-        l->note[0] = '\0';
-        live_sitting_get_view(l->sitting, &view);
-        live_screen_wrap(view.person, l->person, sizeof l->person);
-        if (!l->raw) {
-            (void)fputs(l->person, l->shown.to);
+    if (l->question == NULL) {
+        if (own_ask_number(view.entry, l->typed, view.seconds, true, &l->own, note,
+                           sizeof note)) {
+            l->note[0] = '\0';
+            go_on(l, view.entry);
+        } else {
+            ask_again(l, note);
         }
-    }
-    if (!l->raw && l->note[0] != '\0') {
-        (void)fprintf(l->shown.to, "%s\n", l->note);
-        l->said[0] = '\0'; /* ask again */
+    } else if (own_question_take(l->question, l->typed, &l->own.words, &err)) {
+        l->note[0] = '\0';
+        go_on(l, view.entry);
+    } else {
+        live_screen_wrap(err.text, l->note, sizeof l->note);
     }
     l->typed[0] = '\0';
 }
@@ -152,11 +185,12 @@ static void store_typed(struct loop *l)
 static void type(struct loop *l, int byte)
 {
     const size_t n = strlen(l->typed);
+    const size_t most = l->question == NULL ? DIGITS_MAX : OWN_ASK_TYPED;
     if (byte == '\r' || byte == '\n') {
-        store_typed(l);
+        take_typed(l);
     } else if ((byte == 127 || byte == 8) && n > 0) {
         l->typed[n - 1] = '\0';
-    } else if (byte > ' ' && byte < 127 && n < DIGITS_MAX) {
+    } else if (byte > ' ' && byte < 127 && n < most) {
         l->typed[n] = (char)byte;
         l->typed[n + 1] = '\0';
     }
@@ -311,7 +345,7 @@ live_outcome live_run(const live_plan *plan, char **path, bool *hung, app_err *e
     struct loop l;
     *path = NULL;
     do {
-        l = (struct loop){.plan = plan};
+        l = (struct loop){.plan = plan, .own = own_count_of(NOTHING_TYPED)};
         free(*path);
         *path = NULL;
         l.sitting = live_sitting_open(plan, err);

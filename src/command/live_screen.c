@@ -131,6 +131,13 @@ static void add_entry(const live_view *v,
                       char out[LIVE_SCREEN_BYTES])
 {
     const bool second = v->entry == TAKING_SECOND;
+    if (state->ask != NULL) {
+        ADD(out,
+            "Before it is stored:\n\n%s\n%s_\n\n%s\nEnter    go on; nothing typed: "
+            "not said\n",
+            state->ask, state->typed, state->note);
+        return;
+    }
     if (second) {
         ADD(out, "Stop. Now the second examiner, at the wrist.\n"
                  "What the first one entered is hidden.\n\n");
@@ -141,7 +148,9 @@ static void add_entry(const live_view *v,
     ADD(out, "%s in %d s: %s_\n", second ? "Beats at the wrist" : "Your count",
         v->seconds, state->typed);
     ADD(out, "\n%s\n", state->note);
-    ADD(out, "Enter    store it; only then is anything counted here\n");
+    ADD(out, "Enter    enter it; nothing is counted here before it is\n"
+             "         stored\n"
+             "c        Enter: you could not count, which is an answer\n");
     if (v->entry != TAKING_BREATH && state->breath_next && !state->watches_first) {
         ADD(out, "         Respirations come next, then both are shown.\n");
     } else if (v->watched) {
@@ -165,6 +174,14 @@ static void add_gapped(const live_view *v, char out[LIVE_SCREEN_BYTES])
                  "s        it stayed: go on with this one\n");
     }
     ADD(out, "Enter    go on with this one\n");
+}
+
+/* However long it is. */
+static void add_trouble(const live_view *view, char out[LIVE_SCREEN_BYTES])
+{
+    char wrapped[LIVE_SCREEN_BYTES / 2];
+    live_screen_wrap(view->trouble, wrapped, sizeof wrapped);
+    ADD(out, "%s", wrapped);
 }
 
 void live_screen_format(const live_view *view,
@@ -198,7 +215,7 @@ void live_screen_format(const live_view *view,
         ADD(out, "Hold still a moment longer.\n");
         break;
     case TAKING_BROKEN:
-        ADD(out, "%s\n\n", view->trouble);
+        add_trouble(view, out);
         ADD(out, "%sEnter    end\n",
             state->named ? "" : "n        begin again, in a new recording\n");
         return;
@@ -207,7 +224,8 @@ void live_screen_format(const live_view *view,
         break;
     }
     if (view->trouble[0] != '\0') {
-        ADD(out, "\n%s\n", view->trouble);
+        ADD(out, "\n");
+        add_trouble(view, out);
     }
 }
 

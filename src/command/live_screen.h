@@ -23,7 +23,8 @@ typedef struct live_screen_state {
     bool breath_next;   /**< respirations follow the pulse */
     bool watches_first; /**< an infant's come before it */
     bool named;         /**< the recording's name was given: there is no second one */
-    const char *typed;  /**< digits typed so far, "" none */
+    const char *typed;  /**< typed so far, "" none */
+    const char *ask; /**< what is asked beside the number, in lines; NULL: the number */
     const char *note;   /**< about what was typed, "" none */
     const char *person; /**< what a number already entered asks for, "" nothing */
 } live_screen_state;

@@ -1,5 +1,7 @@
 /* logbook: what only reads. */
 #include "src/command/logbook_private.h"
+
+#include "dsp/compare/compare.h"
 #include "src/command/say.h"
 
 #include "src/base/text.h"
@@ -11,6 +13,7 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
 
 /* ---- list ---- */
 
@@ -28,6 +31,15 @@ static bool count_row(void *context, const entry *e)
     (void)e;
     ((listing *)context)->n++;
     return true;
+}
+
+static const char *could_not_words(const entry *e)
+{
+    return strcmp(e->verdict, fm_verdict_word(FM_VERDICT_AGREES)) == 0
+               ? "could not count, rightly"
+           : strcmp(e->verdict, fm_verdict_word(FM_VERDICT_DIFFERS)) == 0
+               ? "could not count, though it can be"
+               : "could not count";
 }
 
 static bool print_row(void *context, const entry *e)
@@ -52,10 +64,11 @@ static bool print_row(void *context, const entry *e)
                  e->entered_utc + (e->entered_utc[0] != '\0' ? 11 : 0));
     (void)printf("%-10s %-7s %4s %4s %5s  %s%s%s%s\n", e->learner, e->site, mine,
                  reference, off,
-                 e->counted_utc[0] == '\0'    ? "not counted by fullminute"
-                 : e->verdict[0] != '\0'      ? e->verdict
-                 : e->beats == ENTRY_NO_WHOLE ? "respirations alone"
-                                              : "",
+                 e->counted_utc[0] == '\0'        ? "not counted by fullminute"
+                 : e->could_not != ENTRY_NO_WHOLE ? could_not_words(e)
+                 : e->verdict[0] != '\0'          ? e->verdict
+                 : e->beats == ENTRY_NO_WHOLE     ? "respirations alone"
+                                                  : "",
                  e->attempt > 1 ? ", repeated" : "",
                  e->device_breath_pauses[0] != '\0' ? "; no breath heard, s: " : "",
                  e->device_breath_pauses);

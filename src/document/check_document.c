@@ -83,14 +83,41 @@ typedef struct part {
     bool counted_taps, tolerance_set;
     const fm_reference_range *range;
     fm_range_place place;
-    const char *slip; /* its sentence */
+    const check_learner *learner; /* NULL: nothing said */
+    const char *slip;             /* its sentence */
 } part;
+
+static json_t *word_or_null(const char *word)
+{
+    return word != NULL && word[0] != '\0' ? document_text(word) : json_null();
+}
+
+static void put_words(document_part *to, const check_learner *l, bool breaths)
+{
+    const own_words none = own_words_none();
+    const bool said = l != NULL;
+    if (!breaths) {
+        document_put(to, "rhythm", word_or_null(said ? l->rhythm : NULL));
+        document_put(to, "running", own_running_json(said ? l->running : none.running));
+        return;
+    }
+    document_put(to, "rhythm", word_or_null(said ? l->breathing : NULL));
+    document_put(to, "depth", word_or_null(said ? l->depth : NULL));
+    document_put(to, "effort", word_or_null(said ? l->effort : NULL));
+    document_put(to, "running",
+                 own_running_json(said ? l->breath_running : none.running));
+}
 
 static json_t *manual_part(const part *p)
 {
     document_part b = document_start();
     members_put(&b, p->manual, p->c);
+    if (p->c->manual.could_not) {
+        document_put(&b, "entered", json_null());
+    }
+    document_put(&b, "could_not", json_boolean(p->c->manual.could_not));
     document_put(&b, "from_taps", json_boolean(p->counted_taps));
+    put_words(&b, p->learner, p->manual == BREATH_MANUAL);
     return document_end(&b);
 }
 
@@ -104,8 +131,12 @@ static void put_judged(document_part *to, const part *p)
     document_put(to, "manual", manual_part(p));
     document_put(to, "difference", document_rate(c->difference_per_min));
     document_put(to, p->difference,
-                 c->reference_known ? json_integer(c->manual.entered - c->counted)
-                                    : json_null());
+                 c->reference_known && !c->manual.could_not
+                     ? json_integer(c->manual.entered - c->counted)
+                     : json_null());
+    document_put(to, "could_not",
+                 c->manual.could_not ? json_string(fm_verdict_word(c->could_not))
+                                     : json_null());
     members_put(to, VERDICT, c);
     document_put(to, "no_verdict",
                  c->no_verdict == FM_NO_VERDICT_NONE
@@ -175,15 +206,11 @@ static json_t *taps_part(const fm_taps *taps)
 
 static void put_pulse(document_part *to, const check_view *view, const char *slip)
 {
-    const part p = {view->comparison,
-                    MANUAL,
-                    SAME_SECONDS_BEATS,
-                    "difference_beats",
-                    view->counted_taps,
-                    view->tolerance_set,
-                    view->range,
-                    check_rate_place(view->comparison, view->range),
-                    slip};
+    const part p = {view->comparison,   MANUAL,
+                    SAME_SECONDS_BEATS, "difference_beats",
+                    view->counted_taps, view->tolerance_set,
+                    view->range,        check_rate_place(view->comparison, view->range),
+                    view->learner,      slip};
     put_judged(to, &p);
     members_put(to, EXPLAINED, p.c);
     document_put(to, "slip", slip_part(&p));
@@ -195,9 +222,9 @@ static void put_pulse(document_part *to, const check_view *view, const char *sli
 static void put_no_pulse(document_part *to)
 {
     static const char *const nulls[] = {
-        "manual", "difference", "difference_beats",        "same_seconds",
-        "minute", "tolerance",  "explained_by_convention", "slip",
-        "taps",   "reference"};
+        "manual",       "difference", "difference_beats", "could_not",
+        "same_seconds", "minute",     "tolerance",        "explained_by_convention",
+        "slip",         "taps",       "reference"};
     document_put(to, "verdict",
                  json_string(fm_verdict_word(FM_VERDICT_NOT_COMPARABLE)));
     document_put(to, "no_verdict", json_string("pulse not entered"));
@@ -242,6 +269,7 @@ static json_t *breaths_part(const check_view *view, const char *slip)
                     v->tolerance_set,
                     v->range,
                     check_rate_place(v->comparison, v->range),
+                    view->learner,
                     slip};
     document_part b = document_start();
     put_judged(&b, &p);

@@ -12,12 +12,15 @@
 #include "dsp/compare/taps.h"
 #include "src/base/hint.h"
 #include "src/document/count_document.h"
+#include "src/document/own_count.h"
 
 /** What the learner said beside the numbers. Borrowed. */
 typedef struct check_learner {
-    const char *rhythm;    /**< as entered; "" not said */
-    const char *breathing; /**< likewise */
-    int running[3];        /**< beats noted by 15, 30 and 45 s; -1: not noted */
+    const char *rhythm;         /**< as entered; "" not said */
+    const char *breathing;      /**< likewise */
+    const char *depth, *effort; /**< of the breathing; NULL or "" not said */
+    int running[OWN_RUNNING];   /**< beats noted by 15, 30 and 45 s; -1: not noted */
+    int breath_running[OWN_RUNNING]; /**< likewise, respirations */
 } check_learner;
 
 /** What the logbook knows of the last count before this one that was compared: the learner's

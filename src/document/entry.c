@@ -18,8 +18,10 @@ static const field_word RHYTHMS[] = {{"regular", 0},
                                      {"undetermined", 4},
                                      {NULL, 0}};
 static const field_word METHODS[] = {{"watched", 0}, {"listened", 1}, {NULL, 0}};
-static const field_word BREATH_RHYTHMS[] = {
-    {"regular", 0}, {"irregular", 1}, {NULL, 0}};
+/* As fm_breath_pattern_word has them; rows before 2026-12 say regular and irregular. */
+static const field_word BREATH_RHYTHMS[] = {{"even", 0},        {"uneven", 1},
+                                            {"with pauses", 2}, {"regular", 0},
+                                            {"irregular", 1},   {NULL, 0}};
 static const field_word UNITS[] = {{"F", 0}, {"C", 1}, {NULL, 0}};
 
 const entry_field ENTRY_FIELD[] = {

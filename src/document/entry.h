@@ -97,7 +97,11 @@ enum {
     WHOLE(ADDED, pain_of_10, 0, 10)                                                    \
     TEXT(ADDED, reported_to, ENTRY_WORD_BYTES)                                         \
     TEXT(ADDED, reported_at, ENTRY_WORD_BYTES)                                         \
-    TEXT(ADDED, note, ENTRY_TEXT_BYTES)
+    TEXT(ADDED, note, ENTRY_TEXT_BYTES)                                                \
+    WHOLE(ENTERED, could_not, 1, 1) /* it could not be counted: beats is not known */  \
+    WHOLE(ENTERED, breath_could_not, 1, 1)                                             \
+    TEXT(ENTERED, running, ENTRY_WORD_BYTES) /* "18,36,53", noted at 15, 30, 45 s */   \
+    TEXT(ENTERED, breath_running, ENTRY_WORD_BYTES)
 
 /** One row. Plain value. */
 typedef struct entry {

@@ -76,22 +76,67 @@ static const member GAP[] = {
     MEMBERS_END,
 };
 
-static const member ENTRY[] = {
+#define FOUND(name, member) MEMBER(name, FIELD(sitting_entry, words.member), .how = 0)
+static const member FOUND_BESIDE[] = {
+    FOUND("rhythm", rhythm),
+    FOUND("depth", depth),
+    FOUND("effort", effort),
+    MEMBERS_END,
+};
+static const member ENTERED[] = {
     MEMBER("entered",
            FIELD_IN(sitting_entry, entered, 0, FM_MANUAL_MAX),
            .how = MEMBER_NEEDED),
+    MEMBERS_END,
+};
+
+/* What was not said is left out: sittings before 2026-12 know nothing of it. */
+static void put_own(document_part *to, const void *from)
+{
+    const sitting_entry *const e = from;
+    if (e->could_not) {
+        document_put(to, "entered", json_null());
+        document_put(to, "could_not", json_true());
+    } else {
+        members_put(to, ENTERED, e);
+    }
+    if (e->words.rhythm[0] != '\0' || e->words.depth[0] != '\0' ||
+        e->words.effort[0] != '\0') {
+        members_put(to, FOUND_BESIDE, e);
+    }
+    if (own_words_ran(&e->words)) {
+        document_put(to, "running", own_running_json(e->words.running));
+    }
+}
+
+static void take_own(document_reader *r, const json_t *object, void *to)
+{
+    sitting_entry *const e = to;
+    e->words = own_words_none();
+    e->could_not = json_is_true(json_object_get(object, "could_not"));
+    if (!e->could_not) {
+        members_take(r, ENTERED, object, e);
+    }
+    members_take(r, FOUND_BESIDE, object, e);
+    if (!own_running_from_json(json_object_get(object, "running"), e->words.running)) {
+        document_wrong(r, "manual", "holds running counts that are none");
+    }
+}
+
+static const member ENTRY[] = {
+    MEMBER_OWN(put_own, take_own),
     MEMBER("seconds", FIELD_IN(sitting_entry, seconds, 15, 60), .how = MEMBER_NEEDED),
     MEMBER("entered_utc", FIELD(sitting_entry, entered_utc), .how = MEMBER_BLANK),
     MEMBERS_END,
 };
 
-#define ENTERED(name, entry, given)                                                    \
+#define GIVEN(name, entry, given)                                                      \
     MEMBER_INSIDE(name, sitting_document, entry, ENTRY,                                \
                   MEMBER_KNOWN(sitting_document, given))
 static const member MANUAL[] = {
-    ENTERED("pulse", pulse, pulse.given),
-    ENTERED("breath", breath, breath.given),
-    ENTERED("second_examiner", second, second.given),
+    GIVEN("pulse", pulse, pulse.given),
+    GIVEN("breath", breath, breath.given),
+    GIVEN("second_examiner", second, second.given),
     MEMBERS_END,
 };
 
@@ -190,7 +235,7 @@ static void check_gaps(document_reader *r, const sitting_document *d)
 
 static void check_entry(document_reader *r, const sitting_entry *e, int least)
 {
-    if (e->given && e->entered < least) {
+    if (e->given && !e->could_not && e->entered < least) {
         document_wrong(r, "manual", "holds a count that is not in range");
     }
     if (e->given && e->seconds != 15 && e->seconds != 30 && e->seconds != 60) {
@@ -221,7 +266,11 @@ bool sitting_document_parse(
 
 sitting_document sitting_document_none(void)
 {
+    const sitting_entry none = {.words = own_words_none()};
     return (sitting_document){.channel = 1,
+                              .pulse = none,
+                              .breath = none,
+                              .second = none,
                               .rate_hz = (double)NAN,
                               .convention = FM_CONVENTION_CLOCK,
                               .site = FM_SITE_APICAL,

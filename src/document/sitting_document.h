@@ -9,13 +9,15 @@
  *
  * Members beside the contract's own, which a reader may ignore: windows[].set_aside (a
  * minute begun again), input, ticks, age_months, tolerance_per_min, breath_method,
- * deficit_per_min, sealed_breath.
+ * deficit_per_min, sealed_breath, and of a manual count could_not (entered is then null), rhythm,
+ * depth, effort and running, what was found beside it.
  */
 #ifndef DOCUMENT_SITTING_DOCUMENT_H
 #define DOCUMENT_SITTING_DOCUMENT_H
 
 #include "dsp/compare/compare.h"
 #include "src/base/error.h"
+#include "src/document/own_count.h"
 
 #include <stdbool.h>
 #include <stddef.h>
@@ -61,8 +63,10 @@ typedef struct sitting_gap {
 /** What one person entered. */
 typedef struct sitting_entry {
     bool given;
-    int entered; /**< raw count, not multiplied */
+    bool could_not; /**< that is the answer, and entered 0 */
+    int entered;    /**< raw count, not multiplied */
     int seconds;
+    own_words words;
     char entered_utc[SITTING_TEXT_BYTES];
 } sitting_entry;
 

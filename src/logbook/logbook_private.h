@@ -10,7 +10,7 @@
 #include <sqlite3.h>
 
 enum {
-    LOGBOOK_VERSION = 3,
+    LOGBOOK_VERSION = 4,
     LOGBOOK_APPLICATION_ID = 0x464d6c62, /* "FMlb" */
     LOGBOOK_SQL_BYTES = 8192
 };

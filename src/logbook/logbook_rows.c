@@ -176,8 +176,15 @@ bool logbook_enter(logbook *l, entry *e, app_err *err)
                           "whose count is it? give initials or a nickname");
         return app_err_hint(err, HINT_NONE, HINT_LEARNER);
     }
-    if (e->beats == ENTRY_NO_WHOLE && e->breaths == ENTRY_NO_WHOLE) {
+    if (e->beats == ENTRY_NO_WHOLE && e->breaths == ENTRY_NO_WHOLE &&
+        e->could_not == ENTRY_NO_WHOLE && e->breath_could_not == ENTRY_NO_WHOLE) {
         return app_err_set(err, APP_USAGE, "nothing was entered, so nothing is stored");
+    }
+    if ((e->beats != ENTRY_NO_WHOLE && e->could_not != ENTRY_NO_WHOLE) ||
+        (e->breaths != ENTRY_NO_WHOLE && e->breath_could_not != ENTRY_NO_WHOLE)) {
+        return app_err_set(err, APP_USAGE,
+                           "a count cannot have a number and be one that could not be "
+                           "made; give one of them");
     }
     if (e->entered_utc[0] == '\0') {
         utc_now(e->entered_utc, &e->offset_min);

@@ -56,20 +56,37 @@ static bool make_triggers(logbook *l, app_err *err)
     return logbook_run(l, sql, err);
 }
 
+/* The rows' table under a name. A row is a number, or that it could not be counted. */
+static bool make_session(logbook *l, const char *name, bool added, app_err *err)
+{
+    char sql[LOGBOOK_SQL_BYTES];
+    (void)snprintf(sql, sizeof sql,
+                   "CREATE TABLE %s (number INTEGER PRIMARY KEY AUTOINCREMENT, learner "
+                   "TEXT NOT NULL REFERENCES learner (name) ON DELETE CASCADE",
+                   name);
+    list_fields(sql, ENTRY_ENTERED, true, ", ");
+    list_fields(sql, ENTRY_COUNTED, true, ", ");
+    if (added) {
+        list_fields(sql, ENTRY_ADDED, true, ", ");
+    }
+    text_add(sql, LOGBOOK_SQL_BYTES,
+             ", CHECK (entered_utc IS NOT NULL),"
+             " CHECK (beats IS NOT NULL OR breaths IS NOT NULL OR could_not IS NOT NULL"
+             " OR breath_could_not IS NOT NULL),"
+             " CHECK (beats IS NULL OR could_not IS NULL),"
+             " CHECK (breaths IS NULL OR breath_could_not IS NULL),"
+             " CHECK (counted_utc IS NULL OR counted_utc >= entered_utc));");
+    return logbook_run(l, sql, err);
+}
+
 /* Version 1: learners and their rows. Two triggers are the seal. */
 static bool make_first(logbook *l, app_err *err)
 {
-    char sql[LOGBOOK_SQL_BYTES] =
-        "CREATE TABLE learner (name TEXT PRIMARY KEY NOT NULL) WITHOUT ROWID;"
-        "CREATE TABLE session (number INTEGER PRIMARY KEY AUTOINCREMENT, learner TEXT "
-        "NOT NULL REFERENCES learner (name) ON DELETE CASCADE";
-    list_fields(sql, ENTRY_ENTERED, true, ", ");
-    list_fields(sql, ENTRY_COUNTED, true, ", ");
-    text_add(sql, LOGBOOK_SQL_BYTES,
-             ", CHECK (entered_utc IS NOT NULL),"
-             " CHECK (beats IS NOT NULL OR breaths IS NOT NULL),"
-             " CHECK (counted_utc IS NULL OR counted_utc >= entered_utc));");
-    return logbook_run(l, sql, err) && make_triggers(l, err);
+    return logbook_run(
+               l,
+               "CREATE TABLE learner (name TEXT PRIMARY KEY NOT NULL) WITHOUT ROWID;",
+               err) &&
+           make_session(l, "session", false, err) && make_triggers(l, err);
 }
 
 /* Version 2: what may be added later, goals, signatures, a way to one learner's rows. */
@@ -98,10 +115,9 @@ static bool make_second(logbook *l, app_err *err)
         err);
 }
 
-/* Version 3: what later versions say of a count; a goal of respirations, what was watched
- * when signing, instructors' pass phrases. A new logbook has the columns already,
- * because version 1 makes all that this program knows. */
-static bool make_third(logbook *l, app_err *err)
+/* A new logbook has the columns already, because version 1 makes all that this program
+ * knows. */
+static bool add_columns(logbook *l, app_err *err)
 {
     for (size_t i = 0; i < entry_n_fields(); i++) {
         const entry_field *const f = &ENTRY_FIELD[i];
@@ -117,7 +133,15 @@ static bool make_third(logbook *l, app_err *err)
             return there >= 0 ? false : logbook_fail(l, err);
         }
     }
-    return logbook_run(
+    return true;
+}
+
+/* Version 3: what later versions say of a count; a goal of respirations, what was watched
+ * when signing, instructors' pass phrases. */
+static bool make_third(logbook *l, app_err *err)
+{
+    return add_columns(l, err) &&
+           logbook_run(
                l,
                "ALTER TABLE goal ADD COLUMN breath_in_a_row INTEGER NOT NULL DEFAULT 0;"
                "ALTER TABLE goal ADD COLUMN breath_within_per_min REAL NOT NULL "
@@ -131,10 +155,40 @@ static bool make_third(logbook *l, app_err *err)
            make_triggers(l, err);
 }
 
+/* Version 4: what could not be counted, and what was noted under way. A table's rules cannot
+ * be changed in place, so the rows go into one with those of today, and no number of a row
+ * that is gone is given again. */
+static bool make_fourth(logbook *l, app_err *err)
+{
+    char names[LOGBOOK_SQL_BYTES] = "number, ";
+    char sql[2 * LOGBOOK_SQL_BYTES + 128];
+    list_fields(names, ENTRY_ENTERED, false, ", ");
+    text_add(names, sizeof names, ", ");
+    list_fields(names, ENTRY_COUNTED, false, ", ");
+    text_add(names, sizeof names, ", ");
+    list_fields(names, ENTRY_ADDED, false, ", ");
+    (void)snprintf(
+        sql, sizeof sql,
+        "INSERT INTO sqlite_sequence (name, seq) SELECT 'session_4', seq FROM "
+        "sqlite_sequence WHERE name = 'session';"
+        "INSERT INTO session_4 (%s) SELECT %s FROM session;",
+        names, names);
+    return add_columns(l, err) && make_session(l, "session_4", true, err) &&
+           logbook_run(l, sql, err) &&
+           logbook_run(l,
+                       "DROP TABLE session;"
+                       "ALTER TABLE session_4 RENAME TO session;"
+                       "CREATE INDEX session_of_learner ON session (learner, number);"
+                       "CREATE INDEX session_of_recording ON session (recording, "
+                       "learner);",
+                       err) &&
+           make_triggers(l, err);
+}
+
 bool logbook_migrate_step(logbook *l, int from, app_err *err)
 {
     static bool (*const STEPS[LOGBOOK_VERSION])(logbook *, app_err *) = {
-        make_first, make_second, make_third};
+        make_first, make_second, make_third, make_fourth};
     char mark[64];
     (void)snprintf(mark, sizeof mark, "PRAGMA user_version = %d", from + 1);
     return STEPS[from](l, err) && logbook_run(l, mark, err);

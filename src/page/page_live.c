@@ -51,7 +51,6 @@ struct page_live {
     char input[REVEAL_PATH_BYTES];
     char path[REVEAL_PATH_BYTES];
     char learner[REVEAL_TEXT_BYTES];
-    char rhythm[REVEAL_TEXT_BYTES];
     char trouble[APP_ERR_TEXT_BYTES]; /* of the closing */
     double next_tell_s;
     bool hung;
@@ -123,7 +122,6 @@ static void begin_count(page_live *l)
     l->request.from_sitting = true;
     l->request.logbook = l->page->options->logbook;
     (void)snprintf(l->request.learner, sizeof l->request.learner, "%s", l->learner);
-    (void)snprintf(l->request.rhythm, sizeof l->request.rhythm, "%s", l->rhythm);
     if (!page_jobs_add(l->page->jobs[PAGE_LONG], (page_job){count_it, counted, l})) {
         (void)taking_tell(&l->taking, TAKING_COUNT_FAILED, 0);
         (void)app_err_set(&l->err, APP_FAILED,
@@ -288,6 +286,7 @@ static const field_member PLAN[] = {
     {"seconds", LIVE_SECONDS(live_plan, seconds)},
     {"ticks", FIELD(live_plan, ticks)},
     {"headphones", FIELD(live_plan, monitor)},
+    {"second_examiner", FIELD(live_plan, second_examiner)},
     {"site", LIVE_SITE(live_plan, site)},
     {"method", LIVE_METHOD(live_plan, method)},
     {"age_months", FIELD_IN(live_plan, age_months, 0.0, FM_AGE_MAX_MONTHS)},
@@ -306,6 +305,7 @@ static void read_plan(page_live *l, const page_request *r)
     p->marks = !p->checked;
     p->pulse = !page_is(r, "breath_only");
     p->breath = p->checked && (page_is(r, "breath") || !p->pulse);
+    p->second_examiner = p->second_examiner && p->checked;
 }
 
 void page_live_open(page_request *r)
@@ -317,13 +317,16 @@ void page_live_open(page_request *r)
         page_reply_error(r, MHD_HTTP_CONFLICT, "a sitting is open already");
         return;
     }
-    if (!reveal_check_words(learner, "", &err) || !choose_input(l, r, &err)) {
+    if (!reveal_check_learner(learner, &err) || !choose_input(l, r, &err)) {
+        page_reply_app_error(r, &err);
+        return;
+    }
+    read_plan(l, r);
+    if (!live_plan_check(&l->plan, &err)) {
         page_reply_app_error(r, &err);
         return;
     }
     forget_end(l);
-    read_plan(l, r);
-    l->rhythm[0] = '\0';
     (void)snprintf(l->learner, sizeof l->learner, "%s", learner);
     l->sitting = live_sitting_open(&l->plan, &err);
     if (l->sitting == NULL) {
@@ -401,40 +404,34 @@ static void say_not_stored(page_request *r, unsigned status, const char *why)
     page_reply_error(r, status, text);
 }
 
-static bool awaits_entry(page_request *r, page_live *l)
+static bool awaits_entry(page_request *r, page_live *l, live_view *v)
 {
-    live_view v;
-    live_sitting_get_view(l->sitting, &v);
-    if (v.phase != TAKING_ENTRY) {
+    live_sitting_get_view(l->sitting, v);
+    if (v->phase != TAKING_ENTRY) {
         say_not_stored(r, MHD_HTTP_CONFLICT,
-                       v.trouble != NULL && v.trouble[0] != '\0'
-                           ? v.trouble
+                       v->trouble != NULL && v->trouble[0] != '\0'
+                           ? v->trouble
                            : "no count is asked for at this moment");
     }
-    return v.phase == TAKING_ENTRY;
+    return v->phase == TAKING_ENTRY;
 }
 
 void page_live_enter(page_request *r)
 {
     page_live *const l = open_one(r);
     app_err err = APP_ERR_NONE;
-    const double entered = page_number(r, "entered", -1.0);
-    const char *const rhythm = page_text(r, "rhythm", "");
-    if (l == NULL || !awaits_entry(r, l)) {
+    live_view v;
+    own_count own;
+    if (l == NULL || !awaits_entry(r, l, &v)) {
         return;
     }
-    if (!(entered >= 0.0 && entered <= FM_MANUAL_MAX) || entered > floor(entered)) {
-        page_reply_error(r, MHD_HTTP_BAD_REQUEST,
-                         "give the whole number that you counted");
+    const bool read = page_own_count(r, v.entry, &own, &err);
+    if (read && page_ask_back(r, v.entry, &own, v.seconds, true)) {
         return;
     }
-    if (!reveal_check_words("", rhythm, &err) ||
-        !live_sitting_enter(l->sitting, (int)entered, &err)) {
+    if (!read || !live_sitting_enter(l->sitting, &own, &err)) {
         say_not_stored(r, page_status_of(&err), err.text);
         return;
-    }
-    if (rhythm[0] != '\0') {
-        (void)snprintf(l->rhythm, sizeof l->rhythm, "%s", rhythm);
     }
     l->next_tell_s = 0.0;
     page_reply_done(r);

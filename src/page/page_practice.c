@@ -106,11 +106,15 @@ void page_practice_begin(page_request *r)
     app_err err = APP_ERR_NONE;
     collection_item item;
     const int n = (int)fmax(0.0, fmin(1000.0, page_number(r, "number", 0.0)));
-    if (!reveal_check_words(page_text(r, "learner", ""), "", &err)) {
+    const int own = (int)fmax(0.0, fmin(1000.0, page_number(r, "own", 0.0)));
+    if (!reveal_check_learner(page_text(r, "learner", ""), &err)) {
         page_reply_app_error(r, &err);
         return;
     }
-    if (!collection_get_unnamed(r->page->collection, n, &item)) {
+    /* One that the person brought, by the number that its drop gave. */
+    if (own > 0 ? !collection_get(r->page->collection, own, &item) ||
+                      item.kind != COLLECTION_DROPPED
+                : !collection_get_unnamed(r->page->collection, n, &item)) {
         page_reply_error(r, MHD_HTTP_BAD_REQUEST, "there is no such recording");
         return;
     }
@@ -183,30 +187,27 @@ static void count_it(page_request *r, struct practice *c)
     }
 }
 
-static bool take_entry(struct practice *c, const page_request *r, app_err *err)
+static bool take_entry(struct practice *c,
+                       const page_request *r,
+                       const own_count *own,
+                       app_err *err)
 {
-    const double entered = page_number(r, "entered", -1.0);
     const char *const method = page_text(r, "method", "");
-    const char *const rhythm = page_text(r, "rhythm", "");
+    const int entered = own->entered;
     reveal_request *const q = &c->request;
     const bool pulse = taking_at(&c->taking)->entry == TAKING_PULSE;
     const int most = pulse ? FM_MANUAL_MAX * q->seconds / 60 : FM_BREATHS_MANUAL_MAX;
-    if (!(entered >= (pulse ? 1.0 : 0.0) && entered <= most) ||
-        entered > floor(entered)) {
+    if (!own->could_not && (entered < (pulse ? 1 : 0) || entered > most)) {
         return app_err_set(err, APP_USAGE, "give a whole number from %d to %d",
                            pulse ? 1 : 0, most);
     }
-    if (!reveal_check_words("", rhythm, err)) {
-        return false;
-    }
     if (pulse) {
         q->pulse = true;
-        q->entered = (int)entered;
+        q->own = *own;
         q->taps = take_taps(r, c->taps_s);
-        (void)snprintf(q->rhythm, sizeof q->rhythm, "%s", rhythm);
     } else {
         q->breath = true;
-        q->breaths = (int)entered;
+        q->own_breaths = *own;
         q->breath_taps = take_taps(r, c->breath_taps_s);
         q->method =
             strcmp(method, "listened") == 0 ? FM_BREATH_LISTENED : FM_BREATH_NOT_SAID;
@@ -220,20 +221,25 @@ void page_practice_enter(page_request *r)
 {
     struct practice *const c = find(r, page_text(r, "practice", NULL));
     app_err err = APP_ERR_NONE;
+    own_count own;
     if (c == NULL) {
         return;
     }
-    const taking_entry entry = taking_at(&c->taking)->entry;
-    const char *const wanted = TAKING_ENTRY_WORDS[entry];
+    const taking_entry of = taking_at(&c->taking)->entry;
+    const char *const wanted = TAKING_ENTRY_WORDS[of];
     if (strcmp(page_text(r, "kind", wanted), wanted) != 0) {
         page_reply_error(r, MHD_HTTP_CONFLICT,
-                         entry == TAKING_PULSE ? "Not stored: enter the pulse first"
-                                               : "the pulse is entered already; the "
-                                                 "respirations are wanted");
+                         of == TAKING_PULSE ? "Not stored: enter the pulse first"
+                                            : "the pulse is entered already; the "
+                                              "respirations are wanted");
         return;
     }
-    if (!take_entry(c, r, &err)) {
+    const bool read = page_own_count(r, of, &own, &err) && take_entry(c, r, &own, &err);
+    if (!read) {
         page_reply_app_error(r, &err);
+        return;
+    }
+    if (page_ask_back(r, of, &own, taking_at(&c->taking)->seconds, false)) {
         return;
     }
     (void)taking_tell(&c->taking, TAKING_ENTERED, 0);

@@ -12,6 +12,7 @@
 
 #include "src/base/bytes.h"
 #include "src/document/document_parts.h"
+#include "src/document/own_count.h"
 #include "src/page/page.h"
 #include "src/page/page_jobs.h"
 #include "src/page/page_rate.h"
@@ -205,6 +206,19 @@ const char *page_argument(const page_request *r, const char *name);
 const char *page_text(const page_request *r, const char *member, const char *fallback);
 double page_number(const page_request *r, const char *member, double fallback);
 bool page_is(const page_request *r, const char *member);
+
+/* ---- page_entry.c ---- */
+
+/** The count that a request enters: {entered or could_not, rhythm, or breath_rhythm,
+ *  breath_depth and breath_effort, running, confirmed}. False with err APP_USAGE. */
+bool page_own_count(const page_request *r,
+                    taking_entry of,
+                    own_count *out,
+                    app_err *err);
+/** Ask back what has to be asked before it is stored (words/entry_question.h): 409 with
+ *  {error, ask, text, person}. @return whether that is the answer */
+bool page_ask_back(
+    page_request *r, taking_entry of, const own_count *own, int seconds, bool person);
 
 /* ---- page_stream.c ---- */
 

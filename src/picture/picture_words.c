@@ -112,7 +112,9 @@ static void add_learner_rows(const picture *p, picture_words *w)
 {
     const fm_comparison *c = p->comparison;
     const char *site = c->manual.site == FM_SITE_RADIAL ? ", at the wrist" : "";
-    if (c->manual.seconds == 60) {
+    if (c->manual.could_not) {
+        row(w, "You", "could not count%s", site);
+    } else if (c->manual.seconds == 60) {
         row(w, "You", "%d beats in 60 s%s", c->manual.entered, site);
     } else {
         row(w, "You", "%d beats in %d s: %s per minute%s", c->manual.entered,

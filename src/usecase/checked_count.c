@@ -34,6 +34,7 @@ struct checked_count {
     fm_taps taps;
     fm_breath_pause pauses[FM_BREATH_PAUSES_MAX];
     check_breaths breaths;
+    check_learner learner;
     check_view view;
 };
 
@@ -55,6 +56,7 @@ check_request check_request_default(const char *path)
 {
     const check_entry none = {
         .manual = {.entered = CHECK_BY_TAPS, .seconds = 60, .site = FM_SITE_APICAL},
+        .words = own_words_none(),
         .tolerance_per_min = (double)NAN};
     check_request r = {.analyse = analyse_request_default(path),
                        .pulse = none,
@@ -329,7 +331,7 @@ static void withdraw(fm_comparison *out)
     out->high_per_min = (double)NAN;
     out->difference_per_min = (double)NAN;
     out->verdict = FM_VERDICT_NOT_COMPARABLE;
-    out->no_verdict = FM_NO_VERDICT_TRUTH;
+    out->no_verdict = out->manual.could_not ? out->no_verdict : FM_NO_VERDICT_TRUTH;
     out->slip = FM_SLIP_NONE;
     out->convention_explains = false;
     out->fewer_at_wrist = false;
@@ -417,20 +419,37 @@ static void show_breaths(checked_count *c)
                         .n_starts = known != NULL ? known->n : count->n,
                         .starts_s = known != NULL ? known->onsets_s : count->onsets_s};
     take_breathing(c, known != NULL ? c->truth : NULL);
+    c->breaths.could_not = s->manual.could_not;
     c->view.breaths = &c->breaths;
+}
+
+/* What was said beside the numbers. */
+static void show_learner(checked_count *c)
+{
+    const own_words *const pulse = &c->request->pulse.words;
+    const own_words *const breaths = &c->request->breaths.words;
+    c->learner = (check_learner){.rhythm = pulse->rhythm,
+                                 .breathing = breaths->rhythm,
+                                 .depth = breaths->depth,
+                                 .effort = breaths->effort};
+    memcpy(c->learner.running, pulse->running, sizeof c->learner.running);
+    memcpy(c->learner.breath_running, breaths->running,
+           sizeof c->learner.breath_running);
+    c->view.learner = &c->learner;
 }
 
 static void show(checked_count *c)
 {
+    show_learner(c);
     const check_request *const r = c->request;
     const side *const s = &c->sides[FM_EVENT_BEAT];
     if (r->pulse.asked) {
         describe_truth(c);
         c->view.comparison = &s->comparison;
+        c->view.could_not = s->manual.could_not;
         c->view.counted_taps = r->pulse.manual.entered == CHECK_BY_TAPS;
-        c->view.n_beats = s->comparison.reference_known
-                              ? find_beats(c, &c->view.beats_s)
-                              : 0;
+        c->view.n_beats =
+            s->comparison.reference_known ? find_beats(c, &c->view.beats_s) : 0;
     }
     if (r->breaths.asked) {
         show_breaths(c);

@@ -14,6 +14,7 @@
 #include "dsp/fullminute_compose.h"
 #include "src/base/error.h"
 #include "src/document/check_view.h"
+#include "src/document/own_count.h"
 #include "src/document/times_file.h"
 #include "src/usecase/analyse_file.h"
 #include "src/usecase/taking.h"
@@ -28,6 +29,7 @@ typedef struct check_entry {
                      sealed */
     fm_manual manual;         /**< entered as fm_manual has it, or CHECK_BY_TAPS; the
                                    convention of a pulse is analyse.convention */
+    own_words words;          /**< what was found beside the number */
     const char *taps_path;    /**< file of taps; NULL: none */
     times given_taps;         /**< taps in its place, borrowed; n 0: not tapped */
     double tolerance_per_min; /**< the instructor's, > 0; NaN: the example is used */

@@ -50,13 +50,13 @@ static void hold_to_the_line(live_sitting *s, taking_entry of, double per_min)
 
 /* An entry that could not be stored was not made: what is on disk, and no other, becomes the
  * document. */
-bool live_sitting_enter(live_sitting *s, int entered, app_err *err)
+bool live_sitting_enter(live_sitting *s, const own_count *own, app_err *err)
 {
     taking *const t = &s->taking;
     const taking_step step = *taking_at(t);
     sitting_document next = s->document;
     if (t->phase != TAKING_ENTRY ||
-        !sitting_entries_take(&next, step.entry, entered, step.seconds, err)) {
+        !sitting_entries_take(&next, step.entry, own, step.seconds, err)) {
         return false;
     }
     next.method = step.watched ? FM_BREATH_WATCHED : next.method;
@@ -65,7 +65,10 @@ bool live_sitting_enter(live_sitting *s, int entered, app_err *err)
     const bool stored = live_sitting_save(s, &next, err);
     if (stored) {
         s->document = next;
-        hold_to_the_line(s, step.entry, (double)entered * 60.0 / (double)step.seconds);
+        if (!own->could_not) {
+            hold_to_the_line(s, step.entry,
+                             (double)own->entered * 60.0 / (double)step.seconds);
+        }
     }
     (void)taking_tell(t, stored ? TAKING_STORED : TAKING_NOT_STORED, 0);
     return stored;

@@ -37,6 +37,15 @@ live_plan live_plan_default(void)
                        .tolerance_per_min = (double)NAN};
 }
 
+bool live_plan_check(const live_plan *plan, app_err *err)
+{
+    return !plan->second_examiner ||
+           (plan->pulse && plan->site != FM_SITE_RADIAL && plan->seconds == 60) ||
+           app_err_set(err, APP_USAGE,
+                       "with a second examiner the first counts at the apex and the "
+                       "second at the wrist, the same full minute of pulse");
+}
+
 bool live_watches_first(const live_plan *plan)
 {
     return plan->checked && plan->pulse && plan->breath &&

@@ -19,6 +19,7 @@
 #include "src/base/error.h"
 #include "src/base/field.h"
 #include "src/document/live_view.h"
+#include "src/document/own_count.h"
 #include "src/usecase/taking.h"
 
 #include <stddef.h>
@@ -57,6 +58,9 @@ extern const field_word live_seconds_words[];
 
 /** A checked full minute of pulse, then of respirations, at the default input. */
 live_plan live_plan_default(void);
+
+/** Can it be done so? @return false with err APP_USAGE */
+bool live_plan_check(const live_plan *plan, app_err *err);
 
 /** Opaque; see live_sitting_close. */
 typedef struct live_sitting live_sitting;
@@ -112,9 +116,9 @@ void live_sitting_tap(live_sitting *s, double monotonic_s);
 /**
  * The entry that TAKING_ENTRY waits for: on disk when this returns true.
  *
- * @return false with err: APP_USAGE (nobody counts that much), APP_FAILED (disk)
+ * @return false with err: APP_USAGE (nobody counts that much, no such word), APP_FAILED (disk)
  */
-bool live_sitting_enter(live_sitting *s, int entered, app_err *err);
+bool live_sitting_enter(live_sitting *s, const own_count *own, app_err *err);
 
 /** The person ends it; an open count keeps the window so far. */
 void live_sitting_stop(live_sitting *s);

@@ -30,7 +30,7 @@ static void save(live_sitting *s)
 {
     app_err err = APP_ERR_NONE;
     if (!live_sitting_save(s, &s->document, &err)) {
-        (void)snprintf(s->trouble, sizeof s->trouble, "%.250s", err.text);
+        (void)snprintf(s->trouble, sizeof s->trouble, "%s", err.text);
     }
 }
 
@@ -157,7 +157,7 @@ static void end_input(live_sitting *s, const char *trouble)
     cut_window(s);
     if (taking_tell(&s->taking, TAKING_INPUT_ENDED, 0) && trouble != NULL &&
         s->taking.phase == TAKING_BROKEN) {
-        (void)snprintf(s->trouble, sizeof s->trouble, "%.250s", trouble);
+        (void)snprintf(s->trouble, sizeof s->trouble, "%s", trouble);
     }
 }
 
@@ -191,7 +191,7 @@ static void look(live_sitting *s)
     s->level = s->take.level;
     const bool failed = s->take.failed;
     if (failed) {
-        (void)snprintf(s->trouble, sizeof s->trouble, "%.250s", s->take.err.text);
+        (void)snprintf(s->trouble, sizeof s->trouble, "%s", s->take.err.text);
     }
     lock_leave(s->take.lock);
     if (gaps) {

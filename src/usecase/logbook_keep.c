@@ -86,14 +86,16 @@ static bool keep_entered(logbook_keep *k,
         return unsealed(k, err);
     }
     if (pulse != NULL) {
-        e->beats = pulse->entered;
+        e->beats = pulse->could_not ? ENTRY_NO_WHOLE : pulse->entered;
+        e->could_not = pulse->could_not ? 1 : ENTRY_NO_WHOLE;
         e->seconds = pulse->seconds;
         entry_put(e->site, sizeof e->site, fm_site_word(pulse->site));
         entry_put(e->convention, sizeof e->convention,
                   fm_convention_word(pulse->convention));
     }
     if (breaths != NULL) {
-        e->breaths = breaths->entered;
+        e->breaths = breaths->could_not ? ENTRY_NO_WHOLE : breaths->entered;
+        e->breath_could_not = breaths->could_not ? 1 : ENTRY_NO_WHOLE;
         e->breath_seconds = breaths->seconds;
         entry_put(e->breath_method, sizeof e->breath_method,
                   breaths->method == FM_BREATH_NOT_SAID
@@ -109,9 +111,10 @@ static bool keep_entered(logbook_keep *k,
 
 /* 'agrees' and 'differs' need the instructor's limit; without it only the difference
  * stands, as on the screen. */
-static const char *verdict_of(fm_verdict verdict, bool tolerance_set)
+static const char *verdict_of(const fm_comparison *c, bool tolerance_set)
 {
-    return tolerance_set || verdict == FM_VERDICT_NOT_COMPARABLE
+    const fm_verdict verdict = c->manual.could_not ? c->could_not : c->verdict;
+    return tolerance_set || c->manual.could_not || verdict == FM_VERDICT_NOT_COMPARABLE
                ? fm_verdict_word(verdict)
                : "";
 }
@@ -122,8 +125,7 @@ static void put_pulse(entry *e, const check_view *view)
     const fm_heart *const heart = &view->count->heart;
     const fm_comparison *const c = view->comparison;
     entry_put(e->device_status, sizeof e->device_status, STATUS[heart->count.status]);
-    entry_put(e->verdict, sizeof e->verdict,
-              verdict_of(c->verdict, view->tolerance_set));
+    entry_put(e->verdict, sizeof e->verdict, verdict_of(c, view->tolerance_set));
     entry_put(e->judged_against, sizeof e->judged_against,
               c->against_truth ? "truth" : "device");
     e->tolerance_per_min = view->tolerance_set ? c->tolerance_per_min : (double)NAN;
@@ -140,7 +142,8 @@ static void put_pulse(entry *e, const check_view *view)
                                                       : view->count->rhythm.pattern));
     }
     /* A wrist below the apex has no verdict; its difference is no error of counting. */
-    if (c->reference_known && c->no_verdict == FM_NO_VERDICT_NONE) {
+    if (c->reference_known &&
+        (c->no_verdict == FM_NO_VERDICT_NONE || c->manual.could_not)) {
         e->reference_per_min = c->per_min;
         e->difference_per_min = c->difference_per_min;
     }
@@ -170,10 +173,11 @@ static void put_breaths(entry *e, const check_view *view)
     entry_put(e->device_breath_status, sizeof e->device_breath_status,
               STATUS[breath->count.status]);
     entry_put(e->breath_verdict, sizeof e->breath_verdict,
-              verdict_of(c->verdict, view->breaths->tolerance_set));
+              verdict_of(c, view->breaths->tolerance_set));
     e->device_breath_per_min =
         fm_is_known(&breath->count) ? breath->count.rate_per_min : (double)NAN;
-    if (c->reference_known && c->no_verdict == FM_NO_VERDICT_NONE) {
+    if (c->reference_known &&
+        (c->no_verdict == FM_NO_VERDICT_NONE || c->manual.could_not)) {
         e->breath_reference_per_min = c->per_min;
         e->breath_difference_per_min = c->difference_per_min;
     }
@@ -226,6 +230,8 @@ checked_count *logbook_keep_check(logbook_keep *k,
     if (c == NULL) {
         return NULL;
     }
+    own_words_put(&request->pulse.words, false, &k->row);
+    own_words_put(&request->breaths.words, true, &k->row);
     const bool stored = keep_entered(k, checked_count_entered(c, FM_EVENT_BEAT),
                                      checked_count_entered(c, FM_EVENT_BREATH),
                                      request->analyse.path, err);

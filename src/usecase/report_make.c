@@ -54,9 +54,13 @@ const char *report_ranges(const entry *e, char out[REPORT_RANGES_BYTES])
 static check_request request_of(const entry *e)
 {
     check_request r = check_request_default(e->recording);
-    r.pulse.asked = e->beats != ENTRY_NO_WHOLE;
+    const bool could_not = e->could_not != ENTRY_NO_WHOLE;
+    const bool no_breaths = e->breath_could_not != ENTRY_NO_WHOLE;
+    r.pulse.asked = e->beats != ENTRY_NO_WHOLE || could_not;
     if (r.pulse.asked) {
-        r.pulse.manual.entered = e->beats;
+        r.pulse.manual.entered = could_not ? 0 : e->beats;
+        r.pulse.manual.could_not = could_not;
+        r.pulse.words = own_words_of(e, false);
         r.pulse.manual.seconds = e->seconds;
     }
     if (strcmp(e->site, fm_site_word(FM_SITE_RADIAL)) == 0) {
@@ -75,9 +79,11 @@ static check_request request_of(const entry *e)
     r.watched = e->breaths != ENTRY_NO_WHOLE && e->counted_utc[0] != '\0' &&
                 e->device_breath_status[0] == '\0';
     r.watched_breaths = r.watched ? e->breaths : 0;
-    r.breaths.asked = e->breaths != ENTRY_NO_WHOLE && !r.watched;
+    r.breaths.asked = (e->breaths != ENTRY_NO_WHOLE && !r.watched) || no_breaths;
     if (r.breaths.asked) {
-        r.breaths.manual.entered = e->breaths;
+        r.breaths.manual.entered = no_breaths ? 0 : e->breaths;
+        r.breaths.manual.could_not = no_breaths;
+        r.breaths.words = own_words_of(e, true);
         r.breaths.manual.seconds = e->breath_seconds;
     }
     return r;

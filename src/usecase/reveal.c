@@ -32,7 +32,9 @@ struct reveal {
 
 reveal_request reveal_request_none(const char *path)
 {
-    reveal_request r = {.seconds = 60,
+    reveal_request r = {.own = own_count_of(0),
+                        .own_breaths = own_count_of(0),
+                        .seconds = 60,
                         .breath_seconds = 60,
                         .site = FM_SITE_APICAL,
                         .method = FM_BREATH_NOT_SAID,
@@ -42,19 +44,14 @@ reveal_request reveal_request_none(const char *path)
     return r;
 }
 
-bool reveal_check_words(const char *learner, const char *rhythm, app_err *err)
+bool reveal_check_learner(const char *learner, app_err *err)
 {
     entry trial = entry_none();
-    if (learner[0] != '\0' &&
-        !entry_set(&trial, entry_field_named("learner"), learner)) {
-        return app_err_set(err, APP_USAGE,
-                           "give initials or a nickname of at most %d letters",
-                           ENTRY_LEARNER_BYTES - 1);
-    }
-    return rhythm[0] == '\0' ||
-           entry_set(&trial, entry_field_named("rhythm"), rhythm) ||
-           app_err_set(err, APP_USAGE, "'%.40s' is not one of the words for a rhythm",
-                       rhythm);
+    return learner[0] == '\0' ||
+           entry_set(&trial, entry_field_named("learner"), learner) ||
+           app_err_set(err, APP_USAGE,
+                       "give initials or a nickname of at most %d letters",
+                       ENTRY_LEARNER_BYTES - 1);
 }
 
 /* ---- What was entered ---- */
@@ -80,11 +77,14 @@ static void from_request(struct reveal *r)
 {
     const reveal_request *const a = r->asked;
     check_request *const c = &r->check;
-    c->pulse = (check_entry){
-        .asked = a->pulse,
-        .manual = {.entered = a->entered, .seconds = a->seconds, .site = a->site},
-        .given_taps = a->taps,
-        .tolerance_per_min = a->tolerance_per_min};
+    c->pulse = (check_entry){.asked = a->pulse,
+                             .manual = {.entered = a->own.entered,
+                                        .seconds = a->seconds,
+                                        .site = a->site,
+                                        .could_not = a->own.could_not},
+                             .words = a->own.words,
+                             .given_taps = a->taps,
+                             .tolerance_per_min = a->tolerance_per_min};
     c->analyse.use_sitting = false;
     c->analyse.channel = 1; /* the one that was heard */
     c->analyse.breath_window = BREATH_WINDOW_SAME;
@@ -92,9 +92,11 @@ static void from_request(struct reveal *r)
     c->analyse.age_known = isfinite(a->age_months);
     c->analyse.age_months = a->age_months;
     c->breaths = (check_entry){.asked = a->breath,
-                               .manual = {.entered = a->breaths,
+                               .manual = {.entered = a->own_breaths.entered,
                                           .seconds = a->breath_seconds,
-                                          .method = a->method},
+                                          .method = a->method,
+                                          .could_not = a->own_breaths.could_not},
+                               .words = a->own_breaths.words,
                                .given_taps = a->breath_taps,
                                .tolerance_per_min = (double)NAN};
 }
@@ -119,7 +121,6 @@ static void begin_logbook(struct reveal *r)
     if (r->kept.book == NULL) {
         return;
     }
-    (void)entry_set(&r->kept.row, entry_field_named("rhythm"), a->rhythm);
     if (r->check.analyse.age_known) {
         r->kept.row.age_months = r->check.analyse.age_months;
     }

@@ -9,6 +9,7 @@
 
 #include "dsp/compare/compare.h"
 #include "src/base/error.h"
+#include "src/document/own_count.h"
 #include "src/document/times_file.h"
 
 #include <jansson.h>
@@ -24,17 +25,18 @@ typedef struct reveal_request {
     char path[REVEAL_PATH_BYTES]; /**< the recording */
     bool from_sitting;            /**< entries and taps are in NAME.sitting.json */
     bool pulse;                   /**< else: what was entered */
-    int entered, seconds;
+    own_count own;
+    int seconds;
     times taps;
     bool breath;
-    int breaths, breath_seconds;
+    own_count own_breaths;
+    int breath_seconds;
     times breath_taps;
     fm_site site;
     fm_breath_method method;
     double age_months;               /**< NaN: not given */
     double tolerance_per_min;        /**< NaN: not set */
     char learner[REVEAL_TEXT_BYTES]; /**< "": not into the logbook */
-    char rhythm[REVEAL_TEXT_BYTES];  /**< as the learner heard it; "" not said */
     const char *logbook;             /**< NULL: the person's own */
 } reveal_request;
 
@@ -56,7 +58,7 @@ json_t *reveal_make(const reveal_request *request, int64_t *row, app_err *err);
 /** An open count's end: {text, picture, name}; NULL with err. */
 json_t *reveal_open_count(const char *path, app_err *err);
 
-/** Whether the words may stand in the logbook; before anything is recorded. */
-bool reveal_check_words(const char *learner, const char *rhythm, app_err *err);
+/** Whether a name may stand in the logbook, or is ""; before anything is recorded. */
+bool reveal_check_learner(const char *learner, app_err *err);
 
 #endif

@@ -40,23 +40,37 @@ taking sitting_entries_missing(const sitting_document *d, double duration_s)
     return t;
 }
 
-bool sitting_entries_take(
-    sitting_document *d, taking_entry kind, int entered, int seconds, app_err *err)
+bool sitting_entries_take(sitting_document *d,
+                          taking_entry kind,
+                          const own_count *own,
+                          int seconds,
+                          app_err *err)
 {
     sitting_entry *const all[] = {&d->pulse, &d->second, &d->breath};
+    const int entered = own->could_not ? 0 : own->entered;
     const int most = (kind == TAKING_BREATH ? FM_BREATHS_MANUAL_MAX : FM_MANUAL_MAX) /
                      (60 / seconds);
     const int least = kind == TAKING_BREATH ? 0 : 1;
-    if (entered < least || entered > most) {
+    if (!own->could_not && (entered < least || entered > most)) {
         return app_err_set(err, APP_USAGE, "give a whole number from %d to %d", least,
                            most);
     }
-    *all[kind] = (sitting_entry){.given = true, .entered = entered, .seconds = seconds};
+    if (!own_words_check(&own->words, kind, err)) {
+        return false;
+    }
+    *all[kind] = (sitting_entry){.given = true,
+                                 .could_not = own->could_not,
+                                 .entered = entered,
+                                 .seconds = seconds,
+                                 .words = own->words};
     utc_now(all[kind]->entered_utc, NULL);
     /* Apical less radial of the same full minute; below zero it is a counting error, and
      * one or two can be: no deficit. */
     const int fewer = d->pulse.entered - entered;
     const sitting_window *const w = sitting_document_window(d, SITTING_PULSE);
+    if (own->could_not || d->pulse.could_not) {
+        return true;
+    }
     if (kind == TAKING_SECOND && d->pulse.given && w != NULL && seconds == 60 &&
         d->pulse.seconds == 60 && (fewer == 0 || fewer >= FM_DEFICIT_NAMED_FROM) &&
         !(sitting_document_missing_s(d, w->start_s, w->end_s) > 0.0)) {
@@ -91,9 +105,10 @@ static size_t taps_in(const times *taps, const sitting_window *w)
 }
 
 /* A key or two pressed by mistake is no tapping along. */
-static bool is_tapping(size_t n_taps, int entered)
+static bool is_tapping(size_t n_taps, const sitting_entry *e)
 {
-    return n_taps >= TAPPING || (n_taps > 0 && 4 * n_taps >= (size_t)entered);
+    return n_taps >= TAPPING ||
+           (n_taps > 0 && !e->could_not && 4 * n_taps >= (size_t)e->entered);
 }
 
 /* Only the taps of one window go into its comparison. */
@@ -118,11 +133,13 @@ static void fill_breath(const sitting_document *d, check_request *r, const times
     }
     b->asked = true;
     b->manual.entered = d->breath.entered;
+    b->manual.could_not = d->breath.could_not;
     b->manual.seconds = d->breath.seconds;
+    b->words = d->breath.words;
     if (b->manual.method == FM_BREATH_NOT_SAID) {
         b->manual.method = d->method;
     }
-    if (is_tapping(taps_in(taps, w), d->breath.entered)) {
+    if (is_tapping(taps_in(taps, w), &d->breath)) {
         b->given_taps = slice(taps, w);
     }
 }
@@ -132,7 +149,8 @@ static void fill_breath(const sitting_document *d, check_request *r, const times
 static bool watched_alone(const sitting_document *d, int *breaths)
 {
     *breaths = d->breath.entered;
-    return d->breath.given && sitting_document_window(d, SITTING_BREATH) == NULL;
+    return d->breath.given && !d->breath.could_not &&
+           sitting_document_window(d, SITTING_BREATH) == NULL;
 }
 
 bool sitting_entries_fill(const sitting_document *d,
@@ -147,13 +165,14 @@ bool sitting_entries_fill(const sitting_document *d,
     if (p->manual.entered == CHECK_BY_TAPS && d->pulse.given) {
         p->asked = true;
         p->manual.entered = d->pulse.entered;
+        p->manual.could_not = d->pulse.could_not;
+        p->words = d->pulse.words;
         p->manual.seconds = d->pulse.seconds;
         p->manual.site = d->site;
     } else if (p->manual.entered == CHECK_BY_TAPS && p->taps_path == NULL) {
         p->asked = false;
     }
-    if (p->taps_path == NULL && w != NULL &&
-        is_tapping(taps_in(taps, w), d->pulse.entered)) {
+    if (p->taps_path == NULL && w != NULL && is_tapping(taps_in(taps, w), &d->pulse)) {
         p->given_taps = slice(taps, w);
     }
     request->watched = watched_alone(d, &request->watched_breaths);
@@ -173,10 +192,16 @@ void sitting_entries_describe(const sitting_document *d, entry *row)
         utc_now(now, &row->offset_min);
         entry_put(row->entered_utc, sizeof row->entered_utc, e->entered_utc);
     }
-    if (d->second.given) {
+    own_words_put(&d->pulse.words, false, row);
+    own_words_put(&d->breath.words, true, row);
+    if (d->second.given && !d->second.could_not) {
         row->wrist_beats = d->second.entered;
     }
     int watched = 0;
+    if (d->breath.given && d->breath.could_not) {
+        row->breath_could_not = 1;
+        row->breath_seconds = d->breath.seconds;
+    }
     if (watched_alone(d, &watched)) {
         row->breaths = watched;
         row->breath_seconds = 60;

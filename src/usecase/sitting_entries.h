@@ -25,10 +25,13 @@ void sitting_entries_describe(const sitting_document *d, entry *row);
 
 /** Take an entry over, into d only: not yet on disk.
  *
- * @return false with err APP_USAGE: nobody counts that much
+ * @return false with err APP_USAGE: nobody counts that much, or no such word
  */
-bool sitting_entries_take(
-    sitting_document *d, taking_entry kind, int entered, int seconds, app_err *err);
+bool sitting_entries_take(sitting_document *d,
+                          taking_entry kind,
+                          const own_count *own,
+                          int seconds,
+                          app_err *err);
 
 /**
  * Fill a request from a sitting, where the person gave nothing else.

@@ -116,9 +116,14 @@ const char *charted_line(const entry *e, char out[CHARTED_LINE_BYTES])
     add_time(out, e);
     if (isfinite(entry_per_min(e))) {
         add_pulse(out, e);
+    } else if (e->could_not != ENTRY_NO_WHOLE) {
+        add_site(out, e);
+        ADD(out, " pulse could not be counted. ");
     }
     if (isfinite(entry_breath_per_min(e))) {
         add_breaths(out, e);
+    } else if (e->breath_could_not != ENTRY_NO_WHOLE) {
+        ADD(out, "Resp could not be counted. ");
     }
     add_signs(out, e);
     ADD(out, "[practice]");

@@ -112,7 +112,7 @@ static void say_line(const person_first *p,
                        "%s0 %s: none %s for a whole minute, or could you not count? "
                        "None: call for help, look for an answer and for breathing, "
                        "and with neither begin resuscitation as trained. Not counted "
-                       "is no number: leave it open.",
+                       "is an answer of its own, and never 0.",
                        whose, what, sign == FM_ACT_PULSE ? "felt or heard" : "seen");
         return;
     }

@@ -232,7 +232,7 @@ if command -v script >/dev/null; then
     }
     asked seventy 70
     says "Your own count in 60 s"
-    says "whole number from 1 to 400"
+    says "Please give the whole number that you counted."
     says "Beats in the full minute: you 70, known 72."
     asked seventy 4000 -5
     says "no count entered, so nothing was compared"

@@ -71,7 +71,7 @@ says count.out "At this age respirations are not judged"
 grep -q 'resting adult' count.out && fail "an infant is held to the adult's range"
 
 wait $none || fail "the sitting of 0: $(cat none.err)"
-says none.err "None seen for a whole minute: call for help, look for an answer, begin resuscitation as trained; 0 again once that is done. Could not count: Ctrl-C leaves the entry open."
+says none.err "None seen for a whole minute, or could you not count? None: call for help, look for an answer and for breathing, and with neither begin resuscitation as trained. Not counted is an answer of its own, and never 0. The same number again stores it."
 says none.out "0 respirations: none seen for a whole minute, or could you not count?"
 
 # On the command line 0 is asked about as well; not counted is no number and no row.

@@ -250,8 +250,8 @@ static void a_gap_widens_a_minute_and_stops_a_short_count(void **state)
     in.manual.entered = 90;
     compare(&in);
     assert_int_equal(result.verdict, FM_VERDICT_DIFFERS);
-    in.manual =
-        (fm_manual){18, 15, FM_CONVENTION_CLOCK, FM_SITE_APICAL, FM_BREATH_NOT_SAID};
+    in.manual = (fm_manual){
+        18, 15, FM_CONVENTION_CLOCK, FM_SITE_APICAL, FM_BREATH_NOT_SAID, false};
     compare(&in);
     assert_int_equal(result.no_verdict, FM_NO_VERDICT_GAP);
 }
@@ -408,13 +408,13 @@ static void a_known_wrist_judges_a_count_made_there(void **state)
     in.manual.entered = 73;
     compare(&in);
     assert_true(result.more_at_wrist);
-    in.manual =
-        (fm_manual){17, 15, FM_CONVENTION_CLOCK, FM_SITE_RADIAL, FM_BREATH_NOT_SAID};
+    in.manual = (fm_manual){
+        17, 15, FM_CONVENTION_CLOCK, FM_SITE_RADIAL, FM_BREATH_NOT_SAID, false};
     compare(&in);
     assert_int_equal(result.counted, 17);
     assert_int_equal(result.apex_beats, 18);
-    in.manual =
-        (fm_manual){68, 60, FM_CONVENTION_CLOCK, FM_SITE_APICAL, FM_BREATH_NOT_SAID};
+    in.manual = (fm_manual){
+        68, 60, FM_CONVENTION_CLOCK, FM_SITE_APICAL, FM_BREATH_NOT_SAID, false};
     compare(&in);
     assert_false(result.at_wrist);
     assert_int_equal(result.counted, 72);

@@ -90,7 +90,7 @@ static void none_is_asked_about(void **state)
         "0 respirations: none seen for a whole minute, or could you not count? None: "
         "call for help, look for an answer and for breathing, and with neither begin "
         "resuscitation as trained. Not counted is "
-        "no number: leave it open.",
+        "an answer of its own, and never 0.",
         true);
     p.own_breaths = (double)NAN;
     p.own_pulse = 0.0;

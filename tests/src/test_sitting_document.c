@@ -26,7 +26,10 @@ static sitting_document example(double rate_hz, int64_t start)
     d.gain_db = 6.0;
     d.checked = true;
     d.sealed = true;
-    d.pulse = (sitting_entry){true, 71, 60, "2026-01-02T03:06:05Z"};
+    d.pulse.given = true;
+    d.pulse.entered = 71;
+    d.pulse.seconds = 60;
+    (void)strcpy(d.pulse.entered_utc, "2026-01-02T03:06:05Z");
     const sitting_window w = {.kind = SITTING_PULSE,
                               .start_s = (double)start / rate_hz,
                               .end_s = (double)start / rate_hz + 60.0};
@@ -183,8 +186,8 @@ static void a_deficit_is_stored_from_three_on(void **state)
         app_err err = APP_ERR_NONE;
         sitting_document d = example(4000.0, 40000);
         d.n_gaps = 0;
-        assert_true(
-            sitting_entries_take(&d, TAKING_SECOND, rows[i].wrist, 60, &err));
+        const own_count wrist = own_count_of(rows[i].wrist);
+        assert_true(sitting_entries_take(&d, TAKING_SECOND, &wrist, 60, &err));
         assert_int_equal(isnan(d.deficit_per_min), isnan(rows[i].deficit));
         if (!isnan(rows[i].deficit)) {
             assert_within(d.deficit_per_min, rows[i].deficit, 0.0);

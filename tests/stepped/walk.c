@@ -296,7 +296,8 @@ void walk_do(walk *w, void (*how)(live_sitting *s))
 
 bool walk_enter(walk *w, int entered, app_err *err)
 {
-    const bool ok = live_sitting_enter(w->s, entered, err);
+    const own_count own = own_count_of(entered);
+    const bool ok = live_sitting_enter(w->s, &own, err);
     look(w);
     return ok;
 }
