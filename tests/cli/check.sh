@@ -210,7 +210,7 @@ number=$(grep -o 'Recording [0-9]*' "$work/out" | grep -o '[0-9]*')
 grep -q "Recording $number" "$work/blind.svg" || fail "blind: no number in the picture"
 ! grep -il bigeminy "$work/out" "$work/err" "$work/blind.svg" || fail "blind: the name is told"
 run 0 --blind "$work/alone.flac" "$work/bigeminy.flac" --number "$number" --manual 70
-says "this recording has 74 beats"
+says "you 70, known 74"
 silent_on "bigeminy"
 run 2 --blind "$work/alone.flac" "$work/bigeminy.flac" --manual 70
 complains "--number"

@@ -168,7 +168,7 @@ class Run {
     const { phase, kind } = this.state || {};
     if (!this.state?.checked) return '';
     if (['lead_in', 'running', 'gapped', 'entry'].includes(phase)) return this.driver.practice ? S.run.leavePractice : S.run.leaveLive;
-    return this.driver.practice && kind === 'breath' ? S.run.leavePractice : '';
+    return this.driver.practice && phase === 'settling' && kind === 'breath' ? S.run.leavePractice : '';
   }
 
   fail(text) {
@@ -316,7 +316,7 @@ class Run {
 
   entry(state) {
     const number = h('input', {
-      type: 'text', inputmode: 'numeric', pattern: '[0-9]*', maxlength: 3, size: 4, autocomplete: 'off', class: 'big',
+      type: 'text', inputmode: 'numeric', maxlength: 3, size: 4, autocomplete: 'off', class: 'big',
       'aria-label': S.entry[state.entry], 'aria-describedby': 'count-hint',
     });
     this.number = number;
