@@ -1,6 +1,6 @@
 """The pictures as they are drawn, measured: no two labels meet, none leaves its picture, each has a
-size that a phone can show, every mark stands out from its ground, and no mark is a letter that
-means a wave in other charts.
+size that a phone can show, every mark stands out from its ground in one of a few colours, and no
+mark is a letter that means a wave in other charts.
 
 usage: pictures.py PROGRAM SOURCE_DIR WORK_DIR
 
@@ -30,6 +30,12 @@ def advances(source):
     numbers = [int(n) for n in re.findall(r"\d+", re.sub(r"/\*.*?\*/", "", table))]
     assert len(numbers) == 95, len(numbers)
     return numbers
+
+
+def palette(source):
+    """The colours that src/picture/svg.h names: the page draws these, and no others, in other colours by night."""
+    with open(os.path.join(source, "src/picture/svg.h"), encoding="utf-8") as f:
+        return set(re.findall(r"#define SVG_\w+[\s\\]+\"(#[0-9a-f]{6})\"", f.read()))
 
 
 def width_of(text, size, bold, table):
@@ -68,7 +74,7 @@ def boxes(node, x, y, table):
     return found
 
 
-def faults(svg, table):
+def faults(svg, table, colours):
     root = tree.fromstring(svg)
     _, _, width, height = (float(v) for v in root.get("viewBox").split())
     said = []
@@ -91,6 +97,8 @@ def faults(svg, table):
             colour = node.get(what)
             if node is ground or colour in (None, "none", ground.get("fill")):
                 continue
+            if colour not in colours:
+                said.append(f"{colour} is none of the palette")
             least = 4.5 if node.tag == NS + "text" else 3.0
             ratio = contrast(colour, ground.get("fill"))
             if ratio < least:
@@ -142,12 +150,12 @@ def draw(d):
 
 def main():
     program, source, work = (os.path.abspath(a) for a in sys.argv[1:4])
-    table = advances(source)
+    table, colours = advances(source), palette(source)
     d = Drawn(program, source, work)
     draw(d)
     failed = labels = 0
     for name, svg in d.svgs.items():
-        said, n = faults(svg, table)
+        said, n = faults(svg, table, colours)
         labels += n
         for what in said:
             print(f"{name}: {what}")

@@ -206,7 +206,7 @@ static unsigned draw_strip(svg *s, double y, const chart_sound_strip *strip)
     }
     svg_group(s, 0.0, y, "Sound strip");
     svg_text(s, MARGIN, 14.0, (svg_type){LABEL_SIZE, SVG_GREY, SVG_START, false},
-             "loudness of the heart band, beside its loudest");
+             "loudness of the heart band, against its loudest");
     for (int row = 0; row < n_rows(strip); row++) {
         draw_row(&f, row);
     }

@@ -21,13 +21,15 @@ static const char STYLE[] =
     "h2{font-size:1.1em;margin:1.4em 0 .4em}\n"
     "p.charted{border:1px solid #000;padding:.6em .8em;margin:0 1px;overflow-wrap:"
     "anywhere}\n"
-    "h2{break-after:avoid}\n"
+    "h2,h3{break-after:avoid}\n"
+    "h3{font-size:1em;margin:1em 0 .4em}\n"
     "pre{overflow-x:auto;white-space:pre-wrap;font-size:.85em;line-height:1.35}\n"
     ".row{white-space:pre}\n"
+    ".small{font-size:.85em}\n"
     ".whole{break-inside:avoid}\n"
     "figure{margin:1em 0;break-inside:avoid}\n"
     "figure svg{max-width:100%;height:auto}\n"
-    "ol{padding-left:2.4em}\n"
+    "ol,ul{padding-left:2.4em}\n"
     "li{margin:.3em 0;break-inside:avoid;overflow-wrap:anywhere}\n"
     "li span{color:#444}\n"
     /* A figure and its heading on one page, also of Letter, the shorter one. */
@@ -96,6 +98,58 @@ static void add_figure(svg *to, const char *heading, const char *picture)
     }
 }
 
+/* ---- The comparison, in the order of first_view.h ---- */
+
+static void add_sentences(svg *to, const first_lines *from, const char *after)
+{
+    for (size_t i = 0; i < from->n; i++) {
+        svg_escaped(to, from->text[i]);
+        svg_raw(to, after);
+    }
+}
+
+static void add_side(svg *to, const first_side *s)
+{
+    const char *const under[] = {s->sure, s->word.text, s->range};
+    svg_raw(to, "<p><strong>");
+    svg_escaped(to, s->numbers);
+    svg_raw(to, "</strong> ");
+    svg_escaped(to, s->difference);
+    for (size_t i = 0; i < sizeof under / sizeof under[0]; i++) {
+        svg_raw(to, under[i][0] != '\0' ? "<br>" : "");
+        svg_escaped(to, under[i]);
+    }
+    svg_raw(to, "</p>\n");
+}
+
+static void add_slips(svg *to, const first_view *v)
+{
+    svg_raw(to, v->n_slips > 0 ? "<h3>Where it slipped</h3>\n<ul>\n" : "");
+    for (size_t i = 0; i < v->n_slips; i++) {
+        svg_element(to, "li", v->slips[i].text);
+    }
+    svg_raw(to, v->n_slips > 0 ? "</ul>\n" : "");
+}
+
+static void add_comparison(svg *to, const first_view *v)
+{
+    svg_raw(to, "<section>\n<h2>The comparison</h2>\n");
+    svg_raw(to, "<p>");
+    add_sentences(to, &v->person, "<br>");
+    svg_raw(to, "</p>\n");
+    for (size_t i = 0; i < v->n_sides; i++) {
+        add_side(to, &v->sides[i]);
+    }
+    svg_raw(to, "<p><strong>Next:</strong> ");
+    svg_escaped(to, v->next.text);
+    svg_raw(to, "</p>\n");
+    add_slips(to, v);
+    svg_raw(to, "<p class=\"small\">");
+    add_sentences(to, &v->shorter, " ");
+    add_sentences(to, &v->method, " ");
+    svg_raw(to, "</p>\n</section>\n");
+}
+
 char *report_page_sitting(const report_sitting *s, size_t *n)
 {
     svg page = {0};
@@ -107,7 +161,9 @@ char *report_page_sitting(const report_sitting *s, size_t *n)
     if (s->missing != NULL) {
         svg_element(&page, "p", s->missing);
     }
-    add_lines(&page, "The comparison", s->comparison);
+    if (s->comparison != NULL) {
+        add_comparison(&page, s->comparison);
+    }
     add_caution(&page); /* on the first page, beside the numbers */
     add_figure(&page, "The minute", s->picture);
     add_figure(&page, "The sound", s->strip);
@@ -116,8 +172,9 @@ char *report_page_sitting(const report_sitting *s, size_t *n)
 
 static void add_rows(svg *to, const report_row *rows, size_t n_rows)
 {
-    svg_raw(to,
-            "<section>\n<h2>The newest counts as charted, the newest first</h2>\n<ol>\n");
+    svg_raw(
+        to,
+        "<section>\n<h2>The newest counts as charted, the newest first</h2>\n<ol>\n");
     for (size_t i = 0; i < n_rows; i++) {
         svg_raw(to, "<li>");
         svg_escaped(to, rows[i].charted);

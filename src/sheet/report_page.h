@@ -7,19 +7,20 @@
 #ifndef SHEET_REPORT_PAGE_H
 #define SHEET_REPORT_PAGE_H
 
+#include "src/document/first_view.h"
 #include "src/document/progress.h"
 
 #include <stddef.h>
 
 /** A sitting, in words and pictures; every text is UTF-8 and borrowed, NULL: none. */
 typedef struct report_sitting {
-    const char *heading;    /**< never NULL */
-    const char *charted;    /**< the charted line; never NULL */
-    const char *ranges;     /**< the reference ranges and their sources */
-    const char *comparison; /**< the comparison as the terminal shows it */
-    const char *picture;    /**< SVG: minute dial and interval strip */
-    const char *strip;      /**< SVG: sound strip */
-    const char *missing;    /**< why there are no pictures */
+    const char *heading;          /**< never NULL */
+    const char *charted;          /**< the charted line; never NULL */
+    const char *ranges;           /**< the reference ranges and their sources */
+    const first_view *comparison; /**< NULL: none */
+    const char *picture;          /**< SVG: minute dial and interval strip */
+    const char *strip;            /**< SVG: sound strip */
+    const char *missing;          /**< why there are no pictures */
 } report_sitting;
 
 /** One row of a learner's list. */

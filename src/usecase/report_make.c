@@ -9,7 +9,7 @@
 #include "src/usecase/report_strip.h"
 #include "src/usecase/sound_digest.h"
 #include "src/words/charted_line.h"
-#include "src/words/check_text.h"
+#include "src/words/first_look.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -143,7 +143,7 @@ static char *page_of(const entry *e, const check_view *view, const char *why, si
     (void)snprintf(heading, sizeof heading, "Row %lld, %.10s, learner %s",
                    (long long)e->number, e->entered_utc, e->learner);
     const bool pulse = view != NULL && view->comparison != NULL;
-    char *const comparison = view != NULL ? check_text_format(view) : NULL;
+    first_view *const comparison = view != NULL ? first_look_make(view) : NULL;
     char *const dial = pulse ? draw(view) : NULL;
     char *const strip = pulse ? report_strip_draw(e->recording, view) : NULL;
     const report_sitting s = {.heading = heading,

@@ -5,8 +5,13 @@
 #include "src/words/first_look.h"
 #include "src/words/lines.h"
 
-#include <ctype.h>
 #include <stdlib.h>
+
+/* Within a line a sentence begins small; ours are ASCII. */
+static char small(char letter)
+{
+    return (char)(letter >= 'A' && letter <= 'Z' ? letter - 'A' + 'a' : letter);
+}
 
 static void add_side(const first_side *s, lines *to)
 {
@@ -23,8 +28,7 @@ static void add_slips(const first_view *v, lines *to)
     for (size_t i = 0; i < v->n_slips; i++) {
         const first_slip *const s = &v->slips[i];
         if (s->kind == FM_EVENT_BREATH && v->n_sides > 1) {
-            lines_add(to, 2, "Respirations: %c%s", tolower((unsigned char)s->text[0]),
-                      s->text + 1);
+            lines_add(to, 2, "Respirations: %c%s", small(s->text[0]), s->text + 1);
         } else {
             lines_add(to, 2, "%s", s->text);
         }
@@ -56,8 +60,7 @@ char *check_text_format(const check_view *view)
         add_side(&v->sides[i], &to);
     }
     lines_add(&to, 0, "%s", v->trend);
-    lines_add(&to, 0, "Next: %c%s", tolower((unsigned char)v->next.text[0]),
-              v->next.text + 1);
+    lines_add(&to, 0, "Next: %c%s", small(v->next.text[0]), v->next.text + 1);
     lines_break(&to);
     if (v->n_slips > 0) {
         lines_add(&to, 0, "Where it slipped");

@@ -101,7 +101,8 @@ static double worst_place_s(const first_view *v)
     const first_slip *worst = NULL;
     for (size_t i = 0; i < v->n_slips; i++) {
         const first_slip *const s = &v->slips[i];
-        if (isfinite(s->start_s) && (worst == NULL || s->n > worst->n)) {
+        if (s->kind == FM_EVENT_BEAT && isfinite(s->start_s) &&
+            (worst == NULL || s->n > worst->n)) {
             worst = s;
         }
     }
@@ -183,8 +184,17 @@ static void next_of_breaths(const check_view *view, first_view *to)
 static void next_of_could_not(const check_view *view, first_view *to)
 {
     const fm_event_kind kind = to->next.kind;
-    if (!fm_is_known(first_count(view, kind))) {
+    if (kind == FM_EVENT_BEAT && !fm_is_known(first_count(view, kind)) &&
+        is_of_place(view->count->heart.count.reason)) {
+        set(to, FIRST_FIND_PLACE,
+            "find the place where the heart is heard best, then record another "
+            "minute.");
+    } else if (!fm_is_known(first_count(view, kind))) {
         set(to, FIRST_MEND_SOUND, "another recording: this one cannot be counted.");
+    } else if (kind == FM_EVENT_BREATH) {
+        set(to, FIRST_BREATHS,
+            "watch the chest and count again: one rise and one fall is one "
+            "respiration.");
     } else {
         set(to, FIRST_COUNT_AGAIN,
             "listen to it once more with the beats marked, then count another.");

@@ -237,7 +237,8 @@ static void put_could_not(const check_view *view, fm_event_kind kind, char *out)
     const fm_comparison *const c = first_comparison(view, kind);
     PIECE_PUT(out, "You could not count %s", NOUNS[kind].whole);
     if (first_count(view, kind)->status == FM_REFUSED) {
-        PIECE_PUT(out, ", and neither can fullminute: right.");
+        PIECE_PUT(out, ", and neither can fullminute: right.%s",
+                  c->against_truth ? "" : " It does not mean that all is well.");
     } else if (c->against_truth) {
         PIECE_PUT(out, "; this recording has %s per minute.",
                   PIECE_NUMBER(c->minute_per_min));

@@ -245,29 +245,30 @@ static void add_taps(const check_view *view, first_view *to)
 
 /* ---- Notes at 15, 30 and 45 s ---- */
 
-static void add_running(const check_view *view, first_view *to)
+static void add_running(const check_view *view, fm_event_kind kind, first_view *to)
 {
-    const fm_comparison *const c = view->comparison;
-    const bool on_clock = c->manual.convention == FM_CONVENTION_CLOCK;
+    const fm_comparison *const c = first_comparison(view, kind);
+    const bool pulse = kind == FM_EVENT_BEAT;
     running_part parts[RUNNING_NOTES + 1];
     if (view->learner == NULL || !c->reference_known || c->manual.seconds != 60 ||
-        !on_clock) {
+        c->manual.convention != FM_CONVENTION_CLOCK) {
         return;
     }
-    const size_t n =
-        running_count_slips(view->learner->running, c->manual.entered, view->beats_s,
-                            view->n_beats, c->start_s, parts);
+    const size_t n = running_count_slips(
+        pulse ? view->learner->running : view->learner->breath_running,
+        c->manual.entered, pulse ? view->beats_s : view->breaths->starts_s,
+        pulse ? view->n_beats : view->breaths->n_starts, c->start_s, parts);
     for (size_t i = 0; i < n; i++) {
+        const running_part *const p = &parts[i];
         char text[PIECE_WORDS_BYTES] = "";
-        PIECE_PUT(text, "Between %d and %d s you counted %d, %s has %d.",
-                  parts[i].from_s, parts[i].until_s, parts[i].yours,
-                  c->against_truth ? "the recording" : "the second count",
-                  parts[i].second);
+        PIECE_PUT(text, "Between %d and %d s you counted %d, %s has %d.", p->from_s,
+                  p->until_s, p->yours,
+                  c->against_truth ? "the recording" : "the second count", p->second);
         add(to,
-            (first_slip){.kind = FM_EVENT_BEAT,
-                         .start_s = c->start_s + parts[i].from_s,
-                         .seconds = parts[i].until_s - parts[i].from_s,
-                         .n = (size_t)abs(parts[i].yours - parts[i].second)},
+            (first_slip){.kind = kind,
+                         .start_s = c->start_s + p->from_s,
+                         .seconds = p->until_s - p->from_s,
+                         .n = (size_t)abs(p->yours - p->second)},
             text);
     }
 }
@@ -299,7 +300,7 @@ static void add_pulse(const check_view *view, first_view *to)
         put_known_wrist(c, text);
     }
     add_unplaced(to, FM_EVENT_BEAT, text);
-    add_running(view, to);
+    add_running(view, FM_EVENT_BEAT, to);
     add_taps(view, to);
 }
 
@@ -309,6 +310,7 @@ static void add_breaths(const check_view *view, first_view *to)
     char slip[CHECK_WORDS_BYTES];
     char text[PIECE_WORDS_BYTES] = "";
     add_unplaced(to, FM_EVENT_BREATH, check_view_slip_text(view, c, slip));
+    add_running(view, FM_EVENT_BREATH, to);
     if (c->method_explains) {
         PIECE_PUT(
             text,

@@ -103,6 +103,17 @@ static bool same_breathing(const char *yours, fm_breath_pattern found)
            (strcmp(yours, "irregular") == 0 && uneven);
 }
 
+/* Depth and effort are seen: no sound tells them, so nothing is held against them. */
+static void put_looked(const check_learner *l, char out[PIECE_WORDS_BYTES])
+{
+    const bool depth = l != NULL && l->depth != NULL && l->depth[0] != '\0';
+    const bool effort = l != NULL && l->effort != NULL && l->effort[0] != '\0';
+    if (depth || effort) {
+        PIECE_PUT(out, " You saw: %s%s%s.", depth ? l->depth : "",
+                  depth && effort ? ", " : "", effort ? l->effort : "");
+    }
+}
+
 /* A stretch without a breath before all else of it. */
 static void fill_breathing(const check_view *view, first_word *w)
 {
@@ -126,6 +137,7 @@ static void fill_breathing(const check_view *view, first_word *w)
         w->same = same_breathing(w->yours, b->pattern);
     }
     put_yours(w, w->text);
+    put_looked(view->learner, w->text);
     if (b->n_pauses > 0 || b->pattern == FM_BREATH_PATTERN_WAXING) {
         PIECE_PUT(w->text,
                   " %s report it beside the number, even where the number is within "

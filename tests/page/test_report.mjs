@@ -43,7 +43,7 @@ run(async () => {
     const pages = (await page.pdf({ format: 'A4', preferCSSPageSize: true })).toString('latin1').match(/\/Type\s*\/Page\b/g).length;
     check(pages >= 1 && pages <= 4, `${view} prints on ${pages} pages`);
   }
-  // Paragraphs of respirations are indented and are no table.
+  // The sentences wrap where the screen ends.
   await page.setViewportSize({ width: SIZES.phone[0], height: SIZES.phone[1] });
   await page.goto(pathToFileURL(at('breaths.html')).href);
   check(await page.getByText('If this were a person: report it').count() === 1, 'the pause is in the report');

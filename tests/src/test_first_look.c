@@ -281,8 +281,11 @@ static void both_words_stand_side_by_side(void **state)
     assert_string_equal(look->sides[0].word.found,
                         "regularly irregular, in groups of 2");
     learner.rhythm = "";
+    learner.depth = "shallow";
+    learner.effort = "laboured";
     compare(72, 60, FM_SITE_APICAL);
     assert_silent_on("You said 'regular'");
+    assert_says("You said 'even'. You saw: shallow, laboured.");
 }
 
 static void last_time_is_of_the_side_that_decides(void **state)
@@ -293,11 +296,13 @@ static void last_time_is_of_the_side_that_decides(void **state)
     breathe(16, FM_SLIP_NONE);
     view.before = &before;
     compare(70, 60, FM_SITE_APICAL);
-    assert_says("The pulse is closer than last time: 6 per minute off then, 2 now. Next:");
+    assert_says(
+        "The pulse is closer than last time: 6 per minute off then, 2 now. Next:");
     breathe(12, FM_SLIP_NONE);
     compare(70, 60, FM_SITE_APICAL);
-    assert_says("The respirations are further off than last time: 1 per minute off then, 4 "
-                "now.");
+    assert_says(
+        "The respirations are further off than last time: 1 per minute off then, 4 "
+        "now.");
     before.off_per_min[FM_EVENT_BREATH] = (double)NAN;
     before.off_per_min[FM_EVENT_BEAT] = 2.0;
     compare(70, 60, FM_SITE_APICAL);
@@ -329,7 +334,7 @@ static void could_not_is_an_answer(void **state)
     look_again();
     assert_string_equal(look->sides[0].difference,
                         "You could not count the pulse, and neither can fullminute: "
-                        "right.");
+                        "right. It does not mean that all is well.");
     assert_int_equal(look->next.step, FIRST_MEND_SOUND);
     view.could_not = false;
 }
