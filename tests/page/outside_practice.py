@@ -89,11 +89,30 @@ def failing(s, folder):
     check(rows(s)[1] == before + 1, 'one row of it in the end')
 
 
+def alike(s, source):
+    """A practice on a recording of a kind: chosen by what is known of it, and told only at the end."""
+    for like, is_so in (('slow', lambda t: sum(b < 60 for b in t['s1_s']) < 60), ('irregular', lambda t: 'irregular' in t['pattern'])):
+        names = set()
+        number = 0
+        for _ in range(3):
+            a = begin(s, number=number, like=like, seconds=15, breath=False)
+            number = a.get('number', 0)
+            check(sorted(a) == ['number', 'practice', 'seconds'], f'{like}: nothing else is told before the entry')
+            status, answer = enter(s, a, 18)
+            name = answer.get('name', '')
+            with open(f'{source}/recordings/{name.removesuffix(".flac")}.truth.json', encoding='utf-8') as f:
+                check(status == 200 and is_so(json.load(f)), f'{name} is {like}')
+            names.add(name)
+        check(len(names) > 1 or like == 'slow', f'another one each time: {sorted(names)}')
+    check(begin(s, number=3, like='unknown', seconds=15).get('number') == 3, 'where there is none of a kind it is the one that was asked for')
+
+
 def main():
     program, source = sys.argv[1:3]
     s = Served(program, ['--recordings', source + '/recordings'])
     two_tabs(s)
     wrong_ones(s)
+    alike(s, source)
     s.clear()
     folder = tempfile.mkdtemp(prefix='fullminute-test-')
     shutil.copy(source + '/recordings/steady-072.flac', folder)

@@ -69,7 +69,7 @@ run(async () => {
   await axe(p, 'the entry of the pulse');
   await count.fill('half');
   await press('Store my count');
-  await p.getByText('Please give the whole number').waitFor();
+  await p.getByText('give the whole number that you counted').waitFor();
   await count.fill('7');
   await press('Store my count');
   await p.getByRole('button', { name: 'Let me change it' }).waitFor();
@@ -93,7 +93,7 @@ run(async () => {
   const sealed = told.slice(before).filter((t) => /marks|"beats"|"check"|bigeminy/.test(t));
   check(sealed.length === 0, `nothing of the file is told before the last entry${sealed.length ? `: ${sealed[0].slice(0, 200)}` : ''}`);
   await press('I could not count');
-  await p.locator('.player canvas').waitFor();
+  await p.locator('.sides').waitFor();
   check(entries[2].could_not === true && entries[2].entered === null && entries[2].breath_rhythm === 'with pauses' && entries[2].breath_effort === 'easy', `could not count: ${JSON.stringify(entries[2])}`);
   check(told.some((t) => /practice\/enter/.test(t) && /"name": ?"bigeminy/.test(t)), 'its name is told at the end');
 
