@@ -223,6 +223,41 @@ complains "one recording at a time"
 run 2 "$work/alone.flac" --number "$number" --manual 70
 complains "--blind"
 
+# a number that is nearly never met is asked back, whatever the recording holds
+for name in steady-048 steady-132 unusable; do
+    run 2 "$recordings/$name.flac" --manual 7
+    complains "7 beats in a full minute is fewer than is nearly ever met: is that what you counted?"
+    complains "give --confirmed as well; nothing was compared"
+done
+run 0 "$recordings/steady-072.flac" --manual 7 --confirmed
+says "you 7, known 72"
+run 2 "$recordings/steady-072.flac" --manual 72 --seconds 15
+complains "72 beats in 15 s, 288 per minute, is more than is nearly ever met"
+run 2 "$recordings/steady-072.flac" --manual 72 --manual-breaths 4
+complains "4 respirations in a full minute is fewer"
+
+# that it could not be counted is an answer: right where it cannot be, and never 0
+run 0 "$recordings/steady-072.flac" --could-not --rhythm regular
+says "You could not count the pulse; this recording has 72 per minute."
+says "Rhythm: regular, varies with breathing. You said the same."
+run 4 "$recordings/unusable.flac" --could-not --could-not-breaths
+says "You could not count the pulse, and neither can fullminute: right."
+run 0 "$recordings/steady-072.flac" --could-not --json
+says '"could_not": "differs"'
+says '"entered": null'
+run 2 "$recordings/steady-072.flac" --could-not --manual 72
+complains "--could-not and a number cannot both be given"
+run 0 "$recordings/steady-072.flac" --manual-breaths 14 --breathing 'with pauses'
+says "You said 'with pauses'."
+run 2 "$recordings/steady-072.flac" --manual 72 --rhythm wobbly
+complains "'wobbly' is not one of the words for a rhythm"
+
+# counts noted under way show the quarter that slipped
+run 0 "$recordings/steady-072.flac" --manual 68 --running 18,36,49
+says "Between 30 and 45 s you counted 13, the recording has 18."
+run 2 "$recordings/steady-072.flac" --manual 68 --running 36,18,49
+complains "three whole numbers that go up"
+
 # on a terminal the count is asked for, and nothing is shown before it is given
 if command -v script >/dev/null; then
     asked() {
