@@ -157,6 +157,7 @@ function checked(root, answer, take) {
     h('div.first', {},
       first.person ? person(first.person, first.sides.every((s) => s.judged_by === 'truth')) : null,
       h('div.sides', {}, first.sides.map(side)),
+      answer.second_examiner ? h('p.second-examiner', {}, answer.second_examiner) : null,
       first.trend ? h('p.trend', {}, first.trend) : null,
       nextStep(first.next, go)),
     answer.note ? h('p.care', {}, answer.note) : null,
