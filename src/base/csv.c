@@ -9,8 +9,8 @@ static bool is_crlf(const char *text, size_t n, size_t at)
 }
 
 /* One field from *at on, its quotes taken out in place; *at is then behind what ends it,
- * a comma or a line end, which goes to *end. */
-static bool split_field(char *text, size_t n, size_t *at, char *end)
+ * what parts fields or a line end, which goes to *end. */
+static bool split_field(char *text, size_t n, char by, size_t *at, char *end)
 {
     size_t from = *at;
     size_t to = from;
@@ -25,7 +25,7 @@ static bool split_field(char *text, size_t n, size_t *at, char *end)
                 break;
             }
             from++;
-        } else if (!quoted && (c == ',' || c == '\n' || is_crlf(text, n, from))) {
+        } else if (!quoted && (c == by || c == '\n' || is_crlf(text, n, from))) {
             break;
         }
         text[to++] = text[from];
@@ -42,20 +42,36 @@ static bool split_field(char *text, size_t n, size_t *at, char *end)
     }
     text[to] = '\0';
     *at = from + (from < n);
-    return *end == ',' || *end == '\n';
+    return *end == by || *end == '\n';
+}
+
+char csv_parted_by(const char *text, size_t n)
+{
+    for (size_t i = 0; i < n && text[i] != '\n'; i++) {
+        if (text[i] == ',' || text[i] == ';' || text[i] == '\t') {
+            return text[i];
+        }
+    }
+    return ',';
 }
 
 int csv_split(char *text, size_t n, char **fields, int most, size_t *used)
 {
+    return csv_split_by(text, n, ',', fields, most, used);
+}
+
+int csv_split_by(
+    char *text, size_t n, char parted_by, char **fields, int most, size_t *used)
+{
     size_t at = 0;
     int found = 0;
-    char end = n > 0 ? ',' : '\n';
-    while (end == ',') {
+    char end = n > 0 ? parted_by : '\n';
+    while (end == parted_by) {
         if (found >= most) {
             return -1;
         }
         fields[found++] = text + at;
-        if (!split_field(text, n, &at, &end)) {
+        if (!split_field(text, n, parted_by, &at, &end)) {
             return -1;
         }
     }

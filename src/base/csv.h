@@ -21,6 +21,17 @@
  */
 int csv_split(char *text, size_t n, char **fields, int most, size_t *used);
 
+/** The same of fields that another character parts. */
+int csv_split_by(
+    char *text, size_t n, char parted_by, char **fields, int most, size_t *used);
+
+/**
+ * What parts the fields of a text whose first line is names: a comma, or, as spreadsheets in
+ * countries with a decimal comma write it, a semicolon, or a tab; the first of them in that
+ * line. A comma where there is none.
+ */
+char csv_parted_by(const char *text, size_t n);
+
 /** Adds a field, quoted where it must be. */
 void csv_add(bytes *to, const char *field);
 

@@ -161,7 +161,9 @@ static const char DETAILS[] =
     "  score KEY ANSWERS.csv     per student and per item: bias, share within the\n"
     "                            tolerance, what misled whom. Columns of the answers:\n"
     "                            student,item,manual_beats,seconds,convention,rhythm,\n"
-    "                            breaths; students are seat numbers or initials\n";
+    "                            breaths, parted by commas, semicolons or tabs;\n"
+    "                            students are seat numbers or initials; an empty\n"
+    "                            manual_beats is 'could not count'\n";
 
 const struct command command_worksheet = {
     .name = "worksheet",

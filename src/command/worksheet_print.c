@@ -58,9 +58,17 @@ static void print_row(const worksheet_row *r)
         (void)snprintf(limits, sizeof limits, "%+.1f to %+.1f", r->agreement.limits.low,
                        r->agreement.limits.high);
     }
-    (void)printf("%-12s %4zu  %3zu of %-3zu  %+6.1f  %-16s  %2zu of %-2zu", r->name,
-                 r->n, r->within, r->n, r->agreement.bias, limits, r->same_word,
-                 r->said);
+    char bias[16] = "";
+    char breaths[48] = "";
+    if (r->agreement.n > 0) {
+        (void)snprintf(bias, sizeof bias, "%+.1f", r->agreement.bias);
+    }
+    if (r->breaths_n > 0) {
+        (void)snprintf(breaths, sizeof breaths, "%2zu of %-2zu", r->breaths_within,
+                       r->breaths_n);
+    }
+    (void)printf("%-12s %4zu  %3zu of %-3zu  %6s  %-16s  %2zu of %-2zu  %-12s", r->name,
+                 r->n, r->within, r->n, bias, limits, r->same_word, r->said, breaths);
     if (r->missed > 0) {
         (void)printf("  irregular missed %zu", r->missed);
     }
@@ -75,8 +83,8 @@ static void print_row(const worksheet_row *r)
 
 static void print_table(const char *title, const worksheet_row *rows, size_t n)
 {
-    (void)printf("%-12s %4s  %-10s  %6s  %-16s  %s\n", title, "n", "within", "bias",
-                 "limits", "rhythm   what misled");
+    (void)printf("%-12s %4s  %-10s  %6s  %-16s  %-8s  %-12s  %s\n", title, "n",
+                 "within", "bias", "limits", "rhythm", "respirations", "what misled");
     for (size_t i = 0; i < n; i++) {
         if (rows[i].n > 0) {
             print_row(&rows[i]);
@@ -93,17 +101,26 @@ static void print_misled(const worksheet_key *k, const worksheet_scores *s)
         const worksheet_item *const item = &k->items[a->item];
         const bool counted =
             a->slip != WORKSHEET_RIGHT && a->slip != WORKSHEET_FIRST_BEAT;
-        if (!counted && a->heard != WORKSHEET_MISSED) {
+        const bool breaths =
+            worksheet_breaths_said(item, a) && !worksheet_breaths_within(item, a);
+        if (!counted && a->heard != WORKSHEET_MISSED && !breaths) {
             continue;
         }
         say_named(stdout, "  ", s->students[a->student].name, "");
         (void)printf(", %s: ", item->item);
-        if (counted) {
+        if (a->slip == WORKSHEET_COULD_NOT) {
+            (void)printf("could not count, true %d per minute", item->beats);
+        } else if (counted) {
             (void)printf("%.0f per minute, true %d: %s", a->per_min, item->beats,
                          worksheet_slip_words(a->slip));
         }
         if (a->heard == WORKSHEET_MISSED) {
             (void)printf("%scalled regular, is %s", counted ? "; " : "", item->pattern);
+        }
+        if (breaths) {
+            (void)printf("%srespirations %d, true %d",
+                         counted || a->heard == WORKSHEET_MISSED ? "; " : "",
+                         a->breaths, item->breaths);
         }
         (void)putchar('\n');
     }
@@ -115,10 +132,10 @@ void worksheet_print_scores(const worksheet_key *k, const worksheet_scores *s)
     (void)putchar('\n');
     print_table("item", s->items, s->n_items);
     print_misled(k, s);
-    (void)printf(
-        "\nWithin %g per minute; bias and limits of agreement per minute, answer "
-        "less truth.\nPractice, for learning; not a medical device.\n",
-        s->tolerance_per_min);
+    (void)printf("\nWithin %g per minute, respirations within %g; bias and limits of "
+                 "agreement per minute, answer "
+                 "less truth.\nPractice, for learning; not a medical device.\n",
+                 s->tolerance_per_min, FM_BREATH_TOLERANCE_EXAMPLE_PER_MIN);
 }
 
 bool worksheet_print_json(const worksheet_key *k,

@@ -19,6 +19,16 @@ bool csv_table_wrong_field(const csv_table *t,
                        t->name, t->record, value, column, t->hint);
 }
 
+/* Spreadsheets leave lines of empty fields behind. */
+static bool is_blank(const csv_table *t)
+{
+    int i = 0;
+    while (i < t->n && t->field[i][0] == '\0') {
+        i++;
+    }
+    return t->n > 0 && i == t->n;
+}
+
 bool csv_table_read(csv_table *t,
                     char *text,
                     size_t n,
@@ -31,9 +41,10 @@ bool csv_table_read(csv_table *t,
     int columns = -1;
     size_t used = 0;
     size_t at = n >= 3 && memcmp(text, MARK, 3) == 0 ? 3 : 0;
+    const char by = csv_parted_by(text + at, n - at);
     for (t->record = 1; at < n; t->record++, at += used) {
-        t->n = csv_split(text + at, n - at, t->field, CSV_TABLE_COLUMNS, &used);
-        if (t->n == 1 && t->field[0][0] == '\0') {
+        t->n = csv_split_by(text + at, n - at, by, t->field, CSV_TABLE_COLUMNS, &used);
+        if (is_blank(t)) {
             continue;
         }
         if (t->n < 1) {
@@ -99,10 +110,12 @@ bool csv_table_names(csv_table *t,
 
 bool csv_table_fill(const csv_table *t, void *to, app_err *err)
 {
+    const int needed_blank = MEMBER_NEEDED | MEMBER_BLANK;
     for (int i = 0; i < t->n; i++) {
         const member *const m = t->column[i];
         const char *const text = t->field[i];
-        if (m == NULL || (text[0] == '\0' && (m->how & MEMBER_NEEDED) == 0)) {
+        if (m == NULL ||
+            (text[0] == '\0' && (m->how & needed_blank) != MEMBER_NEEDED)) {
             continue;
         }
         if (!field_take_text(&m->to, to, text)) {

@@ -30,7 +30,8 @@ typedef struct csv_table {
 typedef bool csv_table_taker(csv_table *t, void *context, app_err *err);
 
 /**
- * Every record of a text; a byte order mark and empty lines are passed over.
+ * Every record of a text, its fields parted as csv_parted_by says; a byte order mark and lines
+ * of empty fields are passed over.
  *
  * @param[in,out] text  text[0..n-1]; changed, fields point into it; text[n] writable
  * @param names         for the first record
@@ -56,7 +57,8 @@ bool csv_table_names(csv_table *t,
                      const char *unknown,
                      app_err *err);
 
-/** Fill a struct from the record; an empty field leaves its member as it is. */
+/** Fill a struct from the record; an empty field leaves its member as it is, unless it is
+ *  needed and may not be MEMBER_BLANK. */
 bool csv_table_fill(const csv_table *t, void *to, app_err *err);
 
 /** "NAME, record N: WHAT"; always false. */

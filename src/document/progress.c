@@ -72,14 +72,17 @@ json_t *progress_document(const progress *p)
 {
     const bool one = p->learner[0] != '\0';
     return json_pack(
-        "{s:s, s:b, s:o, s:I, s:I, s:I, s:f, s:b, s:o, s:o, s:o, s:o, s:o, s:{s:I, "
+        "{s:s, s:b, s:o, s:I, s:I, s:I, s:I, s:I, s:f, s:b, s:o, s:o, s:o, s:o, s:o, "
+        "s:{s:I, "
         "s:o, "
         "s:o, s:o}}",
         "schema", "fullminute.progress/1", "practice", 1, "learner",
         one ? json_string(p->learner) : json_null(), "rows", (json_int_t)p->rows,
         "not_compared", (json_int_t)p->not_compared, "repeated",
-        (json_int_t)p->repeated, "within_per_min", p->within_per_min, "within_set",
-        p->within_set ? 1 : 0, "groups", groups_json(p), "trend_first_per_min",
+        (json_int_t)p->repeated, "could_not", (json_int_t)p->could_not,
+        "could_not_rightly", (json_int_t)p->could_not_rightly, "within_per_min",
+        p->within_per_min, "within_set", p->within_set ? 1 : 0, "groups",
+        groups_json(p), "trend_first_per_min",
         p->trend_n > 0 ? number(p->trend_first) : json_null(), "trend_last_per_min",
         p->trend_n > 0 ? number(p->trend_last) : json_null(), "goal",
         goal_json(&p->goal), "signature", signature_json(p), "deficit", "n",

@@ -46,6 +46,8 @@ typedef struct progress_point {
                         refused nor in doubt (known truth is not) */
     bool word_right; /**< uneven, and the learner said so in the same word */
     bool
+        after_could_not; /**< since the one before, one that can be counted could not be */
+    bool
         uneven; /**< the rhythm was not regular, as the second count or the truth says */
 } progress_point;
 
@@ -72,6 +74,9 @@ typedef struct progress {
     size_t
         not_compared; /**< without a difference: refused, too short, not counted yet */
     size_t repeated;  /**< second and later attempts at one recording */
+    size_t
+        could_not; /**< of those not compared: the learner could not count the pulse, */
+    size_t could_not_rightly; /**< and neither could the second count */
     double within_per_min;
     bool within_set; /**< the instructor's; false: the example */
 

@@ -37,7 +37,7 @@ static const field_word RHYTHMS[] = {
 static const member GIVEN[] = {
     GIVEN_TEXT(student),
     GIVEN_TEXT(item),
-    GIVEN_COUNT("manual_beats", beats, 400, .how = MEMBER_NEEDED),
+    GIVEN_COUNT("manual_beats", beats, 400, .how = MEMBER_NEEDED | MEMBER_BLANK),
     GIVEN_COUNT("seconds", seconds, 60, .how = 0),
     GIVEN_WORD(convention, CONVENTIONS),
     GIVEN_WORD(rhythm, RHYTHMS),
@@ -62,7 +62,8 @@ static bool read_names(csv_table *t, void *context, app_err *err)
 static bool read_given(csv_table *t, void *context, app_err *err)
 {
     const reading *const r = context;
-    worksheet_given g = {.seconds = 60,
+    worksheet_given g = {.beats = WORKSHEET_UNKNOWN,
+                         .seconds = 60,
                          .convention = FM_CONVENTION_CLOCK,
                          .rhythm = FM_PATTERN_COUNT,
                          .breaths = WORKSHEET_UNKNOWN};
@@ -139,18 +140,44 @@ typedef struct scored {
     double per_min, difference_per_min;
     const char *slip, *rhythm;
     int truth;
+    bool said; /* of the respirations, where they are known */
+    int breaths, true_breaths, breaths_difference;
+    bool breaths_within;
 } scored;
+
+bool worksheet_breaths_said(const worksheet_item *item, const worksheet_answer *a)
+{
+    return a->breaths != WORKSHEET_UNKNOWN && item->breaths != WORKSHEET_UNKNOWN;
+}
+
+/* Respirations: the example tolerance (common practice, no source). */
+bool worksheet_breaths_within(const worksheet_item *item, const worksheet_answer *a)
+{
+    return worksheet_breaths_said(item, a) &&
+           abs(a->breaths - item->breaths) <= (int)FM_BREATH_TOLERANCE_EXAMPLE_PER_MIN;
+}
 
 static scored scored_of(const worksheet_key *k, const worksheet_scores *s, size_t i)
 {
     static const char *const HEARD[] = {WORKSHEET_HEARD_MAP(FM_WORD_ENTRY)};
     const worksheet_answer *const a = &s->answers[i];
-    return (scored){
-        s->students[a->student].name, k->items[a->item].item,        a->per_min,
-        a->difference_per_min,        worksheet_slip_words(a->slip), HEARD[a->heard],
-        k->items[a->item].beats};
+    const worksheet_item *const item = &k->items[a->item];
+    return (scored){.student = s->students[a->student].name,
+                    .item = item->item,
+                    .per_min = a->per_min,
+                    .difference_per_min = a->difference_per_min,
+                    .slip = worksheet_slip_words(a->slip),
+                    .rhythm = HEARD[a->heard],
+                    .truth = item->beats,
+                    .said = worksheet_breaths_said(item, a),
+                    .breaths = a->breaths,
+                    .true_breaths = item->breaths,
+                    .breaths_difference = a->breaths - item->breaths,
+                    .breaths_within = worksheet_breaths_within(item, a)};
 }
 
+#define BREATHS(name, member)                                                          \
+    MEMBER(name, FIELD(scored, member), MEMBER_KNOWN(scored, said))
 static const member SCORED[] = {
     MEMBER("student", FIELD(scored, student), .how = 0),
     MEMBER("item", FIELD(scored, item), .how = 0),
@@ -158,6 +185,10 @@ static const member SCORED[] = {
     MEMBER("difference_per_min", FIELD(scored, difference_per_min), .decimals = 3),
     MEMBER("slip", FIELD(scored, slip), .how = 0),
     MEMBER("rhythm", FIELD(scored, rhythm), .how = 0),
+    BREATHS("breaths", breaths),
+    BREATHS("true_breaths", true_breaths),
+    BREATHS("breaths_difference", breaths_difference),
+    BREATHS("breaths_within", breaths_within),
     MEMBERS_END,
 };
 
@@ -187,20 +218,27 @@ void worksheet_scores_csv(const worksheet_key *k, const worksheet_scores *s, byt
 {
     bytes_add_text(to,
                    "student,item,per_min,true_per_min,difference_per_min,within,slip,"
-                   "rhythm\r\n");
+                   "rhythm,breaths,true_breaths,breaths_within\r\n");
     for (size_t i = 0; i < s->n_answers; i++) {
         const scored a = scored_of(k, s, i);
         char numbers[128];
         csv_add(to, a.student);
         bytes_add_text(to, ",");
         csv_add(to, a.item);
-        (void)snprintf(numbers, sizeof numbers, ",%.1f,%d,%.1f,%s,", a.per_min, a.truth,
-                       a.difference_per_min,
-                       s->answers[i].slip == WORKSHEET_RIGHT ? "yes" : "no");
+        if (s->answers[i].slip == WORKSHEET_COULD_NOT) {
+            (void)snprintf(numbers, sizeof numbers, ",,%d,,no,", a.truth);
+        } else {
+            (void)snprintf(numbers, sizeof numbers, ",%.1f,%d,%.1f,%s,", a.per_min,
+                           a.truth, a.difference_per_min,
+                           s->answers[i].slip == WORKSHEET_RIGHT ? "yes" : "no");
+        }
         bytes_add_text(to, numbers);
         csv_add(to, a.slip);
         bytes_add_text(to, ",");
         csv_add(to, a.rhythm != NULL ? a.rhythm : "");
+        (void)snprintf(numbers, sizeof numbers, ",%d,%d,%s", a.breaths, a.true_breaths,
+                       a.breaths_within ? "yes" : "no");
+        bytes_add_text(to, a.said ? numbers : ",,,");
         bytes_add_text(to, "\r\n");
     }
 }

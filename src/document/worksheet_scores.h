@@ -3,8 +3,9 @@
  * A class's answers to a worksheet, as they are handed in and as they were scored.
  *
  * Answers are CSV with the columns student, item, manual_beats, seconds, convention, rhythm,
- * breaths, in any order; seconds (60), convention (clock), rhythm and breaths may be empty
- * or missing. Scores are the document "fullminute.scores/1", or CSV, a record an answer.
+ * breaths, in any order, parted by commas, semicolons or tabs; seconds (60), convention (clock),
+ * rhythm and breaths may be empty or missing. An empty manual_beats is an answer: the student
+ * could not count. Scores are the document "fullminute.scores/1", or CSV, a record an answer.
  */
 #ifndef DOCUMENT_WORKSHEET_SCORES_H
 #define DOCUMENT_WORKSHEET_SCORES_H
@@ -24,7 +25,8 @@
     X(WORKSHEET_BOTH_SOUNDS, "both sounds counted")                                    \
     X(WORKSHEET_EVERY_OTHER, "every other beat")                                       \
     X(WORKSHEET_EARLY_MISSED, "early beats not counted")                               \
-    X(WORKSHEET_LOST, "lost the thread")
+    X(WORKSHEET_LOST, "lost the thread")                                               \
+    X(WORKSHEET_COULD_NOT, "could not count")
 
 typedef enum worksheet_slip {
     WORKSHEET_SLIP_MAP(FM_ENUMERATOR) WORKSHEET_SLIP_COUNT
@@ -51,9 +53,9 @@ enum {
 
 /** One answer, judged. */
 typedef struct worksheet_answer {
-    size_t student, item; /**< into students and the key's items */
-    double per_min;
-    double difference_per_min; /**< answer less truth */
+    size_t student, item;      /**< into students and the key's items */
+    double per_min;            /**< NaN: they could not count */
+    double difference_per_min; /**< answer less truth; NaN likewise */
     worksheet_slip slip;
     worksheet_heard heard;
     int breaths; /**< WORKSHEET_UNKNOWN: not said */
@@ -88,7 +90,8 @@ void worksheet_scores_free(worksheet_scores *s);
 typedef struct worksheet_given {
     char student[WORKSHEET_STUDENT_BYTES]; /**< a seat number or initials */
     char item[WORKSHEET_WORD_BYTES];
-    int beats, seconds;
+    int beats; /**< WORKSHEET_UNKNOWN: they could not count */
+    int seconds;
     fm_convention convention;
     fm_pattern rhythm; /**< FM_PATTERN_COUNT: not said, or that it cannot be told */
     int breaths;       /**< WORKSHEET_UNKNOWN: not said */
@@ -113,6 +116,11 @@ bool worksheet_answers_read(const char *name,
                             worksheet_answer_taker *take,
                             void *context,
                             app_err *err);
+
+/** Were the respirations said, and are the item's known? And are they within 2 a minute
+ *  (FM_BREATH_TOLERANCE_EXAMPLE_PER_MIN)? */
+bool worksheet_breaths_said(const worksheet_item *item, const worksheet_answer *a);
+bool worksheet_breaths_within(const worksheet_item *item, const worksheet_answer *a);
 
 /** The document; a new reference, NULL without memory. */
 json_t *worksheet_scores_document(const worksheet_key *k, const worksheet_scores *s);

@@ -5,6 +5,7 @@
 #include "src/page/page_private.h"
 #include "src/usecase/listen_make.h"
 #include "src/usecase/live_sitting.h"
+#include "src/usecase/recording_like.h"
 #include "src/usecase/reveal.h"
 
 #include <math.h>
@@ -99,18 +100,35 @@ static void read_plan(struct practice *c, const page_request *r)
     taking_begin(&c->taking);
 }
 
+/* The next after the n-th whose known beats are of that kind, or just the next ("other"); none
+ * is: the n-th. */
+static int find_like(collection *of, const char *like, int n)
+{
+    const int n_all = collection_n_unnamed(of);
+    collection_item item;
+    for (int i = 0; like[0] != '\0' && i < n_all; i++) {
+        const int k = (n + i) % n_all + 1;
+        if (strcmp(like, "other") == 0 ||
+            (collection_get_unnamed(of, k, &item) && recording_like(item.path, like))) {
+            return k;
+        }
+    }
+    return n;
+}
+
 void page_practice_begin(page_request *r)
 {
     page_practice *const all = r->page->practice;
     struct practice *const c = find_room(all);
     app_err err = APP_ERR_NONE;
     collection_item item;
-    const int n = (int)fmax(0.0, fmin(1000.0, page_number(r, "number", 0.0)));
+    int n = (int)fmax(0.0, fmin(1000.0, page_number(r, "number", 0.0)));
     const int own = (int)fmax(0.0, fmin(1000.0, page_number(r, "own", 0.0)));
     if (!reveal_check_learner(page_text(r, "learner", ""), &err)) {
         page_reply_app_error(r, &err);
         return;
     }
+    n = find_like(r->page->collection, page_text(r, "like", ""), n);
     /* One that the person brought, by the number that its drop gave. */
     if (own > 0 ? !collection_get(r->page->collection, own, &item) ||
                       item.kind != COLLECTION_DROPPED

@@ -27,6 +27,7 @@ typedef struct gathering {
     pair *breaths;
     size_t n_breaths, breath_room;
     double deficits;
+    bool run_ended; /* by one that can be counted, and could not be */
     bool failed;
 } gathering;
 
@@ -46,6 +47,28 @@ static bool is_for_goal(const entry *e)
             strcmp(e->device_status, "counted") == 0);
 }
 
+/* Could not count what can be counted ends a run of right ones; where the second count could
+ * not either, or doubts its own, it neither helps nor harms. */
+static bool ends_a_run(const char *verdict)
+{
+    return strcmp(verdict, fm_verdict_word(FM_VERDICT_DIFFERS)) == 0;
+}
+
+static void take_could_not(gathering *g, const entry *e)
+{
+    progress *const p = g->p;
+    if (e->could_not != ENTRY_NO_WHOLE) {
+        p->could_not++;
+        p->could_not_rightly +=
+            strcmp(e->verdict, fm_verdict_word(FM_VERDICT_AGREES)) == 0;
+        g->run_ended = g->run_ended || (is_for_goal(e) && ends_a_run(e->verdict));
+    }
+    if (e->breath_could_not != ENTRY_NO_WHOLE && e->breath_seconds == 60 &&
+        ends_a_run(e->breath_verdict)) {
+        p->goal.breath_now_in_a_row = 0;
+    }
+}
+
 static bool take_point(gathering *g, const entry *e)
 {
     progress *const p = g->p;
@@ -59,9 +82,11 @@ static bool take_point(gathering *g, const entry *e)
     *q = (progress_point){.number = e->number,
                           .difference_per_min = e->difference_per_min,
                           .for_goal = is_for_goal(e),
+                          .after_could_not = g->run_ended,
                           .uneven = rhythm_of(e) == 1,
                           .word_right = rhythm_of(e) == 1 &&
                                         strcmp(e->rhythm, e->device_rhythm) == 0};
+    g->run_ended = false;
     entry_put(q->utc, sizeof q->utc, e->entered_utc);
     return summary_series_add(&p->pairs.measured, entry_per_min(e)) &&
            summary_series_add(&p->pairs.truth, e->reference_per_min);
@@ -118,6 +143,9 @@ static bool take_row(void *context, const entry *e)
     g->p->repeated += !first;
     g->p->not_compared += first && !compared;
     take_deficit(g, e->deficit_per_min);
+    if (first) {
+        take_could_not(g, e);
+    }
     if (first && compared) {
         const pair one = {entry_per_min(e), e->reference_per_min, e->seconds,
                           rhythm_of(e)};
@@ -243,11 +271,12 @@ static int newest_irregular(const progress *p, size_t last, int n)
 
 /* Met by any so many in a row of those that count for it: the first such count is named.
  * The others, short ones, at the wrist, refused or doubted, neither help nor harm. */
-static void judge_goal(progress *p)
+static void judge_goal(progress *p, bool run_ended)
 {
     progress_goal *const g = &p->goal;
     for (size_t i = 0; i < p->n_points && g->set; i++) {
         const progress_point *const q = &p->points[i];
+        g->now_in_a_row = q->after_could_not ? 0 : g->now_in_a_row;
         if (!q->for_goal) {
             continue;
         }
@@ -259,6 +288,10 @@ static void judge_goal(progress *p)
             g->met = true;
             memcpy(g->met_utc, q->utc, sizeof g->met_utc);
         }
+    }
+    if (run_ended) {
+        g->now_in_a_row = 0;
+        g->now_irregular = 0;
     }
 }
 
@@ -308,7 +341,7 @@ bool progress_make(
     }
     if (ok) {
         find_trend(out);
-        judge_goal(out);
+        judge_goal(out, g.run_ended);
         out->deficit_mean =
             out->n_deficits > 0 ? g.deficits / (double)out->n_deficits : (double)NAN;
     }

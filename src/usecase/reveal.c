@@ -236,7 +236,9 @@ json_t *reveal_open_count(const char *path, app_err *err)
         (void)fclose(to);
     }
     json_t *const out =
-        json_pack("{s:o,s:o,s:o}", "text", text_or_null(text), "picture",
+        json_pack("{s:o,s:o,s:o,s:o}", "count",
+                  said_count(&result->source, &result->count), "text", text_or_null(text),
+                  "picture",
                   text_or_null(count_picture_format(&result->source, &result->count)),
                   "name", name_of(path));
     free(result);

@@ -55,7 +55,7 @@ reveal_request reveal_request_none(const char *path);
  */
 json_t *reveal_make(const reveal_request *request, int64_t *row, app_err *err);
 
-/** An open count's end: {text, picture, name}; NULL with err. */
+/** An open count's end: {count, text, picture, name}; NULL with err. */
 json_t *reveal_open_count(const char *path, app_err *err);
 
 /** Whether a name may stand in the logbook, or is ""; before anything is recorded. */

@@ -8,9 +8,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* Respirations: the example tolerance (common practice, no source). */
-static const double BREATHS_WITHIN = FM_BREATH_TOLERANCE_EXAMPLE_PER_MIN;
-
 /* ---- One answer ---- */
 
 /* What the answer looks like beside the recording's minute, by the one order there is. */
@@ -139,11 +136,13 @@ static bool take_answer(void *context,
         return csv_table_wrong_field(t, given->item, "item", err);
     }
     a.item = (size_t)(item - s->k->items);
-    a.per_min = 60.0 * given->beats / given->seconds;
+    const bool counted = given->beats != WORKSHEET_UNKNOWN;
+    a.per_min = counted ? 60.0 * given->beats / given->seconds : (double)NAN;
     a.difference_per_min = a.per_min - item->beats;
-    a.slip = worksheet_slip_of(item, given->beats, given->seconds,
-                               given->convention == FM_CONVENTION_ZERO,
-                               s->out->tolerance_per_min);
+    a.slip = counted ? worksheet_slip_of(item, given->beats, given->seconds,
+                                         given->convention == FM_CONVENTION_ZERO,
+                                         s->out->tolerance_per_min)
+                     : WORKSHEET_COULD_NOT;
     a.heard = heard_of(item, given->rhythm);
     if (s->out->n_answers == WORKSHEET_ANSWERS_MOST ||
         !find_student(s->out, given->student, &a.student)) {
@@ -170,10 +169,8 @@ static void add_to(worksheet_row *row,
     row->same_word += a->heard == WORKSHEET_SAME_WORD;
     row->missed += a->heard == WORKSHEET_MISSED;
     row->slips[a->slip]++;
-    if (a->breaths != WORKSHEET_UNKNOWN && i->breaths != WORKSHEET_UNKNOWN) {
-        row->breaths_n++;
-        row->breaths_within += abs(a->breaths - i->breaths) <= (int)BREATHS_WITHIN;
-    }
+    row->breaths_n += worksheet_breaths_said(i, a);
+    row->breaths_within += worksheet_breaths_within(i, a);
 }
 
 /* Bias and limits of one row's answers. */
@@ -191,7 +188,8 @@ static bool agree(const worksheet_scores *s,
     size_t m = 0;
     for (size_t i = 0; i < s->n_answers; i++) {
         const worksheet_answer *const a = &s->answers[i];
-        if ((by_student ? a->student : a->item) == index && m < row->n) {
+        if ((by_student ? a->student : a->item) == index && m < row->n &&
+            isfinite(a->per_min)) {
             said[m] = a->per_min;
             truth[m++] = k->items[a->item].beats;
         }

@@ -63,7 +63,8 @@ static void add_trend(lines *to, const progress *p)
 static const char GOAL_COUNTS[] =
     "It takes first attempts at different recordings or people, full minutes at the "
     "apex, and of the irregular ones those whose rhythm was named right. Refused and "
-    "doubtful counts are left out.";
+    "doubtful counts are left out. One that could not be counted, though it can be, "
+    "ends a run.";
 
 static void add_breath_goal(lines *to, const progress_goal *g)
 {
@@ -141,6 +142,13 @@ char *progress_text(const progress *p)
             "Left out: %zu that could not be compared, %zu repeated at a recording "
             "whose count had been seen.",
             p->not_compared, p->repeated);
+    }
+    if (p->could_not > 0) {
+        lines_add(
+            &to, 0,
+            "Of those that could not be compared, %zu could not be counted by the "
+            "learner; %zu of them rightly: fullminute could not either.",
+            p->could_not, p->could_not_rightly);
     }
     if (p->all.agreement.n > 0 || p->breaths.agreement.n > 0) {
         lines_break(&to);

@@ -79,7 +79,7 @@ grep -q '^Beats in the full minute: you 72, fullminute 72' "$work/out" || fail "
 run 0 "$work/alone.flac" --manual 18 --seconds 15
 says "Beats in 15 s: you 18, fullminute 18; per minute 72 and 72"
 says "An apical pulse is counted for the full minute."
-says "Next: count another recording for the full minute; you know this one's number now."
+says "Next: another recording, for the full minute; you now know this one's count."
 run 0 "$work/alone.flac" --manual 60 --site radial
 says "a possible pulse deficit, or missed beats: repeat with two examiners"
 says "The sound at the apex cannot judge a count at the wrist."
@@ -92,7 +92,7 @@ run 0 "$recordings/weak-early-beats.flac" --manual 67 --site radial --tolerance 
 says "you 67 at the wrist; of the 72 beats at the apex 67 reach the wrist."
 says "No difference from the known beats at the wrist. Agrees"
 says "Apex less wrist: 5, a pulse deficit in this recording."
-says "Next: on a person, count with a second examiner, apex and wrist, the same full minute."
+says "Next: on a person, two examiners, apex and wrist, the same full minute."
 run 0 "$recordings/weak-early-beats.flac" --manual 72 --site radial --tolerance 2
 says "Differs: more than your instructor's limit, 2 per minute."
 silent_on "short count"
@@ -132,7 +132,7 @@ says "one beat not tapped."
 silent_on "extra tap"
 says "Your taps came 40 ms after S1"
 run 0 "$recordings/steady-072.flac" --taps "$work/taps.txt"
-says "with the beats marked. Missed and extra beats can hide each other"
+says "with the beats marked. Missed and extra beats can cancel out"
 grep -q 'you 70,' "$work/out" || fail "taps as the count: $(head -n 1 "$work/out")"
 run 0 "$recordings/steady-072.flac" --manual 70 --taps "$work/taps.txt" --json
 says '"matched": 70'
@@ -210,7 +210,7 @@ number=$(grep -o 'Recording [0-9]*' "$work/out" | grep -o '[0-9]*')
 grep -q "Recording $number" "$work/blind.svg" || fail "blind: no number in the picture"
 ! grep -il bigeminy "$work/out" "$work/err" "$work/blind.svg" || fail "blind: the name is told"
 run 0 --blind "$work/alone.flac" "$work/bigeminy.flac" --number "$number" --manual 70
-says "you 70, known 74."
+says "you 70, known 74"
 silent_on "bigeminy"
 run 2 --blind "$work/alone.flac" "$work/bigeminy.flac" --manual 70
 complains "--number"
@@ -222,6 +222,41 @@ run 2 "$work/alone.flac" "$work/bigeminy.flac" --manual 70
 complains "one recording at a time"
 run 2 "$work/alone.flac" --number "$number" --manual 70
 complains "--blind"
+
+# a number that is nearly never met is asked back, whatever the recording holds
+for name in steady-048 steady-132 unusable; do
+    run 2 "$recordings/$name.flac" --manual 7
+    complains "7 beats in a full minute is fewer than is nearly ever met: is that what you counted?"
+    complains "give --confirmed as well; nothing was compared"
+done
+run 0 "$recordings/steady-072.flac" --manual 7 --confirmed
+says "you 7, known 72"
+run 2 "$recordings/steady-072.flac" --manual 72 --seconds 15
+complains "72 beats in 15 s, 288 per minute, is more than is nearly ever met"
+run 2 "$recordings/steady-072.flac" --manual 72 --manual-breaths 4
+complains "4 respirations in a full minute is fewer"
+
+# that it could not be counted is an answer: right where it cannot be, and never 0
+run 0 "$recordings/steady-072.flac" --could-not --rhythm regular
+says "You could not count the pulse; this recording has 72 per minute."
+says "Rhythm: regular, varies with breathing. You said the same."
+run 4 "$recordings/unusable.flac" --could-not --could-not-breaths
+says "You could not count the pulse, and neither can fullminute: right."
+run 0 "$recordings/steady-072.flac" --could-not --json
+says '"could_not": "differs"'
+says '"entered": null'
+run 2 "$recordings/steady-072.flac" --could-not --manual 72
+complains "--could-not and a number cannot both be given"
+run 0 "$recordings/steady-072.flac" --manual-breaths 14 --breathing 'with pauses'
+says "You said 'with pauses'."
+run 2 "$recordings/steady-072.flac" --manual 72 --rhythm wobbly
+complains "'wobbly' is not one of the words for a rhythm"
+
+# counts noted under way show the quarter that slipped
+run 0 "$recordings/steady-072.flac" --manual 68 --running 18,36,49
+says "Between 30 and 45 s you counted 13, the recording has 18."
+run 2 "$recordings/steady-072.flac" --manual 68 --running 36,18,49
+complains "three whole numbers that go up"
 
 # on a terminal the count is asked for, and nothing is shown before it is given
 if command -v script >/dev/null; then

@@ -2,6 +2,7 @@
 
 #include "dsp/compare/compare.h"
 
+#include <math.h>
 #include <string.h>
 
 static fm_count count;
@@ -521,9 +522,44 @@ static void every_word_is_its_own(void **state)
     assert_string_equal(fm_verdict_word(FM_VERDICT_COUNT), "unknown");
 }
 
+/* No number is compared; whether it could be counted is the device's status alone. */
+static void a_count_that_could_not_be_made_is_an_answer(void **state)
+{
+    (void)state;
+    static const struct {
+        fm_outcome status;
+        fm_verdict right;
+    } CASES[] = {{FM_COUNTED, FM_VERDICT_DIFFERS},
+                 {FM_CAUTION, FM_VERDICT_TOO_CLOSE},
+                 {FM_REFUSED, FM_VERDICT_AGREES}};
+    for (size_t i = 0; i < sizeof CASES / sizeof CASES[0]; i++) {
+        make_count(0.4, 60.0 / 72.0, 60.0, 0.0);
+        count.heart.count.status = CASES[i].status;
+        fm_compare_input in = minute_input(0);
+        fm_comparison ignored;
+        assert_int_equal(fm_compare(&in, &ignored), FM_ERR_ARG); /* 0 is no pulse */
+        in.manual.could_not = true;
+        compare(&in);
+        assert_int_equal(result.could_not, CASES[i].right);
+        assert_int_equal(result.verdict, FM_VERDICT_NOT_COMPARABLE);
+        assert_int_equal(result.no_verdict, FM_NO_VERDICT_COULD_NOT);
+        assert_int_equal(result.slip, FM_SLIP_NONE);
+        assert_true(isnan(result.manual_per_min) && isnan(result.difference_per_min));
+        assert_int_equal(result.counted, CASES[i].status == FM_REFUSED ? 0 : 72);
+        in.manual.entered = 70; /* not both */
+        assert_int_equal(fm_compare(&in, &ignored), FM_ERR_ARG);
+    }
+    make_count(0.4, 60.0 / 72.0, 20.0, 0.0); /* too short to say either */
+    fm_compare_input in = minute_input(0);
+    in.manual.could_not = true;
+    compare(&in);
+    assert_int_equal(result.could_not, FM_VERDICT_NOT_COMPARABLE);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_count_that_could_not_be_made_is_an_answer),
         cmocka_unit_test(verdict_follows_the_definition_at_every_boundary),
         cmocka_unit_test(verdict_needs_numbers),
         cmocka_unit_test(a_clean_minute_is_compared_beat_for_beat),

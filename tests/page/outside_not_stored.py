@@ -92,8 +92,13 @@ def no_entry_wanted(program, source):
     s.clear()
 
 
+def taken(s):
+    return [r['number'] for r in json.loads(s.get('/api/recordings').body)['recordings'] if r['kind'] == 'taken']
+
+
 def entered_twice(program, source):
     s, _ = at_entry(program, source)
+    check(not taken(s), 'what was recorded cannot be heard while it is sealed')
     got = []
     threads = [threading.Thread(target=lambda: got.append(enter(s, 21))) for _ in range(2)]
     for t in threads:
@@ -103,6 +108,8 @@ def entered_twice(program, source):
     check(sorted(status for status, _ in got) == [200, 409], f'sent twice, it is stored once: {got}')
     s.go(60)
     until(lambda: s.get('/api/live/reveal').status == 200, 'and counted')
+    number = json.loads(s.get('/api/live/reveal').body)['recording']
+    check(taken(s) == [number] and s.get(f'/api/recordings/{number}/sound').body[:4] == b'RIFF', 'and then it is heard')
     s.clear()
     ran.append('entered_twice')
 

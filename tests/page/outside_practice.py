@@ -56,6 +56,37 @@ def two_tabs(s):
     check(enter(s, a, 18)[0] == 409, 'no second entry for the same minute')
 
 
+def asked_back(s):
+    """By the entry alone: word for word the same whatever is heard, and nothing is stored by it."""
+    before = rows(s)[1]
+    said = set()
+    for number in (1, 2, 3):
+        a = begin(s, learner='EE', number=number, seconds=60, breath=False)
+        answer = s.post('/api/practice/enter', {'practice': a['practice'], 'entered': 7})
+        check(answer.status == 409 and json.loads(answer.body).get('ask') == 'improbable', f'7 is asked back: {answer.status}')
+        said.add(answer.body)
+        check(enter(s, a, 7)[0] == 409, 'as often as it comes unconfirmed')
+    check(len(said) == 1, f'alike for every recording: {said}')
+    check(rows(s)[1] == before, 'nothing of it is in the logbook')
+    check(enter(s, a, 7, rhythm='sideways', confirmed=True)[0] == 400, 'a word that is none is refused')
+    check(enter(s, a, 7, running=[9, 3, None], confirmed=True)[0] == 400, 'and counts that go down')
+    status, answer = enter(s, a, 7, confirmed=True, rhythm='regular', running=[2, None, 6])
+    check(status == 200, f'confirmed, it is taken: {status}')
+    manual = answer.get('check', {}).get('manual', {})
+    check(manual.get('entered') == 7 and manual.get('rhythm') == 'regular' and manual.get('running') == [2, None, 6],
+          f'with what was said beside it: {manual}')
+    a = begin(s, learner='FF', number=1, seconds=60, breath=True)
+    status, answer = enter(s, a, None, kind='pulse', could_not=True)
+    check((status, answer) == (200, {'next': 'breath'}), f'could not count is an answer: {status} {answer}')
+    status, answer = enter(s, a, None, kind='breath', could_not=True, breath_rhythm='with pauses', breath_depth='shallow')
+    check(status == 200, f'of respirations too: {status}')
+    manual = answer['check']['manual']
+    check(manual['entered'] is None and answer['check']['could_not'], f'and never 0: {manual}')
+    breaths = answer['check']['breath_check']['manual']
+    check(breaths['could_not'] and breaths['rhythm'] == 'with pauses' and breaths['depth'] == 'shallow', f'{breaths}')
+    check(rows(s)[1] == before + 2, 'each is a row')
+
+
 def wrong_ones(s):
     a = begin(s, learner='CC', number=1, seconds=15, breath=False)
     for begun, what in (({}, 'none'), ({'practice': ''}, 'an empty one'), ({'practice': '0' * 32}, 'a wrong one')):
@@ -66,6 +97,7 @@ def wrong_ones(s):
         check(enter(s, a, count)[0] == 400, f'{count} is no count')
     check(rows(s)[1] == 2, 'nothing of it is in the logbook')
     check(enter(s, a, 18)[0] == 200, 'and it can still be entered')
+    asked_back(s)
     old = [begin(s, number=1, seconds=15) for _ in range(20)]
     check(enter(s, old[0], 18)[0] == 409, 'what was begun long ago is gone, and says so')
     check(enter(s, old[-1], 18)[0] == 200, 'the last is there')
@@ -89,11 +121,30 @@ def failing(s, folder):
     check(rows(s)[1] == before + 1, 'one row of it in the end')
 
 
+def alike(s, source):
+    """A practice on a recording of a kind: chosen by what is known of it, and told only at the end."""
+    for like, is_so in (('slow', lambda t: sum(b < 60 for b in t['s1_s']) < 60), ('irregular', lambda t: 'irregular' in t['pattern'])):
+        names = set()
+        number = 0
+        for _ in range(3):
+            a = begin(s, number=number, like=like, seconds=15, breath=False)
+            number = a.get('number', 0)
+            check(sorted(a) == ['number', 'practice', 'seconds'], f'{like}: nothing else is told before the entry')
+            status, answer = enter(s, a, 18)
+            name = answer.get('name', '')
+            with open(f'{source}/recordings/{name.removesuffix(".flac")}.truth.json', encoding='utf-8') as f:
+                check(status == 200 and is_so(json.load(f)), f'{name} is {like}')
+            names.add(name)
+        check(len(names) > 1 or like == 'slow', f'another one each time: {sorted(names)}')
+    check(begin(s, number=3, like='unknown', seconds=15).get('number') == 3, 'where there is none of a kind it is the one that was asked for')
+
+
 def main():
     program, source = sys.argv[1:3]
     s = Served(program, ['--recordings', source + '/recordings'])
     two_tabs(s)
     wrong_ones(s)
+    alike(s, source)
     s.clear()
     folder = tempfile.mkdtemp(prefix='fullminute-test-')
     shutil.copy(source + '/recordings/steady-072.flac', folder)

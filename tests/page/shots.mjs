@@ -53,7 +53,7 @@ async function difference(a, b) {
 // How far lines of words reach beyond what is seen of them; rows of a table may, and are scrolled to.
 export async function linesCut(page) {
   return page.evaluate(() => {
-    const rows = [...document.querySelectorAll('pre .row, pre .columns')].filter((r) => /\S {2,}\S/.test(r.textContent));
+    const rows = [...document.querySelectorAll('pre .row')].filter((r) => /\S {2,}\S/.test(r.textContent));
     for (const r of rows) r.hidden = true;
     const cut = Math.max(0, ...[...document.querySelectorAll('pre')]
       .filter((p) => !p.closest('.recipe')).map((p) => p.scrollWidth - p.clientWidth));

@@ -101,6 +101,16 @@ run(async () => {
   check(changes.every((t, i) => i === 0 || t - changes[i - 1] > 2.5), `the level changed ${changes.length} times, never twice in 2.5 s`);
   check(levels.every((d) => Math.abs(d.level_dbfs / 3 - Math.round(d.level_dbfs / 3)) < 1e-6), 'in steps of 3 dB');
 
+  // What is asked back before an entry is stored: by the entry alone.
+  const asked = await page.evaluate(async (entries) => Promise.all(entries.map(async (entry) => {
+    const r = await fetch('/api/live/enter', { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(entry) });
+    return [r.status, await r.text()];
+  })), [{ entered: 2 }, { could_not: true }]);
+  check(asked.every(([status]) => status === 409), `2 beats, and none, are asked back: ${asked.map(([status]) => status)}`);
+  check(JSON.parse(asked[0][1]).ask === 'improbable' && JSON.parse(asked[1][1]).ask === 'person', 'each with its question');
+  check(JSON.parse(asked[1][1]).person.text[0].includes('call for help'), 'of the person first');
+  check(textOf(s.home).includes('"manual": null'), 'and nothing of it is stored');
+
   await entry.fill(String(Math.round(seconds * BPM / 60) - 1));
   if (!whole) await page.getByLabel('The rhythm as you heard it').selectOption('regular');
   await page.getByRole('button', { name: 'Store my count' }).click();
@@ -120,6 +130,7 @@ run(async () => {
   // ---- The reveal ----
   await page.getByRole('heading', { name: 'Your count and the second one' }).waitFor();
   console.log(`the reveal came ${((performance.now() - atEntry) / 1000).toFixed(1)} s after the entry was asked for`);
+  await page.getByText('Hear it again, with marks').click();
   await page.locator('.player canvas').waitFor();
   const answer = await page.evaluate(() => fetch('/api/live/reveal').then((r) => r.json()));
   const c = answer.check;
@@ -133,7 +144,7 @@ run(async () => {
   if (lost) console.log(`  sound was lost, and that is said: ${JSON.stringify(gaps)}`);
   check((c.count.heart.s1_s || []).every((t) => gaps.every((g) => t < g.start_s || t > g.start_s + g.length_s)), 'no beat is counted where sound was lost');
   check(lost || Math.abs(beats - seconds * BPM / 60) <= 1, 'the second count is that of what was played, or says that sound was lost');
-  for (const [name, text] of [['traffic', before], ['events', heard.join('\n')], ['DOM', doms.join('\n')], ['files', onDisk], ['stderr', s.said.err]]) {
+  for (const [name, text] of [['traffic', before], ['questions', asked.map(([, text]) => text).join('\n')], ['events', heard.join('\n')], ['DOM', doms.join('\n')], ['files', onDisk], ['stderr', s.said.err]]) {
     const clean = text.replace(CLOCKS, '');
     const numbers = [...new Set([beats, rate])].filter((n) => n !== null).map((n) => String(n).replace('.', '\\.'));
     const found = numbers.length > 0 && clean.match(new RegExp(`(?<![\\w.#-])(${numbers.join('|')})(?![\\w.%-])`));

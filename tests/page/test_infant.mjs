@@ -66,7 +66,7 @@ run(async () => {
   check(answer.check.breath_check === undefined, 'the watched minute is compared with nothing');
   check(answer.check.person_first.act_now === true, 'the document says that a line is reached');
   const order = await page.evaluate(() => {
-    const first = document.querySelector('p.care');
+    const first = document.querySelector('.care');
     const numbers = document.querySelector('.numbers');
     return Boolean(first.compareDocumentPosition(numbers) & Node.DOCUMENT_POSITION_FOLLOWING);
   });

@@ -2,6 +2,7 @@
 // wider than the screen. On clocks that the test sets on: the sound's, and fullminute_stepped's. What is compared, and how, stands in shots.mjs.
 import { copyFileSync } from 'node:fs';
 import { join } from 'node:path';
+import { byDayAndNight } from './contrast.mjs';
 import { axe, browser, check, folder, run, serve, settled, soundClock, source } from './page.mjs';
 import { shooter } from './shots.mjs';
 
@@ -60,13 +61,13 @@ run(async () => {
   await page.keyboard.type('18');
   await page.keyboard.press('Enter');
   await page.getByRole('heading', { name: 'Your count and the second one' }).waitFor();
-  await page.locator('.player canvas').waitFor();
   check((await page.locator('.numbers').first().textContent()).includes('72'), '18 in 15 s are 72 a minute');
   await axe(page, 'the reveal of a practice');
   await page.evaluate(() => scrollTo(0, 0));
   await shoot(page, 'reveal');
 
   // ---- A hint is a button, and no text of the page names an option ----
+  await page.getByText('How it was counted').press('Enter');
   await page.getByRole('button', { name: 'Count again and give the age' }).click();
   await page.getByLabel('Age of the person').first().waitFor();
   check(await page.evaluate(() => document.activeElement === document.querySelector('details[open] input[size="5"]')), 'the age has the focus');
@@ -90,16 +91,22 @@ run(async () => {
   const url = await page.locator('.address').textContent();
   const phone = await (await b.newContext({ viewport: { width: 360, height: 740 }, reducedMotion: 'reduce' })).newPage();
   await phone.goto(url);
-  await axe(phone, 'a seat to be taken');
+  await byDayAndNight(phone, 'a seat to be taken');
   await phone.getByRole('button', { name: 'Take a seat' }).click();
   await phone.getByText('You have seat 1').waitFor();
+  await byDayAndNight(page, 'the seats');
   await shoot(page, 'gathering', { compare: false });
   await shoot(phone, 'seat');
   await page.getByRole('button', { name: 'Play it to the room' }).click();
   await phone.locator('.pad').waitFor();
+  await byDayAndNight(phone, 'the minute of a seat');
+  await phone.setViewportSize({ width: 844, height: 390 });
+  const pad = await phone.locator('.pad').boundingBox();
+  check(pad.y >= 0 && pad.y + pad.height <= 390, 'what is tapped is in view on a phone’s side');
   await shoot(phone, 'seat-minute', { compare: false });
   s.setOn(15);
   await phone.getByLabel('How many beats').waitFor();
+  await byDayAndNight(phone, 'the entry of a seat');
   await shoot(phone, 'seat-entry');
   await phone.getByLabel('How many beats').fill('18');
   await phone.getByRole('button', { name: 'Enter my count' }).click();
@@ -108,6 +115,8 @@ run(async () => {
   await page.getByRole('button', { name: 'Show the answers' }).click();
   await page.locator('svg.dots').waitFor();
   await phone.locator('svg.dots').waitFor();
+  await byDayAndNight(page, 'the answers');
+  await byDayAndNight(phone, 'the answer of a seat');
   await shoot(page, 'answers');
   await shoot(phone, 'seat-answer');
   check(traffic.some((t) => /"hints":\[[^\]]*"age"/.test(t)), 'the hints are in the answer');

@@ -74,6 +74,24 @@ static void add(
     assert_true(logbook_count(book, &e, &err));
 }
 
+/* One that could not be counted, judged so; the same recording is never met twice. */
+static void add_could_not(fm_verdict right)
+{
+    static int n;
+    app_err err = APP_ERR_NONE;
+    entry e = entry_none();
+    entry_put(e.learner, sizeof e.learner, "AB");
+    (void)snprintf(e.recording, sizeof e.recording, "/r/not-%d.wav", ++n);
+    e.seconds = 60;
+    entry_put(e.site, sizeof e.site, site);
+    e.could_not = 1;
+    assert_true(logbook_enter(book, &e, &err));
+    entry_put(e.device_status, sizeof e.device_status,
+              right == FM_VERDICT_AGREES ? "refused" : "counted");
+    entry_put(e.verdict, sizeof e.verdict, fm_verdict_word(right));
+    assert_true(logbook_count(book, &e, &err));
+}
+
 static progress make(void)
 {
     app_err err = APP_ERR_NONE;
@@ -351,6 +369,42 @@ static void two_counts_have_no_limits_of_agreement(void **state)
 
 #define WITH_BOOK(test) cmocka_unit_test_setup_teardown(test, open_book, close_book)
 
+/* Right where nothing can be counted; where something can, the run begins again. */
+static void could_not_count_ends_a_run_where_it_can_be_counted(void **state)
+{
+    (void)state;
+    app_err err = APP_ERR_NONE;
+    logbook_goal g = {.in_a_row = 3, .within_per_min = 4.0};
+    entry_put(g.learner, sizeof g.learner, "AB");
+    add(72, 60, 72.0, "regular", 1);
+    assert_true(logbook_set_goal(book, &g, &err));
+    add(72, 60, 72.0, "regular", 1);
+    add_could_not(FM_VERDICT_DIFFERS);
+    add(72, 60, 72.0, "regular", 1);
+    progress p = make();
+    assert_int_equal(p.goal.now_in_a_row, 1);
+    assert_false(p.goal.met);
+    assert_int_equal(p.could_not, 1);
+    assert_int_equal(p.could_not_rightly, 0);
+    progress_free(&p);
+    add(72, 60, 72.0, "regular", 1);
+    add_could_not(FM_VERDICT_AGREES); /* neither helps nor harms */
+    add_could_not(FM_VERDICT_TOO_CLOSE);
+    add(72, 60, 72.0, "regular", 1);
+    p = make();
+    assert_int_equal(p.goal.now_in_a_row, 3);
+    assert_true(p.goal.met);
+    assert_int_equal(p.could_not, 3);
+    assert_int_equal(p.could_not_rightly, 1);
+    assert_int_equal(p.all.agreement.n, 5); /* no number of theirs is in any sum */
+    progress_free(&p);
+    add_could_not(FM_VERDICT_DIFFERS); /* the newest of all */
+    p = make();
+    assert_int_equal(p.goal.now_in_a_row, 0);
+    assert_true(p.goal.met); /* it was, then */
+    progress_free(&p);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -364,6 +418,7 @@ int main(void)
         WITH_BOOK(nobody_is_told),
         WITH_BOOK(last_time_is_the_last_first_attempt),
         WITH_BOOK(two_counts_have_no_limits_of_agreement),
+        WITH_BOOK(could_not_count_ends_a_run_where_it_can_be_counted),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -7,6 +7,7 @@
  */
 #include "dsp/analyser.h"
 #include "src/logbook/logbook_private.h"
+#include "src/usecase/entry_ask.h"
 #include "src/usecase/logbook_keep.h"
 
 #include "tests/support.h"
@@ -303,7 +304,7 @@ static int store_rows(const store *s)
                          : s->n;
 }
 
-static void store_put(store *s, int beats)
+static void store_put(store *s, const fm_manual *entered)
 {
     app_err err = APP_ERR_NONE;
     entry e = entry_none();
@@ -314,7 +315,11 @@ static void store_put(store *s, int beats)
         return;
     }
     entry_put(e.learner, sizeof e.learner, "AB");
-    e.beats = beats;
+    if (entered->could_not) {
+        e.could_not = 1;
+    } else {
+        e.beats = entered->entered;
+    }
     e.seconds = 60;
     (void)sqlite3_set_authorizer(s->book->db, refuse ? deny : NULL, NULL);
     assert_int_equal(logbook_enter(s->book, &e, &err), !refuse);
@@ -367,7 +372,8 @@ static void wait_for(store *s, taking *t)
     const int rows = store_rows(s);
     const int step = t->step;
     answer a = NOT_YET;
-    store_put(s, 70);
+    const fm_manual seventy = {.entered = 70, .seconds = 60};
+    store_put(s, &seventy);
     while ((a = store_ask(s)) == NOT_YET) {
         assert_int_equal(store_rows(s), rows);
         (void)taking_tell(t, TAKING_TIME, t->now + 1000);
@@ -467,43 +473,57 @@ static void assert_unseen(checked_count *c)
     assert_null(checked_count_view(c));
 }
 
+/* A number, one that is asked back and confirmed, and none at all. */
+static const own_count ENTRIES[] = {
+    {.entered = 70}, {.entered = 7, .confirmed = true}, {.could_not = true}};
+
+static void analyse_once_stored(store s, const own_count *own)
+{
+    app_err err = APP_ERR_NONE;
+    check_request request = check_request_default(RECORDINGS_DIR "/steady-072.flac");
+    own_count asked = *own;
+    request.pulse.manual.entered = own->entered;
+    request.pulse.manual.could_not = own->could_not;
+    asked.confirmed = false;
+    pushed = 0;
+    store_open(&s);
+    checked_count *const c = checked_count_open(&request, &err);
+    assert_non_null(c);
+    json_decref(entry_ask_json(TAKING_PULSE, &asked, 60, true));
+    for (answer a = NOT_YET; a != STORED;) {
+        assert_unseen(c);
+        store_put(&s, checked_count_entered(c, FM_EVENT_BEAT));
+        while ((a = store_ask(&s)) == NOT_YET) {
+            assert_unseen(c);
+        }
+        if (a == REFUSED) {
+            assert_true(checked_count_tell(c, TAKING_NOT_STORED));
+            assert_false(checked_count_tell(c, TAKING_STORED));
+            assert_unseen(c);
+            assert_true(checked_count_tell(c, TAKING_ENTERED));
+        }
+    }
+    assert_int_equal(store_rows(&s), 1);
+    assert_true(checked_count_tell(c, TAKING_STORED));
+    assert_false(checked_count_tell(c, TAKING_STORED));
+    assert_int_equal(pushed, 0);
+    assert_true(checked_count_count(c, &err));
+    assert_true(pushed > 0);
+    assert_true(checked_count_tell(c, TAKING_COUNTED));
+    assert_int_equal(checked_count_view(c)->comparison->counted, 72);
+    assert_int_equal(checked_count_view(c)->could_not, own->could_not);
+    assert_false(checked_count_count(c, &err)); /* nor twice */
+    checked_count_free(c);
+    store_close(&s);
+}
+
 static void a_recording_is_analysed_once_it_is_stored(void **state)
 {
     (void)state;
     for (size_t k = 0; k < sizeof STORES / sizeof STORES[0]; k++) {
-        app_err err = APP_ERR_NONE;
-        store s = STORES[k];
-        check_request request =
-            check_request_default(RECORDINGS_DIR "/steady-072.flac");
-        request.pulse.manual.entered = 70;
-        pushed = 0;
-        store_open(&s);
-        checked_count *const c = checked_count_open(&request, &err);
-        assert_non_null(c);
-        for (answer a = NOT_YET; a != STORED;) {
-            assert_unseen(c);
-            store_put(&s, checked_count_entered(c, FM_EVENT_BEAT)->entered);
-            while ((a = store_ask(&s)) == NOT_YET) {
-                assert_unseen(c);
-            }
-            if (a == REFUSED) {
-                assert_true(checked_count_tell(c, TAKING_NOT_STORED));
-                assert_false(checked_count_tell(c, TAKING_STORED));
-                assert_unseen(c);
-                assert_true(checked_count_tell(c, TAKING_ENTERED));
-            }
+        for (size_t i = 0; i < sizeof ENTRIES / sizeof ENTRIES[0]; i++) {
+            analyse_once_stored(STORES[k], &ENTRIES[i]);
         }
-        assert_int_equal(store_rows(&s), 1);
-        assert_true(checked_count_tell(c, TAKING_STORED));
-        assert_false(checked_count_tell(c, TAKING_STORED));
-        assert_int_equal(pushed, 0);
-        assert_true(checked_count_count(c, &err));
-        assert_true(pushed > 0);
-        assert_true(checked_count_tell(c, TAKING_COUNTED));
-        assert_int_equal(checked_count_view(c)->comparison->counted, 72);
-        assert_false(checked_count_count(c, &err)); /* nor twice */
-        checked_count_free(c);
-        store_close(&s);
     }
 }
 

@@ -196,9 +196,56 @@ static void a_deficit_is_stored_from_three_on(void **state)
     }
 }
 
+/* It is null in the document, never 0, and what was found beside it comes back. */
+static void a_count_that_could_not_be_made_is_kept(void **state)
+{
+    (void)state;
+    sitting_document d = example(4000.0, 8000);
+    sitting_document r;
+    app_err err = APP_ERR_NONE;
+    own_count own = own_count_of(0);
+    own.could_not = true;
+    (void)strcpy(own.words.rhythm, "irregularly irregular");
+    own.words.running[1] = 36;
+    assert_true(sitting_entries_take(&d, TAKING_PULSE, &own, 60, &err));
+    own_count breaths = own_count_of(14);
+    (void)strcpy(breaths.words.rhythm, "with pauses");
+    (void)strcpy(breaths.words.depth, "shallow");
+    assert_true(sitting_entries_take(&d, TAKING_BREATH, &breaths, 60, &err));
+    char *const text = sitting_document_format(&d);
+    assert_non_null(strstr(text, "\"entered\": null"));
+    assert_true(sitting_document_parse("it", text, strlen(text), &r, &err));
+    assert_true(r.pulse.given && r.pulse.could_not && !r.breath.could_not);
+    assert_int_equal(r.pulse.entered, 0);
+    assert_string_equal(r.pulse.words.rhythm, "irregularly irregular");
+    assert_int_equal(r.pulse.words.running[0], OWN_NOT_NOTED);
+    assert_int_equal(r.pulse.words.running[1], 36);
+    assert_int_equal(r.breath.entered, 14);
+    assert_string_equal(r.breath.words.rhythm, "with pauses");
+    assert_string_equal(r.breath.words.depth, "shallow");
+    check_request request = check_request_default("r.wav");
+    times taps;
+    assert_true(sitting_entries_fill(&r, &request, &taps));
+    assert_true(request.pulse.manual.could_not && request.pulse.asked);
+    assert_int_equal(request.pulse.manual.entered, 0);
+    assert_int_equal(request.pulse.words.running[1], 36);
+    assert_false(request.breaths.manual.could_not);
+    assert_string_equal(request.breaths.words.rhythm, "with pauses");
+    times_free(&taps);
+    own_count wrist = own_count_of(60); /* of two examiners one could not: no deficit */
+    assert_true(sitting_entries_take(&r, TAKING_SECOND, &wrist, 60, &err));
+    assert_true(isnan(r.deficit_per_min));
+    own.words.running[2] = 30; /* fewer than at 30 s */
+    assert_false(sitting_entries_take(&r, TAKING_PULSE, &own, 60, &err));
+    free(text);
+    sitting_document_free(&r);
+    sitting_document_free(&d);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_count_that_could_not_be_made_is_kept),
         cmocka_unit_test(comes_back_whole),
         cmocka_unit_test(written_for_its_owner_only),
         cmocka_unit_test(a_lost_contact_and_its_answer_are_kept),

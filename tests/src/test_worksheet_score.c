@@ -116,7 +116,7 @@ static void bad_answers_say_where(void **state)
         "student,item,manual_beats,mood\n1,item-01,72,good\n",
         "student,item,manual_beats\n1,item-09,72\n",
         "student,item,manual_beats\n1,item-01,about 72\n",
-        "student,item,manual_beats\n1,item-01,\n",
+        "student,item,manual_beats\n1,item-01,-3\n",
         "student,item,manual_beats,seconds\n1,item-01,72,20\n",
         "student,item,manual_beats,rhythm\n1,item-01,72,wobbly\n",
         "student,item,manual_beats\n1,item-01,72\n1,item-01,73\n",
@@ -134,6 +134,67 @@ static void bad_answers_say_where(void **state)
         assert_false(score(bad[i], &s, &err));
         assert_int_equal(err.code, APP_UNREADABLE);
         assert_non_null(strstr(err.text, where[i]));
+        worksheet_scores_free(&s);
+    }
+}
+
+/* An answer, not within, and in no sum; its respirations are scored. */
+static void a_blank_is_could_not_count(void **state)
+{
+    (void)state;
+    app_err err = APP_ERR_NONE;
+    worksheet_scores s;
+    bytes csv = BYTES_NONE;
+    assert_true(score("student,item,manual_beats,seconds,rhythm,breaths\n"
+                      "1,item-01,,60,,17\n"
+                      "1,item-02,90,60,,\n"
+                      "2,item-01,72,60,,20\n"
+                      ",,,,,\n",
+                      &s, &err));
+    assert_int_equal(s.n_answers, 3);
+    const worksheet_row *const one = &s.students[0];
+    assert_int_equal(one->n, 2);
+    assert_int_equal(one->within, 1);
+    assert_int_equal(one->slips[WORKSHEET_COULD_NOT], 1);
+    assert_int_equal(one->agreement.n, 1);
+    assert_within(one->agreement.bias, 0.0, 1e-9);
+    assert_int_equal(one->breaths_n, 1);
+    assert_int_equal(one->breaths_within, 1);
+    assert_int_equal(s.students[1].breaths_within, 0);
+    worksheet_scores_csv(&KEY, &s, &csv);
+    assert_non_null(
+        strstr(csv.data, "1,item-01,,72,,no,could not count,,17,16,yes\r\n"));
+    assert_non_null(
+        strstr(csv.data, "2,item-01,72.0,72,0.0,yes,within the tolerance,,20,16,no"));
+    assert_non_null(strstr(csv.data, "within the tolerance,,,,\r\n")); /* not said */
+    json_t *const json = worksheet_scores_document(&KEY, &s);
+    const json_t *const first = json_array_get(json_object_get(json, "answers"), 0);
+    assert_true(json_is_null(json_object_get(first, "per_min")));
+    assert_int_equal(json_integer_value(json_object_get(first, "breaths_difference")),
+                     1);
+    assert_true(json_is_true(json_object_get(first, "breaths_within")));
+    const json_t *const second = json_array_get(json_object_get(json, "answers"), 1);
+    assert_true(json_is_null(json_object_get(second, "breaths_within")));
+    json_decref(json);
+    bytes_free(&csv);
+    worksheet_scores_free(&s);
+}
+
+static void semicolons_and_tabs_part_as_commas_do(void **state)
+{
+    (void)state;
+    static const char *const texts[] = {
+        "student;item;manual_beats;breaths\n1;item-01;72;16\n2;\"item-01\";;\n;;;\n",
+        "student\titem\tmanual_beats\tbreaths\r\n1\titem-01\t72\t16\r\n2\titem-"
+        "01\t\t\r\n"};
+    for (size_t i = 0; i < sizeof texts / sizeof texts[0]; i++) {
+        app_err err = APP_ERR_NONE;
+        worksheet_scores s;
+        assert_true(score(texts[i], &s, &err));
+        assert_int_equal(s.n_answers, 2);
+        assert_int_equal(s.students[0].within, 1);
+        assert_int_equal(s.students[0].breaths_within, 1);
+        assert_int_equal(s.students[1].slips[WORKSHEET_COULD_NOT], 1);
         worksheet_scores_free(&s);
     }
 }
@@ -163,6 +224,8 @@ int main(void)
         cmocka_unit_test(a_class_is_summed_up),
         cmocka_unit_test(bad_answers_say_where),
         cmocka_unit_test(a_key_comes_back),
+        cmocka_unit_test(a_blank_is_could_not_count),
+        cmocka_unit_test(semicolons_and_tabs_part_as_commas_do),
     };
     return cmocka_run_group_tests(tests, make_key, NULL);
 }

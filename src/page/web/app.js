@@ -1,5 +1,5 @@
 // The page's frame: which part is shown follows the address.
-import { clear, h, notice, question } from './dom.js';
+import { button, clear, h, notice, question } from './dom.js';
 import { S } from './strings.js';
 import { countView, leaveCount } from './view_count.js';
 import { listenView } from './view_listen.js';
@@ -11,11 +11,20 @@ const VIEWS = { count: countView, listen: listenView, write: writeView, logbook:
 
 const main = h('main', { id: 'main' });
 let root = h('div', {});
-const links = Object.keys(VIEWS).map((k) => h('a', { href: `#${k}` }, S.nav[k]));
+const links = Object.keys(VIEWS).map((k) => h('a', { href: `#${k}`, onclick: () => unfold(false) }, S.nav[k]));
+const parts = h('nav', { id: 'parts', 'aria-label': S.nav.label }, links);
+// Where the screen is narrow the parts stand behind a button.
+const menu = button(S.nav.menu, () => unfold(!parts.classList.contains('open')), 'menu');
+menu.setAttribute('aria-controls', 'parts');
+function unfold(open) {
+  parts.classList.toggle('open', open);
+  menu.setAttribute('aria-expanded', String(open));
+}
 
 async function show(first) {
   const part = location.hash.slice(1) in VIEWS ? location.hash.slice(1) : 'count';
   leaveCount();
+  unfold(false);
   if (root.leave) root.leave();
   // A box of its own for each: a part that is late cannot write over the one that is shown.
   const box = h('div', {});
@@ -39,7 +48,7 @@ async function show(first) {
 
 document.body.append(
   h('a.skip', { href: '#main', onclick: (e) => { e.preventDefault(); root.querySelector('h1')?.focus(); } }, S.skip),
-  h('header', {}, h('p.name', {}, S.name), h('nav', { 'aria-label': S.nav.label }, links)),
+  h('header', {}, h('p.name', {}, S.name), menu, parts),
   main, h('footer', {}, h('p', {}, S.aid)));
 
 // A part may have something running that would be lost: `root.asks` says what, '' nothing.

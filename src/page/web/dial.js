@@ -18,19 +18,19 @@ function at(second, radius) {
 }
 
 export function dial(seconds) {
-  const face = s('svg', { viewBox: '-110 -110 220 220', role: 'img', 'aria-label': S.run.dial });
+  const face = s('svg', { viewBox: '-116 -116 232 232', role: 'img', 'aria-label': S.run.dial });
   for (let i = 0; i < 60; i += 1) {
     const five = i % 5 === 0;
     const [x1, y1] = at(i, five ? 78 : 84);
     const [x2, y2] = at(i, 90);
     face.append(s('line', { x1, y1, x2, y2, class: `scale${five ? ' five' : ''}${i >= seconds ? ' out' : ''}` }));
     if (five) {
-      const [x, y] = at(i, 101);
-      face.append(s('text', { x, y: y + 4, class: 'number' }, String(i)));
+      const [x, y] = at(i, 103);
+      face.append(s('text', { x, y: y + 4, class: `number${i % 15 === 0 ? ' quarter' : ''}` }, String(i)));
     }
   }
-  const hand = s('line', { x1: 0, y1: 18, x2: 0, y2: -76, class: 'hand' });
-  face.append(hand, s('circle', { cx: 0, cy: 0, r: 4, class: 'hub' }));
+  const hand = s('line', { x1: 0, y1: 0, x2: 0, y2: -88, class: 'hand' });
+  face.append(hand);
   const left = h('p.left', {});
   const box = h('div.dial', {}, face, left);
   let shown = -1;

@@ -14,10 +14,20 @@ export function h(name, props, ...children) {
   return e;
 }
 
-// The program's lines, wrapped where the screen is narrow. Columns, told by two blanks within a line, are not.
-export function lines(text) {
-  return h('pre.lines', { tabindex: 0 },
-    text.split('\n').flatMap((l) => [/\S {2,}\S/.test(l) ? h('span.columns', {}, l) : l, '\n']));
+// The program's lines as running text: a blank line ends a paragraph; what is set in parts is a name and what it is.
+export function prose(text) {
+  return text.trim().split(/\n\n+/).map((block) => {
+    const rows = [];
+    let said = '';
+    for (const line of block.split('\n')) {
+      const row = line.match(/^ {2}(\S.*?) {2,}(\S.*)$/);
+      if (row) rows.push([row[1], row[2]]);
+      else if (rows.length > 0 && line.startsWith(' ')) rows.at(-1)[1] += `; ${line.trim()}`;
+      else said += ` ${line}`;
+    }
+    return [said ? h('p', {}, said.trim()) : null,
+      rows.length > 0 ? h('dl.rows', {}, rows.map(([name, what]) => h('div', {}, h('dt', {}, name), h('dd', {}, what)))) : null];
+  });
 }
 
 export function clear(e, ...children) {
@@ -68,6 +78,28 @@ export function button(text, run, kind) {
   return h(kind ? `button.${kind}` : 'button', { type: 'button', onclick: run }, text);
 }
 
+// A form whose fields are judged by us, in our own words: throw wrong(field, words).
+export function form(send, ...children) {
+  return h('form', { novalidate: true, onsubmit: (e) => { e.preventDefault(); send(); } }, ...children);
+}
+
+// The field is marked until it is changed, and has the focus.
+export function wrong(control, text) {
+  control.setAttribute('aria-invalid', 'true');
+  control.addEventListener('input', () => control.removeAttribute('aria-invalid'), { once: true });
+  control.closest('details')?.setAttribute('open', '');
+  control.focus();
+  return new Error(text);
+}
+
+// A number from a field of text; undefined: it is empty.
+export function numberOf(control, least, most, text) {
+  const given = control.value.trim().replace(',', '.');
+  if (given === '') return undefined;
+  if (/^\d+(\.\d+)?$/.test(given) && Number(given) >= least && Number(given) <= most) return Number(given);
+  throw wrong(control, text);
+}
+
 export function notice(text) {
   return h('p.notice', { role: 'alert' }, text);
 }
@@ -107,5 +139,8 @@ export function picture(text, caption) {
   if (!drawn.hasAttribute('aria-labelledby')) drawn.setAttribute('aria-label', caption);
   return h('figure', { tabindex: '0', role: 'group', 'aria-label': caption }, drawn);
 }
+
+// One of the colours of style.css, as it is now.
+export const ink = (name) => getComputedStyle(document.documentElement).getPropertyValue(`--${name}`);
 
 export const still = () => matchMedia('(prefers-reduced-motion: reduce)').matches;

@@ -80,6 +80,7 @@ export class PracticeDriver {
     const begun = await post('/api/practice/begin', this.plan);
     this.id = begun.practice; // other tabs practise too: what is asked and entered says which
     this.seconds = begun.seconds;
+    this.plan.number = begun.number;
     this.recording = await Recording.read(await sound(`/api/practice/sound?practice=${this.id}`));
     const wanted_s = this.plan.breath ? 60 : this.seconds;
     if (this.recording.seconds < wanted_s) throw new Error(S.run.tooShort(Math.floor(this.recording.seconds), wanted_s));

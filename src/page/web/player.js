@@ -2,7 +2,7 @@
 // across them as they are heard.
 import { get, sound } from './api.js';
 import { audio, beep, Recording } from './audio.js';
-import { button, clear, h, notice, tick } from './dom.js';
+import { button, clear, h, ink, notice, tick } from './dom.js';
 import { drawMark, legendOfMarks } from './marks.js';
 import { S } from './strings.js';
 
@@ -46,15 +46,15 @@ export class Player {
     const marks = h('input', { type: 'checkbox' });
     marks.checked = this.marksOn;
     marks.addEventListener('change', () => { this.marksOn = marks.checked; this.heard = -1; this.drawn = null; });
-    const click = h('input', { type: 'checkbox' });
-    click.addEventListener('change', () => { this.clickOn = click.checked; this.restart(); });
+    this.click = h('input', { type: 'checkbox' });
+    this.click.addEventListener('change', () => this.restart());
     const loop = h('input', { type: 'checkbox' });
     loop.addEventListener('change', () => { this.loopOn = loop.checked; });
     clear(this.box,
       h('div.strip', {}, this.canvas),
       this.data.marks.length > 0 ? legendOfMarks({ unheard: this.data.marks.some((m) => m.unheard) }) : null, this.status,
       h('p.buttons', {}, this.playButton, this.slider),
-      h('div.choices', {}, tick(S.listen.marks, marks), tick(S.listen.click, click), tick(S.listen.loop, loop)),
+      h('div.choices', {}, tick(S.listen.marks, marks), tick(S.listen.click, this.click), tick(S.listen.loop, loop)),
       h('p.hint', {}, origin, ' ', this.data.reason || '', this.data.doubtful ? S.listen.doubtful : ''));
   }
 
@@ -64,6 +64,7 @@ export class Player {
 
   async toggle() {
     await audio().resume();
+    this.only = null;
     if (this.playing) this.pause();
     else this.play(this.recording.from_s >= this.data.seconds - 0.05 ? 0 : this.recording.from_s);
   }
@@ -72,12 +73,20 @@ export class Player {
     const at_s = audio().currentTime + 0.06;
     this.recording.play(from_s, at_s);
     this.dropClicks();
-    if (this.clickOn) {
+    if (this.click.checked) {
       this.clicks = this.data.marks.filter((m) => !m.s2 && m.at_s >= from_s)
         .map((m) => beep(at_s + m.at_s - from_s, true));
     }
     this.heard = -1;
     this.playButton.textContent = S.listen.pause;
+  }
+
+  // From a place on, at the left of what is shown; so many seconds of it, null: to the end.
+  async stretch(from_s, seconds, click) {
+    await audio().resume();
+    this.click.checked = Boolean(click);
+    this.only = { from_s, until_s: seconds === null ? this.data.seconds : from_s + seconds, short: seconds !== null };
+    this.play(from_s);
   }
 
   dropClicks() {
@@ -100,6 +109,7 @@ export class Player {
 
   seek(to_s) {
     const was = this.playing;
+    this.only = null;
     this.recording.stop();
     this.recording.from_s = to_s;
     this.heard = -1;
@@ -119,13 +129,15 @@ export class Player {
         else { this.pause(); this.recording.from_s = 0; }
       }
     }
+    if (this.playing && this.only?.short && at_s >= this.only.until_s) this.pause();
     if (this.loopOn === undefined || !this.loopOn) this.loopPage = page;
     this.note(at_s);
-    this.draw(page, at_s);
+    this.draw(this.only?.short ? Math.max(0, Math.floor(this.only.from_s - 2)) : page * PAGE_S, at_s);
   }
 
   note(at_s) {
-    const heard = this.data.marks.filter((m) => !m.s2 && m.at_s <= at_s).length;
+    const from_s = this.only ? this.only.from_s : 0;
+    const heard = this.data.marks.filter((m) => !m.s2 && m.at_s >= from_s && m.at_s <= at_s).length;
     if (heard === this.heard) return;
     this.heard = heard;
     this.box.dataset.heard = this.marksOn ? String(heard) : '';
@@ -135,11 +147,11 @@ export class Player {
     this.status.textContent = text;
   }
 
-  draw(page, at_s) {
+  draw(left, at_s) {
     const ratio = devicePixelRatio;
     const width = Math.round(this.canvas.clientWidth * ratio);
     const height = Math.round(this.canvas.clientHeight * ratio);
-    const key = `${page} ${at_s.toFixed(3)} ${width} ${height} ${this.marksOn}`;
+    const key = `${left} ${at_s.toFixed(3)} ${width} ${height} ${this.marksOn} ${ink('paper')}`;
     if (width === 0 || key === this.drawn) return;
     this.drawn = key;
     if (this.canvas.width !== width || this.canvas.height !== height) {
@@ -147,13 +159,16 @@ export class Player {
       this.canvas.height = height;
     }
     const c = this.canvas.getContext('2d');
-    const left = page * PAGE_S;
     const x = (t) => ((t - left) / PAGE_S) * width;
     const foot = height - 30 * ratio;
-    c.fillStyle = '#fff';
+    c.fillStyle = ink('paper');
     c.fillRect(0, 0, width, height);
+    if (this.only?.short) {
+      c.fillStyle = ink('wash');
+      c.fillRect(x(this.only.from_s), 0, x(this.only.until_s) - x(this.only.from_s), height - 22 * ratio);
+    }
     this.drawScale(c, left, x, height, ratio);
-    c.fillStyle = '#6b8ca3'; // 3.5:1 on its ground
+    c.fillStyle = ink('trace');
     const hz = this.data.envelope_hz;
     const room = foot - 40 * ratio;
     const first = Math.max(0, Math.floor(left * hz));
@@ -161,21 +176,21 @@ export class Player {
       const tall = this.data.envelope[i] * room * 0.95;
       c.fillRect(x(i / hz), foot - 14 * ratio - tall, Math.max(1, width / PAGE_S / hz - 0.5), tall);
     }
-    c.strokeStyle = '#111';
-    c.fillStyle = '#111';
+    c.strokeStyle = ink('ink');
+    c.fillStyle = ink('ink');
     c.lineWidth = 1.5 * ratio;
     if (this.marksOn) {
       for (const m of this.data.marks) {
         if (m.at_s >= left && m.at_s < left + PAGE_S && m.at_s <= at_s) drawMark(c, x(m.at_s), foot, height, ratio, m.s2, m.unheard);
       }
     }
-    c.fillStyle = '#a33b00';
+    c.fillStyle = ink('warm');
     c.fillRect(x(at_s) - ratio, 0, 2 * ratio, height - 22 * ratio);
   }
 
   drawScale(c, left, x, height, ratio) {
-    c.fillStyle = '#333';
-    c.font = `${13 * ratio}px system-ui, sans-serif`;
+    c.fillStyle = ink('soft');
+    c.font = `${16 * ratio}px system-ui, sans-serif`;
     c.textAlign = 'center';
     for (let t = 0; t <= PAGE_S; t += 1) {
       c.fillRect(x(left + t), height - 20 * ratio, ratio, 5 * ratio);

@@ -1,7 +1,7 @@
 // A seat at a shared minute, on a phone: take it, count, enter, and see one's own answer.
 import { events, keepTime, post, programTime } from './api.js';
 import { dial } from './dial.js';
-import { button, clear, field, h, notice, say } from './dom.js';
+import { button, clear, field, form, h, notice, say, wrong } from './dom.js';
 import { dots } from './dots.js';
 import { S } from './strings.js';
 
@@ -67,14 +67,12 @@ function entry() {
     changing = false;
     take(answer);
   });
-  const number = h('input', { type: 'text', inputmode: 'numeric', pattern: '[0-9]*', maxlength: 3, size: 4, autocomplete: 'off', class: 'big' });
-  return h('form', {
-    onsubmit: (e) => {
-      e.preventDefault();
-      if (/^\d{1,3}$/.test(number.value.trim())) enter({ count: Number(number.value) });
-      else clear(problem, notice(S.entry.number));
-    },
-  }, field(S.seat.entering, number, S.entry.hint(state.seconds)), h('p.buttons', {}, h('button.main', { type: 'submit' }, S.seat.enter),
+  const number = h('input', { type: 'text', inputmode: 'numeric', maxlength: 3, size: 4, autocomplete: 'off', class: 'big' });
+  const counted = () => {
+    if (!/^\d{1,3}$/.test(number.value.trim())) throw wrong(number, S.entry.number);
+    return enter({ count: Number(number.value) });
+  };
+  return form(() => act(counted), field(S.seat.entering, number, S.entry.hint(state.seconds)), h('p.buttons', {}, h('button.main', { type: 'submit' }, S.seat.enter),
     button(S.seat.couldNot, () => enter({ could_not: true }))));
 }
 
@@ -90,7 +88,7 @@ function bodies() {
       const pad = h('button.pad', { type: 'button' }, S.seat.tap);
       pad.addEventListener('pointerdown', (e) => { e.preventDefault(); pad.classList.toggle('odd'); tap(e.timeStamp); });
       pad.addEventListener('keydown', (e) => { if (e.code === 'Space' && !e.repeat) { e.preventDefault(); tap(e.timeStamp); } });
-      return [clock.box, pad];
+      return h('div.minute', {}, clock.box, pad);
     },
     entering: () => (changing ? entry() : own),
     revealed: () => [h('p.lead', {}, state.count !== undefined ? S.seat.own(state.count, state.truth)

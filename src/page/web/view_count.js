@@ -2,18 +2,20 @@
 import { get } from './api.js';
 import { audio } from './audio.js';
 import { dial } from './dial.js';
-import { button, choice, clear, field, h, notice, say, tick } from './dom.js';
+import { button, choice, clear, field, form, h, notice, numberOf, say, tick, wrong } from './dom.js';
 import { dropBox } from './drop.js';
 import { LiveDriver, PracticeDriver } from './drivers.js';
 import { S } from './strings.js';
 import { openStrip } from './view_open.js';
 import { reveal } from './view_reveal.js';
 
-const kept = { learner: '', source: '', seconds: 60, breath: true, number: 0, own: 0, ownName: '' };
+const AGE_MOST_MONTHS = 1560;
+const kept = { learner: '', source: '', seconds: 60, breath: true, plan: {}, own: 0, ownName: '' };
 
-function ageMonths(years, unit) {
-  const n = Number.parseFloat(years.value);
-  return Number.isFinite(n) && n >= 0 ? n * (unit.value === 'years' ? 12 : 1) : undefined;
+function ageMonths(age, unit) {
+  const months = unit.value === 'years' ? 12 : 1;
+  const n = numberOf(age, 0, AGE_MOST_MONTHS / months, S.count.ageWrong);
+  return n === undefined ? n : n * months;
 }
 
 // The whole number that was typed; null: none.
@@ -34,7 +36,7 @@ async function setup(root, go, hint = '', note = '') {
   const input = choice('input', [['', S.count.inputDefault]], '');
   const noInputs = h('p.hint', {});
   const number = choice('number', [['0', S.count.any],
-    ...Array.from({ length: practice.recordings }, (_, i) => [i + 1, S.count.recordingN(i + 1)])], hint ? kept.number : 0);
+    ...Array.from({ length: practice.recordings }, (_, i) => [i + 1, S.count.recordingN(i + 1)])], hint ? kept.plan.number : 0);
   const seconds = choice('seconds', [[60, S.count.full], [30, S.count.short(30)], [15, S.count.short(15)]],
     hint.startsWith('seconds_') ? hint.slice(8) : kept.seconds);
   const breath = h('input', { type: 'checkbox' });
@@ -83,19 +85,17 @@ async function setup(root, go, hint = '', note = '') {
   for (const [r] of radios) r.addEventListener('change', show);
   async function begin() {
     const s = source();
-    const limit = Number.parseFloat(tolerance.value);
-    const plan = {
-      input: input.value, seconds: Number(seconds.value), breath: breath.checked,
-      site: site.value, method: method.value, learner: learner.value.trim(), ticks: ticks.checked,
-      second_examiner: second.checked && !second.disabled,
-      age_months: ageMonths(age, unit), tolerance: Number.isFinite(limit) ? limit : undefined,
-    };
-    Object.assign(kept, { learner: plan.learner, source: s, seconds: plan.seconds, breath: plan.breath });
     try {
+      const plan = {
+        input: input.value, seconds: Number(seconds.value), breath: breath.checked,
+        site: site.value, method: method.value, learner: learner.value.trim(), ticks: ticks.checked,
+        second_examiner: second.checked && !second.disabled,
+        age_months: ageMonths(age, unit), tolerance: numberOf(tolerance, 0.5, 50, S.count.toleranceWrong),
+      };
+      Object.assign(kept, { learner: plan.learner, source: s, seconds: plan.seconds, breath: plan.breath, plan });
       if (s === 'practice') {
         audio();
         plan.number = Number(number.value) || 1 + Math.floor(Math.random() * practice.recordings);
-        kept.number = plan.number;
         await go(new PracticeDriver(plan));
       } else if (s === 'own') {
         if (!kept.own) throw new Error(S.count.ownNone);
@@ -110,14 +110,14 @@ async function setup(root, go, hint = '', note = '') {
       clear(problem, notice(e.message));
     }
   }
-  const form = h('form', { onsubmit: (e) => { e.preventDefault(); begin(); } },
+  const choices = form(begin,
     h('fieldset', {}, h('legend', {}, S.count.source), radios.map(([, line]) => line)),
     forInput, forPractice, forOwn, forChecked, more, problem,
     h('p', {}, h('button.main', { type: 'submit' }, S.count.begin)));
   show();
   // The list of inputs takes the sound system a moment; the page does not wait for it.
   let touched = Boolean(kept.source);
-  form.addEventListener('change', () => { touched = true; });
+  choices.addEventListener('change', () => { touched = true; });
   get('/api/live/inputs').then((inputs) => {
     const found = inputs.inputs || [];
     input.append(...found.map((i) => h('option', { value: i.key }, i.name)));
@@ -127,7 +127,7 @@ async function setup(root, go, hint = '', note = '') {
   }).catch(() => {});
   get('/api/logbook').then((book) => { if (!learner.value) learner.value = book.usual; }).catch(() => {});
   clear(root, h('h1', { tabindex: -1 }, S.count.title), note ? h('p.kept', { role: 'status' }, note) : null,
-    h('p.lead', {}, S.count.lead), form);
+    h('p.lead', {}, S.count.lead), choices);
   if (hint === 'age') {
     more.open = true;
     age.focus();
@@ -280,7 +280,7 @@ class Run {
     this.pad = h('button.pad', { type: 'button' }, breath ? S.run.tapBreath : S.run.tap);
     this.pad.addEventListener('pointerdown', (e) => { e.preventDefault(); this.tap(e.timeStamp); });
     this.page(breath ? S.run.breath : S.run.pulse, this.driver.practice ? null : h('p.care', {}, S.run.inTrouble),
-      h('div.minute', {}, this.clock.box, h('div', {}, this.pad, h('p.hint', {}, S.run.tapOptional))),
+      h('div.minute', {}, this.clock.box, h('div', {}, this.pad, h('p.hint', {}, this.driver.plan.taps ? S.run.tapAsked : S.run.tapOptional))),
       h('p', {}, button(S.run.breakOff, () => this.act(async () => {
         this.note = this.driver.practice ? S.run.minuteOffPractice : S.run.minuteOff;
         await this.driver.again();
@@ -316,7 +316,7 @@ class Run {
 
   entry(state) {
     const number = h('input', {
-      type: 'text', inputmode: 'numeric', pattern: '[0-9]*', maxlength: 3, size: 4, autocomplete: 'off', class: 'big',
+      type: 'text', inputmode: 'numeric', maxlength: 3, size: 4, autocomplete: 'off', class: 'big',
       'aria-label': S.entry[state.entry], 'aria-describedby': 'count-hint',
     });
     this.number = number;
@@ -342,7 +342,7 @@ class Run {
     };
     const counted = () => {
       const entered = wholeOf(number);
-      if (entered === null) throw new Error(S.entry.number);
+      if (entered === null) throw wrong(number, S.entry.number);
       if (state.entry === 'breath' && entered === 0) {
         this.askBack({ text: S.entry.none }, () => store({ entered, confirmed: true }), number, S.entry.noneYes);
         return undefined;
@@ -350,9 +350,7 @@ class Run {
       return store({ entered });
     };
     say(S.run.over);
-    this.page(S.entry[state.entry], h('form', {
-      onsubmit: (e) => { e.preventDefault(); this.act(counted); },
-    }, h('p', {}, number), h('p.hint', { id: 'count-hint' }, S.entry.hint(state.seconds)),
+    this.page(S.entry[state.entry], form(() => this.act(counted), h('p', {}, number), h('p.hint', { id: 'count-hint' }, S.entry.hint(state.seconds)),
     words.map(([, label, select]) => field(label, select)),
     running.length === 0 ? null : h('details', {}, h('summary', {}, S.entry.running), h('p.hint', {}, S.entry.runningHint),
       h('p.running', {}, running.map(([at_s, i]) => h('span', {}, i, ` ${S.entry.runningIn(at_s)}`)))),
@@ -388,7 +386,7 @@ class Run {
     this.act(async () => {
       const answer = await this.driver.reveal();
       this.close();
-      await reveal(this.root, answer, (hint) => countView(this.root, hint));
+      await reveal(this.root, answer, (action, hint) => (action ? exercise(this.root, action) : countView(this.root, hint)));
     });
   }
 
@@ -423,12 +421,38 @@ export function leaveCount() {
   running = undefined;
 }
 
+async function begin(root, driver) {
+  leaveCount();
+  running = new Run(root, driver);
+  await running.open();
+}
+
+// What a result advises, begun at once: the last plan, changed as that asks. A rhythm of another
+// kind is chosen by the program, which knows them; it stays unnamed.
+const EXERCISES = {
+  again: {},
+  other: { like: 'other' },
+  tap_along: { practice: true, taps: true },
+  tap_other: { practice: true, taps: true, like: 'other' },
+  slow: { practice: true, like: 'slow' },
+  irregular: { practice: true, like: 'irregular' },
+  full_minute: { seconds: 60, like: 'other' },
+  breaths: { breath: true },
+  second_examiner: { live: true, second_examiner: true, seconds: 60, site: 'apical' },
+  place: { live: true },
+};
+
+async function exercise(root, action) {
+  const { practice, live, ...change } = EXERCISES[action];
+  const plan = { number: 1, ...kept.plan, taps: false, like: undefined, second_examiner: false, ...change };
+  if (change.like) delete plan.own; // a file of one's own is the only one of its kind
+  const recorded = practice || (['practice', 'own'].includes(kept.source) && !live);
+  Object.assign(kept, { source: !recorded ? 'live' : plan.own ? 'own' : 'practice', plan });
+  await begin(root, recorded ? new PracticeDriver(plan) : new LiveDriver(plan));
+}
+
 export async function countView(root, hint, note) {
   leaveCount();
   root.asks = () => (running ? running.asks() : '');
-  await setup(root, async (driver) => {
-    leaveCount();
-    running = new Run(root, driver);
-    await running.open();
-  }, hint, note);
+  await setup(root, (driver) => begin(root, driver), hint, note);
 }

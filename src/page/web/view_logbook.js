@@ -1,7 +1,20 @@
 // The logbook: rows, progress, plots, reports.
 import { get } from './api.js';
-import { choice, clear, field, h, lines, picture } from './dom.js';
+import { choice, clear, field, h, picture, prose } from './dom.js';
 import { S } from './strings.js';
+
+const signed = (v) => (v === null ? '' : (v < 0 ? '−' : '+') + Math.abs(v).toFixed(1));
+
+// The figures of the words as a table; what is said around them as it stands.
+function inNumbers(book) {
+  const said = book.words.split(/\n\n+/).filter((block) => !/^ {2}/.test(block)).join('\n\n');
+  const groups = book.progress.groups.filter((g) => g.n > 0).map((g) => h('tr', {}, h('th', { scope: 'row' }, g.label), h('td', {}, String(g.n)),
+    h('td', {}, signed(g.bias_per_min)), h('td', {}, g.limit_low_per_min === null ? '' : S.reveal.range(signed(g.limit_low_per_min), signed(g.limit_high_per_min))),
+    h('td', {}, S.logbook.share(Math.round((100 * g.within) / g.n), Math.round(100 * g.share_low), Math.round(100 * g.share_high)))));
+  return h('section', {}, h('h2', {}, S.logbook.words), prose(said),
+    groups.length === 0 ? null : h('div.wide', { tabindex: 0, role: 'group', 'aria-label': S.logbook.words }, h('table.plain', {},
+      h('thead', {}, h('tr', {}, S.logbook.groupHead.map((t) => (t ? h('th', { scope: 'col' }, t) : h('td', {}))))), h('tbody', {}, groups))));
+}
 
 export async function logbookView(root, learner = '') {
   const book = await get(`/api/logbook?learner=${encodeURIComponent(learner)}`);
@@ -21,7 +34,7 @@ export async function logbookView(root, learner = '') {
       h('section', {}, h('h2', {}, S.logbook.rows), h('div.wide', { tabindex: 0, role: 'group', 'aria-label': S.logbook.rows },
         h('table', {}, h('thead', {}, h('tr', {}, S.logbook.head.map((t) => (t ? h('th', { scope: 'col' }, t) : h('td', {}))))),
           h('tbody', {}, rows)))),
-      book.words ? h('section', {}, h('h2', {}, S.logbook.words), lines(book.words)) : null,
+      book.words ? inNumbers(book) : null,
       h('p', {}, h('a', { href: report, target: '_blank' }, S.logbook.whole))],
-    h('p.hint', {}, S.logbook.where(book.path)), h('p.care', {}, S.aid));
+    h('p.hint', {}, S.logbook.where(book.path)));
 }

@@ -1,7 +1,7 @@
 // An open count: the sound as it comes, with provisional marks, at the screen's own pace.
 import uPlot from 'uplot';
 import { programTime } from './api.js';
-import { button, h } from './dom.js';
+import { button, h, ink } from './dom.js';
 import { drawMark, legendOfMarks } from './marks.js';
 import { S } from './strings.js';
 
@@ -23,13 +23,13 @@ export function openStrip(driver, act) {
   const box = h('div.open-strip', {}, h('h1', { tabindex: -1 }, S.open.title), h('p.lead', {}, S.open.lead), host,
     legendOfMarks({ unsure: true }), status,
     h('p.buttons', {}, begin, button(S.open.stop, () => act(async () => { await driver.stop(); }))),
-    h('p.care', {}, S.aid));
+    h('p.care', {}, S.run.inTrouble));
 
   function drawMarks(u) {
     const c = u.ctx;
     c.save();
-    c.strokeStyle = '#111';
-    c.fillStyle = '#111';
+    c.strokeStyle = ink('ink');
+    c.fillStyle = ink('ink');
     const ratio = devicePixelRatio;
     c.lineWidth = 1.5 * ratio;
     for (const [t, second] of marks) {
@@ -61,9 +61,9 @@ export function openStrip(driver, act) {
       legend: { show: false },
       cursor: { show: false },
       scales: { x: { time: false, auto: false }, y: { auto: false } },
-      axes: [{ label: S.open.axis, stroke: '#111', grid: { show: false }, incrs: [1, 2, 4], space: 40, values: (u, v) => v.map((t) => String(Math.round(t))) },
+      axes: [{ label: S.open.axis, stroke: () => ink('ink'), grid: { show: false }, incrs: [1, 2, 4], space: 40, values: (u, v) => v.map((t) => String(Math.round(t))) },
         { show: false }],
-      series: [{}, { stroke: '#005a8c', fill: '#d5e6f1', width: 1.5, spanGaps: false, points: { show: false } }],
+      series: [{}, { stroke: () => ink('deep'), fill: () => ink('wash'), width: 1.5, spanGaps: false, points: { show: false } }],
       hooks: { draw: [drawMarks] },
     }, [[0, 1], [null, null]], host);
     host.plot = plot;

@@ -1,7 +1,7 @@
 // The educator's side of a shared minute.
 import { events, get, keepTime, post, programTime, sound } from './api.js';
 import { audio, beep, heardAt, Recording } from './audio.js';
-import { button, choice, clear, field, h, notice, picture, say } from './dom.js';
+import { button, choice, clear, field, form, h, notice, picture, say } from './dom.js';
 import { dots } from './dots.js';
 import { S } from './strings.js';
 
@@ -45,12 +45,7 @@ class Shared {
   choices(text, path) {
     const recording = choice('recording', this.recordings.map((r) => [r.number, S.count.recordingN(r.blind)]));
     const seconds = choice('seconds', [[60, S.count.full], [30, S.count.short(30)], [15, S.count.short(15)]]);
-    return h('form', {
-      onsubmit: (e) => {
-        e.preventDefault();
-        this.act(() => post(path, { recording: Number(recording.value), seconds: Number(seconds.value) }));
-      },
-    }, field(S.shared.recording, recording, S.shared.known), field(S.shared.length, seconds),
+    return form(() => this.act(() => post(path, { recording: Number(recording.value), seconds: Number(seconds.value) })), field(S.shared.recording, recording, S.shared.known), field(S.shared.length, seconds),
     h('p', {}, h('button.main', { type: 'submit' }, text)));
   }
 

@@ -1,6 +1,6 @@
 // Writing a minute: a row of bars, each an interval, and the same as text.
 import { post } from './api.js';
-import { button, choice, clear, field, h, notice, say, tick } from './dom.js';
+import { button, choice, clear, field, h, notice, numberOf, say, tick } from './dom.js';
 import { playerOf } from './player.js';
 import { S } from './strings.js';
 
@@ -40,7 +40,7 @@ export async function writeView(root) {
   const problem = h('div', {});
   const place = h('div', {});
   const start = choice('start', Object.keys(STARTS).map((k) => [k, S.write[k]]), 'early');
-  const breaths = h('input', { type: 'number', min: 4, max: 60, value: 15 });
+  const breaths = h('input', { type: 'text', inputmode: 'numeric', size: 5, value: 15 });
   const noisy = h('input', { type: 'checkbox' });
 
   function tell() {
@@ -110,8 +110,9 @@ export async function writeView(root) {
   async function make() {
     clear(problem, h('p.status', {}, S.listen.loading));
     try {
+      const breathing = numberOf(breaths, 4, 60, S.write.breathsWrong) ?? 15;
       const answer = await post('/api/compose', {
-        intervals_s: bars, seconds: 66, breaths: Number(breaths.value) || 15, noisy: noisy.checked, name: S.write.name,
+        intervals_s: bars, seconds: 66, breaths: breathing, noisy: noisy.checked, name: S.write.name,
       });
       clear(problem);
       text.textContent = answer.recipe;
