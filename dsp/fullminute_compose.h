@@ -47,7 +47,7 @@ typedef enum fm_compose_rhythm {
 } fm_compose_rhythm;
 
 /** The word for a composed rhythm ("fast-run"); never NULL. */
-const char *fm_compose_rhythm_word(fm_compose_rhythm rhythm);
+const char *fm_compose_rhythm_word(fm_compose_rhythm value);
 
 /** What can be added: enumerator, word on the command line. */
 #define FM_COMPOSE_NOISE_MAP(X)                                                        \
@@ -65,7 +65,7 @@ typedef enum fm_compose_noise {
 } fm_compose_noise;
 
 /** The word for a noise ("speech"); never NULL. */
-const char *fm_compose_noise_word(fm_compose_noise noise);
+const char *fm_compose_noise_word(fm_compose_noise value);
 
 /** Heart murmurs: enumerator, word on the command line. */
 #define FM_COMPOSE_MURMUR_MAP(X)                                                       \
@@ -81,7 +81,7 @@ typedef enum fm_compose_murmur {
 } fm_compose_murmur;
 
 /** The word for a murmur ("ejection"); never NULL. */
-const char *fm_compose_murmur_word(fm_compose_murmur murmur);
+const char *fm_compose_murmur_word(fm_compose_murmur value);
 
 /** How breaths follow one another: enumerator, word on the command line. */
 #define FM_COMPOSE_BREATHING_MAP(X)                                                    \
@@ -95,7 +95,7 @@ typedef enum fm_compose_breathing {
 } fm_compose_breathing;
 
 /** The word for how breaths follow one another ("waxing"); never NULL. */
-const char *fm_compose_breathing_word(fm_compose_breathing breathing);
+const char *fm_compose_breathing_word(fm_compose_breathing value);
 
 /**
  * The numbers of a recipe: field, default, least, most, what else it can be (NUMBER: nothing;

@@ -64,7 +64,7 @@ typedef enum fm_reason {
 } fm_reason;
 
 /** The code a document carries for a reason ("too_short"); never NULL. */
-const char *fm_reason_code(fm_reason reason);
+const char *fm_reason_code(fm_reason value);
 
 /** A stretch of the recording and what is the matter with it. */
 typedef struct fm_span {
@@ -158,7 +158,7 @@ typedef enum fm_interval_kind {
 } fm_interval_kind;
 
 /** The word for an interval kind ("after_early"); never NULL. */
-const char *fm_interval_word(fm_interval_kind kind);
+const char *fm_interval_word(fm_interval_kind value);
 
 /** One S1-S1 interval. */
 typedef struct fm_interval {
@@ -180,7 +180,7 @@ typedef enum fm_pattern {
 } fm_pattern;
 
 /** The words for a pattern ("regularly irregular"); never NULL. */
-const char *fm_pattern_word(fm_pattern pattern);
+const char *fm_pattern_word(fm_pattern value);
 
 /** A named finding about the rhythm: enumerator, word in documents. */
 #define FM_FINDING_MAP(X)                                                              \
@@ -194,7 +194,7 @@ typedef enum fm_finding_kind {
 } fm_finding_kind;
 
 /** The word for a finding ("early beats"); never NULL. */
-const char *fm_finding_word(fm_finding_kind kind);
+const char *fm_finding_word(fm_finding_kind value);
 
 typedef struct fm_finding {
     fm_finding_kind kind;
@@ -226,7 +226,7 @@ typedef enum fm_cue {
 } fm_cue;
 
 /** The words for a cue ("beat intervals"); never NULL. */
-const char *fm_cue_word(fm_cue cue);
+const char *fm_cue_word(fm_cue value);
 
 /** How breaths follow one another: enumerator, words in documents. */
 #define FM_BREATH_PATTERN_MAP(X)                                                       \
@@ -241,7 +241,7 @@ typedef enum fm_breath_pattern {
 } fm_breath_pattern;
 
 /** The words for how breaths follow one another ("with pauses"); never NULL. */
-const char *fm_breath_pattern_word(fm_breath_pattern pattern);
+const char *fm_breath_pattern_word(fm_breath_pattern value);
 
 /**
  * A stretch without a breath: from the end of one breath to the start of the next, in

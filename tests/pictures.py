@@ -106,6 +106,15 @@ def faults(svg, table, colours):
     return sorted(set(said)), len(labels)
 
 
+def unlit(source, svgs):
+    """Colours drawn that the page's style sheet does not redraw by night, where it has a night."""
+    with open(os.path.join(source, "src/page/web/style.css"), encoding="utf-8") as f:
+        _, night, rules = f.read().partition("prefers-color-scheme: dark")
+    drawn = {pair for svg in svgs for pair in re.findall(r'(fill|stroke)="(#[0-9a-f]{6})"', svg)}
+    return sorted(f"{what} {colour}" for what, colour in drawn
+                  if night and f"[{what}='{colour}']" not in rules)
+
+
 class Drawn:
     def __init__(self, program, source, work):
         shutil.rmtree(work, ignore_errors=True)
@@ -160,7 +169,10 @@ def main():
         for what in said:
             print(f"{name}: {what}")
         failed += len(said) > 0
-    print(f"{len(d.svgs)} pictures, {labels} labels, {failed} pictures with a fault")
+    for what in unlit(source, d.svgs.values()):
+        print(f"not redrawn by night: {what}")
+        failed += 1
+    print(f"{len(d.svgs)} pictures, {labels} labels, {failed} faulty")
     if len(d.svgs) < 70 or labels < 2500:
         sys.exit("fewer pictures or labels than there must be: nothing was measured")
     sys.exit(failed > 0)

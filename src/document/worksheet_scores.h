@@ -32,7 +32,7 @@ typedef enum worksheet_slip {
     WORKSHEET_SLIP_MAP(FM_ENUMERATOR) WORKSHEET_SLIP_COUNT
 } worksheet_slip;
 
-const char *worksheet_slip_words(worksheet_slip slip);
+const char *worksheet_slip_words(worksheet_slip value);
 
 /** What was said of the rhythm: enumerator, words of the documents; NULL: nothing. */
 #define WORKSHEET_HEARD_MAP(X)                                                         \

@@ -15,11 +15,10 @@ static void add_item(void *context, const collection_item *item)
                                         [COLLECTION_DROPPED] = "dropped",
                                         [COLLECTION_COMPOSED] = "composed",
                                         [COLLECTION_TAKEN] = "taken"};
-    (void)json_array_append_new(context,
-                                json_pack("{s:i,s:s,s:s,s:b,s:i}", "number",
-                                          item->number, "name", item->name, "kind",
-                                          KINDS[item->kind], "known", item->known,
-                                          "blind", blind_number(item->path)));
+    (void)json_array_append_new(
+        context, json_pack("{s:i,s:s,s:s,s:b,s:i}", "number", item->number, "name",
+                           item->name, "kind", KINDS[item->kind], "known", item->known,
+                           "blind", blind_number(item->path)));
 }
 
 void page_listen_list(page_request *r)

@@ -235,12 +235,11 @@ json_t *reveal_open_count(const char *path, app_err *err)
         count_text_print(&result->source, &result->count, NULL, to);
         (void)fclose(to);
     }
-    json_t *const out =
-        json_pack("{s:o,s:o,s:o,s:o}", "count",
-                  said_count(&result->source, &result->count), "text", text_or_null(text),
-                  "picture",
-                  text_or_null(count_picture_format(&result->source, &result->count)),
-                  "name", name_of(path));
+    json_t *const out = json_pack(
+        "{s:o,s:o,s:o,s:o}", "count", said_count(&result->source, &result->count),
+        "text", text_or_null(text), "picture",
+        text_or_null(count_picture_format(&result->source, &result->count)), "name",
+        name_of(path));
     free(result);
     return out;
 }

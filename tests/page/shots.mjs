@@ -7,7 +7,7 @@ import { fileURLToPath } from 'node:url';
 import { check, settled } from './page.mjs';
 
 const references = join(dirname(fileURLToPath(import.meta.url)), 'references');
-const SMALL = { laptop: 320, projector: 320, phone: 180, A4: 300 }; // px wide
+const SMALL = { laptop: 320, projector: 320, phone: 180, A4: 280 }; // px wide
 const DIFFERENT_MOST = 0.03; // mean difference of brightness, 0..1
 
 let canvas;

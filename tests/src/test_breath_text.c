@@ -115,10 +115,9 @@ static void too_few_breaths_have_no_rate(void **state)
     count.breath.count.window = (fm_window){0.0, 9.0, false};
     count.breath.count.n = 2;
     count.breath.count.rate_per_min = (double)NAN;
-    assert_line(
-        "Respirations: 2 in 9 s, too few for a rate per minute. With caution, "
-        "confidence 0.97. Doubt: too few whole breaths: record at least a full "
-        "minute.\n");
+    assert_line("Respirations: 2 in 9 s, too few for a rate per minute. With caution, "
+                "confidence 0.97. Doubt: too few whole breaths: record at least a full "
+                "minute.\n");
 }
 
 static void a_refusal_prints_no_number(void **state)

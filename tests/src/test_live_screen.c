@@ -99,11 +99,35 @@ static void the_advice_about_the_level_is_shown(void **state)
     assert_null(strstr(screen, "dB"));
 }
 
+/* A sound that is not named is neither of the two, on the screen and in the page's JSON. */
+static void a_sound_that_is_not_named_has_its_own_mark(void **state)
+{
+    (void)state;
+    const live_screen_state s = {.marks = true, .typed = "", .note = "", .person = ""};
+    live_view v = view_of(TAKING_RUNNING, SITTING_PULSE);
+    char screen[LIVE_SCREEN_BYTES];
+    v.now_s = 12.0;
+    v.n_marks = 3;
+    v.marks[0] = (live_mark){10.0, FM_PROVISIONAL_S1, 0.0};
+    v.marks[1] = (live_mark){10.35, FM_PROVISIONAL_S2, 0.0};
+    v.marks[2] = (live_mark){11.0, FM_PROVISIONAL_UNSURE, 0.0};
+    live_screen_format(&v, &s, screen);
+    assert_non_null(strstr(screen, "|  .    :"));
+    const live_envelope none = {0};
+    json_t *const json = live_view_json(&v, &none, 12.0);
+    json_t *const marks = json_object_get(json_object_get(json, "open"), "marks");
+    assert_true(json_is_false(json_array_get(json_array_get(marks, 0), 1)));
+    assert_true(json_is_true(json_array_get(json_array_get(marks, 1), 1)));
+    assert_true(json_is_null(json_array_get(json_array_get(marks, 2), 1)));
+    json_decref(json);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(every_moment_fits_the_screen),
         cmocka_unit_test(the_advice_about_the_level_is_shown),
+        cmocka_unit_test(a_sound_that_is_not_named_has_its_own_mark),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
