@@ -29,7 +29,7 @@ src/words/first_method.c src/words/first_next.c src/words/pieces.c src/words/che
 src/words/check_slip.c src/words/cautions.c src/words/count_text.c src/words/person_first.c src/picture/picture.c
 src/picture/picture_words.c src/words/progress_text.c src/words/reason_text.c src/sheet/report_page.c
 src/sheet/worksheet_sheet.c
-src/words/charted_line.c src/document/entry.c
+src/words/charted_line.c src/words/second_examiner.c src/document/entry.c
 src/usecase/picture_file.c src/usecase/checked_count.c src/usecase/listening.c src/usecase/live_level.c
 src/usecase/live_sitting.c src/usecase/live_step.c src/usecase/live_entry.c src/usecase/placement_check.c
 src/usecase/report_make.c src/usecase/reveal.c src/usecase/sitting_entries.c src/usecase/logbook_keep.c

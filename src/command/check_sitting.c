@@ -1,10 +1,12 @@
 #include "src/command/check_sitting.h"
 
 #include "src/command/own_ask.h"
+#include "src/command/say.h"
 #include "src/port/interrupt.h"
 #include "src/port/sound_file.h"
 #include "src/usecase/document_files.h"
 #include "src/usecase/sitting_windows.h"
+#include "src/words/second_examiner.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -140,35 +142,16 @@ bool check_sitting_read(check_sitting *c,
     return sitting_entries_fill(&c->document, request, &c->taps) || app_err_memory(err);
 }
 
-void check_sitting_print_second(const check_sitting *c)
+bool check_sitting_print_second(const check_sitting *c, app_err *err)
 {
-    const sitting_document *const d = &c->document;
-    if (!c->found || !d->second.given || !d->pulse.given) {
-        return;
+    char text[LINES_PARAGRAPH_BYTES];
+    lines to = BYTES_NONE;
+    if (!c->found || second_examiner_text(&c->document, text)[0] == '\0') {
+        return true;
     }
-    if (d->second.could_not || d->pulse.could_not) {
-        (void)puts("\nTwo examiners, and one of them could not count: no deficit is "
-                   "stored.\nRepeat it, the same full minute for both.");
-        return;
-    }
-    (void)printf("\nTwo examiners, the same %d s: apex %d, wrist %d.\n",
-                 d->pulse.seconds, d->pulse.entered, d->second.entered);
-    if (isfinite(d->deficit_per_min)) {
-        (void)printf("Pulse deficit: %.0f per minute. Report it, with both counts.\n",
-                     d->deficit_per_min);
-    } else if (d->pulse.seconds == 60 && d->second.entered < d->pulse.entered &&
-               d->pulse.entered - d->second.entered < FM_DEFICIT_NAMED_FROM) {
-        (void)puts(
-            "One or two fewer at the wrist can be a counting error: both counts "
-            "are\ncharted, and no deficit is named. Repeat it, the same full minute "
-            "for both;\nthe same again: report it.");
-    } else if (d->second.entered > d->pulse.entered) {
-        (void)puts(
-            "More beats at the wrist than at the apex cannot be: a counting error; "
-            "count again.\nNo deficit is stored.");
-    } else {
-        (void)puts("Not a full minute: no deficit is stored.");
-    }
+    bytes_add(&to, "\n", 1);
+    lines_add(&to, 0, "%s", text);
+    return say_text(bytes_take(&to, NULL), err);
 }
 
 void check_sitting_free(check_sitting *c)

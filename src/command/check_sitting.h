@@ -29,7 +29,7 @@ bool check_sitting_read(check_sitting *c,
                         app_err *err);
 
 /** Print what two examiners came to, if there were two; on stdout. */
-void check_sitting_print_second(const check_sitting *c);
+bool check_sitting_print_second(const check_sitting *c, app_err *err);
 
 void check_sitting_free(check_sitting *c);
 

@@ -366,10 +366,8 @@ static int check_recording(plan *p, const char *path, app_err *err)
     const bool ok = draw(&view, p, err) &&
                     say_text(p->json ? document_format_line(said_check(&view), 0)
                                      : check_text_format(&view),
-                             err);
-    if (ok && !p->json) {
-        check_sitting_print_second(&sitting);
-    }
+                             err) &&
+                    (p->json || check_sitting_print_second(&sitting, err));
     check_sitting_free(&sitting);
     check_logbook_end(&kept);
     const bool refused =

@@ -110,7 +110,8 @@ bool page_authorise(page_request *r, const char *method, const char *path)
         path != NULL && is_our_host(r) && is_our_origin(r, method) &&
         (r->listener->for_seats || has_session(r) || opens(r, method, path));
     if (!is_within_rate(r, known)) {
-        page_reply_error(r, MHD_HTTP_TOO_MANY_REQUESTS, "too many requests at once");
+        page_reply_error(r, MHD_HTTP_TOO_MANY_REQUESTS,
+                         "too many requests at once; wait a moment");
     } else if (path == NULL) {
         page_reply_error(r, MHD_HTTP_NOT_FOUND, "there is no such thing here");
     } else if (!known) {

@@ -32,7 +32,8 @@ void page_listen_list(page_request *r)
 static bool find(page_request *r, collection_item *item, listen_request *of)
 {
     if (!collection_get(r->page->collection, (int)r->number, item)) {
-        return page_reply_error(r, MHD_HTTP_NOT_FOUND, "there is no such recording");
+        return page_reply_error(r, MHD_HTTP_NOT_FOUND,
+                                "there is no such recording; choose another");
     }
     *of = (listen_request){
         .path = item->path,
@@ -74,7 +75,8 @@ void page_listen_drop(page_request *r)
     app_err err = APP_ERR_NONE;
     char path[COLLECTION_PATH_BYTES];
     if (r->body.failed || r->body.n == 0) {
-        page_reply_error(r, MHD_HTTP_BAD_REQUEST, "there is nothing in that file");
+        page_reply_error(r, MHD_HTTP_BAD_REQUEST,
+                         "there is nothing in that file; choose another");
         return;
     }
     if (!collection_new_path(r->page->collection, path, &err) ||

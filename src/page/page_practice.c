@@ -92,6 +92,7 @@ static void read_plan(struct practice *c, const page_request *r)
 {
     c->request = reveal_request_none(c->item.path);
     c->request.logbook = r->page->options->logbook;
+    c->request.name = c->item.kind == COLLECTION_DROPPED ? c->item.name : NULL;
     field_take_json(PLAN, r->json, &c->request);
     c->taking =
         (taking){.steps = {{TAKING_PULSE, c->request.seconds, .with_next = true},

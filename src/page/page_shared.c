@@ -194,10 +194,7 @@ static bool open_listener(page_shared *c, app_err *err)
     if (p->options->address != NULL) {
         (void)snprintf(address, sizeof address, "%s", p->options->address);
     } else if (!find_address(address)) {
-        return app_err_set(
-            err, APP_FAILED,
-            "this computer is on no network; join one, or start the page with its "
-            "address");
+        return app_err_set(err, APP_FAILED, "this computer is on no network; join one");
     }
     if (!page_listener_open(&p->seats_listener, p, address, 0, true, err)) {
         return false;
@@ -231,7 +228,8 @@ static void begin_minute(page_request *r)
         return; /* it cannot be counted */
     }
     if (c->open != c->next.again) {
-        page_reply_error(r, MHD_HTTP_CONFLICT, "the shared minute has ended meanwhile");
+        page_reply_error(r, MHD_HTTP_CONFLICT,
+                         "the shared minute has ended meanwhile; open another");
         return;
     }
     if (!c->open && !open_listener(c, &err)) {
@@ -275,9 +273,8 @@ static void prepare(page_request *r)
 void page_shared_open(page_request *r)
 {
     if (!r->page->options->share) {
-        page_reply_error(
-            r, MHD_HTTP_FORBIDDEN,
-            "sharing is off: start the page with it to hold a shared minute");
+        page_reply_error(r, MHD_HTTP_FORBIDDEN,
+                         "sharing is off; ask whoever started the program to allow it");
     } else if (r->page->shared->open) {
         page_reply_error(r, MHD_HTTP_CONFLICT, "a shared minute is open already");
     } else if (r->page->shared->leaving) {
@@ -292,7 +289,7 @@ void page_shared_open(page_request *r)
 static bool is_open(page_request *r)
 {
     if (!r->page->shared->open) {
-        page_reply_error(r, MHD_HTTP_CONFLICT, "no shared minute is open");
+        page_reply_error(r, MHD_HTTP_CONFLICT, "no shared minute is open; open one");
     }
     return r->page->shared->open;
 }
@@ -331,7 +328,8 @@ void page_shared_reveal(page_request *r)
         return;
     }
     if (!shared_minute_reveal(&r->page->shared->minute)) {
-        page_reply_error(r, MHD_HTTP_CONFLICT, "the minute is not over yet");
+        page_reply_error(r, MHD_HTTP_CONFLICT,
+                         "the minute is not over yet; wait for its end");
         return;
     }
     page_reply_done(r);
@@ -393,7 +391,7 @@ static int seat_of(page_request *r, const char *secret)
     }
     if (!page_rate_take(&c->rates[seat - 1], steady_now_s())) {
         return page_reply_error(r, MHD_HTTP_TOO_MANY_REQUESTS,
-                                "too many requests at once");
+                                "too many requests at once; wait a moment");
     }
     return seat;
 }
@@ -418,11 +416,12 @@ static int take_new(page_request *r)
     }
     const int seat = shared_minute_sit(&c->minute, secret, from, now_s);
     if (seat <= 0) {
-        return page_reply_error(
-            r, MHD_HTTP_CONFLICT,
-            seat == SHARED_ADDRESS_FULL
-                ? "one address is given a third of the seats, and this one has them"
-                : "every seat is taken");
+        return page_reply_error(r, MHD_HTTP_CONFLICT,
+                                seat == SHARED_ADDRESS_FULL
+                                    ? "one address is given a third of the seats, and "
+                                      "this one has them; count "
+                                      "on paper"
+                                    : "every seat is taken; count on paper");
     }
     c->rates[seat - 1] = page_rate_of(SEAT_PER_S, SEAT_MOST);
     return seat;

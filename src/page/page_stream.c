@@ -94,7 +94,8 @@ page_stream *page_stream_open(page_request *r, int topic, int seat)
     page_stream *const s =
         has_room(p, topic == PAGE_TOPIC_SEAT) ? calloc(1, sizeof *s) : NULL;
     if (s == NULL) {
-        page_reply_error(r, MHD_HTTP_SERVICE_UNAVAILABLE, "too many pages are open");
+        page_reply_error(r, MHD_HTTP_SERVICE_UNAVAILABLE,
+                         "too many pages are open; close one");
         return NULL;
     }
     *s = (page_stream){.next = p->streams,

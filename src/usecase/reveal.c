@@ -15,6 +15,7 @@
 #include "src/words/count_text.h"
 #include "src/words/first_look.h"
 #include "src/words/said.h"
+#include "src/words/second_examiner.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -162,6 +163,10 @@ static json_t *show(struct reveal *r, const check_view *shown)
     check_view own = *shown;
     const check_view *const view = &own;
     const check_before before = last_count_find(r->kept.book, &r->kept.row);
+    count_source source = *shown->source;
+    char second[LINES_PARAGRAPH_BYTES];
+    source.name = r->asked->name != NULL ? r->asked->name : source.name;
+    own.source = &source;
     own.voice = &voice;
     own.before = &before;
     const bool pulse = view->comparison != NULL;
@@ -174,12 +179,13 @@ static json_t *show(struct reveal *r, const check_view *shown)
     json_t *const strip =
         text_or_null(pulse ? report_strip_draw(r->asked->path, view) : NULL);
     json_t *const text = text_or_null(check_text_format(view));
-    return json_pack("{s:o,s:o,s:o,s:o,s:o,s:o,s:I,s:o,s:o}", "check", said_check(view),
-                     "first", first_look_document(view), "text", text, "hints",
-                     hints_of(&voice), "picture", picture_json, "strip", strip, "row",
-                     (json_int_t)r->kept.row.number, "note",
-                     text_or_null(text_escape_name(r->kept.problem)), "name",
-                     name_of(r->asked->path));
+    return json_pack(
+        "{s:o,s:o,s:o,s:o,s:o,s:o,s:I,s:o,s:o,s:o}", "check", said_check(view), "first",
+        first_look_document(view), "text", text, "hints", hints_of(&voice), "picture",
+        picture_json, "strip", strip, "row", (json_int_t)r->kept.row.number, "note",
+        text_or_null(text_escape_name(r->kept.problem)), "name",
+        name_of(r->asked->name != NULL ? r->asked->name : r->asked->path),
+        "second_examiner", document_text(second_examiner_text(&r->document, second)));
 }
 
 json_t *reveal_make(const reveal_request *request, int64_t *row, app_err *err)

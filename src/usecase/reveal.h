@@ -38,6 +38,7 @@ typedef struct reveal_request {
     double tolerance_per_min;        /**< NaN: not set */
     char learner[REVEAL_TEXT_BYTES]; /**< "": not into the logbook */
     const char *logbook;             /**< NULL: the person's own */
+    const char *name;                /**< to be shown; NULL: the path's */
 } reveal_request;
 
 /** Nothing entered. */
@@ -48,10 +49,12 @@ reveal_request reveal_request_none(const char *path);
  *
  * @param[out] row  the logbook's row, where the entry is stored; 0: none. Also where the
  *                  count fails after it
- * @return {check, first, text, hints, picture, strip, row, note, name}: the document, its
+ * @return {check, first, text, hints, picture, strip, row, note, name, second_examiner}: the
+ *         document, its
  *         words in the order they are read (src/document/first_view.h) and as one text, the
  *         codes of their hints (src/base/hint.h), two pictures (SVG or null), the
- *         logbook's row (0: none) and what is to be said about it; NULL with err, and then nothing of the count is known
+ *         logbook's row (0: none), what is to be said about it, what is shown as the name and
+ *         what two examiners came to ("" there were not two); NULL with err, and then nothing of the count is known
  */
 json_t *reveal_make(const reveal_request *request, int64_t *row, app_err *err);
 

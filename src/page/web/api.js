@@ -1,9 +1,16 @@
 // Talking to the program: requests, events, and its clock.
 import { S } from './strings.js';
 
+// The program says what happened; what to do about it. A person reads that first.
+export function toDoFirst(text) {
+  const [, kept, what, toDo] = text.match(/^(Not stored: |Your count is in .*? failed: )?(.*?); (.*)$/s) || [null, '', '', text];
+  const said = what ? `${toDo.replace(/\.$/, '')}: ${what}` : toDo;
+  return (kept || '') + (kept ? said : said.charAt(0).toUpperCase() + said.slice(1));
+}
+
 async function read(response) {
   const body = response.headers.get('Content-Type') === 'application/json' ? await response.json() : {};
-  if (!response.ok) throw Object.assign(new Error(body.error || S.gone), { status: response.status, body });
+  if (!response.ok) throw Object.assign(new Error(body.error ? toDoFirst(body.error) : S.gone), { status: response.status, body });
   return body;
 }
 

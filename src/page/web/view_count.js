@@ -168,7 +168,7 @@ class Run {
     const { phase, kind } = this.state || {};
     if (!this.state?.checked) return '';
     if (['lead_in', 'running', 'gapped', 'entry'].includes(phase)) return this.driver.practice ? S.run.leavePractice : S.run.leaveLive;
-    return this.driver.practice && kind === 'breath' ? S.run.leavePractice : '';
+    return this.driver.practice && phase === 'settling' && kind === 'breath' ? S.run.leavePractice : '';
   }
 
   fail(text) {
@@ -343,10 +343,6 @@ class Run {
     const counted = () => {
       const entered = wholeOf(number);
       if (entered === null) throw wrong(number, S.entry.number);
-      if (state.entry === 'breath' && entered === 0) {
-        this.askBack({ text: S.entry.none }, () => store({ entered, confirmed: true }), number, S.entry.noneYes);
-        return undefined;
-      }
       return store({ entered });
     };
     say(S.run.over);
@@ -362,11 +358,10 @@ class Run {
   }
 
   // What is asked before an entry is stored; the number and the words stay as they are.
-  askBack({ text, person, error }, yes, number, yesText) {
-    const said = [person ? person.text : text || error].flat();
-    clear(this.problem, h('div.notice', { role: 'alert' }, said.map((t) => h('p', {}, t)), h('p.buttons', {},
-      button(yesText || (person ? S.entry.personYes : S.entry.askYes), () => this.act(yes)),
-      button(person ? S.entry.personNo : S.entry.askNo, () => { clear(this.problem); number.focus(); number.select(); }, 'plain'))));
+  askBack({ ask, text, error }, yes, number) {
+    clear(this.problem, h('div.notice', { role: 'alert' }, h('p', {}, text || error), h('p.buttons', {},
+      button(ask === 'person' ? S.entry.personYes : S.entry.askYes, () => this.act(yes)),
+      button(S.entry.askNo, () => { clear(this.problem); number.focus(); number.select(); }, 'plain'))));
   }
 
   // The recording failed while a count was typed: that is said on the screen that takes its place.
