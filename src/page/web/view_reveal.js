@@ -11,7 +11,7 @@ const paragraphs = (list) => (list || []).map((t) => h('p', {}, t));
 // ---- In one look ----
 
 // A first sentence, and what follows on it; "Irregular." alone would say too little.
-const parted = (t) => (t.match(/^(.{12,}?[.!?]) (.*)$/s) || [t, t, '']).slice(1);
+const parted = (t, least = 12) => (t.match(new RegExp(`^(.{${least},}?[.!?]) (.*)$`, 's')) || [t, t, '']).slice(1);
 
 // What is to be done for a person now stands there whole. Else the first sentences begin the
 // screen, and the rest is folded where it would push the numbers off it.
@@ -19,12 +19,12 @@ function person({ now, text }, exercise) {
   if ((now && !exercise) || text.join('').length <= PERSON_LETTERS) return h('div.care', now ? { role: 'alert' } : {}, paragraphs(text));
   const first = [];
   const rest = [];
-  for (const [sentence, more] of text.map(parted)) {
+  const fits = ([sentence]) => first.length === 0 || first.join(' ').length + sentence.length < PERSON_LETTERS;
+  for (const t of text) {
+    const [sentence, more] = [parted(t), parted(t, 1)].find(fits) || ['', t];
     const source = sentence.match(/ \((.+?)\)/); // of a line to act on: told with the rest
-    const short = source ? sentence.replace(source[0], '') : sentence;
-    const room = first.length === 0 || first.join(' ').length + short.length < PERSON_LETTERS;
-    if (room) first.push(short);
-    rest.push(room ? `${source ? `${source[1][0].toUpperCase()}${source[1].slice(1)}. ` : ''}${more}` : `${sentence} ${more}`);
+    if (sentence) first.push(source ? sentence.replace(source[0], '') : sentence);
+    rest.push(`${source ? `${source[1][0].toUpperCase()}${source[1].slice(1)}. ` : ''}${more}`.trim());
   }
   return h('div.care', {}, h('p', {}, first.join(' ')), folded(S.reveal.signs, paragraphs(rest.filter(Boolean))));
 }
