@@ -65,7 +65,10 @@ int csv_split_by(
 {
     size_t at = 0;
     int found = 0;
-    char end = n > 0 ? parted_by : '\n';
+    char end = '\n';
+    if (n > 0) {
+        end = parted_by;
+    }
     while (end == parted_by) {
         if (found >= most) {
             return -1;

@@ -35,10 +35,10 @@
     X(HINT_AGE, "age", "give the age")                                                 \
     X(HINT_SECONDS_15, "seconds_15", "choose 15 s before you enter it")                \
     X(HINT_SECONDS_30, "seconds_30", "choose 30 s before you enter it")                \
-    X(HINT_CHECK_PULSE, "check_pulse", "the pulse of the same recording.")             \
+    X(HINT_CHECK_PULSE, "check_pulse", "count the pulse of the same recording.")       \
     X(HINT_TAP_ALONG, "tap_along", "tap along as you count: it names what slipped.")   \
     X(HINT_TAP_AGAIN, "tap_again",                                                     \
-      "another uneven rhythm, or this one again, tapped along.")                       \
+      "count another uneven rhythm, or this one again, and tap along.")                \
     X(HINT_TRUTH_DOUBTED, "truth_doubted",                                             \
       "see whose NAME.truth.json it is, or compare without it.")
 

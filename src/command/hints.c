@@ -28,10 +28,11 @@ const char *const TERMINAL_HINTS[HINT_COUNT] = {
     [HINT_AGE] = "give --age",
     [HINT_SECONDS_15] = "say --seconds 15",
     [HINT_SECONDS_30] = "say --seconds 30",
-    [HINT_CHECK_PULSE] = "the pulse of the same recording, with --manual N.",
+    [HINT_CHECK_PULSE] = "count the pulse of the same recording: --manual N.",
     [HINT_TAP_ALONG] =
         "tap along as you count and add --taps FILE: it names what slipped.",
-    [HINT_TAP_AGAIN] = "another uneven rhythm, or this one again with --taps FILE.",
+    [HINT_TAP_AGAIN] =
+        "count another uneven rhythm, or this one again with --taps FILE.",
     [HINT_TRUTH_DOUBTED] =
         "see whose NAME.truth.json it is, or compare without it (--no-truth).",
 };

@@ -21,7 +21,7 @@ struct own_question {
 
 #define RHYTHM offsetof(own_words, rhythm)
 static const own_question RUNNING = {
-    "Your running counts at 15, 30 and 45 s, if you noted them (as in 18,36,53)",
+    "Your running counts at 15, 30 and 45 s, if you noted\nthem, as in 18,36,53",
     0,
     {0}};
 static const own_question PULSE = {"How was the rhythm?",

@@ -90,7 +90,6 @@ static const member ENTERED[] = {
     MEMBERS_END,
 };
 
-/* What was not said is left out: sittings before 2026-12 know nothing of it. */
 static void put_own(document_part *to, const void *from)
 {
     const sitting_entry *const e = from;
@@ -100,6 +99,12 @@ static void put_own(document_part *to, const void *from)
     } else {
         members_put(to, ENTERED, e);
     }
+}
+
+/* What was not said is left out: sittings before 2026-12 know nothing of it. */
+static void put_words(document_part *to, const void *from)
+{
+    const sitting_entry *const e = from;
     if (e->words.rhythm[0] != '\0' || e->words.depth[0] != '\0' ||
         e->words.effort[0] != '\0') {
         members_put(to, FOUND_BESIDE, e);
@@ -112,11 +117,16 @@ static void put_own(document_part *to, const void *from)
 static void take_own(document_reader *r, const json_t *object, void *to)
 {
     sitting_entry *const e = to;
-    e->words = own_words_none();
     e->could_not = json_is_true(json_object_get(object, "could_not"));
     if (!e->could_not) {
         members_take(r, ENTERED, object, e);
     }
+}
+
+static void take_words(document_reader *r, const json_t *object, void *to)
+{
+    sitting_entry *const e = to;
+    e->words = own_words_none();
     members_take(r, FOUND_BESIDE, object, e);
     if (!own_running_from_json(json_object_get(object, "running"), e->words.running)) {
         document_wrong(r, "manual", "holds running counts that are none");
@@ -127,6 +137,7 @@ static const member ENTRY[] = {
     MEMBER_OWN(put_own, take_own),
     MEMBER("seconds", FIELD_IN(sitting_entry, seconds, 15, 60), .how = MEMBER_NEEDED),
     MEMBER("entered_utc", FIELD(sitting_entry, entered_utc), .how = MEMBER_BLANK),
+    MEMBER_OWN(put_words, take_words),
     MEMBERS_END,
 };
 

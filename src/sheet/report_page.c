@@ -157,7 +157,9 @@ char *report_page_sitting(const report_sitting *s, size_t *n)
     svg_raw(&page, "<section>\n<h2>As it is charted</h2>\n<p class=\"charted\">");
     svg_escaped(&page, s->charted);
     svg_raw(&page, "</p>\n</section>\n");
-    add_lines(&page, "What is usual", s->ranges);
+    if (s->comparison == NULL) { /* which has its range, with its source */
+        add_lines(&page, "What is usual", s->ranges);
+    }
     if (s->missing != NULL) {
         svg_element(&page, "p", s->missing);
     }

@@ -14,9 +14,10 @@
 
 /** A sitting, in words and pictures; every text is UTF-8 and borrowed, NULL: none. */
 typedef struct report_sitting {
-    const char *heading;          /**< never NULL */
-    const char *charted;          /**< the charted line; never NULL */
-    const char *ranges;           /**< the reference ranges and their sources */
+    const char *heading; /**< never NULL */
+    const char *charted; /**< the charted line; never NULL */
+    const char
+        *ranges; /**< reference ranges, sources; shown where nothing is compared */
     const first_view *comparison; /**< NULL: none */
     const char *picture;          /**< SVG: minute dial and interval strip */
     const char *strip;            /**< SVG: sound strip */

@@ -15,10 +15,8 @@ static const char *const STATUS[] = {
 
 static void complain(logbook_keep *k, const char *what, const app_err *err)
 {
-    char before[APP_ERR_TEXT_BYTES];
-    (void)snprintf(before, sizeof before, "%s", k->problem);
-    (void)snprintf(k->problem, sizeof k->problem, "%.400s%s%s: %.500s", before,
-                   before[0] != '\0' ? "; " : "", what, err->text);
+    text_add(k->problem, sizeof k->problem, "%s%s: %s",
+             k->problem[0] != '\0' ? "; " : "", what, err->text);
 }
 
 void logbook_keep_begin(logbook_keep *k,
@@ -45,7 +43,7 @@ void logbook_keep_begin(logbook_keep *k,
     if (k->book == NULL) {
         complain(k, "not stored in the logbook", &err);
     } else if (logbook_note(k->book) != NULL) {
-        (void)snprintf(k->problem, sizeof k->problem, "%.1000s", logbook_note(k->book));
+        text_add(k->problem, sizeof k->problem, "%s", logbook_note(k->book));
     }
 }
 
@@ -67,7 +65,7 @@ static bool unsealed(logbook_keep *k, app_err *err)
     if (!k->wanted || k->sealed_elsewhere) {
         return true;
     }
-    (void)app_err_set(err, APP_FAILED, "%.800s; so the second count stays sealed",
+    (void)app_err_set(err, APP_FAILED, "%s; so the second count stays sealed",
                       k->problem);
     k->problem[0] = '\0';
     k->refused = true;

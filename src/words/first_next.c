@@ -57,7 +57,7 @@ static void next_of_refused(const check_view *view, first_view *to)
             "your count is kept.");
     } else {
         set(to, FIRST_MEND_SOUND,
-            "put the cause right, then record another minute; your count is kept.");
+            "remove the cause, then record another minute; your count is kept.");
     }
 }
 
@@ -67,9 +67,10 @@ static bool next_of_wrist(const check_view *view, first_view *to)
     const fm_comparison *const c = view->comparison;
     if (c->fewer_at_wrist || (c->at_wrist && c->counted < c->apex_beats)) {
         set(to, FIRST_TWO_EXAMINERS,
-            c->against_truth
-                ? "on a person, two examiners, apex and wrist, the same full minute."
-                : "two examiners, apex and wrist, the same full minute.");
+            c->against_truth ? "on a person, count with a second examiner, apex and "
+                               "wrist, the same full minute."
+                             : "count with a second examiner, apex and wrist, the same "
+                               "full minute.");
         return true;
     }
     return false;
@@ -82,12 +83,13 @@ static bool next_of_uneven(const check_view *view, first_view *to)
     }
     if (check_view_with_breathing(view)) {
         set(to, FIRST_CALM_MINUTE,
-            "another calm minute: does it still come and go with the breathing?");
+            "count another calm minute: does it still come and go with the breathing?");
         return true;
     }
     if (!view->comparison->against_truth) {
         set(to, FIRST_TWO_EXAMINERS,
-            "a second examiner at the wrist, the same minute: do all beats arrive?");
+            "ask a second examiner to count at the wrist, the same minute: do all "
+            "beats arrive?");
         return true;
     }
     return false;
@@ -141,7 +143,7 @@ static bool next_of_slip(const check_view *view, first_view *to)
     set(to, FIRST_SLIPS_MARKED, "");
     PIECE_PUT(to->next.text,
               "Listen again from %.0f s, with the beats marked. Missed and extra beats "
-              "can cancel out in the total.",
+              "can hide each other in the total.",
               start_s);
     return true;
 }
@@ -154,18 +156,19 @@ static void next_of_pulse(const check_view *view, first_view *to)
     }
     if (c->manual.seconds < 60) {
         set(to, FIRST_FULL_MINUTE,
-            "another recording, for the full minute; you now know this one's count.");
+            "count another recording for the full minute; you know this one's number "
+            "now.");
     } else if (first_taps_lost_at_start(view)) {
         set(to, FIRST_TAP_SAME, "count a slow, even pulse and tap each S1.");
     } else if (c->verdict == FM_VERDICT_AGREES && check_view_irregular(view)) {
         set(to, FIRST_UNEVEN_AGAIN, hint_say(view->voice, HINT_TAP_AGAIN));
     } else if (c->verdict == FM_VERDICT_AGREES) {
         set(to, FIRST_UNEVEN,
-            "an uneven rhythm, counted the same way for the full minute.");
+            "count an uneven rhythm the same way, for the full minute.");
     } else if (view->taps == NULL) {
         set(to, FIRST_TAP_ALONG, hint_say(view->voice, HINT_TAP_ALONG));
     } else {
-        set(to, FIRST_TAP_SAME, "another recording, tapped along the same way.");
+        set(to, FIRST_TAP_SAME, "count another recording, and tap along the same way.");
     }
 }
 
@@ -190,7 +193,8 @@ static void next_of_could_not(const check_view *view, first_view *to)
             "find the place where the heart is heard best, then record another "
             "minute.");
     } else if (!fm_is_known(first_count(view, kind))) {
-        set(to, FIRST_MEND_SOUND, "another recording: this one cannot be counted.");
+        set(to, FIRST_MEND_SOUND,
+            "take another recording: this one cannot be counted.");
     } else if (kind == FM_EVENT_BREATH) {
         set(to, FIRST_BREATHS,
             "watch the chest and count again: one rise and one fall is one "

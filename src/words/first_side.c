@@ -127,11 +127,10 @@ static bool put_between(const fm_comparison *c, char *out)
     if (c->verdict != FM_VERDICT_TOO_CLOSE || !(to > from)) {
         return false;
     }
-    PIECE_PUT(
-        out,
-        "This recording gives no finer answer than %.0f to %.0f per minute: yours, "
-        "%s, ",
-        from, to, PIECE_NUMBER(own));
+    PIECE_PUT(out,
+              "This recording can only tell %.0f to %.0f per minute: yours, "
+              "%s, ",
+              from, to, PIECE_NUMBER(own));
     if (own >= from && own <= to) {
         PIECE_PUT(out, "lies between them.");
     } else {

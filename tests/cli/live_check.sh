@@ -89,9 +89,21 @@ shows "Stop. How many beats did you count?"
 [ "$(grep -c '"manual": null' it.sitting.json)" -eq 1 ] || fail "an entry before the entry"
 type_keys x Enter
 shows "Please give the whole number that you counted."
+# Asked back by the entry alone, and of the person first where it could not be counted.
+type_keys 7 Enter
+shows "7 beats in a full minute is fewer than is nearly ever met"
+type_keys c Enter
+shows "None felt or heard for a whole minute, or could you not count?"
 type_keys 6 7 BSpace 6
 shows "Your count in 60 s: 66_"
 type_keys Enter
+shows "How was the rhythm?"
+[ "$(grep -c '"manual": null' it.sitting.json)" -eq 1 ] || fail "stored before it was all said"
+type_keys 9 Enter
+shows "give the number that stands before a word, or nothing"
+type_keys 1 Enter
+shows "Your running counts at 15, 30 and 45 s"
+type_keys 16,33, Enter
 shows "Leave your hand and the chest piece where they are"
 screen | grep -qE '\b66\b' && fail "the first entry is still on the screen"
 grep -q '"manual": {"pulse": {"entered": 66, "seconds": 60' it.sitting.json || fail "pulse not stored"
@@ -104,6 +116,14 @@ clock_go it 200
 shows "Stop. How many respirations did you count?"
 clock_go it 1000
 type_keys 1 5 Enter
+shows "How was the breathing?"
+type_keys 1 Enter
+shows "How deep?"
+type_keys Enter
+shows "With what effort?"
+type_keys Enter
+shows "Your running counts at 15, 30 and 45 s"
+type_keys Enter
 shows "status 0"
 screen >reveal.txt
 tmux -S socket capture-pane -p -S - -t it >whole.txt
@@ -122,7 +142,9 @@ for w in s['windows']:  # whole samples
     n = w['start_s'] * s['sample_rate_hz']
     assert abs(n - round(n)) < 0.01, n
 assert len(s['taps_s']) == 4 and all(pulse['start_s'] <= t < pulse['end_s'] for t in s['taps_s'])
-assert s['manual']['breath']['entered'] == 15
+assert s['manual']['breath']['entered'] == 15 and s['manual']['breath']['rhythm'] == 'even'
+assert s['manual']['pulse']['rhythm'] == 'regular'
+assert s['manual']['pulse']['running'] == [16, 33, None]
 END
 # The sitting is in the logbook, as the learner's own numbers.
 "$program" logbook list --logbook l.sqlite --json >rows.json || fail 'no logbook'
@@ -131,6 +153,7 @@ import json
 (row,) = json.load(open('rows.json'))['sessions']
 assert row['learner'] == 'KL' and row['beats'] == 66 and row['seconds'] == 60
 assert row['breaths'] == 15 and row['breath_method'] == 'watched'
+assert row['rhythm'] == 'regular' and row['breath_rhythm'] == 'even' and row['running'] == '16,33,'
 END
 # No line is wider than the screen.
 for file in $(grep -L "status 0" screen-*.txt); do

@@ -135,7 +135,7 @@ static void alone_they_leave_the_pulse_sealed(void **state)
     compare(15, 60);
     says("Respirations in the full minute: you 15, fullminute 16.");
     says("1 per minute fewer than fullminute's count.");
-    says("the pulse of the same recording.");
+    says("count the pulse of the same recording.");
     says("not a medical device");
     silent_on("97");
     silent_on("irregular");
@@ -170,7 +170,7 @@ static void a_range_makes_it_too_close(void **state)
     count.breath.count.rate_low_per_min = 14.0;
     count.breath.count.rate_high_per_min = 18.0;
     compare(19, 60);
-    says("This recording gives no finer answer than 14 to 18 per minute: yours, 19, is "
+    says("This recording can only tell 14 to 18 per minute: yours, 19, is "
          "1 to "
          "5 more.");
     count.breath.count.status = FM_CAUTION;

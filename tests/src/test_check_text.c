@@ -49,7 +49,7 @@ static void too_close_names_the_range_and_the_count(void **state)
     count.heart.count.rate_high_per_min = 73.0;
     compare(68, 60, FM_SITE_APICAL);
     assert_says(
-        "This recording gives no finer answer than 69 to 73 per minute: yours, 68, "
+        "This recording can only tell 69 to 73 per minute: yours, 68, "
         "is 1 to 5 fewer. Too close to call: the example limit is 4 per minute.");
     view.tolerance_set = true;
     compare(68, 60, FM_SITE_APICAL);

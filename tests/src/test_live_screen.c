@@ -7,6 +7,8 @@
 #include "tests/support.h"
 
 #include "src/command/live_screen.h"
+#include "src/command/own_ask.h"
+#include "src/words/entry_question.h"
 
 #include <math.h>
 #include <string.h>
@@ -34,16 +36,16 @@ static live_view view_of(taking_phase phase, sitting_kind kind)
 
 static void assert_fits(const char *screen)
 {
-    int lines = 0;
-    for (const char *at = screen; *at != '\0'; lines++) {
+    int n_lines = 0;
+    for (const char *at = screen; *at != '\0'; n_lines++) {
         const size_t n = strcspn(at, "\n");
         if (n > LIVE_SCREEN_COLUMNS || at[n] == '\0') {
             fail_msg("a line of %zu: '%s'", n, at);
         }
         at += n + 1;
     }
-    if (lines > LINES_MOST) {
-        fail_msg("%d lines: %s", lines, screen);
+    if (n_lines > LINES_MOST) {
+        fail_msg("%d lines: %s", n_lines, screen);
     }
 }
 
@@ -76,6 +78,52 @@ static void every_moment_fits_the_screen(void **state)
             assert_true(phase == TAKING_BROKEN || screen[0] != '\0');
         }
     }
+}
+
+/* Each question beside the number, with the longest answer; a question of the person and an
+ * error however long; all of it is there. */
+static void what_is_asked_fits_the_screen(void **state)
+{
+    (void)state;
+    static const taking_entry OF[] = {TAKING_PULSE, TAKING_BREATH};
+    char screen[LIVE_SCREEN_BYTES];
+    for (size_t k = 0; k < sizeof OF / sizeof OF[0]; k++) {
+        char asked[LINES_PARAGRAPH_BYTES];
+        char note[LINES_PARAGRAPH_BYTES];
+        char ask[OWN_ASK_BYTES];
+        live_view v = view_of(TAKING_ENTRY, SITTING_PULSE);
+        own_count own = own_count_of(0);
+        v.entry = OF[k];
+        own.could_not = true;
+        (void)entry_question_of(OF[k], &own, 60, true, asked);
+        live_screen_wrap(asked, note, sizeof note);
+        live_screen_state s = {
+            .checked = true, .typed = "c", .note = note, .person = ""};
+        live_screen_format(&v, &s, screen);
+        assert_fits(screen);
+        assert_non_null(strstr(screen, "resuscitation"));
+        s.typed = "399,399,399";
+        s.note = "a whole number";
+        int n = 0;
+        for (const own_question *q = NULL; (q = own_question_at(OF[k], n)) != NULL;
+             n++) {
+            s.ask = own_question_say(q, ask);
+            live_screen_format(&v, &s, screen);
+            assert_fits(screen);
+            assert_non_null(strstr(screen, s.typed));
+        }
+        assert_int_equal(n, OF[k] == TAKING_PULSE ? 2 : 4);
+    }
+    live_view v = view_of(TAKING_BROKEN, SITTING_PULSE);
+    const live_screen_state s = {
+        .checked = true, .typed = "", .note = "", .person = ""};
+    v.trouble =
+        "cannot write /a/folder/with/a/long/name/that/goes/on/and/on.wav: no space "
+        "left on device; make room in that folder or choose another one, what was "
+        "recorded before that moment is kept beside it and can be counted, and its "
+        "last word is here: end";
+    live_screen_format(&v, &s, screen);
+    assert_non_null(strstr(screen, "end\n"));
 }
 
 /* 'good' only where there is nothing to advise. */
@@ -127,6 +175,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(every_moment_fits_the_screen),
         cmocka_unit_test(the_advice_about_the_level_is_shown),
+        cmocka_unit_test(what_is_asked_fits_the_screen),
         cmocka_unit_test(a_sound_that_is_not_named_has_its_own_mark),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
