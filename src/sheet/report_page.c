@@ -124,7 +124,7 @@ static void add_side(svg *to, const first_side *s)
 
 static void add_slips(svg *to, const first_view *v)
 {
-    svg_raw(to, v->n_slips > 0 ? "<h3>Where it slipped</h3>\n<ul>\n" : "");
+    svg_raw(to, v->n_slips > 0 ? "<h3>Where the counts differ</h3>\n<ul>\n" : "");
     for (size_t i = 0; i < v->n_slips; i++) {
         svg_element(to, "li", v->slips[i].text);
     }

@@ -63,7 +63,7 @@ char *check_text_format(const check_view *view)
     lines_add(&to, 0, "Next: %c%s", small(v->next.text[0]), v->next.text + 1);
     lines_break(&to);
     if (v->n_slips > 0) {
-        lines_add(&to, 0, "Where it slipped");
+        lines_add(&to, 0, "Where the counts differ");
         add_slips(v, &to);
     }
     for (size_t i = 0; i < v->shorter.n; i++) {

@@ -156,8 +156,8 @@ static void next_of_pulse(const check_view *view, first_view *to)
     }
     if (c->manual.seconds < 60) {
         set(to, FIRST_FULL_MINUTE,
-            "count another recording for the full minute; you know this one's number "
-            "now.");
+            "count another recording for the full minute: a short count can hide an "
+            "irregular rhythm. You know this one's number now.");
     } else if (first_taps_lost_at_start(view)) {
         set(to, FIRST_TAP_SAME, "count a slow, even pulse and tap each S1.");
     } else if (c->verdict == FM_VERDICT_AGREES && check_view_irregular(view)) {

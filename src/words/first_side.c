@@ -150,7 +150,11 @@ static void put_off(const fm_comparison *c, fm_event_kind kind, char *out)
                    c->against_truth ? NOUNS[kind].known : "fullminute's count",
                    c->at_wrist ? " at the wrist" : "");
     if (fabs(d) < 0.05) {
-        PIECE_PUT(out, "No difference from %s.", judge);
+        PIECE_PUT(out, "No difference from %s", judge);
+        if (c->manual.seconds < 60) {
+            PIECE_PUT(out, " in those %d s", c->manual.seconds);
+        }
+        PIECE_PUT(out, ".");
         return;
     }
     PIECE_PUT(out, "%s per minute %s than %s", PIECE_NUMBER(fabs(d)),
@@ -358,7 +362,8 @@ static void put_sure(const check_view *view, fm_event_kind kind, char *out)
     } else if (n->status == FM_COUNTED) {
         put_counted(n, kind, out);
     } else {
-        PIECE_PUT(out, n->status == FM_CAUTION ? "In doubt: " : "Not counted: ");
+        PIECE_PUT(out, n->status == FM_CAUTION ? "fullminute is in doubt: "
+                                               : "Not counted: ");
         put_reason(view, kind, out);
     }
     if (kind == FM_EVENT_BEAT) {

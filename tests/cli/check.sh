@@ -79,7 +79,7 @@ grep -q '^Beats in the full minute: you 72, fullminute 72' "$work/out" || fail "
 run 0 "$work/alone.flac" --manual 18 --seconds 15
 says "Beats in 15 s: you 18, fullminute 18; per minute 72 and 72"
 says "An apical pulse is counted for the full minute."
-says "Next: another recording, for the full minute; you now know this one's count."
+says "Next: count another recording for the full minute: a short count can hide an"
 run 0 "$work/alone.flac" --manual 60 --site radial
 says "a possible pulse deficit, or missed beats: repeat with two examiners"
 says "The sound at the apex cannot judge a count at the wrist."
@@ -92,7 +92,7 @@ run 0 "$recordings/weak-early-beats.flac" --manual 67 --site radial --tolerance 
 says "you 67 at the wrist; of the 72 beats at the apex 67 reach the wrist."
 says "No difference from the known beats at the wrist. Agrees"
 says "Apex less wrist: 5, a pulse deficit in this recording."
-says "Next: on a person, two examiners, apex and wrist, the same full minute."
+says "Next: on a person, count with a second examiner, apex and wrist, the same"
 run 0 "$recordings/weak-early-beats.flac" --manual 72 --site radial --tolerance 2
 says "Differs: more than your instructor's limit, 2 per minute."
 silent_on "short count"
@@ -132,7 +132,7 @@ says "one beat not tapped."
 silent_on "extra tap"
 says "Your taps came 40 ms after S1"
 run 0 "$recordings/steady-072.flac" --taps "$work/taps.txt"
-says "with the beats marked. Missed and extra beats can cancel out"
+says "with the beats marked. Missed and extra beats can hide"
 grep -q 'you 70,' "$work/out" || fail "taps as the count: $(head -n 1 "$work/out")"
 run 0 "$recordings/steady-072.flac" --manual 70 --taps "$work/taps.txt" --json
 says '"matched": 70'

@@ -128,9 +128,9 @@ run(async () => {
   }
 
   // ---- The reveal ----
-  await page.getByRole('heading', { name: 'Your count and the second one' }).waitFor();
+  await page.getByRole('heading', { name: 'Your count and fullminute’s' }).waitFor();
   console.log(`the reveal came ${((performance.now() - atEntry) / 1000).toFixed(1)} s after the entry was asked for`);
-  await page.getByText('Hear it again, with marks').click();
+  await page.getByText('Hear it again, with the beats marked').click();
   await page.locator('.player canvas').waitFor();
   const answer = await page.evaluate(() => fetch('/api/live/reveal').then((r) => r.json()));
   const c = answer.check;

@@ -37,7 +37,7 @@ run(async () => {
   const breaths = page.getByLabel('How many respirations did you count?');
   await breaths.fill('24');
   await page.getByRole('button', { name: 'Store my count' }).click();
-  await page.getByRole('heading', { name: 'Your count and the second one' }).waitFor();
+  await page.getByRole('heading', { name: 'Your count and fullminute’s' }).waitFor();
   const sides = await page.locator('.side').allInnerTexts();
   check(/From [45] s to (9|10) s nothing was heard: did the chest piece lift\?/.test(sides[0]), `beside the pulse: ${sides[0]}`);
   check(sides[1].includes('known: waxing and waning. If this were a person: report it'), `beside the respirations: ${sides[1]}`);

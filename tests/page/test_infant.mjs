@@ -59,7 +59,7 @@ run(async () => {
   await beats.fill('33');
   await page.getByRole('button', { name: 'Store my count' }).click();
 
-  await page.getByRole('heading', { name: 'Your count and the second one' }).waitFor();
+  await page.getByRole('heading', { name: 'Your count and fullminute’s' }).waitFor();
   await says('In an infant: grunting, the chest drawing in', 'above the numbers');
   await says('Stored without a second count: the chest piece was off.', 'after the entry');
   const answer = await page.evaluate(() => fetch('/api/live/reveal').then((r) => r.json()));

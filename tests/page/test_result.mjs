@@ -80,7 +80,7 @@ run(async () => {
     if (name === '') await seen('the entry');
     await page.keyboard.type('18');
     await page.keyboard.press('Enter');
-    await page.getByRole('heading', { name: 'Your count and the second one' }).waitFor();
+    await page.getByRole('heading', { name: 'Your count and fullminute’s' }).waitFor();
   };
 
   // Every part of the first look lies on the first screen.
@@ -159,7 +159,7 @@ run(async () => {
   await inOneLook('long');
   await seen('a long first look');
   const slip = page.getByRole('button', { name: 'Hear: Two beats not tapped, 41 s' });
-  await page.getByText('Where it slipped').press('Enter');
+  await page.getByText('Where the counts differ').press('Enter');
   await slip.press('Enter');
   await page.getByRole('button', { name: 'Pause' }).waitFor();
   check(await page.locator('.slips .player').count() === 1, 'a slip plays where it is named');

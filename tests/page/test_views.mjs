@@ -60,7 +60,7 @@ run(async () => {
   await page.getByLabel('How many beats did you count?').focus();
   await page.keyboard.type('18');
   await page.keyboard.press('Enter');
-  await page.getByRole('heading', { name: 'Your count and the second one' }).waitFor();
+  await page.getByRole('heading', { name: 'Your count and fullminute’s' }).waitFor();
   check((await page.locator('.numbers').first().textContent()).includes('72'), '18 in 15 s are 72 a minute');
   await axe(page, 'the reveal of a practice');
   await page.evaluate(() => scrollTo(0, 0));

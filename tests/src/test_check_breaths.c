@@ -177,7 +177,7 @@ static void a_range_makes_it_too_close(void **state)
     count.breath.count.reason = FM_REASON_ESTIMATORS_DISAGREE;
     compare(30, 60);
     says("in doubt");
-    says("In doubt: the signs of breathing disagree.");
+    says("fullminute is in doubt: the signs of breathing disagree.");
 }
 
 static void double_is_both_phases(void **state)

@@ -67,8 +67,8 @@ static void doubt_and_its_reason_are_said(void **state)
     count.heart.count.reason_span = (fm_span){22.0, 9.0, FM_REASON_FRICTION};
     compare(90, 60, FM_SITE_APICAL);
     assert_says("you 90, fullminute 72, in doubt.");
-    assert_says(
-        "In doubt: friction or loud breathing from 22 s to 31 s. Hold the chest piece");
+    assert_says("fullminute is in doubt: friction or loud breathing from 22 s to 31 s. "
+                "Hold the chest piece");
     assert_says("Rhythm: not named, because the count itself is in doubt.");
     assert_silent_on("regular");
     view.tolerance_set = true;
@@ -119,9 +119,9 @@ static void taps_name_the_beats_that_slipped(void **state)
     taps.extra_s[0] = 33.0;
     view.taps = &taps;
     compare(69, 60, FM_SITE_APICAL);
-    assert_says(
-        "Where it slipped At 16 s: one beat not tapped. 33 to 36 s: one beat not "
-        "tapped, one extra tap. At 41 s: two beats not tapped.");
+    assert_says("Where the counts differ At 16 s: one beat not tapped. 33 to 36 s: one "
+                "beat not "
+                "tapped, one extra tap. At 41 s: two beats not tapped.");
     assert_says("Your taps came 45 ms after S1, give or take 28 ms.");
     assert_fits_a_screen();
     taps.lost = true;
@@ -274,10 +274,10 @@ static void fewer_at_the_wrist_is_told_as_a_possible_deficit(void **state)
     view.tolerance_set = true;
     compare(60, 60, FM_SITE_RADIAL);
     assert_silent_on("Differs");
-    assert_says("Where it slipped Fewer beats");
+    assert_says("Where the counts differ Fewer beats");
     compare(80, 60, FM_SITE_RADIAL);
     assert_says(
-        "Where it slipped More beats at the wrist than at the apex cannot be: a "
+        "Where the counts differ More beats at the wrist than at the apex cannot be: a "
         "counting error; count again.");
 }
 
