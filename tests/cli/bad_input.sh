@@ -133,7 +133,7 @@ rejects 3 "holds no sound that can be read" count cut_header.flac --seconds whol
 grep -qF 'cut.wav is truncated' err || fail "cut.wav: not said: $(cat err)"
 escape=$(printf 'cut\033[31m.wav')
 cp cut.wav "$escape"
-"$program" check "$escape" --manual 9 >out 2>err
+"$program" check "$escape" --manual 60 >out 2>err
 grep -qF 'cut?[31m.wav is truncated' err || fail "a name with an escape: $(cat err)"
 "$program" count "$escape" >out 2>err
 grep -qF 'cut?[31m.wav is truncated' err || fail "a name with an escape: $(cat err)"
