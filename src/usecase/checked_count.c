@@ -34,6 +34,7 @@ struct checked_count {
     fm_taps taps;
     fm_breath_pause pauses[FM_BREATH_PAUSES_MAX];
     check_breaths breaths;
+    own_words pulse_words, breath_words; /* the request may go before the view does */
     check_learner learner;
     check_view view;
 };
@@ -426,8 +427,10 @@ static void show_breaths(checked_count *c)
 /* What was said beside the numbers. */
 static void show_learner(checked_count *c)
 {
-    const own_words *const pulse = &c->request->pulse.words;
-    const own_words *const breaths = &c->request->breaths.words;
+    const own_words *const pulse = &c->pulse_words;
+    const own_words *const breaths = &c->breath_words;
+    c->pulse_words = c->request->pulse.words;
+    c->breath_words = c->request->breaths.words;
     c->learner = (check_learner){.rhythm = pulse->rhythm,
                                  .breathing = breaths->rhythm,
                                  .depth = breaths->depth,
